@@ -1,0 +1,60 @@
+"""What several commands share: options, the rules, progress."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from furnace_diag.furnace.family import Family
+    from furnace_diag.furnace.population import Population
+    from furnace_diag.knowledge.models import Knowledge
+
+F = TypeVar("F", bound=Callable[..., object])
+
+rules_option = click.option(
+    "--rules", "folders", multiple=True, type=click.Path(path_type=Path), metavar="DIR", help="A folder of a shop's own rule files; may be given again."
+)
+json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for machines.")
+
+
+def rules_of(folders: tuple[Path, ...]) -> Knowledge:
+    """The rules, from the store where nothing changed."""
+    from furnace_diag.furnace.store import default_folder
+    from furnace_diag.knowledge.kept import kept_rules
+
+    return kept_rules(default_folder(), folders)
+
+
+def family_and_population(knowledge: Knowledge, name: str) -> tuple[Family, Population]:
+    """The furnace family and its population; building one shows progress on standard error."""
+    from furnace_diag.furnace.family import Family
+    from furnace_diag.furnace.store import population_for
+
+    family = Family(knowledge, name)
+    return family, population_for(family, tell=_progress)
+
+
+def _progress(share: float, what: str) -> None:
+    line = f"Building the furnaces, once: {share:4.0%} {what}"
+    if sys.stderr.isatty():
+        click.echo(f"\r{line[:39]:<39}" + ("\n" if share >= 1 else ""), nl=False, err=True)
+    elif share in (0.0, 1.0):
+        click.echo(line, err=True)
+
+
+def print_json(value: object) -> None:
+    """JSON on standard output; characters outside ASCII are escaped, so no terminal obeys them."""
+    import json
+
+    click.echo(json.dumps(value, indent=1, ensure_ascii=True))
+
+
+def encodable(text: str) -> str:
+    """*text* in what standard output can hold."""
+    encoding = getattr(sys.stdout, "encoding", None) or "ascii"
+    return text.encode(encoding, "replace").decode(encoding)

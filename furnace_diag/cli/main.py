@@ -1,0 +1,86 @@
+"""The commands. Each imports what it needs when it runs, so that help is instant."""
+
+from __future__ import annotations
+
+import importlib
+from typing import Any
+
+import click
+
+COMMANDS = {
+    "rank": ("furnace_diag.cli.rank", "Name the likely failed parts from a report."),
+    "points": ("furnace_diag.cli.points", "List what can be read and seen."),
+    "explain": ("furnace_diag.cli.explain", "Say what an id means, with file and line."),
+    "rules": ("furnace_diag.cli.rules", "Check rule files; odds; a schema for editors."),
+}
+NARROWEST = 40
+
+
+class LazyGroup(click.Group):
+    """Knows its commands' names and one-line helps; imports a command only to run it or show its own help."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        module = importlib.import_module(COMMANDS[cmd_name][0])
+        command: click.Command = module.command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
+
+    def resolve_command(self, ctx: click.Context, args: list[str]) -> tuple[str | None, click.Command | None, list[str]]:
+        if args and args[0] not in COMMANDS and not args[0].startswith("-"):
+            from difflib import get_close_matches
+
+            near = get_close_matches(args[0], COMMANDS, 1)
+            hint = f" Did you mean {near[0]}?" if near else f" Use one of: {', '.join(COMMANDS)}."
+            from furnace_diag.problems import printable
+
+            raise click.UsageError(f"There is no command {printable(args[0])}.{hint}", ctx)
+        return super().resolve_command(ctx, args)
+
+
+def width() -> int:
+    """Columns to write in."""
+    import shutil
+
+    return max(NARROWEST, min(shutil.get_terminal_size((80, 24)).columns, 100))
+
+
+class FurnaceDiag(LazyGroup):
+    """The program: bad input is told in plain words with status 2; no traceback reaches a user."""
+
+    def make_context(self, info_name: str | None, args: list[str], parent: click.Context | None = None, **extra: Any) -> click.Context:
+        extra.setdefault("terminal_width", width())
+        return super().make_context(info_name, args, parent, **extra)
+
+    def invoke(self, ctx: click.Context) -> Any:
+        from furnace_diag.problems import BadInput
+
+        try:
+            return super().invoke(ctx)
+        except BadInput as bad:
+            for problem in bad.problems:
+                click.echo(str(problem), err=True)
+            ctx.exit(2)
+        except BrokenPipeError:
+            raise
+        except (OSError, MemoryError) as error:
+            from furnace_diag.problems import printable
+
+            click.echo(f"The system refused: {printable(str(error) or 'out of memory')}. Try again once that is mended.", err=True)
+            ctx.exit(2)
+
+
+@click.group(cls=FurnaceDiag, context_settings={"help_option_names": ["-h", "--help"]}, epilog="\b\nExample:\n  furnace-diag rank cases/no_blower.yaml")
+@click.version_option(package_name="furnace_diag")
+def main() -> None:
+    """Find the failed part of a gas furnace before a board is replaced.
+
+    Work on a furnace only as your licence and local codes allow.
+    """

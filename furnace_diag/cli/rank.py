@@ -1,0 +1,40 @@
+"""furnace-diag rank: the likely failed parts from a report."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from furnace_diag.cli.common import encodable, family_and_population, json_option, print_json, rules_of, rules_option
+
+
+@click.command(
+    "rank",
+    epilog="\b\nExamples:\n  furnace-diag rank cases/no_blower.yaml\n  furnace-diag rank my_report.yaml --json\n\nA report is YAML:\n\b\n"
+    "  complaint: no heat\n  records:\n  - {sign: inducer_runs, value: yes}\n  - {sign: igniter_glows, value: no}",
+)
+@click.argument("file", type=click.Path(path_type=Path))
+@json_option
+@rules_option
+@click.option("--all", "show_all", is_flag=True, help="Show every part, however unlikely.")
+def command(file: Path, as_json: bool, folders: tuple[Path, ...], show_all: bool) -> None:
+    """Name the likely failed parts from a report FILE."""
+    from furnace_diag.diagnosis.records import read_report
+
+    knowledge = rules_of(folders)
+    report = read_report(file, knowledge)
+    family, population = family_and_population(knowledge, report.family)
+    from furnace_diag.diagnosis.answer import answer
+
+    result = answer(report, family, population)
+    if as_json:
+        from dataclasses import asdict
+
+        print_json(asdict(result))
+        return
+    from furnace_diag.cli.main import width
+    from furnace_diag.report.terminal import answer_lines
+
+    for line in answer_lines(result, knowledge, width(), show_all=show_all):
+        click.echo(encodable(line))

@@ -1,0 +1,126 @@
+"""Bayes' rule over the population: how likely each failure is, given what was read, seen and told.
+
+For each record a furnace of the population either gives what was reported (its `fit`, 1 where it does, down to 0)
+or it does not, and then the report may still be a slip: likelihood = (1 - slip) fit + slip * HALF. Records that
+restate one another share one slip. "Something else" predicts each record as the whole population does, and the
+records independently of one another: it leads where the records fit together in no single failure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from furnace_diag.furnace.population import Population
+
+Floats = NDArray[np.float64]
+
+HALF = 0.5  # a slip lands on what was reported as often as not: keeps one record from deciding alone, judgement
+DEGREES = 4.0  # of freedom of Student's t: heavy tails, after Lange, Little and Taylor (1989), 881-896
+UNFIT = 1e-4  # weight of a furnace for each known option in which it differs: nil, unless none fits
+LEAST = 1e-12
+
+
+@dataclass(frozen=True)
+class Fact:
+    """One record as the population sees it: *fit* of each row from 0 to 1, and how often such a record is wrong."""
+
+    name: str
+    fit: Floats
+    slip: float
+
+
+@dataclass(frozen=True)
+class Posterior:
+    """What is believed: of each failure, of something else; and what each group of facts did.
+
+    *failures*: shape (faults,). *support*: log of how much better each failure predicts each group than the
+    population does, shape (groups, faults). *rows*: weight of each furnace of the population; with
+    *something_else* it sums to 1.
+    """
+
+    failures: Floats
+    something_else: float
+    support: Floats
+    rows: Floats
+
+
+def likelihood(facts: Sequence[Fact]) -> Floats:
+    """Of a group of facts that restate one another, in each row: they are wrong together or not at all."""
+    fit = np.prod([fact.fit for fact in facts], axis=0)
+    slip = max(fact.slip for fact in facts)
+    return np.asarray((1 - slip) * fit + slip * HALF)
+
+
+def weigh(population: Population, prior: Floats, groups: Sequence[Sequence[Fact]], site_weight: Floats, something_else: float) -> Posterior:
+    """The posterior over failures.
+
+    *prior*: of each failure, shape (faults,), sums to 1. *site_weight*: of each row, shape (rows,): 1, or less where
+    an option of the furnace is known and differs. *something_else*: its prior, between 0 and 1.
+    Only rows with a failure take part. Works in logarithms throughout.
+    """
+    count = len(population.faults)
+    ill = population.fault_of >= 0
+    of = population.fault_of[ill].astype(int)
+    weight = site_weight[ill] / np.maximum(np.bincount(of, site_weight[ill], count), LEAST)[of]
+    table = np.array([likelihood(group)[ill] for group in groups]).reshape(len(groups), len(of))
+    by_failure = np.array([np.bincount(of, weight * row, count) for row in table]).reshape(len(groups), count)
+    expected = by_failure @ prior
+    log_rows = np.log(np.maximum(prior[of] * weight, LEAST * LEAST)) + np.log(np.maximum(table, LEAST)).sum(axis=0)
+    log_else = np.log(something_else) + np.log(np.maximum(expected, LEAST)).sum()
+    log_rows += np.log(1 - something_else)
+    top = max(float(log_rows.max()), float(log_else))
+    rows, other = np.exp(log_rows - top), float(np.exp(log_else - top))
+    total = rows.sum() + other
+    whole = np.zeros(len(population.fault_of))
+    whole[ill] = rows / total
+    support = np.log(np.maximum(by_failure, LEAST)) - np.log(np.maximum(expected, LEAST))[:, None]
+    return Posterior(np.bincount(of, rows, count) / total, other / total, support, whole)
+
+
+def of_option(population: Population, posterior: Posterior, option: str, value: int) -> Floats:
+    """Belief in each failure were the option known, shape (faults,); sums to 1 over the failures."""
+    ill = (population.fault_of >= 0) & (population.options[option] == value)
+    belief = np.bincount(population.fault_of[ill].astype(int), posterior.rows[ill], len(population.faults))
+    return np.asarray(belief / max(belief.sum(), LEAST))
+
+
+def known_options(population: Population, known: dict[str, int]) -> Floats:
+    """Weight of each row given the options that are known, shape (rows,)."""
+    weight = np.ones(len(population.fault_of))
+    for option, value in known.items():
+        weight *= np.where(population.options[option] == value, 1.0, UNFIT)
+    return np.asarray(weight)
+
+
+# --- how well a furnace fits a record ---------------------------------------------------------
+
+
+def numeric_fit(predicted: Floats, value: float, doubt: float, floor: float) -> Floats:
+    """From 0 to 1: how well *predicted* fits a reading; nan (never in that step) fits not at all.
+
+    *doubt*: relative error of meter and model together; *floor*: absolute error, in the reading's unit.
+    Student's t in the scale asinh(x / floor), which is linear near zero and logarithmic far from it.
+    """
+    both_over = np.isinf(predicted) & np.isinf(value)
+    if np.isinf(value):
+        return np.asarray(both_over.astype(float))
+    usable = np.where(np.isfinite(predicted), predicted, 0.0)
+    scale, at_value = _spread(usable, doubt, floor), _spread(np.asarray(value), doubt, floor)
+    z = (np.arcsinh(usable / floor) - np.arcsinh(value / floor)) / scale
+    fit = (1 + z * z / DEGREES) ** (-(DEGREES + 1) / 2) * np.minimum(at_value / scale, 1.0)
+    return np.where(np.isfinite(predicted), fit, 0.0)
+
+
+def _spread(value: Floats, doubt: float, floor: float) -> Floats:
+    """Standard deviation of asinh(value / floor) for an error of *floor* and of *doubt* times the value together."""
+    return np.asarray(np.hypot(floor, doubt * np.abs(value)) / np.hypot(value, floor))
+
+
+def word_fit(predicted: Floats, chance: Floats) -> Floats:
+    """How often each row's word would be reported as it was; *chance*: of each word, shape (words,)."""
+    usable = np.isfinite(predicted)
+    return np.where(usable, chance[np.where(usable, predicted, 0).astype(int)], 0.0)

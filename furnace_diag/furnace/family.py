@@ -1,0 +1,139 @@
+"""A furnace family made ready to run: the rule files' wiring and sequence as numbered tables."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from furnace_diag.furnace.network import Branches, Network
+from furnace_diag.knowledge.models import Effect, Element, Failure, Furnace, Knowledge, Part, Sequence, Wiring
+
+Numbers = dict[str, NDArray[np.float64]]
+Choices = dict[str, NDArray[np.str_]]
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One failure of one part."""
+
+    part: str
+    failure: str
+
+    def __str__(self) -> str:
+        return f"{self.part}:{self.failure}"
+
+
+class Family:
+    """A furnace family of *knowledge*, with everything about it that does not differ from site to site.
+
+    Raises KeyError if the family, its wiring or its sequence is not in *knowledge*.
+    """
+
+    def __init__(self, knowledge: Knowledge, name: str) -> None:
+        self.knowledge = knowledge
+        self.furnace: Furnace = knowledge.furnace[name]
+        self.wiring: Wiring = knowledge.wiring[self.furnace.wiring]
+        self.sequence: Sequence = knowledge.sequence[self.furnace.sequence]
+        self.elements: tuple[Element, ...] = tuple(e for e in self.wiring.elements if e.kind != "rotor")
+        self.rotors: dict[str, Element] = {e.core: e for e in self.wiring.elements if e.kind == "rotor" and e.core}
+        self.number = {e.element: i for i, e in enumerate(self.elements)}
+        self.cores = tuple(self.wiring.cores)
+        self.steps = {s.step: i for i, s in enumerate(self.sequence.steps)}
+
+    @cached_property
+    def network(self) -> Network:
+        """The shape of the wiring."""
+        wound = tuple(tuple(i for i, e in enumerate(self.elements) if e.core == core) for core in self.cores)
+        ends = tuple(e.between for e in self.elements if e.between)
+        return Network(Branches(tuple(self.wiring.nodes), self.wiring.ground, ends, wound))
+
+    @cached_property
+    def outputs(self) -> tuple[str, ...]:
+        """What the sequence can drive."""
+        named = [o for s in self.sequence.steps for o in s.drives]
+        named += [o for s in self.sequence.steps for v in s.drives_when.values() for outs in v.values() for o in outs]
+        return tuple(dict.fromkeys(named))
+
+    @cached_property
+    def faults(self) -> tuple[Fault, ...]:
+        """Every failure of every part, in the order of the rule files."""
+        return tuple(Fault(p.part, f.failure) for p in self.knowledge.part.values() for f in failures_of(p, self.knowledge))
+
+    def failure(self, fault: Fault) -> Failure:
+        """The entry of a failure; KeyError if there is none."""
+        part = self.knowledge.part[fault.part]
+        return next(f for f in failures_of(part, self.knowledge) if f.failure == fault.failure)
+
+    @cached_property
+    def prior(self) -> NDArray[np.float64]:
+        """How often each of `faults` is met, before anything is known; sums to 1.
+
+        A part's word gives its total and its failures' shares only divide it, so splitting a part finer
+        leaves its total as it was.
+        """
+        words = next(iter(self.knowledge.words.values()))
+        totals = {name: words.often[part.often] for name, part in self.knowledge.part.items()}
+        scale = {name: sum(f.share for f in failures_of(part, self.knowledge)) for name, part in self.knowledge.part.items()}
+        odds = np.array([totals[f.part] * self.failure(f).share / scale[f.part] for f in self.faults])
+        return np.asarray(odds / odds.sum())
+
+
+def failures_of(part: Part, knowledge: Knowledge) -> tuple[Failure, ...]:
+    """The failures of *part*: those of its kind, on its element, then its own."""
+    if part.kind is None:
+        return part.failures
+    own = {f.failure for f in part.failures}
+    inherited = [f for f in knowledge.kind[part.kind].failures if f.failure not in part.leaves_out and f.failure not in own]
+    return tuple(_on_element(f, part.element or part.part) for f in inherited) + part.failures
+
+
+def _on_element(failure: Failure, element: str) -> Failure:
+    effects = tuple(e.model_copy(update={"element": element}) if e.element == "self" else e for e in failure.effects)
+    return failure.model_copy(update={"effects": effects})
+
+
+def draw_sites(furnace: Furnace, count: int, random: np.random.Generator) -> tuple[Numbers, Choices]:
+    """Numbers and options of *count* furnaces of a family, shape (count,) each.
+
+    Options are drawn in proportion without replacement of luck: each value comes up as often as its figure says.
+    """
+    numbers = {
+        name: spread.between[0] + (spread.between[1] - spread.between[0]) * _even(count, random)
+        for name, spread in furnace.numbers.items()
+    }
+    choices = {}
+    for name, option in furnace.options.items():
+        ends = np.cumsum(list(option.values.values())) / sum(option.values.values())
+        picked = np.minimum(np.searchsorted(ends, _even(count, random), side="right"), len(ends) - 1)
+        choices[name] = np.array(list(option.values))[picked]
+    return numbers, choices
+
+
+def _even(count: int, random: np.random.Generator) -> NDArray[np.float64]:
+    """*count* numbers from 0 to 1, one in each of *count* equal slices, in random order (Latin hypercube)."""
+    return (random.permutation(count) + random.random(count)) / count
+
+
+def usual_site(furnace: Furnace, options: Mapping[str, str] | None = None) -> tuple[Numbers, Choices]:
+    """One furnace in the middle of every spread, with the usual options unless *options* says otherwise."""
+    numbers = {name: np.array([sum(spread.between) / 2]) for name, spread in furnace.numbers.items()}
+    chosen = {name: option.usual for name, option in furnace.options.items()} | dict(options or {})
+    return numbers, {name: np.array([value]) for name, value in chosen.items()}
+
+
+def drawn(bounds: tuple[float, float], count: int, random: np.random.Generator) -> NDArray[np.float64]:
+    """Severities between two bounds, even on a log scale where both are above zero."""
+    low, high = bounds
+    part = _even(count, random)
+    if low > 0 and high > 0:
+        return np.asarray(low * (high / low) ** part)
+    return low + (high - low) * part
+
+
+def effects_on(failure: Failure, target: str) -> list[Effect]:
+    """The effects of a failure that have `element`, `quantity` or `input` as their target."""
+    return [e for e in failure.effects if getattr(e, target) is not None]

@@ -1,0 +1,249 @@
+"""The population: many furnaces of a family, each failure in each of them, and what each of them reads.
+
+A column is one reading at one step with one meter; a row is one furnace with one failure. Predictions stand
+reading by reading, so that a record touches one stretch of memory.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from furnace_diag.furnace.family import Family, Fault, draw_sites
+from furnace_diag.furnace.observe import reading, run_words, shown, volts_at
+from furnace_diag.furnace.operate import Operation, Rows
+from furnace_diag.furnace.virtual import Flags, Floats, VirtualFurnaces
+from furnace_diag.knowledge.words import RUN, SHOWS
+
+SITES = 40  # furnaces that share their numbers and options among all failures
+SEED = 20240117
+FLOATS = 2.0  # volts between what a sensitive and a low-impedance meter read; above it both are kept
+WHOLE_CALL = "whole_call"  # the step of what is said of a whole heat call
+CHUNK = 512  # rows metered together: bounds memory to some tens of MB
+
+Progress = Callable[[float, str], None]
+Key = tuple[str, str, str]  # point or sign, step, meter ("high", "low", "" for what has none)
+
+
+@dataclass(frozen=True)
+class Population:
+    """Predictions of every reading on every furnace.
+
+    *fault_of*: the number of each row's fault in *faults*, -1 where healthy; shape (rows,).
+    *options*: for each option the number of its value in each row.
+    *table*: shape (columns, rows), float16; nan where that furnace never is in that step, inf for OL.
+    *stops*: the step at which each row's heat call stops, and *rests*: where it comes to rest, as numbers into *steps*.
+    """
+
+    family: str
+    faults: tuple[Fault, ...]
+    steps: tuple[str, ...]
+    fault_of: NDArray[np.int16]
+    site_of: NDArray[np.int16]
+    options: dict[str, NDArray[np.int8]]
+    columns: dict[Key, int]
+    table: NDArray[np.float16]
+    stops: NDArray[np.int8]
+    rests: NDArray[np.int8]
+
+
+class _Collector:
+    """Fills columns while furnaces run; the first visit of a row to a step counts."""
+
+    def __init__(self, operation: Operation) -> None:
+        self.operation = operation
+        k = operation.family.knowledge
+        self.points, self.signs = list(k.point.values()), [s for s in k.sign.values() if s.shows and s.shows not in RUN]
+        self.columns: dict[Key, Floats] = {}
+        self.seen: dict[str, Flags] = {}
+        self.renamed: str | None = None
+
+    def column(self, key: Key) -> Floats:
+        return self.columns.setdefault(key, np.full(self.operation.furnaces.rows, np.nan))
+
+    def forget(self, rows: Rows) -> None:
+        """Let *rows* be observed anew."""
+        for seen in self.seen.values():
+            seen[rows] = False
+        for values in self.columns.values():
+            values[rows] = np.nan
+
+    def __call__(self, step: str, rows: Rows) -> None:
+        seen = self.seen.setdefault(step, np.zeros(self.operation.furnaces.rows, bool))
+        fresh = rows[~seen[rows]]
+        seen[fresh] = True
+        for start in range(0, len(fresh), CHUNK):
+            self._volts(step, fresh[start : start + CHUNK])
+        if len(fresh):
+            self._others(step, fresh)
+
+    def _volts(self, step: str, rows: Rows) -> None:
+        points = [p for p in self.points if p.leads and step in p.steps]
+        if not points:
+            return
+        for name, by_meter in volts_at(self.operation, points, rows).items():
+            for meter, values in by_meter.items():
+                self.column((name, step, meter))[rows] = values
+
+    def _others(self, step: str, rows: Rows) -> None:
+        for p in self.points:
+            if p.reads and step in p.steps:
+                self.column((p.point, step, ""))[rows] = reading(self.operation, p.reads, rows)
+        for s in self.signs:
+            if s.shows and step in (s.steps or (step,)):
+                self.column((s.sign, step, ""))[rows] = shown(self.operation, s.shows, rows)
+
+
+def only_control_steps(observe: _Collector) -> Callable[[str, Rows], None]:
+    """Steps that are named by the call the technician makes are observed apart, not when the control is in them."""
+    by_call = {"standby", "call", "fan_call", "cooling_call", "power_off"}
+    return lambda step, rows: None if step in by_call else observe(step, rows)
+
+
+def observe_all(operation: Operation, collector: _Collector, tell: Callable[[str], None]) -> dict[str, Floats]:
+    """Take every furnace through standby, a heat call and its end, a fan call and a cooling call; note all readings.
+
+    Returns the words about the whole heat call and, under "stops" and "rests", the steps.
+    """
+    o, rows = operation, operation.rows
+    watch = only_control_steps(collector)
+    o.run()
+    collector("standby", rows)
+    tell("heat call")
+    o.moved["call_w"][rows] = True
+    o.settle(rows)
+    collector("call", rows)
+    o.run(watch)
+    result = _of_the_call(o)
+    _run_readings(o, collector, rows)
+    o.moved["call_w"][rows] = False
+    o.run(watch)
+    collector("power_off", rows)
+    for step, calls in (("fan_call", ("call_g",)), ("cooling_call", ("call_y", "call_g"))):
+        tell(step.replace("_", " "))
+        _call(o, calls)
+        o.run()
+        collector(step, rows)
+    for place in ("board", "thermostat"):
+        tell(f"R and W joined at the {place}")
+        _call(o, (f"r_w_joined_at_{place}",))
+        o.run(most=12)
+        result[f"starts_joined_at_{place}"] = np.where(o.furthest >= o.family.sequence.order.index("inducer_start"), 1.0, 0.0)
+    return result
+
+
+def _call(o: Operation, names: tuple[str, ...]) -> None:
+    o.reset()
+    o.run()
+    for name in names:
+        o.moved[name][o.rows] = True
+
+
+def _of_the_call(o: Operation) -> dict[str, Floats]:
+    picked = {name: _coded(name, flags) for name, flags in run_words(o).items()}
+    order = [o.family.steps[s] for s in o.family.sequence.order]
+    furthest = np.array(order)[o.furthest]
+    furthest = np.where(furthest == o.family.steps["standby"], o.family.steps["call"], furthest)
+    picked["stops"] = np.where(o.rested_in == o.family.steps["chain_open"], np.where(o.limit_trips > 0, furthest, o.rested_in), furthest)
+    picked["rests"] = np.where(o.rested_in == o.family.steps["standby"], o.family.steps["call"], o.rested_in)
+    dark = o.rested_in == o.family.steps["power_off"]
+    picked["stops"] = np.where(dark & (o.furthest == 0), o.family.steps["call"], picked["stops"]).astype(float)
+    picked["rests"] = np.where(dark, o.family.steps["call"], picked["rests"]).astype(float)
+    return picked
+
+
+def _coded(name: str, picked: list[tuple[str, Flags]]) -> Floats:
+    return np.asarray(np.select([f for _, f in picked], [SHOWS[name].index(w) for w, _ in picked], default=np.nan), float)
+
+
+def _run_readings(o: Operation, collector: _Collector, rows: Rows) -> None:
+    for p in collector.points:
+        if p.function == "watch" and p.reads:
+            for step in p.steps:
+                collector.column((p.point, step, ""))[rows] = reading(o, p.reads, rows)
+
+
+def _say_nothing(_share: float, _what: str) -> None:
+    """What hears progress where nobody wants to."""
+
+
+def build(family: Family, *, sites: int = SITES, seed: int = SEED, tell: Progress | None = None) -> Population:
+    """Draw the sites and run every failure on each of them; *tell* hears the share done and what is being done."""
+    report = tell or _say_nothing
+    furnaces, fault_of, site_of = furnaces_of(family, sites=sites, seed=seed)
+    operation = Operation(furnaces)
+    collector = _Collector(operation)
+    stages = iter(np.linspace(0, 0.95, 12))
+    whole = observe_all(operation, collector, lambda what: report(float(next(stages, 0.95)), what))
+    found_blown = np.flatnonzero(operation.blown)
+    if len(found_blown):
+        whole = _again(furnaces, found_blown, operation, collector, whole, lambda what: report(float(next(stages, 0.95)), what))
+    report(1.0, "done")
+    return _packed(family, furnaces, fault_of, site_of, collector, whole)
+
+
+def furnaces_of(family: Family, *, sites: int, seed: int) -> tuple[VirtualFurnaces, NDArray[np.int16], NDArray[np.int16]]:
+    """The healthy furnace and every failure on each of *sites* furnaces; with each row's fault and site."""
+    numbers, choices = draw_sites(family.furnace, sites, np.random.default_rng(seed))
+    many = len(family.faults) + 1
+    faults = [(slice(sites * (i + 1), sites * (i + 2)), fault) for i, fault in enumerate(family.faults)]
+    furnaces = VirtualFurnaces(
+        family,
+        {name: np.tile(values, many) for name, values in numbers.items()},
+        {name: np.tile(values, many) for name, values in choices.items()},
+        faults,
+        seed=seed + 1,
+    )
+    fault_of = np.repeat(np.arange(-1, many - 1), sites).astype(np.int16)
+    return furnaces, fault_of, np.tile(np.arange(sites), many).astype(np.int16)
+
+
+def _again(
+    furnaces: VirtualFurnaces, rows: Rows, first: Operation, collector: _Collector, whole: dict[str, Floats], tell: Callable[[str], None]
+) -> dict[str, Floats]:
+    """Furnaces whose fuse blew in a call are found with it blown: observe them so."""
+    collector.forget(rows)
+    collector.operation = Operation(furnaces, rows, blown=first.blown)
+    later = observe_all(collector.operation, collector, tell)
+    for name, values in later.items():
+        whole[name][rows] = values[rows]
+    return whole
+
+
+def _packed(
+    family: Family, furnaces: VirtualFurnaces, fault_of: NDArray[np.int16], site_of: NDArray[np.int16], collector: _Collector, whole: dict[str, Floats]
+) -> Population:
+    k = family.knowledge
+    for sign in k.sign.values():
+        if sign.shows in RUN:
+            collector.columns[(sign.sign, WHOLE_CALL, "")] = whole[str(sign.shows)]
+    kept = {key: values for key, values in collector.columns.items() if _is_kept(key, collector.columns)}
+    options = {
+        name: np.array([list(option.values).index(v) for v in furnaces.choices[name]], np.int8)
+        for name, option in family.furnace.options.items()
+    }
+    with np.errstate(over="ignore"):
+        table = np.array(list(kept.values())).astype(np.float16)
+    return Population(
+        family.furnace.furnace,
+        family.faults,
+        tuple(family.steps),
+        fault_of,
+        site_of,
+        options,
+        {key: i for i, key in enumerate(kept)},
+        table,
+        whole["stops"].astype(np.int8),
+        whole["rests"].astype(np.int8),
+    )
+
+
+def _is_kept(key: Key, columns: dict[Key, Floats]) -> bool:
+    """A low-impedance reading is kept only where it differs from the usual one somewhere."""
+    if key[2] != "low":
+        return True
+    usual = columns[(key[0], key[1], "high")]
+    return bool(np.nanmax(np.abs(usual - columns[key]), initial=0.0) > FLOATS)

@@ -1,0 +1,144 @@
+"""The population kept on disk: raw arrays and a page of JSON, under a hash of everything they were built from.
+
+No pickle. What is damaged, foreign or of another version is built anew, never trusted. A store is written beside
+its place and moved there whole, so that two processes building at once do no harm.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import shutil
+import tempfile
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from furnace_diag.furnace.family import Family, Fault
+from furnace_diag.furnace.population import SEED, SITES, Population, Progress, build
+
+FORMAT = 3
+ARRAYS = ("fault_of", "site_of", "stops", "rests", "table")
+MOST_BYTES = 64_000_000
+
+
+def default_folder() -> Path:
+    """Where stores are kept: FURNACE_DIAG_CACHE if set, else the user's cache folder."""
+    set_ = os.environ.get("FURNACE_DIAG_CACHE")
+    if set_:
+        return Path(set_)
+    from platformdirs import user_cache_path
+
+    return user_cache_path("furnace_diag", appauthor=False)
+
+
+def key_of(*what: str) -> str:
+    """The name of a store: a hash of all it is built from, this package's own files among them."""
+    digest = hashlib.sha256(str(FORMAT).encode())
+    for text in what:
+        digest.update(b"\0" + text.encode())
+    package = Path(__file__).resolve().parent
+    for path in sorted(package.glob("*.py")):
+        digest.update(path.read_bytes())
+    digest.update(np.__version__.encode())
+    return digest.hexdigest()[:32]
+
+
+def save(population: Population, folder: Path, key: str) -> bool:
+    """Write a population; False where the folder cannot be written (it is then built each time)."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        work = Path(tempfile.mkdtemp(prefix=".new-", dir=folder))
+    except OSError:
+        return False
+    try:
+        _write(population, work)
+        _move(work, folder / key)
+        _drop_old(folder, key)
+    except OSError:
+        return False
+    finally:
+        shutil.rmtree(work, ignore_errors=True)
+    return True
+
+
+def _write(population: Population, work: Path) -> None:
+    arrays = {name: np.ascontiguousarray(getattr(population, name)) for name in ARRAYS}
+    arrays |= {f"option-{name}": values for name, values in population.options.items()}
+    described = {}
+    for name, array in arrays.items():
+        (work / f"{name}.raw").write_bytes(array.tobytes())
+        described[name] = {"dtype": array.dtype.str, "shape": list(array.shape), "sha256": hashlib.sha256(array.tobytes()).hexdigest()}
+    page = {
+        "family": population.family,
+        "faults": [asdict(fault) for fault in population.faults],
+        "steps": population.steps,
+        "columns": [[*key, i] for key, i in population.columns.items()],
+        "arrays": described,
+    }
+    (work / "page.json").write_text(json.dumps(page), encoding="utf-8")
+
+
+def _move(work: Path, target: Path) -> None:
+    if target.exists():
+        shutil.rmtree(target, ignore_errors=True)
+    try:
+        work.rename(target)
+    except OSError:
+        if not target.exists():  # somebody else's store may have come first, and is as good
+            raise
+
+
+def _drop_old(folder: Path, key: str, keep: int = 3) -> None:
+    stores = [p for p in folder.iterdir() if p.is_dir() and len(p.name) == 32 and p.name != key and (p / "page.json").is_file()]
+    for old in sorted(stores, key=lambda p: p.stat().st_mtime, reverse=True)[keep - 1 :]:
+        shutil.rmtree(old, ignore_errors=True)
+
+
+def load(folder: Path, key: str) -> Population | None:
+    """A stored population, its table memory-mapped; None where there is none or it cannot be trusted."""
+    try:
+        page = json.loads((folder / key / "page.json").read_text(encoding="utf-8"))
+        arrays = {name: _array(folder / key / f"{name}.raw", entry) for name, entry in page["arrays"].items()}
+        population = Population(
+            family=page["family"],
+            faults=tuple(Fault(**fault) for fault in page["faults"]),
+            steps=tuple(page["steps"]),
+            options={name.removeprefix("option-"): values for name, values in arrays.items() if name.startswith("option-")},
+            columns={(point, step, meter): int(i) for point, step, meter, i in page["columns"]},
+            **{name: arrays[name] for name in ARRAYS},
+        )
+        return population if _whole(population) else None
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        return None
+
+
+def _array(path: Path, entry: dict[str, Any]) -> NDArray[Any]:
+    shape = tuple(int(n) for n in entry["shape"])
+    dtype = np.dtype(entry["dtype"])
+    if dtype.hasobject or path.stat().st_size != int(np.prod(shape)) * dtype.itemsize or path.stat().st_size > MOST_BYTES:
+        raise ValueError("a damaged array")
+    array: NDArray[Any] = np.memmap(path, dtype, "r", shape=shape) if path.stat().st_size else np.zeros(shape, dtype)
+    if hashlib.sha256(array.tobytes()).hexdigest() != entry["sha256"]:
+        raise ValueError("a damaged array")
+    return array
+
+
+def _whole(p: Population) -> bool:
+    rows = len(p.fault_of)
+    return p.table.ndim == 2 and p.table.shape == (len(p.columns), rows) and all(len(v) == rows for v in (p.stops, p.rests, p.site_of))
+
+
+def population_for(family: Family, *, tell: Progress | None = None, folder: Path | None = None) -> Population:
+    """The family's population: from the store if it is there and whole, else built and stored."""
+    place = folder or default_folder()
+    key = key_of(family.knowledge.version, family.furnace.furnace, str(SITES), str(SEED))
+    found = load(place, key)
+    if found is None:
+        found = build(family, tell=tell)
+        save(found, place, key)
+    return found

@@ -1,0 +1,185 @@
+"""Virtual furnaces: one family, many furnaces at once, each with its own numbers, options and failures.
+
+Arrays have the furnaces ("rows") as their last axis. A furnace to play with is simply one row.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence as Rows
+from functools import cached_property
+from typing import cast
+
+import numpy as np
+from numpy.typing import NDArray
+
+from furnace_diag.furnace.family import Choices, Family, Fault, Numbers, drawn, effects_on
+from furnace_diag.furnace.network import METER_OHMS, OMEGA, OPEN, Complex, Network
+from furnace_diag.knowledge.models import Effect
+
+Flags = NDArray[np.bool_]
+Floats = NDArray[np.float64]
+BROKEN = 1e10  # ohms of an open winding or wire
+CLOSED_BRIDGE = 0.02  # ohms of two metals touching, judgement
+
+
+class VirtualFurnaces:
+    """Furnaces of one family, built with faults; knows what their network is, not what runs.
+
+    *numbers* and *choices* have shape (rows,). *faults* lists (rows, fault): each failure is given to those rows,
+    with a severity drawn for each.
+    """
+
+    def __init__(
+        self, family: Family, numbers: Numbers, choices: Choices, faults: Rows[tuple[slice, Fault]] = (), *, seed: int = 0
+    ) -> None:
+        self.family = family
+        self.choices = choices
+        self.rows = len(next(iter(numbers.values())))
+        self.quantities = {name: np.array(values, dtype=float) for name, values in numbers.items()}
+        self.senses: dict[str, NDArray[np.int8]] = {}
+        random = np.random.default_rng(seed)
+        failures = [(rows, family.failure(fault)) for rows, fault in faults]
+        for rows, failure in failures:
+            for effect in effects_on(failure, "quantity"):
+                self._change_quantity(cast(str, effect.quantity), rows, effect, random)
+        self._lay_out()
+        for rows, failure in failures:
+            for effect in effects_on(failure, "element"):
+                self._change_element(family.number[cast(str, effect.element)], rows, effect, random)
+            for effect in effects_on(failure, "input"):
+                self.senses.setdefault(cast(str, effect.input), np.zeros(self.rows, np.int8))[rows] = 1 if effect.is_ == "on" else -1
+
+    # --- building --------------------------------------------------------------------------
+
+    def value(self, number: str) -> Floats:
+        """A number of a rule file: itself, or what <name> stands for in each row; shape (rows,)."""
+        if not number.startswith("<"):
+            return np.full(self.rows, float(number))
+        name = number[1:-1]
+        return self.quantities[name] if name in self.quantities else self.choices[name].astype(float)
+
+    def _lay_out(self) -> None:
+        elements = self.family.elements
+        shape = (len(elements), self.rows)
+        self.ohms, self.reactance, self.volts = np.zeros(shape), np.zeros(shape), np.zeros(shape)
+        self.turns, self.hot_times = np.ones(shape), np.ones(shape)
+        self.microfarads = np.zeros(shape)
+        self.present, self.forced = np.ones(shape, bool), np.zeros(shape, np.int8)
+        for i, e in enumerate(elements):
+            self.ohms[i] = self.value(e.ohms)
+            self.reactance[i] = e.reactance + e.leakage
+            self.volts[i] = self.value(e.volts)
+            self.turns[i] = self.value(e.turns)
+            self.hot_times[i] = self.value(e.hot_times)
+            self.microfarads[i] = self.value(e.microfarads) + e.picofarads * 1e-6
+            for option, wanted in e.only_when.items():
+                self.present[i] &= self.choices[option] == wanted
+            if e.kind == "bridge":
+                self.forced[i] = -1
+
+    def _change_quantity(self, name: str, rows: slice, effect: Effect, random: np.random.Generator) -> None:
+        is_, times = effect.is_, effect.times
+        values = self.quantities[name]
+        if is_ is not None:
+            values[rows] = BROKEN if is_ == "open" else float(is_)
+        elif times is not None:
+            values[rows] *= drawn(times, len(values[rows]), random)
+
+    def _change_element(self, number: int, rows: slice, effect: Effect, random: np.random.Generator) -> None:
+        is_, ohms, adds, times = effect.is_, effect.ohms, effect.adds_ohms, effect.times
+        kind = self.family.elements[number].kind
+        count = len(self.ohms[number][rows])
+        if is_ == "open":
+            self.forced[number, rows] = -1
+        elif is_ == "closed":
+            self.forced[number, rows] = 1
+            if kind == "bridge":
+                self.ohms[number, rows] = CLOSED_BRIDGE
+        elif ohms is not None:
+            self.forced[number, rows] = 1
+            self.ohms[number, rows] = drawn(ohms, count, random)
+            self.reactance[number, rows] = 0
+        elif adds is not None:
+            self.ohms[number, rows] += drawn(adds, count, random)
+        elif times is not None and kind == "capacitor":
+            self.microfarads[number, rows] *= drawn(times, count, random)
+        elif times is not None:
+            self.ohms[number, rows] *= drawn(times, count, random)
+
+    # --- the network -----------------------------------------------------------------------
+
+    @cached_property
+    def _at_rest(self) -> tuple[Complex, Flags]:
+        """Each branch's admittance when closed [S], and whether it rests closed; shape (branches, rows)."""
+        table = np.empty(self.ohms.shape, dtype=np.complex128)
+        state = np.empty(self.ohms.shape, dtype=bool)
+        for i, e in enumerate(self.family.elements):
+            if e.kind in ("capacitor", "stray"):
+                table[i] = 1 / (self.ohms[i] * (e.kind == "capacitor") - 1j / (OMEGA * self.microfarads[i] * 1e-6))
+            else:
+                table[i] = 1 / (self.ohms[i] + 1j * self.reactance[i])
+            state[i] = e.normally == "closed"
+        return table, state
+
+    def admittance(self, moved: dict[str, Flags], hot: dict[str, Flags], rows: NDArray[np.intp]) -> Complex:
+        """Of each branch in *rows* [S], shape (branches, len(rows)).
+
+        *moved*: what is closed among the things that contacts follow; *hot*: heaters that glow.
+        """
+        table, state = self._at_rest[0][:, rows], self._at_rest[1][:, rows]
+        for i, e in enumerate(self.family.elements):
+            if e.follows in moved:
+                state[i] = moved[e.follows][rows]
+            if e.element in hot:
+                cold = 1 / table[i]
+                table[i] = 1 / np.where(hot[e.element][rows], cold * self.hot_times[i, rows], cold)
+        forced = self.forced[:, rows]
+        state = np.where(forced == 0, state, forced > 0) & self.present[:, rows]
+        return np.where(state, table, OPEN)
+
+    def coupling(self, slip: dict[str, Floats], rows: NDArray[np.intp]) -> list[Complex]:
+        """Impedance of one turn of each core [ohm], shape (len(rows),): magnetising, iron loss and rotor side by side."""
+        shared: list[Complex] = []
+        for name, core in self.family.wiring.cores.items():
+            y = np.full(len(rows), 1 / (1j * core.reactance), np.complex128)
+            if core.core_ohms:
+                y = y + 1 / core.core_ohms
+            if name in self.family.rotors:
+                y = y + slip[name][rows] / self.family.rotors[name].stalled_ohms
+            shared.append(np.asarray(1 / y, np.complex128))
+        return shared
+
+    def currents(self, admittance: Complex, rows: NDArray[np.intp]) -> Complex:
+        """Currents that the sources drive into the nodes [A], shape (nodes, len(rows))."""
+        index = self.family.network.index
+        into = np.zeros((self.family.network.size, admittance.shape[1]), dtype=np.complex128)
+        for i, e in enumerate(self.family.elements):
+            if e.kind == "source" and e.between:
+                flow = self.volts[i, rows] * admittance[i]
+                for node, sign in zip(e.between, (1, -1), strict=True):
+                    if node in index:
+                        into[index[node]] += sign * flow
+        return into
+
+
+def between(volts: Complex, index: dict[str, int], pair: tuple[str, str]) -> Complex:
+    """Voltage from the first node to the second [V]; *volts* has the nodes as its first axis."""
+    first, second = (volts[index[node]] if node in index else np.zeros(volts.shape[1:], complex) for node in pair)
+    return np.asarray(first - second)
+
+
+def metered(
+    network: Network, factored: Complex, volts: Complex, pair: tuple[str, str], meter: str
+) -> Complex:
+    """What a meter with its own input resistance makes of a pair of nodes [V], shape (rows,).
+
+    By Thevenin: the source is the open voltage, its impedance what one ampere between the nodes raises.
+    """
+    index = network.index
+    into = np.zeros((len(index), 1, volts.shape[1]), dtype=np.complex128)
+    for node, sign in zip(pair, (1, -1), strict=True):
+        if node in index:
+            into[index[node]] += sign
+    raised = network.solve(factored, into)[:, 0]
+    ohms = METER_OHMS[meter]
+    return between(volts, index, pair) * ohms / (ohms + between(raised, index, pair))

@@ -1,0 +1,112 @@
+"""An answer as lines for a terminal of any width from 40 columns on, without colour."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+
+from furnace_diag.diagnosis.answer import Answer, FailureBelief, PartBelief
+from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.problems import printable
+
+SHOWN_FROM = 0.02  # parts below this are counted, not listed
+MOST_SHOWN = 6
+MOST_REASONS = 4
+
+
+def answer_lines(answer: Answer, knowledge: Knowledge, width: int, *, show_all: bool = False) -> Iterator[str]:
+    """The whole answer, line by line."""
+    if answer.complaint:
+        yield from _fill(f"Complaint: {printable(answer.complaint, 500)}", width)
+        yield ""
+    yield from _hazards(answer, width)
+    yield from _suspects(answer, width, show_all=show_all)
+    yield from _left_open(answer, knowledge, width)
+    yield from _board(answer, width)
+    yield from _taken_for_granted(answer, width)
+    yield from _fill("Rules " + answer.rules_version + ". Live parts, gas and hot metal can kill: work as your licence and local codes allow.", width)
+
+
+def _fill(text: str, width: int, indent: str = "", first: str | None = None) -> list[str]:
+    return textwrap.wrap(text, width, initial_indent=first if first is not None else indent, subsequent_indent=indent) or [""]
+
+
+def _hazards(answer: Answer, width: int) -> Iterator[str]:
+    for hazard in answer.hazards:
+        yield from _fill(f"STOP. {hazard.says}", width)
+        yield from _fill(f"Now: {hazard.now}", width, "  ")
+        yield from _fill(f"Call: {hazard.call}", width, "  ")
+        yield from _fill(f"(because of {printable(hazard.because)}; {hazard.at})", width, "  ")
+        yield ""
+
+
+def _suspects(answer: Answer, width: int, *, show_all: bool) -> Iterator[str]:
+    shown = [p for p in answer.parts if show_all or p.probability >= SHOWN_FROM]
+    shown = shown if show_all else shown[:MOST_SHOWN]
+    leads = answer.something_else > max((p.probability for p in answer.parts), default=0)
+    if leads:
+        yield from _fill(
+            "No single failure fits these records. Read one of them again, or think of two failures at once, before anything is replaced.", width
+        )
+        yield ""
+    yield "Suspects"
+    for part in shown:
+        yield from _part(part, width)
+    yield f"{answer.something_else:4.0%} something else"
+    rest = sum(p.probability for p in answer.parts if p not in shown)
+    if rest >= 0.005:
+        yield f"{rest:4.0%} all other parts"
+    yield ""
+
+
+def _part(part: PartBelief, width: int) -> Iterator[str]:
+    yield from _fill(f"{part.part.replace('_', ' ')}", width, "     ", f"{part.probability:4.0%} ")
+    for failure in part.failures:
+        if failure.probability >= max(0.02, part.probability / 10) or failure is part.failures[0]:
+            yield from _fill(f"{failure.says} ({failure.failure})", width, "         ", f"    {failure.probability:4.0%} ")
+    yield from _reasons(part.failures[0], width)
+
+
+def _reasons(failure: FailureBelief, width: int) -> Iterator[str]:
+    for word, records in (("for", failure.speaks_for), ("against", failure.speaks_against)):
+        if records:
+            more = f" and {len(records) - MOST_REASONS} more" if len(records) > MOST_REASONS else ""
+            yield from _fill(f"{word}: {', '.join(printable(r) for r in records[:MOST_REASONS])}{more}", width, "         ")
+
+
+def _left_open(answer: Answer, knowledge: Knowledge, width: int) -> Iterator[str]:
+    if not answer.not_told_apart:
+        return
+    yield "Still open"
+    for pair in answer.not_told_apart[:3]:
+        both = " or ".join(name.replace("_", " ").replace(":", ": ") for name in pair.failures)
+        if pair.parted_by is None:
+            yield from _fill(f"{both}: no reading of these rules tells them apart.", width, "  ")
+            continue
+        entry = knowledge.entry(pair.parted_by)
+        at = f" (at {str(pair.step).replace('_', ' ')})" if pair.step != "whole_call" else ""
+        yield from _fill(f"{both}: look at {pair.parted_by}{at}: {entry.says}", width, "  ")
+        for caution in getattr(entry, "cautions", ()):
+            yield from _fill(f"Caution: {knowledge.caution[caution].says}", width, "    ")
+    yield ""
+
+
+def _board(answer: Answer, width: int) -> Iterator[str]:
+    board = answer.board
+    yield from _fill(
+        f"Board: not judged. At {float(str(board['probability'])):.0%} it is a suspect like any other; a rank is no proof, so do not replace it on this alone.",
+        width,
+    )
+    yield ""
+
+
+def _taken_for_granted(answer: Answer, width: int) -> Iterator[str]:
+    for read in answer.read_as:
+        yield from _fill(f"Read as: {printable(read, 200)}", width, "  ", "")
+    for unused in answer.not_used:
+        yield from _fill(f"Not used: {printable(unused, 200)}", width, "  ", "")
+    if answer.assumed:
+        first = answer.assumed[0]
+        if first.change >= 0.05:
+            yield from _fill(f"Unknown and telling: {first.option}, {first.says}. Knowing it may move {first.change:.0%} of the belief.", width, "  ", "")
+        yield from _fill(f"Averaged over {len(answer.assumed)} unknown options of this furnace.", width, "  ", "")
