@@ -107,7 +107,7 @@ def numeric_fit(predicted: Floats, value: float, doubt: float, floor: float) -> 
     """
     both_over = np.isinf(predicted) & np.isinf(value)
     if np.isinf(value):
-        return np.asarray(both_over.astype(float))
+        return both_over.astype(float)
     usable = np.where(np.isfinite(predicted), predicted, 0.0)
     scale, at_value = _spread(usable, doubt, floor), _spread(np.asarray(value), doubt, floor)
     z = (np.arcsinh(usable / floor) - np.arcsinh(value / floor)) / scale

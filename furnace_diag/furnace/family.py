@@ -59,14 +59,17 @@ class Family:
         return tuple(dict.fromkeys(named))
 
     @cached_property
+    def _failures(self) -> dict[Fault, Failure]:
+        return {Fault(p.part, f.failure): f for p in self.knowledge.part.values() for f in failures_of(p, self.knowledge)}
+
+    @property
     def faults(self) -> tuple[Fault, ...]:
         """Every failure of every part, in the order of the rule files."""
-        return tuple(Fault(p.part, f.failure) for p in self.knowledge.part.values() for f in failures_of(p, self.knowledge))
+        return tuple(self._failures)
 
     def failure(self, fault: Fault) -> Failure:
         """The entry of a failure; KeyError if there is none."""
-        part = self.knowledge.part[fault.part]
-        return next(f for f in failures_of(part, self.knowledge) if f.failure == fault.failure)
+        return self._failures[fault]
 
     @cached_property
     def prior(self) -> NDArray[np.float64]:

@@ -3,12 +3,14 @@
 The netlist is put together from what each element is (ohms, reactance, microfarads, turns, open or closed) and
 from the law of the ideal transformer. Nothing of the program's admittances, matrix or solver takes part.
 
-Element cards R, L, C, V, E and F as in the SPICE 3 user's guide (UC Berkeley, 1993), chapter 3. The simulator is
-neospice, SPICE in a wheel; while this was written, all circuits were run through ngspice 39 as well.
+Element cards R, L, C, V, E and F as in the SPICE3 user's manual (University of California, Berkeley, 1993),
+chapter 3 (from memory). The simulator is neospice, SPICE in a wheel; while this was written, every circuit of
+the test was run through ngspice 39 as well.
 """
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import neospice
 import numpy as np
@@ -31,12 +33,12 @@ class Circuit:
 class Writer:
     """Writes the cards of one circuit."""
 
-    def __init__(self, ground: str) -> None:
+    def __init__(self, ground):
         self.ground = ground
         self.cards: list[str] = []
         self.nodes: dict[str, None] = {}
 
-    def node(self, name: str) -> str:
+    def node(self, name):
         """The node's name in the netlist; a node of the wiring leaks to ground from its first mention on."""
         if name == self.ground:
             return GROUND
@@ -45,26 +47,26 @@ class Writer:
             self._card("R", f"leak_{name}", f"{name} {GROUND} {1 / LEAK!r}")
         return name
 
-    def inner(self, name: str) -> str:
+    def inner(self, name):
         """A node that is only a means of writing an element; it has no leak."""
         return f"in_{name}"
 
-    def _card(self, letter: str, name: str, rest: str) -> None:
+    def _card(self, letter, name, rest):
         self.cards.append(f"{letter}{name} {rest}")
 
-    def series(self, name: str, ends: tuple[str, str], ohms: float, *, henries: float = 0.0, farads: float = 0.0) -> None:
-        """Resistor with a coil or a capacitor behind it, between two nodes already written; a nought is left out."""
+    def series(self, name, ends, ohms, *, henries=0.0, farads=0.0):
+        """Resistor with a coil or a capacitor behind it, between two nodes already written; noughts are left out."""
         pieces = [(letter, value) for letter, value in (("R", ohms), ("L", henries), ("C", farads)) if value]
         places = [ends[0], *(self.inner(f"{name}_{i}") for i in range(1, len(pieces))), ends[1]]
-        for (letter, value), start, stop in zip(pieces, places, places[1:], strict=False):
+        for (letter, value), (start, stop) in zip(pieces, pairwise(places), strict=True):
             self._card(letter, name, f"{start} {stop} {value!r}")
 
-    def source(self, name: str, ends: tuple[str, str], volts: float, ohms: float) -> None:
+    def source(self, name, ends, volts, ohms):
         """Ideal alternating voltage behind its ohms, plus at the first end."""
         self._card("V", name, f"{ends[0]} {self.inner(name)} dc 0 ac {volts!r}")
         self._card("R", name, f"{self.inner(name)} {ends[1]} {ohms!r}")
 
-    def winding(self, name: str, ends: tuple[str, str], core: str, turns: float, ohms: float, henries: float) -> None:
+    def winding(self, name, ends, core, turns, ohms, henries):
         """Ohms and leakage, then an ideal transformer onto the core's node: v = n v(core), n i into the core."""
         behind, before = self.inner(f"{name}_behind"), self.inner(f"{name}_before")
         self.series(name, (ends[0], before), ohms, henries=henries)
@@ -72,7 +74,8 @@ class Writer:
         self._card("E", name, f"{behind} {ends[1]} {core} {GROUND} {turns!r}")
         self._card("F", name, f"{GROUND} {core} Vsense_{name} {turns!r}")
 
-    def circuit(self) -> Circuit:
+    def circuit(self):
+        """What was written so far."""
         return Circuit(tuple(self.cards), tuple(self.nodes))
 
 
