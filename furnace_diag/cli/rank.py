@@ -26,8 +26,9 @@ def command(file: Path, as_json: bool, folders: tuple[Path, ...], show_all: bool
     report = read_report(file, knowledge)
     family, population = family_and_population(knowledge, report.family)
     from furnace_diag.diagnosis.answer import answer
+    from furnace_diag.diagnosis.evidence import Evidence
 
-    result = answer(report, family, population)
+    result = answer(report, Evidence(family, population))
     if as_json:
         from dataclasses import asdict
 

@@ -10,13 +10,14 @@ from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.evidence import Evidence, prior_given
 from furnace_diag.diagnosis.records import Record, Report
-from furnace_diag.diagnosis.weigh import Posterior, known_options, of_option, weigh
+from furnace_diag.diagnosis.weigh import Posterior, by_option, known_options, weigh
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.population import Population
 from furnace_diag.knowledge.models import Hazard, Knowledge
 
 ANSWER_VERSION = 1
 WORTH_TELLING = 0.05  # log of a likelihood ratio below which a record neither speaks for nor against, judgement
+WORTH_REASONS = 0.005  # failures below this are listed without their reasons
 CANDIDATE = 0.08  # failures at least this likely are held against one another
 MOST_CANDIDATES = 6
 PARTS_BY = 0.6  # share of furnaces that a reading must tell apart to count as telling two failures apart, judgement
@@ -94,9 +95,9 @@ class Answer:
     not_used: tuple[str, ...]
 
 
-def answer(report: Report, family: Family, population: Population) -> Answer:
-    """Weigh a report. The report's family must be the population's."""
-    evidence = Evidence(family, population)
+def answer(report: Report, evidence: Evidence) -> Answer:
+    """Weigh a report. The report's family must be that of *evidence*."""
+    family, population = evidence.family, evidence.population
     groups = evidence.groups(report.records)
     option_numbers = {o: list(family.furnace.options[o].values).index(v) for o, v in report.options.items()}
     posterior = weigh(
@@ -142,13 +143,15 @@ def _likeliest(found: list[FailureBelief]) -> tuple[FailureBelief, ...]:
 
 
 def _failure(family: Family, posterior: Posterior, groups: Sequence[Sequence[Record]], i: int) -> FailureBelief:
-    fault = family.faults[i]
+    fault, probability = family.faults[i], float(posterior.failures[i])
+    if probability < WORTH_REASONS:
+        return FailureBelief(fault.failure, family.failure(fault).says, probability, (), (), family.knowledge.part[fault.part].at)
     ranked = sorted(((float(s), g) for s, g in zip(posterior.support[:, i], groups, strict=True)), key=lambda pair: -abs(pair[0]))
     names = [(s, "; ".join(r.said for r in g)) for s, g in ranked]
     return FailureBelief(
         failure=fault.failure,
         says=family.failure(fault).says,
-        probability=float(posterior.failures[i]),
+        probability=probability,
         speaks_for=tuple(n for s, n in names if s > WORTH_TELLING),
         speaks_against=tuple(n for s, n in names if s < -WORTH_TELLING),
         at=family.knowledge.part[fault.part].at,
@@ -197,8 +200,8 @@ def _assumed(family: Family, population: Population, posterior: Posterior, repor
     for name, option in family.furnace.options.items():
         if name in report.options:
             continue
-        moves = [np.abs(of_option(population, posterior, name, v) - known).sum() / 2 for v in range(len(option.values))]
-        found.append(Assumed(name, option.says, option.usual, float(max(moves))))
+        moves = np.abs(by_option(population, posterior, name, len(option.values)) - known).sum(axis=1) / 2
+        found.append(Assumed(name, option.says, option.usual, float(moves.max())))
     return sorted(found, key=lambda a: (-round(a.change, 6), a.option))
 
 

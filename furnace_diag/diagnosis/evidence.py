@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.records import Record
-from furnace_diag.diagnosis.weigh import Fact, numeric_fit, word_fit
+from furnace_diag.diagnosis.weigh import Fact, Scaled, numeric_fit, scaled, word_fit
 from furnace_diag.furnace.family import Family, failures_of
 from furnace_diag.furnace.population import WHOLE_CALL, Population
 from furnace_diag.knowledge.models import Knowledge, Point, Sign, Words
@@ -21,9 +21,10 @@ FLOOR = {"V": 0.5, "A": 0.08, "uA": 0.15, "ohm": 0.4, "uF": 0.3, "in_wc": 0.04, 
 ROUGHLY = 3.0  # "about 24": times the usual error, judgement
 UNSTATED_METER = {"high": 0.85, "low": 0.15}  # most meters have no low-impedance mode, judgement
 # where an unstated step is taken to be: the step the call stops at, the one it rests in, any other; judgement
+NEVER_CAME = 0.6  # share of a sign's fit where the furnace stops, when the stated step is never reached; judgement
 UNSTATED_STEP = (0.5, 0.35, 0.15)
 
-Fit = Callable[[Floats], Floats]
+Fit = Callable[[int], Floats]  # of a column
 
 
 class Evidence:
@@ -33,6 +34,7 @@ class Evidence:
         self.family, self.population = family, population
         self.knowledge: Knowledge = family.knowledge
         self.words: Words = next(iter(self.knowledge.words.values()))
+        self._scaled: dict[tuple[int, float, float], Scaled] = {}
         self._columns: dict[str, dict[str, dict[str, int]]] = {}
         for (name, step, meter), i in population.columns.items():
             self._columns.setdefault(name, {}).setdefault(step, {})[meter] = i
@@ -80,7 +82,7 @@ class Evidence:
         floor = (point.doubt_floor or FLOOR[point.unit]) * (ROUGHLY if record.approximate else 1)
         doubt = point.doubt * (ROUGHLY if record.approximate else 1)
         value = float(record.number if record.number is not None else np.nan)
-        return lambda predicted: numeric_fit(predicted, value, doubt, floor)
+        return lambda column: numeric_fit(self._ready(column, doubt, floor), value)
 
     def _of_sign(self, sign: Sign, record: Record) -> Floats:
         if sign.shows is None:
@@ -88,7 +90,7 @@ class Evidence:
         chance = chance_of_words(sign, str(record.word))
         if sign.shows in RUN:
             return word_fit(self._values(self._columns[sign.sign][WHOLE_CALL][""]), chance)
-        return self._over_steps(record, lambda predicted: word_fit(predicted, chance))
+        return self._over_steps(record, lambda column: word_fit(self._values(column), chance))
 
     def _by_habit(self, sign: Sign, value: str) -> Floats:
         """How often the sign is met with each failure, in words turned to numbers; shape (rows,)."""
@@ -109,16 +111,22 @@ class Evidence:
     def _values(self, column: int) -> Floats:
         return np.asarray(self.population.table[column].astype(float))
 
+    def _ready(self, column: int, doubt: float, floor: float) -> Scaled:
+        key = (column, doubt, floor)
+        if key not in self._scaled:
+            self._scaled[key] = scaled(self._values(column), doubt, floor)
+        return self._scaled[key]
+
     def _at(self, record: Record, step: str, fit: Fit) -> Floats | None:
         """Fit at one step, averaged over the meter where that is not known; None where nothing is predicted."""
         by_meter = self._columns.get(record.name, {}).get(step)
         if by_meter is None:
             return None
         if "low" not in by_meter:
-            return fit(self._values(next(iter(by_meter.values()))))
+            return fit(next(iter(by_meter.values())))
         if record.meter is not None:
-            return fit(self._values(by_meter[record.meter]))
-        return np.asarray(sum(share * fit(self._values(by_meter[m])) for m, share in UNSTATED_METER.items()))
+            return fit(by_meter[record.meter])
+        return np.asarray(sum(share * fit(by_meter[m]) for m, share in UNSTATED_METER.items()))
 
     def _over_steps(self, record: Record, fit: Fit) -> Floats:
         """Fit where the step was stated, or where the furnace stops; a stated step may be mistaken."""
@@ -130,20 +138,26 @@ class Evidence:
             return self._unstated(fits)
         stated = self.words.step_stated
         near = [fits[s] for s in self._neighbours(record.step) if s in fits] or [fits[record.step]]
-        stops = self._where(self.population.stops, fits)
-        parts = (fits[record.step], stops, np.mean(near, axis=0))
+        stops = self._where(self.population.stops, fits, otherwise=fits[record.step])
+        there = fits[record.step]
+        if record.kind == "sign":  # who watches for a thing that never comes says "no" at the step where it was due
+            never = np.isnan(self._values(next(iter(self._columns[record.name][record.step].values()))))
+            there = np.where(never, NEVER_CAME * stops, there)
+        parts = (there, stops, np.mean(near, axis=0))
         return np.asarray(sum(w * p for w, p in zip((stated["there"], stated["where_it_stops"], stated["neighbours"]), parts, strict=True)))
 
     def _unstated(self, fits: dict[str, Floats]) -> Floats:
         stops, rests, any_ = UNSTATED_STEP
-        return stops * self._where(self.population.stops, fits) + rests * self._where(self.population.rests, fits) + any_ * self._mean(fits)
+        mean = self._mean(fits)
+        at_stop = self._where(self.population.stops, fits, otherwise=mean)
+        return stops * at_stop + rests * self._where(self.population.rests, fits, otherwise=mean) + any_ * mean
 
     def _mean(self, fits: dict[str, Floats]) -> Floats:
         return np.asarray(np.mean(list(fits.values()), axis=0))
 
-    def _where(self, steps: NDArray[np.int8], fits: dict[str, Floats]) -> Floats:
-        """Of each row the fit at its own step; where nothing is predicted there, the mean over the steps."""
-        result = self._mean(fits)
+    def _where(self, steps: NDArray[np.int8], fits: dict[str, Floats], *, otherwise: Floats) -> Floats:
+        """Of each row the fit at its own step, or *otherwise* where nothing is predicted there."""
+        result = otherwise
         for step, values in fits.items():
             result = np.where(steps == self.population.steps.index(step), values, result)
         return result

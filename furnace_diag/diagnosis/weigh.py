@@ -81,11 +81,13 @@ def weigh(population: Population, prior: Floats, groups: Sequence[Sequence[Fact]
     return Posterior(np.bincount(of, rows, count) / total, other / total, support, whole)
 
 
-def of_option(population: Population, posterior: Posterior, option: str, value: int) -> Floats:
-    """Belief in each failure were the option known, shape (faults,); sums to 1 over the failures."""
-    ill = (population.fault_of >= 0) & (population.options[option] == value)
-    belief = np.bincount(population.fault_of[ill].astype(int), posterior.rows[ill], len(population.faults))
-    return np.asarray(belief / max(belief.sum(), LEAST))
+def by_option(population: Population, posterior: Posterior, option: str, values: int) -> Floats:
+    """Belief in each failure were the option known, for each of its values; shape (values, faults), rows sum to 1."""
+    ill = population.fault_of >= 0
+    count = len(population.faults)
+    cell = population.options[option][ill].astype(int) * count + population.fault_of[ill]
+    belief = np.bincount(cell, posterior.rows[ill], values * count).reshape(values, count)
+    return np.asarray(belief / np.maximum(belief.sum(axis=1, keepdims=True), LEAST))
 
 
 def known_options(population: Population, known: dict[str, int]) -> Floats:
@@ -99,20 +101,41 @@ def known_options(population: Population, known: dict[str, int]) -> Floats:
 # --- how well a furnace fits a record ---------------------------------------------------------
 
 
-def numeric_fit(predicted: Floats, value: float, doubt: float, floor: float) -> Floats:
-    """From 0 to 1: how well *predicted* fits a reading; nan (never in that step) fits not at all.
+@dataclass(frozen=True)
+class Scaled:
+    """Predictions made ready to be held against readings, so that a new reading costs little.
 
-    *doubt*: relative error of meter and model together; *floor*: absolute error, in the reading's unit.
-    Student's t in the scale asinh(x / floor), which is linear near zero and logarithmic far from it.
+    *place*: asinh(prediction / floor), *scale*: its standard deviation; shape (rows,). *doubt*: relative error of
+    meter and model together; *floor*: absolute error, in the reading's unit.
     """
-    both_over = np.isinf(predicted) & np.isinf(value)
+
+    place: Floats
+    scale: Floats
+    finite: NDArray[np.bool_]
+    over: NDArray[np.bool_]
+    doubt: float
+    floor: float
+
+
+def scaled(predicted: Floats, doubt: float, floor: float) -> Scaled:
+    """*predicted* on the scale asinh(x / floor), which is linear near zero and logarithmic far from it."""
+    finite = np.isfinite(predicted)
+    usable = np.where(finite, predicted, 0.0)
+    return Scaled(np.arcsinh(usable / floor), _spread(usable, doubt, floor), finite, np.isinf(predicted), doubt, floor)
+
+
+def numeric_fit(predicted: Scaled, value: float) -> Floats:
+    """From 0 to 1: how well predictions fit a reading; nan (never in that step) fits not at all.
+
+    Student's t with DEGREES = 4, whose density goes as (1 + z^2 / 4) ** -2.5.
+    """
     if np.isinf(value):
-        return both_over.astype(float)
-    usable = np.where(np.isfinite(predicted), predicted, 0.0)
-    scale, at_value = _spread(usable, doubt, floor), _spread(np.asarray(value), doubt, floor)
-    z = (np.arcsinh(usable / floor) - np.arcsinh(value / floor)) / scale
-    fit = (1 + z * z / DEGREES) ** (-(DEGREES + 1) / 2) * np.minimum(at_value / scale, 1.0)
-    return np.where(np.isfinite(predicted), fit, 0.0)
+        return predicted.over.astype(np.float64)
+    at_value = _spread(np.asarray(value), predicted.doubt, predicted.floor)
+    z = (predicted.place - np.arcsinh(value / predicted.floor)) / predicted.scale
+    tail = 1 + z * z / DEGREES
+    fit = np.minimum(at_value / predicted.scale, 1.0) / (tail * tail * np.sqrt(tail))
+    return np.asarray(fit * predicted.finite)
 
 
 def _spread(value: Floats, doubt: float, floor: float) -> Floats:

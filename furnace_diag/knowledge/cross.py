@@ -169,6 +169,7 @@ def _parts(k: Knowledge) -> Iterator[Problem]:
 def _points(k: Knowledge) -> Iterator[Problem]:
     nodes = {n for w in k.wiring.values() for n in w.nodes}
     elements = {e.element for w in k.wiring.values() for e in w.elements}
+    wound = {e.element for w in k.wiring.values() for e in w.elements if e.core}
     steps = {s.step for q in k.sequence.values() for s in q.steps}
     for p in k.point.values():
         for node in p.leads or ():
@@ -178,6 +179,9 @@ def _points(k: Knowledge) -> Iterator[Problem]:
             way, _, element = p.reads.partition(":")
             if element and (way not in READS_OF_ELEMENT or element not in elements):
                 yield _unknown(p, "reading", p.reads, [f"{r}:{e}" for r in READS_OF_ELEMENT for e in sorted(elements)])
+            if way == "amps" and element in wound:
+                fix = "Read the current in the wire that feeds it."
+                yield Problem(_place(p), f"The current of winding {element} cannot be read alone.", fix)
             if not element and p.reads not in READS:
                 yield _unknown(p, "reading", p.reads, READS)
         for step in [*p.steps, *(s for e in p.expects for s in e.steps)]:
