@@ -1,7 +1,7 @@
 """A second road to node voltages: a furnace written as a SPICE netlist, for a circuit simulator to solve.
 
-The netlist is put together from what each element is (ohms, reactance, microfarads, turns, open or closed) and
-from the law of the ideal transformer. Nothing of the program's admittances, matrix or solver takes part.
+The netlist is put together from what each element is (ohms, reactance, microfarads, turns, open or closed)
+and from the law of the ideal transformer. Nothing of the program's admittances, matrix or solver takes part.
 
 Element cards R, L, C, V, E and F as in the SPICE3 user's manual (University of California, Berkeley, 1993),
 chapter 3 (from memory). The simulator is neospice, SPICE in a wheel; while this was written, every circuit of
@@ -55,7 +55,7 @@ class Writer:
         self.cards.append(f"{letter}{name} {rest}")
 
     def series(self, name, ends, ohms, *, henries=0.0, farads=0.0):
-        """Resistor with a coil or a capacitor behind it, between two nodes already written; noughts are left out."""
+        """Resistor with a coil or a capacitor behind it, between two nodes; a nought is left out."""
         pieces = [(letter, value) for letter, value in (("R", ohms), ("L", henries), ("C", farads)) if value]
         places = [ends[0], *(self.inner(f"{name}_{i}") for i in range(1, len(pieces))), ends[1]]
         for (letter, value), (start, stop) in zip(pieces, pairwise(places), strict=True):
@@ -67,7 +67,7 @@ class Writer:
         self._card("R", name, f"{self.inner(name)} {ends[1]} {ohms!r}")
 
     def winding(self, name, ends, core, turns, ohms, henries):
-        """Ohms and leakage, then an ideal transformer onto the core's node: v = n v(core), n i into the core."""
+        """Ohms and leakage, then an ideal transformer onto the core: v = n v(core), n i into the core."""
         behind, before = self.inner(f"{name}_behind"), self.inner(f"{name}_before")
         self.series(name, (ends[0], before), ohms, henries=henries)
         self._card("V", f"sense_{name}", f"{before} {behind} dc 0")
@@ -83,7 +83,7 @@ class Writer:
 
 
 def is_closed(operation, number, row):
-    """Whether an element conducts: there at all, else as a failure holds it, else as it is moved, else as it rests."""
+    """Whether an element conducts: if there at all, as a failure holds it, else as it is moved or rests."""
     element, furnaces = operation.family.elements[number], operation.furnaces
     if not furnaces.present[number, row]:
         return False
@@ -112,9 +112,10 @@ def furnace_circuit(operation, *, row=0, meter=None):
             writer.winding(name, ends, writer.inner(element.core), turns, ohms, henries)
         elif element.kind == "source":
             writer.source(name, ends, float(furnaces.volts[number, row]), ohms)
-        elif element.kind in ("capacitor", "stray") and is_closed(operation, number, row):
-            farads = float(furnaces.microfarads[number, row]) * 1e-6
-            writer.series(name, ends, ohms if element.kind == "capacitor" else 0.0, farads=farads)
+        elif element.kind == "stray":
+            writer.series(name, ends, 0.0, farads=element.picofarads * 1e-12)
+        elif element.kind == "capacitor" and is_closed(operation, number, row):
+            writer.series(name, ends, ohms, farads=float(furnaces.microfarads[number, row]) * 1e-6)
         else:
             writer.series(name, ends, ohms, henries=henries)
     for name, core in family.wiring.cores.items():
@@ -126,7 +127,7 @@ def furnace_circuit(operation, *, row=0, meter=None):
 
 
 def _core(writer, operation, name, core, row):
-    """One turn of a core: magnetising coil, iron loss and, in a motor, the rotor at its slip, side by side."""
+    """One turn of a core: magnetising coil, iron loss and, in a motor, the rotor at its slip, in parallel."""
     ends = (writer.inner(name), GROUND)
     writer.series(f"magnetising_{name}", ends, 0.0, henries=core.reactance / OMEGA)
     if core.core_ohms:

@@ -113,7 +113,7 @@ class TestAir:
         # https://www.civilengineeringhandbook.tk/heat-recovery/standard-air-constants.html ; 1.08 seen at
         # https://www.insightusa.com/post/the-sensible-heat-equation
         assert_allclose(formulas.sensible_heat_factor(0.075, 0.24), 1.08, rtol=0, atol=0.005)
-        assert formulas.STANDARD_AIR_FACTOR == pytest.approx(formulas.sensible_heat_factor(0.075, 0.24))
+        assert pytest.approx(formulas.sensible_heat_factor(0.075, 0.24)) == formulas.STANDARD_AIR_FACTOR
 
     def test_moist_air_gives_1_1(self):
         # c = 0.24 + 0.45 W seen at https://www.slaythepe.com/blog1/juan-c-ramirez-phd-pe1897766 ; 1.100

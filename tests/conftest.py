@@ -1,0 +1,41 @@
+"""What the tests share: the rules, the family and its population, built once in a folder of the tests' own."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.furnace.family import Family
+from furnace_diag.furnace.population import Population
+from furnace_diag.furnace.store import population_for
+from furnace_diag.knowledge.load import load_rules
+from furnace_diag.knowledge.models import Knowledge
+
+TOP = Path(__file__).resolve().parents[1]
+
+
+@pytest.fixture(scope="session")
+def store(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("store")
+
+
+@pytest.fixture(scope="session")
+def knowledge() -> Knowledge:
+    return load_rules()
+
+
+@pytest.fixture(scope="session")
+def family(knowledge: Knowledge) -> Family:
+    return Family(knowledge, next(iter(knowledge.furnace)))
+
+
+@pytest.fixture(scope="session")
+def population(family: Family, store: Path) -> Population:
+    return population_for(family, folder=store)
+
+
+@pytest.fixture(scope="session")
+def evidence(family: Family, population: Population) -> Evidence:
+    return Evidence(family, population)

@@ -1,0 +1,135 @@
+"""Ranking that stays right: every case, no single fact decides, and no board on facts that any part gives."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from furnace_diag.diagnosis.answer import Answer, answer
+from furnace_diag.diagnosis.evidence import Evidence, chance_of_words
+from furnace_diag.diagnosis.records import read_report, understand
+from furnace_diag.furnace.population import Population
+from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.yaml_text import parse_yaml
+
+CASES = sorted((Path(__file__).resolve().parents[2] / "cases").glob("*.yaml"))
+
+
+def answered(text: str, evidence: Evidence) -> Answer:
+    return answer(understand(parse_yaml(text, "report.yaml"), evidence.knowledge), evidence)
+
+
+def probability(result: Answer, part: str) -> float:
+    return next(p.probability for p in result.parts if p.part == part)
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda p: p.stem)
+def test_every_case_names_its_part_first(path: Path, evidence: Evidence) -> None:
+    """The right answer of a case is written by hand."""
+    report = read_report(path, evidence.knowledge)
+    result = answer(report, evidence)
+
+    assert result.parts[0].part == report.answer["part"]
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda p: p.stem)
+def test_no_case_condemns_a_good_board(path: Path, evidence: Evidence) -> None:
+    report = read_report(path, evidence.knowledge)
+    if report.answer["part"] != "control_board":
+        assert probability(answer(report, evidence), "control_board") < 0.2
+
+
+def test_probabilities_sum_to_one(evidence: Evidence) -> None:
+    result = answered("records: [{sign: inducer_runs, value: yes}]", evidence)
+
+    assert sum(p.probability for p in result.parts) + result.something_else == pytest.approx(1)
+    assert all(p.probability == pytest.approx(sum(f.probability for f in p.failures)) for p in result.parts)
+
+
+def test_nothing_is_above_nine_tenths_on_one_fact(evidence: Evidence, knowledge: Knowledge) -> None:
+    worst = ("", 0.0)
+    for sign in knowledge.sign.values():
+        for value in sign.values:
+            result = answered(f"records: [{{sign: {sign.sign}, value: {value}}}]", evidence)
+            worst = max(worst, (f"{sign.sign}: {value}", result.parts[0].probability), key=lambda w: w[1])
+
+    assert worst[1] <= 0.9, worst
+
+
+def test_no_single_figure_decides(evidence: Evidence, knowledge: Knowledge, population: Population) -> None:
+    """Every distinct healthy or failed reading of every point, alone, leaves every part at 0.9 or below."""
+    random = np.random.default_rng(5)
+    worst = ("", 0.0)
+    for (name, step, meter), column in population.columns.items():
+        if name not in knowledge.point or meter == "low":
+            continue
+        values = population.table[column].astype(float)
+        values = values[~np.isnan(values)]
+        for value in random.choice(values, min(2, len(values)), replace=False):
+            said = "OL" if np.isinf(value) else f"{value:.3f}"
+            result = answered(f"records: [{{point: {name}, value: '{said}', step: {step}}}]", evidence)
+            worst = max(worst, (f"{name} {said} {step}", result.parts[0].probability), key=lambda w: w[1])
+
+    assert worst[1] <= 0.9, worst
+
+
+def test_every_figure_sharpens(evidence: Evidence) -> None:
+    states = "{sign: inducer_runs, value: yes, step: igniter_warm_up}, {sign: igniter_glows, value: no, step: igniter_warm_up}"
+    before = answered(f"records: [{states}]", evidence)
+    after = answered(f"records: [{states}, {{point: igniter_ohms, value: OL, step: power_off}}]", evidence)
+
+    assert probability(after, "igniter") > probability(before, "igniter") > 0.3
+
+
+def test_contradictions_go_to_something_else(evidence: Evidence) -> None:
+    calm = answered("records: [{sign: fuse_looks, value: good, step: power_off}]", evidence)
+    torn = answered(
+        "records: [{sign: light, value: dark, step: standby}, {point: flame_current, value: 3 uA, step: heating},"
+        " {point: igniter_ohms, value: OL, step: power_off}, {point: r_to_c_at_board, value: 0 V, step: heating}]",
+        evidence,
+    )
+
+    assert torn.something_else > calm.something_else
+
+
+def test_a_known_option_excludes_the_others(evidence: Evidence) -> None:
+    """With the fan call on its own tap a fan call that works says nothing against the heat relay."""
+    said = "records: [{sign: blower_runs, value: no, step: heating}, {sign: blower_runs, value: yes, step: fan_call}]"
+    own = answered(f"furnace: {{options: {{fan_call_tap: fan}}}}\n{said}", evidence)
+    same = answered(f"furnace: {{options: {{fan_call_tap: heat}}}}\n{said}", evidence)
+
+    assert probability(own, "control_board") > probability(same, "control_board")
+
+
+def test_replaced_without_change_clears_the_part(evidence: Evidence) -> None:
+    said = "records: [{sign: igniter_glows, value: no, step: igniter_warm_up}"
+    before = answered(said + "]", evidence)
+    after = answered(said + ", {history: igniter, value: replaced_no_change}]", evidence)
+
+    assert probability(after, "igniter") < probability(before, "igniter") / 4
+    assert probability(after, "igniter_harness") > probability(before, "igniter_harness")
+
+
+def test_a_hazard_comes_first_and_suspects_are_still_ranked(evidence: Evidence) -> None:
+    result = answered("records: [{sign: gas_smell, value: strong}, {sign: igniter_glows, value: no}]", evidence)
+
+    assert result.hazards
+    assert result.parts[0].probability > 0
+
+
+def test_words_of_a_sign_share_what_they_stand_for(knowledge: Knowledge) -> None:
+    for sign in knowledge.sign.values():
+        if sign.shows:
+            table = np.array([chance_of_words(sign, value) for value in sign.values])
+            assert (table.sum(axis=0) <= 1 + 1e-9).all(), sign.sign
+
+
+def test_facts_that_restate_one_another_share_one_slip(evidence: Evidence) -> None:
+    """Twice the same thing counts as once: two equal records give what one gives, or less than two independent ones."""
+    once = answered("records: [{sign: burners_light, value: no}]", evidence)
+    twice = answered("records: [{sign: burners_light, value: no}, {sign: burners_light, value: no, call: 2}]", evidence)
+    top = once.parts[0].part
+
+    assert probability(twice, top) == pytest.approx(probability(once, top), abs=0.05)
