@@ -21,7 +21,7 @@ FLOOR = {"V": 0.5, "A": 0.08, "uA": 0.15, "ohm": 0.4, "uF": 0.3, "in_wc": 0.04, 
 ROUGHLY = 3.0  # "about 24": times the usual error, judgement
 UNSTATED_METER = {"high": 0.85, "low": 0.15}  # most meters have no low-impedance mode, judgement
 # where an unstated step is taken to be: the step the call stops at, the one it rests in, any other; judgement
-NEVER_CAME = 0.6  # share of a sign's fit where the furnace stops, when the stated step is never reached; judgement
+NEVER_CAME = 0.6  # share of a sign's fit where the furnace stops and rests, when the stated step is never reached; judgement
 UNSTATED_STEP = (0.5, 0.35, 0.15)
 
 Fit = Callable[[int], Floats]  # of a column
@@ -142,7 +142,8 @@ class Evidence:
         there = fits[record.step]
         if record.kind == "sign":  # who watches for a thing that never comes says "no" at the step where it was due
             never = np.isnan(self._values(next(iter(self._columns[record.name][record.step].values()))))
-            there = np.where(never, NEVER_CAME * stops, there)
+            rests = self._where(self.population.rests, fits, otherwise=stops)
+            there = np.where(never, NEVER_CAME * (stops + rests) / 2, there)
         parts = (there, stops, np.mean(near, axis=0))
         return np.asarray(sum(w * p for w, p in zip((stated["there"], stated["where_it_stops"], stated["neighbours"]), parts, strict=True)))
 

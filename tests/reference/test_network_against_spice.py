@@ -1,12 +1,13 @@
 """The network solver held against a circuit simulator that knows nothing of it (see spice.py).
 
 Furnaces are stopped in every step of a healthy heat, fan and cooling call and, with each failure in turn,
-where their heat call comes to rest. At each stop all node voltages are compared, and random pairs of nodes with
-a usual and a low-impedance meter across them, which is one more resistor in the netlist.
+where their heat call comes to rest. At each stop all node voltages are compared, and random pairs of nodes
+with a usual and a low-impedance meter across them, which is one more resistor in the netlist.
 
-Tolerance: a millionth of the reading, or of the source where the reading is smaller. Healthy furnaces agree to
-1e-13. A part that is cut off and hangs on its leaks of 1e-9 S, joined within itself by 50 S, is where double
-precision (1.1e-16) shows: 4e-7 was met, and the two simulators differ by as much. No meter shows the sixth digit.
+Tolerance: a millionth of the reading, or of the source where the reading is smaller. Healthy furnaces agree
+to 1e-13. A part that is cut off and hangs on its leaks of 1e-9 S, joined within itself by 50 S, is where
+double precision (1.1e-16) shows: 4e-7 was met, and two simulators differ by as much. No meter shows the sixth
+digit.
 """
 
 import zlib
@@ -99,7 +100,7 @@ def healthy(family):
 
 
 def healthy_stops(family):
-    """Every step that the usual furnace visits in a heat call, from start to end, a fan and a cooling call."""
+    """Every step the usual furnace visits in a heat call, from start to end, a fan and a cooling call."""
     stops = {"standby": stop_at(healthy(family), "standby")}
     for calls in (("call_w",), ("call_g",), ("call_y", "call_g")):
         operation = healthy(family)
