@@ -108,16 +108,17 @@ def answer(report: Report, evidence: Evidence) -> Answer:
         evidence.words.something_else,
     )
     parts = _parts(family, posterior, [records for records, _ in groups])
+    hazards = tuple(hazards_in(report.records, family.knowledge))
     return Answer(
         version=ANSWER_VERSION,
         rules_version=family.knowledge.version,
         furnace=report.family,
         complaint=report.complaint,
-        hazards=tuple(hazards_in(report.records, family.knowledge)),
+        hazards=hazards,
         parts=parts,
         something_else=posterior.something_else,
         board={"verdict": "not_judged", "probability": next((p.probability for p in parts if p.part == "control_board"), 0.0)},
-        not_told_apart=tuple(_not_told_apart(family, population, posterior, report.records)),
+        not_told_apart=() if hazards else tuple(_not_told_apart(family, population, posterior, report.records)),  # with a hazard nothing more is read
         assumed=tuple(_assumed(family, population, posterior, report)),
         read_as=report.read_as,
         not_used=tuple(f"{r.said}: {r.unused}" for r in report.records if r.unused),

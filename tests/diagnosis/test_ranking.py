@@ -115,8 +115,13 @@ def test_replaced_without_change_clears_the_part(evidence: Evidence) -> None:
 def test_a_hazard_comes_first_and_suspects_are_still_ranked(evidence: Evidence) -> None:
     result = answered("records: [{sign: gas_smell, value: strong}, {sign: igniter_glows, value: no}]", evidence)
 
+    calm = answered("records: [{sign: gas_smell, value: none}, {sign: igniter_glows, value: no}]", evidence)
+
     assert result.hazards
     assert result.parts[0].probability > 0
+    assert result.not_told_apart == ()
+    assert not calm.hazards
+    assert calm.not_told_apart
 
 
 def test_words_of_a_sign_share_what_they_stand_for(knowledge: Knowledge) -> None:
