@@ -77,7 +77,11 @@ class FurnaceDiag(LazyGroup):
             ctx.exit(2)
 
 
-@click.group(cls=FurnaceDiag, context_settings={"help_option_names": ["-h", "--help"]}, epilog="\b\nExample:\n  furnace-diag rank cases/no_blower_heat_relay.yaml")
+@click.group(
+    cls=FurnaceDiag,
+    context_settings={"help_option_names": ["-h", "--help"]},
+    epilog="\b\nExample:\n  furnace-diag rank cases/no_blower_heat_relay.yaml",
+)
 @click.version_option(package_name="furnace_diag")
 def main() -> None:
     """Find the failed part of a gas furnace before a board is replaced.

@@ -93,6 +93,8 @@ class Answer:
     assumed: tuple[Assumed, ...]
     read_as: tuple[str, ...]
     not_used: tuple[str, ...]
+    without_step: tuple[str, ...]
+    records: int
 
 
 def answer(report: Report, evidence: Evidence) -> Answer:
@@ -122,6 +124,8 @@ def answer(report: Report, evidence: Evidence) -> Answer:
         assumed=tuple(_assumed(family, population, posterior, report)),
         read_as=report.read_as,
         not_used=tuple(f"{r.said}: {r.unused}" for r in report.records if r.unused),
+        without_step=tuple(r.name for r in report.records if evidence.wants_step(r)),
+        records=len(report.records),
     )
 
 

@@ -21,6 +21,7 @@ FLOOR = {"V": 0.5, "A": 0.08, "uA": 0.15, "ohm": 0.4, "uF": 0.3, "in_wc": 0.04, 
 ROUGHLY = 3.0  # "about 24": times the usual error, judgement
 UNSTATED_METER = {"high": 0.85, "low": 0.15}  # most meters have no low-impedance mode, judgement
 # where an unstated step is taken to be: the step the call stops at, the one it rests in, any other; judgement
+CALLING, WHILE_CALLING = "call", (0.1, 0.65, 0.25)  # "on a call": as it comes, where it stops, where it rests; judgement
 NEVER_CAME = 0.6  # share of a sign's fit where the furnace stops and rests, when the stated step is never reached; judgement
 UNSTATED_STEP = (0.5, 0.35, 0.15)
 
@@ -106,6 +107,11 @@ class Evidence:
         rest = len(sign.values) - len(told)
         return max(1 - sum(told.values()), goes["hardly_ever"]) / max(rest, 1)
 
+    def wants_step(self, record: Record) -> bool:
+        """Whether a record would tell more if it said at which step it was."""
+        steps = [s for s in self._columns.get(record.name, {}) if s != WHOLE_CALL]
+        return record.step is None and len(steps) > 1 and not record.unused
+
     # --- steps and meters ------------------------------------------------------------------
 
     def _values(self, column: int) -> Floats:
@@ -136,6 +142,11 @@ class Evidence:
             return next(iter(fits.values()))
         if record.step is None or record.step not in fits:
             return self._unstated(fits)
+        if record.step == CALLING:  # said of the whole time in which heat is called for, not only of its first instant
+            there = fits[record.step]
+            at_stop = self._where(self.population.stops, fits, otherwise=there)
+            at_rest = self._where(self.population.rests, fits, otherwise=there)
+            return np.asarray(sum(w * f for w, f in zip(WHILE_CALLING, (there, at_stop, at_rest), strict=True)))
         stated = self.words.step_stated
         near = [fits[s] for s in self._neighbours(record.step) if s in fits] or [fits[record.step]]
         stops = self._where(self.population.stops, fits, otherwise=fits[record.step])

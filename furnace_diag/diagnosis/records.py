@@ -299,7 +299,7 @@ def _clashing(records: list[Record]) -> list[Problem]:
         if other is not r and not _agree(other, r):
             fix = "Take one out, or say in which call, step or with which meter each was taken."
             where = f"line {other.place.line}"
-            problems.append(Problem(r.place, f"{r.name} is {printable(r.said)} here and {printable(other.said)} at {where}.", fix))
+            problems.append(Problem(r.place, f"{printable(r.said)} here, but {printable(other.said)} at {where}.", fix))
     return problems
 
 

@@ -59,7 +59,11 @@ _SYNTAX: Final = (
     _Plainly(("sequence entries",), "A list entry cannot start here.", "Put each - on a line of its own."),
     _Plainly(("mapping keys",), "A key cannot start here.", "Put each key on a line of its own."),
     _Plainly(("tab character", "'\\t'"), "A tab is used for indentation.", "Use spaces instead."),
-    _Plainly(("cannot start any token",), "A value cannot start with this character.", _QUOTE),
+    _Plainly(
+        ("cannot start any token",),
+        "A value cannot start with this character (a tab, a % or the like).",
+        "Indent with spaces, or put the text in quotes.",
+    ),
     _Plainly(("escape", "hexdecimal"), _BAD_CODE, "Use single quotes."),
     _Plainly(("<block end>", "expected key"), "The indentation does not fit the lines above.", _INDENT),
     _Plainly(("'-' indicator",), "The indentation does not fit the list above.", _INDENT),

@@ -20,7 +20,7 @@ def wrapped(text: str, width: int) -> list[str]:
 def matching(knowledge: Knowledge, words: tuple[str, ...]) -> list[Point | Sign]:
     """Points and signs in whose names or descriptions every word stands."""
     entries: dict[str, Point | Sign] = {**knowledge.point, **knowledge.sign}
-    texts = {name: f"{e.says} {e.where or ''}" for name, e in entries.items()}
+    texts = {name: f"{e.says} {e.where or ''} {' '.join(getattr(e, 'values', ()))}" for name, e in entries.items()}
     names = Names({name: e.also_called for name, e in entries.items()})
     return [entries[i] for i in (names.holding(words, texts) if words else list(entries))]
 
@@ -29,9 +29,9 @@ def list_lines(entries: list[Point | Sign], width: int) -> Iterator[str]:
     """One short paragraph for each point or sign."""
     for e in entries:
         if isinstance(e, Point):
-            yield f"{e.point} [{e.unit}]"
+            yield f"point {e.point} [{e.unit}]"
         else:
-            yield from textwrap.wrap(f"{e.sign} [{' | '.join(e.values)}]", width, subsequent_indent="  ")
+            yield from textwrap.wrap(f"sign {e.sign} [{' | '.join(e.values)}]", width, subsequent_indent="  ")
         yield from textwrap.wrap(e.says, width, initial_indent="  ", subsequent_indent="  ")
 
 
@@ -54,6 +54,9 @@ def explained(knowledge: Knowledge, identifier: str) -> str:
             option = furnace.options[identifier]
             values = ", ".join(f"{v} ({share:g})" for v, share in option.values.items())
             return f"{identifier}: an option of {furnace.furnace}.\n{option.says}\nValues and how often: {values}. Usual: {option.usual}.\n{furnace.at}"
+    parts = [p.part for p in knowledge.part.values() if any(f.failure == identifier for f in failures_of(p, knowledge))]
+    if parts:
+        return "\n\n".join(_failure(knowledge, part, identifier) for part in parts)
     raise _unknown(knowledge, identifier)
 
 

@@ -20,6 +20,7 @@ def answer_lines(answer: Answer, knowledge: Knowledge, width: int, *, show_all: 
         yield from _fill(f"Complaint: {printable(answer.complaint, 500)}", width)
         yield ""
     yield from _hazards(answer, width)
+    yield from _understood(answer, knowledge, width)
     yield from _suspects(answer, width, show_all=show_all)
     yield from _left_open(answer, knowledge, width)
     yield from _board(answer, width)
@@ -37,6 +38,22 @@ def _hazards(answer: Answer, width: int) -> Iterator[str]:
         yield from _fill(f"Now: {hazard.now}", width, "  ")
         yield from _fill(f"Call: {hazard.call}", width, "  ")
         yield from _fill(f"(because of {printable(hazard.because)}; {hazard.at})", width, "  ")
+        yield ""
+
+
+def _understood(answer: Answer, knowledge: Knowledge, width: int) -> Iterator[str]:
+    """What words were taken for, what was left out, and what would make the records tell more."""
+    for read in answer.read_as:
+        entry = knowledge.entry(read.rpartition(" -> ")[2].split(" ")[0])
+        says = f", {entry.says}" if entry is not None else ""
+        yield from _fill(f"Read as: {printable(read, 200)}{says}", width, "  ", "")
+    for unused in answer.not_used:
+        yield from _fill(f"Not used: {printable(unused, 200)}", width, "  ", "")
+    if answer.without_step:
+        yield from _fill(f"Say at which step it was, and it tells more: {printable(', '.join(answer.without_step), 300)}", width, "  ", "")
+    if answer.records == 0:
+        yield from _fill("No readings were given: these are only the odds before any.", width)
+    if answer.read_as or answer.not_used or answer.without_step or answer.records == 0:
         yield ""
 
 
@@ -78,6 +95,7 @@ def _left_open(answer: Answer, knowledge: Knowledge, width: int) -> Iterator[str
     if not answer.not_told_apart:
         return
     yield "Still open"
+    warned: set[str] = set()
     for pair in answer.not_told_apart[:3]:
         both = " or ".join(name.replace("_", " ").replace(":", ": ") for name in pair.failures)
         if pair.parted_by is None:
@@ -86,7 +104,8 @@ def _left_open(answer: Answer, knowledge: Knowledge, width: int) -> Iterator[str
         entry = knowledge.entry(pair.parted_by)
         at = f" (at {str(pair.step).replace('_', ' ')})" if pair.step != "whole_call" else ""
         yield from _fill(f"{both}: look at {pair.parted_by}{at}: {entry.says}", width, "  ")
-        for caution in getattr(entry, "cautions", ()):
+        for caution in [c for c in getattr(entry, "cautions", ()) if c not in warned]:
+            warned.add(caution)
             yield from _fill(f"Caution: {knowledge.caution[caution].says}", width, "    ")
     yield ""
 
@@ -94,17 +113,13 @@ def _left_open(answer: Answer, knowledge: Knowledge, width: int) -> Iterator[str
 def _board(answer: Answer, width: int) -> Iterator[str]:
     board = answer.board
     yield from _fill(
-        f"Board: not judged. At {float(str(board['probability'])):.0%} it is a suspect like any other; a rank is no proof, so do not replace it on this alone.",
+        f"Board: not judged ({float(str(board['probability'])):.0%}). A rank is no proof: do not replace it on this alone.",
         width,
     )
     yield ""
 
 
 def _taken_for_granted(answer: Answer, width: int) -> Iterator[str]:
-    for read in answer.read_as:
-        yield from _fill(f"Read as: {printable(read, 200)}", width, "  ", "")
-    for unused in answer.not_used:
-        yield from _fill(f"Not used: {printable(unused, 200)}", width, "  ", "")
     if answer.assumed:
         first = answer.assumed[0]
         if first.change >= 0.05:

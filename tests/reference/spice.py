@@ -149,4 +149,4 @@ def netlist(circuit):
 def node_volts(circuit):
     """Voltage of every node of *circuit* [V], complex; RuntimeError if the simulator finds no solution."""
     solved = neospice.run(netlist(circuit)).ac
-    return {GROUND: 0j} | {node: complex(np.ravel(solved.voltage(node))[0]) for node in circuit.nodes}
+    return {node: complex(np.ravel(solved.voltage(node))[0]) for node in circuit.nodes}

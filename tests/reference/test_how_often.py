@@ -17,6 +17,7 @@ from furnace_diag.knowledge.load import load_rules
 
 ROUNDING = 1e-12
 UNEVEN = (0.7, 0.2, 0.1)
+WHOLE = (1.0, 1.0)
 
 
 @pytest.fixture(scope="module")
@@ -26,10 +27,8 @@ def knowledge():
 
 def pieces_of(failure, shares):
     """A failure divided: the pieces have the shares given, of the whole one's."""
-    return tuple(
-        failure.model_copy(update={"failure": f"{failure.failure}_piece_{i}", "share": failure.share * share})
-        for i, share in enumerate(shares)
-    )
+    named = [(f"{failure.failure}_piece_{i}", failure.share * share) for i, share in enumerate(shares)]
+    return tuple(failure.model_copy(update={"failure": name, "share": share}) for name, share in named)
 
 
 def with_part_split(knowledge, part, failure, shares):
@@ -62,7 +61,8 @@ def changes(before, after):
 
 
 class TestSplittingOnePart:
-    @pytest.mark.parametrize("shares", [(0.5, 0.5), UNEVEN], ids=["in two halves", "in three unlike pieces"])
+    # whole pieces: whoever writes the rules need not even see to it that the shares add up
+    @pytest.mark.parametrize("shares", [(0.5, 0.5), UNEVEN, WHOLE], ids=["halves", "unlike pieces", "whole pieces"])
     def test_leaves_the_total_of_every_part(self, knowledge, shares):
         before = [odds_by_part(family) for family in every_family(knowledge)]
         for part, failure in every_failure(knowledge):

@@ -82,13 +82,11 @@ def stop_at(operation, name):
     meters, shown = [], []
     for point, pair in zip(points, pairs, strict=True):
         for meter, ohms in METER_OHMS.items():
-            solved = {operation.family.wiring.ground: 0j} | spice.node_volts(
-                spice.furnace_circuit(operation, meter=(*pair, ohms))
-            )
-            across = solved[pair[0]] - solved[pair[1]]
+            solved = spice.node_volts(spice.furnace_circuit(operation, meter=(*pair, ohms)))
+            first, second = (solved.get(node, 0j) for node in pair)  # the ground is no node of the netlist
             where = f"{name}: {point.point}, {meter}"
-            meters.append(Compared(where, metered(network, factored, volts, pair, meter)[0], across, source))
-            shown.append(Compared(where, by_point[point.point][meter][0], abs(across), source))
+            meters.append(Compared(where, metered(network, factored, volts, pair, meter)[0], first - second, source))
+            shown.append(Compared(where, by_point[point.point][meter][0], abs(first - second), source))
     return Stop(name, tuple(nodes), tuple(meters), tuple(shown))
 
 

@@ -158,9 +158,8 @@ def asked(network, evidence, *targets):
     engine.addJointTarget(set(targets))
     joint = engine.jointPosterior(set(targets))
     shape = [network.variable(t).domainSize() for t in targets]
-    return np.array(
-        [joint[dict(zip(targets, at, strict=True))] for at in itertools.product(*map(range, shape))]
-    ).reshape(shape)
+    flat = [joint[dict(zip(targets, at, strict=True))] for at in itertools.product(*map(range, shape))]
+    return np.array(flat).reshape(shape)
 
 
 def seen_by(network, groups, given=None):
@@ -283,12 +282,11 @@ CHEST_CLINIC = {
     "dyspnoea": yes_no(("either", "bronchitis"), yy=0.9, yn=0.7, ny=0.8, nn=0.1),
 }
 # Jensen, Bayesian Networks and Decision Graphs (2001), chapter 2; tables from memory
+GAUGE = {("yes",): (0.39, 0.60, 0.01), ("no",): (0.001, 0.001, 0.998)}
 CAR_START = {
     "fuel": yes_no(always=0.98),
     "plugs_clean": yes_no(always=0.96),
-    "gauge": Node(
-        ("full", "half", "empty"), ("fuel",), {("yes",): (0.39, 0.60, 0.01), ("no",): (0.001, 0.001, 0.998)}
-    ),
+    "gauge": Node(("full", "half", "empty"), ("fuel",), GAUGE),
     "starts": yes_no(("fuel", "plugs_clean"), yy=0.99, yn=0.01, ny=0, nn=0),
 }
 # Russell and Norvig, Artificial Intelligence: A Modern Approach, the chapter on probabilistic reasoning
@@ -363,7 +361,7 @@ PRINTED = [
     (CHEST_CLINIC, {}, {"dyspnoea": "yes"}, 0.4360),
     (CAR_START, NO_START, {"fuel": "no"}, 0.2932),
     (CAR_START, NO_START, {"plugs_clean": "no"}, 0.5806),
-    # by hand: dirty .98*.04*.99*.60 + .02*.04*.001 = .0232856, clean .98*.96*.01*.60 + .02*.96*.001 = .0056640
+    # by hand: dirty .98*.04*.99*.60 + .02*.04*.001 = .0232856, clean .98*.96*.01*.60 + .02*.96*.001 = .005664
     (CAR_START, NO_START | {"gauge": "half"}, {"plugs_clean": "no"}, 0.80435),
     (CAR_START, NO_START | {"gauge": "half"}, {"fuel": "no"}, 0.0007),
     (BURGLARY, BOTH_CALL, {"burglary": "yes"}, 0.2842),
@@ -378,9 +376,8 @@ def named(case):
     return f"{asked_for} given {' '.join(evidence) or 'nothing'}"
 
 
-printed_cases = pytest.mark.parametrize(
-    ("nodes", "evidence", "question", "printed"), [pytest.param(*case, id=named(case)) for case in PRINTED]
-)
+CASES = [pytest.param(*case, id=named(case)) for case in PRINTED]
+printed_cases = pytest.mark.parametrize(("nodes", "evidence", "question", "printed"), CASES)
 
 
 class TestNetworksInPrint:
