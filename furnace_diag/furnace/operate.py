@@ -12,7 +12,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.furnace.network import Complex
+from furnace_diag.furnace.network import OPEN, Complex
 from furnace_diag.furnace.virtual import Flags, Floats, VirtualFurnaces, between
 
 Rows = NDArray[np.intp]
@@ -81,7 +81,7 @@ class Operation:
         """The eliminated network of *rows* and the source currents into it."""
         y = self.furnaces.admittance(self.moved, {"igniter_element": self.hot}, rows)
         if self.fuse is not None:
-            y[self.fuse] = np.where(self.blown[rows], 1e-10, y[self.fuse])
+            y[self.fuse] = np.where(self.blown[rows], OPEN, y[self.fuse])
         entries = self.family.network.matrix(y, self.furnaces.coupling(self.slip, rows), self.furnaces.turns[:, rows])
         return self.family.network.factor(entries), self.furnaces.currents(y, rows)
 
@@ -297,7 +297,7 @@ class Operation:
             for option, wanted in sense.only_when.items():
                 reached = reached | (self.furnaces.choices[option] != wanted)
             known[name] = reached
-        known["trials spent"] = self.trials >= self.furnaces.choices["trials"].astype(int)
+        known["trials spent"] = self.trials >= self.furnaces.chosen("trials")
         return known
 
     def _enter(self, rows: Rows, steps: NDArray[np.int_]) -> None:

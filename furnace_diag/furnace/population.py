@@ -18,7 +18,7 @@ from furnace_diag.furnace.operate import Operation, Rows
 from furnace_diag.furnace.virtual import Flags, Floats, VirtualFurnaces
 from furnace_diag.knowledge.words import RUN, SHOWS
 
-SITES = 40  # furnaces that share their numbers and options among all failures
+SITES = 32  # furnaces that share their numbers and options among all failures
 SEED = 20240117
 FLOATS = 2.0  # volts between what a sensitive and a low-impedance meter read; above it both are kept
 WHOLE_CALL = "whole_call"  # the step of what is said of a whole heat call

@@ -34,6 +34,7 @@ class VirtualFurnaces:
     ) -> None:
         self.family = family
         self.choices = choices
+        self._chosen: dict[str, Floats] = {}
         self.rows = len(next(iter(numbers.values())))
         self.quantities = {name: np.array(values, dtype=float) for name, values in numbers.items()}
         self.senses: dict[str, NDArray[np.int8]] = {}
@@ -56,7 +57,13 @@ class VirtualFurnaces:
         if not number.startswith("<"):
             return np.full(self.rows, float(number))
         name = number[1:-1]
-        return self.quantities[name] if name in self.quantities else self.choices[name].astype(float)
+        return self.quantities[name] if name in self.quantities else self.chosen(name)
+
+    def chosen(self, option: str) -> Floats:
+        """An option whose values are numbers, shape (rows,)."""
+        if option not in self._chosen:
+            self._chosen[option] = self.choices[option].astype(float)
+        return self._chosen[option]
 
     def _lay_out(self) -> None:
         elements = self.family.elements

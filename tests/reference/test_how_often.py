@@ -16,6 +16,7 @@ from furnace_diag.furnace.family import Family, failures_of
 from furnace_diag.knowledge.load import load_rules
 
 ROUNDING = 1e-12
+HALVES = (0.5, 0.5)
 UNEVEN = (0.7, 0.2, 0.1)
 WHOLE = (1.0, 1.0)
 
@@ -61,8 +62,8 @@ def changes(before, after):
 
 
 class TestSplittingOnePart:
-    # whole pieces: whoever writes the rules need not even see to it that the shares add up
-    @pytest.mark.parametrize("shares", [(0.5, 0.5), UNEVEN, WHOLE], ids=["halves", "unlike pieces", "whole pieces"])
+    # whole: whoever writes the rules need not even see to it that the shares add up
+    @pytest.mark.parametrize("shares", [HALVES, UNEVEN, WHOLE], ids=["halves", "unlike", "whole"])
     def test_leaves_the_total_of_every_part(self, knowledge, shares):
         before = [odds_by_part(family) for family in every_family(knowledge)]
         for part, failure in every_failure(knowledge):

@@ -84,8 +84,9 @@ def stop_at(operation, name):
         for meter, ohms in METER_OHMS.items():
             solved = spice.node_volts(spice.furnace_circuit(operation, meter=(*pair, ohms)))
             first, second = (solved.get(node, 0j) for node in pair)  # the ground is no node of the netlist
+            across = metered(network, factored, volts, pair, meter)[0]
             where = f"{name}: {point.point}, {meter}"
-            meters.append(Compared(where, metered(network, factored, volts, pair, meter)[0], first - second, source))
+            meters.append(Compared(where, across, first - second, source))
             shown.append(Compared(where, by_point[point.point][meter][0], abs(first - second), source))
     return Stop(name, tuple(nodes), tuple(meters), tuple(shown))
 
