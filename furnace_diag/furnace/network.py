@@ -2,7 +2,7 @@
 
 Every array here has the furnaces ("rows") as its last axis. The admittance matrix is symmetric and very
 sparse, so it is eliminated symbolically once (minimum degree) and numerically with one array operation a
-pivot for all rows together; a dense solver does the same work some fifty times slower.
+pivot for all rows together; a dense solver would spend most of its time on zeros.
 """
 
 from __future__ import annotations

@@ -8,7 +8,7 @@ import numpy as np
 
 from furnace_diag.furnace.network import METER_OHMS
 from furnace_diag.furnace.operate import GLOW_BRIGHT, GLOW_DULL, Operation, Rows
-from furnace_diag.furnace.virtual import Flags, Floats, between
+from furnace_diag.furnace.virtual import Flags, Floats, between, loaded
 from furnace_diag.knowledge.models import Point
 from furnace_diag.knowledge.words import SHOWS
 
@@ -36,7 +36,7 @@ def volts_at(operation: Operation, points: list[Point], rows: Rows) -> dict[str,
     result: dict[str, dict[str, Floats]] = {}
     for k, (point, pair) in enumerate(zip(points, pairs, strict=True)):
         open_volts, source = between(volts, index, pair), between(raised[:, k], index, pair)
-        result[point.point] = {m: np.abs(open_volts * ohms / (ohms + source)) for m, ohms in METER_OHMS.items()}
+        result[point.point] = {meter: np.abs(loaded(open_volts, source, meter)) for meter in METER_OHMS}
     return result
 
 
@@ -128,8 +128,7 @@ def _inducer(o: Operation) -> Picked:
 
 def _blower(o: Operation) -> Picked:
     running = o.blower_running()
-    weak = o.auxiliary_amps() < 0.30
-    return [("slow", running & weak), ("yes", running), ("hums", o.blower_energised() & _drawing(o)), ("no", ~running)]
+    return [("slow", o.blower_straining()), ("yes", running), ("hums", o.blower_energised() & _drawing(o)), ("no", ~running)]
 
 
 def _drawing(o: Operation) -> Flags:
@@ -163,7 +162,7 @@ def _air(o: Operation) -> Picked:
 
 
 def _relay_clicks(o: Operation) -> Flags:
-    # a relay whose contact is burnt still clicks; so does one that is driven and does not close, as often as not
+    # a relay whose contact is burnt or does not close still clicks when it is driven
     return np.asarray(o.moved["blower_heat"] | o.moved["blower_cool"] | o.moved["blower_fan"])
 
 
@@ -196,8 +195,7 @@ def _spun(o: Operation) -> Picked:
 
 def _hot(o: Operation) -> Picked:
     stalled = o.blower_energised() & _drawing(o) & ~o.blower_running()
-    straining = o.blower_running() & (o.auxiliary_amps() < 0.30)
-    return _two(stalled | straining | (o.q("blower_hot") > STIFF), "hot", "normal")
+    return _two(stalled | o.blower_straining() | (o.q("blower_hot") > STIFF), "hot", "normal")
 
 
 def _rod(o: Operation) -> Picked:

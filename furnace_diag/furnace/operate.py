@@ -177,10 +177,14 @@ class Operation:
         pushed = np.full(self.furnaces.rows, True) if spun else self.auxiliary_amps() > BLOWER_STARTS_ABOVE
         return np.asarray((self.turn_volts() > BLOWER_STALLS_BELOW) & pushed & (self.q("blower_turns") > 0.5))
 
+    def blower_straining(self) -> Flags:
+        """Whether the blower turns with too little help from its auxiliary winding: slowly, and getting hot."""
+        return np.asarray(self.blower_running() & (self.auxiliary_amps() < BLOWER_FULL_STRENGTH))
+
     def blower_speed(self) -> Floats:
         """Share of the healthy heat speed."""
         rated = 1 - _slip(np.array([PULL_OUT]))[0]
-        weak = np.where(self.auxiliary_amps() < BLOWER_FULL_STRENGTH, 0.7, 1.0)
+        weak = np.where(self.blower_straining(), 0.7, 1.0)
         return np.where(self.blower_running(), (1 - self.slip["blower_motor"]) / rated * weak, 0.0)
 
     # --- draft, gas, flame, air ------------------------------------------------------------

@@ -188,5 +188,10 @@ def metered(
         if node in index:
             into[index[node]] += sign
     raised = network.solve(factored, into)[:, 0]
+    return loaded(between(volts, index, pair), between(raised, index, pair), meter)
+
+
+def loaded(open_volts: Complex, source_ohms: Complex, meter: str) -> Complex:
+    """What is left of an open voltage [V] behind an impedance [ohm] once a meter ("high", "low") is put on it."""
     ohms = METER_OHMS[meter]
-    return between(volts, index, pair) * ohms / (ohms + between(raised, index, pair))
+    return np.asarray(open_volts * ohms / (ohms + source_ohms))
