@@ -73,6 +73,8 @@ class Evidence:
             return Fact(record.name, self._over_steps(record, self._number(point, record)), self._slip(record, "measured"))
         if record.kind == "sign":
             sign = self.knowledge.sign[record.name]
+            if sign.only_for_proof:
+                return None
             return Fact(record.name, self._of_sign(sign, record), self._slip(record, sign.source_kind))
         return None
 

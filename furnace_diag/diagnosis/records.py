@@ -18,7 +18,7 @@ from furnace_diag.quantities import BadQuantity, parse_quantity
 
 MOST_RECORDS = 1000
 KINDS = ("point", "sign", "experiment", "event", "history")
-SET_UPS = ("load_on", "load_off", "lead_lifted", "plug_off", "thermostat_wires_off", "door_closed", "door_held")
+SET_UPS = ("load_on", "load_off", "lead_lifted", "plug_off", "thermostat_wires_off", "door_closed", "door_held", "gas_shut", "rod_wire_off")
 SAME_READING = 0.25  # two figures for one reading may differ by this share before they clash, judgement
 
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from difflib import get_close_matches
 
-from furnace_diag.knowledge.models import Effect, Hazard, Knowledge, Part, Placed, Wiring
+from furnace_diag.knowledge.finding_checks import finding_problems
+from furnace_diag.knowledge.models import Effect, Knowledge, Part, Placed, Wiring
+from furnace_diag.knowledge.naming import place_of, unknown
 from furnace_diag.knowledge.words import SHOWS
-from furnace_diag.problems import Place, Problem
+from furnace_diag.problems import Problem
 
 READS = ("flame_current", "draft", "inlet_pressure", "manifold_pressure", "temperature_rise", "static_pressure",
          "burner_ground_ohms", "rod_ohms_to_case", "rod_wire_ohms", "seconds_to_blower", "seconds_of_flame", "seconds_to_draft")
@@ -16,20 +17,8 @@ READS_OF_ELEMENT = ("amps", "ohms", "microfarads")
 
 def cross_check(knowledge: Knowledge) -> list[Problem]:
     """What is wrong between entries that are right by themselves."""
-    checks = (_wirings, _sequences, _furnaces, _parts, _points, _signs, _hazards, _needed)
+    checks = (_wirings, _sequences, _furnaces, _parts, _points, _signs, finding_problems, _needed)
     return [problem for check in checks for problem in check(knowledge)]
-
-
-def _place(entry: Placed) -> Place | None:
-    file, _, line = entry.at.rpartition(":")
-    return Place(file, int(line), 1) if line.isdigit() else None
-
-
-def _unknown(entry: Placed, what: str, name: str, known: object) -> Problem:
-    names = sorted(str(k) for k in known)  # type: ignore[attr-defined]
-    near = get_close_matches(name, names, 1)
-    fix = f"Did you mean {near[0]}?" if near else f"Use one of: {', '.join(names[:12])}{', ...' if len(names) > 12 else ''}."
-    return Problem(_place(entry), f"There is no {what} {name}.", fix)
 
 
 def _wirings(k: Knowledge) -> Iterator[Problem]:
@@ -38,18 +27,18 @@ def _wirings(k: Knowledge) -> Iterator[Problem]:
         joined: set[str] = set()
         for e in wiring.elements:
             if e.element in seen:
-                yield Problem(_place(wiring), f"Element {e.element} is there twice.", "Give one of them another id.")
+                yield Problem(place_of(wiring), f"Element {e.element} is there twice.", "Give one of them another id.")
             seen.add(e.element)
             for node in e.between or ():
                 joined.add(node)
                 if node not in wiring.nodes:
-                    yield _unknown(wiring, "node", node, wiring.nodes)
+                    yield unknown(wiring, "node", node, wiring.nodes)
             if e.core is not None and e.core not in wiring.cores:
-                yield _unknown(wiring, "core", e.core, wiring.cores)
+                yield unknown(wiring, "core", e.core, wiring.cores)
         if wiring.ground not in wiring.nodes:
-            yield _unknown(wiring, "node", wiring.ground, wiring.nodes)
+            yield unknown(wiring, "node", wiring.ground, wiring.nodes)
         for node in sorted(set(wiring.nodes) - joined):
-            yield Problem(_place(wiring), f"Nothing is joined to node {node}.", "Join it with an element, or take it out.")
+            yield Problem(place_of(wiring), f"Nothing is joined to node {node}.", "Join it with an element, or take it out.")
         yield from _adrift(wiring)
         yield from _sources_shorted(wiring)
 
@@ -67,7 +56,7 @@ def _adrift(wiring: Wiring) -> Iterator[Problem]:
             reached.add(node)
             todo.append(node)
     for node in sorted(set(near) - reached):
-        yield Problem(_place(wiring), f"Node {node} floats: no part joins it to {wiring.ground}.", "Join it, or take it out.")
+        yield Problem(place_of(wiring), f"Node {node} floats: no part joins it to {wiring.ground}.", "Join it, or take it out.")
 
 
 def _sources_shorted(wiring: Wiring) -> Iterator[Problem]:
@@ -77,7 +66,7 @@ def _sources_shorted(wiring: Wiring) -> Iterator[Problem]:
             pair = frozenset(e.between)
             if len(pair) == 1 or pair in pairs:
                 other = pairs.get(pair, "itself")
-                yield Problem(_place(wiring), f"Source {e.element} is shorted to {other}.", "Give each source two nodes of its own.")
+                yield Problem(place_of(wiring), f"Source {e.element} is shorted to {other}.", "Give each source two nodes of its own.")
             pairs[pair] = e.element
 
 
@@ -87,30 +76,30 @@ def _sequences(k: Knowledge) -> Iterator[Problem]:
         goes = {s.step: {leave.go for leave in s.leave} | ({s.then} if s.then else set()) for s in sequence.steps}
         for name in [sequence.starts_at, *sequence.order, *(g for targets in goes.values() for g in targets)]:
             if name not in steps:
-                yield _unknown(sequence, "step", name, steps)
+                yield unknown(sequence, "step", name, steps)
         known = set(sequence.inputs) | {"trials spent"}
         for s in sequence.steps:
             if (s.lasts is None) != (s.then is None):
-                yield Problem(_place(sequence), f"Step {s.step} needs both `lasts` and `then`, or neither.", "Add the other one.")
+                yield Problem(place_of(sequence), f"Step {s.step} needs both `lasts` and `then`, or neither.", "Add the other one.")
             for name in (c.removeprefix("not ") for leave in s.leave for c in leave.if_):
                 if name not in known:
-                    yield _unknown(sequence, "input", name, known)
+                    yield unknown(sequence, "input", name, known)
         reached, todo = {sequence.starts_at}, [sequence.starts_at]
         while todo:
             new = goes.get(todo.pop(), set()) - reached
             reached |= new
             todo += new
         for step in sorted(steps - reached):
-            yield Problem(_place(sequence), f"Step {step} can never be reached.", "Let a step go to it, or take it out.")
+            yield Problem(place_of(sequence), f"Step {step} can never be reached.", "Let a step go to it, or take it out.")
 
 
 def _furnaces(k: Knowledge) -> Iterator[Problem]:
     for f in k.furnace.values():
         if f.wiring not in k.wiring:
-            yield _unknown(f, "wiring", f.wiring, k.wiring)
+            yield unknown(f, "wiring", f.wiring, k.wiring)
             continue
         if f.sequence not in k.sequence:
-            yield _unknown(f, "sequence", f.sequence, k.sequence)
+            yield unknown(f, "sequence", f.sequence, k.sequence)
             continue
         known = set(f.numbers) | set(f.options)
         wiring, sequence = k.wiring[f.wiring], k.sequence[f.sequence]
@@ -118,20 +107,20 @@ def _furnaces(k: Knowledge) -> Iterator[Problem]:
         numbers += [i.at_least for i in sequence.inputs.values()] + [s.lasts for s in sequence.steps if s.lasts]
         for number in dict.fromkeys(n for n in numbers if n.startswith("<")):
             if number[1:-1] not in known:
-                yield _unknown(f, "number or option", number[1:-1], known)
+                yield unknown(f, "number or option", number[1:-1], known)
         options = [(o, v) for e in wiring.elements for o, v in e.only_when.items()]
         options += [(o, v) for s in sequence.steps for o, values in s.drives_when.items() for v in values]
         for option, value in options:
             if option not in f.options:
-                yield _unknown(f, "option", option, f.options)
+                yield unknown(f, "option", option, f.options)
             elif value not in f.options[option].values:
-                yield _unknown(f, f"value of option {option}:", value, f.options[option].values)
+                yield unknown(f, f"value of option {option}:", value, f.options[option].values)
         for name, option_entry in f.options.items():
             if option_entry.usual not in option_entry.values:
-                yield _unknown(f, f"value of option {name}:", option_entry.usual, option_entry.values)
+                yield unknown(f, f"value of option {name}:", option_entry.usual, option_entry.values)
         for name, spread in f.numbers.items():
             if spread.between[0] > spread.between[1]:
-                yield Problem(_place(f), f"{name} has its ends the wrong way round.", "Put the smaller one first.")
+                yield Problem(place_of(f), f"{name} has its ends the wrong way round.", "Put the smaller one first.")
 
 
 def _effects(part: Part, k: Knowledge) -> Iterator[Effect]:
@@ -147,23 +136,23 @@ def _parts(k: Knowledge) -> Iterator[Problem]:
     inputs = {n for s in k.sequence.values() for n in s.inputs} | {"logic"}
     for part in k.part.values():
         if part.kind is not None and part.kind not in k.kind:
-            yield _unknown(part, "kind", part.kind, k.kind)
+            yield unknown(part, "kind", part.kind, k.kind)
             continue
         if part.kind is not None and part.element not in elements:
-            yield _unknown(part, "element", str(part.element), elements)
+            yield unknown(part, "element", str(part.element), elements)
         if part.kind is None and not part.failures:
-            yield Problem(_place(part), f"Part {part.part} has no failures.", "Give it a kind, or failures of its own.")
+            yield Problem(place_of(part), f"Part {part.part} has no failures.", "Give it a kind, or failures of its own.")
         names = [f.failure for f in part.failures]
         for name in sorted({n for n in names if names.count(n) > 1}):
-            yield Problem(_place(part), f"Part {part.part} has failure {name} twice.", "Give one of them another id.")
+            yield Problem(place_of(part), f"Part {part.part} has failure {name} twice.", "Give one of them another id.")
         inherited = {f.failure for f in k.kind[part.kind].failures} if part.kind else set()
         for name in part.leaves_out:
             if name not in inherited:
-                yield _unknown(part, "failure of its kind", name, inherited)
+                yield unknown(part, "failure of its kind", name, inherited)
         for effect in _effects(part, k):
             for target, known in ((effect.element, elements | {"self"}), (effect.quantity, quantities), (effect.input, inputs)):
                 if target is not None and target not in known:
-                    yield _unknown(part, "thing to act on", target, known)
+                    yield unknown(part, "thing to act on", target, known)
 
 
 def _points(k: Knowledge) -> Iterator[Problem]:
@@ -174,46 +163,46 @@ def _points(k: Knowledge) -> Iterator[Problem]:
     for p in k.point.values():
         for node in p.leads or ():
             if node not in nodes:
-                yield _unknown(p, "node", node, nodes)
+                yield unknown(p, "node", node, nodes)
         if p.reads is not None:
             way, _, element = p.reads.partition(":")
             if element and (way not in READS_OF_ELEMENT or element not in elements):
-                yield _unknown(p, "reading", p.reads, [f"{r}:{e}" for r in READS_OF_ELEMENT for e in sorted(elements)])
+                yield unknown(p, "reading", p.reads, [f"{r}:{e}" for r in READS_OF_ELEMENT for e in sorted(elements)])
             if way == "amps" and element in wound:
                 fix = "Read the current in the wire that feeds it."
-                yield Problem(_place(p), f"The current of winding {element} cannot be read alone.", fix)
+                yield Problem(place_of(p), f"The current of winding {element} cannot be read alone.", fix)
             if not element and p.reads not in READS:
-                yield _unknown(p, "reading", p.reads, READS)
+                yield unknown(p, "reading", p.reads, READS)
         for step in [*p.steps, *(s for e in p.expects for s in e.steps)]:
             if step not in steps:
-                yield _unknown(p, "step", step, steps)
+                yield unknown(p, "step", step, steps)
         for caution in p.cautions:
             if caution not in k.caution:
-                yield _unknown(p, "caution", caution, k.caution)
+                yield unknown(p, "caution", caution, k.caution)
 
 
 def _signs(k: Knowledge) -> Iterator[Problem]:
     steps = {s.step for q in k.sequence.values() for s in q.steps}
     for sign in k.sign.values():
         if sign.shows is not None and sign.shows not in SHOWS:
-            yield _unknown(sign, "thing to show", sign.shows, SHOWS)
+            yield unknown(sign, "thing to show", sign.shows, SHOWS)
         if sign.shows in SHOWS:
             can = SHOWS[sign.shows]
             for value in sign.values:
                 for word in sign.reads_as.get(value, (value,)):
                     if word not in can:
-                        yield _unknown(sign, f"word of {sign.shows}", word, can)
+                        yield unknown(sign, f"word of {sign.shows}", word, can)
         for value in [*sign.reads_as, *(g.value for g in sign.goes_with)]:
             if value not in sign.values:
-                yield _unknown(sign, "value", value, sign.values)
+                yield unknown(sign, "value", value, sign.values)
         for step in sign.steps:
             if step not in steps:
-                yield _unknown(sign, "step", step, steps)
+                yield unknown(sign, "step", step, steps)
         for g in sign.goes_with:
             yield from _known_failure(sign, g.part, g.failure, k)
         for other in sign.says_same_as:
             if other not in k.sign and other not in k.point:
-                yield _unknown(sign, "sign or point", other, [*k.sign, *k.point])
+                yield unknown(sign, "sign or point", other, [*k.sign, *k.point])
     for event in k.event.values():
         for target in event.likelier:
             part, _, failure = target.partition(":")
@@ -222,36 +211,13 @@ def _signs(k: Knowledge) -> Iterator[Problem]:
 
 def _known_failure(entry: Placed, part: str, failure: str | None, k: Knowledge) -> Iterator[Problem]:
     if part not in k.part:
-        yield _unknown(entry, "part", part, k.part)
+        yield unknown(entry, "part", part, k.part)
         return
     own = {f.failure for f in k.part[part].failures}
     kind = k.part[part].kind
     own |= {f.failure for f in k.kind[kind].failures} if kind in k.kind else set()
     if failure is not None and failure not in own:
-        yield _unknown(entry, f"failure of {part}:", failure, own)
-
-
-def _hazards(k: Knowledge) -> Iterator[Problem]:
-    for h in k.hazard.values():
-        for line in h.when:
-            if "sign" in line and line["sign"] in k.sign:
-                if line.get("is") not in k.sign[line["sign"]].values:
-                    yield _unknown(h, f"value of {line['sign']}:", str(line.get("is")), k.sign[line["sign"]].values)
-            elif "point" in line and line["point"] in k.point:
-                yield from _bounds(h, line)
-            else:
-                yield _unknown(h, "sign or point", str(line.get("sign") or line.get("point")), [*k.sign, *k.point])
-
-
-def _bounds(hazard: Hazard, line: dict[str, str]) -> Iterator[Problem]:
-    given = [line[key] for key in ("at_least", "at_most") if key in line]
-    for text in given:
-        try:
-            float(text)
-        except ValueError:
-            yield Problem(_place(hazard), f"{text} is not a number.", "Write a number in the point's own unit.")
-    if not given:
-        yield Problem(_place(hazard), f"The line about {line['point']} has no bound.", "Add at_least or at_most.")
+        yield unknown(entry, f"failure of {part}:", failure, own)
 
 
 def _needed(k: Knowledge) -> Iterator[Problem]:

@@ -7,27 +7,15 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints, model_validator
+from pydantic import Field, StringConstraints, model_validator
 
-Id = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_]{0,59}$")]
-Line = Annotated[str, StringConstraints(min_length=1, max_length=600)]
+from furnace_diag.knowledge.finding_models import FINDING_TYPES, Advice, Band, Condition, Doubt, Exoneration, Hazard, Proof, RootCause
+from furnace_diag.knowledge.model_base import Id, Line, Model, Placed, Unit
+
 # a number, or <name> of a number or option of the furnace
 Number = Annotated[str, StringConstraints(pattern=r"^(-?\d{1,9}(\.\d{1,9})?|<[a-z][a-z0-9_]{0,59}>)$")]
 Often = Literal["very_common", "common", "uncommon", "rare", "very_rare"]
 Goes = Literal["nearly_always", "usually", "sometimes", "seldom", "hardly_ever"]
-Unit = Literal["V", "A", "uA", "ohm", "uF", "in_wc", "F", "F_diff", "s", "ppm", "count"]
-
-
-class Model(BaseModel):
-    """Frozen, and an unknown key is an error."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
-
-
-class Placed(Model):
-    """An entry that knows the file and line it was written on (filled in by the loader)."""
-
-    at: str = ""
 
 
 # --- wiring ---------------------------------------------------------------------------------
@@ -284,6 +272,7 @@ class Sign(Placed):
     goes_with: tuple[GoesWith, ...] = ()
     otherwise: Goes = "seldom"
     source_kind: Literal["seen", "told", "light"] = "seen"
+    only_for_proof: bool = False  # a check made for a proof; the ranking makes nothing of it
     says_same_as: tuple[Id, ...] = ()
     also_called: tuple[Line, ...] = ()
     minutes: float = Field(default=1, gt=0, le=120)
@@ -293,8 +282,8 @@ class Sign(Placed):
 
     @model_validator(mode="after")
     def _some_link(self) -> Sign:
-        if self.shows is None and not self.goes_with:
-            raise ValueError("needs `shows` (something the virtual furnace does) or `goes_with` (parts)")
+        if self.shows is None and not self.goes_with and not self.only_for_proof:
+            raise ValueError("needs `shows` (something the virtual furnace does), `goes_with` (parts) or `only_for_proof`")
         return self
 
 
@@ -313,18 +302,6 @@ class Caution(Placed):
 
     caution: Id
     says: Line
-    source: Line
-
-
-class Hazard(Placed):
-    """What stops the visit; `when` holds if any one of its lines is reported."""
-
-    hazard: Id
-    rank: int = Field(ge=1, le=99)
-    says: Line
-    when: tuple[dict[str, str], ...] = Field(min_length=1)
-    now: Line
-    call: Line
     source: Line
 
 
@@ -352,9 +329,8 @@ ENTRY_TYPES: dict[str, type[Placed]] = {
     "sign": Sign,
     "event": Event,
     "caution": Caution,
-    "hazard": Hazard,
     "words": Words,
-}
+} | FINDING_TYPES
 
 
 class Knowledge(Model):
@@ -370,8 +346,15 @@ class Knowledge(Model):
     sign: dict[str, Sign] = {}
     event: dict[str, Event] = {}
     caution: dict[str, Caution] = {}
-    hazard: dict[str, Hazard] = {}
     words: dict[str, Words] = {}
+    band: dict[str, Band] = {}
+    condition: dict[str, Condition] = {}
+    proof: dict[str, Proof] = {}
+    hazard: dict[str, Hazard] = {}
+    doubt: dict[str, Doubt] = {}
+    root_cause: dict[str, RootCause] = {}
+    exoneration: dict[str, Exoneration] = {}
+    advice: dict[str, Advice] = {}
 
     def entry(self, identifier: str) -> Any:
         """The first entry with that id, whatever its type, or None."""

@@ -1,0 +1,226 @@
+"""The findings of the rule files as chaining rules, and records as facts for them.
+
+A fact of a record has only integers: k what it is about, v its value (thousandths of the unit, or the number of the
+word), s the step, m the meter, c where the lead sat, h what the meter held, a the seconds since the gas came on (or since the call, before
+that), r the record, one field for each set-up and one for each option that is a time. What is not known is 0, or
+UNKNOWN for times: a condition asks for the value itself, so the unknown never counts as good.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from functools import cached_property
+
+from furnace_diag.diagnosis.engines import ChainRule, Fact, Pattern, Test
+from furnace_diag.diagnosis.records import SET_UPS, Record
+from furnace_diag.knowledge.finding_models import FINDINGS, Band, Condition, Wanted, When
+from furnace_diag.knowledge.models import Knowledge, Proof
+
+THOUSANDTHS, HIGHEST, UNKNOWN = 1000, 2**30, -(2**20)
+METERS = {"low": 1, "high": 2}
+CONTACTS = {"pin": 1, "crimp": 2, "load": 3}
+HOLDS = {"min": 1, "max": 2}
+MOVED_AWAY = tuple(s for s in SET_UPS if s not in ("load_on", "door_closed", "door_held"))  # what makes another reading of it
+
+
+class Compiled:
+    """Chaining rules of *knowledge*, for one heat call and for the whole visit."""
+
+    def __init__(self, knowledge: Knowledge) -> None:
+        self.k = knowledge
+        self.steps = {s.step: i + 1 for q in knowledge.sequence.values() for i, s in enumerate(q.steps)}
+
+    # --- facts -----------------------------------------------------------------------------
+
+    @cached_property
+    def delays(self) -> dict[str, float]:
+        """Options that are times and that a rule waits for: the longest each can be [s]."""
+        named = {w.later_than for c in self.k.condition.values() for a in c.any_of for w in a if w.later_than}
+        options = {name: o for f in self.k.furnace.values() for name, o in f.options.items()}
+        return {name: max(float(v) for v in options[name].values) for name in sorted(named) if name in options}
+
+    def facts(self, records: Iterable[Record], options: Mapping[str, str]) -> list[dict[str, int | str]]:
+        """One fact for each record that findings can read, and one for each of *options*, what is known of the furnace."""
+        known: list[dict[str, int | str]] = [{"k": f"option:{o}", "v": self.values[o].index(value)} for o, value in sorted(options.items())]
+        return known + [fact for i, r in enumerate(records) if (fact := self._fact(i, r, options)) is not None]
+
+    @cached_property
+    def values(self) -> dict[str, list[str]]:
+        """The values of each option, in the order that numbers them."""
+        return {name: list(o.values) for f in self.k.furnace.values() for name, o in f.options.items()}
+
+    def _fact(self, number: int, r: Record, options: Mapping[str, str]) -> dict[str, int | str] | None:
+        value = self._value(r)
+        if value is None:
+            return None
+        after = UNKNOWN if r.after_s is None else round(r.after_s)
+        fact: dict[str, int | str] = {
+            "k": f"{r.kind}:{r.name}", "v": value, "s": self.steps.get(r.step or "", 0), "m": METERS.get(r.meter or "", 0),
+            "c": CONTACTS.get(r.contact or "", 0), "h": HOLDS.get(r.hold or "", 0), "a": after, "r": number,
+        }  # fmt: skip
+        fact |= {word: int(word in r.set_up) for word in SET_UPS}
+        for name, longest in self.delays.items():
+            # 15 s on top of a setting that is known, as the trade does; common practice, no source
+            known = float(options[name]) + 15 if name in options else longest
+            fact[f"late_{name}"] = UNKNOWN if after == UNKNOWN else round(after - known)
+        return fact
+
+    def _value(self, r: Record) -> int | None:
+        if r.kind == "point" and r.number is not None:
+            return HIGHEST if r.number * THOUSANDTHS > HIGHEST else round(r.number * THOUSANDTHS)
+        if r.kind == "sign" and r.word is not None:
+            return self.k.sign[r.name].values.index(r.word)
+        if r.kind == "history" and r.word is not None:
+            return self.results.index(r.word)
+        return 1 if r.kind == "event" else None
+
+    @cached_property
+    def results(self) -> list[str]:
+        """What an earlier repair can have led to, in the order that numbers them."""
+        return list(next(iter(self.k.words.values())).history)
+
+    # --- tests -----------------------------------------------------------------------------
+
+    def wants(self, w: Wanted) -> Pattern:
+        """The pattern of a fact that meets *w*."""
+        kind, name = w.names[0]
+        if kind in ("finding", "condition"):
+            return Pattern(f"{'found' if kind == 'finding' else 'met'}:{name}")
+        tests = [self._in_band(w, name, kind), *self._about(w)]
+        tests += [("eq", field, codes[word]) for field, codes, word in self._how(w) if word]
+        tests += [("eq", word, 1) for word in w.set_up]
+        if w.after_s is not None:
+            tests.append(("ge", "a", round(w.after_s)))
+        if w.until_s is not None:
+            tests += [("ge", "a", 0), ("le", "a", round(w.until_s))]
+        if w.later_than is not None:
+            tests.append(("ge", f"late_{w.later_than}", round(w.by_s)))
+        return Pattern(f"{kind}:{name}", ("and", tuple(t for t in tests if t)))
+
+    def denies(self, w: Wanted) -> Pattern | None:
+        """The pattern of a fact that speaks against *w*: the same reading, outside the band. None for what has no opposite."""
+        kind, name = w.names[0]
+        if kind not in ("point", "sign"):
+            return None
+        outside = self._outside(w, name, kind)
+        if not outside:
+            return None
+        tests: list[Test] = [outside, *self._about(w, unstated=True)]
+        tests += [("or", (("eq", field, 0), ("eq", field, codes[word]))) for field, codes, word in self._how(w) if word and field == "c"]
+        tests += [("eq", word, int(word in w.set_up)) for word in MOVED_AWAY]
+        if self._held_only(w):
+            tests.append(("eq", "h", HOLDS[str(w.hold)]))
+        if w.after_s is not None:
+            tests.append(("or", (("eq", "a", UNKNOWN), ("ge", "a", round(w.after_s)))))
+        if w.until_s is not None:
+            tests.append(("le", "a", round(w.until_s)))
+        if w.later_than is not None:
+            late = f"late_{w.later_than}"
+            tests.append(("or", (("eq", late, UNKNOWN), ("ge", late, round(w.by_s)))))
+        return Pattern(f"{kind}:{name}", ("and", tuple(tests)))
+
+    def _held_only(self, w: Wanted) -> bool:
+        """Whether only a held reading can deny it: "never below" is denied by any low one, "once above" is not."""
+        band = self.k.band.get(w.is_[0]) if w.point else None
+        return band is not None and ((w.hold == "max" and band.at_most is None) or (w.hold == "min" and band.at_least is None))
+
+    @staticmethod
+    def _how(w: Wanted) -> list[tuple[str, Mapping[str, int], str | None]]:
+        return [("m", METERS, w.meter), ("c", CONTACTS, w.contact), ("h", HOLDS, w.hold)]
+
+    def _about(self, w: Wanted, *, unstated: bool = False) -> list[Test]:
+        steps = [self.steps[s] for s in w.step] + ([0] if unstated and w.step else [])
+        return [("or", tuple(("eq", "s", n) for n in steps))] if steps else []
+
+    def _in_band(self, w: Wanted, name: str, kind: str) -> Test:
+        if kind == "point":
+            low, high = _ends(self.k.band[w.is_[0]])
+            return ("and", tuple(t for t in (low is not None and ("ge", "v", low), high is not None and ("le", "v", high)) if t))
+        return ("or", tuple(("eq", "v", n) for n in self._words(w, name, kind)))
+
+    def _outside(self, w: Wanted, name: str, kind: str) -> Test | None:
+        if kind == "sign":
+            others = [i for i in range(len(self.k.sign[name].values)) if i not in self._words(w, name, kind)]
+            return ("or", tuple(("eq", "v", i) for i in others)) if others else None
+        band = self.k.band[w.is_[0]]
+        low, high = _ends(band)
+        above: list[Test] = []
+        if high is not None:
+            above.append(("gt", "v", high))
+            if band.ghost_up_to is not None:  # on an open wire a sensitive meter reads its neighbours
+                above = [("and", (("gt", "v", high), ("or", (("ne", "m", METERS["high"]), ("gt", "v", round(band.ghost_up_to * THOUSANDTHS))))))]
+        return ("or", (*([("lt", "v", low)] if low is not None else []), *above))
+
+    def _words(self, w: Wanted, name: str, kind: str) -> list[int]:
+        if kind == "sign":
+            return [self.k.sign[name].values.index(word) for word in w.is_]
+        if kind == "option":
+            return [self.values[name].index(word) for word in w.is_]
+        if kind == "history":
+            return [self.results.index(word) for word in w.is_] or list(range(len(self.results)))
+        return [1]
+
+    # --- rules -----------------------------------------------------------------------------
+
+    @cached_property
+    def of_a_call(self) -> tuple[ChainRule, ...]:
+        """What is to be seen in one heat call: conditions met and denied, and proofs whose conditions of a call all hold."""
+        rules = [r for c in self.k.condition.values() if not c.once for r in self._condition(c)]
+        for p in self.k.proof.values():
+            rules.append(ChainRule(f"in_call/{p.proof}", tuple(Pattern(f"met:{n}") for n in self.call_needs(p)), (f"in_call:{p.proof}",)))
+        return tuple(rules)
+
+    @cached_property
+    def of_a_visit(self) -> tuple[ChainRule, ...]:
+        """What all records together show: conditions that need be met once, proofs, and every other finding."""
+        rules = [r for c in self.k.condition.values() if c.once for r in self._condition(c)]
+        rules += [r for p in self.k.proof.values() for r in self._proof(p)]
+        for kind in FINDINGS:
+            for name, entry in getattr(self.k, kind).items():
+                unless = tuple(f"found:{n}" for n in entry.unless)
+                rules += _each_way(kind, name, [tuple(self.wants(w) for w in a) for a in entry.when], f"found:{name}", unless)
+        return tuple(rules)
+
+    def call_needs(self, proof: Proof) -> list[str]:
+        """The conditions of a proof that must hold in one and the same heat call."""
+        return [n for n in proof.needs if not self.k.condition[n].once]
+
+    def once_needs(self, proof: Proof) -> list[str]:
+        """The conditions of a proof that need be met once in a visit."""
+        return [n for n in proof.needs if self.k.condition[n].once]
+
+    def _condition(self, c: Condition) -> Iterator[ChainRule]:
+        yield from _each_way("condition", c.condition, [tuple(self.wants(w) for w in a) for a in c.any_of], f"met:{c.condition}")
+        against = [p for w in _lines(c.any_of) if (p := self.denies(w)) is not None]
+        yield from _each_way("denial", c.condition, [(p,) for p in dict.fromkeys(against)], f"denied:{c.condition}")
+
+    def _proof(self, p: Proof) -> Iterator[ChainRule]:
+        denied, seen = f"denied_proof:{p.proof}", f"in_call:{p.proof}"
+        yield from _each_way("against", p.proof, [(Pattern(f"denied:{n}"),) for n in p.needs], denied)
+        yield ChainRule(f"shown/{p.proof}", (Pattern(seen, ("ge", "v", 1)),), (f"shown:{p.proof}",), (denied,))
+        met = tuple(Pattern(f"met:{n}") for n in self.once_needs(p))
+        yield ChainRule(f"proved/{p.proof}", (Pattern(seen, ("ge", "v", p.calls)), *met), (f"proved:{p.proof}", f"found:{p.proof}"), (denied,))
+
+
+def _ends(band: Band) -> tuple[int | None, int | None]:
+    low, high = band.at_least, band.at_most
+    return (None if low is None else round(low * THOUSANDTHS)), (None if high is None else round(high * THOUSANDTHS))
+
+
+def _lines(when: When) -> Iterator[Wanted]:
+    return (w for alternative in when for w in alternative)
+
+
+def _each_way(kind: str, name: str, ways: list[tuple[Pattern, ...]], then: str, unless: tuple[str, ...] = ()) -> list[ChainRule]:
+    return [ChainRule(f"{kind}/{name}/{i}", way, (then,), unless) for i, way in enumerate(ways)]
+
+
+def rule_kind(rule: str) -> tuple[str, str]:
+    """Kind and id of the entry that a chaining rule was made from."""
+    kind, name, *_ = rule.split("/")
+    return kind, name
+
+
+def names_of(facts: Iterable[Fact]) -> frozenset[str]:
+    """What a set of facts speaks of."""
+    return frozenset(str(f["k"]) for f in facts)

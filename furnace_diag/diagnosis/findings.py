@@ -1,0 +1,185 @@
+"""What the rules conclude from a report: hazards, proofs, exonerations, doubts, root causes, advice.
+
+Each heat call is run by itself, so that what a proof needs together was seen together; then the visit as a whole.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+from furnace_diag.diagnosis.compiled import Compiled, names_of, rule_kind
+from furnace_diag.diagnosis.engines import Chainer, ChainRule, Fact, Firing, chainer, relevant
+from furnace_diag.diagnosis.records import Record
+from furnace_diag.knowledge.finding_models import FINDINGS
+from furnace_diag.knowledge.models import Knowledge, Proof
+
+TELLS = {"hazard": ("now", "call"), "doubt": ("do",), "advice": ("do",), "root_cause": ("look", "accept"), "exoneration": ()}
+
+
+@dataclass(frozen=True)
+class Found:
+    """A finding that holds: what it says, what to do about it, and the records that show it."""
+
+    finding: str
+    says: str
+    tells: Mapping[str, str]
+    because: tuple[str, ...]
+    source: str
+    at: str
+
+
+@dataclass(frozen=True)
+class Need:
+    """A condition of a proof: *met_by* the records that meet it, *denied_by* those that speak against it.
+
+    *take*: what to do to meet it, empty where it is met; *calls_left*: in how many more heat calls it must be seen.
+    """
+
+    condition: str
+    says: str
+    met_by: tuple[str, ...]
+    denied_by: tuple[str, ...]
+    take: str
+    calls_left: int
+
+
+@dataclass(frozen=True)
+class ProofState:
+    """How far a proof has come: none, shown or proved."""
+
+    proof: str
+    says: str
+    of: tuple[str, ...]
+    grade: str
+    needs: tuple[Need, ...]
+    because: str
+    source: str
+    at: str
+
+    @property
+    def missing(self) -> tuple[Need, ...]:
+        """What is still to be taken, in the proof's order."""
+        return tuple(n for n in self.needs if n.calls_left)
+
+    @property
+    def denied(self) -> tuple[Need, ...]:
+        """What records speak against."""
+        return tuple(n for n in self.needs if n.denied_by)
+
+
+@dataclass(frozen=True)
+class Findings:
+    """All findings of a report; *proofs* has the state of every proof."""
+
+    hazards: tuple[Found, ...]
+    doubts: tuple[Found, ...]
+    root_causes: tuple[Found, ...]
+    exonerations: tuple[Found, ...]
+    advice: tuple[Found, ...]
+    proofs: tuple[ProofState, ...]
+    cleared: frozenset[str]
+    engine: str
+
+
+@dataclass
+class _Seen:
+    """What one run concluded: names, with the numbers of the records behind each."""
+
+    behind: dict[str, frozenset[int]] = field(default_factory=dict)
+
+    def learn(self, firings: Iterable[Firing], rules: Mapping[str, ChainRule]) -> None:
+        changed = True
+        fired = list(firings)
+        while changed:
+            changed = False
+            for rule, facts in fired:
+                records = frozenset().union(*(self._records(f) for f in facts))
+                for name in rules[rule].then:
+                    if not records <= self.behind.get(name, frozenset()) or name not in self.behind:
+                        self.behind[name] = self.behind.get(name, frozenset()) | records
+                        changed = True
+
+    def _records(self, fact: Fact) -> frozenset[int]:
+        return frozenset([int(fact["r"])]) if "r" in fact else self.behind.get(str(fact["k"]), frozenset())
+
+
+class Finder:
+    """Runs the findings of *knowledge*; make it once, use it for many reports."""
+
+    def __init__(self, knowledge: Knowledge, make: type[Chainer] | None = None) -> None:
+        self.k = knowledge
+        self.compiled = Compiled(knowledge)
+        self._make = make or chainer
+        self._ready = lru_cache(maxsize=64)(self._make)
+
+    def find(self, records: Sequence[Record], options: Mapping[str, str]) -> Findings:
+        """Every finding that the records show. *options*: what is known of the furnace, by id."""
+        facts = self.compiled.facts(records, options)
+        calls = {r.call for r in records}
+        by_call = {c: self._run(self.compiled.of_a_call, [f for f in facts if "r" not in f or records[int(f["r"])].call == c]) for c in sorted(calls)}
+        visit = self._visit(facts, by_call)
+        said = [r.said for r in records]
+        found = {kind: self._found(kind, visit, said) for kind in FINDINGS}
+        proofs = tuple(self._proof(p, by_call, visit, said) for p in self.k.proof.values())
+        cleared = frozenset(c for e in found["exoneration"] for c in self.k.exoneration[e.finding].clears)
+        hazards = tuple(sorted(found["hazard"], key=lambda f: self.k.hazard[f.finding].rank))
+        return Findings(hazards, found["doubt"], found["root_cause"], found["exoneration"], found["advice"], proofs, cleared, self.engine)
+
+    @property
+    def engine(self) -> str:
+        """The engine in use and its version."""
+        return self._ready(()).engine
+
+    def _run(self, rules: tuple[ChainRule, ...], facts: Sequence[Fact]) -> _Seen:
+        able = relevant(rules, names_of(facts))
+        seen = _Seen()
+        if able:
+            seen.learn(self._ready(able).run(facts), {r.rule: r for r in able})
+        return seen
+
+    def _visit(self, facts: Sequence[Fact], by_call: Mapping[int, _Seen]) -> _Seen:
+        """All records at once, with what the calls showed: in how many a proof's conditions held together, and what was denied."""
+        counts: dict[str, int] = {}
+        for seen in by_call.values():
+            for name in seen.behind:
+                counts[name] = counts.get(name, 0) + 1
+        told: list[Fact] = [*facts, *({"k": name, "v": count} for name, count in sorted(counts.items()))]
+        visit = self._run(self.compiled.of_a_visit, told)
+        for seen in by_call.values():
+            for name, records in seen.behind.items():
+                visit.behind[name] = visit.behind.get(name, frozenset()) | records
+        return visit
+
+    # --- what was found --------------------------------------------------------------------
+
+    def _found(self, kind: str, visit: _Seen, said: Sequence[str]) -> tuple[Found, ...]:
+        return tuple(
+            Found(name, entry.says, {t: getattr(entry, t) for t in TELLS[kind]}, _said(visit.behind[f"found:{name}"], said), entry.source, entry.at)
+            for name, entry in getattr(self.k, kind).items()
+            if f"found:{name}" in visit.behind
+        )
+
+    def _proof(self, p: Proof, by_call: Mapping[int, _Seen], visit: _Seen, said: Sequence[str]) -> ProofState:
+        grade = next((g for g in ("proved", "shown") if f"{g}:{p.proof}" in visit.behind), "none")
+        best = max(by_call.values(), key=lambda s: sum(f"met:{n}" in s.behind for n in self.compiled.call_needs(p)), default=_Seen())
+        whole = sum(f"in_call:{p.proof}" in s.behind for s in by_call.values())
+        needs = tuple(self._need(p, name, best, whole, visit, said) for name in p.needs)
+        return ProofState(p.proof, p.says, p.of, grade, needs, p.because, p.source, p.at)
+
+    def _need(self, p: Proof, name: str, best: _Seen, whole: int, visit: _Seen, said: Sequence[str]) -> Need:
+        condition = self.k.condition[name]
+        met = f"met:{name}" in (visit if condition.once else best).behind
+        left = int(not met) if condition.once else max(p.calls - (whole if whole else int(met)), 0)
+        denied = visit.behind.get(f"denied:{name}", frozenset())
+        return Need(name, condition.says, _said(visit.behind.get(f"met:{name}", frozenset()), said) if met else (), _said(denied, said), "", left)
+
+
+def _said(records: Iterable[int], said: Sequence[str]) -> tuple[str, ...]:
+    return tuple(said[i] for i in sorted(records))
+
+
+def made_from(firing: Firing) -> tuple[str, str]:
+    """Kind and id of the entry behind a firing."""
+    return rule_kind(firing.rule)

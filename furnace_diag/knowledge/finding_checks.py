@@ -1,0 +1,156 @@
+"""Checks of rules/findings/ against the rest of the rules: names, bands, steps, and what could never come true."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import combinations
+from typing import Any
+
+from furnace_diag.knowledge.finding_models import FINDINGS, Band, Condition, Wanted
+from furnace_diag.knowledge.models import Knowledge, Placed, Proof
+from furnace_diag.knowledge.naming import place_of, unknown
+from furnace_diag.problems import Problem
+
+
+def finding_problems(k: Knowledge) -> Iterator[Problem]:
+    """What is wrong between the findings and the rest of the rules."""
+    for entry, lines in _with_lines(k):
+        for line in lines:
+            yield from _line(entry, line, k)
+    for kind in FINDINGS:
+        for entry in getattr(k, kind).values():
+            yield from _references(entry, k)
+    for proof in k.proof.values():
+        yield from _proof(proof, k)
+    yield from _twice(k)
+    yield from _unused(k)
+
+
+def _with_lines(k: Knowledge) -> Iterator[tuple[Any, list[Wanted]]]:
+    for condition in k.condition.values():
+        yield condition, [w for a in condition.any_of for w in a]
+    for kind in FINDINGS:
+        for entry in getattr(k, kind).values():
+            yield entry, [w for a in entry.when for w in a]
+
+
+def _all_findings(k: Knowledge) -> list[str]:
+    return [name for kind in (*FINDINGS, "proof") for name in getattr(k, kind)]
+
+
+def _line(entry: Placed, w: Wanted, k: Knowledge) -> Iterator[Problem]:
+    kind, name = w.names[0]
+    options = {o: option for f in k.furnace.values() for o, option in f.options.items()}
+    tables: dict[str, Any] = {"point": k.point, "sign": k.sign, "event": k.event, "history": k.part, "option": options, "condition": k.condition, "finding": _all_findings(k)}
+    if name not in tables[kind]:
+        yield unknown(entry, kind, name, tables[kind])
+        return
+    if isinstance(entry, Condition) and kind in ("finding", "condition"):
+        yield Problem(place_of(entry), f"Condition {entry.condition} stands on another conclusion.", "Let it stand on records only.")
+    yield from _value(entry, w, kind, name, k, options)
+    steps = {s.step for q in k.sequence.values() for s in q.steps}
+    for step in w.step:
+        if step not in steps:
+            yield unknown(entry, "step", step, steps)
+    if w.later_than is not None and w.later_than not in options:
+        yield unknown(entry, "option", w.later_than, options)
+    can = getattr(tables[kind][name], "steps", ()) if kind in ("point", "sign") else ()
+    if w.step and can and not set(w.step) & set(can):
+        fix = f"It makes sense in: {', '.join(can)}."
+        yield Problem(place_of(entry), f"{name} is never read at {', '.join(w.step)}, so this can never come true.", fix)
+
+
+def _value(entry: Placed, w: Wanted, kind: str, name: str, k: Knowledge, options: dict[str, Any]) -> Iterator[Problem]:
+    if kind == "point":
+        band = k.band.get(w.is_[0])
+        if band is None:
+            yield unknown(entry, "band", w.is_[0], k.band)
+        elif band.unit != k.point[name].unit:
+            fix = f"Use a band in {k.point[name].unit}."
+            yield Problem(place_of(entry), f"{name} is read in {k.point[name].unit}, but band {band.band} is in {band.unit}.", fix)
+        return
+    words = {"sign": lambda: k.sign[name].values, "option": lambda: list(options[name].values), "history": lambda: list(next(iter(k.words.values())).history)}
+    known = words[kind]() if kind in words else []
+    for word in w.is_ if kind in words else ():
+        if word not in known:
+            yield unknown(entry, f"value of {name}:", word, known)
+
+
+def _references(entry: Any, k: Knowledge) -> Iterator[Problem]:
+    findings = _all_findings(k)
+    for name in entry.unless:
+        if name not in findings:
+            yield unknown(entry, "finding", name, findings)
+    for target in (*getattr(entry, "kills", ()), *getattr(entry, "clears", ())):
+        yield from _failure(entry, target, k)
+
+
+def _failure(entry: Placed, target: str, k: Knowledge) -> Iterator[Problem]:
+    part, _, failure = target.partition(":")
+    if part not in k.part:
+        yield unknown(entry, "part", part, k.part)
+        return
+    kind = k.kind.get(k.part[part].kind or "")
+    own = [f.failure for f in (*k.part[part].failures, *(kind.failures if kind else ()))]
+    if failure and failure not in own:
+        yield unknown(entry, f"failure of {part}:", failure, own)
+
+
+def _proof(proof: Proof, k: Knowledge) -> Iterator[Problem]:
+    for target in proof.of:
+        yield from _failure(proof, target, k)
+    known = [n for n in proof.needs if n in k.condition]
+    for name in proof.needs:
+        if name not in k.condition:
+            yield unknown(proof, "condition", name, k.condition)
+    if known and all(k.condition[n].once for n in known):
+        yield Problem(place_of(proof), f"Proof {proof.proof} needs nothing of a heat call.", "Name what the board does not do when it should.")
+    for one, other in combinations(known, 2):
+        for a, b in _pairs(k.condition[one], k.condition[other]):
+            if _exclude(a, b, k):
+                fix = "Take one of them out, or read them at different steps."
+                yield Problem(place_of(proof), f"{one} and {other} want {a.names[0][1]} to be two things at once.", fix)
+
+
+def _pairs(one: Condition, other: Condition) -> Iterator[tuple[Wanted, Wanted]]:
+    """Lines of two conditions about the same thing, where neither condition has another way to be met."""
+    if len(one.any_of) == 1 and len(other.any_of) == 1:
+        yield from ((a, b) for a in one.any_of[0] for b in other.any_of[0] if a.names == b.names)
+
+
+def _exclude(a: Wanted, b: Wanted, k: Knowledge) -> bool:
+    same = (a.step and b.step and set(a.step) == set(b.step) or a.step == b.step) and a.set_up == b.set_up and a.contact == b.contact
+    if not same:
+        return False
+    if a.sign:
+        return not set(a.is_) & set(b.is_)
+    if a.point and a.is_[0] in k.band and b.is_[0] in k.band:
+        return _apart(k.band[a.is_[0]], k.band[b.is_[0]])
+    return False
+
+
+def _apart(a: Band, b: Band) -> bool:
+    low, high = float("-inf"), float("inf")
+    ends = [(band.at_least if band.at_least is not None else low, band.at_most if band.at_most is not None else high) for band in (a, b)]
+    return max(e[0] for e in ends) > min(e[1] for e in ends)
+
+
+def _twice(k: Knowledge) -> Iterator[Problem]:
+    """A finding's id names one thing, whatever its kind: rules refer to it by id alone."""
+    seen: dict[str, Placed] = {}
+    for kind in (*FINDINGS, "proof"):
+        for name, entry in getattr(k, kind).items():
+            if name in seen:
+                yield Problem(place_of(entry), f"{name} is already a finding, at {seen[name].at}.", "Give one of them another id.")
+            seen[name] = entry
+
+
+def _unused(k: Knowledge) -> Iterator[Problem]:
+    used = {w.is_[0] for _, lines in _with_lines(k) for w in lines if w.point}
+    needed = {n for p in k.proof.values() for n in p.needs} | {w.condition for _, lines in _with_lines(k) for w in lines if w.condition}
+    for band in k.band.values():
+        if band.band not in used:
+            yield Problem(place_of(band), f"Nothing uses band {band.band}.", "Use it, or take it out.")
+    for condition in k.condition.values():
+        if condition.condition not in needed:
+            yield Problem(place_of(condition), f"No proof needs condition {condition.condition}.", "Name it in a proof, or take it out.")

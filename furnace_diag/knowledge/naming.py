@@ -1,0 +1,22 @@
+"""Problems about names in rule files, told at the entry that names them."""
+
+from __future__ import annotations
+
+from difflib import get_close_matches
+
+from furnace_diag.knowledge.model_base import Placed
+from furnace_diag.problems import Place, Problem
+
+
+def place_of(entry: Placed) -> Place | None:
+    """Where an entry starts."""
+    file, _, line = entry.at.rpartition(":")
+    return Place(file, int(line), 1) if line.isdigit() else None
+
+
+def unknown(entry: Placed, what: str, name: str, known: object) -> Problem:
+    """That *name* is none of *known*, with the nearest."""
+    names = sorted(str(k) for k in known)  # type: ignore[attr-defined]
+    near = get_close_matches(name, names, 1)
+    fix = f"Did you mean {near[0]}?" if near else f"Use one of: {', '.join(names[:12])}{', ...' if len(names) > 12 else ''}."
+    return Problem(place_of(entry), f"There is no {what} {name}.", fix)
