@@ -25,9 +25,10 @@ def check(folders: tuple[Path, ...], as_json: bool) -> None:
 
     knowledge, problems = read_rules(folders)
     if knowledge is not None:
+        from furnace_diag.diagnosis.examples import finding_problems
         from furnace_diag.furnace.trial import trial_problems
 
-        problems = trial_problems(knowledge)
+        problems = [*trial_problems(knowledge), *finding_problems(knowledge)]
     if as_json:
         print_json([asdict(p) for p in problems])
     else:
@@ -37,7 +38,7 @@ def check(folders: tuple[Path, ...], as_json: bool) -> None:
         raise SystemExit(2)
     assert knowledge is not None
     if not as_json:
-        counts = ", ".join(f"{len(getattr(knowledge, kind))} {kind}s" for kind in ("part", "point", "sign", "event", "hazard"))
+        counts = ", ".join(f"{len(getattr(knowledge, kind))} {kind}s" for kind in ("part", "point", "sign", "event", "hazard", "proof"))
         click.echo(f"The rules are in order: {counts}; version {knowledge.version}.")
 
 

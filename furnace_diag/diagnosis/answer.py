@@ -9,11 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.evidence import Evidence, prior_given
+from furnace_diag.diagnosis.findings import Finder, Found
 from furnace_diag.diagnosis.records import Record, Report
+from furnace_diag.diagnosis.verdict import BoardVerdict, judge
 from furnace_diag.diagnosis.weigh import Posterior, by_option, known_options, weigh
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.population import Population
-from furnace_diag.knowledge.models import Hazard, Knowledge
 
 ANSWER_VERSION = 1
 WORTH_TELLING = 0.05  # log of a likelihood ratio below which a record neither speaks for nor against, judgement
@@ -65,19 +66,6 @@ class Assumed:
 
 
 @dataclass(frozen=True)
-class HazardFound:
-    """A hazard that a record shows."""
-
-    hazard: str
-    says: str
-    now: str
-    call: str
-    because: str
-    source: str
-    at: str
-
-
-@dataclass(frozen=True)
 class Answer:
     """What `rank` says; the fields and their order are the JSON."""
 
@@ -85,20 +73,25 @@ class Answer:
     rules_version: str
     furnace: str
     complaint: str
-    hazards: tuple[HazardFound, ...]
+    hazards: tuple[Found, ...]
     parts: tuple[PartBelief, ...]
     something_else: float
-    board: dict[str, object]
+    board: BoardVerdict
+    doubts: tuple[Found, ...]
+    root_causes: tuple[Found, ...]
+    exonerations: tuple[Found, ...]
+    advice: tuple[Found, ...]
     not_told_apart: tuple[NotToldApart, ...]
     assumed: tuple[Assumed, ...]
     read_as: tuple[str, ...]
     not_used: tuple[str, ...]
     without_step: tuple[str, ...]
     records: int
+    engine: str
 
 
-def answer(report: Report, evidence: Evidence) -> Answer:
-    """Weigh a report. The report's family must be that of *evidence*."""
+def answer(report: Report, evidence: Evidence, finder: Finder) -> Answer:
+    """Weigh a report and find what it shows. The report's family and rules must be those of *evidence* and *finder*."""
     family, population = evidence.family, evidence.population
     groups = evidence.groups(report.records)
     option_numbers = {o: list(family.furnace.options[o].values).index(v) for o, v in report.options.items()}
@@ -110,22 +103,28 @@ def answer(report: Report, evidence: Evidence) -> Answer:
         evidence.words.something_else,
     )
     parts = _parts(family, posterior, [records for records, _ in groups])
-    hazards = tuple(hazards_in(report.records, family.knowledge))
+    found = finder.find(report.records, report.options)
+    belief = {f"{p.part}:{f.failure}": f.probability for p in parts for f in p.failures}
     return Answer(
         version=ANSWER_VERSION,
         rules_version=family.knowledge.version,
         furnace=report.family,
         complaint=report.complaint,
-        hazards=hazards,
+        hazards=found.hazards,
         parts=parts,
         something_else=posterior.something_else,
-        board={"verdict": "not_judged", "probability": next((p.probability for p in parts if p.part == "control_board"), 0.0)},
-        not_told_apart=() if hazards else tuple(_not_told_apart(family, population, posterior, report.records)),  # with a hazard nothing more is read
+        board=judge(family.knowledge, found, belief, records=len(report.records)),
+        doubts=found.doubts,
+        root_causes=found.root_causes,
+        exonerations=found.exonerations,
+        advice=found.advice,
+        not_told_apart=() if found.hazards else tuple(_not_told_apart(family, population, posterior, report.records)),  # with a hazard nothing more is read
         assumed=tuple(_assumed(family, population, posterior, report)),
         read_as=report.read_as,
         not_used=tuple(f"{r.said}: {r.unused}" for r in report.records if r.unused),
         without_step=tuple(r.name for r in report.records if evidence.wants_step(r)),
         records=len(report.records),
+        engine=found.engine,
     )
 
 
@@ -208,31 +207,3 @@ def _assumed(family: Family, population: Population, posterior: Posterior, repor
         moves = np.abs(by_option(population, posterior, name, len(option.values)) - known).sum(axis=1) / 2
         found.append(Assumed(name, option.says, option.usual, float(moves.max())))
     return sorted(found, key=lambda a: (-round(a.change, 6), a.option))
-
-
-# --- hazards ----------------------------------------------------------------------------------
-
-
-def hazards_in(records: Sequence[Record], knowledge: Knowledge) -> list[HazardFound]:
-    """Hazards that any record shows, the gravest first."""
-    found = []
-    for hazard in sorted(knowledge.hazard.values(), key=lambda h: h.rank):
-        record = next((r for r in records for line in hazard.when if _shows(r, line)), None)
-        if record is not None:
-            found.append(_hazard(hazard, record))
-    return found
-
-
-def _hazard(h: Hazard, record: Record) -> HazardFound:
-    return HazardFound(h.hazard, h.says, h.now, h.call, record.said, h.source, h.at)
-
-
-def _shows(record: Record, line: dict[str, str]) -> bool:
-    """Whether a record meets one line of a hazard's `when`."""
-    if line.get("step") not in (None, record.step):
-        return False
-    if "sign" in line:
-        return record.kind == "sign" and record.name == line["sign"] and record.word == line.get("is")
-    if record.kind != "point" or record.name != line.get("point") or record.number is None:
-        return False
-    return float(line.get("at_least", "-inf")) <= record.number <= float(line.get("at_most", "inf"))

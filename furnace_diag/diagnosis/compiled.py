@@ -215,12 +215,6 @@ def _each_way(kind: str, name: str, ways: list[tuple[Pattern, ...]], then: str, 
     return [ChainRule(f"{kind}/{name}/{i}", way, (then,), unless) for i, way in enumerate(ways)]
 
 
-def rule_kind(rule: str) -> tuple[str, str]:
-    """Kind and id of the entry that a chaining rule was made from."""
-    kind, name, *_ = rule.split("/")
-    return kind, name
-
-
 def names_of(facts: Iterable[Fact]) -> frozenset[str]:
     """What a set of facts speaks of."""
     return frozenset(str(f["k"]) for f in facts)

@@ -9,9 +9,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 
-from furnace_diag.diagnosis.compiled import Compiled, names_of, rule_kind
+from furnace_diag.diagnosis.compiled import Compiled, names_of
 from furnace_diag.diagnosis.engines import Chainer, ChainRule, Fact, Firing, chainer, relevant
 from furnace_diag.diagnosis.records import Record
+from furnace_diag.diagnosis.taking import how_to_take
 from furnace_diag.knowledge.finding_models import FINDINGS
 from furnace_diag.knowledge.models import Knowledge, Proof
 
@@ -81,6 +82,16 @@ class Findings:
     proofs: tuple[ProofState, ...]
     cleared: frozenset[str]
     engine: str
+
+    @property
+    def names(self) -> frozenset[str]:
+        """The ids of all findings that hold, proved proofs among them."""
+        found = (*self.hazards, *self.doubts, *self.root_causes, *self.exonerations, *self.advice)
+        return frozenset(f.finding for f in found) | {p.proof for p in self.proofs if p.grade == "proved"}
+
+    def proof(self, name: str) -> ProofState:
+        """The state of one proof; KeyError if there is none."""
+        return {p.proof: p for p in self.proofs}[name]
 
 
 @dataclass
@@ -173,13 +184,9 @@ class Finder:
         met = f"met:{name}" in (visit if condition.once else best).behind
         left = int(not met) if condition.once else max(p.calls - (whole if whole else int(met)), 0)
         denied = visit.behind.get(f"denied:{name}", frozenset())
-        return Need(name, condition.says, _said(visit.behind.get(f"met:{name}", frozenset()), said) if met else (), _said(denied, said), "", left)
+        met_by = _said(visit.behind.get(f"met:{name}", frozenset()), said) if met else ()
+        return Need(name, condition.says, met_by, _said(denied, said), how_to_take(condition, self.k) if left else "", left)
 
 
 def _said(records: Iterable[int], said: Sequence[str]) -> tuple[str, ...]:
     return tuple(said[i] for i in sorted(records))
-
-
-def made_from(firing: Firing) -> tuple[str, str]:
-    """Kind and id of the entry behind a firing."""
-    return rule_kind(firing.rule)

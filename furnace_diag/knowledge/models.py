@@ -316,6 +316,7 @@ class Words(Placed):
     step_stated: dict[str, float]
     something_else: float = Field(gt=0, lt=0.5)
     history: dict[str, float]
+    verdict: dict[Literal["suspected", "unlikely", "cleared"], float]
     source: Line
 
 

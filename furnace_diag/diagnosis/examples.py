@@ -1,0 +1,131 @@
+"""The examples that findings carry, run: each must hold, its near miss must not, and no two rules may say opposite things."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from furnace_diag.diagnosis.compiled import Compiled
+from furnace_diag.diagnosis.engines import ChainRule, LoopOfRules, beyond_limits, crowded, strata
+from furnace_diag.diagnosis.findings import Finder, Findings
+from furnace_diag.diagnosis.records import Record, understand
+from furnace_diag.knowledge.finding_models import FINDINGS, NearMiss
+from furnace_diag.knowledge.models import Knowledge, Placed, Proof
+from furnace_diag.knowledge.naming import place_of
+from furnace_diag.knowledge.yaml_text import parse_yaml
+from furnace_diag.problems import BadInput, Problem
+
+Entry = Mapping[str, object]
+
+
+def finding_problems(knowledge: Knowledge) -> list[Problem]:
+    """What is wrong with the findings of *knowledge* once they are run: loops, limits of the engine, examples."""
+    try:
+        unbearable = list(_unbearable(knowledge))
+    except LoopOfRules as loop:
+        names = " -> ".join(n.partition(":")[2] for n in loop.names)
+        return [Problem(_place_of_finding(knowledge, loop.names[0]), f"These findings go round in a loop: {names}.", "Take one of them out of `unless`.")]
+    return unbearable or list(_examples(knowledge))
+
+
+def _unbearable(k: Knowledge) -> Iterator[Problem]:
+    compiled = Compiled(k)
+    for rules in (compiled.of_a_call, compiled.of_a_visit):
+        strata(rules)
+        for rule in rules:
+            wrong = beyond_limits(rule)
+            if wrong:
+                yield Problem(_place_of_rule(k, rule), f"{rule.rule.split('/')[1]} {wrong}.", "Split it in two.")
+        too_many = crowded(rules)
+        if too_many:
+            yield Problem(None, f"The findings are too many for the engine: {too_many}.", "Take some out, or put a folder of rules aside.")
+
+
+def _place_of_rule(k: Knowledge, rule: ChainRule) -> Any:
+    return _place_of_finding(k, f"found:{rule.rule.split('/')[1]}")
+
+
+def _place_of_finding(k: Knowledge, name: str) -> Any:
+    plain = name.partition(":")[2] or name
+    entry = next((getattr(k, kind)[plain] for kind in ("condition", "proof", *FINDINGS) if plain in getattr(k, kind)), None)
+    return place_of(entry) if entry is not None else None
+
+
+# --- examples ---------------------------------------------------------------------------------
+
+
+def records_of(entries: Sequence[Entry], k: Knowledge) -> tuple[list[Record], dict[str, str]]:
+    """An example's records and the options of the furnace it names. Raises BadInput."""
+    options = {str(e["option"]): str(e["value"]) for e in entries if "option" in e}
+    report = {"furnace": {"options": options}, "records": [e for e in entries if "option" not in e]}
+    understood = understand(parse_yaml(json.dumps(report), "example"), k)
+    return list(understood.records), understood.options
+
+
+def example_of(proof: Proof) -> list[Entry]:
+    """The records that prove it: those of one call, in each of its calls."""
+    return [e | {"call": str(c)} if "option" not in e else e for c in range(1, proof.calls + 1) for e in proof.holds]
+
+
+def near_miss_of(proof: Proof) -> list[Entry]:
+    """The same with what the near miss changes."""
+    return [changed for e in example_of(proof) if (changed := _changed(e, proof.near_miss)) is not None]
+
+
+def _changed(entry: Entry, miss: NearMiss) -> Entry | None:
+    if miss.about not in entry.values():
+        return entry
+    if miss.left_out:
+        return None
+    return {k: v for k, v in entry.items() if k not in miss.without} | miss.instead
+
+
+def _examples(k: Knowledge) -> Iterator[Problem]:
+    finder = Finder(k)
+    for kind in FINDINGS:
+        for name, entry in getattr(k, kind).items():
+            yield from _tried(entry, lambda e=entry, n=name: _of_finding(finder, e, n))
+    for proof in k.proof.values():
+        yield from _tried(proof, lambda p=proof: _of_proof(finder, p))
+
+
+def _tried(entry: Placed, run: Any) -> Iterator[Problem]:
+    try:
+        yield from list(run())
+    except BadInput as bad:
+        for problem in bad.problems:
+            yield Problem(place_of(entry), f"Its example: {problem.message}", problem.fix)
+
+
+def _find(finder: Finder, entries: Sequence[Entry]) -> Findings:
+    records, options = records_of(entries, finder.k)
+    return finder.find(records, options)
+
+
+def _of_finding(finder: Finder, entry: Any, name: str) -> Iterator[Problem]:
+    found = _find(finder, entry.holds)
+    if name not in found.names:
+        yield Problem(place_of(entry), f"{name} does not hold on its own example.", "Change its `when` or the example.")
+    if entry.near_miss and name in _find(finder, entry.near_miss).names:
+        yield Problem(place_of(entry), f"{name} holds on its near miss too.", "Change its `when` or the near miss.")
+    for proof in found.proofs:
+        both = set(proof.of) & set(getattr(entry, "clears", ()))
+        if both and proof.grade == "proved":
+            yield Problem(place_of(entry), f"{name} clears {sorted(both)[0]}, and {proof.proof} proves it from the same records.", "One of them is wrong.")
+
+
+def _of_proof(finder: Finder, proof: Proof) -> Iterator[Problem]:
+    place = place_of(proof)
+    found = _find(finder, example_of(proof))
+    state = found.proof(proof.proof)
+    if state.grade != "proved":
+        lacks = ", ".join(n.condition for n in (*state.missing, *state.denied))
+        yield Problem(place, f"{proof.proof} is not proved by its own example (it lacks {lacks}).", "Change its `needs` or the example.")
+    cleared = sorted(set(proof.of) & found.cleared)
+    if cleared and len(cleared) == len(proof.of):
+        yield Problem(place, f"{proof.proof} proves {cleared[0]}, and an exoneration clears it from the same records.", "One of them is wrong.")
+    if _find(finder, near_miss_of(proof)).proof(proof.proof).grade == "proved":
+        yield Problem(place, f"{proof.proof} is proved by its near miss too.", "Change its `needs` or the near miss.")
+    if not any(proof.near_miss.about in e.values() for e in proof.holds):
+        yield Problem(place, f"The near miss of {proof.proof} is about {proof.near_miss.about}, which its example does not hold.", "Name a record of it.")

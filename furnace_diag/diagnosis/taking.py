@@ -1,0 +1,54 @@
+"""How to take what a proof still lacks, in words."""
+
+from __future__ import annotations
+
+from furnace_diag.knowledge.finding_models import Condition, Wanted
+from furnace_diag.knowledge.models import Knowledge
+
+METER = {"low": "low-impedance meter or lamp", "high": "ordinary meter"}
+CONTACT = {"pin": "on the board's own pin", "crimp": "on the wire crimp", "load": "at the load"}
+HOLD = {"min": "lowest reading held", "max": "highest reading held"}
+SET_UP = {
+    "load_on": "load connected", "load_off": "load off", "lead_lifted": "its lead lifted", "plug_off": "its plug off",
+    "thermostat_wires_off": "thermostat wires off", "door_closed": "door closed", "door_held": "door switch held",
+    "gas_shut": "gas cock shut", "rod_wire_off": "rod wire off",
+}  # fmt: skip
+MOST_STEPS = 2  # named in one line; of more the first is enough
+
+
+def how_to_take(condition: Condition, k: Knowledge) -> str:
+    """What to read or look at so that *condition* is met, by its first alternative."""
+    return condition.take or "; ".join(_line(w, k) for w in condition.any_of[0])
+
+
+def _line(w: Wanted, k: Knowledge) -> str:
+    kind, name = w.names[0]
+    if kind == "point":
+        return f"{k.point[name].says} ({name}){_how(w)}: {k.band[w.is_[0]].says}"
+    if kind == "sign":
+        return f"{k.sign[name].says} ({name}){_how(w)}: {' or '.join(w.is_)}"
+    return f"{name}{': ' + ' or '.join(w.is_) if w.is_ else ''}"
+
+
+def _how(w: Wanted) -> str:
+    steps = [s.replace("_", " ") for s in w.step]
+    told = [f"at {' or '.join(steps if len(steps) <= MOST_STEPS else steps[:1])}"] if steps else []
+    told += [_when(w)] if _when(w) else []
+    told += [table[word] for table, word in ((METER, w.meter), (CONTACT, w.contact), (HOLD, w.hold)) if word]
+    told += [SET_UP[s] for s in w.set_up]
+    return "".join(f", {t}" for t in told)
+
+
+def _when(w: Wanted) -> str:
+    if w.later_than is not None:
+        return f"{w.by_s:g} s after the longest {w.later_than.replace('_', ' ')} (give after_s)"
+    if w.after_s is not None and w.until_s is not None:
+        return f"between {w.after_s:g} and {w.until_s:g} s (give after_s)"
+    return f"{w.after_s:g} s or more into it (give after_s)" if w.after_s is not None else ""
+
+
+def cautions_for(conditions: list[Condition], k: Knowledge) -> tuple[str, ...]:
+    """The cautions of everything that meeting *conditions* asks for, each once, in words."""
+    lines = [w for c in conditions for w in c.any_of[0]]
+    entries = [k.point[w.point] if w.point else k.sign[w.sign] for w in lines if w.point or w.sign]
+    return tuple(dict.fromkeys(k.caution[c].says for e in entries for c in e.cautions))

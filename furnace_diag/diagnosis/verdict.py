@@ -1,0 +1,88 @@
+"""What may be said of the board: a rank is no proof, and only a proof says that it is bad."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from furnace_diag.diagnosis.findings import Findings, ProofState
+from furnace_diag.diagnosis.taking import cautions_for
+from furnace_diag.knowledge.models import Knowledge, RootCause
+
+BOARD = "control_board"
+
+
+@dataclass(frozen=True)
+class Killer:
+    """What may have killed the board: found in the records, or to be looked for before a new one goes in."""
+
+    root_cause: str
+    says: str
+    found: bool
+    look: str
+    accept: str
+
+
+@dataclass(frozen=True)
+class BoardVerdict:
+    """*verdict*: proved_bad, suspected, unlikely, cleared or not_judged.
+
+    *proved*: proofs that are complete. *nearest*: the proof nearest to what is suspected, with what is met, missing
+    and spoken against. *cleared*: failures that something seen rules out in its call. *killers*: what to look for
+    before a new board goes in. *cautions*: for taking what is missing.
+    """
+
+    verdict: str
+    probability: float
+    proved: tuple[ProofState, ...]
+    nearest: ProofState | None
+    cleared: tuple[str, ...]
+    killers: tuple[Killer, ...]
+    cautions: tuple[str, ...]
+
+
+def judge(knowledge: Knowledge, findings: Findings, belief: Mapping[str, float], *, records: int) -> BoardVerdict:
+    """The board's verdict. *belief*: probability of each failure, as part:failure; *records*: how many were given."""
+    mine = {f: p for f, p in belief.items() if f.startswith(f"{BOARD}:")}
+    total = sum(mine.values())
+    proved = tuple(p for p in findings.proofs if p.grade == "proved")
+    verdict = _verdict(knowledge, findings, mine, proved, records)
+    nearest = None if proved else _nearest(findings.proofs, mine) if verdict == "suspected" else None
+    told = proved or ((nearest,) if nearest else ())
+    conditions = [knowledge.condition[n.condition] for p in told for n in p.missing]
+    killers = tuple(_killers(knowledge, findings, told))
+    return BoardVerdict(verdict, total, proved, nearest, tuple(sorted(findings.cleared)), killers, cautions_for(conditions, knowledge))
+
+
+def _verdict(k: Knowledge, findings: Findings, mine: Mapping[str, float], proved: Sequence[ProofState], records: int) -> str:
+    bounds = next(iter(k.words.values())).verdict
+    total = sum(mine.values())
+    if proved:
+        return "proved_bad"
+    if not records:
+        return "not_judged"
+    shown = any(p.grade == "shown" for p in findings.proofs)
+    if shown or total >= bounds["suspected"]:
+        return "suspected"
+    left = sum(p for f, p in mine.items() if f not in findings.cleared)
+    if findings.cleared and left < bounds["cleared"]:
+        return "cleared"
+    return "unlikely" if total < bounds["unlikely"] else "not_judged"
+
+
+def _nearest(proofs: Sequence[ProofState], mine: Mapping[str, float]) -> ProofState | None:
+    """The proof of what is believed most; of equals, the one with most of its conditions met."""
+    ranked = [(p.grade == "shown", sum(mine.get(f, 0) for f in p.of), len(p.needs) - len(p.missing), p) for p in proofs]
+    return max(ranked, key=lambda r: r[:3])[3] if ranked else None
+
+
+def _killers(k: Knowledge, findings: Findings, proofs: Sequence[ProofState]) -> list[Killer]:
+    found = {f.finding for f in findings.root_causes}
+    failures = {f for p in proofs for f in p.of}
+    fit = [c for c in k.root_cause.values() if proofs and (c.root_cause in found or _kills(c, failures))]
+    killers = [Killer(c.root_cause, c.says, c.root_cause in found, c.look, c.accept) for c in fit]
+    return sorted(killers, key=lambda c: not c.found)
+
+
+def _kills(cause: RootCause, failures: set[str]) -> bool:
+    return any(target == BOARD or target in failures for target in cause.kills)
