@@ -42,9 +42,9 @@ def volts_at(operation: Operation, points: list[Point], rows: Rows) -> dict[str,
 
 def reading(operation: Operation, reads: str, rows: Rows) -> Floats:
     """A number that is not a voltage (see knowledge.cross.READS), shape (len(rows),); nan where it cannot be read."""
-    way, _, element = reads.partition(":")
-    if element:
-        return np.asarray(_of_element(operation, way, element)[rows])
+    way, _, elements = reads.partition(":")
+    if elements:  # several of them in series add up
+        return np.asarray(sum(_of_element(operation, way, element) for element in elements.split("+")))[rows]
     return np.asarray(_READINGS[reads](operation)[rows])
 
 

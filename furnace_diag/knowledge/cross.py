@@ -165,13 +165,16 @@ def _points(k: Knowledge) -> Iterator[Problem]:
             if node not in nodes:
                 yield unknown(p, "node", node, nodes)
         if p.reads is not None:
-            way, _, element = p.reads.partition(":")
-            if element and (way not in READS_OF_ELEMENT or element not in elements):
-                yield unknown(p, "reading", p.reads, [f"{r}:{e}" for r in READS_OF_ELEMENT for e in sorted(elements)])
-            if way == "amps" and element in wound:
-                fix = "Read the current in the wire that feeds it."
-                yield Problem(place_of(p), f"The current of winding {element} cannot be read alone.", fix)
-            if not element and p.reads not in READS:
+            way, _, path = p.reads.partition(":")
+            for element in path.split("+") if path else ():
+                if way not in READS_OF_ELEMENT or element not in elements:
+                    yield unknown(p, "reading", f"{way}:{element}", [f"{r}:{e}" for r in READS_OF_ELEMENT for e in sorted(elements)])
+                if way == "amps" and element in wound:
+                    fix = "Read the current in the wire that feeds it."
+                    yield Problem(place_of(p), f"The current of winding {element} cannot be read alone.", fix)
+            if way != "ohms" and "+" in path:
+                yield Problem(place_of(p), f"Only ohms add up along several elements, not {way}.", "Name one element.")
+            if not path and p.reads not in READS:
                 yield unknown(p, "reading", p.reads, READS)
         for step in [*p.steps, *(s for e in p.expects for s in e.steps)]:
             if step not in steps:
