@@ -27,9 +27,8 @@ def command(file: Path, as_json: bool, folders: tuple[Path, ...], show_all: bool
     family, population = family_and_population(knowledge, report.family)
     from furnace_diag.diagnosis.answer import answer
     from furnace_diag.diagnosis.evidence import Evidence
-    from furnace_diag.diagnosis.findings import Finder
 
-    result = answer(report, Evidence(family, population), Finder(knowledge))
+    result = answer(report, Evidence(family, population))
     if as_json:
         from dataclasses import asdict
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.evidence import Evidence, prior_given
-from furnace_diag.diagnosis.findings import Finder, Found
+from furnace_diag.diagnosis.findings import Found
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.verdict import BoardVerdict, judge
 from furnace_diag.diagnosis.weigh import Posterior, by_option, known_options, weigh
@@ -90,8 +90,8 @@ class Answer:
     engine: str
 
 
-def answer(report: Report, evidence: Evidence, finder: Finder) -> Answer:
-    """Weigh a report and find what it shows. The report's family and rules must be those of *evidence* and *finder*."""
+def answer(report: Report, evidence: Evidence) -> Answer:
+    """Weigh a report and find what it shows. The report's family must be that of *evidence*."""
     family, population = evidence.family, evidence.population
     groups = evidence.groups(report.records)
     option_numbers = {o: list(family.furnace.options[o].values).index(v) for o, v in report.options.items()}
@@ -103,7 +103,7 @@ def answer(report: Report, evidence: Evidence, finder: Finder) -> Answer:
         evidence.words.something_else,
     )
     parts = _parts(family, posterior, [records for records, _ in groups])
-    found = finder.find(report.records, report.options)
+    found = evidence.finder.find(report.records, report.options)
     belief = {f"{p.part}:{f.failure}": f.probability for p in parts for f in p.failures}
     return Answer(
         version=ANSWER_VERSION,
@@ -113,7 +113,7 @@ def answer(report: Report, evidence: Evidence, finder: Finder) -> Answer:
         hazards=found.hazards,
         parts=parts,
         something_else=posterior.something_else,
-        board=judge(family.knowledge, found, belief, records=len(report.records)),
+        board=judge(evidence.finder, found, belief, records=len(report.records)),
         doubts=found.doubts,
         root_causes=found.root_causes,
         exonerations=found.exonerations,

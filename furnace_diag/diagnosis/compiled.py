@@ -1,6 +1,6 @@
 """The findings of the rule files as chaining rules, and records as facts for them.
 
-A fact of a record has only integers: k what it is about, v its value (thousandths of the unit, or the number of the
+A fact of a record has only integers: k what it is about, v its value (thousandths of the unit, hundredths of ohms, or the number of the
 word), s the step, m the meter, c where the lead sat, h what the meter held, a the seconds since the gas came on (or since the call, before
 that), r the record, one field for each set-up and one for each option that is a time. What is not known is 0, or
 UNKNOWN for times: a condition asks for the value itself, so the unknown never counts as good.
@@ -11,12 +11,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from functools import cached_property
 
-from furnace_diag.diagnosis.engines import ChainRule, Fact, Pattern, Test
+from furnace_diag.diagnosis.engines import LARGEST, ChainRule, Fact, Pattern, Test
 from furnace_diag.diagnosis.records import SET_UPS, Record
-from furnace_diag.knowledge.finding_models import FINDINGS, Band, Condition, Wanted, When
-from furnace_diag.knowledge.models import Knowledge, Proof
+from furnace_diag.knowledge.finding_models import FINDINGS, Band, Condition, Proof, Wanted, When
+from furnace_diag.knowledge.models import Knowledge
 
-THOUSANDTHS, HIGHEST, UNKNOWN = 1000, 2**30, -(2**20)
+UNKNOWN = -(2**20)
+PARTS_OF = {"ohm": 100}  # of a unit in the integers: hundredths of ohms, so that OL (20 Mohm and more) still fits
+THOUSANDTHS = 1000  # of every other unit
 METERS = {"low": 1, "high": 2}
 CONTACTS = {"pin": 1, "crimp": 2, "load": 3}
 HOLDS = {"min": 1, "max": 2}
@@ -67,7 +69,7 @@ class Compiled:
 
     def _value(self, r: Record) -> int | None:
         if r.kind == "point" and r.number is not None:
-            return HIGHEST if r.number * THOUSANDTHS > HIGHEST else round(r.number * THOUSANDTHS)
+            return _whole(r.number, self.k.point[r.name].unit)
         if r.kind == "sign" and r.word is not None:
             return self.k.sign[r.name].values.index(r.word)
         if r.kind == "history" and r.word is not None:
@@ -148,7 +150,7 @@ class Compiled:
         if high is not None:
             above.append(("gt", "v", high))
             if band.ghost_up_to is not None:  # on an open wire a sensitive meter reads its neighbours
-                above = [("and", (("gt", "v", high), ("or", (("ne", "m", METERS["high"]), ("gt", "v", round(band.ghost_up_to * THOUSANDTHS))))))]
+                above = [("and", (("gt", "v", high), ("or", (("ne", "m", METERS["high"]), ("gt", "v", _whole(band.ghost_up_to, band.unit))))))]
         return ("or", (*([("lt", "v", low)] if low is not None else []), *above))
 
     def _words(self, w: Wanted, name: str, kind: str) -> list[int]:
@@ -202,9 +204,14 @@ class Compiled:
         yield ChainRule(f"proved/{p.proof}", (Pattern(seen, ("ge", "v", p.calls)), *met), (f"proved:{p.proof}", f"found:{p.proof}"), (denied,))
 
 
+def _whole(value: float, unit: str) -> int:
+    """A value in whole parts of its unit, at most what the engine can hold."""
+    return round(max(-LARGEST, min(LARGEST, value * PARTS_OF.get(unit, THOUSANDTHS))))
+
+
 def _ends(band: Band) -> tuple[int | None, int | None]:
     low, high = band.at_least, band.at_most
-    return (None if low is None else round(low * THOUSANDTHS)), (None if high is None else round(high * THOUSANDTHS))
+    return (None if low is None else _whole(low, band.unit)), (None if high is None else _whole(high, band.unit))
 
 
 def _lines(when: When) -> Iterator[Wanted]:

@@ -145,15 +145,14 @@ def _integers(test: Test | None) -> Iterator[int]:
 
 
 def relevant(rules: Iterable[ChainRule], names: Iterable[str]) -> tuple[ChainRule, ...]:
-    """The rules that could fire at all when only facts of *names* are given."""
-    left, have, kept = list(rules), set(names), []
-    while True:
-        able = [r for r in left if all(p.name in have for p in r.when)]
-        if not able:
-            return tuple(sorted(kept, key=lambda r: r.rule))
-        kept += able
+    """The rules that could fire at all when only facts of *names* are given, in the order of *rules*."""
+    have, kept, left = set(names), set[str](), list(rules)
+    order = left
+    while able := [r for r in left if all(p.name in have for p in r.when)]:
+        kept.update(r.rule for r in able)
         have.update(n for r in able for n in r.then)
-        left = [r for r in left if r not in able]
+        left = [r for r in left if r.rule not in kept]
+    return tuple(r for r in order if r.rule in kept)
 
 
 class Chainer(ABC):
@@ -237,7 +236,8 @@ def _durable() -> ModuleType:
     """The compiled module of durable_rules. Raises ImportError where it cannot be had."""
     import durable_rules_engine
 
-    return durable_rules_engine  # type: ignore[no-any-return]
+    module: ModuleType = durable_rules_engine
+    return module
 
 
 class DurableChainer(Chainer):

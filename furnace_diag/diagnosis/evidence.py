@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
+from furnace_diag.diagnosis.findings import Finder
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.weigh import Fact, Scaled, numeric_fit, scaled, word_fit
 from furnace_diag.furnace.family import Family, failures_of
@@ -39,6 +41,11 @@ class Evidence:
         self._columns: dict[str, dict[str, dict[str, int]]] = {}
         for (name, step, meter), i in population.columns.items():
             self._columns.setdefault(name, {}).setdefault(step, {})[meter] = i
+
+    @cached_property
+    def finder(self) -> Finder:
+        """The findings of the same rules."""
+        return Finder(self.knowledge)
 
     def groups(self, records: Iterable[Record]) -> list[tuple[list[Record], list[Fact]]]:
         """Records that tell something, joined where they restate one another."""

@@ -10,8 +10,9 @@ from furnace_diag.diagnosis.compiled import Compiled
 from furnace_diag.diagnosis.engines import ChainRule, LoopOfRules, beyond_limits, crowded, strata
 from furnace_diag.diagnosis.findings import Finder, Findings
 from furnace_diag.diagnosis.records import Record, understand
-from furnace_diag.knowledge.finding_models import FINDINGS, NearMiss
-from furnace_diag.knowledge.models import Knowledge, Placed, Proof
+from furnace_diag.knowledge.finding_models import FINDINGS, NearMiss, Proof
+from furnace_diag.knowledge.model_base import Placed
+from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.naming import place_of
 from furnace_diag.knowledge.yaml_text import parse_yaml
 from furnace_diag.problems import BadInput, Problem
@@ -99,8 +100,7 @@ def _tried(entry: Placed, run: Any) -> Iterator[Problem]:
 
 
 def _find(finder: Finder, entries: Sequence[Entry]) -> Findings:
-    records, options = records_of(entries, finder.k)
-    return finder.find(records, options)
+    return finder.find(*records_of(entries, finder.k))
 
 
 def _of_finding(finder: Finder, entry: Any, name: str) -> Iterator[Problem]:
@@ -109,23 +109,23 @@ def _of_finding(finder: Finder, entry: Any, name: str) -> Iterator[Problem]:
         yield Problem(place_of(entry), f"{name} does not hold on its own example.", "Change its `when` or the example.")
     if entry.near_miss and name in _find(finder, entry.near_miss).names:
         yield Problem(place_of(entry), f"{name} holds on its near miss too.", "Change its `when` or the near miss.")
-    for proof in found.proofs:
-        both = set(proof.of) & set(getattr(entry, "clears", ()))
-        if both and proof.grade == "proved":
-            yield Problem(place_of(entry), f"{name} clears {sorted(both)[0]}, and {proof.proof} proves it from the same records.", "One of them is wrong.")
+    for proof in (p for p, grade in found.grades.items() if grade == "proved"):
+        both = set(finder.k.proof[proof].of) & set(getattr(entry, "clears", ()))
+        if both:
+            yield Problem(place_of(entry), f"{name} clears {sorted(both)[0]}, and {proof} proves it from the same records.", "One of them is wrong.")
 
 
 def _of_proof(finder: Finder, proof: Proof) -> Iterator[Problem]:
     place = place_of(proof)
     found = _find(finder, example_of(proof))
-    state = found.proof(proof.proof)
+    state = finder.proof(found, proof.proof)
     if state.grade != "proved":
         lacks = ", ".join(n.condition for n in (*state.missing, *state.denied))
         yield Problem(place, f"{proof.proof} is not proved by its own example (it lacks {lacks}).", "Change its `needs` or the example.")
     cleared = sorted(set(proof.of) & found.cleared)
     if cleared and len(cleared) == len(proof.of):
         yield Problem(place, f"{proof.proof} proves {cleared[0]}, and an exoneration clears it from the same records.", "One of them is wrong.")
-    if _find(finder, near_miss_of(proof)).proof(proof.proof).grade == "proved":
+    if _find(finder, near_miss_of(proof)).grades[proof.proof] == "proved":
         yield Problem(place, f"{proof.proof} is proved by its near miss too.", "Change its `needs` or the near miss.")
     if not any(proof.near_miss.about in e.values() for e in proof.holds):
         yield Problem(place, f"The near miss of {proof.proof} is about {proof.near_miss.about}, which its example does not hold.", "Name a record of it.")

@@ -7,14 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cache, cached_property, lru_cache
 
 from furnace_diag.diagnosis.compiled import Compiled, names_of
 from furnace_diag.diagnosis.engines import Chainer, ChainRule, Fact, Firing, chainer, relevant
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.taking import how_to_take
-from furnace_diag.knowledge.finding_models import FINDINGS
-from furnace_diag.knowledge.models import Knowledge, Proof
+from furnace_diag.knowledge.finding_models import FINDINGS, Proof
+from furnace_diag.knowledge.models import Knowledge
 
 TELLS = {"hazard": ("now", "call"), "doubt": ("do",), "advice": ("do",), "root_cause": ("look", "accept"), "exoneration": ()}
 
@@ -70,30 +70,6 @@ class ProofState:
         return tuple(n for n in self.needs if n.denied_by)
 
 
-@dataclass(frozen=True)
-class Findings:
-    """All findings of a report; *proofs* has the state of every proof."""
-
-    hazards: tuple[Found, ...]
-    doubts: tuple[Found, ...]
-    root_causes: tuple[Found, ...]
-    exonerations: tuple[Found, ...]
-    advice: tuple[Found, ...]
-    proofs: tuple[ProofState, ...]
-    cleared: frozenset[str]
-    engine: str
-
-    @property
-    def names(self) -> frozenset[str]:
-        """The ids of all findings that hold, proved proofs among them."""
-        found = (*self.hazards, *self.doubts, *self.root_causes, *self.exonerations, *self.advice)
-        return frozenset(f.finding for f in found) | {p.proof for p in self.proofs if p.grade == "proved"}
-
-    def proof(self, name: str) -> ProofState:
-        """The state of one proof; KeyError if there is none."""
-        return {p.proof: p for p in self.proofs}[name]
-
-
 @dataclass
 class _Seen:
     """What one run concluded: names, with the numbers of the records behind each."""
@@ -116,6 +92,36 @@ class _Seen:
         return frozenset([int(fact["r"])]) if "r" in fact else self.behind.get(str(fact["k"]), frozenset())
 
 
+@dataclass(frozen=True)
+class _Runs:
+    """What each heat call and the whole visit concluded, and what the records said."""
+
+    by_call: Mapping[int, _Seen]
+    visit: _Seen
+    said: Sequence[str]
+
+
+@dataclass(frozen=True)
+class Findings:
+    """All findings of a report. *grades*: of each proof none, shown or proved; `Finder.proof` tells the rest of it."""
+
+    hazards: tuple[Found, ...]
+    doubts: tuple[Found, ...]
+    root_causes: tuple[Found, ...]
+    exonerations: tuple[Found, ...]
+    advice: tuple[Found, ...]
+    grades: Mapping[str, str]
+    cleared: frozenset[str]
+    engine: str
+    runs: _Runs = field(repr=False, compare=False)
+
+    @property
+    def names(self) -> frozenset[str]:
+        """The ids of all findings that hold, proved proofs among them."""
+        found = (*self.hazards, *self.doubts, *self.root_causes, *self.exonerations, *self.advice)
+        return frozenset(f.finding for f in found) | {p for p, grade in self.grades.items() if grade == "proved"}
+
+
 class Finder:
     """Runs the findings of *knowledge*; make it once, use it for many reports."""
 
@@ -123,31 +129,37 @@ class Finder:
         self.k = knowledge
         self.compiled = Compiled(knowledge)
         self._make = make or chainer
-        self._ready = lru_cache(maxsize=64)(self._make)
+        self._ready = lru_cache(maxsize=64)(self._made_ready)
+        self._take = cache(lambda name: how_to_take(knowledge.condition[name], knowledge))
 
     def find(self, records: Sequence[Record], options: Mapping[str, str]) -> Findings:
         """Every finding that the records show. *options*: what is known of the furnace, by id."""
         facts = self.compiled.facts(records, options)
         calls = {r.call for r in records}
-        by_call = {c: self._run(self.compiled.of_a_call, [f for f in facts if "r" not in f or records[int(f["r"])].call == c]) for c in sorted(calls)}
+        by_call = {c: self._run([f for f in facts if "r" not in f or records[int(f["r"])].call == c], whole_visit=False) for c in sorted(calls)}
         visit = self._visit(facts, by_call)
         said = [r.said for r in records]
         found = {kind: self._found(kind, visit, said) for kind in FINDINGS}
-        proofs = tuple(self._proof(p, by_call, visit, said) for p in self.k.proof.values())
+        grades = {p: next((g for g in ("proved", "shown") if f"{g}:{p}" in visit.behind), "none") for p in self.k.proof}
         cleared = frozenset(c for e in found["exoneration"] for c in self.k.exoneration[e.finding].clears)
         hazards = tuple(sorted(found["hazard"], key=lambda f: self.k.hazard[f.finding].rank))
-        return Findings(hazards, found["doubt"], found["root_cause"], found["exoneration"], found["advice"], proofs, cleared, self.engine)
+        return Findings(hazards, found["doubt"], found["root_cause"], found["exoneration"], found["advice"], grades, cleared, self.engine, _Runs(by_call, visit, said))
 
-    @property
+    @cached_property
     def engine(self) -> str:
         """The engine in use and its version."""
-        return self._ready(()).engine
+        return self._make(()).engine
 
-    def _run(self, rules: tuple[ChainRule, ...], facts: Sequence[Fact]) -> _Seen:
-        able = relevant(rules, names_of(facts))
+    def _made_ready(self, whole_visit: bool, names: frozenset[str]) -> tuple[Chainer, dict[str, ChainRule]]:
+        """The rules that facts of *names* can trigger, ready to run: a report speaks of few of all things."""
+        able = relevant(self.compiled.of_a_visit if whole_visit else self.compiled.of_a_call, names)
+        return self._make(able), {r.rule: r for r in able}
+
+    def _run(self, facts: Sequence[Fact], *, whole_visit: bool) -> _Seen:
+        engine, rules = self._ready(whole_visit, names_of(facts))
         seen = _Seen()
-        if able:
-            seen.learn(self._ready(able).run(facts), {r.rule: r for r in able})
+        if rules:
+            seen.learn(engine.run(facts), rules)
         return seen
 
     def _visit(self, facts: Sequence[Fact], by_call: Mapping[int, _Seen]) -> _Seen:
@@ -156,8 +168,8 @@ class Finder:
         for seen in by_call.values():
             for name in seen.behind:
                 counts[name] = counts.get(name, 0) + 1
-        told: list[Fact] = [*facts, *({"k": name, "v": count} for name, count in sorted(counts.items()))]
-        visit = self._run(self.compiled.of_a_visit, told)
+        counted: list[Fact] = [{"k": name, "v": count} for name, count in sorted(counts.items())]
+        visit = self._run([*facts, *counted], whole_visit=True)
         for seen in by_call.values():
             for name, records in seen.behind.items():
                 visit.behind[name] = visit.behind.get(name, frozenset()) | records
@@ -172,20 +184,21 @@ class Finder:
             if f"found:{name}" in visit.behind
         )
 
-    def _proof(self, p: Proof, by_call: Mapping[int, _Seen], visit: _Seen, said: Sequence[str]) -> ProofState:
-        grade = next((g for g in ("proved", "shown") if f"{g}:{p.proof}" in visit.behind), "none")
-        best = max(by_call.values(), key=lambda s: sum(f"met:{n}" in s.behind for n in self.compiled.call_needs(p)), default=_Seen())
-        whole = sum(f"in_call:{p.proof}" in s.behind for s in by_call.values())
-        needs = tuple(self._need(p, name, best, whole, visit, said) for name in p.needs)
-        return ProofState(p.proof, p.says, p.of, grade, needs, p.because, p.source, p.at)
+    def proof(self, findings: Findings, name: str) -> ProofState:
+        """How far a proof has come with these findings; KeyError if there is no such proof."""
+        p, runs = self.k.proof[name], findings.runs
+        best = max(runs.by_call.values(), key=lambda s: sum(f"met:{n}" in s.behind for n in self.compiled.call_needs(p)), default=_Seen())
+        needs = tuple(self._need(p, n, best, runs) for n in p.needs)
+        return ProofState(p.proof, p.says, p.of, findings.grades[name], needs, p.because, p.source, p.at)
 
-    def _need(self, p: Proof, name: str, best: _Seen, whole: int, visit: _Seen, said: Sequence[str]) -> Need:
-        condition = self.k.condition[name]
+    def _need(self, p: Proof, name: str, best: _Seen, runs: _Runs) -> Need:
+        condition, visit = self.k.condition[name], runs.visit
         met = f"met:{name}" in (visit if condition.once else best).behind
-        left = int(not met) if condition.once else max(p.calls - (whole if whole else int(met)), 0)
+        whole = sum(f"in_call:{p.proof}" in s.behind for s in runs.by_call.values())
+        left = int(not met) if condition.once else max(p.calls - (whole or int(met)), 0)
         denied = visit.behind.get(f"denied:{name}", frozenset())
-        met_by = _said(visit.behind.get(f"met:{name}", frozenset()), said) if met else ()
-        return Need(name, condition.says, met_by, _said(denied, said), how_to_take(condition, self.k) if left else "", left)
+        met_by = _said(visit.behind.get(f"met:{name}", frozenset()), runs.said) if met else ()
+        return Need(name, condition.says, met_by, _said(denied, runs.said), self._take(name) if left else "", left)
 
 
 def _said(records: Iterable[int], said: Sequence[str]) -> tuple[str, ...]:

@@ -11,7 +11,8 @@ from pydantic import AfterValidator, Field
 
 from furnace_diag.knowledge.checked import validate
 from furnace_diag.knowledge.find import Names
-from furnace_diag.knowledge.models import Knowledge, Model, Point, Sign
+from furnace_diag.knowledge.model_base import Model
+from furnace_diag.knowledge.models import Knowledge, Point, Sign
 from furnace_diag.knowledge.yaml_text import Document, read_yaml
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.quantities import BadQuantity, parse_quantity

@@ -18,10 +18,11 @@ MOST_STEPS = 2  # named in one line; of more the first is enough
 
 def how_to_take(condition: Condition, k: Knowledge) -> str:
     """What to read or look at so that *condition* is met, by its first alternative."""
-    return condition.take or "; ".join(_line(w, k) for w in condition.any_of[0])
+    return condition.take or "; ".join(line_in_words(w, k) for w in condition.any_of[0])
 
 
-def _line(w: Wanted, k: Knowledge) -> str:
+def line_in_words(w: Wanted, k: Knowledge) -> str:
+    """One line of a condition or finding, as what to read and what it must be."""
     kind, name = w.names[0]
     if kind == "point":
         return f"{k.point[name].says} ({name}){_how(w)}: {k.band[w.is_[0]].says}"
@@ -50,5 +51,6 @@ def _when(w: Wanted) -> str:
 def cautions_for(conditions: list[Condition], k: Knowledge) -> tuple[str, ...]:
     """The cautions of everything that meeting *conditions* asks for, each once, in words."""
     lines = [w for c in conditions for w in c.any_of[0]]
-    entries = [k.point[w.point] if w.point else k.sign[w.sign] for w in lines if w.point or w.sign]
+    names = [w.names[0] for w in lines]
+    entries = [k.point[name] if kind == "point" else k.sign[name] for kind, name in names if kind in ("point", "sign")]
     return tuple(dict.fromkeys(k.caution[c].says for e in entries for c in e.cautions))

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from furnace_diag.diagnosis.findings import Findings, ProofState
+from furnace_diag.diagnosis.findings import Finder, Findings, ProofState
 from furnace_diag.diagnosis.taking import cautions_for
-from furnace_diag.knowledge.models import Knowledge, RootCause
+from furnace_diag.knowledge.finding_models import RootCause
+from furnace_diag.knowledge.models import Knowledge
 
 BOARD = "control_board"
+MOST_COMPARED = 6  # proofs whose conditions are counted against one another
 
 
 @dataclass(frozen=True)
@@ -41,13 +43,14 @@ class BoardVerdict:
     cautions: tuple[str, ...]
 
 
-def judge(knowledge: Knowledge, findings: Findings, belief: Mapping[str, float], *, records: int) -> BoardVerdict:
+def judge(finder: Finder, findings: Findings, belief: Mapping[str, float], *, records: int) -> BoardVerdict:
     """The board's verdict. *belief*: probability of each failure, as part:failure; *records*: how many were given."""
+    knowledge = finder.k
     mine = {f: p for f, p in belief.items() if f.startswith(f"{BOARD}:")}
     total = sum(mine.values())
-    proved = tuple(p for p in findings.proofs if p.grade == "proved")
+    proved = tuple(finder.proof(findings, name) for name, grade in findings.grades.items() if grade == "proved")
     verdict = _verdict(knowledge, findings, mine, proved, records)
-    nearest = None if proved else _nearest(findings.proofs, mine) if verdict == "suspected" else None
+    nearest = _nearest(finder, findings, mine) if verdict == "suspected" else None
     told = proved or ((nearest,) if nearest else ())
     conditions = [knowledge.condition[n.condition] for p in told for n in p.missing]
     killers = tuple(_killers(knowledge, findings, told))
@@ -61,8 +64,7 @@ def _verdict(k: Knowledge, findings: Findings, mine: Mapping[str, float], proved
         return "proved_bad"
     if not records:
         return "not_judged"
-    shown = any(p.grade == "shown" for p in findings.proofs)
-    if shown or total >= bounds["suspected"]:
+    if "shown" in findings.grades.values() or total >= bounds["suspected"]:
         return "suspected"
     left = sum(p for f, p in mine.items() if f not in findings.cleared)
     if findings.cleared and left < bounds["cleared"]:
@@ -70,10 +72,13 @@ def _verdict(k: Knowledge, findings: Findings, mine: Mapping[str, float], proved
     return "unlikely" if total < bounds["unlikely"] else "not_judged"
 
 
-def _nearest(proofs: Sequence[ProofState], mine: Mapping[str, float]) -> ProofState | None:
-    """The proof of what is believed most; of equals, the one with most of its conditions met."""
-    ranked = [(p.grade == "shown", sum(mine.get(f, 0) for f in p.of), len(p.needs) - len(p.missing), p) for p in proofs]
-    return max(ranked, key=lambda r: r[:3])[3] if ranked else None
+def _nearest(finder: Finder, findings: Findings, mine: Mapping[str, float]) -> ProofState | None:
+    """The proof of what is believed most, one that is shown before all others; of equals, the one with most of its conditions met."""
+    believed = {name: sum(mine.get(f, 0) for f in p.of) for name, p in finder.k.proof.items()}
+    likely = sorted(believed, key=lambda n: (findings.grades[n] == "shown", believed[n]), reverse=True)[:MOST_COMPARED]
+    states = [finder.proof(findings, name) for name in likely]
+    met = {s.proof: len(s.needs) - len(s.missing) for s in states}
+    return max(states, key=lambda s: (s.grade == "shown", believed[s.proof], met[s.proof]), default=None)
 
 
 def _killers(k: Knowledge, findings: Findings, proofs: Sequence[ProofState]) -> list[Killer]:

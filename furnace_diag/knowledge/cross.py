@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from furnace_diag.knowledge.finding_checks import finding_problems
-from furnace_diag.knowledge.models import Effect, Knowledge, Part, Placed, Wiring
+from furnace_diag.knowledge.model_base import Placed
+from furnace_diag.knowledge.models import Effect, Knowledge, Part, Wiring
 from furnace_diag.knowledge.naming import place_of, unknown
 from furnace_diag.knowledge.words import SHOWS
 from furnace_diag.problems import Problem

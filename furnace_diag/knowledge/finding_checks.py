@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from itertools import combinations
 from typing import Any
 
-from furnace_diag.knowledge.finding_models import FINDINGS, Band, Condition, Wanted
-from furnace_diag.knowledge.models import Knowledge, Placed, Proof
+from furnace_diag.knowledge.finding_models import FINDINGS, Band, Condition, Proof, Wanted
+from furnace_diag.knowledge.model_base import Placed
+from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.naming import place_of, unknown
 from furnace_diag.problems import Problem
 
@@ -41,7 +42,10 @@ def _all_findings(k: Knowledge) -> list[str]:
 def _line(entry: Placed, w: Wanted, k: Knowledge) -> Iterator[Problem]:
     kind, name = w.names[0]
     options = {o: option for f in k.furnace.values() for o, option in f.options.items()}
-    tables: dict[str, Any] = {"point": k.point, "sign": k.sign, "event": k.event, "history": k.part, "option": options, "condition": k.condition, "finding": _all_findings(k)}
+    tables: dict[str, Any] = {
+        "point": k.point, "sign": k.sign, "event": k.event, "history": k.part, "option": options,
+        "condition": k.condition, "finding": _all_findings(k),
+    }  # fmt: skip
     if name not in tables[kind]:
         yield unknown(entry, kind, name, tables[kind])
         return
@@ -69,11 +73,19 @@ def _value(entry: Placed, w: Wanted, kind: str, name: str, k: Knowledge, options
             fix = f"Use a band in {k.point[name].unit}."
             yield Problem(place_of(entry), f"{name} is read in {k.point[name].unit}, but band {band.band} is in {band.unit}.", fix)
         return
-    words = {"sign": lambda: k.sign[name].values, "option": lambda: list(options[name].values), "history": lambda: list(next(iter(k.words.values())).history)}
-    known = words[kind]() if kind in words else []
-    for word in w.is_ if kind in words else ():
+    known = _words(kind, name, k, options)
+    for word in w.is_ if known else ():
         if word not in known:
             yield unknown(entry, f"value of {name}:", word, known)
+
+
+def _words(kind: str, name: str, k: Knowledge, options: dict[str, Any]) -> list[str]:
+    """The words that a sign, an option or an earlier repair can have."""
+    if kind == "sign":
+        return list(k.sign[name].values)
+    if kind == "option":
+        return list(options[name].values)
+    return list(next(iter(k.words.values())).history) if kind == "history" else []
 
 
 def _references(entry: Any, k: Knowledge) -> Iterator[Problem]:
@@ -119,7 +131,7 @@ def _pairs(one: Condition, other: Condition) -> Iterator[tuple[Wanted, Wanted]]:
 
 
 def _exclude(a: Wanted, b: Wanted, k: Knowledge) -> bool:
-    same = (a.step and b.step and set(a.step) == set(b.step) or a.step == b.step) and a.set_up == b.set_up and a.contact == b.contact
+    same = set(a.step) == set(b.step) and a.set_up == b.set_up and a.contact == b.contact
     if not same:
         return False
     if a.sign:

@@ -10,7 +10,8 @@ from typing import cast
 
 from furnace_diag.knowledge.checked import validate
 from furnace_diag.knowledge.cross import cross_check
-from furnace_diag.knowledge.models import ENTRY_TYPES, Knowledge, Placed
+from furnace_diag.knowledge.model_base import Placed
+from furnace_diag.knowledge.models import ENTRY_TYPES, Knowledge
 from furnace_diag.knowledge.yaml_text import Document, read_yaml
 from furnace_diag.problems import BadInput, Place, Problem, printable
 

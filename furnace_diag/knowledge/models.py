@@ -331,7 +331,8 @@ ENTRY_TYPES: dict[str, type[Placed]] = {
     "event": Event,
     "caution": Caution,
     "words": Words,
-} | FINDING_TYPES
+    **FINDING_TYPES,
+}
 
 
 class Knowledge(Model):

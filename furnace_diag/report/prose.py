@@ -5,9 +5,12 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
+from furnace_diag.diagnosis.taking import line_in_words
 from furnace_diag.furnace.family import failures_of
 from furnace_diag.knowledge.find import Names
-from furnace_diag.knowledge.models import ENTRY_TYPES, Hazard, Knowledge, Part, Placed, Point, Sign, Step
+from furnace_diag.knowledge.finding_models import Band, Condition, Finding, Hazard, Proof, When
+from furnace_diag.knowledge.model_base import Placed
+from furnace_diag.knowledge.models import ENTRY_TYPES, Knowledge, Part, Point, Sign, Step
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.quantities import format_quantity
 
@@ -76,12 +79,36 @@ def _entry(knowledge: Knowledge, entry: Placed) -> str:
         return _point(knowledge, entry)
     if isinstance(entry, Sign):
         return _sign(knowledge, entry)
-    if isinstance(entry, Hazard):
-        head = f"{entry.hazard}: a hazard that stops the visit, number {entry.rank}."
-        return "\n".join([head, entry.says, f"Now: {entry.now}", f"Call: {entry.call}", f"Source: {entry.source}", entry.at])
+    if isinstance(entry, Finding):
+        return _finding(knowledge, entry)
+    if isinstance(entry, Proof):
+        return _proof(knowledge, entry)
+    if isinstance(entry, Condition):
+        head = [f"{entry.condition}: a condition of proofs.", f"{entry.says}.", "Met by any of:"]
+        return "\n".join([*head, *_ways(knowledge, entry.any_of), f"Source: {entry.source}", entry.at])
+    if isinstance(entry, Band):
+        return "\n".join([f"{entry.band}: a range of readings, {entry.says}.", f"Source: {entry.source}", entry.at])
     kind = next(k for k, t in ENTRY_TYPES.items() if isinstance(entry, t))
     says = getattr(entry, "says", "")
     return f"{getattr(entry, kind)}: {kind}.\n{says}\nSource: {getattr(entry, 'source', 'not stated')}\n{entry.at}"
+
+
+def _finding(knowledge: Knowledge, entry: Finding) -> str:
+    kind = next(k for k, t in ENTRY_TYPES.items() if isinstance(entry, t))
+    head = f"{getattr(entry, kind)}: a finding, {kind.replace('_', ' ')}{f' number {entry.rank}' if isinstance(entry, Hazard) else ''}."
+    tells = [f"{name.capitalize()}: {getattr(entry, name)}" for name in ("now", "call", "do", "look", "accept") if hasattr(entry, name)]
+    about = [f"{word}: {', '.join(getattr(entry, key))}." for word, key in (("Clears", "clears"), ("Kills", "kills")) if hasattr(entry, key)]
+    return "\n".join([head, entry.says, *tells, *about, "It holds by any of:", *_ways(knowledge, entry.when), f"Source: {entry.source}", entry.at])
+
+
+def _proof(knowledge: Knowledge, entry: Proof) -> str:
+    needs = [f"- {knowledge.condition[n].says}{' (once)' if knowledge.condition[n].once else ''} ({n})" for n in entry.needs]
+    head = [f"{entry.proof}: a proof of {' or '.join(entry.of)}.", f"{entry.says}.", f"It needs, in {entry.calls} heat call{'s' if entry.calls > 1 else ''}:"]
+    return "\n".join([*head, *needs, f"Because: {entry.because}", f"Not so: {entry.near_miss.because}", f"Source: {entry.source}", entry.at])
+
+
+def _ways(knowledge: Knowledge, when: When) -> list[str]:
+    return [f"- {'; and '.join(line_in_words(w, knowledge) for w in alternative)}" for alternative in when]
 
 
 def _part(knowledge: Knowledge, part: Part) -> str:

@@ -6,6 +6,8 @@ import textwrap
 from collections.abc import Iterator
 
 from furnace_diag.diagnosis.answer import Answer, FailureBelief, PartBelief
+from furnace_diag.diagnosis.findings import Found, ProofState
+from furnace_diag.diagnosis.verdict import BoardVerdict
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import printable
 
@@ -22,10 +24,12 @@ def answer_lines(answer: Answer, knowledge: Knowledge, width: int, *, show_all: 
     yield from _hazards(answer, width)
     yield from _understood(answer, knowledge, width)
     yield from _suspects(answer, width, show_all=show_all)
+    yield from _findings(answer, width)
     yield from _left_open(answer, knowledge, width)
     yield from _board(answer, width)
     yield from _taken_for_granted(answer, width)
-    yield from _fill("Rules " + answer.rules_version + ". Live parts, gas and hot metal can kill: work as your licence and local codes allow.", width)
+    yield from _fill(f"Rules {answer.rules_version}, findings by {answer.engine}.", width)
+    yield from _fill("Live parts, gas and hot metal can kill: work as your licence and local codes allow.", width)
 
 
 def _fill(text: str, width: int, indent: str = "", first: str | None = None) -> list[str]:
@@ -35,10 +39,14 @@ def _fill(text: str, width: int, indent: str = "", first: str | None = None) -> 
 def _hazards(answer: Answer, width: int) -> Iterator[str]:
     for hazard in answer.hazards:
         yield from _fill(f"STOP. {hazard.says}", width)
-        yield from _fill(f"Now: {hazard.now}", width, "  ")
-        yield from _fill(f"Call: {hazard.call}", width, "  ")
-        yield from _fill(f"(because of {printable(hazard.because)}; {hazard.at})", width, "  ")
+        yield from _fill(f"Now: {hazard.tells['now']}", width, "  ")
+        yield from _fill(f"Call: {hazard.tells['call']}", width, "  ")
+        yield from _because(hazard, width)
         yield ""
+
+
+def _because(found: Found, width: int) -> list[str]:
+    return _fill(f"(because of {printable('; '.join(found.because), 200)}; {found.at})", width, "  ")
 
 
 def _understood(answer: Answer, knowledge: Knowledge, width: int) -> Iterator[str]:
@@ -110,13 +118,68 @@ def _left_open(answer: Answer, knowledge: Knowledge, width: int) -> Iterator[str
     yield ""
 
 
+def _findings(answer: Answer, width: int) -> Iterator[str]:
+    """Doubts first: they say which of the records above may not mean what they seem to."""
+    for title, found in (("Mind", answer.doubts), ("Cause", answer.root_causes), ("Advice", answer.advice)):
+        for one in found:
+            yield from _fill(f"{title}: {one.says}", width, "  ", "")
+            for word, text in one.tells.items():
+                yield from _fill(f"{word.capitalize()}: {text}", width, "    ", "  ")
+            yield from _because(one, width)
+    if answer.doubts or answer.root_causes or answer.advice:
+        yield ""
+
+
+BOARD_SAYS = {
+    "proved_bad": "Board: PROVED BAD.",
+    "suspected": "Board: suspected, not proved. Do not replace it yet.",
+    "unlikely": "Board: unlikely. Do not replace it.",
+    "cleared": "Board: cleared by what was seen. Do not replace it.",
+    "not_judged": "Board: not judged. A rank is no proof: do not replace it on this alone.",
+}
+
+
 def _board(answer: Answer, width: int) -> Iterator[str]:
     board = answer.board
-    yield from _fill(
-        f"Board: not judged ({float(str(board['probability'])):.0%}). A rank is no proof: do not replace it on this alone.",
-        width,
-    )
+    yield from _fill(f"{BOARD_SAYS[board.verdict]} ({board.probability:.0%} of belief)", width)
+    for proof in board.proved or ((board.nearest,) if board.nearest else ()):
+        yield from _proof(proof, board, width, hazard=bool(answer.hazards))
+    if board.proved or board.nearest:
+        yield from _killers(board, width)
     yield ""
+
+
+def _proof(proof: ProofState, board: BoardVerdict, width: int, *, hazard: bool) -> Iterator[str]:
+    met = [n for n in proof.needs if n.met_by]
+    yield from _fill(f"{proof.says} ({proof.proof}; {proof.at}).", width, "  ")
+    if proof.grade == "proved":
+        yield from _fill(proof.because, width, "  ")
+    for need in met:
+        again = f", {need.calls_left} more call{'s' if need.calls_left > 1 else ''} wanted" if need.calls_left else ""
+        yield from _fill(f"{need.says} ({printable('; '.join(need.met_by), 160)}){again}", width, "      ", "  ok  ")
+    for need in proof.denied:
+        yield from _fill(f"{need.says}: against it stands {printable('; '.join(need.denied_by), 160)}", width, "      ", "  NO  ")
+    if hazard:
+        yield from _fill("Nothing more is to be read while the hazard stands.", width, "  ")
+        return
+    if proof.missing:
+        yield from _fill(f"Still to take before it is proved, in this order{_calls(proof)}:", width, "  ")
+    for number, need in enumerate([n for n in proof.missing if not n.met_by], 1):
+        yield from _fill(need.take, width, "      ", f"  {number:>2}. ")
+    for caution in board.cautions if proof.missing else ():
+        yield from _fill(f"Caution: {caution}", width, "    ")
+
+
+def _calls(proof: ProofState) -> str:
+    left = max((n.calls_left for n in proof.missing), default=0)
+    return f" (what belongs to a heat call, in {left} calls)" if left > 1 else ""
+
+
+def _killers(board: BoardVerdict, width: int) -> Iterator[str]:
+    if board.killers:
+        yield from _fill("Before a new board goes in, find what killed this one:", width, "  ")
+    for killer in board.killers:
+        yield from _fill(f"{'FOUND: ' if killer.found else ''}{killer.says} Look: {killer.look} Cured when: {killer.accept}", width, "    ", "  - ")
 
 
 def _taken_for_granted(answer: Answer, width: int) -> Iterator[str]:

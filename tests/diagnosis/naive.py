@@ -1,0 +1,108 @@
+"""What the findings should be, worked out from the YAML by itself: no engine, no integers, nothing of the program's compiler.
+
+It reads the rule files with PyYAML as plain text, and records as the report reader gives them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from furnace_diag.diagnosis.records import Record
+
+KINDS = ("hazard", "doubt", "root_cause", "exoneration", "advice")
+MOVED = ("load_off", "lead_lifted", "plug_off", "thermostat_wires_off", "gas_shut", "rod_wire_off")
+
+
+def listed(value: Any) -> list[str]:
+    return [value] if isinstance(value, str) else list(value or [])
+
+
+class Naive:
+    """Findings of *records* by the plain reading of the rule files in *folder*."""
+
+    def __init__(self, folder: Path) -> None:
+        entries = [e for p in sorted(folder.rglob("*.yaml")) for e in _entries(p)]
+        self.by = {kind: {e[kind]: e for e in entries if next(iter(e)) == kind} for kind in ("band", "condition", "proof", "sign", "furnace", *KINDS)}
+
+    def find(self, records: Sequence[Record], options: Mapping[str, str]) -> frozenset[str]:
+        calls = {r.call: [x for x in records if x.call == r.call] for r in records}
+        found: set[str] = {p for p in self.by["proof"] if self.grade(p, records, calls, options) == "proved"}
+        for kind in KINDS:  # no finding of the rules waits for one of a later kind
+            for name, entry in self.by[kind].items():
+                holds = any(all(self.line(w, records, options, found) for w in way) for way in _ways(entry["when"]))
+                if holds and not set(listed(entry.get("unless"))) & found:
+                    found.add(name)
+        return frozenset(found)
+
+    def grade(self, name: str, records: Sequence[Record], calls: Mapping[int, Sequence[Record]], options: Mapping[str, str]) -> str:
+        needs = [self.by["condition"][n] for n in self.by["proof"][name]["needs"]]
+        once = [c for c in needs if c.get("once") == "true"]
+        if any(self.against(w, r, options) for c in needs for way in _ways(c["any_of"]) for w in way for r in records):
+            return "none"
+        whole = sum(all(self.met(c, some, options) for c in needs if c not in once) for some in calls.values())
+        wanted = int(self.by["proof"][name].get("calls", "2"))
+        return "proved" if whole >= wanted and all(self.met(c, records, options) for c in once) else "shown" if whole else "none"
+
+    def met(self, condition: Any, records: Sequence[Record], options: Mapping[str, str]) -> bool:
+        return any(all(self.line(w, records, options, set()) for w in way) for way in _ways(condition["any_of"]))
+
+    def line(self, w: Any, records: Sequence[Record], options: Mapping[str, str], found: set[str]) -> bool:
+        if "option" in w:
+            return options.get(w["option"]) in listed(w["is"])
+        return w["finding"] in found if "finding" in w else any(self.meets(w, r, options) for r in records)
+
+    def meets(self, w: Any, r: Record, options: Mapping[str, str]) -> bool:
+        stated = all(w.get(f) in (None, getattr(r, f)) for f in ("meter", "contact", "hold")) and set(listed(w.get("set_up"))) <= set(r.set_up)
+        step = not w.get("step") or r.step in listed(w["step"])
+        return self.names(w, r) and step and stated and self.in_time(w, r, options, unknown=False) and self.right(w, r)
+
+    def against(self, w: Any, r: Record, options: Mapping[str, str]) -> bool:
+        if not self.names(w, r) or not ("point" in w or "sign" in w) or self.right(w, r) or (w.get("step") and r.step not in (*listed(w["step"]), None)):
+            return False
+        if w.get("contact") not in (None, r.contact) and r.contact is not None:
+            return False
+        same_place = all((m in r.set_up) == (m in listed(w.get("set_up"))) for m in MOVED)
+        return same_place and not self.excused(w, r) and self.in_time(w, r, options, unknown=True)
+
+    def excused(self, w: Any, r: Record) -> bool:
+        band = self.by["band"].get(listed(w["is"])[0], {}) if "point" in w else {}
+        end = {"max": "at_most", "min": "at_least"}.get(w.get("hold"))
+        if "point" in w and end and end not in band and r.hold != w["hold"]:
+            return True
+        ghost = band.get("ghost_up_to")
+        return bool(ghost) and r.meter == "high" and r.number is not None and float(band["at_most"]) < r.number <= float(ghost)
+
+    def names(self, w: Any, r: Record) -> bool:
+        return w.get(r.kind) == r.name
+
+    def right(self, w: Any, r: Record) -> bool:
+        if r.kind != "point":
+            return "is" not in w or r.word in listed(w["is"])
+        band = self.by["band"][listed(w["is"])[0]]
+        return r.number is not None and float(band.get("at_least", "-inf")) <= r.number <= float(band.get("at_most", "inf"))
+
+    def in_time(self, w: Any, r: Record, options: Mapping[str, str], *, unknown: bool) -> bool:
+        if "until_s" in w and (float(r.after_s) > float(w["until_s"]) if r.after_s is not None else not unknown):
+            return False
+        tests: list[Callable[[float], bool]] = []
+        if "after_s" in w:
+            tests.append(lambda s: s >= float(w["after_s"]))
+        if "later_than" in w:
+            known = options.get(w["later_than"])
+            values = next(iter(self.by["furnace"].values()))["options"][w["later_than"]]["values"]
+            longest = float(known) + 15 if known else max(map(float, values))
+            tests.append(lambda s: s - longest >= float(w.get("by_s", 0)))
+        return all(t(r.after_s) for t in tests) if r.after_s is not None else unknown or not tests
+
+
+def _entries(path: Path) -> list[Any]:
+    loaded = yaml.load(path.read_text("utf-8"), yaml.BaseLoader)
+    return loaded if isinstance(loaded, list) else [loaded]
+
+
+def _ways(when: Any) -> list[list[Any]]:
+    return [way["all_of"] if "all_of" in way else [way] for way in when]

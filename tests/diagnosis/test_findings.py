@@ -1,0 +1,179 @@
+"""Findings and proofs: two engines and a plain reading of the rules must agree; proofs hold only when whole."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from furnace_diag.diagnosis.engines import Chainer, ClipsChainer, DurableChainer
+from furnace_diag.diagnosis.examples import example_of, finding_problems, near_miss_of, records_of
+from furnace_diag.diagnosis.findings import Finder, Findings, ProofState
+from furnace_diag.diagnosis.records import Record, read_report
+from furnace_diag.knowledge.finding_models import FINDINGS
+from furnace_diag.knowledge.load import load_rules, own_rules
+from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.problems import Place
+from tests.diagnosis.naive import Naive
+
+CASES = sorted((Path(__file__).resolve().parents[2] / "cases").glob("*.yaml"))
+RULES = load_rules()
+PROOFS = sorted(RULES.proof)
+HERE = Place("made up", 1, 1)
+
+
+def engines() -> list[type[Chainer]]:
+    """Both engines, or the one that can be had here."""
+    try:
+        import durable_rules_engine  # noqa: F401
+    except ImportError:
+        return [ClipsChainer]
+    return [DurableChainer, ClipsChainer]
+
+
+@pytest.fixture(scope="module")
+def finders() -> list[Finder]:
+    return [Finder(RULES, make) for make in engines()]
+
+
+@pytest.fixture(scope="module")
+def naive() -> Naive:
+    return Naive(own_rules())
+
+
+def agree(finders: list[Finder], naive: Naive, records: list[Record], options: dict[str, str]) -> Findings:
+    """The findings, once every engine and the naive evaluator say the same."""
+    found = [f.find(records, options) for f in finders]
+    expected = naive.find(records, options)
+    for one in found:
+        assert one.names == expected, one.engine
+        assert replace(one, engine="") == replace(found[0], engine="")
+    return found[0]
+
+
+def test_rules_are_in_order() -> None:
+    assert finding_problems(RULES) == []
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda p: p.stem)
+def test_engines_agree_on_every_case(path: Path, finders: list[Finder], naive: Naive) -> None:
+    report = read_report(path, RULES)
+
+    agree(finders, naive, list(report.records), report.options)
+
+
+@pytest.mark.parametrize("name", PROOFS)
+def test_engines_agree_on_every_proof_and_its_near_miss(name: str, finders: list[Finder], naive: Naive) -> None:
+    proof = RULES.proof[name]
+    for entries, proved in ((example_of(proof), True), (near_miss_of(proof), False)):
+        records, options = records_of(entries, RULES)
+        assert (name in agree(finders, naive, records, options).names) is proved
+
+
+def test_engines_agree_on_every_other_example(finders: list[Finder], naive: Naive) -> None:
+    for kind in FINDINGS:
+        for name, entry in getattr(RULES, kind).items():
+            for entries, holds in ((entry.holds, True), (entry.near_miss, False)):
+                records, options = records_of(entries, RULES)
+                assert (name in agree(finders, naive, records, options).names) is holds
+
+
+def test_engines_agree_on_thousands_of_reports_made_up(finders: list[Finder], naive: Naive) -> None:
+    """Records near the edges of what rules ask for: thrown together at random, so most rules meet both sides of theirs."""
+    chance = random.Random(20261125)
+    triggered: set[str] = set()
+    for _ in range(2000):
+        records = made_up(chance)
+        options = {"blower_on_delay": "30"} if chance.random() < 0.3 else {}
+        triggered |= agree(finders, naive, records, options).names
+
+    assert len(triggered) > 40  # a generator that triggers nothing would show nothing
+
+
+def made_up(chance: random.Random) -> list[Record]:
+    """Records that rules read: parts of examples of one proof and of other findings, some of them bent."""
+    proof = RULES.proof[chance.choice(PROOFS)]
+    entries = [e for e in example_of(proof) if "option" not in e]
+    for kind in chance.sample(FINDINGS, 2):
+        entry = chance.choice(list(getattr(RULES, kind).values() or [proof]))
+        entries += [e for e in (*entry.holds, *(entry.near_miss if kind in FINDINGS and entry is not proof else ())) if "option" not in e]
+    kept = [e for e in entries if chance.random() < chance.choice((0.6, 0.95, 1.0))]
+    made: list[Record] = []
+    for e in kept:
+        records, _ = records_of([e], RULES)
+        made += [bent(r, chance) if chance.random() < 0.2 else r for r in records]
+    return made
+
+
+def bent(r: Record, chance: random.Random) -> Record:
+    how = chance.choice(("number", "word", "step", "meter", "contact", "hold", "after_s", "set_up", "call"))
+    if how == "number" and r.number is not None:
+        return replace(r, number=chance.choice((0.0, 0.5, 1.0, 2.0, 3.0, 10.0, 10.001, 20.4, 30.0, 30.01, 107.0, 108.0, 132.0, 240.0, float("inf"))))
+    if how == "word" and r.kind == "sign":
+        return replace(r, word=chance.choice(RULES.sign[r.name].values))
+    if how == "step":
+        return replace(r, step=chance.choice((None, "standby", "heating", "call", "cooling_call")))
+    if how == "after_s":
+        return replace(r, after_s=chance.choice((None, 0.0, 5.0, 10.0, 59.0, 60.0, 75.0, 119.0, 120.0, 314.0, 315.0, 400.0)))
+    if how == "set_up":
+        return replace(r, set_up=chance.choice(((), ("load_on",), ("lead_lifted",), ("thermostat_wires_off",), ("load_on", "thermostat_wires_off"))))
+    others: dict[str, tuple[object, ...]] = {"meter": (None, "low", "high"), "contact": (None, "pin", "crimp"), "hold": (None, "min", "max"), "call": (1, 2, 3)}
+    return replace(r, **{how: chance.choice(others[how])}) if how in others else r
+
+
+# --- proofs hold only when whole --------------------------------------------------------------
+
+
+def proof_state(finder: Finder, records: list[Record], options: dict[str, str], name: str) -> ProofState:
+    return finder.proof(finder.find(records, options), name)
+
+
+@pytest.mark.parametrize("name", PROOFS)
+def test_a_proof_with_any_one_record_left_out_is_no_proof(name: str, finders: list[Finder]) -> None:
+    """Of each of the example's records: unless another line of the same condition stands in for it, which none of the examples has."""
+    proof = RULES.proof[name]
+    entries = [e for e in example_of(proof) if "option" not in e]
+    options = {str(e["option"]): str(e["value"]) for e in proof.holds if "option" in e}
+    once = {n for n in proof.needs if RULES.condition[n].once}
+    for i, left_out in enumerate(entries):
+        records, _ = records_of(entries[:i] + entries[i + 1 :], RULES)
+        state = proof_state(finders[0], records, options, name)
+        repeated = left_out.get("call", "1") != "1" and _only_once(left_out, proof.needs, once)
+        assert repeated or (state.grade != "proved" and state.missing), left_out
+
+
+def _only_once(entry: object, needs: tuple[str, ...], once: set[str]) -> bool:
+    """Whether only conditions that are met once in a visit read this record."""
+    assert isinstance(entry, dict)
+    name = entry.get("point") or entry.get("sign")
+    readers = [n for n in needs for way in RULES.condition[n].any_of for w in way if name in (w.point, w.sign)]
+    return bool(readers) and set(readers) <= once
+
+
+@pytest.mark.parametrize("name", PROOFS)
+def test_a_proof_with_any_one_record_contradicted_is_no_proof_and_names_the_clash(name: str, finders: list[Finder]) -> None:
+    proof = RULES.proof[name]
+    records, options = records_of(example_of(proof), RULES)
+    for i, r in enumerate(records):
+        against = opposite(r)
+        state = proof_state(finders[0], [*records[:i], r, against, *records[i + 1 :]], options, name)
+
+        assert state.grade != "proved", r.said
+        assert any(against.said in n.denied_by for n in state.denied), r.said
+
+
+def opposite(r: Record) -> Record:
+    """The same reading in another call, saying the opposite: live for dead, dead for live, another word."""
+    if r.number is None:
+        words = RULES.sign[r.name].values
+        opposites = {"yes": "no", "no": "yes", "open": "closed", "closed": "open", "bright": "no", "still_the_same": "cured", "all_in": "tripped"}
+        word = opposites.get(str(r.word)) or next(w for w in words if w not in (r.word, "limit_open"))
+        return replace(r, word=word, call=9, said=f"{r.name} the other way: {word}")
+    unit = RULES.point[r.name].unit
+    dead = {"V": 0.0, "uA": 0.1, "ohm": float("inf")}[unit]
+    live = {"V": 118.0, "uA": 5.0, "ohm": 5.0}[unit]
+    small = r.number < 5 or r.number == float("inf")
+    number = (live if r.number != float("inf") else 0.2) if small and unit != "ohm" else (5000.0 if r.number != float("inf") else 12.0) if unit == "ohm" else dead
+    return replace(r, number=number, call=9, said=f"{r.name} the other way: {number}")
