@@ -143,7 +143,8 @@ class Finder:
         grades = {p: next((g for g in ("proved", "shown") if f"{g}:{p}" in visit.behind), "none") for p in self.k.proof}
         cleared = frozenset(c for e in found["exoneration"] for c in self.k.exoneration[e.finding].clears)
         hazards = tuple(sorted(found["hazard"], key=lambda f: self.k.hazard[f.finding].rank))
-        return Findings(hazards, found["doubt"], found["root_cause"], found["exoneration"], found["advice"], grades, cleared, self.engine, _Runs(by_call, visit, said))
+        others = (found["doubt"], found["root_cause"], found["exoneration"], found["advice"])
+        return Findings(hazards, *others, grades, cleared, self.engine, _Runs(by_call, visit, said))
 
     @cached_property
     def engine(self) -> str:

@@ -105,4 +105,4 @@ def _entries(path: Path) -> list[Any]:
 
 
 def _ways(when: Any) -> list[list[Any]]:
-    return [way["all_of"] if "all_of" in way else [way] for way in when]
+    return [way.get("all_of", [way]) for way in when]

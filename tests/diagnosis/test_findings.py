@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -14,7 +15,6 @@ from furnace_diag.diagnosis.findings import Finder, Findings, ProofState
 from furnace_diag.diagnosis.records import Record, read_report
 from furnace_diag.knowledge.finding_models import FINDINGS
 from furnace_diag.knowledge.load import load_rules, own_rules
-from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import Place
 from tests.diagnosis.naive import Naive
 
@@ -171,9 +171,13 @@ def opposite(r: Record) -> Record:
         opposites = {"yes": "no", "no": "yes", "open": "closed", "closed": "open", "bright": "no", "still_the_same": "cured", "all_in": "tripped"}
         word = opposites.get(str(r.word)) or next(w for w in words if w not in (r.word, "limit_open"))
         return replace(r, word=word, call=9, said=f"{r.name} the other way: {word}")
-    unit = RULES.point[r.name].unit
-    dead = {"V": 0.0, "uA": 0.1, "ohm": float("inf")}[unit]
-    live = {"V": 118.0, "uA": 5.0, "ohm": 5.0}[unit]
-    small = r.number < 5 or r.number == float("inf")
-    number = (live if r.number != float("inf") else 0.2) if small and unit != "ohm" else (5000.0 if r.number != float("inf") else 12.0) if unit == "ohm" else dead
+    number = OPPOSITES[RULES.point[r.name].unit](r.number)
     return replace(r, number=number, call=9, said=f"{r.name} the other way: {number}")
+
+
+# far outside the band of any healthy or dead reading on the other side
+OPPOSITES: dict[str, Callable[[float], float]] = {
+    "V": lambda v: 118.0 if v < 5 else 0.0,
+    "uA": lambda _: 0.1,
+    "ohm": lambda v: 12.0 if v == float("inf") else 5000.0,
+}
