@@ -120,29 +120,35 @@ class Network:
         of one turn [ohm], shape (rows,). *turns*: of each branch, shape (branches, rows).
         A core couples its windings as Z = D + Zm n n'; its inverse is by Sherman and Morrison (1950).
         """
+        parts = [admittance]
+        for core, shared in zip(self.branches.cores, coupling, strict=True):
+            weighted = turns[list(core)] * admittance[list(core)]
+            factor = shared / (1 + shared * (turns[list(core)] * weighted).sum(axis=0))
+            parts += [-factor * weighted[i] * weighted for i in range(len(core))]
+        source, sign, slots, starts = self._stamps
         entries = np.zeros((len(self._slots), admittance.shape[1]), dtype=np.complex128)
         entries[: self.size] = LEAK
-        for (a, b), value in zip(self._ends, admittance, strict=True):
-            self._stamp(entries, (a, b), (a, b), value)
-        for core, shared in zip(self.branches.cores, coupling, strict=True):
-            weighted = [turns[branch] * admittance[branch] for branch in core]
-            total = sum(turns[branch] * w for branch, w in zip(core, weighted, strict=True))
-            factor = shared / (1 + shared * total)
-            for i, first in enumerate(core):
-                for j, second in enumerate(core):
-                    self._stamp(entries, self._ends[first], self._ends[second], -factor * weighted[i] * weighted[j])
+        entries[slots] += np.add.reduceat(np.concatenate(parts)[source] * sign[:, None], starts, axis=0)
         return entries
 
-    def _stamp(self, entries: Complex, first: tuple[int, int], second: tuple[int, int], value: Complex) -> None:
-        """Add a current into *first* driven by the voltage across *second*; each unordered entry is kept once."""
-        for sign_a, a in zip((1, -1), first, strict=True):
-            for sign_b, b in zip((1, -1), second, strict=True):
-                if a < 0 or b < 0:
-                    continue
-                if a == b:
-                    entries[a] += sign_a * sign_b * value
-                elif a < b:
-                    entries[self._slot(a, b)] += sign_a * sign_b * value
+    @cached_property
+    def _stamps(self) -> tuple[NDArray[np.intp], NDArray[np.float64], NDArray[np.intp], NDArray[np.intp]]:
+        """How the parts of `matrix` (branches, then pairs of windings of each core) add up to its entries.
+
+        A part is a current into one branch's ends for the voltage across another's; each unordered entry is kept once.
+        Returns the part and the sign of each term, in the order of the slots they go to; those slots, and where each begins.
+        """
+        pairs = [(ends, ends) for ends in self._ends]
+        pairs += [(self._ends[first], self._ends[second]) for core in self.branches.cores for first in core for second in core]
+        terms = []
+        for part, (first, second) in enumerate(pairs):
+            for sign_a, a in zip((1, -1), first, strict=True):
+                for sign_b, b in zip((1, -1), second, strict=True):
+                    if 0 <= a <= b:
+                        terms.append((self._slot(a, b), part, sign_a * sign_b))
+        slot, source, sign = np.array(sorted(terms)).T
+        slots, starts = np.unique(slot, return_index=True)
+        return source, sign.astype(np.float64), slots, starts
 
     def factor(self, entries: Complex) -> Complex:
         """Eliminate in place: the triangular factor and, on the diagonal, the pivots (L D L')."""
@@ -163,3 +169,21 @@ class Network:
             if len(near):
                 right[pivot] -= (factored[slots][:, None, :] * right[near]).sum(axis=0)
         return right
+
+    def source_ohms(self, factored: Complex, first: str, second: str) -> Complex:
+        """Impedance between two nodes [ohm], shape (rows,): what one ampere from one to the other raises.
+
+        With A = L D L' it is the sum of y_k^2 / d_k for L y = e; e has two entries, so few of y are not nought.
+        """
+        y = {self.index[node]: sign for node, sign in ((first, 1.0), (second, -1.0)) if node in self.index}
+        raised: dict[int, Complex] = {node: np.full(factored.shape[1], sign, np.complex128) for node, sign in y.items()}
+        total = np.zeros(factored.shape[1], np.complex128)
+        for pivot, near, slots, *_ in self._plan:
+            if pivot not in raised:
+                continue
+            here = raised.pop(pivot)
+            total += here * here / factored[pivot]
+            for node, slot in zip(near.tolist(), slots.tolist(), strict=True):
+                change = factored[slot] * here
+                raised[node] = raised[node] - change if node in raised else -change
+        return total

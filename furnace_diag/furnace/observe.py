@@ -26,16 +26,11 @@ def volts_at(operation: Operation, points: list[Point], rows: Rows) -> dict[str,
     network, index = operation.family.network, operation.family.network.index
     factored, into = operation.factored(rows)
     volts = network.solve(factored, into[:, None, :])[:, 0]
-    probes = np.zeros((network.size, len(points), len(rows)), np.complex128)
-    pairs = [p.leads for p in points if p.leads]
-    for k, pair in enumerate(pairs):
-        for node, sign in zip(pair, (1, -1), strict=True):
-            if node in index:
-                probes[index[node], k] += sign
-    raised = network.solve(factored, probes)
     result: dict[str, dict[str, Floats]] = {}
-    for k, (point, pair) in enumerate(zip(points, pairs, strict=True)):
-        open_volts, source = between(volts, index, pair), between(raised[:, k], index, pair)
+    for point in points:
+        if point.leads is None:
+            continue
+        open_volts, source = between(volts, index, point.leads), network.source_ohms(factored, *point.leads)
         result[point.point] = {meter: np.abs(loaded(open_volts, source, meter)) for meter in METER_OHMS}
     return result
 
