@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 from difflib import get_close_matches
 
-from furnace_diag.knowledge.models import Effect, Hazard, Knowledge, Part, Placed, Wiring
-from furnace_diag.knowledge.words import SHOWS
+from furnace_diag.knowledge.models import Effect, Furnace, Hazard, Knowledge, Part, Placed, Sequence, Sign, State, Wiring, named_by
+from furnace_diag.knowledge.words import SHOWS, words_of
 from furnace_diag.problems import Place, Problem
 
 READS = ("flame_current", "draft", "inlet_pressure", "manifold_pressure", "temperature_rise", "static_pressure",
-         "burner_ground_ohms", "rod_ohms_to_case", "rod_wire_ohms", "seconds_to_blower", "seconds_of_flame", "seconds_to_draft")
+         "seconds_to_blower", "seconds_of_flame", "seconds_to_draft")
 READS_OF_ELEMENT = ("amps", "ohms", "microfarads")
 
 
 def cross_check(knowledge: Knowledge) -> list[Problem]:
     """What is wrong between entries that are right by themselves."""
-    checks = (_wirings, _sequences, _furnaces, _parts, _points, _signs, _hazards, _needed)
+    checks = (_wirings, _sequences, _furnaces, _machines, _parts, _points, _signs, _hazards, _needed)
     return [problem for check in checks for problem in check(knowledge)]
 
 
@@ -85,10 +85,12 @@ def _sequences(k: Knowledge) -> Iterator[Problem]:
     for sequence in k.sequence.values():
         steps = {s.step for s in sequence.steps}
         goes = {s.step: {leave.go for leave in s.leave} | ({s.then} if s.then else set()) for s in sequence.steps}
-        for name in [sequence.starts_at, *sequence.order, *(g for targets in goes.values() for g in targets)]:
+        roles = sequence.roles
+        meant = [roles.off, roles.string_open, roles.unwanted_flame, sequence.heat_call.step, *(c.step for c in sequence.other_calls)]
+        for name in [sequence.starts_at, *sequence.order, *meant, *(g for targets in goes.values() for g in targets)]:
             if name not in steps:
                 yield _unknown(sequence, "step", name, steps)
-        known = set(sequence.inputs) | {"trials spent"}
+        known = set(sequence.inputs) | {f"{s.counts} spent" for s in sequence.steps if s.counts}
         for s in sequence.steps:
             if (s.lasts is None) != (s.then is None):
                 yield Problem(_place(sequence), f"Step {s.step} needs both `lasts` and `then`, or neither.", "Add the other one.")
@@ -121,6 +123,7 @@ def _furnaces(k: Knowledge) -> Iterator[Problem]:
                 yield _unknown(f, "number or option", number[1:-1], known)
         options = [(o, v) for e in wiring.elements for o, v in e.only_when.items()]
         options += [(o, v) for s in sequence.steps for o, values in s.drives_when.items() for v in values]
+        options += [(s.counts, f.options[s.counts].usual if s.counts in f.options else "") for s in sequence.steps if s.counts]
         for option, value in options:
             if option not in f.options:
                 yield _unknown(f, "option", option, f.options)
@@ -134,6 +137,49 @@ def _furnaces(k: Knowledge) -> Iterator[Problem]:
                 yield Problem(_place(f), f"{name} has its ends the wrong way round.", "Put the smaller one first.")
 
 
+def _outputs(sequence: Sequence) -> set[str]:
+    return {o for s in sequence.steps for outputs in (s.drives, *(v for by in s.drives_when.values() for v in by.values())) for o in outputs}
+
+
+def _known_by(furnace: Furnace, k: Knowledge) -> dict[str, set[str]]:
+    """The ids that stand in a family, by what they are."""
+    wiring, sequence = k.wiring[furnace.wiring], k.sequence[furnace.sequence]
+    turning = {e.core for e in wiring.elements if e.kind == "rotor"}
+    return {
+        "element": {e.element for e in wiring.elements if e.kind != "rotor"},
+        "winding": {e.element for e in wiring.elements if e.kind == "coil" and e.core in turning},
+        "node": set(wiring.nodes),
+        "number": set(furnace.numbers),
+        "input": {name for name, i in sequence.inputs.items() if i.between},
+        "output": _outputs(sequence),
+    }
+
+
+def _machines(k: Knowledge) -> Iterator[Problem]:
+    for f in k.furnace.values():
+        if f.wiring not in k.wiring or f.sequence not in k.sequence:
+            continue
+        known = _known_by(f, k)
+        for machine in type(f.machines).model_fields:
+            for field, what, name in named_by(getattr(f.machines, machine)):
+                if name not in known[what]:
+                    yield _unknown(f, f"{what} for {field} of the {machine.replace('_', ' ')}:", name, known[what])
+        yield from _moved(f, k)
+
+
+def _moved(f: Furnace, k: Knowledge) -> Iterator[Problem]:
+    """Contacts must follow something that moves, and what moves must have a contact."""
+    sequence = k.sequence[f.sequence]
+    followed = {e.follows for e in k.wiring[f.wiring].elements if e.follows}
+    moving = {f.machines.pressure_switch.moves, f.machines.limit.moves}
+    moving |= {name for call in (sequence.heat_call, *sequence.other_calls) for name in call.closes}
+    for name in sorted(moving - followed):
+        yield _unknown(f, "contact that follows", name, followed)
+    joined = {name for s in k.sign.values() if isinstance(s.shows, State) for name in s.shows.starts_with or ()}
+    for name in sorted(followed - moving - joined - _outputs(sequence)):
+        yield _unknown(f, "output, call or machine that moves contacts named", name, moving | joined | _outputs(sequence))
+
+
 def _effects(part: Part, k: Knowledge) -> Iterator[Effect]:
     own = [e for f in part.failures for e in f.effects]
     yield from own
@@ -144,7 +190,7 @@ def _effects(part: Part, k: Knowledge) -> Iterator[Effect]:
 def _parts(k: Knowledge) -> Iterator[Problem]:
     elements = {e.element for w in k.wiring.values() for e in w.elements}
     quantities = {n for f in k.furnace.values() for n in f.numbers}
-    inputs = {n for s in k.sequence.values() for n in s.inputs} | {"logic"}
+    inputs = {n for s in k.sequence.values() for n in s.inputs} | {i.hidden_by for s in k.sequence.values() for i in s.inputs.values() if i.hidden_by}
     for part in k.part.values():
         if part.kind is not None and part.kind not in k.kind:
             yield _unknown(part, "kind", part.kind, k.kind)
@@ -170,6 +216,7 @@ def _points(k: Knowledge) -> Iterator[Problem]:
     nodes = {n for w in k.wiring.values() for n in w.nodes}
     elements = {e.element for w in k.wiring.values() for e in w.elements}
     wound = {e.element for w in k.wiring.values() for e in w.elements if e.core}
+    numbers = {n for f in k.furnace.values() for n in f.numbers}
     steps = {s.step for q in k.sequence.values() for s in q.steps}
     for p in k.point.values():
         for node in p.leads or ():
@@ -177,7 +224,10 @@ def _points(k: Knowledge) -> Iterator[Problem]:
                 yield _unknown(p, "node", node, nodes)
         if p.reads is not None:
             way, _, element = p.reads.partition(":")
-            if element and (way not in READS_OF_ELEMENT or element not in elements):
+            if way == "number":
+                if element not in numbers:
+                    yield _unknown(p, "number", element, numbers)
+            elif element and (way not in READS_OF_ELEMENT or element not in elements):
                 yield _unknown(p, "reading", p.reads, [f"{r}:{e}" for r in READS_OF_ELEMENT for e in sorted(elements)])
             if way == "amps" and element in wound:
                 fix = "Read the current in the wire that feeds it."
@@ -195,14 +245,15 @@ def _points(k: Knowledge) -> Iterator[Problem]:
 def _signs(k: Knowledge) -> Iterator[Problem]:
     steps = {s.step for q in k.sequence.values() for s in q.steps}
     for sign in k.sign.values():
-        if sign.shows is not None and sign.shows not in SHOWS:
+        if isinstance(sign.shows, str) and sign.shows not in SHOWS:
             yield _unknown(sign, "thing to show", sign.shows, SHOWS)
-        if sign.shows in SHOWS:
-            can = SHOWS[sign.shows]
+        elif sign.shows is not None:
+            yield from _state(sign, k)
+            can = {word for q in k.sequence.values() for word in words_of(sign.shows, q)}
             for value in sign.values:
                 for word in sign.reads_as.get(value, (value,)):
                     if word not in can:
-                        yield _unknown(sign, f"word of {sign.shows}", word, can)
+                        yield _unknown(sign, "word of what it shows:", word, can)
         for value in [*sign.reads_as, *(g.value for g in sign.goes_with)]:
             if value not in sign.values:
                 yield _unknown(sign, "value", value, sign.values)
@@ -218,6 +269,25 @@ def _signs(k: Knowledge) -> Iterator[Problem]:
         for target in event.likelier:
             part, _, failure = target.partition(":")
             yield from _known_failure(event, part, failure or None, k)
+
+
+def _state(sign: Sign, k: Knowledge) -> Iterator[Problem]:
+    """The things that a sign's state names must stand in some furnace."""
+    if not isinstance(sign.shows, State):
+        return
+    families = [_known_by(f, k) for f in k.furnace.values() if f.wiring in k.wiring and f.sequence in k.sequence]
+    for _, what, name in named_by(sign.shows):
+        known = {each for family in families for each in family[what]}
+        if name not in known:
+            yield _unknown(sign, what, name, known)
+    followed = {e.follows for w in k.wiring.values() for e in w.elements if e.follows}
+    for name in sign.shows.starts_with or ():
+        if name not in followed:
+            yield _unknown(sign, "contact that follows", name, followed)
+    options = {(o, v) for f in k.furnace.values() for o, option in f.options.items() for v in option.values}
+    for option, value in sign.shows.or_option.items():
+        if (option, value) not in options:
+            yield _unknown(sign, "option and value", f"{option}: {value}", [f"{o}: {v}" for o, v in options])
 
 
 def _known_failure(entry: Placed, part: str, failure: str | None, k: Knowledge) -> Iterator[Problem]:
