@@ -71,11 +71,15 @@ class Operation:
 
     def factored(self, rows: Rows) -> tuple[Complex, Complex]:
         """The eliminated network of *rows* and the source currents into it."""
+        y = self._admittance(rows)
+        entries = self.family.network.matrix(y, self.furnaces.coupling(self.slip, rows), self.furnaces.turns[:, rows])
+        return self.family.network.factor(entries), self.furnaces.currents(y, rows)
+
+    def _admittance(self, rows: Rows) -> Complex:
         y = self.furnaces.admittance(self.moved, {self.machines.igniter.element: self.hot}, rows)
         if self.fuse is not None:
             y[self.fuse] = np.where(self.blown[rows], OPEN, y[self.fuse])
-        entries = self.family.network.matrix(y, self.furnaces.coupling(self.slip, rows), self.furnaces.turns[:, rows])
-        return self.family.network.factor(entries), self.furnaces.currents(y, rows)
+        return y
 
     def solve(self, rows: Rows) -> None:
         """Node voltages of *rows* as things stand."""
@@ -88,15 +92,18 @@ class Operation:
 
     def over(self, element: str) -> Floats:
         """Volts across an element [V rms], shape (rows,)."""
+        return np.abs(self._voltage(element))
+
+    def _voltage(self, element: str) -> Complex:
         ends = self.family.elements[self.family.number[element]].between
         assert ends is not None
-        return self.across(*ends)
+        return between(self.volts, self.family.network.index, ends)
 
     def amps(self, element: str) -> Floats:
         """Current through an element that is wound on no core [A rms], shape (rows,)."""
-        everyone = np.arange(self.furnaces.rows)
-        y = self.furnaces.admittance(self.moved, {self.machines.igniter.element: self.hot}, everyone)[self.family.number[element]]
-        return np.asarray(self.over(element) * np.abs(y))
+        i = self.family.number[element]
+        y = self._admittance(np.arange(self.furnaces.rows))[i]
+        return np.asarray(np.abs(self._voltage(element) - self.furnaces.volts[i]) * np.abs(y))
 
     def settle(self, rows: Rows) -> None:
         """Solve, and let what follows at once (fuse, rotor speeds, hot igniter) follow, up to six times."""
@@ -155,8 +162,9 @@ class Operation:
         return np.where(forced == 0, self.moved[e.follows] if e.follows else rests, forced > 0)
 
     def whole(self, element: str) -> Flags:
-        """Whether an element is not broken, shape (rows,)."""
-        return np.asarray(self.furnaces.forced[self.family.number[element]] >= 0)
+        """Whether an element is neither broken nor shorted, so that it can do its work; shape (rows,)."""
+        i = self.family.number[element]
+        return np.asarray((self.furnaces.forced[i] >= 0) & ~self.furnaces.shorted[i])
 
     def inducer_running(self) -> Flags:
         """Whether the inducer turns."""
@@ -201,7 +209,8 @@ class Operation:
         """Whether the blower turns; *spun* by hand it needs no help from its auxiliary winding."""
         m = self.machines.blower
         pushed = np.full(self.furnaces.rows, True) if spun else self.auxiliary_amps() > m.starts_above_auxiliary_amps.value
-        return np.asarray((self.turn_volts() > m.stalls_below_volts.value) & pushed & (self.q(m.turns) > 0.5))
+        fed = (self.turn_volts() > m.stalls_below_volts.value) & self.whole(m.main)
+        return np.asarray(fed & pushed & (self.q(m.turns) > 0.5))
 
     def blower_straining(self) -> Flags:
         """Whether the blower turns with too little help from its auxiliary winding: slowly, and getting hot."""

@@ -71,6 +71,7 @@ class VirtualFurnaces:
         self.ohms, self.reactance, self.volts = np.zeros(shape), np.zeros(shape), np.zeros(shape)
         self.turns, self.hot_times = np.ones(shape), np.ones(shape)
         self.microfarads = np.zeros(shape)
+        self.shorted = np.zeros(shape, bool)  # a capacitor or winding that is only ohms now
         self.present, self.forced = np.ones(shape, bool), np.zeros(shape, np.int8)
         for i, e in enumerate(elements):
             self.ohms[i] = self.value(e.ohms)
@@ -106,6 +107,9 @@ class VirtualFurnaces:
             self.forced[number, rows] = 1
             self.ohms[number, rows] = drawn(ohms, count, random)
             self.reactance[number, rows] = 0
+            self.shorted[number, rows] = True
+            if kind == "coil":
+                self.turns[number, rows] = 0
         elif adds is not None:
             self.ohms[number, rows] += drawn(adds, count, random)
         elif times is not None and kind == "capacitor":
@@ -122,7 +126,8 @@ class VirtualFurnaces:
         state = np.empty(self.ohms.shape, dtype=bool)
         for i, e in enumerate(self.family.elements):
             if e.kind in ("capacitor", "stray"):
-                table[i] = 1 / (self.ohms[i] * (e.kind == "capacitor") - 1j / (OMEGA * self.microfarads[i] * 1e-6))
+                charging = 1 / (self.ohms[i] * (e.kind == "capacitor") - 1j / (OMEGA * self.microfarads[i] * 1e-6))
+                table[i] = np.where(self.shorted[i], 1 / self.ohms[i], charging)
             else:
                 table[i] = 1 / (self.ohms[i] + 1j * self.reactance[i])
             state[i] = e.normally == "closed"
