@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from zlib import crc32
 
 import numpy as np
 from numpy.typing import NDArray
@@ -190,19 +191,24 @@ def _on_element(failure: Failure, element: str) -> Failure:
     return failure.model_copy(update={"effects": effects})
 
 
-def draw_sites(furnace: Furnace, count: int, random: np.random.Generator) -> tuple[Numbers, Choices]:
+def luck(seed: int, name: str) -> np.random.Generator:
+    """Chance for one thing by its name: what is added beside it does not change what is drawn for it."""
+    return np.random.default_rng([seed, crc32(name.encode())])
+
+
+def draw_sites(furnace: Furnace, count: int, seed: int) -> tuple[Numbers, Choices]:
     """Numbers and options of *count* furnaces of a family, shape (count,) each.
 
     Options are drawn in proportion without replacement of luck: each value comes up as often as its figure says.
     """
     numbers = {
-        name: spread.between[0] + (spread.between[1] - spread.between[0]) * _even(count, random)
+        name: spread.between[0] + (spread.between[1] - spread.between[0]) * _even(count, luck(seed, name))
         for name, spread in furnace.numbers.items()
     }
     choices = {}
     for name, option in furnace.options.items():
         ends = np.cumsum(list(option.values.values())) / sum(option.values.values())
-        picked = np.minimum(np.searchsorted(ends, _even(count, random), side="right"), len(ends) - 1)
+        picked = np.minimum(np.searchsorted(ends, _even(count, luck(seed, name)), side="right"), len(ends) - 1)
         choices[name] = np.array(list(option.values))[picked]
     return numbers, choices
 

@@ -194,11 +194,6 @@ def _hot(o: Operation) -> Picked:
     return _two(stalled | o.blower_straining() | (o.q(o.machines.blower.hot) > 0.5), "hot", "normal")
 
 
-def _rod(o: Operation) -> Picked:
-    filmed = (o.q("flame_signal") < 0.5) & (o.q("flame_signal") > 0) & (o.q("burner_ground_ohms") < 2) & ~o.broken("ground_wire")
-    return _two(filmed, "filmed", "clean")
-
-
 _SHOWN: dict[str, Callable[[Operation], Picked]] = {
     "inducer_motion": _inducer,
     "blower_motion": _blower,
@@ -210,7 +205,6 @@ _SHOWN: dict[str, Callable[[Operation], Picked]] = {
     "air": _air,
     "blower_case": _hot,
     "spun_by_hand": _spun,
-    "rod": _rod,
 }
 
 

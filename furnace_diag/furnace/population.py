@@ -196,7 +196,7 @@ def build(family: Family, *, sites: int = SITES, seed: int = SEED, tell: Progres
 
 def furnaces_of(family: Family, *, sites: int, seed: int) -> tuple[VirtualFurnaces, NDArray[np.int16], NDArray[np.int16]]:
     """The healthy furnace and every failure on each of *sites* furnaces; with each row's fault and site."""
-    numbers, choices = draw_sites(family.furnace, sites, np.random.default_rng(seed))
+    numbers, choices = draw_sites(family.furnace, sites, seed)
     many = len(family.faults) + 1
     faults = [(slice(sites * (i + 1), sites * (i + 2)), fault) for i, fault in enumerate(family.faults)]
     furnaces = VirtualFurnaces(

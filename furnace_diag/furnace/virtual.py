@@ -12,7 +12,7 @@ from typing import cast
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.furnace.family import Choices, Family, Fault, Numbers, drawn, effects_on
+from furnace_diag.furnace.family import Choices, Family, Fault, Numbers, drawn, effects_on, luck
 from furnace_diag.furnace.network import METER_OHMS, OMEGA, OPEN, Complex, Network
 from furnace_diag.knowledge.models import Effect
 
@@ -38,13 +38,12 @@ class VirtualFurnaces:
         self.rows = len(next(iter(numbers.values())))
         self.quantities = {name: np.array(values, dtype=float) for name, values in numbers.items()}
         self.senses: dict[str, NDArray[np.int8]] = {}
-        random = np.random.default_rng(seed)
-        failures = [(rows, family.failure(fault)) for rows, fault in faults]
-        for rows, failure in failures:
+        failures = [(rows, family.failure(fault), luck(seed, str(fault))) for rows, fault in faults]
+        for rows, failure, random in failures:
             for effect in effects_on(failure, "quantity"):
                 self._change_quantity(cast(str, effect.quantity), rows, effect, random)
         self._lay_out()
-        for rows, failure in failures:
+        for rows, failure, random in failures:
             for effect in effects_on(failure, "element"):
                 self._change_element(family.number[cast(str, effect.element)], rows, effect, random)
             for effect in effects_on(failure, "input"):

@@ -22,7 +22,6 @@ SHOWS: dict[str, tuple[str, ...]] = {
     "air": ("none", "weak", "normal"),
     "blower_case": ("normal", "hot"),
     "spun_by_hand": ("runs", "does_not_run"),
-    "rod": ("clean", "filmed"),
     "stops_at": (),  # the steps of the sequence, see `words_of`
     "burners": ("never_light", "drop_out", "stay_lit"),
     "blower_in_heat": ("never", "starts", "starts_after_limit_trip"),
