@@ -60,6 +60,7 @@ class Family:
         """What the sequence can drive."""
         named = [o for s in self.sequence.steps for o in s.drives]
         named += [o for s in self.sequence.steps for v in s.drives_when.values() for outs in v.values() for o in outs]
+        named += list(self.sequence.accessories)
         return tuple(dict.fromkeys(named))
 
     @cached_property

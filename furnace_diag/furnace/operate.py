@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from furnace_diag.furnace import formulas
 from furnace_diag.furnace.network import OPEN, Complex
 from furnace_diag.furnace.virtual import Flags, Floats, VirtualFurnaces, between
+from furnace_diag.knowledge.models import Step
 
 Rows = NDArray[np.intp]
 Observer = Callable[[str, Rows], None]
@@ -40,6 +41,7 @@ class Operation:
         self.volts: Complex = np.zeros((self.family.network.size, count), np.complex128)
         self.blown = np.zeros(count, bool) if blown is None else blown.copy()
         self.fuse = next((i for i, e in enumerate(self.family.elements) if e.fuse_amps), None)
+        self.known: dict[str, Flags] = {}  # what the control senses, as of the last time things settled
         self.reset()
 
     def reset(self) -> None:
@@ -50,6 +52,7 @@ class Operation:
         self.flame = np.zeros(count, bool)
         self.slip = {core: np.ones(count) for core in self.family.rotors}
         self.step = np.full(count, self.family.steps[self.family.sequence.starts_at])
+        self.entered = np.full((len(self.family.steps), count), np.nan)  # when each step last began, by the clock
         self.clock, self.left = np.zeros(count), np.full(count, NEVER)
         self.counts = {s.counts: np.zeros(count, int) for s in self.family.sequence.steps if s.counts}
         self.limit_trips = np.zeros(count, int)
@@ -106,11 +109,14 @@ class Operation:
         return np.asarray(np.abs(self._voltage(element) - self.furnaces.volts[i]) * np.abs(y))
 
     def settle(self, rows: Rows) -> None:
-        """Solve, and let what follows at once (fuse, rotor speeds, hot igniter) follow, up to six times."""
+        """Solve, and let what follows at once (fuse, rotor speeds, hot igniter) follow, up to six times; then the accessories."""
         for _ in range(6):
             self.solve(rows)
             if not self._follow(rows):
-                return
+                break
+        self.known = self._inputs()
+        if self._accessories_follow(rows):
+            self.solve(rows)
 
     def _follow(self, rows: Rows) -> bool:
         active = np.zeros(self.furnaces.rows, bool)
@@ -126,6 +132,20 @@ class Operation:
         changed |= active & (hot != self.hot)
         self.hot = np.where(active, hot, self.hot)
         return bool(changed.any())
+
+    def _accessories_follow(self, rows: Rows) -> bool:
+        """Switch what goes with other outputs or with inputs in *rows*; whether anything changed."""
+        changed = False
+        powered = self.step[rows] != self.family.off  # without power only a resting contact feeds anything
+        for output, accessory in self.family.sequence.accessories.items():
+            on = np.zeros(len(rows), bool)
+            for value, names in accessory.goes_with.items():
+                chosen = self.furnaces.choices[accessory.option][rows] == value
+                for name in names:
+                    on |= chosen & (self.moved[name][rows] if name in self.family.outputs else self.known[name][rows] & powered)
+            changed |= bool((on != self.moved[output][rows]).any())
+            self.moved[output][rows] = on
+        return changed
 
     def _fuse_opens(self) -> Flags:
         if self.fuse is None:
@@ -337,7 +357,6 @@ class Operation:
 
     def _next_step(self, rows: Rows) -> NDArray[np.int_]:
         """The step each row goes to now, -1 where it stays."""
-        known = self._inputs()
         target = np.full(self.furnaces.rows, -1)
         for step in np.unique(self.step[rows]):
             here = rows[self.step[rows] == step]
@@ -345,7 +364,9 @@ class Operation:
                 holds = np.ones(len(here), bool)
                 for condition in leave.if_:
                     name = condition.removeprefix("not ")
-                    holds &= known[name][here] ^ condition.startswith("not ")
+                    holds &= self.known[name][here] ^ condition.startswith("not ")
+                for option, wanted in leave.only_when.items():
+                    holds &= self.furnaces.choices[option][here] == wanted
                 free = target[here] < 0
                 target[here[holds & free]] = self.family.steps[leave.go]
         return target
@@ -373,21 +394,36 @@ class Operation:
         for step in np.unique(steps):
             here = rows[steps == step]
             entry = self.family.sequence.steps[step]
-            self.left[here] = NEVER if entry.lasts is None else self.furnaces.value(entry.lasts)[here]
+            self.entered[step, here] = self.clock[here]
+            self.left[here] = NEVER if entry.lasts is None else self._time_left(entry, here)
             if entry.counts is not None:
                 self.counts[entry.counts][here] += 1
+            for counter in entry.clears:
+                self.counts[counter][here] = 0
             if step in self.family.order:
                 self.furthest[here] = np.maximum(self.furthest[here], self.family.order.index(step))
             self._drive(here, step)
 
+    def _time_left(self, entry: Step, rows: Rows) -> Floats:
+        """Seconds that a step just entered may take, less what has gone since an earlier step where it counts from there."""
+        gone = np.zeros(len(rows))
+        for option, values in entry.counted_from.items():
+            for value, since in values.items():
+                passed = self.clock[rows] - self.entered[self.family.steps[since], rows]
+                gone = np.where(self.furnaces.choices[option][rows] == value, passed, gone)
+        return np.asarray(np.maximum(self.furnaces.value(str(entry.lasts))[rows] - np.nan_to_num(gone), 0))
+
     def _drive(self, rows: Rows, step: int) -> None:
         entry = self.family.sequence.steps[step]
         for output in self.family.outputs:
+            if output in self.family.sequence.accessories:
+                continue
             on = np.full(len(rows), output in entry.drives)
             for option, values in entry.drives_when.items():
                 for value, outputs in values.items():
                     on |= (self.furnaces.choices[option][rows] == value) & (output in outputs)
             self.moved[output][rows] = on
+        self._accessories_follow(rows)
 
     def _pass_time(self, rows: Rows, observe: Observer | None) -> Rows:
         """Advance *rows* to whatever happens first; rows with nothing to come have come to rest."""

@@ -86,7 +86,8 @@ def _sequences(k: Knowledge) -> Iterator[Problem]:
         steps = {s.step for s in sequence.steps}
         goes = {s.step: {leave.go for leave in s.leave} | ({s.then} if s.then else set()) for s in sequence.steps}
         roles = sequence.roles
-        meant = [roles.off, roles.string_open, roles.unwanted_flame, sequence.heat_call.step, *(c.step for c in sequence.other_calls)]
+        since = [step for s in sequence.steps for values in s.counted_from.values() for step in values.values()]
+        meant = [*since, roles.off, roles.string_open, roles.unwanted_flame, sequence.heat_call.step, *(c.step for c in sequence.other_calls)]
         for name in [sequence.starts_at, *sequence.order, *meant, *(g for targets in goes.values() for g in targets)]:
             if name not in steps:
                 yield _unknown(sequence, "step", name, steps)
@@ -97,6 +98,7 @@ def _sequences(k: Knowledge) -> Iterator[Problem]:
             for name in (c.removeprefix("not ") for leave in s.leave for c in leave.if_):
                 if name not in known:
                     yield _unknown(sequence, "input", name, known)
+        yield from _accessories(sequence)
         reached, todo = {sequence.starts_at}, [sequence.starts_at]
         while todo:
             new = goes.get(todo.pop(), set()) - reached
@@ -104,6 +106,21 @@ def _sequences(k: Knowledge) -> Iterator[Problem]:
             todo += new
         for step in sorted(steps - reached):
             yield Problem(_place(sequence), f"Step {step} can never be reached.", "Let a step go to it, or take it out.")
+
+
+def _accessories(sequence: Sequence) -> Iterator[Problem]:
+    """What accessories go with must be driven or sensed; counters that are cleared must be counted."""
+    driven = _outputs(sequence) - set(sequence.accessories)
+    for accessory in sequence.accessories.values():
+        for name in (each for names in accessory.goes_with.values() for each in names):
+            if name not in driven | set(sequence.inputs):
+                yield _unknown(sequence, "output or input", name, driven | set(sequence.inputs))
+    for name in sorted({o for s in sequence.steps for o in s.drives if o in sequence.accessories}):
+        yield Problem(_place(sequence), f"Accessory {name} is driven by a step too.", "Take it out of the step, or out of the accessories.")
+    counted = {s.counts for s in sequence.steps if s.counts}
+    for counter in (c for s in sequence.steps for c in s.clears):
+        if counter not in counted:
+            yield _unknown(sequence, "counter", counter, counted)
 
 
 def _furnaces(k: Knowledge) -> Iterator[Problem]:
@@ -123,6 +140,9 @@ def _furnaces(k: Knowledge) -> Iterator[Problem]:
                 yield _unknown(f, "number or option", number[1:-1], known)
         options = [(o, v) for e in wiring.elements for o, v in e.only_when.items()]
         options += [(o, v) for s in sequence.steps for o, values in s.drives_when.items() for v in values]
+        options += [(o, v) for s in sequence.steps for leave in s.leave for o, v in leave.only_when.items()]
+        options += [(o, v) for s in sequence.steps for o, values in s.counted_from.items() for v in values]
+        options += [(a.option, v) for a in sequence.accessories.values() for v in a.goes_with]
         options += [(s.counts, f.options[s.counts].usual if s.counts in f.options else "") for s in sequence.steps if s.counts]
         for option, value in options:
             if option not in f.options:
@@ -138,7 +158,8 @@ def _furnaces(k: Knowledge) -> Iterator[Problem]:
 
 
 def _outputs(sequence: Sequence) -> set[str]:
-    return {o for s in sequence.steps for outputs in (s.drives, *(v for by in s.drives_when.values() for v in by.values())) for o in outputs}
+    driven = {o for s in sequence.steps for outputs in (s.drives, *(v for by in s.drives_when.values() for v in by.values())) for o in outputs}
+    return driven | set(sequence.accessories)
 
 
 def _known_by(furnace: Furnace, k: Knowledge) -> dict[str, set[str]]:

@@ -130,10 +130,18 @@ class Input(Model):
 
 
 class Leave(Model):
-    """Where a step goes when all its conditions hold."""
+    """Where a step goes when all its conditions hold, on furnaces with those options."""
 
     if_: tuple[str, ...] = Field(alias="if")
     go: Id
+    only_when: dict[Id, str] = {}
+
+
+class Accessory(Model):
+    """An output that goes with others: on while any output or input listed for the option's value is on."""
+
+    option: Id
+    goes_with: dict[str, tuple[Id, ...]] = Field(min_length=1)
 
 
 class Step(Model):
@@ -146,8 +154,10 @@ class Step(Model):
     leave: tuple[Leave, ...]
     lasts: Number | None = None
     then: Id | None = None
+    counted_from: dict[Id, dict[str, Id]] = {}  # by option and value: the step from whose start `lasts` counts
     rests: bool = False
     counts: Id | None = None  # the option that says how often; `<counts> spent` holds from then on
+    clears: tuple[Id, ...] = ()  # counters set back on entry
     also_called: tuple[Line, ...] = ()
 
 
@@ -176,6 +186,7 @@ class Sequence(Placed):
     other_calls: tuple[Call, ...] = ()
     roles: Roles
     inputs: dict[Id, Input]
+    accessories: dict[Id, Accessory] = {}
     order: tuple[Id, ...]
     steps: tuple[Step, ...] = Field(min_length=1, max_length=60)
     light: dict[Id, Id]

@@ -14,7 +14,7 @@ from furnace_diag.furnace.population import WHOLE_CALL, build
 from furnace_diag.furnace.trial import heat_call
 from furnace_diag.knowledge.load import load_rules, own_rules, read_rules
 
-KEYED_BY_ID = {"nodes", "cores", "inputs", "numbers", "options", "drives_when", "only_when", "light"}
+KEYED_BY_ID = {"nodes", "cores", "inputs", "numbers", "options", "drives_when", "only_when", "counted_from", "accessories", "light"}
 NOT_IDS = {"says", "source", "kind", "unit", "usual", "values", "normally"}
 FLAME_SIGNAL = ("signal", "flame_current")  # a word of the program, and not the number of that name
 FILES = ("wiring/induced_draft_hsi.yaml", "sequence/single_stage.yaml", "furnaces/induced_draft_hsi_80.yaml")
@@ -42,7 +42,7 @@ def _ids(wiring: dict[str, Any], sequence: dict[str, Any], furnace: dict[str, An
     names = [wiring["wiring"], sequence["sequence"], furnace["furnace"], *wiring["nodes"], *wiring["cores"]]
     names += [e["element"] for e in elements] + [e["follows"] for e in elements if "follows" in e]
     names += [s["step"] for s in steps] + list(sequence["inputs"]) + [i["hidden_by"] for i in sequence["inputs"].values() if "hidden_by" in i]
-    names += [o for s in steps for o in s["drives"]]
+    names += [o for s in steps for o in s["drives"]] + list(sequence["accessories"])
     names += [*furnace["numbers"], *furnace["options"]]
     return {name: f"thing_{i}" for i, name in enumerate(dict.fromkeys(names))}
 
