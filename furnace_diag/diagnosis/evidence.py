@@ -14,7 +14,7 @@ from furnace_diag.diagnosis.weigh import Fact, Scaled, numeric_fit, scaled, word
 from furnace_diag.furnace.family import Family, failures_of
 from furnace_diag.furnace.population import WHOLE_CALL, Population
 from furnace_diag.knowledge.models import Knowledge, Point, Sign, Words
-from furnace_diag.knowledge.words import RUN, SHOWS
+from furnace_diag.knowledge.words import of_whole_call, words_of
 
 Floats = NDArray[np.float64]
 
@@ -23,7 +23,7 @@ FLOOR = {"V": 0.5, "A": 0.08, "uA": 0.15, "ohm": 0.4, "uF": 0.3, "in_wc": 0.04, 
 ROUGHLY = 3.0  # "about 24": times the usual error, judgement
 UNSTATED_METER = {"high": 0.85, "low": 0.15}  # most meters have no low-impedance mode, judgement
 # where an unstated step is taken to be: the step the call stops at, the one it rests in, any other; judgement
-CALLING, WHILE_CALLING = "call", (0.1, 0.65, 0.25)  # "on a call": as it comes, where it stops, where it rests; judgement
+WHILE_CALLING = (0.1, 0.65, 0.25)  # "on a call": as it comes, where it stops, where it rests; judgement
 NEVER_CAME = 0.6  # share of a sign's fit where the furnace stops and rests, when the stated step is never reached; judgement
 UNSTATED_STEP = (0.5, 0.35, 0.15)
 
@@ -73,7 +73,7 @@ class Evidence:
 
     def fact(self, record: Record) -> Fact | None:
         """What one record says of every row; None where the ranking makes nothing of it (events, history, notes)."""
-        if record.unused:
+        if record.unused or not self._is_foretold(record):
             return None
         if record.kind == "point":
             point = self.knowledge.point[record.name]
@@ -84,6 +84,11 @@ class Evidence:
                 return None
             return Fact(record.name, self._of_sign(sign, record), self._slip(record, sign.source_kind))
         return None
+
+    def _is_foretold(self, record: Record) -> bool:
+        """Whether this family can show what the record speaks of; habits of parts need no furnace."""
+        sign = self.knowledge.sign.get(record.name) if record.kind == "sign" else None
+        return record.name in self._columns or (record.kind != "point" and (sign is None or sign.shows is None))
 
     def _slip(self, record: Record, usual: str) -> float:
         return self.words.slip[usual if record.source is None or usual == "light" else record.source]
@@ -97,8 +102,8 @@ class Evidence:
     def _of_sign(self, sign: Sign, record: Record) -> Floats:
         if sign.shows is None:
             return self._by_habit(sign, str(record.word))
-        chance = chance_of_words(sign, str(record.word))
-        if sign.shows in RUN:
+        chance = chance_of_words(sign, words_of(sign.shows, self.family.sequence), str(record.word))
+        if of_whole_call(sign):
             return word_fit(self._values(self._columns[sign.sign][WHOLE_CALL][""]), chance)
         return self._over_steps(record, lambda column: word_fit(self._values(column), chance))
 
@@ -151,7 +156,7 @@ class Evidence:
             return next(iter(fits.values()))
         if record.step is None or record.step not in fits:
             return self._unstated(fits)
-        if record.step == CALLING:  # said of the whole time in which heat is called for, not only of its first instant
+        if record.step == self.family.sequence.heat_call.step:  # said of the whole time in which heat is called for, not only of its first instant
             there = fits[record.step]
             at_stop = self._where(self.population.stops, fits, otherwise=there)
             at_rest = self._where(self.population.rests, fits, otherwise=there)
@@ -191,12 +196,11 @@ class Evidence:
         return list(order[max(i - 1, 0) : i] + order[i + 1 : i + 2])
 
 
-def chance_of_words(sign: Sign, value: str) -> Floats:
-    """How often each word of what the sign shows is reported as *value*, shape (words,).
+def chance_of_words(sign: Sign, words: tuple[str, ...], value: str) -> Floats:
+    """How often each of the *words* of what the sign shows is reported as *value*, shape (words,).
 
     A word that several values may stand for is divided among them.
     """
-    words = SHOWS[str(sign.shows)]
     meant = {v: sign.reads_as.get(v, (v,)) for v in sign.values}
     return np.array([(w in meant[value]) / max(sum(w in m for m in meant.values()), 1) for w in words], float)
 

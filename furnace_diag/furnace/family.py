@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from zlib import crc32
 
 import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.furnace.network import Branches, Network
-from furnace_diag.knowledge.models import Effect, Element, Failure, Furnace, Knowledge, Part, Sequence, Wiring
+from furnace_diag.knowledge.models import Effect, Element, Failure, Furnace, Knowledge, Machines, Part, Point, Sequence, Sign, State, Wiring, named_by
 
 Numbers = dict[str, NDArray[np.float64]]
 Choices = dict[str, NDArray[np.str_]]
@@ -30,6 +31,8 @@ class Fault:
 class Family:
     """A furnace family of *knowledge*, with everything about it that does not differ from site to site.
 
+    Of the rule files' points, signs and failures it has those that name nothing but what stands in it.
+
     Raises KeyError if the family, its wiring or its sequence is not in *knowledge*.
     """
 
@@ -38,6 +41,7 @@ class Family:
         self.furnace: Furnace = knowledge.furnace[name]
         self.wiring: Wiring = knowledge.wiring[self.furnace.wiring]
         self.sequence: Sequence = knowledge.sequence[self.furnace.sequence]
+        self.machines: Machines = self.furnace.machines
         self.elements: tuple[Element, ...] = tuple(e for e in self.wiring.elements if e.kind != "rotor")
         self.rotors: dict[str, Element] = {e.core: e for e in self.wiring.elements if e.kind == "rotor" and e.core}
         self.number = {e.element: i for i, e in enumerate(self.elements)}
@@ -56,11 +60,98 @@ class Family:
         """What the sequence can drive."""
         named = [o for s in self.sequence.steps for o in s.drives]
         named += [o for s in self.sequence.steps for v in s.drives_when.values() for outs in v.values() for o in outs]
+        named += list(self.sequence.accessories)
         return tuple(dict.fromkeys(named))
 
     @cached_property
+    def at_rest(self) -> dict[str, bool]:
+        """All that contacts follow, and whether it closes them on a furnace at rest: outputs never do."""
+        followed = {e.follows: e.normally == "closed" for e in self.elements if e.follows}
+        return dict.fromkeys(self.outputs, False) | {name: rest for name, rest in followed.items() if name not in self.outputs}
+
+    def core_of(self, winding: str) -> str:
+        """The core that a winding is on; KeyError for an element that is none."""
+        core = self.elements[self.number[winding]].core
+        if core is None:
+            raise KeyError(winding)
+        return core
+
+    # --- the steps that mean something --------------------------------------------------------
+
+    @cached_property
+    def order(self) -> tuple[int, ...]:
+        """The steps of a good heat call."""
+        return tuple(self.steps[s] for s in self.sequence.order)
+
+    @cached_property
+    def calling(self) -> int:
+        """The step in which heat is called for and nothing is driven yet."""
+        return self.steps[self.sequence.heat_call.step]
+
+    @cached_property
+    def first_driven(self) -> int:
+        """The first step of a heat call that drives anything; the heat call's own step where none does."""
+        return next((s for s in self.order if self.sequence.steps[s].drives), self.calling)
+
+    @cached_property
+    def off(self) -> int:
+        """The step of a control without power."""
+        return self.steps[self.sequence.roles.off]
+
+    @cached_property
+    def string_open(self) -> int:
+        """The step in which the safety string is found open."""
+        return self.steps[self.sequence.roles.string_open]
+
+    @cached_property
+    def steady(self) -> int:
+        """The step in which a good heat call goes on until it ends."""
+        return self.order[-1]
+
+    # --- what of the rule files is about this family --------------------------------------------
+
+    @cached_property
+    def names(self) -> dict[str, frozenset[str]]:
+        """The ids that stand in this family, by what they are."""
+        inputs = self.sequence.inputs
+        return {
+            "element": frozenset(self.number),
+            "winding": frozenset(e.element for e in self.elements if e.core in self.rotors),
+            "node": frozenset(self.wiring.nodes),
+            "number": frozenset(self.furnace.numbers),
+            "input": frozenset(inputs) | {i.hidden_by for i in inputs.values() if i.hidden_by},
+            "output": frozenset(self.outputs),
+        }
+
+    @cached_property
+    def points(self) -> tuple[Point, ...]:
+        """What can be read on this family."""
+        return tuple(p for p in self.knowledge.point.values() if self._has_point(p))
+
+    def _has_point(self, point: Point) -> bool:
+        _, _, name = (point.reads or "").partition(":")
+        read = not name or name in self.names["element"] | self.names["number"]
+        return read and all(node in self.names["node"] for node in point.leads or ()) and any(s in self.steps for s in point.steps)
+
+    @cached_property
+    def signs(self) -> tuple[Sign, ...]:
+        """What can be seen on this family of what its virtual furnaces show."""
+        return tuple(s for s in self.knowledge.sign.values() if s.shows is not None and self._has_sign(s))
+
+    def _has_sign(self, sign: Sign) -> bool:
+        if not isinstance(sign.shows, State):
+            return True
+        joined = all(name in self.at_rest for name in sign.shows.starts_with or ())
+        return joined and all(name in self.names[what] for _, what, name in named_by(sign.shows))
+
+    @cached_property
     def _failures(self) -> dict[Fault, Failure]:
-        return {Fault(p.part, f.failure): f for p in self.knowledge.part.values() for f in failures_of(p, self.knowledge)}
+        every = ((p, f) for p in self.knowledge.part.values() for f in failures_of(p, self.knowledge))
+        return {Fault(part.part, failure.failure): failure for part, failure in every if self._has_failure(failure)}
+
+    def _has_failure(self, failure: Failure) -> bool:
+        targets = (("element", "element"), ("quantity", "number"), ("input", "input"))
+        return all(getattr(e, field) in self.names[what] for e in failure.effects for field, what in targets if getattr(e, field) is not None)
 
     @property
     def faults(self) -> tuple[Fault, ...]:
@@ -80,7 +171,9 @@ class Family:
         """
         words = next(iter(self.knowledge.words.values()))
         totals = {name: words.often[part.often] for name, part in self.knowledge.part.items()}
-        scale = {name: sum(f.share for f in failures_of(part, self.knowledge)) for name, part in self.knowledge.part.items()}
+        scale: dict[str, float] = {}
+        for fault, failure in self._failures.items():
+            scale[fault.part] = scale.get(fault.part, 0) + failure.share
         odds = np.array([totals[f.part] * self.failure(f).share / scale[f.part] for f in self.faults])
         return np.asarray(odds / odds.sum())
 
@@ -99,19 +192,24 @@ def _on_element(failure: Failure, element: str) -> Failure:
     return failure.model_copy(update={"effects": effects})
 
 
-def draw_sites(furnace: Furnace, count: int, random: np.random.Generator) -> tuple[Numbers, Choices]:
+def luck(seed: int, name: str) -> np.random.Generator:
+    """Chance for one thing by its name: what is added beside it does not change what is drawn for it."""
+    return np.random.default_rng([seed, crc32(name.encode())])
+
+
+def draw_sites(furnace: Furnace, count: int, seed: int) -> tuple[Numbers, Choices]:
     """Numbers and options of *count* furnaces of a family, shape (count,) each.
 
     Options are drawn in proportion without replacement of luck: each value comes up as often as its figure says.
     """
     numbers = {
-        name: spread.between[0] + (spread.between[1] - spread.between[0]) * _even(count, random)
+        name: spread.between[0] + (spread.between[1] - spread.between[0]) * _even(count, luck(seed, name))
         for name, spread in furnace.numbers.items()
     }
     choices = {}
     for name, option in furnace.options.items():
         ends = np.cumsum(list(option.values.values())) / sum(option.values.values())
-        picked = np.minimum(np.searchsorted(ends, _even(count, random), side="right"), len(ends) - 1)
+        picked = np.minimum(np.searchsorted(ends, _even(count, luck(seed, name)), side="right"), len(ends) - 1)
         choices[name] = np.array(list(option.values))[picked]
     return numbers, choices
 

@@ -81,6 +81,15 @@ def input_fraction(manifold: ArrayLike, rated: ArrayLike) -> Floats:
     return np.sqrt(_not_negative(manifold) / _positive(rated))
 
 
+def fan_pressure(rated: ArrayLike, share: ArrayLike) -> Floats:
+    """Pressure of a fan at a *share* [1] of its rated speed or flow, *rated* being its pressure there (same unit).
+
+    nan where either is below zero. Holds for the same fan, air and passages.
+    Source: fan laws, pressure as the square of speed and of flow (ASHRAE HVAC Systems and Equipment, fans; from memory).
+    """
+    return _not_negative(rated) * _not_negative(share) ** 2
+
+
 def altitude_input_factor(feet: ArrayLike) -> Floats:
     """Share of the sea-level plate input [1] allowed at an altitude [ft], United States rule.
 

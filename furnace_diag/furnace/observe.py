@@ -5,17 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
+from numpy.typing import NDArray
 
 from furnace_diag.furnace.network import METER_OHMS
-from furnace_diag.furnace.operate import GLOW_BRIGHT, GLOW_DULL, Operation, Rows
+from furnace_diag.furnace.operate import Operation, Rows
 from furnace_diag.furnace.virtual import Flags, Floats, between, loaded
-from furnace_diag.knowledge.models import Point
-from furnace_diag.knowledge.words import SHOWS
+from furnace_diag.knowledge.models import Point, State
+from furnace_diag.knowledge.words import DARK, words_of
 
+OTHERWISE = "otherwise"  # what the light says in a step that the sequence gives no meaning
 OVER_LIMIT = 40e6  # ohms; above it a usual meter shows OL, common practice
-DISPLAY_VOLTS = 15.0  # a thermostat on wires goes dark below it, judgement
-CONTACTOR_VOLTS = 17.0  # coils give up near 16 to 18 V, from a maker's transformer page
-STIFF = 0.5
 
 
 def volts_at(operation: Operation, points: list[Point], rows: Rows) -> dict[str, dict[str, Floats]]:
@@ -37,9 +36,11 @@ def volts_at(operation: Operation, points: list[Point], rows: Rows) -> dict[str,
 
 def reading(operation: Operation, reads: str, rows: Rows) -> Floats:
     """A number that is not a voltage (see knowledge.cross.READS), shape (len(rows),); nan where it cannot be read."""
-    way, _, elements = reads.partition(":")
-    if elements:  # several of them in series add up
-        return np.asarray(sum(_of_element(operation, way, element) for element in elements.split("+")))[rows]
+    way, _, name = reads.partition(":")
+    if way == "number":
+        return np.asarray(_as_metered(operation.q(name)[rows]))
+    if name:  # several elements in series add up
+        return np.asarray(sum(_of_element(operation, way, element) for element in name.split("+")))[rows]
     return np.asarray(_READINGS[reads](operation)[rows])
 
 
@@ -48,16 +49,14 @@ def _of_element(operation: Operation, way: str, element: str) -> Floats:
     if way == "amps":
         return operation.amps(element)
     if way == "microfarads":
-        return np.where(furnaces.forced[i] < 0, 0.0, furnaces.microfarads[i])
+        return np.where((furnaces.forced[i] < 0) | furnaces.shorted[i], 0.0, furnaces.microfarads[i])
     resting = operation.family.elements[i].normally == "open"
-    open_ = (furnaces.forced[i] < 0) | (resting & (furnaces.forced[i] == 0))
-    if operation.family.elements[i].fuse_amps:
-        open_ = open_ | operation.blown
-    return np.where(open_ | (furnaces.ohms[i] > OVER_LIMIT), np.inf, furnaces.ohms[i])
+    open_ = operation.broken(element) | (resting & (furnaces.forced[i] == 0))
+    return np.where(open_, np.inf, _as_metered(furnaces.ohms[i]))
 
 
-def _over_limit(quantity: str) -> Callable[[Operation], Floats]:
-    return lambda o: np.where(o.q(quantity) > OVER_LIMIT, np.inf, o.q(quantity))
+def _as_metered(ohms: Floats) -> Floats:
+    return np.where(ohms > OVER_LIMIT, np.inf, ohms)
 
 
 def _rise(o: Operation) -> Floats:
@@ -65,30 +64,17 @@ def _rise(o: Operation) -> Floats:
         return np.where(o.flame & o.blower_running(), o.rise(), np.nan)
 
 
-def _static(o: Operation) -> Floats:
-    # pressure goes as the square of flow (fan law); a filter's loss as the square of flow through what is open of it
-    return np.asarray(o.q("static_pressure") * (o.airflow() / np.maximum(o.q("filter_open"), 0.05)) ** 2)
-
-
 def _seconds(of: str, since: str) -> Callable[[Operation], Floats]:
     return lambda o: np.asarray(o.times[of] - o.times[since])
-
-
-def _inlet(o: Operation) -> Floats:
-    # a supply that is low at rest is lower under flow, judgement
-    return np.where(o.gas_flows(), o.q("inlet_pressure") * 0.93, o.q("inlet_pressure"))
 
 
 _READINGS: dict[str, Callable[[Operation], Floats]] = {
     "flame_current": Operation.flame_current,
     "draft": Operation.draft,
-    "inlet_pressure": _inlet,
+    "inlet_pressure": Operation.inlet,
     "manifold_pressure": Operation.manifold,
     "temperature_rise": _rise,
-    "static_pressure": _static,
-    "burner_ground_ohms": _over_limit("burner_ground_ohms"),
-    "rod_ohms_to_case": _over_limit("rod_ohms_to_case"),
-    "rod_wire_ohms": _over_limit("rod_wire_ohms"),
+    "static_pressure": Operation.static,
     "seconds_to_blower": _seconds("blower_on", "gas_on"),
     "seconds_of_flame": _seconds("flame_off", "flame_on"),
     "seconds_to_draft": _seconds("draft", "inducer_on"),
@@ -98,14 +84,51 @@ _READINGS: dict[str, Callable[[Operation], Floats]] = {
 # --- what is seen -----------------------------------------------------------------------------
 
 
-def shown(operation: Operation, name: str, rows: Rows) -> Floats:
-    """What is seen of *name* (see knowledge.words.SHOWS), as the place of the word in its list, shape (len(rows),)."""
-    words = SHOWS[name]
-    picked = _SHOWN[name](operation)
-    return np.asarray(np.select([flags for _, flags in picked], [words.index(w) for w, _ in picked], default=np.nan)[rows], float)
-
-
 Picked = list[tuple[str, Flags]]
+
+
+def shown(operation: Operation, shows: str | State, rows: Rows) -> Floats:
+    """What is seen of what a sign `shows`, as the place of the word among its words (see knowledge.words), shape (len(rows),)."""
+    picked = _two(holds(operation, shows), shows.so, shows.otherwise) if isinstance(shows, State) else _SHOWN[shows](operation)
+    return np.asarray(coded(operation, shows, picked)[rows])
+
+
+def coded(operation: Operation, shows: str | State, picked: Picked) -> Floats:
+    """The first word that holds in each row, as its place among the words of what a sign `shows`; nan where none does."""
+    words = words_of(shows, operation.family.sequence)
+    return np.asarray(np.select([flags for _, flags in picked], [words.index(w) for w, _ in picked], default=np.nan), float)
+
+
+def holds(operation: Operation, state: State) -> Flags:
+    """Whether a state holds now, shape (rows,)."""
+    o = operation
+    if state.closed is not None:
+        so = o.closed(state.closed)
+    elif state.broken is not None:
+        so = o.broken(state.broken)
+    elif state.driven is not None:
+        so = np.logical_or.reduce([o.moved[output] for output in state.driven])
+    else:
+        so = _in_bounds(_measure(o, state), state)
+    for option, value in state.or_option.items():
+        so = so | (o.furnaces.choices[option] == value)
+    return np.asarray(so)
+
+
+def _measure(o: Operation, state: State) -> Floats:
+    if state.number is not None:
+        return o.q(state.number)
+    if state.volts_on is not None:
+        return o.over(state.volts_on)
+    assert state.volts_between is not None
+    return o.across(*state.volts_between)
+
+
+def _in_bounds(values: Floats, state: State) -> Flags:
+    if state.above is not None:
+        return np.asarray(values > state.above)
+    assert state.below is not None
+    return np.asarray(values < state.below)
 
 
 def _yes(flags: Flags) -> Picked:
@@ -118,96 +141,52 @@ def _two(flags: Flags, if_so: str, if_not: str) -> Picked:
 
 def _inducer(o: Operation) -> Picked:
     running = o.inducer_running()
-    return [("slow", running & (o.inducer_speed() < 0.8)), ("yes", running), ("hums", o.inducer_humming()), ("no", ~running)]
+    return [("slow", o.inducer_slow()), ("yes", running), ("hums", o.inducer_humming()), ("no", ~running)]
 
 
 def _blower(o: Operation) -> Picked:
     running = o.blower_running()
-    return [("slow", o.blower_straining()), ("yes", running), ("hums", o.blower_energised() & _drawing(o)), ("no", ~running)]
-
-
-def _drawing(o: Operation) -> Flags:
-    return np.asarray(o.amps("blower_overload") > 0.3)
+    return [("slow", o.blower_straining()), ("yes", running), ("hums", o.blower_energised() & o.blower_drawing()), ("no", ~running)]
 
 
 def _glow(o: Operation) -> Picked:
-    glow = o.glow()
-    return [("yes", glow > GLOW_BRIGHT), ("dull", glow > GLOW_DULL), ("no", glow <= GLOW_DULL)]
+    glow, m = o.glow(), o.machines.igniter
+    dull = m.dull_above_share.value
+    return [("yes", glow > m.bright_above_share.value), ("dull", glow > dull), ("no", glow <= dull)]
 
 
 def _dark(o: Operation) -> Flags:
-    dead = o.furnaces.senses.get("logic", np.zeros(o.furnaces.rows)) != 0
-    return np.asarray((o.across("board_r", "board_common") < 12) | dead)
+    m = o.machines.indicator
+    fed = o.family.sequence.inputs[m.fed_as]
+    dead = o.furnaces.senses.get(str(fed.hidden_by), np.zeros(o.furnaces.rows)) != 0
+    assert fed.between is not None
+    return np.asarray((o.across(*fed.between) < m.dark_below_volts.value) | dead)
 
 
 def _light_says(o: Operation) -> Picked:
     meaning = o.family.sequence.light
-    says = np.array([meaning.get(s.step, meaning["otherwise"]) for s in o.family.sequence.steps])[o.step]
-    return [("dark", _dark(o)), *((word, says == word) for word in SHOWS["light_says"])]
+    says = np.array([meaning.get(s.step, meaning[OTHERWISE]) for s in o.family.sequence.steps])[o.step]
+    return [(DARK, _dark(o)), *((word, says == word) for word in words_of("light_says", o.family.sequence))]
 
 
 def _light(o: Operation) -> Picked:
-    says = dict(_light_says(o))
-    return [("dark", _dark(o)), ("steady", says["no_fault"]), ("blinking", ~says["no_fault"])]
+    steady = dict(_light_says(o))[o.family.sequence.light[OTHERWISE]]
+    return [(DARK, _dark(o)), ("steady", steady), ("blinking", ~steady)]
 
 
 def _air(o: Operation) -> Picked:
-    air = o.airflow()
-    return [("none", air < 0.15), ("weak", air < 0.65), ("normal", air >= 0.65)]
-
-
-def _relay_clicks(o: Operation) -> Flags:
-    # a relay whose contact is burnt or does not close still clicks when it is driven
-    return np.asarray(o.moved["blower_heat"] | o.moved["blower_cool"] | o.moved["blower_fan"])
-
-
-def _valve_clicks(o: Operation) -> Picked:
-    whole = o.furnaces.forced[o.family.number["valve_coil"]] >= 0
-    return _yes(np.asarray((o.over("valve_coil") > o.q("valve_pull_in_volts")) & whole & (o.q("valve_opens") > STIFF)))
-
-
-def _display(o: Operation) -> Picked:
-    fed = (o.across("thermostat_r", "thermostat_c") > DISPLAY_VOLTS) | (o.furnaces.choices["thermostat_power"] == "batteries")
-    return _two(fed, "lit", "dark")
-
-
-def _contact(element: str, follows: str | None) -> Callable[[Operation], Picked]:
-    def state(o: Operation) -> Picked:
-        forced = o.furnaces.forced[o.family.number[element]]
-        moved = o.moved[follows] if follows else np.full(o.furnaces.rows, True)
-        return _two(np.where(forced == 0, moved, forced > 0), "closed", "open")
-
-    return state
-
-
-def _below(quantity: str, bound: float, if_so: str, if_not: str) -> Callable[[Operation], Picked]:
-    return lambda o: _two(o.q(quantity) < bound, if_so, if_not)
+    air, m = o.airflow(), o.machines.air
+    weak = m.weak_below_share.value
+    return [("none", air < m.none_below_share.value), ("weak", air < weak), ("normal", air >= weak)]
 
 
 def _spun(o: Operation) -> Picked:
-    return _two(o.blower_running(spun=True) & _drawing(o), "runs", "does_not_run")
+    return _two(o.blower_running(spun=True) & o.blower_drawing(), "runs", "does_not_run")
 
 
 def _hot(o: Operation) -> Picked:
-    stalled = o.blower_energised() & _drawing(o) & ~o.blower_running()
-    return _two(stalled | o.blower_straining() | (o.q("blower_hot") > STIFF), "hot", "normal")
-
-
-def _rod(o: Operation) -> Picked:
-    filmed = (o.q("flame_signal") < STIFF) & (o.q("flame_signal") > 0) & (o.q("burner_ground_ohms") < 2) & _grounded(o)
-    return _two(filmed, "filmed", "clean")
-
-
-def _grounded(o: Operation) -> Flags:
-    return np.asarray(o.furnaces.forced[o.family.number["ground_wire"]] >= 0)
-
-
-def _heat_lead(o: Operation) -> Picked:
-    return _two(o.furnaces.forced[o.family.number["heat_lead"]] < 0, "elsewhere", "on_heat_terminal")
-
-
-def _breaker(o: Operation) -> Picked:
-    return _two(o.furnaces.forced[o.family.number["breaker"]] < 0, "tripped", "closed")
+    stalled = o.blower_energised() & o.blower_drawing() & ~o.blower_running()
+    return _two(stalled | o.blower_straining() | (o.q(o.machines.blower.hot) > 0.5), "hot", "normal")
 
 
 _SHOWN: dict[str, Callable[[Operation], Picked]] = {
@@ -217,28 +196,10 @@ _SHOWN: dict[str, Callable[[Operation], Picked]] = {
     "flame": lambda o: _yes(o.flame),
     "light": _light,
     "light_says": _light_says,
-    "valve_clicks": _valve_clicks,
-    "blower_relay_clicks": lambda o: _yes(_relay_clicks(o)),
-    "inducer_relay_clicks": lambda o: _yes(o.moved["inducer"]),
-    "thermostat_display": _display,
-    "outdoor_unit": lambda o: _yes(o.over("contactor_coil") > CONTACTOR_VOLTS),
+    "valve_clicks": lambda o: _yes(o.valve_pulled_in()),
     "air": _air,
-    "fuse": lambda o: _two(o.blown | (o.furnaces.forced[o.fuse or 0] < 0), "blown", "good"),
-    "breaker": _breaker,
-    "limit_contact": _contact("limit_contact", "limit_cool"),
-    "rollout_contact": _contact("rollout_contact", None),
-    "pressure_switch_contact": _contact("pressure_contact", "draft_made"),
     "blower_case": _hot,
     "spun_by_hand": _spun,
-    "blower_free": _below("blower_turns", STIFF, "stiff", "free"),
-    "inducer_free": _below("inducer_turns", STIFF, "stiff", "free"),
-    "gas_cock": _below("inlet_pressure", 0.1, "shut", "open"),
-    "filter": _below("filter_open", STIFF, "blocked", "clean"),
-    "hose": _below("hose", STIFF, "off_or_cracked", "good"),
-    "port": _below("port", STIFF, "plugged", "clear"),
-    "vent": _below("vent_open", 0.7, "blocked", "clear"),
-    "rod": _rod,
-    "heat_lead": _heat_lead,
 }
 
 
@@ -247,21 +208,26 @@ _SHOWN: dict[str, Callable[[Operation], Picked]] = {
 
 def run_words(operation: Operation) -> dict[str, Picked]:
     """Words about a heat call that has come to rest, shape (rows,)."""
-    o, steps = operation, operation.family.steps
-    held = o.furthest >= o.family.sequence.order.index("heating")
-    stops = np.array(o.family.sequence.order)[o.furthest]
-    stops = np.where(stops == "standby", "call", stops)
-    chain = (o.rested_in == steps["chain_open"]) & (stops != "heating")
-    stops = np.select(
-        [_dark(o), o.rested_in == steps["flame_without_call"], chain], ["dark", "flame_without_call", "chain_open"], default=stops
-    )
+    o, sequence = operation, operation.family.sequence
+    held = o.furthest >= o.family.order.index(o.family.steady)
     turned = ~np.isnan(o.times["blower_on"])
     after_trip = ~turned & (o.limit_trips > 0) & o.blower_running()
     idle = _dark(o) & ~o.blower_running() & ~o.inducer_running()
+    stops = _stops(o)
     return {
-        "stops_at": [(word, stops == word) for word in SHOWS["stops_at"]],
+        "stops_at": [(word, stops == word) for word in words_of("stops_at", sequence)],
         "burners": [("stay_lit", held & o.ever_lit), ("drop_out", o.ever_lit), ("never_light", ~o.ever_lit)],
         "blower_in_heat": [("starts", turned), ("starts_after_limit_trip", after_trip), ("never", ~turned & held)],
         "whole_furnace": _two(idle, "dead", "does_something"),
     }
 
+
+def _stops(o: Operation) -> NDArray[np.str_]:
+    """The word of where the heat call stops, of each row."""
+    sequence, steps = o.family.sequence, o.family.steps
+    roles = sequence.roles
+    reached = np.array(sequence.order)[o.furthest]
+    reached = np.where(reached == sequence.starts_at, sequence.heat_call.step, reached)
+    string_open = (o.rested_in == steps[roles.string_open]) & (reached != sequence.order[-1])
+    unwanted = o.rested_in == steps[roles.unwanted_flame]
+    return np.select([_dark(o), unwanted, string_open], [DARK, roles.unwanted_flame, roles.string_open], default=reached)

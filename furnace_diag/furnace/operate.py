@@ -2,18 +2,20 @@
 
 A tick solves the network, lets fuses, motors and heaters follow at once, then either takes a step of the
 control's program or advances the clock to the next thing that happens (draft made, flame lit, limit open, step
-over), whichever is first in each row.
+over), whichever is first in each row. What the machines stand on and their figures are the family's (rules/furnaces).
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 import numpy as np
 from numpy.typing import NDArray
 
+from furnace_diag.furnace import formulas
 from furnace_diag.furnace.network import OPEN, Complex
 from furnace_diag.furnace.virtual import Flags, Floats, VirtualFurnaces, between
+from furnace_diag.knowledge.models import Step
 
 Rows = NDArray[np.intp]
 Observer = Callable[[str, Rows], None]
@@ -21,23 +23,8 @@ Observer = Callable[[str, Rows], None]
 MOST_TICKS = 150  # a heat call takes about 40; a row that cycles for ever is stopped here
 NEVER = np.inf
 AT_ONCE = 512  # rows solved together: their matrices stay in the processor's cache
-
-# Physics in small: each figure with its unit and where it comes from.
-FUSE_HOLDS = 1.35  # times its rating; above it a blade fuse opens within minutes (SAE J1284, from memory)
-INDUCER_STALLS_BELOW = 75.0  # volts, judgement
-INDUCER_HUMS_ABOVE = 40.0  # volts, judgement
-BLOWER_STALLS_BELOW = 55.0  # volts across one turn of the main winding, judgement
-BLOWER_STARTS_ABOVE = 0.20  # amps in the auxiliary winding, judgement
-BLOWER_FULL_STRENGTH = 0.30  # amps in the auxiliary winding below which it turns slowly, judgement
-BLOWER_ENERGISED = 25.0  # volts across one turn: below it nothing is heard, judgement
-PULL_OUT = 4.6  # torque coefficient over load coefficient at rated volts, judgement
-RATED_TURN_VOLTS = 98.0  # heat speed: 120 V over 1.22 turns
-GLOW_BRIGHT, GLOW_DULL = 0.72, 0.2  # share of rated watts, judgement
-LIGHTS_ABOVE = 1.2  # in. w.c. at the manifold, judgement
-VALVE_DROP = 0.4  # in. w.c. lost in the valve, judgement
-RATED_MANIFOLD = 3.5  # in. w.c., natural gas, common practice
-SPIN_UP, LIGHT_UP, COOL_DOWN = 3.0, 1.5, 90.0  # seconds, judgement
-PRESSURE_SWITCH_GAP = 0.85  # opens at this share of its set point, judgement
+FLAME = "flame"  # among what comes by itself; the others are named by what their contacts follow
+LEAST_LOAD = 0.05  # share of a fan's load that a motor turning idle still has, judgement
 
 
 class Operation:
@@ -49,42 +36,54 @@ class Operation:
 
     def __init__(self, furnaces: VirtualFurnaces, rows: Rows | None = None, *, blown: Flags | None = None) -> None:
         self.furnaces, self.family = furnaces, furnaces.family
+        self.machines = self.family.machines
         self.rows = np.arange(furnaces.rows) if rows is None else rows
         count = furnaces.rows
         self.volts: Complex = np.zeros((self.family.network.size, count), np.complex128)
         self.blown = np.zeros(count, bool) if blown is None else blown.copy()
-        self.order = [self.family.steps[s] for s in self.family.sequence.order]
         self.fuse = next((i for i, e in enumerate(self.family.elements) if e.fuse_amps), None)
+        self.known: dict[str, Flags] = {}  # what the control senses, as of the last time things settled
         self.reset()
 
     def reset(self) -> None:
         """Power off and on: everything at rest, no call. A blown fuse stays blown."""
         count = self.furnaces.rows
-        off = {name: np.zeros(count, bool) for name in self.family.outputs}
-        self.moved: dict[str, Flags] = off | {
-            name: np.zeros(count, bool)
-            for name in ("call_w", "call_g", "call_y", "draft_made", "r_w_joined_at_board", "r_w_joined_at_thermostat")
-        }
-        self.moved["limit_cool"] = np.ones(count, bool)
+        self.moved: dict[str, Flags] = {name: np.full(count, rest) for name, rest in self.family.at_rest.items()}
         self.hot = np.zeros(count, bool)
         self.flame = np.zeros(count, bool)
         self.slip = {core: np.ones(count) for core in self.family.rotors}
         self.step = np.full(count, self.family.steps[self.family.sequence.starts_at])
+        self.entered = np.full((len(self.family.steps), count), np.nan)  # when each step last began, by the clock
         self.clock, self.left = np.zeros(count), np.full(count, NEVER)
-        self.trials, self.limit_trips = np.zeros(count, int), np.zeros(count, int)
+        self.counts = {s.counts: np.zeros(count, int) for s in self.family.sequence.steps if s.counts}
+        self.limit_trips = np.zeros(count, int)
         self.furthest, self.rested_in = np.zeros(count, int), self.step.copy()
         self.times = {name: np.full(count, np.nan) for name in ("inducer_on", "draft", "gas_on", "flame_on", "flame_off", "blower_on")}
-        self.ever_lit, self.was_driven = np.zeros(count, bool), dict(off)
+        self.ever_lit = np.zeros(count, bool)
+
+    def call(self, closes: Iterable[str]) -> None:
+        """Close what a call closes (see the sequence's calls) in the rows that move."""
+        for name in closes:
+            self.moved[name][self.rows] = True
+
+    def open(self, closes: Iterable[str]) -> None:
+        """Open again what a call closed, in the rows that move."""
+        for name in closes:
+            self.moved[name][self.rows] = False
 
     # --- electricity -----------------------------------------------------------------------
 
     def factored(self, rows: Rows) -> tuple[Complex, Complex]:
         """The eliminated network of *rows* and the source currents into it."""
-        y = self.furnaces.admittance(self.moved, {"igniter_element": self.hot}, rows)
-        if self.fuse is not None:
-            y[self.fuse] = np.where(self.blown[rows], OPEN, y[self.fuse])
+        y = self._admittance(rows)
         entries = self.family.network.matrix(y, self.furnaces.coupling(self.slip, rows), self.furnaces.turns[:, rows])
         return self.family.network.factor(entries), self.furnaces.currents(y, rows)
+
+    def _admittance(self, rows: Rows) -> Complex:
+        y = self.furnaces.admittance(self.moved, {self.machines.igniter.element: self.hot}, rows)
+        if self.fuse is not None:
+            y[self.fuse] = np.where(self.blown[rows], OPEN, y[self.fuse])
+        return y
 
     def solve(self, rows: Rows) -> None:
         """Node voltages of *rows* as things stand."""
@@ -99,23 +98,30 @@ class Operation:
 
     def over(self, element: str) -> Floats:
         """Volts across an element [V rms], shape (rows,)."""
+        return np.abs(self._voltage(element))
+
+    def _voltage(self, element: str) -> Complex:
         ends = self.family.elements[self.family.number[element]].between
         assert ends is not None
-        return self.across(*ends)
+        return between(self.volts, self.family.network.index, ends)
 
     def amps(self, element: str) -> Floats:
         """Current through an element that is wound on no core [A rms], shape (rows,)."""
-        everyone = np.arange(self.furnaces.rows)
-        y = self.furnaces.admittance(self.moved, {"igniter_element": self.hot}, everyone)[self.family.number[element]]
-        return np.asarray(self.over(element) * np.abs(y))
+        i = self.family.number[element]
+        y = self._admittance(np.arange(self.furnaces.rows))[i]
+        return np.asarray(np.abs(self._voltage(element) - self.furnaces.volts[i]) * np.abs(y))
 
     def settle(self, rows: Rows) -> None:
-        """Solve, and let what follows at once (fuse, rotor speeds, hot igniter) follow, up to six times."""
+        """Solve, and let what follows at once (fuse, rotor speeds, hot igniter) follow, up to six times; then the accessories."""
+        unsettled = rows
         for _ in range(6):
+            self.solve(unsettled)
+            unsettled = unsettled[self._follow(unsettled)[unsettled]]  # what has not changed has its solution
+            if not len(unsettled):
+                break
+        self.known = self._inputs()
+        if self._accessories_follow(rows):
             self.solve(rows)
-            rows = rows[self._follow(rows)[rows]]  # what has not changed has its solution
-            if not len(rows):
-                return
 
     def _follow(self, rows: Rows) -> Flags:
         active = np.zeros(self.furnaces.rows, bool)
@@ -126,70 +132,121 @@ class Operation:
             moved = active & (np.abs(slip - self.slip[core]) > 0.01)
             self.slip[core] = np.where(moved, slip, self.slip[core])
             changed |= moved
-        hot = (self.over("igniter_element") > 50) & active
+        igniter = self.machines.igniter
+        hot = (self.over(igniter.element) > igniter.heats_above_volts.value) & active
         changed |= active & (hot != self.hot)
         self.hot = np.where(active, hot, self.hot)
         return np.asarray(changed)
+
+    def _accessories_follow(self, rows: Rows) -> bool:
+        """Switch what goes with other outputs or with inputs in *rows*; whether anything changed."""
+        changed = False
+        powered = self.step[rows] != self.family.off  # without power only a resting contact feeds anything
+        for output, accessory in self.family.sequence.accessories.items():
+            on = np.zeros(len(rows), bool)
+            for value, names in accessory.goes_with.items():
+                chosen = self.furnaces.choices[accessory.option][rows] == value
+                for name in names:
+                    on |= chosen & (self.moved[name][rows] if name in self.family.outputs else self.known[name][rows] & powered)
+            changed |= bool((on != self.moved[output][rows]).any())
+            self.moved[output][rows] = on
+        return changed
 
     def _fuse_opens(self) -> Flags:
         if self.fuse is None:
             return np.zeros(self.furnaces.rows, bool)
         fuse = self.family.elements[self.fuse]
         amps = self.over(fuse.element) / self.furnaces.ohms[self.fuse]
-        return np.asarray((amps > FUSE_HOLDS * float(fuse.fuse_amps or 0)) & ~self.blown)
+        seconds = formulas.fuse_opening_time(amps, float(fuse.fuse_amps or 0))
+        return np.asarray((seconds < self.machines.fuse_opens_within_seconds.value) & ~self.blown)
 
     def _slips(self) -> dict[str, Floats]:
         """Slip of each motor (1 stands still) for the voltage it has now."""
-        inducer = np.where(self.inducer_running(), self.family.rotors["inducer_motor"].slip, 1.0)
-        strength = (self.turn_volts() / RATED_TURN_VOLTS) ** 2 * PULL_OUT
-        grip = np.maximum(self.furnaces.quantities["blower_grip"], 0.05)
-        running = np.where(self.blower_running(), _slip(strength / grip), 1.0)
-        return {"inducer_motor": inducer, "blower_motor": running}
+        inducer, blower = self.family.core_of(self.machines.inducer.winding), self.family.core_of(self.machines.blower.main)
+        m = self.machines.blower
+        strength = (self.turn_volts() / m.rated_main_volts.value) ** 2 * m.pull_out_times_load.value
+        grip = np.maximum(self.q(m.grip), LEAST_LOAD)
+        return {
+            inducer: np.where(self.inducer_running(), self.family.rotors[inducer].slip, 1.0),
+            blower: np.where(self.blower_running(), _slip(strength / grip), 1.0),
+        }
 
     # --- the parts that move ---------------------------------------------------------------
 
+    def broken(self, element: str) -> Flags:
+        """Whether an element is open by a fault, or a fuse that has blown; shape (rows,)."""
+        i = self.family.number[element]
+        broken = self.furnaces.forced[i] < 0
+        return np.asarray(broken | self.blown if i == self.fuse else broken)
+
+    def closed(self, contact: str) -> Flags:
+        """Whether a contact is closed, shape (rows,)."""
+        i = self.family.number[contact]
+        e, forced = self.family.elements[i], self.furnaces.forced[i]
+        rests = np.full(self.furnaces.rows, e.normally == "closed")
+        return np.where(forced == 0, self.moved[e.follows] if e.follows else rests, forced > 0)
+
+    def whole(self, element: str) -> Flags:
+        """Whether an element is neither broken nor shorted, so that it can do its work; shape (rows,)."""
+        i = self.family.number[element]
+        return np.asarray((self.furnaces.forced[i] >= 0) & ~self.furnaces.shorted[i])
+
     def inducer_running(self) -> Flags:
         """Whether the inducer turns."""
-        sound = self.furnaces.forced[self.family.number["inducer_winding"]] >= 0
-        return np.asarray((self.over("inducer_winding") > INDUCER_STALLS_BELOW) & sound & (self.q("inducer_turns") > 0.5))
+        m = self.machines.inducer
+        return np.asarray((self.over(m.winding) > m.stalls_below_volts.value) & self.whole(m.winding) & (self.q(m.turns) > 0.5))
 
     def inducer_humming(self) -> Flags:
         """Whether the inducer is energised and stands still."""
-        sound = self.furnaces.forced[self.family.number["inducer_winding"]] >= 0
-        return np.asarray((self.over("inducer_winding") > INDUCER_HUMS_ABOVE) & sound & ~self.inducer_running())
+        m = self.machines.inducer
+        return np.asarray((self.over(m.winding) > m.hums_above_volts.value) & self.whole(m.winding) & ~self.inducer_running())
 
     def inducer_speed(self) -> Floats:
         """Share of rated speed."""
-        share = np.minimum(1.0, np.sqrt(self.over("inducer_winding") / self.q("inducer_full_volts")))
-        return np.where(self.inducer_running(), share * self.q("inducer_speed"), 0.0)
+        m = self.machines.inducer
+        share = np.minimum(1.0, np.sqrt(self.over(m.winding) / self.q(m.full_volts)))
+        return np.where(self.inducer_running(), share * self.q(m.speed), 0.0)
+
+    def inducer_slow(self) -> Flags:
+        """Whether the inducer turns so slowly that it is noticed."""
+        return np.asarray(self.inducer_running() & (self.inducer_speed() < self.machines.inducer.slow_below_share.value))
 
     def turn_volts(self) -> Floats:
-        """Volts across the main winding of the blower, which has one turn in this description."""
-        return self.over("blower_main")
+        """Volts across the main winding of the blower, which counts as one turn."""
+        return self.over(self.machines.blower.main)
 
     def auxiliary_amps(self) -> Floats:
         """Current in the blower's auxiliary winding [A]."""
-        f, i = self.furnaces, self.family.number["blower_auxiliary"]
-        return np.asarray(self.over("blower_auxiliary") / np.hypot(f.ohms[i], f.reactance[i]))
+        f, name = self.furnaces, self.machines.blower.auxiliary
+        i = self.family.number[name]
+        return np.asarray(self.over(name) / np.hypot(f.ohms[i], f.reactance[i]))
 
     def blower_energised(self) -> Flags:
-        """Whether current flows in the blower, turning or not."""
-        return self.turn_volts() > BLOWER_ENERGISED
+        """Whether there is voltage on the blower's winding, turning or not."""
+        return self.turn_volts() > self.machines.blower.energised_above_volts.value
+
+    def blower_drawing(self) -> Flags:
+        """Whether the blower draws current, turning or not."""
+        m = self.machines.blower
+        return np.asarray(self.amps(m.carries_all) > m.draws_above_amps.value)
 
     def blower_running(self, *, spun: bool = False) -> Flags:
         """Whether the blower turns; *spun* by hand it needs no help from its auxiliary winding."""
-        pushed = np.full(self.furnaces.rows, True) if spun else self.auxiliary_amps() > BLOWER_STARTS_ABOVE
-        return np.asarray((self.turn_volts() > BLOWER_STALLS_BELOW) & pushed & (self.q("blower_turns") > 0.5))
+        m = self.machines.blower
+        pushed = np.full(self.furnaces.rows, True) if spun else self.auxiliary_amps() > m.starts_above_auxiliary_amps.value
+        fed = (self.turn_volts() > m.stalls_below_volts.value) & self.whole(m.main)
+        return np.asarray(fed & pushed & (self.q(m.turns) > 0.5))
 
     def blower_straining(self) -> Flags:
         """Whether the blower turns with too little help from its auxiliary winding: slowly, and getting hot."""
-        return np.asarray(self.blower_running() & (self.auxiliary_amps() < BLOWER_FULL_STRENGTH))
+        return np.asarray(self.blower_running() & (self.auxiliary_amps() < self.machines.blower.full_strength_above_auxiliary_amps.value))
 
     def blower_speed(self) -> Floats:
         """Share of the healthy heat speed."""
-        rated = 1 - _slip(np.array([PULL_OUT]))[0]
-        weak = np.where(self.blower_straining(), 0.7, 1.0)
-        return np.where(self.blower_running(), (1 - self.slip["blower_motor"]) / rated * weak, 0.0)
+        m = self.machines.blower
+        rated = 1 - _slip(np.array([m.pull_out_times_load.value]))[0]
+        weak = np.where(self.blower_straining(), m.weak_speed_share.value, 1.0)
+        return np.where(self.blower_running(), (1 - self.slip[self.family.core_of(m.main)]) / rated * weak, 0.0)
 
     # --- draft, gas, flame, air ------------------------------------------------------------
 
@@ -198,70 +255,97 @@ class Operation:
         return self.furnaces.quantities[name]
 
     def draft(self) -> Floats:
-        """Draft at the pressure switch [in. w.c.]; it goes as the square of the inducer's speed (fan law)."""
-        return np.asarray(self.q("draft") * self.inducer_speed() ** 2 * self.q("vent_open") * self.q("hose") * self.q("port"))
+        """Draft at the pressure switch [in. w.c.]: what the inducer makes, less what vent, hose and port keep back."""
+        m = self.machines.pressure_switch
+        draft = formulas.fan_pressure(self.q(m.draft), self.inducer_speed())
+        for share in m.passes:
+            draft = draft * self.q(share)
+        return np.asarray(draft)
 
     def glow(self) -> Floats:
-        """Watts of the igniter as a share of a new one's at 115 V."""
-        i = self.family.number["igniter_element"]
+        """Watts of the igniter as a share of a new one's at its rated volts."""
+        m = self.machines.igniter
+        i = self.family.number[m.element]
         new = self.furnaces.value(self.family.elements[i].ohms)
-        whole = self.furnaces.forced[i] >= 0
-        return np.where(whole, (self.over("igniter_element") / 115.0) ** 2 * new / self.furnaces.ohms[i], 0.0)
+        return np.where(self.whole(m.element), (self.over(m.element) / m.rated_volts.value) ** 2 * new / self.furnaces.ohms[i], 0.0)
+
+    def valve_pulled_in(self) -> Flags:
+        """Whether the valve's coil has moved it."""
+        m = self.machines.valve
+        return np.asarray((self.over(m.coil) > self.q(m.pull_in_volts)) & self.whole(m.coil) & (self.q(m.opens) > 0.5))
 
     def gas_flows(self) -> Flags:
         """Whether the valve passes gas."""
-        whole = self.furnaces.forced[self.family.number["valve_coil"]] >= 0
-        pulled = (self.over("valve_coil") > self.q("valve_pull_in_volts")) & whole & (self.q("valve_opens") > 0.5)
-        was_on = self.ever_lit & (self.q("valve_shuts") < 0.5)
-        return np.asarray((pulled | was_on) & (self.q("inlet_pressure") > 0.5))
+        m = self.machines.valve
+        was_on = self.ever_lit & (self.q(m.shuts) < 0.5)
+        return np.asarray((self.valve_pulled_in() | was_on) & (self.q(m.inlet) > m.passes_above_inches.value))
+
+    def inlet(self) -> Floats:
+        """Gas pressure at the valve's inlet [in. w.c.]."""
+        m = self.machines.valve
+        return np.where(self.gas_flows(), self.q(m.inlet) * m.inlet_left_under_flow_share.value, self.q(m.inlet))
 
     def manifold(self) -> Floats:
         """Manifold pressure [in. w.c.]."""
-        open_ = np.minimum(self.q("manifold_pressure"), np.maximum(self.q("inlet_pressure") - VALVE_DROP, 0))
+        m = self.machines.valve
+        open_ = np.minimum(self.q(m.manifold), np.maximum(self.q(m.inlet) - m.valve_drop_inches.value, 0))
         return np.where(self.gas_flows(), open_, 0.0)
 
     def input_share(self) -> Floats:
-        """Burner input as a share of rated; flow goes as the root of pressure (orifice equation)."""
-        return np.sqrt(self.manifold() / RATED_MANIFOLD)
+        """Burner input as a share of rated."""
+        return formulas.input_fraction(self.manifold(), self.machines.valve.rated_manifold_inches.value)
 
     def polarity(self) -> Floats:
-        """How much of the line stands between the board's line pin and the chassis, which the flame signal needs."""
-        return np.asarray(np.clip(self.across("board_line", "chassis") / 115.0, 0, 1))
+        """How much of the line stands between the control's line pin and the metal that the flame signal returns by."""
+        m = self.machines.flame
+        return np.asarray(np.clip(self.across(m.fed_from, m.returns_to) / m.rated_volts.value, 0, 1))
 
     def flame_current(self) -> Floats:
         """Direct current through the flame [uA]."""
-        return np.where(self.flame, self.q("flame_current") * self.q("flame_signal") * self.input_share() * self.polarity(), 0.0)
+        m = self.machines.flame
+        return np.where(self.flame, self.q(m.current) * self.q(m.signal) * self.input_share() * self.polarity(), 0.0)
 
     def airflow(self) -> Floats:
         """Share of the healthy airflow on the heat speed."""
-        open_ = np.minimum(1.0, np.sqrt(self.q("filter_open")) * 1.03)
-        return np.asarray(self.blower_speed() * np.minimum(1, self.q("blower_grip") + 0.02) * open_)
+        m = self.machines.air
+        open_ = np.minimum(1.0, np.sqrt(self.q(m.filter_open)) * m.clean_filter_times.value)
+        return np.asarray(self.blower_speed() * np.minimum(1, self.q(self.machines.blower.grip) + 0.02) * open_)
+
+    def static(self) -> Floats:
+        """Pressure across the blower [in. w.c.]; a filter's loss grows with the flow through what is open of it."""
+        m = self.machines.air
+        return formulas.fan_pressure(self.q(m.static), self.airflow() / np.maximum(self.q(m.filter_open), 0.05))
 
     def rise(self) -> Floats:
-        """Temperature rise the furnace is heading for [F]: input over airflow (q = 1.08 cfm dT)."""
-        with np.errstate(divide="ignore", invalid="ignore"):
-            steady = self.q("rated_rise") * self.input_share() / self.airflow()
-        return np.minimum(np.nan_to_num(steady, nan=0.0, posinf=1e6), self.q("steady_no_air_rise"))
+        """Temperature rise the furnace is heading for [F]: its share of the input over its share of the airflow."""
+        m = self.machines.air
+        heat, air = self.q(m.rated_rise) * self.input_share(), self.airflow()
+        steady = np.where(air > 0, formulas.temperature_rise(heat, air, factor=1.0), np.where(heat > 0, np.inf, 0.0))
+        return np.minimum(steady, self.q(m.rise_without_air))
 
     # --- time ------------------------------------------------------------------------------
 
     def _coming(self) -> dict[str, tuple[Floats, Flags]]:
         """What will change by itself if nothing else does: seconds until then, and the state it changes to."""
-        made = self.moved["draft_made"]
-        enough = self.draft() >= self.q("draft_set_point") * np.where(made, PRESSURE_SWITCH_GAP, 1.0)
-        lights = self.gas_flows() & (self.flame | ((self.glow() > GLOW_BRIGHT) & (self.manifold() > LIGHTS_ABOVE)))
+        switch, valve, igniter = self.machines.pressure_switch, self.machines.valve, self.machines.igniter
+        made = self.moved[switch.moves]
+        enough = self.draft() >= self.q(switch.set_point) * np.where(made, switch.opens_at_share.value, 1.0)
+        takes = np.where(enough, switch.closes_in_seconds.value, switch.opens_in_seconds.value)
+        lit = (self.glow() > igniter.bright_above_share.value) & (self.manifold() > valve.lights_above_inches.value)
+        burns = self.gas_flows() & (self.flame | lit)
         return {
-            "draft_made": (np.where(enough != made, np.where(enough, SPIN_UP, 0.5), NEVER), enough),
-            "flame": (np.where(lights != self.flame, np.where(lights, LIGHT_UP, 0.0), NEVER), lights),
-            "limit_cool": self._limit_coming(),
+            switch.moves: (np.where(enough != made, takes, NEVER), enough),
+            FLAME: (np.where(burns != self.flame, np.where(burns, valve.lights_in_seconds.value, 0.0), NEVER), burns),
+            self.machines.limit.moves: self._limit_coming(),
         }
 
     def _limit_coming(self) -> tuple[Floats, Flags]:
-        cool = self.moved["limit_cool"]
-        share = np.minimum(self.q("limit_trips_at") / np.maximum(self.rise(), 1e-6), 0.999999)
-        hot = (self.rise() > self.q("limit_trips_at")) & self.flame & (self.step == self.family.steps["heating"])
-        seconds = np.where(hot & cool, -self.q("exchanger_seconds") * np.log(1 - share), NEVER)
-        return np.where(~cool & ~self.flame, COOL_DOWN, seconds), np.where(cool, ~hot, True)
+        m = self.machines.limit
+        cool, trips_at = self.moved[m.moves], self.q(m.trips_at)
+        share = np.minimum(trips_at / np.maximum(self.rise(), 1e-6), 0.999999)
+        hot = (self.rise() > trips_at) & self.flame & (self.step == self.family.steady)
+        seconds = np.where(hot & cool, -self.q(m.exchanger_seconds) * np.log(1 - share), NEVER)
+        return np.where(~cool & ~self.flame, m.cools_in_seconds.value, seconds), np.where(cool, ~hot, True)
 
     def tick(self, rows: Rows, observe: Observer | None) -> Rows:
         """One step or one stretch of time for *rows*; returns those that still move."""
@@ -278,7 +362,6 @@ class Operation:
 
     def _next_step(self, rows: Rows) -> NDArray[np.int_]:
         """The step each row goes to now, -1 where it stays."""
-        known = self._inputs()
         target = np.full(self.furnaces.rows, -1)
         for step in np.unique(self.step[rows]):
             here = rows[self.step[rows] == step]
@@ -286,7 +369,9 @@ class Operation:
                 holds = np.ones(len(here), bool)
                 for condition in leave.if_:
                     name = condition.removeprefix("not ")
-                    holds &= known[name][here] ^ condition.startswith("not ")
+                    holds &= self.known[name][here] ^ condition.startswith("not ")
+                for option, wanted in leave.only_when.items():
+                    holds &= self.furnaces.choices[option][here] == wanted
                 free = target[here] < 0
                 target[here[holds & free]] = self.family.steps[leave.go]
         return target
@@ -305,7 +390,8 @@ class Operation:
             for option, wanted in sense.only_when.items():
                 reached = reached | (self.furnaces.choices[option] != wanted)
             known[name] = reached
-        known["trials spent"] = self.trials >= self.furnaces.chosen("trials")
+        for counter, count in self.counts.items():
+            known[f"{counter} spent"] = count >= self.furnaces.chosen(counter)
         return known
 
     def _enter(self, rows: Rows, steps: NDArray[np.int_]) -> None:
@@ -313,23 +399,36 @@ class Operation:
         for step in np.unique(steps):
             here = rows[steps == step]
             entry = self.family.sequence.steps[step]
-            self.left[here] = NEVER if entry.lasts is None else self.furnaces.value(entry.lasts)[here]
-            if entry.counts == "trials":
-                self.trials[here] += 1
-            if step in self.order:
-                self.furthest[here] = np.maximum(self.furthest[here], self.order.index(step))
+            self.entered[step, here] = self.clock[here]
+            self.left[here] = NEVER if entry.lasts is None else self._time_left(entry, here)
+            if entry.counts is not None:
+                self.counts[entry.counts][here] += 1
+            for counter in entry.clears:
+                self.counts[counter][here] = 0
+            if step in self.family.order:
+                self.furthest[here] = np.maximum(self.furthest[here], self.family.order.index(step))
             self._drive(here, step)
+
+    def _time_left(self, entry: Step, rows: Rows) -> Floats:
+        """Seconds that a step just entered may take, less what has gone since an earlier step where it counts from there."""
+        gone = np.zeros(len(rows))
+        for option, values in entry.counted_from.items():
+            for value, since in values.items():
+                passed = self.clock[rows] - self.entered[self.family.steps[since], rows]
+                gone = np.where(self.furnaces.choices[option][rows] == value, passed, gone)
+        return np.asarray(np.maximum(self.furnaces.value(str(entry.lasts))[rows] - np.nan_to_num(gone), 0))
 
     def _drive(self, rows: Rows, step: int) -> None:
         entry = self.family.sequence.steps[step]
         for output in self.family.outputs:
+            if output in self.family.sequence.accessories:
+                continue
             on = np.full(len(rows), output in entry.drives)
             for option, values in entry.drives_when.items():
                 for value, outputs in values.items():
                     on |= (self.furnaces.choices[option][rows] == value) & (output in outputs)
             self.moved[output][rows] = on
-            self.was_driven[output] = self.was_driven[output].copy()
-            self.was_driven[output][rows] |= on
+        self._accessories_follow(rows)
 
     def _pass_time(self, rows: Rows, observe: Observer | None) -> Rows:
         """Advance *rows* to whatever happens first; rows with nothing to come have come to rest."""
@@ -354,7 +453,7 @@ class Operation:
     def _happen(self, name: str, due: Rows, state: Flags, observe: Observer | None) -> None:
         if not len(due):
             return
-        if name == "flame":
+        if name == FLAME:
             self.flame[due] = state[due]
             self.ever_lit[due] |= state[due]
             key = np.where(state[due], self.times["flame_on"][due], self.times["flame_off"][due])
@@ -362,15 +461,15 @@ class Operation:
             self.times["flame_on"][first[state[first]]] = self.clock[first[state[first]]]
             self.times["flame_off"][first[~state[first]]] = self.clock[first[~state[first]]]
             return
-        if name == "limit_cool":
+        if name == self.machines.limit.moves:
             self.limit_trips[due] += ~state[due]
             self._observe(due[~state[due]], observe)
         self.moved[name][due] = state[due]
 
     def _drop_cycling(self, rows: Rows) -> Rows:
         """Rows that have tripped their limit and come back to a new start have shown all they do."""
-        again = (self.limit_trips[rows] > 0) & (self.step[rows] == self.family.steps["inducer_start"])
-        self.rested_in[rows[again]] = self.family.steps["chain_open"]
+        again = (self.limit_trips[rows] > 0) & (self.step[rows] == self.family.first_driven)
+        self.rested_in[rows[again]] = self.family.string_open
         return np.asarray(rows[~again])
 
     def _observe(self, rows: Rows, observe: Observer | None) -> None:
@@ -382,8 +481,8 @@ class Operation:
     def _note_times(self, rows: Rows) -> None:
         now = {
             "inducer_on": self.inducer_running(),
-            "draft": self.moved["draft_made"],
-            "gas_on": self.moved["gas"],
+            "draft": self.moved[self.machines.pressure_switch.moves],
+            "gas_on": self.moved[self.machines.valve.driven_by],
             "blower_on": self.blower_running() & self.flame,
         }
         for name, happens in now.items():

@@ -6,17 +6,18 @@ reading by reading, so that a record touches one stretch of memory.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.furnace.family import Family, Fault, draw_sites
-from furnace_diag.furnace.observe import reading, run_words, shown, volts_at
+from furnace_diag.furnace.observe import coded, reading, run_words, shown, volts_at
 from furnace_diag.furnace.operate import Operation, Rows
 from furnace_diag.furnace.virtual import Flags, Floats, VirtualFurnaces
-from furnace_diag.knowledge.words import RUN, SHOWS
+from furnace_diag.knowledge.models import Sign, State
+from furnace_diag.knowledge.words import of_whole_call
 
 SITES = 32  # furnaces that share their numbers and options among all failures
 SEED = 20240117
@@ -55,8 +56,7 @@ class _Collector:
 
     def __init__(self, operation: Operation) -> None:
         self.operation = operation
-        k = operation.family.knowledge
-        self.points, self.signs = list(k.point.values()), [s for s in k.sign.values() if s.shows and s.shows not in RUN]
+        self.points, self.signs = operation.family.points, [s for s in operation.family.signs if not of_whole_call(s)]
         self.columns: dict[Key, Floats] = {}
         self.seen: dict[str, Flags] = {}
         self.renamed: str | None = None
@@ -99,64 +99,73 @@ class _Collector:
 
 def only_control_steps(observe: _Collector) -> Callable[[str, Rows], None]:
     """Steps that are named by the call the technician makes are observed apart, not when the control is in them."""
-    by_call = {"standby", "call", "fan_call", "cooling_call", "power_off"}
-    return lambda step, rows: None if step in by_call else observe(step, rows)
+    sequence = observe.operation.family.sequence
+    apart = {sequence.starts_at, sequence.roles.off, sequence.heat_call.step, *(c.step for c in sequence.other_calls)}
+    return lambda step, rows: None if step in apart else observe(step, rows)
 
 
 def observe_all(operation: Operation, collector: _Collector, tell: Callable[[str], None]) -> dict[str, Floats]:
-    """Take every furnace through standby, a heat call and its end, a fan call and a cooling call; note all readings.
+    """Take every furnace through rest, a heat call and its end, the other calls and what may be joined; note all readings.
 
-    Returns the words about the whole heat call and, under "stops" and "rests", the steps.
+    Returns the words about the whole heat call by sign and, under "stops" and "rests", the steps.
     """
-    o, rows = operation, operation.rows
+    o, rows, sequence = operation, operation.rows, operation.family.sequence
     watch = only_control_steps(collector)
     o.run()
-    collector("standby", rows)
+    collector(sequence.starts_at, rows)
     tell("heat call")
-    o.moved["call_w"][rows] = True
+    o.call(sequence.heat_call.closes)
     o.settle(rows)
-    collector("call", rows)
+    collector(sequence.heat_call.step, rows)
     o.run(watch)
     result = _of_the_call(o)
     _run_readings(o, collector, rows)
-    o.moved["call_w"][rows] = False
+    o.open(sequence.heat_call.closes)
     o.run(watch)
-    collector("power_off", rows)
-    for step, calls in (("fan_call", ("call_g",)), ("cooling_call", ("call_y", "call_g"))):
-        tell(step.replace("_", " "))
-        _call(o, calls)
+    collector(sequence.roles.off, rows)
+    for call in sequence.other_calls:
+        tell(call.step.replace("_", " "))
+        _from_rest(o, call.closes)
         o.run()
-        collector(step, rows)
-    for place in ("board", "thermostat"):
-        tell(f"R and W joined at the {place}")
-        _call(o, (f"r_w_joined_at_{place}",))
-        o.run(most=12)
-        result[f"starts_joined_at_{place}"] = np.where(o.furthest >= o.family.sequence.order.index("inducer_start"), 1.0, 0.0)
+        collector(call.step, rows)
+    return result | _of_joining(o, tell)
+
+
+def _from_rest(o: Operation, closes: Iterable[str]) -> None:
+    o.reset()
+    o.run()
+    o.call(closes)
+
+
+def _of_joining(o: Operation, tell: Callable[[str], None]) -> dict[str, Floats]:
+    """Whether a heat call starts when something is joined on a furnace at rest, by sign."""
+    result = {}
+    for sign in o.family.signs:
+        if isinstance(sign.shows, State) and sign.shows.starts_with is not None:
+            tell(f"{' and '.join(sign.shows.starts_with)}".replace("_", " "))
+            _from_rest(o, sign.shows.starts_with)
+            o.run(most=12)
+            starts = o.furthest >= o.family.order.index(o.family.first_driven)
+            result[sign.sign] = coded(o, sign.shows, [(sign.shows.so, starts), (sign.shows.otherwise, ~starts)])
     return result
 
 
-def _call(o: Operation, names: tuple[str, ...]) -> None:
-    o.reset()
-    o.run()
-    for name in names:
-        o.moved[name][o.rows] = True
-
-
 def _of_the_call(o: Operation) -> dict[str, Floats]:
-    picked = {name: _coded(name, flags) for name, flags in run_words(o).items()}
-    order = [o.family.steps[s] for s in o.family.sequence.order]
-    furthest = np.array(order)[o.furthest]
-    furthest = np.where(furthest == o.family.steps["standby"], o.family.steps["call"], furthest)
-    picked["stops"] = np.where(o.rested_in == o.family.steps["chain_open"], np.where(o.limit_trips > 0, furthest, o.rested_in), furthest)
-    picked["rests"] = np.where(o.rested_in == o.family.steps["standby"], o.family.steps["call"], o.rested_in)
-    dark = o.rested_in == o.family.steps["power_off"]
-    picked["stops"] = np.where(dark & (o.furthest == 0), o.family.steps["call"], picked["stops"]).astype(float)
-    picked["rests"] = np.where(dark, o.family.steps["call"], picked["rests"]).astype(float)
+    said = run_words(o)
+    picked = {s.sign: coded(o, s.shows, said[s.shows]) for s in _said_of_calls(o.family) if isinstance(s.shows, str)}
+    start, off, calling, string_open = (o.family.steps[o.family.sequence.starts_at], o.family.off, o.family.calling, o.family.string_open)
+    furthest = np.array(o.family.order)[o.furthest]
+    furthest = np.where(furthest == start, calling, furthest)
+    stops = np.where(o.rested_in == string_open, np.where(o.limit_trips > 0, furthest, o.rested_in), furthest)
+    rests = np.where(o.rested_in == start, calling, o.rested_in)
+    dark = o.rested_in == off
+    picked["stops"] = np.where(dark & (o.furthest == 0), calling, stops).astype(float)
+    picked["rests"] = np.where(dark, calling, rests).astype(float)
     return picked
 
 
-def _coded(name: str, picked: list[tuple[str, Flags]]) -> Floats:
-    return np.asarray(np.select([f for _, f in picked], [SHOWS[name].index(w) for w, _ in picked], default=np.nan), float)
+def _said_of_calls(family: Family) -> list[Sign]:
+    return [s for s in family.signs if of_whole_call(s)]
 
 
 def _run_readings(o: Operation, collector: _Collector, rows: Rows) -> None:
@@ -187,7 +196,7 @@ def build(family: Family, *, sites: int = SITES, seed: int = SEED, tell: Progres
 
 def furnaces_of(family: Family, *, sites: int, seed: int) -> tuple[VirtualFurnaces, NDArray[np.int16], NDArray[np.int16]]:
     """The healthy furnace and every failure on each of *sites* furnaces; with each row's fault and site."""
-    numbers, choices = draw_sites(family.furnace, sites, np.random.default_rng(seed))
+    numbers, choices = draw_sites(family.furnace, sites, seed)
     many = len(family.faults) + 1
     faults = [(slice(sites * (i + 1), sites * (i + 2)), fault) for i, fault in enumerate(family.faults)]
     furnaces = VirtualFurnaces(
@@ -216,10 +225,8 @@ def _again(
 def _packed(
     family: Family, furnaces: VirtualFurnaces, fault_of: NDArray[np.int16], site_of: NDArray[np.int16], collector: _Collector, whole: dict[str, Floats]
 ) -> Population:
-    k = family.knowledge
-    for sign in k.sign.values():
-        if sign.shows in RUN:
-            collector.columns[(sign.sign, WHOLE_CALL, "")] = whole[str(sign.shows)]
+    for sign in _said_of_calls(family):
+        collector.columns[(sign.sign, WHOLE_CALL, "")] = whole[sign.sign]
     kept = {key: values for key, values in collector.columns.items() if _is_kept(key, collector.columns)}
     options = {
         name: np.array([list(option.values).index(v) for v in furnaces.choices[name]], np.int8)

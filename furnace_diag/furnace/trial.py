@@ -39,6 +39,6 @@ def heat_call(family: Family, fault: Fault | None = None, *, options: dict[str, 
     numbers, choices = usual_site(family.furnace, options)
     operation = Operation(VirtualFurnaces(family, numbers, choices, [(slice(0, 1), fault)] if fault else []))
     operation.run()
-    operation.moved["call_w"][:] = True
+    operation.call(family.sequence.heat_call.closes)
     operation.run()
     return operation

@@ -12,7 +12,7 @@ from typing import cast
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.furnace.family import Choices, Family, Fault, Numbers, drawn, effects_on
+from furnace_diag.furnace.family import Choices, Family, Fault, Numbers, drawn, effects_on, luck
 from furnace_diag.furnace.network import METER_OHMS, OMEGA, OPEN, Complex, Network
 from furnace_diag.knowledge.models import Effect
 
@@ -38,13 +38,12 @@ class VirtualFurnaces:
         self.rows = len(next(iter(numbers.values())))
         self.quantities = {name: np.array(values, dtype=float) for name, values in numbers.items()}
         self.senses: dict[str, NDArray[np.int8]] = {}
-        random = np.random.default_rng(seed)
-        failures = [(rows, family.failure(fault)) for rows, fault in faults]
-        for rows, failure in failures:
+        failures = [(rows, family.failure(fault), luck(seed, str(fault))) for rows, fault in faults]
+        for rows, failure, random in failures:
             for effect in effects_on(failure, "quantity"):
                 self._change_quantity(cast(str, effect.quantity), rows, effect, random)
         self._lay_out()
-        for rows, failure in failures:
+        for rows, failure, random in failures:
             for effect in effects_on(failure, "element"):
                 self._change_element(family.number[cast(str, effect.element)], rows, effect, random)
             for effect in effects_on(failure, "input"):
@@ -71,6 +70,7 @@ class VirtualFurnaces:
         self.ohms, self.reactance, self.volts = np.zeros(shape), np.zeros(shape), np.zeros(shape)
         self.turns, self.hot_times = np.ones(shape), np.ones(shape)
         self.microfarads = np.zeros(shape)
+        self.shorted = np.zeros(shape, bool)  # a capacitor or winding that is only ohms now
         self.present, self.forced = np.ones(shape, bool), np.zeros(shape, np.int8)
         for i, e in enumerate(elements):
             self.ohms[i] = self.value(e.ohms)
@@ -106,6 +106,9 @@ class VirtualFurnaces:
             self.forced[number, rows] = 1
             self.ohms[number, rows] = drawn(ohms, count, random)
             self.reactance[number, rows] = 0
+            self.shorted[number, rows] = True
+            if kind == "coil":
+                self.turns[number, rows] = 0
         elif adds is not None:
             self.ohms[number, rows] += drawn(adds, count, random)
         elif times is not None and kind == "capacitor":
@@ -122,7 +125,8 @@ class VirtualFurnaces:
         state = np.empty(self.ohms.shape, dtype=bool)
         for i, e in enumerate(self.family.elements):
             if e.kind in ("capacitor", "stray"):
-                table[i] = 1 / (self.ohms[i] * (e.kind == "capacitor") - 1j / (OMEGA * self.microfarads[i] * 1e-6))
+                charging = 1 / (self.ohms[i] * (e.kind == "capacitor") - 1j / (OMEGA * self.microfarads[i] * 1e-6))
+                table[i] = np.where(self.shorted[i], 1 / self.ohms[i], charging)
             else:
                 table[i] = 1 / (self.ohms[i] + 1j * self.reactance[i])
             state[i] = e.normally == "closed"

@@ -6,19 +6,19 @@ from collections.abc import Iterator
 
 from furnace_diag.knowledge.finding_checks import finding_problems
 from furnace_diag.knowledge.model_base import Placed
-from furnace_diag.knowledge.models import Effect, Knowledge, Part, Wiring
+from furnace_diag.knowledge.models import Effect, Furnace, Knowledge, Part, Sequence, Sign, State, Wiring, named_by
 from furnace_diag.knowledge.naming import place_of, unknown
-from furnace_diag.knowledge.words import SHOWS
+from furnace_diag.knowledge.words import SHOWS, words_of
 from furnace_diag.problems import Problem
 
 READS = ("flame_current", "draft", "inlet_pressure", "manifold_pressure", "temperature_rise", "static_pressure",
-         "burner_ground_ohms", "rod_ohms_to_case", "rod_wire_ohms", "seconds_to_blower", "seconds_of_flame", "seconds_to_draft")
+         "seconds_to_blower", "seconds_of_flame", "seconds_to_draft")
 READS_OF_ELEMENT = ("amps", "ohms", "microfarads")
 
 
 def cross_check(knowledge: Knowledge) -> list[Problem]:
     """What is wrong between entries that are right by themselves."""
-    checks = (_wirings, _sequences, _furnaces, _parts, _points, _signs, finding_problems, _needed)
+    checks = (_wirings, _sequences, _furnaces, _machines, _parts, _points, _signs, finding_problems, _needed)
     return [problem for check in checks for problem in check(knowledge)]
 
 
@@ -75,16 +75,20 @@ def _sequences(k: Knowledge) -> Iterator[Problem]:
     for sequence in k.sequence.values():
         steps = {s.step for s in sequence.steps}
         goes = {s.step: {leave.go for leave in s.leave} | ({s.then} if s.then else set()) for s in sequence.steps}
-        for name in [sequence.starts_at, *sequence.order, *(g for targets in goes.values() for g in targets)]:
+        roles = sequence.roles
+        since = [step for s in sequence.steps for values in s.counted_from.values() for step in values.values()]
+        meant = [*since, roles.off, roles.string_open, roles.unwanted_flame, sequence.heat_call.step, *(c.step for c in sequence.other_calls)]
+        for name in [sequence.starts_at, *sequence.order, *meant, *(g for targets in goes.values() for g in targets)]:
             if name not in steps:
                 yield unknown(sequence, "step", name, steps)
-        known = set(sequence.inputs) | {"trials spent"}
+        known = set(sequence.inputs) | {f"{s.counts} spent" for s in sequence.steps if s.counts}
         for s in sequence.steps:
             if (s.lasts is None) != (s.then is None):
                 yield Problem(place_of(sequence), f"Step {s.step} needs both `lasts` and `then`, or neither.", "Add the other one.")
             for name in (c.removeprefix("not ") for leave in s.leave for c in leave.if_):
                 if name not in known:
                     yield unknown(sequence, "input", name, known)
+        yield from _accessories(sequence)
         reached, todo = {sequence.starts_at}, [sequence.starts_at]
         while todo:
             new = goes.get(todo.pop(), set()) - reached
@@ -92,6 +96,21 @@ def _sequences(k: Knowledge) -> Iterator[Problem]:
             todo += new
         for step in sorted(steps - reached):
             yield Problem(place_of(sequence), f"Step {step} can never be reached.", "Let a step go to it, or take it out.")
+
+
+def _accessories(sequence: Sequence) -> Iterator[Problem]:
+    """What accessories go with must be driven or sensed; counters that are cleared must be counted."""
+    driven = _outputs(sequence) - set(sequence.accessories)
+    for accessory in sequence.accessories.values():
+        for name in (each for names in accessory.goes_with.values() for each in names):
+            if name not in driven | set(sequence.inputs):
+                yield unknown(sequence, "output or input", name, driven | set(sequence.inputs))
+    for name in sorted({o for s in sequence.steps for o in s.drives if o in sequence.accessories}):
+        yield Problem(place_of(sequence), f"Accessory {name} is driven by a step too.", "Take it out of the step, or out of the accessories.")
+    counted = {s.counts for s in sequence.steps if s.counts}
+    for counter in (c for s in sequence.steps for c in s.clears):
+        if counter not in counted:
+            yield unknown(sequence, "counter", counter, counted)
 
 
 def _furnaces(k: Knowledge) -> Iterator[Problem]:
@@ -111,6 +130,10 @@ def _furnaces(k: Knowledge) -> Iterator[Problem]:
                 yield unknown(f, "number or option", number[1:-1], known)
         options = [(o, v) for e in wiring.elements for o, v in e.only_when.items()]
         options += [(o, v) for s in sequence.steps for o, values in s.drives_when.items() for v in values]
+        options += [(o, v) for s in sequence.steps for leave in s.leave for o, v in leave.only_when.items()]
+        options += [(o, v) for s in sequence.steps for o, values in s.counted_from.items() for v in values]
+        options += [(a.option, v) for a in sequence.accessories.values() for v in a.goes_with]
+        options += [(s.counts, f.options[s.counts].usual if s.counts in f.options else "") for s in sequence.steps if s.counts]
         for option, value in options:
             if option not in f.options:
                 yield unknown(f, "option", option, f.options)
@@ -124,6 +147,50 @@ def _furnaces(k: Knowledge) -> Iterator[Problem]:
                 yield Problem(place_of(f), f"{name} has its ends the wrong way round.", "Put the smaller one first.")
 
 
+def _outputs(sequence: Sequence) -> set[str]:
+    driven = {o for s in sequence.steps for outputs in (s.drives, *(v for by in s.drives_when.values() for v in by.values())) for o in outputs}
+    return driven | set(sequence.accessories)
+
+
+def _known_by(furnace: Furnace, k: Knowledge) -> dict[str, set[str]]:
+    """The ids that stand in a family, by what they are."""
+    wiring, sequence = k.wiring[furnace.wiring], k.sequence[furnace.sequence]
+    turning = {e.core for e in wiring.elements if e.kind == "rotor"}
+    return {
+        "element": {e.element for e in wiring.elements if e.kind != "rotor"},
+        "winding": {e.element for e in wiring.elements if e.kind == "coil" and e.core in turning},
+        "node": set(wiring.nodes),
+        "number": set(furnace.numbers),
+        "input": {name for name, i in sequence.inputs.items() if i.between},
+        "output": _outputs(sequence),
+    }
+
+
+def _machines(k: Knowledge) -> Iterator[Problem]:
+    for f in k.furnace.values():
+        if f.wiring not in k.wiring or f.sequence not in k.sequence:
+            continue
+        known = _known_by(f, k)
+        for machine in type(f.machines).model_fields:
+            for field, what, name in named_by(getattr(f.machines, machine)):
+                if name not in known[what]:
+                    yield unknown(f, f"{what} for {field} of the {machine.replace('_', ' ')}:", name, known[what])
+        yield from _moved(f, k)
+
+
+def _moved(f: Furnace, k: Knowledge) -> Iterator[Problem]:
+    """Contacts must follow something that moves, and what moves must have a contact."""
+    sequence = k.sequence[f.sequence]
+    followed = {e.follows for e in k.wiring[f.wiring].elements if e.follows}
+    moving = {f.machines.pressure_switch.moves, f.machines.limit.moves}
+    moving |= {name for call in (sequence.heat_call, *sequence.other_calls) for name in call.closes}
+    for name in sorted(moving - followed):
+        yield unknown(f, "contact that follows", name, followed)
+    joined = {name for s in k.sign.values() if isinstance(s.shows, State) for name in s.shows.starts_with or ()}
+    for name in sorted(followed - moving - joined - _outputs(sequence)):
+        yield unknown(f, "output, call or machine that moves contacts named", name, moving | joined | _outputs(sequence))
+
+
 def _effects(part: Part, k: Knowledge) -> Iterator[Effect]:
     own = [e for f in part.failures for e in f.effects]
     yield from own
@@ -134,7 +201,7 @@ def _effects(part: Part, k: Knowledge) -> Iterator[Effect]:
 def _parts(k: Knowledge) -> Iterator[Problem]:
     elements = {e.element for w in k.wiring.values() for e in w.elements}
     quantities = {n for f in k.furnace.values() for n in f.numbers}
-    inputs = {n for s in k.sequence.values() for n in s.inputs} | {"logic"}
+    inputs = {n for s in k.sequence.values() for n in s.inputs} | {i.hidden_by for s in k.sequence.values() for i in s.inputs.values() if i.hidden_by}
     for part in k.part.values():
         if part.kind is not None and part.kind not in k.kind:
             yield unknown(part, "kind", part.kind, k.kind)
@@ -160,6 +227,7 @@ def _points(k: Knowledge) -> Iterator[Problem]:
     nodes = {n for w in k.wiring.values() for n in w.nodes}
     elements = {e.element for w in k.wiring.values() for e in w.elements}
     wound = {e.element for w in k.wiring.values() for e in w.elements if e.core}
+    numbers = {n for f in k.furnace.values() for n in f.numbers}
     steps = {s.step for q in k.sequence.values() for s in q.steps}
     for p in k.point.values():
         for node in p.leads or ():
@@ -167,13 +235,17 @@ def _points(k: Knowledge) -> Iterator[Problem]:
                 yield unknown(p, "node", node, nodes)
         if p.reads is not None:
             way, _, path = p.reads.partition(":")
-            for element in path.split("+") if path else ():
-                if way not in READS_OF_ELEMENT or element not in elements:
-                    yield unknown(p, "reading", f"{way}:{element}", [f"{r}:{e}" for r in READS_OF_ELEMENT for e in sorted(elements)])
-                if way == "amps" and element in wound:
+            names = path.split("+") if path else []
+            for name in names:
+                if way == "number":
+                    if name not in numbers:
+                        yield unknown(p, "number", name, numbers)
+                elif way not in READS_OF_ELEMENT or name not in elements:
+                    yield unknown(p, "reading", f"{way}:{name}", [f"{r}:{e}" for r in READS_OF_ELEMENT for e in sorted(elements)])
+                if way == "amps" and name in wound:
                     fix = "Read the current in the wire that feeds it."
-                    yield Problem(place_of(p), f"The current of winding {element} cannot be read alone.", fix)
-            if way != "ohms" and "+" in path:
+                    yield Problem(place_of(p), f"The current of winding {name} cannot be read alone.", fix)
+            if way != "ohms" and len(names) > 1:
                 yield Problem(place_of(p), f"Only ohms add up along several elements, not {way}.", "Name one element.")
             if not path and p.reads not in READS:
                 yield unknown(p, "reading", p.reads, READS)
@@ -188,14 +260,15 @@ def _points(k: Knowledge) -> Iterator[Problem]:
 def _signs(k: Knowledge) -> Iterator[Problem]:
     steps = {s.step for q in k.sequence.values() for s in q.steps}
     for sign in k.sign.values():
-        if sign.shows is not None and sign.shows not in SHOWS:
+        if isinstance(sign.shows, str) and sign.shows not in SHOWS:
             yield unknown(sign, "thing to show", sign.shows, SHOWS)
-        if sign.shows in SHOWS:
-            can = SHOWS[sign.shows]
+        elif sign.shows is not None:
+            yield from _state(sign, k)
+            can = {word for q in k.sequence.values() for word in words_of(sign.shows, q)}
             for value in sign.values:
                 for word in sign.reads_as.get(value, (value,)):
                     if word not in can:
-                        yield unknown(sign, f"word of {sign.shows}", word, can)
+                        yield unknown(sign, "word of what it shows:", word, can)
         for value in [*sign.reads_as, *(g.value for g in sign.goes_with)]:
             if value not in sign.values:
                 yield unknown(sign, "value", value, sign.values)
@@ -211,6 +284,25 @@ def _signs(k: Knowledge) -> Iterator[Problem]:
         for target in event.likelier:
             part, _, failure = target.partition(":")
             yield from _known_failure(event, part, failure or None, k)
+
+
+def _state(sign: Sign, k: Knowledge) -> Iterator[Problem]:
+    """The things that a sign's state names must stand in some furnace."""
+    if not isinstance(sign.shows, State):
+        return
+    families = [_known_by(f, k) for f in k.furnace.values() if f.wiring in k.wiring and f.sequence in k.sequence]
+    for _, what, name in named_by(sign.shows):
+        known = {each for family in families for each in family[what]}
+        if name not in known:
+            yield unknown(sign, what, name, known)
+    followed = {e.follows for w in k.wiring.values() for e in w.elements if e.follows}
+    for name in sign.shows.starts_with or ():
+        if name not in followed:
+            yield unknown(sign, "contact that follows", name, followed)
+    options = {(o, v) for f in k.furnace.values() for o, option in f.options.items() for v in option.values}
+    for option, value in sign.shows.or_option.items():
+        if (option, value) not in options:
+            yield unknown(sign, "option and value", f"{option}: {value}", [f"{o}: {v}" for o, v in options])
 
 
 def _known_failure(entry: Placed, part: str, failure: str | None, k: Knowledge) -> Iterator[Problem]:

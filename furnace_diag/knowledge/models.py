@@ -5,17 +5,51 @@ Every scalar reaches these models as text (see yaml_text); the models say what i
 
 from __future__ import annotations
 
+import typing
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, StringConstraints, model_validator
+from pydantic import Discriminator, Field, StringConstraints, Tag, model_validator
 
 from furnace_diag.knowledge.finding_models import FINDING_TYPES, Advice, Band, Condition, Doubt, Exoneration, Hazard, Proof, RootCause
 from furnace_diag.knowledge.model_base import Id, Line, Model, Placed, Unit
 
+
+@dataclass(frozen=True)
+class Of:
+    """What an id in a rule file is the id of; cross.py looks it up there."""
+
+    what: Literal["element", "winding", "node", "number", "input", "output"]
+
+
+ElementId = Annotated[Id, Of("element")]
+WindingId = Annotated[Id, Of("winding")]  # an element wound on the core of a motor
+NodeId = Annotated[Id, Of("node")]
+NumberId = Annotated[Id, Of("number")]
+InputId = Annotated[Id, Of("input")]
+OutputId = Annotated[Id, Of("output")]
 # a number, or <name> of a number or option of the furnace
 Number = Annotated[str, StringConstraints(pattern=r"^(-?\d{1,9}(\.\d{1,9})?|<[a-z][a-z0-9_]{0,59}>)$")]
 Often = Literal["very_common", "common", "uncommon", "rare", "very_rare"]
 Goes = Literal["nearly_always", "usually", "sometimes", "seldom", "hardly_ever"]
+
+
+def named_by(entry: Model) -> Iterator[tuple[str, str, str]]:
+    """The field, what sort of thing it names, and the id, for every id that a field of *entry* marks with `Of`."""
+    for name, field in type(entry).model_fields.items():
+        value = getattr(entry, name)
+        mark = _mark(field.annotation, field.metadata)
+        if mark is not None and value is not None:
+            yield from ((name, mark.what, each) for each in ((value,) if isinstance(value, str) else value))
+
+
+def _mark(annotation: Any, metadata: Iterable[Any]) -> Of | None:
+    for mark in metadata:
+        if isinstance(mark, Of):
+            return mark
+    inside = ((arg, getattr(arg, "__metadata__", ())) for arg in typing.get_args(annotation))
+    return next((mark for arg, more in inside if (mark := _mark(arg, more)) is not None), None)
 
 
 # --- wiring ---------------------------------------------------------------------------------
@@ -84,10 +118,18 @@ class Input(Model):
 
 
 class Leave(Model):
-    """Where a step goes when all its conditions hold."""
+    """Where a step goes when all its conditions hold, on furnaces with those options."""
 
     if_: tuple[str, ...] = Field(alias="if")
     go: Id
+    only_when: dict[Id, str] = {}
+
+
+class Accessory(Model):
+    """An output that goes with others: on while any output or input listed for the option's value is on."""
+
+    option: Id
+    goes_with: dict[str, tuple[Id, ...]] = Field(min_length=1)
 
 
 class Step(Model):
@@ -100,9 +142,26 @@ class Step(Model):
     leave: tuple[Leave, ...]
     lasts: Number | None = None
     then: Id | None = None
+    counted_from: dict[Id, dict[str, Id]] = {}  # by option and value: the step from whose start `lasts` counts
     rests: bool = False
-    counts: Literal["trials"] | None = None
+    counts: Id | None = None  # the option that says how often; `<counts> spent` holds from then on
+    clears: tuple[Id, ...] = ()  # counters set back on entry
     also_called: tuple[Line, ...] = ()
+
+
+class Call(Model):
+    """What a thermostat closes (names that contacts follow), and the step a technician reads it as."""
+
+    step: Id
+    closes: tuple[Id, ...] = Field(min_length=1)
+
+
+class Roles(Model):
+    """Steps that mean something beyond the program: no control power, an open safety string, a flame nobody asked for."""
+
+    off: Id
+    string_open: Id
+    unwanted_flame: Id
 
 
 class Sequence(Placed):
@@ -111,10 +170,187 @@ class Sequence(Placed):
     sequence: Id
     source: Line
     starts_at: Id
+    heat_call: Call
+    other_calls: tuple[Call, ...] = ()
+    roles: Roles
     inputs: dict[Id, Input]
+    accessories: dict[Id, Accessory] = {}
     order: tuple[Id, ...]
     steps: tuple[Step, ...] = Field(min_length=1, max_length=60)
     light: dict[Id, Id]
+
+
+# --- machines -------------------------------------------------------------------------------
+
+
+class Figure(Model):
+    """A number of physics and where it comes from; its unit stands in its name."""
+
+    value: float = Field(alias="is", gt=0)
+    source: Line
+
+
+class Machine(Model):
+    """What the elements and numbers of a family do together; `rising` figures must not fall from one to the next."""
+
+    def _rising(self) -> tuple[str, ...]:
+        return ()
+
+    @model_validator(mode="after")
+    def _figures_make_sense(self) -> Machine:
+        figures = {name: getattr(self, name).value for name, field in type(self).model_fields.items() if field.annotation is Figure}
+        for name, value in figures.items():
+            if name.endswith("_share") and value > 1:
+                raise ValueError(f"{name} is {value:g}, and a share is at most 1")
+        for low, high in zip(self._rising(), self._rising()[1:], strict=False):
+            if figures[low] > figures[high]:
+                raise ValueError(f"{low} is above {high}")
+        return self
+
+
+class PlainMotor(Machine):
+    """A motor with one winding: by the volts on it, it turns, hums or is silent."""
+
+    winding: WindingId
+    turns: NumberId  # 1 turns, 0 is jammed
+    speed: NumberId  # share of its rated speed
+    full_volts: NumberId
+    stalls_below_volts: Figure
+    hums_above_volts: Figure
+    slow_below_share: Figure
+
+    def _rising(self) -> tuple[str, ...]:
+        return ("hums_above_volts", "stalls_below_volts")
+
+
+class CapacitorMotor(Machine):
+    """A permanent-split-capacitor motor with a fan on its shaft; `main` counts as one turn."""
+
+    main: WindingId
+    auxiliary: ElementId
+    carries_all: ElementId  # where the current of the whole motor flows
+    turns: NumberId  # 1 turns, 0 is seized
+    grip: NumberId  # share of the shaft's turning that reaches the wheel
+    hot: NumberId
+    energised_above_volts: Figure
+    stalls_below_volts: Figure
+    draws_above_amps: Figure
+    starts_above_auxiliary_amps: Figure
+    full_strength_above_auxiliary_amps: Figure
+    weak_speed_share: Figure
+    pull_out_times_load: Figure
+    rated_main_volts: Figure
+
+    def _rising(self) -> tuple[str, ...]:
+        return ("energised_above_volts", "stalls_below_volts", "rated_main_volts")
+
+    @model_validator(mode="after")
+    def _starts_before_full_strength(self) -> CapacitorMotor:
+        if self.starts_above_auxiliary_amps.value > self.full_strength_above_auxiliary_amps.value:
+            raise ValueError("starts_above_auxiliary_amps is above full_strength_above_auxiliary_amps")
+        return self
+
+
+class HotSurface(Machine):
+    """A hot-surface igniter; its glow is the share of a new one's watts at rated volts."""
+
+    element: ElementId
+    rated_volts: Figure
+    heats_above_volts: Figure
+    dull_above_share: Figure
+    bright_above_share: Figure
+
+    def _rising(self) -> tuple[str, ...]:
+        return ("dull_above_share", "bright_above_share")
+
+
+class GasValve(Machine):
+    """A single-stage valve with its regulator, and the burners behind it."""
+
+    coil: ElementId
+    driven_by: OutputId
+    opens: NumberId  # 1 opens when energised, 0 does not
+    shuts: NumberId  # 1 shuts when dead, 0 passes gas
+    pull_in_volts: NumberId
+    inlet: NumberId
+    manifold: NumberId
+    passes_above_inches: Figure
+    lights_above_inches: Figure
+    rated_manifold_inches: Figure
+    valve_drop_inches: Figure
+    inlet_left_under_flow_share: Figure
+    lights_in_seconds: Figure
+
+    def _rising(self) -> tuple[str, ...]:
+        return ("lights_above_inches", "rated_manifold_inches")
+
+
+class FlameSensing(Machine):
+    """Direct current through the flame, by a rod; it needs the line between two nodes."""
+
+    current: NumberId
+    signal: NumberId  # share of the current that reaches the control
+    fed_from: NodeId
+    returns_to: NodeId
+    rated_volts: Figure
+
+
+class PressureSwitch(Machine):
+    """A switch that follows the draft; `moves` is what its contact follows."""
+
+    moves: Id
+    draft: NumberId
+    set_point: NumberId
+    passes: tuple[NumberId, ...]  # shares of the draft that vent, hose and port let through
+    opens_at_share: Figure
+    closes_in_seconds: Figure
+    opens_in_seconds: Figure
+
+
+class Limit(Machine):
+    """A switch at the heat exchanger; `moves` is what its contact follows."""
+
+    moves: Id
+    trips_at: NumberId
+    exchanger_seconds: NumberId
+    cools_in_seconds: Figure
+
+
+class AirSide(Machine):
+    """Air through filter, blower and exchanger."""
+
+    rated_rise: NumberId
+    rise_without_air: NumberId
+    filter_open: NumberId
+    static: NumberId
+    clean_filter_times: Figure
+    none_below_share: Figure
+    weak_below_share: Figure
+
+    def _rising(self) -> tuple[str, ...]:
+        return ("none_below_share", "weak_below_share")
+
+
+class Indicator(Machine):
+    """The control's light, and the input that says whether its logic lives."""
+
+    fed_as: InputId
+    dark_below_volts: Figure
+
+
+class Machines(Model):
+    """The machines of a family, each by the elements and numbers it stands on."""
+
+    inducer: PlainMotor
+    blower: CapacitorMotor
+    igniter: HotSurface
+    valve: GasValve
+    flame: FlameSensing
+    pressure_switch: PressureSwitch
+    limit: Limit
+    air: AirSide
+    indicator: Indicator
+    fuse_opens_within_seconds: Figure
 
 
 # --- furnaces -------------------------------------------------------------------------------
@@ -146,6 +382,7 @@ class Furnace(Placed):
     source: Line
     numbers: dict[Id, Spread]
     options: dict[Id, Option]
+    machines: Machines
 
 
 # --- parts ----------------------------------------------------------------------------------
@@ -260,13 +497,52 @@ class GoesWith(Model):
     how: Goes
 
 
+class State(Model):
+    """A sign that is the state of one thing: exactly one of the first keys, and what is then seen; `else` if not so.
+
+    `or_option` holds it so on furnaces with that option. `starts_with` is tried on its own, from rest: what is joined,
+    and whether a heat call then starts.
+    """
+
+    closed: ElementId | None = None
+    broken: ElementId | None = None
+    number: NumberId | None = None
+    volts_on: ElementId | None = None
+    volts_between: tuple[NodeId, NodeId] | None = None
+    driven: tuple[OutputId, ...] | None = None
+    starts_with: tuple[Id, ...] | None = None
+    below: float | None = None
+    above: float | None = None
+    or_option: dict[Id, str] = {}
+    so: str
+    otherwise: str = Field(alias="else")
+    source: Line = "common practice, no source"
+
+    @model_validator(mode="after")
+    def _one_thing(self) -> State:
+        ways = (self.closed, self.broken, self.number, self.volts_on, self.volts_between, self.driven, self.starts_with)
+        if sum(way is not None for way in ways) != 1:
+            raise ValueError("names exactly one of closed, broken, number, volts_on, volts_between, driven, starts_with")
+        bounds = (self.below is not None) + (self.above is not None)
+        if bounds != (self.number is not None or self.volts_on is not None or self.volts_between is not None):
+            raise ValueError("needs one of below and above with a number or volts, and none with anything else")
+        return self
+
+
+def _word_or_state(value: Any) -> str:
+    return "word" if isinstance(value, str) else "state"
+
+
+Shows = Annotated[Annotated[Id, Tag("word")] | Annotated[State, Tag("state")], Discriminator(_word_or_state)]
+
+
 class Sign(Placed):
     """What is seen, heard, smelled or told."""
 
     sign: Id
     says: Line
     values: tuple[str, ...] = Field(min_length=2, max_length=16)
-    shows: Id | None = None
+    shows: Shows | None = None
     reads_as: dict[str, tuple[str, ...]] = {}
     steps: tuple[Id, ...] = ()
     goes_with: tuple[GoesWith, ...] = ()

@@ -160,7 +160,12 @@ def _sign(knowledge: Knowledge, s: Sign) -> str:
 def _step(knowledge: Knowledge, step: Step) -> str:
     sequence = next(q for q in knowledge.sequence.values() if step in q.steps)
     drives = ", ".join(step.drives) or "nothing"
-    leaves = [f"- to {leave.go} when {' and '.join(leave.if_) or 'nothing else applies'}" for leave in step.leave]
+    leaves = [f"- to {leave.go} when {' and '.join(leave.if_) or 'nothing else applies'}{_options(leave.only_when)}" for leave in step.leave]
     lasts = [f"Otherwise after {step.lasts.strip('<>').replace('_', ' ')}: to {step.then}."] if step.lasts and step.then else []
     head = [f"{step.step}: a step of the heat call.", f"{step.says[0].upper()}{step.says[1:]}.", f"It drives: {drives}.", "It leaves:"]
     return "\n".join([*head, *leaves, *lasts, sequence.at])
+
+
+def _options(only_when: dict[str, str]) -> str:
+    """On which furnaces a line holds, where not on all."""
+    return f" (where {' and '.join(f'{option} is {value}' for option, value in only_when.items())})" if only_when else ""

@@ -10,8 +10,10 @@ import pytest
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.evidence import Evidence, chance_of_words
 from furnace_diag.diagnosis.records import read_report, understand
+from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.population import Population
 from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.words import words_of
 from furnace_diag.knowledge.yaml_text import parse_yaml
 
 CASES = sorted((Path(__file__).resolve().parents[2] / "cases").glob("*.yaml"))
@@ -124,10 +126,10 @@ def test_a_hazard_comes_first_and_suspects_are_still_ranked(evidence: Evidence) 
     assert calm.not_told_apart
 
 
-def test_words_of_a_sign_share_what_they_stand_for(knowledge: Knowledge) -> None:
+def test_words_of_a_sign_share_what_they_stand_for(knowledge: Knowledge, family: Family) -> None:
     for sign in knowledge.sign.values():
         if sign.shows:
-            table = np.array([chance_of_words(sign, value) for value in sign.values])
+            table = np.array([chance_of_words(sign, words_of(sign.shows, family.sequence), value) for value in sign.values])
             assert (table.sum(axis=0) <= 1 + 1e-9).all(), sign.sign
 
 

@@ -7,7 +7,7 @@ from furnace_diag.furnace.observe import _READINGS, _SHOWN, run_words
 from furnace_diag.furnace.operate import Operation
 from furnace_diag.furnace.virtual import VirtualFurnaces
 from furnace_diag.knowledge.cross import READS
-from furnace_diag.knowledge.words import RUN, SHOWS
+from furnace_diag.knowledge.words import RUN, SHOWS, words_of
 
 
 def test_every_reading_can_be_given_and_named() -> None:
@@ -17,9 +17,8 @@ def test_every_reading_can_be_given_and_named() -> None:
 def test_every_word_can_be_given_and_named(family: Family) -> None:
     numbers, choices = usual_site(family.furnace)
     operation = Operation(VirtualFurnaces(family, numbers, choices))
-    joined = {"starts_joined_at_board", "starts_joined_at_thermostat"}
 
     assert set(_SHOWN) | set(RUN) == set(SHOWS)
-    assert set(run_words(operation)) | joined == set(RUN)
+    assert set(run_words(operation)) == set(RUN)
     for name, give in _SHOWN.items():
-        assert {word for word, _ in give(operation)} <= set(SHOWS[name]), name
+        assert {word for word, _ in give(operation)} <= set(words_of(name, family.sequence)), name

@@ -47,7 +47,7 @@ def test_after_failed_trials_the_gas_stays_off(family: Family) -> None:
     o = heat_call(family, Fault("igniter", "open"), options={"trials": "3"})
 
     assert family.sequence.steps[o.rested_in[0]].step == "lockout"
-    assert o.trials[0] == 3
+    assert o.counts["trials"][0] == 3
     assert o.across("valve_hot", "valve_common")[0] < 1
 
 

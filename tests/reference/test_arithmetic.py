@@ -266,6 +266,12 @@ class TestGas:
         assert_allclose(formulas.input_fraction(2.8, 3.5), 0.894, rtol=0, atol=0.0005)
 
 
+class TestFan:
+    def test_pressure_goes_as_the_square_of_speed(self):
+        # fan laws (any fan handbook, from memory), computed by hand: half the speed, a quarter of the pressure
+        assert_allclose(formulas.fan_pressure(1.0, [1.0, 0.5, 0.9]), [1.0, 0.25, 0.81], rtol=1e-12)
+
+
 class TestCarbonMonoxide:
     def test_worked_example(self):
         # 87 ppm at 5 % O2 -> 114, seen at https://www.hvacrschool.com/air-free-co-carbon-monoxide-mean/ ;
