@@ -180,11 +180,11 @@ class Family:
 
 def failures_of(part: Part, knowledge: Knowledge) -> tuple[Failure, ...]:
     """The failures of *part*: those of its kind, on its element, then its own."""
-    if part.kind is None:
-        return part.failures
     own = {f.failure for f in part.failures}
-    inherited = [f for f in knowledge.kind[part.kind].failures if f.failure not in part.leaves_out and f.failure not in own]
-    return tuple(_on_element(f, part.element or part.part) for f in inherited) + part.failures
+    inherited = [f for f in knowledge.kind[part.kind].failures if f.failure not in part.leaves_out and f.failure not in own] if part.kind else []
+    every = tuple(_on_element(f, part.element or part.part) for f in inherited) + part.failures
+    effects = {f.failure: f.effects for f in every}
+    return tuple(f.model_copy(update={"effects": effects[f.like]}) if f.like else f for f in every)
 
 
 def _on_element(failure: Failure, element: str) -> Failure:

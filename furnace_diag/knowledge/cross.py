@@ -211,6 +211,7 @@ def _parts(k: Knowledge) -> Iterator[Problem]:
         if part.kind is None and not part.failures:
             yield Problem(place_of(part), f"Part {part.part} has no failures.", "Give it a kind, or failures of its own.")
         names = [f.failure for f in part.failures]
+        yield from _alike(part, k)
         for name in sorted({n for n in names if names.count(n) > 1}):
             yield Problem(place_of(part), f"Part {part.part} has failure {name} twice.", "Give one of them another id.")
         inherited = {f.failure for f in k.kind[part.kind].failures} if part.kind else set()
@@ -221,6 +222,20 @@ def _parts(k: Knowledge) -> Iterator[Problem]:
             for target, known in ((effect.element, elements | {"self"}), (effect.quantity, quantities), (effect.input, inputs)):
                 if target is not None and target not in known:
                     yield unknown(part, "thing to act on", target, known)
+
+
+def _alike(part: Part, k: Knowledge) -> Iterator[Problem]:
+    """A failure like another must have one to be like, and nothing of its own."""
+    kind = k.kind.get(part.kind or "")
+    plain = {f.failure for f in (*part.failures, *(kind.failures if kind else ())) if f.like is None}
+    steps = {s.step for q in k.sequence.values() for s in q.steps}
+    for f in part.failures:
+        if f.like is not None and f.like not in plain:
+            yield unknown(part, f"failure of {part.part} to be like:", f.like, plain)
+        if f.like is not None and f.effects:
+            yield Problem(place_of(part), f"{f.failure} is like {f.like} and has effects of its own.", "Leave one of them out.")
+        if f.comes_and_goes and f.comes_and_goes.from_step not in (None, *steps):
+            yield unknown(part, "step", str(f.comes_and_goes.from_step), steps)
 
 
 def _points(k: Knowledge) -> Iterator[Problem]:

@@ -412,12 +412,21 @@ class Effect(Model):
         return self
 
 
+class ComesAndGoes(Model):
+    """A failure that is there in a share of the heat calls only, and then from some step on ("opens when warm")."""
+
+    share: float = Field(gt=0, lt=1)
+    from_step: Id | None = None
+
+
 class Failure(Model):
-    """One way a part fails."""
+    """One way a part fails; with `like`, it does what that failure of the same part does."""
 
     failure: Id
     says: Line
     share: float = Field(gt=0, le=1000)
+    like: Id | None = None
+    comes_and_goes: ComesAndGoes | None = None
     effects: tuple[Effect, ...] = ()
     also_called: tuple[Line, ...] = ()
     looks_like: tuple[Line, ...] = ()
