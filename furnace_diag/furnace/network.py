@@ -94,21 +94,13 @@ class Network:
         return self._slots[(min(a, b), max(a, b))]
 
     @cached_property
-    def _plan(self) -> list[tuple[int, NDArray[np.intp], NDArray[np.intp], NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]]:
-        """For each pivot: its number, its neighbours and their slots, and the entries it changes (slot, i, j)."""
+    def _plan(self) -> list[tuple[int, list[tuple[int, int]], list[tuple[int, int, int]]]]:
+        """For each pivot: its number, its neighbours with their slots, and the entries it changes (slot, i, j)."""
         plan = []
         for pivot, near in zip(self._order, self._neighbours, strict=True):
             pairs = [(i, j) for i in range(len(near)) for j in range(i, len(near))]
-            plan.append(
-                (
-                    pivot,
-                    np.array(near, dtype=np.intp),
-                    np.array([self._slot(pivot, node) for node in near], dtype=np.intp),
-                    np.array([self._slot(near[i], near[j]) for i, j in pairs], dtype=np.intp),
-                    np.array([i for i, _ in pairs], dtype=np.intp),
-                    np.array([j for _, j in pairs], dtype=np.intp),
-                )
-            )
+            changes = [(self._slot(near[i], near[j]), i, j) for i, j in pairs]
+            plan.append((pivot, [(node, self._slot(pivot, node)) for node in near], changes))
         return plan
 
     # --- values, for every row -------------------------------------------------------------
@@ -120,54 +112,59 @@ class Network:
         of one turn [ohm], shape (rows,). *turns*: of each branch, shape (branches, rows).
         A core couples its windings as Z = D + Zm n n'; its inverse is by Sherman and Morrison (1950).
         """
+        entries = np.zeros((len(self._slots), admittance.shape[1]), dtype=np.complex128)
+        entries[: self.size] = LEAK
         parts = [admittance]
         for core, shared in zip(self.branches.cores, coupling, strict=True):
             weighted = turns[list(core)] * admittance[list(core)]
             factor = shared / (1 + shared * (turns[list(core)] * weighted).sum(axis=0))
             parts += [-factor * weighted[i] * weighted for i in range(len(core))]
-        source, sign, slots, starts = self._stamps
-        entries = np.zeros((len(self._slots), admittance.shape[1]), dtype=np.complex128)
-        entries[: self.size] = LEAK
-        entries[slots] += np.add.reduceat(np.concatenate(parts)[source] * sign[:, None], starts, axis=0)
+        values = [row for part in parts for row in part]
+        for slot, part, positive in self._stamps:
+            if positive:
+                entries[slot] += values[part]
+            else:
+                entries[slot] -= values[part]
         return entries
 
     @cached_property
-    def _stamps(self) -> tuple[NDArray[np.intp], NDArray[np.float64], NDArray[np.intp], NDArray[np.intp]]:
-        """How the parts of `matrix` (branches, then pairs of windings of each core) add up to its entries.
+    def _stamps(self) -> list[tuple[int, int, bool]]:
+        """How branches, then pairs of windings of each core, add up to the entries: (slot, which of them, whether it adds).
 
-        A part is a current into one branch's ends for the voltage across another's; each unordered entry is kept once.
-        Returns the part and the sign of each term, in the order of the slots they go to; those slots, and where each begins.
+        Each is a current into one branch's ends for the voltage across another's; an unordered entry is kept once.
         """
         pairs = [(ends, ends) for ends in self._ends]
         pairs += [(self._ends[first], self._ends[second]) for core in self.branches.cores for first in core for second in core]
-        terms = []
-        for part, (first, second) in enumerate(pairs):
-            for sign_a, a in zip((1, -1), first, strict=True):
-                for sign_b, b in zip((1, -1), second, strict=True):
-                    if 0 <= a <= b:
-                        terms.append((self._slot(a, b), part, sign_a * sign_b))
-        slot, source, sign = np.array(sorted(terms)).T
-        slots, starts = np.unique(slot, return_index=True)
-        return source, sign.astype(np.float64), slots, starts
+        return [
+            (self._slot(a, b), part, i == j)
+            for part, (first, second) in enumerate(pairs)
+            for i, a in enumerate(first)
+            for j, b in enumerate(second)
+            if 0 <= a <= b
+        ]
 
     def factor(self, entries: Complex) -> Complex:
         """Eliminate in place: the triangular factor and, on the diagonal, the pivots (L D L')."""
-        for pivot, _, slots, targets, i, j in self._plan:
-            upper = entries[slots]
-            lower = upper / entries[pivot]
-            entries[targets] -= lower[i] * upper[j]
-            entries[slots] = lower
+        for pivot, near, changes in self._plan:
+            inverse = 1 / entries[pivot]
+            lower = [entries[slot] * inverse for _, slot in near]
+            for target, i, j in changes:
+                entries[target] -= lower[i] * entries[near[j][1]]
+            for (_, slot), value in zip(near, lower, strict=True):
+                entries[slot] = value
         return entries
 
     def solve(self, factored: Complex, right: Complex) -> Complex:
         """Node voltages [V] for currents into the nodes [A]; *right* has shape (nodes, cases, rows) and is overwritten."""
-        for pivot, near, slots, *_ in self._plan:
-            if len(near):
-                right[near] -= factored[slots][:, None, :] * right[pivot]
-        for pivot, near, slots, *_ in reversed(self._plan):
-            right[pivot] /= factored[pivot]
-            if len(near):
-                right[pivot] -= (factored[slots][:, None, :] * right[near]).sum(axis=0)
+        for pivot, near, _ in self._plan:
+            here = right[pivot]
+            for node, slot in near:
+                right[node] -= factored[slot] * here
+        for pivot, near, _ in reversed(self._plan):
+            here = right[pivot]
+            here /= factored[pivot]
+            for node, slot in near:
+                here -= factored[slot] * right[node]
         return right
 
     def source_ohms(self, factored: Complex, first: str, second: str) -> Complex:
@@ -178,12 +175,12 @@ class Network:
         y = {self.index[node]: sign for node, sign in ((first, 1.0), (second, -1.0)) if node in self.index}
         raised: dict[int, Complex] = {node: np.full(factored.shape[1], sign, np.complex128) for node, sign in y.items()}
         total = np.zeros(factored.shape[1], np.complex128)
-        for pivot, near, slots, *_ in self._plan:
+        for pivot, near, _ in self._plan:
             if pivot not in raised:
                 continue
             here = raised.pop(pivot)
             total += here * here / factored[pivot]
-            for node, slot in zip(near.tolist(), slots.tolist(), strict=True):
+            for node, slot in near:
                 change = factored[slot] * here
                 raised[node] = raised[node] - change if node in raised else -change
         return total

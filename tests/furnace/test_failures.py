@@ -298,7 +298,7 @@ def test_a_flame_contact_lost_leaves_rod_and_wire_good(family: Family) -> None:
     ("fault", "step"),
     [
         ("thermostat:heat_contact_stuck", "heating"),
-        ("thermostat:fan_set_on", "fan_call"),
+        ("thermostat:fan_contact_stuck", "fan_call"),
         ("other_control:feeds_w", "heating"),
         ("control_board:false_flame", "flame_without_call"),
     ],
