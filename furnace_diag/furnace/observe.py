@@ -146,7 +146,7 @@ def _inducer(o: Operation) -> Picked:
 
 def _blower(o: Operation) -> Picked:
     running = o.blower_running()
-    return [("slow", o.blower_straining()), ("yes", running), ("hums", o.blower_energised() & o.blower_drawing()), ("no", ~running)]
+    return [("slow", o.blower_slow()), ("yes", running), ("hums", o.blower_energised() & o.blower_drawing()), ("no", ~running)]
 
 
 def _glow(o: Operation) -> Picked:
@@ -186,7 +186,7 @@ def _spun(o: Operation) -> Picked:
 
 def _hot(o: Operation) -> Picked:
     stalled = o.blower_energised() & o.blower_drawing() & ~o.blower_running()
-    return _two(stalled | o.blower_straining() | (o.q(o.machines.blower.hot) > 0.5), "hot", "normal")
+    return _two(stalled | o.blower_slow() | (o.q(o.machines.blower.hot) > 0.5), "hot", "normal")
 
 
 _SHOWN: dict[str, Callable[[Operation], Picked]] = {

@@ -22,7 +22,7 @@ Observer = Callable[[str, Rows], None]
 
 MOST_TICKS = 60  # the longest heat call takes 37; a row that cycles for ever is stopped here
 NEVER = np.inf
-FLAME = "flame"  # among what comes by itself; the others are named by what their contacts follow
+FLAME, AT_ROD = "flame", "flame at the rod"  # among what comes by itself; the others are named by what their contacts follow
 LEAST_LOAD = 0.05  # share of a fan's load that a motor turning idle still has, judgement
 
 
@@ -49,7 +49,8 @@ class Operation:
         count = self.furnaces.rows
         self.moved: dict[str, Flags] = {name: np.full(count, rest) for name, rest in self.family.at_rest.items()}
         self.hot = np.zeros(count, bool)
-        self.flame = np.zeros(count, bool)
+        self.flame, self.at_rod = np.zeros(count, bool), np.zeros(count, bool)
+        self.rod_due = np.full(count, NEVER)  # when, by the clock, the flame will have spread to the rod
         self.slip = {core: np.ones(count) for core in self.family.rotors}
         self.step = np.full(count, self.family.steps[self.family.sequence.starts_at])
         self.entered = np.full((len(self.family.steps), count), np.nan)  # when each step last began, by the clock
@@ -162,10 +163,10 @@ class Operation:
         inducer, blower = self.family.core_of(self.machines.inducer.winding), self.family.core_of(self.machines.blower.main)
         m = self.machines.blower
         strength = (self.turn_volts() / m.rated_main_volts.value) ** 2 * m.pull_out_times_load.value
-        grip = np.maximum(self.q(m.grip), LEAST_LOAD)
+        load = np.maximum(self.q(m.grip), LEAST_LOAD) * self.q(m.drag)
         return {
             inducer: np.where(self.inducer_running(), self.family.rotors[inducer].slip, 1.0),
-            blower: np.where(self.blower_running(), _slip(strength / grip), 1.0),
+            blower: np.where(self.blower_running(), _slip(strength / load), 1.0),
         }
 
     # --- the parts that move ---------------------------------------------------------------
@@ -206,17 +207,30 @@ class Operation:
 
     def inducer_slow(self) -> Flags:
         """Whether the inducer turns so slowly that it is noticed."""
-        return np.asarray(self.inducer_running() & (self.inducer_speed() < self.machines.inducer.slow_below_share.value))
+        return np.asarray(self.inducer_running() & (self.inducer_wheel() < self.machines.inducer.slow_below_share.value))
+
+    def inducer_wheel(self) -> Floats:
+        """Share of rated speed at which its wheel turns."""
+        return np.asarray(self.inducer_speed() * self.q(self.machines.inducer.grip))
 
     def turn_volts(self) -> Floats:
         """Volts across the main winding of the blower, which counts as one turn."""
         return self.over(self.machines.blower.main)
 
-    def auxiliary_amps(self) -> Floats:
-        """Current in the blower's auxiliary winding [A]."""
-        f, name = self.furnaces, self.machines.blower.auxiliary
-        i = self.family.number[name]
-        return np.asarray(self.over(name) / np.hypot(f.ohms[i], f.reactance[i]))
+    def helping_amps(self) -> Floats:
+        """Current in the blower's auxiliary winding that leads the main winding's volts by a quarter turn [A].
+
+        Only that pushes: a current in step with the main winding's makes no field that turns. A run capacitor makes
+        nearly all of it lead, a shorted one none.
+        """
+        f, m = self.furnaces, self.machines.blower
+        i = self.family.number[m.auxiliary]
+        amps = self._voltage(m.auxiliary) / (f.ohms[i] + 1j * f.reactance[i])
+        main = self._voltage(m.main)
+        leading = np.imag(amps * np.conj(main)) / np.maximum(np.abs(main), 1e-9)
+        ends = self.family.elements[i].between, self.family.elements[self.family.number[m.main]].between
+        same_way = 1 if ends[0] and ends[1] and ends[0][0] == ends[1][0] else -1
+        return np.where(self.broken(m.auxiliary), 0.0, np.maximum(same_way * leading, 0.0))
 
     def blower_energised(self) -> Flags:
         """Whether there is voltage on the blower's winding, turning or not."""
@@ -230,13 +244,18 @@ class Operation:
     def blower_running(self, *, spun: bool = False) -> Flags:
         """Whether the blower turns; *spun* by hand it needs no help from its auxiliary winding."""
         m = self.machines.blower
-        pushed = np.full(self.furnaces.rows, True) if spun else self.auxiliary_amps() > m.starts_above_auxiliary_amps.value
+        pushed = np.full(self.furnaces.rows, True) if spun else self.helping_amps() > m.starts_above_auxiliary_amps.value
         fed = (self.turn_volts() > m.stalls_below_volts.value) & self.whole(m.main)
         return np.asarray(fed & pushed & (self.q(m.turns) > 0.5))
 
     def blower_straining(self) -> Flags:
         """Whether the blower turns with too little help from its auxiliary winding: slowly, and getting hot."""
-        return np.asarray(self.blower_running() & (self.auxiliary_amps() < self.machines.blower.full_strength_above_auxiliary_amps.value))
+        return np.asarray(self.blower_running() & (self.helping_amps() < self.machines.blower.full_strength_above_auxiliary_amps.value))
+
+    def blower_slow(self) -> Flags:
+        """Whether the blower turns so slowly that it is noticed, for want of help or for too much load."""
+        dragged = self.blower_running() & (self.blower_speed() < self.machines.blower.slow_below_share.value)
+        return np.asarray(self.blower_straining() | dragged)
 
     def blower_speed(self) -> Floats:
         """Share of the healthy heat speed."""
@@ -254,7 +273,7 @@ class Operation:
     def draft(self) -> Floats:
         """Draft at the pressure switch [in. w.c.]: what the inducer makes, less what vent, hose and port keep back."""
         m = self.machines.pressure_switch
-        draft = formulas.fan_pressure(self.q(m.draft), self.inducer_speed())
+        draft = formulas.fan_pressure(self.q(m.draft), self.inducer_wheel())
         for share in m.passes:
             draft = draft * self.q(share)
         return np.asarray(draft)
@@ -300,18 +319,20 @@ class Operation:
     def flame_current(self) -> Floats:
         """Direct current through the flame [uA]."""
         m = self.machines.flame
-        return np.where(self.flame, self.q(m.current) * self.q(m.signal) * self.input_share() * self.polarity(), 0.0)
+        return np.where(self.at_rod, self.q(m.current) * self.q(m.signal) * self.input_share() * self.polarity(), 0.0)
 
     def airflow(self) -> Floats:
         """Share of the healthy airflow on the heat speed."""
-        m = self.machines.air
-        open_ = np.minimum(1.0, np.sqrt(self.q(m.filter_open)) * m.clean_filter_times.value)
+        open_ = np.minimum(1.0, np.sqrt(self._passages()) * self.machines.air.open_passages_times.value)
         return np.asarray(self.blower_speed() * np.minimum(1, self.q(self.machines.blower.grip) + 0.02) * open_)
 
+    def _passages(self) -> Floats:
+        """Share of filter and ducts that is open."""
+        return np.asarray(np.prod([self.q(share) for share in self.machines.air.passes], axis=0))
+
     def static(self) -> Floats:
-        """Pressure across the blower [in. w.c.]; a filter's loss grows with the flow through what is open of it."""
-        m = self.machines.air
-        return formulas.fan_pressure(self.q(m.static), self.airflow() / np.maximum(self.q(m.filter_open), 0.05))
+        """Pressure across the blower [in. w.c.]; the loss of filter and ducts grows with the flow through what is open of them."""
+        return formulas.fan_pressure(self.q(self.machines.air.static), self.airflow() / np.maximum(self._passages(), 0.05))
 
     def rise(self) -> Floats:
         """Temperature rise the furnace is heading for [F]: its share of the input over its share of the airflow."""
@@ -333,6 +354,7 @@ class Operation:
         return {
             switch.moves: (np.where(enough != made, takes, NEVER), enough),
             FLAME: (np.where(burns != self.flame, np.where(burns, valve.lights_in_seconds.value, 0.0), NEVER), burns),
+            AT_ROD: (np.where(self.flame & ~self.at_rod, np.maximum(self.rod_due - self.clock, 0), NEVER), self.flame),
             self.machines.limit.moves: self._limit_coming(),
         }
 
@@ -340,7 +362,7 @@ class Operation:
         m = self.machines.limit
         cool, trips_at = self.moved[m.moves], self.q(m.trips_at)
         share = np.minimum(trips_at / np.maximum(self.rise(), 1e-6), 0.999999)
-        hot = (self.rise() > trips_at) & self.flame & (self.step == self.family.steady)
+        hot = (self.rise() > trips_at) & self.flame & (self.left > m.spared_by_steps_of_seconds.value)
         seconds = np.where(hot & cool, -self.q(m.exchanger_seconds) * np.log(1 - share), NEVER)
         return np.where(~cool & ~self.flame, m.cools_in_seconds.value, seconds), np.where(cool, ~hot, True)
 
@@ -413,7 +435,9 @@ class Operation:
             for value, since in values.items():
                 passed = self.clock[rows] - self.entered[self.family.steps[since], rows]
                 gone = np.where(self.furnaces.choices[option][rows] == value, passed, gone)
-        return np.asarray(np.maximum(self.furnaces.value(str(entry.lasts))[rows] - np.nan_to_num(gone), 0))
+        lasts = self.furnaces.value(str(entry.lasts))[rows]
+        times = self.q(entry.lasts_times)[rows] if entry.lasts_times else 1.0
+        return np.asarray(np.maximum(lasts * times - np.nan_to_num(gone), 0))
 
     def _drive(self, rows: Rows, step: int) -> None:
         entry = self.family.sequence.steps[step]
@@ -452,16 +476,26 @@ class Operation:
             return
         if name == FLAME:
             self.flame[due] = state[due]
+            self._spread(due)
             self.ever_lit[due] |= state[due]
             key = np.where(state[due], self.times["flame_on"][due], self.times["flame_off"][due])
             first = due[np.isnan(key)]
             self.times["flame_on"][first[state[first]]] = self.clock[first[state[first]]]
             self.times["flame_off"][first[~state[first]]] = self.clock[first[~state[first]]]
             return
+        if name == AT_ROD:
+            self.at_rod[due] = state[due]
+            return
         if name == self.machines.limit.moves:
             self.limit_trips[due] += ~state[due]
             self._observe(due[~state[due]], observe)
         self.moved[name][due] = state[due]
+
+    def _spread(self, rows: Rows) -> None:
+        """The flame of *rows* has just lit or gone out: at once at the rod where it carries over well, later where not."""
+        slower = 1 / np.maximum(self.q(self.machines.flame.carry_over)[rows], 0.01) - 1
+        self.rod_due[rows] = self.clock[rows] + self.machines.valve.lights_in_seconds.value * slower
+        self.at_rod[rows] = self.flame[rows] & (slower <= 0)
 
     def _drop_cycling(self, rows: Rows) -> Rows:
         """Rows that have tripped their limit and come back to a new start have shown all they do."""

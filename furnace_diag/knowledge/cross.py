@@ -128,6 +128,9 @@ def _furnaces(k: Knowledge) -> Iterator[Problem]:
         for number in dict.fromkeys(n for n in numbers if n.startswith("<")):
             if number[1:-1] not in known:
                 yield unknown(f, "number or option", number[1:-1], known)
+        for name in (s.lasts_times for s in sequence.steps if s.lasts_times):
+            if name not in f.numbers:
+                yield unknown(f, "number", name, f.numbers)
         options = [(o, v) for e in wiring.elements for o, v in e.only_when.items()]
         options += [(o, v) for s in sequence.steps for o, values in s.drives_when.items() for v in values]
         options += [(o, v) for s in sequence.steps for leave in s.leave for o, v in leave.only_when.items()]

@@ -142,6 +142,7 @@ class Step(Model):
     leave: tuple[Leave, ...]
     lasts: Number | None = None
     then: Id | None = None
+    lasts_times: Id | None = None  # a number of the furnace that `lasts` is multiplied by
     counted_from: dict[Id, dict[str, Id]] = {}  # by option and value: the step from whose start `lasts` counts
     rests: bool = False
     counts: Id | None = None  # the option that says how often; `<counts> spent` holds from then on
@@ -214,6 +215,7 @@ class PlainMotor(Machine):
     winding: WindingId
     turns: NumberId  # 1 turns, 0 is jammed
     speed: NumberId  # share of its rated speed
+    grip: NumberId  # share of the shaft's turning that reaches the wheel
     full_volts: NumberId
     stalls_below_volts: Figure
     hums_above_volts: Figure
@@ -231,6 +233,7 @@ class CapacitorMotor(Machine):
     carries_all: ElementId  # where the current of the whole motor flows
     turns: NumberId  # 1 turns, 0 is seized
     grip: NumberId  # share of the shaft's turning that reaches the wheel
+    drag: NumberId  # load on the shaft as a multiple of its fan's
     hot: NumberId
     energised_above_volts: Figure
     stalls_below_volts: Figure
@@ -238,6 +241,7 @@ class CapacitorMotor(Machine):
     starts_above_auxiliary_amps: Figure
     full_strength_above_auxiliary_amps: Figure
     weak_speed_share: Figure
+    slow_below_share: Figure
     pull_out_times_load: Figure
     rated_main_volts: Figure
 
@@ -290,6 +294,7 @@ class FlameSensing(Machine):
 
     current: NumberId
     signal: NumberId  # share of the current that reaches the control
+    carry_over: NumberId  # 1 carries the flame to the rod as fast as it lights, less takes longer
     fed_from: NodeId
     returns_to: NodeId
     rated_volts: Figure
@@ -313,6 +318,7 @@ class Limit(Machine):
     moves: Id
     trips_at: NumberId
     exchanger_seconds: NumberId
+    spared_by_steps_of_seconds: Figure
     cools_in_seconds: Figure
 
 
@@ -321,9 +327,9 @@ class AirSide(Machine):
 
     rated_rise: NumberId
     rise_without_air: NumberId
-    filter_open: NumberId
+    passes: tuple[NumberId, ...]  # shares of filter and ducts that are open
     static: NumberId
-    clean_filter_times: Figure
+    open_passages_times: Figure
     none_below_share: Figure
     weak_below_share: Figure
 
