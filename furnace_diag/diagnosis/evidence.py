@@ -176,7 +176,7 @@ class Evidence:
         """Fit where the step was stated, or where the furnace stops; a stated step may be mistaken."""
         predicted = self.predicted(record.name)
         if len(predicted.steps) == 1:
-            return _metered(predicted, record, fit, [0])[0]
+            return np.asarray(_metered(predicted, record, fit, [0])[0])
         if record.step not in predicted.steps:
             return _unstated(predicted, record, fit)
         if record.step == CALLING:
@@ -193,7 +193,7 @@ class Evidence:
             never = np.isnan(predicted.values[""][here])
             there = np.where(never, NEVER_CAME * (stops + rests) / 2, there)
         share = self.words.step_stated
-        return share["there"] * there + share["where_it_stops"] * stops + share["neighbours"] * np.mean(nearby, axis=0)
+        return np.asarray(share["there"] * there + share["where_it_stops"] * stops + share["neighbours"] * np.mean(nearby, axis=0))
 
     def _neighbours(self, step: str) -> list[str]:
         order = self.family.sequence.order
@@ -217,7 +217,7 @@ def _while_calling(predicted: Predicted, record: Record, fit: Fit) -> Floats:
     there, stops, rests = _metered(predicted, record, fit, [predicted.steps.index(CALLING), predicted.stop, predicted.rest])
     as_it_comes, where_it_stops, where_it_rests = WHILE_CALLING
     stops, rests = np.where(predicted.stops, stops, there), np.where(predicted.rests, rests, there)
-    return as_it_comes * there + where_it_stops * stops + where_it_rests * rests
+    return np.asarray(as_it_comes * there + where_it_stops * stops + where_it_rests * rests)
 
 
 def _unstated(predicted: Predicted, record: Record, fit: Fit) -> Floats:
