@@ -139,7 +139,9 @@ class Evidence:
 
     def _by_habit(self, sign: Sign, value: str) -> Floats:
         """How often the sign is met with each failure, in words turned to numbers; shape (rows,)."""
-        per_fault = np.array([self._habit(sign, value, f.part, f.failure) for f in self.population.faults])
+        named = {g.part for g in sign.goes_with}
+        otherwise = self._habit(sign, value, "", "")
+        per_fault = np.array([self._habit(sign, value, f.part, f.failure) if f.part in named else otherwise for f in self.population.faults])
         return np.where(self.population.fault_of >= 0, per_fault[self.population.fault_of], 0.0)
 
     def _habit(self, sign: Sign, value: str, part: str, failure: str) -> float:
