@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.records import Record
-from furnace_diag.diagnosis.weigh import Fact, Scaled, numeric_fit, scaled, word_fit
+from furnace_diag.diagnosis.weigh import Fact, numeric_fit, word_fit
 from furnace_diag.furnace.family import Family, failures_of
 from furnace_diag.furnace.population import WHOLE_CALL, Population
 from furnace_diag.knowledge.models import Knowledge, Point, Sign, Words
@@ -26,21 +26,20 @@ CALLING, WHILE_CALLING = "call", (0.1, 0.65, 0.25)  # "on a call": as it comes, 
 NEVER_CAME = 0.6  # share of a sign's fit where the furnace stops and rests, when the stated step is never reached; judgement
 UNSTATED_STEP = (0.5, 0.35, 0.15)
 
-# with a meter ("" for what has none), of numbered rows of Predicted: shape (numbers, furnaces)
-Fit = Callable[[str, Sequence[int]], Floats]
+Fit = Callable[[Floats], Floats]  # of predictions, in their shape
 
 
 @dataclass(frozen=True)
 class Predicted:
     """All that is predicted of one point or sign; every furnace is a column here.
 
-    *values*: by meter, of shape (steps + 2, furnaces): a row for each of *steps*, then what each furnace gives at the
-    step where it stops, and at the one where it rests; nan where it never is in that step. One meter where all read alike.
+    *values*: by meter ("" where all read alike), of shape (steps + 2, furnaces): a row for each of *steps*, then what each furnace gives at the
+    step where it stops, and at the one where it rests; nan where it never is in that step.
     *stops*, *rests*: whether anything is predicted of the step where each furnace stops, or rests.
     """
 
     steps: tuple[str, ...]
-    values: dict[str, Floats]
+    values: dict[str, NDArray[np.float16]]
     stops: NDArray[np.bool_]
     rests: NDArray[np.bool_]
 
@@ -64,7 +63,7 @@ def predicted_of(columns: Mapping[str, Mapping[str, int]], population: Populatio
     values = {}
     for meter in ("high", "low") if any("low" in by_meter for by_meter in columns.values()) else ("",):
         numbers = [by_meter.get(meter, next(iter(by_meter.values()))) for by_meter in columns.values()]
-        at_step = population.table[numbers].astype(np.float64)
+        at_step = population.table[numbers]
         values[meter] = np.vstack([at_step, at_step[stop, every], at_step[rest, every]])
     return Predicted(steps, values, stop >= 0, rest >= 0)
 
@@ -77,7 +76,6 @@ class Evidence:
         self.knowledge: Knowledge = family.knowledge
         self.words: Words = next(iter(self.knowledge.words.values()))
         self._predicted: dict[str, Predicted] = {}
-        self._scaled: dict[tuple[str, str, bool], Scaled] = {}
         self._columns: dict[str, dict[str, dict[str, int]]] = {}
         for (name, step, meter), i in population.columns.items():
             self._columns.setdefault(name, {}).setdefault(step, {})[meter] = i
@@ -128,14 +126,16 @@ class Evidence:
         return self.words.slip[usual if record.source is None or usual == "light" else record.source]
 
     def _number(self, point: Point, record: Record) -> Fit:
+        times = ROUGHLY if record.approximate else 1
+        floor, doubt = (point.doubt_floor or FLOOR[point.unit]) * times, point.doubt * times
         value = float(record.number if record.number is not None else np.nan)
-        return lambda meter, rows: numeric_fit(self._ready(point, meter, roughly=record.approximate).only(rows), value)
+        return lambda predicted: numeric_fit(predicted, value, doubt, floor)
 
     def _of_sign(self, sign: Sign, record: Record) -> Floats:
         if sign.shows is None:
             return self._by_habit(sign, str(record.word))
         chance = chance_of_words(sign, str(record.word))
-        return self._over_steps(record, lambda meter, rows: word_fit(self.predicted(sign.sign).values[meter][list(rows)], chance))
+        return self._over_steps(record, lambda predicted: word_fit(predicted, chance))
 
     def _by_habit(self, sign: Sign, value: str) -> Floats:
         """How often the sign is met with each failure, in words turned to numbers; shape (rows,)."""
@@ -165,14 +165,6 @@ class Evidence:
         if name not in self._predicted:
             self._predicted[name] = predicted_of(self._columns[name], self.population)
         return self._predicted[name]
-
-    def _ready(self, point: Point, meter: str, *, roughly: bool) -> Scaled:
-        key = (point.point, meter, roughly)
-        if key not in self._scaled:
-            times = ROUGHLY if roughly else 1
-            floor = (point.doubt_floor or FLOOR[point.unit]) * times
-            self._scaled[key] = scaled(self.predicted(point.point).values[meter], point.doubt * times, floor)
-        return self._scaled[key]
 
     def _over_steps(self, record: Record, fit: Fit) -> Floats:
         """Fit where the step was stated, or where the furnace stops; a stated step may be mistaken."""
@@ -205,13 +197,12 @@ class Evidence:
         return list(order[max(i - 1, 0) : i] + order[i + 1 : i + 2])
 
 
-def _metered(predicted: Predicted, record: Record, fit: Fit, rows: Sequence[int]) -> Floats:
+def _metered(predicted: Predicted, record: Record, fit: Fit, rows: list[int]) -> Floats:
     """Fit of numbered rows with the record's meter, averaged over the meters where it is not known."""
+    meters = UNSTATED_METER if record.meter is None else {record.meter: 1.0}
     if len(predicted.values) == 1:
-        return fit("", rows)
-    if record.meter is not None:
-        return fit(record.meter, rows)
-    return np.asarray(sum(share * fit(meter, rows) for meter, share in UNSTATED_METER.items()))
+        meters = {"": 1.0}
+    return np.asarray(sum(share * fit(predicted.values[meter][rows].astype(np.float64)) for meter, share in meters.items()))
 
 
 def _while_calling(predicted: Predicted, record: Record, fit: Fit) -> Floats:
@@ -223,7 +214,7 @@ def _while_calling(predicted: Predicted, record: Record, fit: Fit) -> Floats:
 
 
 def _unstated(predicted: Predicted, record: Record, fit: Fit) -> Floats:
-    fits = _metered(predicted, record, fit, range(len(predicted.steps) + 2))
+    fits = _metered(predicted, record, fit, list(range(len(predicted.steps) + 2)))
     mean = np.mean(fits[: predicted.stop], axis=0)
     where_it_stops, where_it_rests, any_step = UNSTATED_STEP
     stops, rests = np.where(predicted.stops, fits[predicted.stop], mean), np.where(predicted.rests, fits[predicted.rest], mean)

@@ -101,45 +101,21 @@ def known_options(population: Population, known: dict[str, int]) -> Floats:
 # --- how well a furnace fits a record ---------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class Scaled:
-    """Predictions made ready to be held against readings, so that a new reading costs little.
-
-    *place*: asinh(prediction / floor), *sharp*: one over its standard deviation, 0 where nothing finite is predicted,
-    *over*: where OL is; any shape, the last axis the rows. *doubt*: relative error of meter and model together;
-    *floor*: absolute error, in the reading's unit.
-    """
-
-    place: Floats
-    sharp: Floats
-    over: NDArray[np.bool_]
-    doubt: float
-    floor: float
-
-    def only(self, which: Sequence[int]) -> Scaled:
-        """Those of the first axis that are numbered."""
-        numbers = list(which)
-        return Scaled(self.place[numbers], self.sharp[numbers], self.over[numbers], self.doubt, self.floor)
-
-
-def scaled(predicted: Floats, doubt: float, floor: float) -> Scaled:
-    """*predicted* on the scale asinh(x / floor), which is linear near zero and logarithmic far from it."""
-    finite = np.isfinite(predicted)
-    usable = np.where(finite, predicted, 0.0)
-    return Scaled(np.arcsinh(usable / floor), finite / _spread(usable, doubt, floor), np.isinf(predicted), doubt, floor)
-
-
-def numeric_fit(predicted: Scaled, value: float) -> Floats:
+def numeric_fit(predicted: Floats, value: float, doubt: float, floor: float) -> Floats:
     """From 0 to 1: how well predictions fit a reading; nan (never in that step) fits not at all.
 
-    Student's t with DEGREES = 4, whose density goes as (1 + z^2 / 4) ** -2.5.
+    *doubt*: relative error of meter and model together; *floor*: absolute error, in the reading's unit. Held against
+    one another on the scale asinh(x / floor), which is linear near zero and logarithmic far from it, by Student's t
+    with DEGREES = 4, whose density goes as (1 + z^2 / 4) ** -2.5.
     """
     if np.isinf(value):
-        return predicted.over.astype(np.float64)
-    at_value = _spread(np.asarray(value), predicted.doubt, predicted.floor)
-    z = (predicted.place - np.arcsinh(value / predicted.floor)) * predicted.sharp
+        return np.isinf(predicted).astype(np.float64)
+    finite = np.isfinite(predicted)
+    usable = np.where(finite, predicted, 0.0)
+    sharp = finite / _spread(usable, doubt, floor)  # 0 where nothing can fit
+    z = (np.arcsinh(usable / floor) - np.arcsinh(value / floor)) * sharp
     tail = 1 + z * z / DEGREES
-    return np.asarray(np.minimum(at_value * predicted.sharp, 1.0) / (tail * tail * np.sqrt(tail)))
+    return np.asarray(np.minimum(_spread(np.asarray(value), doubt, floor) * sharp, 1.0) / (tail * tail * np.sqrt(tail)))
 
 
 def _spread(value: Floats, doubt: float, floor: float) -> Floats:
