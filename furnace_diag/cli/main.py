@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import importlib
+import os
 from typing import Any
 
 import click
+
+# what else is installed has no say in how files are validated, and looking for it takes time at every start
+os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 
 COMMANDS = {
     "rank": ("furnace_diag.cli.rank", "Name the likely failed parts from a report."),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +14,7 @@ from furnace_diag.diagnosis.findings import Found
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.verdict import BoardVerdict, judge
 from furnace_diag.diagnosis.weigh import Posterior, by_option, known_options, weigh
-from furnace_diag.furnace.family import Family
+from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.furnace.population import Population
 
 ANSWER_VERSION = 1
@@ -22,6 +23,8 @@ WORTH_REASONS = 0.005  # failures below this are listed without their reasons
 CANDIDATE = 0.08  # failures at least this likely are held against one another
 MOST_CANDIDATES = 6
 PARTS_BY = 0.6  # share of furnaces that a reading must tell apart to count as telling two failures apart, judgement
+# bins of readings on the scale of asinh: float16 reaches 65504, which is 39 bins from the middle
+NEVER_BIN, MIDDLE_BIN, OPEN_BIN, BINS = 1, 43, 85, 87
 
 
 @dataclass(frozen=True)
@@ -132,9 +135,10 @@ def answer(report: Report, evidence: Evidence) -> Answer:
 
 
 def _parts(family: Family, posterior: Posterior, groups: Sequence[Sequence[Record]]) -> tuple[PartBelief, ...]:
+    said = ["; ".join(r.said for r in group) for group in groups]
     by_part: dict[str, list[FailureBelief]] = {}
-    for i, fault in enumerate(family.faults):
-        by_part.setdefault(fault.part, []).append(_failure(family, posterior, groups, i))
+    for fault, probability, support in zip(family.faults, posterior.failures.tolist(), posterior.support.T.tolist(), strict=True):
+        by_part.setdefault(fault.part, []).append(_failure(family, fault, probability, support, said))
     parts = [
         PartBelief(name, family.knowledge.part[name].says, sum(f.probability for f in found), _likeliest(found))
         for name, found in by_part.items()
@@ -146,20 +150,16 @@ def _likeliest(found: list[FailureBelief]) -> tuple[FailureBelief, ...]:
     return tuple(sorted(found, key=lambda f: (-f.probability, f.failure)))
 
 
-def _failure(family: Family, posterior: Posterior, groups: Sequence[Sequence[Record]], i: int) -> FailureBelief:
-    fault, probability = family.faults[i], float(posterior.failures[i])
-    if probability < WORTH_REASONS:
-        return FailureBelief(fault.failure, family.failure(fault).says, probability, (), (), family.knowledge.part[fault.part].at)
-    ranked = sorted(((float(s), g) for s, g in zip(posterior.support[:, i], groups, strict=True)), key=lambda pair: -abs(pair[0]))
-    names = [(s, "; ".join(r.said for r in g)) for s, g in ranked]
-    return FailureBelief(
-        failure=fault.failure,
-        says=family.failure(fault).says,
-        probability=probability,
-        speaks_for=tuple(n for s, n in names if s > WORTH_TELLING),
-        speaks_against=tuple(n for s, n in names if s < -WORTH_TELLING),
-        at=family.knowledge.part[fault.part].at,
-    )
+def _failure(family: Family, fault: Fault, probability: float, support: Sequence[float], said: Sequence[str]) -> FailureBelief:
+    """*support*: of each group of records, *said* what each of them says."""
+    speaks_for, speaks_against = _reasons(support, said) if probability >= WORTH_REASONS else ((), ())
+    return FailureBelief(fault.failure, family.failure(fault).says, probability, speaks_for, speaks_against, family.knowledge.part[fault.part].at)
+
+
+def _reasons(support: Sequence[float], said: Sequence[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """What speaks for and what against, the strongest first."""
+    ranked = sorted(zip(support, said, strict=True), key=lambda pair: -abs(pair[0]))
+    return tuple(n for s, n in ranked if s > WORTH_TELLING), tuple(n for s, n in ranked if s < -WORTH_TELLING)
 
 
 # --- what is left open ------------------------------------------------------------------------
@@ -173,28 +173,41 @@ def _not_told_apart(family: Family, population: Population, posterior: Posterior
         return []
     taken = {(r.name, r.step) for r in records}
     open_columns = [(key, i) for key, i in population.columns.items() if (key[0], key[1]) not in taken and key[2] != "low"]
-    binned = {int(f): _binned(population, int(f), [i for _, i in open_columns]) for f in order}
+    columns = np.array([i for _, i in open_columns], np.intp)
+    cells = {int(f): _cells(population, int(f), columns) for f in order}
+    near = {f: _near(cells_of_fault, len(columns)) for f, cells_of_fault in cells.items()}
     pairs = [(int(a), int(b)) for n, a in enumerate(order) for b in order[n + 1 :]]
     found = []
     for a, b in pairs[:6]:
-        apart = _told_apart(binned[a], binned[b])
+        apart = 1 - np.maximum(near[b][cells[a]].mean(axis=1), near[a][cells[b]].mean(axis=1))  # total variation distance
         best = int(np.argmax(apart)) if len(apart) else 0
         named = open_columns[best][0] if len(apart) and apart[best] >= PARTS_BY else None
         found.append(NotToldApart((str(family.faults[a]), str(family.faults[b])), named and named[0], named and named[1]))
     return found
 
 
-def _binned(population: Population, fault: int, columns: list[int]) -> NDArray[np.int16]:
-    """What a fault's furnaces read, in coarse bins (about a factor of 1.35 each); shape (columns, sites)."""
-    values = population.table[np.ix_(np.array(columns, dtype=np.intp), np.flatnonzero(population.fault_of == fault))].astype(float)
-    bins = np.round(np.arcsinh(np.where(np.isfinite(values), values, 0)) / 0.3)
-    return np.where(np.isnan(values), -100, np.where(np.isinf(values), 100, bins)).astype(np.int16)
+@cache
+def _bin_of_bits() -> NDArray[np.intp]:
+    """The coarse bin (about a factor of 1.35) of each float16, by its bits."""
+    values = np.arange(2**16, dtype=np.uint16).view(np.float16).astype(float)
+    bins = MIDDLE_BIN + np.round(np.arcsinh(np.where(np.isfinite(values), values, 0)) / 0.3)
+    return np.where(np.isnan(values), NEVER_BIN, np.where(np.isinf(values), OPEN_BIN, bins)).astype(np.intp)
 
 
-def _told_apart(one: NDArray[np.int16], other: NDArray[np.int16]) -> NDArray[np.float64]:
-    """Of each column the total variation distance between two faults' binned readings, neighbouring bins taken as one."""
-    near = np.abs(one[:, :, None] - other[:, None, :]) <= 1
-    return np.asarray(1 - np.maximum(near.any(axis=2).mean(axis=1), near.any(axis=1).mean(axis=1)))
+def _cells(population: Population, fault: int, columns: NDArray[np.intp]) -> NDArray[np.intp]:
+    """What each of a fault's furnaces reads: its bin, numbered on through all columns; shape (columns, sites)."""
+    read = population.table[np.ix_(columns, np.flatnonzero(population.fault_of == fault))]
+    return np.asarray(_bin_of_bits()[read.view(np.uint16)] + BINS * np.arange(len(columns))[:, None])
+
+
+def _near(cells: NDArray[np.intp], columns: int) -> NDArray[np.bool_]:
+    """Which bins, numbered on, any of a fault's furnaces reads or reads a neighbour of; no bin at an end is ever read."""
+    read = np.zeros(columns * BINS, bool)
+    read[cells] = True
+    near = read.copy()
+    near[1:] |= read[:-1]
+    near[:-1] |= read[1:]
+    return near
 
 
 def _assumed(family: Family, population: Population, posterior: Posterior, report: Report) -> list[Assumed]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -10,11 +11,11 @@ from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.findings import Finder
 from furnace_diag.diagnosis.records import Record
-from furnace_diag.diagnosis.weigh import Fact, Scaled, numeric_fit, scaled, word_fit
+from furnace_diag.diagnosis.weigh import Fact, numeric_fit, word_fit
 from furnace_diag.furnace.family import Family, failures_of
 from furnace_diag.furnace.population import WHOLE_CALL, Population
 from furnace_diag.knowledge.models import Knowledge, Point, Sign, Words
-from furnace_diag.knowledge.words import of_whole_call, words_of
+from furnace_diag.knowledge.words import words_of
 
 Floats = NDArray[np.float64]
 
@@ -27,7 +28,46 @@ WHILE_CALLING = (0.1, 0.65, 0.25)  # "on a call": as it comes, where it stops, w
 NEVER_CAME = 0.6  # share of a sign's fit where the furnace stops and rests, when the stated step is never reached; judgement
 UNSTATED_STEP = (0.5, 0.35, 0.15)
 
-Fit = Callable[[int], Floats]  # of a column
+Fit = Callable[[Floats], Floats]  # of predictions, in their shape
+
+
+@dataclass(frozen=True)
+class Predicted:
+    """All that is predicted of one point or sign; every furnace is a column here.
+
+    *values*: by meter ("" where all read alike), of shape (steps + 2, furnaces): a row for each of *steps*, then what each furnace gives at the
+    step where it stops, and at the one where it rests; nan where it never is in that step.
+    *stops*, *rests*: whether anything is predicted of the step where each furnace stops, or rests.
+    """
+
+    steps: tuple[str, ...]
+    values: dict[str, NDArray[np.float16]]
+    stops: NDArray[np.bool_]
+    rests: NDArray[np.bool_]
+
+    @property
+    def stop(self) -> int:
+        """The row of where it stops."""
+        return len(self.steps)
+
+    @property
+    def rest(self) -> int:
+        """The row of where it rests."""
+        return len(self.steps) + 1
+
+
+def predicted_of(columns: Mapping[str, Mapping[str, int]], population: Population) -> Predicted:
+    """From *columns* of the population's table: by step, then by meter."""
+    steps = tuple(columns)
+    place = np.array([steps.index(s) if s in columns else -1 for s in population.steps])
+    stop, rest = place[population.stops], place[population.rests]
+    every = np.arange(len(stop))
+    values = {}
+    for meter in ("high", "low") if any("low" in by_meter for by_meter in columns.values()) else ("",):
+        numbers = [by_meter.get(meter, next(iter(by_meter.values()))) for by_meter in columns.values()]
+        at_step = population.table[numbers]
+        values[meter] = np.vstack([at_step, at_step[stop, every], at_step[rest, every]])
+    return Predicted(steps, values, stop >= 0, rest >= 0)
 
 
 class Evidence:
@@ -37,7 +77,7 @@ class Evidence:
         self.family, self.population = family, population
         self.knowledge: Knowledge = family.knowledge
         self.words: Words = next(iter(self.knowledge.words.values()))
-        self._scaled: dict[tuple[int, float, float], Scaled] = {}
+        self._predicted: dict[str, Predicted] = {}
         self._columns: dict[str, dict[str, dict[str, int]]] = {}
         for (name, step, meter), i in population.columns.items():
             self._columns.setdefault(name, {}).setdefault(step, {})[meter] = i
@@ -73,7 +113,7 @@ class Evidence:
 
     def fact(self, record: Record) -> Fact | None:
         """What one record says of every row; None where the ranking makes nothing of it (events, history, notes)."""
-        if record.unused or not self._is_foretold(record):
+        if record.unused or not self._is_predicted(record):
             return None
         if record.kind == "point":
             point = self.knowledge.point[record.name]
@@ -85,31 +125,32 @@ class Evidence:
             return Fact(record.name, self._of_sign(sign, record), self._slip(record, sign.source_kind))
         return None
 
-    def _is_foretold(self, record: Record) -> bool:
-        """Whether this family can show what the record speaks of; habits of parts need no furnace."""
+    def _is_predicted(self, record: Record) -> bool:
+        """Whether any furnace of the family ever gives such a reading."""
         sign = self.knowledge.sign.get(record.name) if record.kind == "sign" else None
-        return record.name in self._columns or (record.kind != "point" and (sign is None or sign.shows is None))
+        by_habit = sign is not None and sign.shows is None
+        return by_habit or record.name in self._columns
 
     def _slip(self, record: Record, usual: str) -> float:
         return self.words.slip[usual if record.source is None or usual == "light" else record.source]
 
     def _number(self, point: Point, record: Record) -> Fit:
-        floor = (point.doubt_floor or FLOOR[point.unit]) * (ROUGHLY if record.approximate else 1)
-        doubt = point.doubt * (ROUGHLY if record.approximate else 1)
+        times = ROUGHLY if record.approximate else 1
+        floor, doubt = (point.doubt_floor or FLOOR[point.unit]) * times, point.doubt * times
         value = float(record.number if record.number is not None else np.nan)
-        return lambda column: numeric_fit(self._ready(column, doubt, floor), value)
+        return lambda predicted: numeric_fit(predicted, value, doubt, floor)
 
     def _of_sign(self, sign: Sign, record: Record) -> Floats:
         if sign.shows is None:
             return self._by_habit(sign, str(record.word))
         chance = chance_of_words(sign, words_of(sign.shows, self.family.sequence), str(record.word))
-        if of_whole_call(sign):
-            return word_fit(self._values(self._columns[sign.sign][WHOLE_CALL][""]), chance)
-        return self._over_steps(record, lambda column: word_fit(self._values(column), chance))
+        return self._over_steps(record, lambda predicted: word_fit(predicted, chance))
 
     def _by_habit(self, sign: Sign, value: str) -> Floats:
         """How often the sign is met with each failure, in words turned to numbers; shape (rows,)."""
-        per_fault = np.array([self._habit(sign, value, f.part, f.failure) for f in self.population.faults])
+        named = {g.part for g in sign.goes_with}
+        otherwise = self._habit(sign, value, "", "")
+        per_fault = np.array([self._habit(sign, value, f.part, f.failure) if f.part in named else otherwise for f in self.population.faults])
         return np.where(self.population.fault_of >= 0, per_fault[self.population.fault_of], 0.0)
 
     def _habit(self, sign: Sign, value: str, part: str, failure: str) -> float:
@@ -128,65 +169,34 @@ class Evidence:
 
     # --- steps and meters ------------------------------------------------------------------
 
-    def _values(self, column: int) -> Floats:
-        return np.asarray(self.population.table[column].astype(float))
-
-    def _ready(self, column: int, doubt: float, floor: float) -> Scaled:
-        key = (column, doubt, floor)
-        if key not in self._scaled:
-            self._scaled[key] = scaled(self._values(column), doubt, floor)
-        return self._scaled[key]
-
-    def _at(self, record: Record, step: str, fit: Fit) -> Floats | None:
-        """Fit at one step, averaged over the meter where that is not known; None where nothing is predicted."""
-        by_meter = self._columns.get(record.name, {}).get(step)
-        if by_meter is None:
-            return None
-        if "low" not in by_meter:
-            return fit(next(iter(by_meter.values())))
-        if record.meter is not None:
-            return fit(by_meter[record.meter])
-        return np.asarray(sum(share * fit(by_meter[m]) for m, share in UNSTATED_METER.items()))
+    def predicted(self, name: str) -> Predicted:
+        """Everything predicted of a point or sign; KeyError where that is nothing."""
+        if name not in self._predicted:
+            self._predicted[name] = predicted_of(self._columns[name], self.population)
+        return self._predicted[name]
 
     def _over_steps(self, record: Record, fit: Fit) -> Floats:
         """Fit where the step was stated, or where the furnace stops; a stated step may be mistaken."""
-        steps = list(self._columns.get(record.name, {}))
-        fits = {s: f for s in steps if (f := self._at(record, s, fit)) is not None}
-        if len(fits) == 1 and (record.step is None or record.step in fits):
-            return next(iter(fits.values()))
-        if record.step is None or record.step not in fits:
-            return self._unstated(fits)
-        if record.step == self.family.sequence.heat_call.step:  # said of the whole time in which heat is called for, not only of its first instant
-            there = fits[record.step]
-            at_stop = self._where(self.population.stops, fits, otherwise=there)
-            at_rest = self._where(self.population.rests, fits, otherwise=there)
-            return np.asarray(sum(w * f for w, f in zip(WHILE_CALLING, (there, at_stop, at_rest), strict=True)))
-        stated = self.words.step_stated
-        near = [fits[s] for s in self._neighbours(record.step) if s in fits] or [fits[record.step]]
-        stops = self._where(self.population.stops, fits, otherwise=fits[record.step])
-        there = fits[record.step]
+        predicted = self.predicted(record.name)
+        if len(predicted.steps) == 1:
+            return np.asarray(_metered(predicted, record, fit, [0])[0])
+        if record.step not in predicted.steps:
+            return _unstated(predicted, record, fit)
+        if record.step == self.family.sequence.heat_call.step:
+            return _while_calling(predicted, record, record.step, fit)
+        return self._stated(predicted, record, record.step, fit)
+
+    def _stated(self, predicted: Predicted, record: Record, step: str, fit: Fit) -> Floats:
+        here = predicted.steps.index(step)
+        near = [predicted.steps.index(s) for s in self._neighbours(step) if s in predicted.steps] or [here]
+        there, stops, rests, *nearby = _metered(predicted, record, fit, [here, predicted.stop, predicted.rest, *near])
+        stops = np.where(predicted.stops, stops, there)
         if record.kind == "sign":  # who watches for a thing that never comes says "no" at the step where it was due
-            never = np.isnan(self._values(next(iter(self._columns[record.name][record.step].values()))))
-            rests = self._where(self.population.rests, fits, otherwise=stops)
+            rests = np.where(predicted.rests, rests, stops)
+            never = np.isnan(predicted.values[""][here])
             there = np.where(never, NEVER_CAME * (stops + rests) / 2, there)
-        parts = (there, stops, np.mean(near, axis=0))
-        return np.asarray(sum(w * p for w, p in zip((stated["there"], stated["where_it_stops"], stated["neighbours"]), parts, strict=True)))
-
-    def _unstated(self, fits: dict[str, Floats]) -> Floats:
-        stops, rests, any_ = UNSTATED_STEP
-        mean = self._mean(fits)
-        at_stop = self._where(self.population.stops, fits, otherwise=mean)
-        return stops * at_stop + rests * self._where(self.population.rests, fits, otherwise=mean) + any_ * mean
-
-    def _mean(self, fits: dict[str, Floats]) -> Floats:
-        return np.asarray(np.mean(list(fits.values()), axis=0))
-
-    def _where(self, steps: NDArray[np.int8], fits: dict[str, Floats], *, otherwise: Floats) -> Floats:
-        """Of each row the fit at its own step, or *otherwise* where nothing is predicted there."""
-        result = otherwise
-        for step, values in fits.items():
-            result = np.where(steps == self.population.steps.index(step), values, result)
-        return result
+        share = self.words.step_stated
+        return np.asarray(share["there"] * there + share["where_it_stops"] * stops + share["neighbours"] * np.mean(nearby, axis=0))
 
     def _neighbours(self, step: str) -> list[str]:
         order = self.family.sequence.order
@@ -194,6 +204,30 @@ class Evidence:
             return []
         i = order.index(step)
         return list(order[max(i - 1, 0) : i] + order[i + 1 : i + 2])
+
+
+def _metered(predicted: Predicted, record: Record, fit: Fit, rows: list[int]) -> Floats:
+    """Fit of numbered rows with the record's meter, averaged over the meters where it is not known."""
+    meters = UNSTATED_METER if record.meter is None else {record.meter: 1.0}
+    if len(predicted.values) == 1:
+        meters = {"": 1.0}
+    return np.asarray(sum(share * fit(predicted.values[meter][rows].astype(np.float64)) for meter, share in meters.items()))
+
+
+def _while_calling(predicted: Predicted, record: Record, calling: str, fit: Fit) -> Floats:
+    """Said of the whole time in which heat is called for, not only of its first instant."""
+    there, stops, rests = _metered(predicted, record, fit, [predicted.steps.index(calling), predicted.stop, predicted.rest])
+    as_it_comes, where_it_stops, where_it_rests = WHILE_CALLING
+    stops, rests = np.where(predicted.stops, stops, there), np.where(predicted.rests, rests, there)
+    return np.asarray(as_it_comes * there + where_it_stops * stops + where_it_rests * rests)
+
+
+def _unstated(predicted: Predicted, record: Record, fit: Fit) -> Floats:
+    fits = _metered(predicted, record, fit, list(range(len(predicted.steps) + 2)))
+    mean = np.mean(fits[: predicted.stop], axis=0)
+    where_it_stops, where_it_rests, any_step = UNSTATED_STEP
+    stops, rests = np.where(predicted.stops, fits[predicted.stop], mean), np.where(predicted.rests, fits[predicted.rest], mean)
+    return np.asarray(where_it_stops * stops + where_it_rests * rests + any_step * mean)
 
 
 def chance_of_words(sign: Sign, words: tuple[str, ...], value: str) -> Floats:

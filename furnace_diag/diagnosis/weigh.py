@@ -66,7 +66,7 @@ def weigh(population: Population, prior: Floats, groups: Sequence[Sequence[Fact]
     ill = population.fault_of >= 0
     of = population.fault_of[ill].astype(int)
     weight = site_weight[ill] / np.maximum(np.bincount(of, site_weight[ill], count), LEAST)[of]
-    table = np.array([likelihood(group)[ill] for group in groups]).reshape(len(groups), len(of))
+    table = np.array([likelihood(group) for group in groups]).reshape(len(groups), len(ill))[:, ill]
     by_failure = np.array([np.bincount(of, weight * row, count) for row in table]).reshape(len(groups), count)
     expected = by_failure @ prior
     log_rows = np.log(np.maximum(prior[of] * weight, LEAST * LEAST)) + np.log(np.maximum(table, LEAST)).sum(axis=0)
@@ -83,10 +83,10 @@ def weigh(population: Population, prior: Floats, groups: Sequence[Sequence[Fact]
 
 def by_option(population: Population, posterior: Posterior, option: str, values: int) -> Floats:
     """Belief in each failure were the option known, for each of its values; shape (values, faults), rows sum to 1."""
-    ill = population.fault_of >= 0
     count = len(population.faults)
-    cell = population.options[option][ill].astype(int) * count + population.fault_of[ill]
-    belief = np.bincount(cell, posterior.rows[ill], values * count).reshape(values, count)
+    fault = np.maximum(population.fault_of, 0)  # a healthy row weighs nothing, wherever it is put
+    cell = population.options[option].astype(int) * count + fault
+    belief = np.bincount(cell, posterior.rows, values * count).reshape(values, count)
     return np.asarray(belief / np.maximum(belief.sum(axis=1, keepdims=True), LEAST))
 
 
@@ -101,49 +101,31 @@ def known_options(population: Population, known: dict[str, int]) -> Floats:
 # --- how well a furnace fits a record ---------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class Scaled:
-    """Predictions made ready to be held against readings, so that a new reading costs little.
-
-    *place*: asinh(prediction / floor), *scale*: its standard deviation; shape (rows,). *doubt*: relative error of
-    meter and model together; *floor*: absolute error, in the reading's unit.
-    """
-
-    place: Floats
-    scale: Floats
-    finite: NDArray[np.bool_]
-    over: NDArray[np.bool_]
-    doubt: float
-    floor: float
-
-
-def scaled(predicted: Floats, doubt: float, floor: float) -> Scaled:
-    """*predicted* on the scale asinh(x / floor), which is linear near zero and logarithmic far from it."""
-    finite = np.isfinite(predicted)
-    usable = np.where(finite, predicted, 0.0)
-    return Scaled(np.arcsinh(usable / floor), _spread(usable, doubt, floor), finite, np.isinf(predicted), doubt, floor)
-
-
-def numeric_fit(predicted: Scaled, value: float) -> Floats:
+def numeric_fit(predicted: Floats, value: float, doubt: float, floor: float) -> Floats:
     """From 0 to 1: how well predictions fit a reading; nan (never in that step) fits not at all.
 
-    Student's t with DEGREES = 4, whose density goes as (1 + z^2 / 4) ** -2.5.
+    *doubt*: relative error of meter and model together; *floor*: absolute error, in the reading's unit. Held against
+    one another on the scale asinh(x / floor), which is linear near zero and logarithmic far from it, by Student's t
+    with DEGREES = 4, whose density goes as (1 + z^2 / 4) ** -2.5.
     """
     if np.isinf(value):
-        return predicted.over.astype(np.float64)
-    at_value = _spread(np.asarray(value), predicted.doubt, predicted.floor)
-    z = (predicted.place - np.arcsinh(value / predicted.floor)) / predicted.scale
+        return np.isinf(predicted).astype(np.float64)
+    finite = np.isfinite(predicted)
+    usable = np.where(finite, predicted, 0.0)
+    sharp = finite / _spread(usable, doubt, floor)  # 0 where nothing can fit
+    z = (np.arcsinh(usable / floor) - np.arcsinh(value / floor)) * sharp
     tail = 1 + z * z / DEGREES
-    fit = np.minimum(at_value / predicted.scale, 1.0) / (tail * tail * np.sqrt(tail))
-    return np.asarray(fit * predicted.finite)
+    return np.asarray(np.minimum(_spread(np.asarray(value), doubt, floor) * sharp, 1.0) / (tail * tail * np.sqrt(tail)))
 
 
 def _spread(value: Floats, doubt: float, floor: float) -> Floats:
     """Standard deviation of asinh(value / floor) for an error of *floor* and of *doubt* times the value together."""
-    return np.asarray(np.hypot(floor, doubt * np.abs(value)) / np.hypot(value, floor))
+    square = value * value
+    return np.asarray(np.sqrt((floor * floor + doubt * doubt * square) / (square + floor * floor)))
 
 
 def word_fit(predicted: Floats, chance: Floats) -> Floats:
     """How often each row's word would be reported as it was; *chance*: of each word, shape (words,)."""
-    usable = np.isfinite(predicted)
-    return np.where(usable, chance[np.where(usable, predicted, 0).astype(int)], 0.0)
+    never = len(chance)
+    word = np.where(np.isfinite(predicted), predicted, never).astype(int)
+    return np.asarray(np.append(chance, 0.0).take(word))

@@ -1,16 +1,22 @@
 """The population kept on disk: raw arrays and a page of JSON, under a hash of everything they were built from.
 
-No pickle. What is damaged, foreign or of another version is built anew, never trusted. A store is written beside
-its place and moved there whole, so that two processes building at once do no harm.
+No pickle. What is damaged, foreign or of another version is built anew, never trusted: a seal beside the page is the
+hash of the store's name and the page, the page holds the hash of every array, and the very bytes that were hashed are
+the ones used. The hashes find damage and mix-ups; they are no lock against someone who may write in the user's own
+cache folder. A store is written beside its place and moved there whole, so that two processes building at once do
+no harm.
 """
 
 from __future__ import annotations
 
 import hashlib
 import json
+import math
 import os
 import shutil
 import tempfile
+import time
+from contextlib import suppress
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -21,9 +27,13 @@ from numpy.typing import NDArray
 from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.furnace.population import SEED, SITES, Population, Progress, build
 
-FORMAT = 3
+FORMAT = 4
 ARRAYS = ("fault_of", "site_of", "stops", "rests", "table")
-MOST_BYTES = 64_000_000
+PAGE, SEAL = "page.json", "page.sha256"
+WORK = ".new-"  # how the folder of a store that is being written starts
+MOST_BYTES = 64_000_000  # of one array
+MOST_PAGE = 4_000_000
+ABANDONED = 3600.0  # seconds after which an unfinished store is another process's litter
 
 
 def default_folder() -> Path:
@@ -52,57 +62,68 @@ def save(population: Population, folder: Path, key: str) -> bool:
     """Write a population; False where the folder cannot be written (it is then built each time)."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        work = Path(tempfile.mkdtemp(prefix=".new-", dir=folder))
+        work = Path(tempfile.mkdtemp(prefix=WORK, dir=folder))
     except OSError:
         return False
     try:
-        _write(population, work)
+        _write(population, work, key)
         _move(work, folder / key)
-        _drop_old(folder, key)
     except OSError:
         return False
     finally:
         shutil.rmtree(work, ignore_errors=True)
+    with suppress(OSError):  # another process may be tidying too
+        _drop_old(folder, key)
     return True
 
 
-def _write(population: Population, work: Path) -> None:
+def _seal(key: str, page: bytes) -> str:
+    return hashlib.sha256(key.encode() + b"\0" + page).hexdigest()
+
+
+def _write(population: Population, work: Path, key: str) -> None:
     arrays = {name: np.ascontiguousarray(getattr(population, name)) for name in ARRAYS}
     arrays |= {f"option-{name}": values for name, values in population.options.items()}
     described = {}
     for name, array in arrays.items():
         (work / f"{name}.raw").write_bytes(array.tobytes())
         described[name] = {"dtype": array.dtype.str, "shape": list(array.shape), "sha256": hashlib.sha256(array.tobytes()).hexdigest()}
-    page = {
+    page = json.dumps({
         "family": population.family,
         "faults": [asdict(fault) for fault in population.faults],
         "steps": population.steps,
         "columns": [[*key, i] for key, i in population.columns.items()],
         "arrays": described,
-    }
-    (work / "page.json").write_text(json.dumps(page), encoding="utf-8")
+    }).encode()  # fmt: skip
+    (work / PAGE).write_bytes(page)
+    (work / SEAL).write_text(_seal(key, page), encoding="ascii")
 
 
 def _move(work: Path, target: Path) -> None:
-    if target.exists():
-        shutil.rmtree(target, ignore_errors=True)
+    """Put *work* in the place of *target*, whatever is there."""
+    aside = work.with_name(work.name + "-old")
+    with suppress(OSError):
+        target.rename(aside)
     try:
         work.rename(target)
     except OSError:
         if not target.exists():  # somebody else's store may have come first, and is as good
             raise
+    finally:
+        shutil.rmtree(aside, ignore_errors=True)
 
 
 def _drop_old(folder: Path, key: str, keep: int = 3) -> None:
-    stores = [p for p in folder.iterdir() if p.is_dir() and len(p.name) == 32 and p.name != key and (p / "page.json").is_file()]
-    for old in sorted(stores, key=lambda p: p.stat().st_mtime, reverse=True)[keep - 1 :]:
+    stores = [p for p in folder.iterdir() if p.is_dir() and len(p.name) == 32 and p.name != key and (p / PAGE).is_file()]
+    litter = [p for p in folder.glob(f"{WORK}*") if time.time() - p.stat().st_mtime > ABANDONED]
+    for old in sorted(stores, key=lambda p: p.stat().st_mtime, reverse=True)[keep - 1 :] + litter:
         shutil.rmtree(old, ignore_errors=True)
 
 
 def load(folder: Path, key: str) -> Population | None:
-    """A stored population, its table memory-mapped; None where there is none or it cannot be trusted."""
+    """A stored population; None where there is none or it cannot be trusted."""
     try:
-        page = json.loads((folder / key / "page.json").read_text(encoding="utf-8"))
+        page = _page(folder / key, key)
         arrays = {name: _array(folder / key / f"{name}.raw", entry) for name, entry in page["arrays"].items()}
         population = Population(
             family=page["family"],
@@ -117,15 +138,27 @@ def load(folder: Path, key: str) -> Population | None:
         return None
 
 
+def _page(store: Path, key: str) -> dict[str, Any]:
+    path = store / PAGE
+    if path.stat().st_size > MOST_PAGE:
+        raise ValueError("a foreign page")
+    page = path.read_bytes()
+    if (store / SEAL).read_text(encoding="ascii") != _seal(key, page):
+        raise ValueError("a damaged or foreign page")
+    read: dict[str, Any] = json.loads(page)
+    return read
+
+
 def _array(path: Path, entry: dict[str, Any]) -> NDArray[Any]:
     shape = tuple(int(n) for n in entry["shape"])
     dtype = np.dtype(entry["dtype"])
-    if dtype.hasobject or path.stat().st_size != int(np.prod(shape)) * dtype.itemsize or path.stat().st_size > MOST_BYTES:
+    size = path.stat().st_size
+    if dtype.hasobject or size != math.prod(shape) * dtype.itemsize or size > MOST_BYTES:
         raise ValueError("a damaged array")
-    array: NDArray[Any] = np.memmap(path, dtype, "r", shape=shape) if path.stat().st_size else np.zeros(shape, dtype)
-    if hashlib.sha256(array.tobytes()).hexdigest() != entry["sha256"]:
+    data = path.read_bytes()
+    if hashlib.sha256(data).hexdigest() != entry["sha256"]:
         raise ValueError("a damaged array")
-    return array
+    return np.frombuffer(data, dtype).reshape(shape)
 
 
 def _whole(p: Population) -> bool:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable
-from importlib.resources import files
 from pathlib import Path
 from typing import cast
 
@@ -20,8 +19,9 @@ MOST_FILES = 500
 
 def own_rules() -> Path:
     """The rules that travel with the program: inside the wheel, or at the top of the repository."""
-    packed = Path(str(files("furnace_diag"))) / "rules"
-    return packed if packed.is_dir() else Path(__file__).resolve().parents[2] / "rules"
+    package = Path(__file__).resolve().parents[1]
+    packed = package / "rules"
+    return packed if packed.is_dir() else package.parent / "rules"
 
 
 def rule_files(folders: Iterable[Path]) -> list[Path]:
