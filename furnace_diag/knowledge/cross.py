@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from difflib import get_close_matches
 
-from furnace_diag.knowledge.models import Effect, Hazard, Knowledge, Part, Placed, Wiring
+from furnace_diag.knowledge.find import Names, Spelling, spelling_of, values_of
+from furnace_diag.knowledge.models import Effect, Hazard, Knowledge, Part, Placed, Point, Wiring, Words
 from furnace_diag.knowledge.words import SHOWS
 from furnace_diag.problems import Place, Problem
 
@@ -16,7 +17,7 @@ READS_OF_ELEMENT = ("amps", "ohms", "microfarads")
 
 def cross_check(knowledge: Knowledge) -> list[Problem]:
     """What is wrong between entries that are right by themselves."""
-    checks = (_wirings, _sequences, _furnaces, _parts, _points, _signs, _hazards, _needed)
+    checks = (_wirings, _sequences, _furnaces, _parts, _points, _signs, _hazards, _names, _needed)
     return [problem for check in checks for problem in check(knowledge)]
 
 
@@ -190,6 +191,20 @@ def _points(k: Knowledge) -> Iterator[Problem]:
         for caution in p.cautions:
             if caution not in k.caution:
                 yield _unknown(p, "caution", caution, k.caution)
+        yield from _read_elsewhere(p, k)
+
+
+def _read_elsewhere(p: Point, k: Knowledge) -> Iterator[Problem]:
+    """The points that read the same thing further along the wire must be there, read the same kind of thing, and not lead back."""
+    for key, name in (("at_crimp", p.at_crimp), ("at_load", p.at_load)):
+        if name is None:
+            continue
+        if name not in k.point:
+            yield _unknown(p, "point", name, k.point)
+        elif k.point[name].unit != p.unit or k.point[name].function != p.function:
+            yield Problem(_place(p), f"{key}: {name} does not read what {p.point} reads.", f"Name a point with {p.function} in {p.unit}.")
+        elif p.point in (name, k.point[name].at_crimp, k.point[name].at_load):
+            yield Problem(_place(p), f"{key}: {name} leads back to {p.point}.", "Name the point further along the wire.")
 
 
 def _signs(k: Knowledge) -> Iterator[Problem]:
@@ -203,7 +218,7 @@ def _signs(k: Knowledge) -> Iterator[Problem]:
                 for word in sign.reads_as.get(value, (value,)):
                     if word not in can:
                         yield _unknown(sign, f"word of {sign.shows}", word, can)
-        for value in [*sign.reads_as, *(g.value for g in sign.goes_with)]:
+        for value in [*sign.value_words, *sign.reads_as, *(g.value for g in sign.goes_with)]:
             if value not in sign.values:
                 yield _unknown(sign, "value", value, sign.values)
         for step in sign.steps:
@@ -252,6 +267,41 @@ def _bounds(hazard: Hazard, line: dict[str, str]) -> Iterator[Problem]:
             yield Problem(_place(hazard), f"{text} is not a number.", "Write a number in the point's own unit.")
     if not given:
         yield Problem(_place(hazard), f"The line about {line['point']} has no bound.", "Add at_least or at_most.")
+
+
+def _names(k: Knowledge) -> Iterator[Problem]:
+    """No name may mean two entries of one kind, and no word two values of one sign."""
+    words = next(iter(k.words.values()), None)
+    if words is None:
+        return
+    spelling = spelling_of(words)
+    steps = {s.step: s for q in k.sequence.values() for s in q.steps}
+    for kind, table in {"part": k.part, "point": k.point, "sign": k.sign, "event": k.event, "step": steps}.items():
+        entries = {i: e.also_called for i, e in table.items()}  # type: ignore[attr-defined]
+        for name, ids in Names(entries, spelling).doubles().items():
+            yield Problem(_place(_placed(k, kind, ids[-1])), f'"{name}" would mean {kind}s {" and ".join(ids)}.', "Take it out of one of their `also_called`.")
+    yield from _short_words(words, spelling)
+    for sign in k.sign.values():
+        for name, values in values_of(sign, words).doubles().items():
+            yield Problem(_place(sign), f'"{name}" would mean {" and ".join(values)} of {sign.sign}.', "Take it out of one of their words.")
+
+
+def _placed(k: Knowledge, kind: str, name: str) -> Placed:
+    """The entry that a name stands in; a step stands in its sequence."""
+    if kind == "step":
+        return next(q for q in k.sequence.values() if any(s.step == name for s in q.steps))
+    found: Placed = getattr(k, kind)[name]
+    return found
+
+
+def _short_words(words: Words, spelling: Spelling) -> Iterator[Problem]:
+    """A short word stands for one thing, and what it stands for is not shortened again."""
+    every = [s for short in words.short_words.values() for s in short]
+    for name in sorted({s for s in every if every.count(s) > 1}):
+        yield Problem(_place(words), f'The short word "{name}" stands for two things.', "Take it out of one of them.")
+    for long in words.short_words:
+        if spelling(long) != Spelling()(long):
+            yield Problem(_place(words), f'"{long}" holds a short word itself.', "Spell it out.")
 
 
 def _needed(k: Knowledge) -> Iterator[Problem]:
