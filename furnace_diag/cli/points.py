@@ -8,7 +8,6 @@ import click
 
 from furnace_diag.cli.common import encodable, json_option, print_json, rules_of, rules_option
 
-
 MOST_FOUND = 12  # entries shown for WORDS; more than a screen helps nobody choose
 
 
@@ -24,6 +23,7 @@ def command(words: tuple[str, ...], show_all: bool, as_json: bool, folders: tupl
     """
     from furnace_diag.report.prose import matching
 
+    words = tuple(w for w in words if w.strip())
     knowledge = rules_of(folders)
     found = matching(knowledge, words)
     if as_json:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Annotated, Literal
@@ -11,7 +11,7 @@ from pydantic import AfterValidator, BeforeValidator, Field
 
 from furnace_diag.furnace.family import failures_of
 from furnace_diag.knowledge.checked import validate
-from furnace_diag.knowledge.find import Names, Spelling, plain, spelling_of, values_of, words_for_values
+from furnace_diag.knowledge.find import Names, plain, spelling_of, values_of, words_for_values
 from furnace_diag.knowledge.models import Knowledge, Model, Point, Sign
 from furnace_diag.knowledge.yaml_text import Document, read_yaml
 from furnace_diag.problems import BadInput, Place, Problem, printable
@@ -28,6 +28,7 @@ EXAMPLE = (
 METERS = {"low": ("lo z", "low z", "loz", "lowz", "low impedance"), "high": ("hi z", "high z", "hiz", "high impedance", "ordinary", "normal", "dmm")}
 CALL = "`call` counts the heat calls, from 1. That heat is called for is told by `step: call`."
 OTHER_KINDS = ("point", "sign", "event", "step")  # where a name may belong that is not of the kind it was given as
+CALLED = {"history": "part, or part:failure,"}  # what a kind's names are, where its own name does not say it
 SAME_READING = 0.25  # two figures for one reading may differ by this share before they clash, judgement
 
 
@@ -134,43 +135,48 @@ class Vocabulary:
 
     def __init__(self, knowledge: Knowledge) -> None:
         self.knowledge = knowledge
-        self.tables: dict[str, Mapping[str, object]] = {
-            "point": knowledge.point,
-            "sign": knowledge.sign,
-            "event": knowledge.event,
-            "experiment": {},
-        }
         self.words = next(iter(knowledge.words.values()))
-        spelling = spelling_of(self.words)
-        self.names = {kind: _names_of(table, spelling) for kind, table in self.tables.items()}
-        self.names["history"] = Names(repairable(knowledge), spelling)
-        steps = {s.step: s.also_called for q in knowledge.sequence.values() for s in q.steps}
-        self.names["step"] = Names(steps, spelling)
-        self.names["furnace"] = Names(dict.fromkeys(knowledge.furnace, ()))
         self.results = words_for_values(self.words.history, {}, self.words.value_words)
+        self.entries: dict[str, Mapping[str, Iterable[str]]] = {
+            "point": {i: e.also_called for i, e in knowledge.point.items()},
+            "sign": {i: e.also_called for i, e in knowledge.sign.items()},
+            "event": {i: e.also_called for i, e in knowledge.event.items()},
+            "history": repairable(knowledge),
+            "step": {s.step: s.also_called for q in knowledge.sequence.values() for s in q.steps},
+            "experiment": {},
+            "furnace": dict.fromkeys(knowledge.furnace, ()),
+        }
+        self._names: dict[str, Names] = {}
+
+    def names(self, kind: str) -> Names:
+        """All names of one kind; made when first asked for, because a report of plain ids needs none."""
+        if kind not in self._names:
+            self._names[kind] = Names(self.entries[kind], spelling_of(self.words))
+        return self._names[kind]
 
     def one(self, kind: str, text: str, place: Place) -> str:
         """The id that *text* names. Raises BadInput where it is unknown or ambiguous, with the nearest names."""
-        names = self.names[kind]
-        meant = names.meant(text)
+        if text in self.entries[kind]:
+            return text
+        meant = self.names(kind).meant(text)
         if len(meant) == 1:
             return meant[0]
-        asked = printable(text)
+        asked = printable(text) or "nothing"
         if meant:
             raise BadInput([Problem(place, f"{asked} could be {_or(meant)}.", "Write the one you mean.")])
-        raise BadInput([Problem(place, f"There is no {kind} called {asked}.", self._instead(kind, text))])
+        raise BadInput([Problem(place, f"There is no {CALLED.get(kind, kind)} called {asked}.", self._instead(kind, text))])
 
     def _instead(self, kind: str, text: str) -> str:
         """What to write for a name that is unknown among this kind: of another kind, nearest of this one, or where all are listed."""
         if kind == "step" and text.strip().isdigit():
             return f"A step is a name such as heating; which heat call it was is told by `call: {text.strip()}`."
-        others = [(k, i) for k in OTHER_KINDS if k != kind for i in self.names[k].meant(text)]
+        others = [(k, i) for k in OTHER_KINDS if k != kind for i in self.names(k).meant(text)]
         told = " ".join(f"{i} is {_a(k)}: write {k}: {i}." for k, i in others[:2])
         if any(plain(i) == plain(text) for _, i in others):
             return told
-        near = self.names[kind].suggested(text)
+        near = self.names(kind).suggested(text)
         guess = f"Did you mean {_or(near)}?" if near else ""
-        return " ".join(filter(None, (guess, told))) or _where_listed(kind, self.names[kind])
+        return " ".join(filter(None, (guess, told))) or _where_listed(kind, self.names(kind))
 
 
 def _a(kind: str) -> str:
@@ -193,10 +199,6 @@ def _where_listed(kind: str, names: Names) -> str:
         return "furnace-diag points lists all of them; furnace-diag points WORD searches."
     ids = [i for i in names.ids if ":" not in i]
     return f"Use one of: {', '.join(ids[:20])}{', ...' if len(ids) > 20 else ''}."
-
-
-def _names_of(table: Mapping[str, object], spelling: Spelling) -> Names:
-    return Names({identifier: getattr(entry, "also_called", ()) for identifier, entry in table.items()}, spelling)
 
 
 def _or(names: list[str]) -> str:
@@ -330,7 +332,7 @@ def _check_set_up(entry: RecordEntry, place: Place) -> None:
         if word not in SET_UPS:
             near = Names(dict.fromkeys(SET_UPS, ())).suggested(word)
             fix = f"Did you mean {_or(near)}?" if near else f"Use one of: {', '.join(SET_UPS)}."
-            raise BadInput([Problem(place, f"There is no set-up {printable(word)}.", fix)])
+            raise BadInput([Problem(place, f'There is no set-up "{printable(word)}".', fix)])
 
 
 def _value(kind: str, name: str, text: str, place: Place, vocabulary: Vocabulary) -> tuple[float | None, str | None, bool]:
@@ -341,7 +343,7 @@ def _value(kind: str, name: str, text: str, place: Place, vocabulary: Vocabulary
         return None, _worded(name, text, values_of(k.sign[name], vocabulary.words), place, _figure(k, k.sign[name], text)), False
     if kind == "history":
         return None, _worded(name, text, vocabulary.results, place), False
-    if words_for_values(("yes",), {}, vocabulary.words.value_words).meant(text) != ["yes"]:
+    if text != "yes" and words_for_values(("yes",), {}, vocabulary.words.value_words).meant(text) != ["yes"]:
         raise BadInput([Problem(place, f"An event is only written down if it happened, not as {printable(text)}.", "Leave it out, or write yes.")])
     return None, "yes", False
 
@@ -359,7 +361,7 @@ def _worded(name: str, text: str, values: Names, place: Place, more: str = "") -
     meant = values.meant(text)
     if len(meant) == 1:
         return meant[0]
-    asked = printable(text)
+    asked = printable(text) or "empty"
     if meant:
         raise BadInput([Problem(place, f"{name}: {asked} could be {_or(meant)}.", "Write the one you mean.")])
     ranked = list(dict.fromkeys([*values.suggested(text), *values.ids]))

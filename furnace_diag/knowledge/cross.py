@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from difflib import get_close_matches
 
@@ -262,8 +263,10 @@ def _bounds(hazard: Hazard, line: dict[str, str]) -> Iterator[Problem]:
     given = [line[key] for key in ("at_least", "at_most") if key in line]
     for text in given:
         try:
-            float(text)
+            number = float(text)
         except ValueError:
+            number = math.nan
+        if not math.isfinite(number):
             yield Problem(_place(hazard), f"{text} is not a number.", "Write a number in the point's own unit.")
     if not given:
         yield Problem(_place(hazard), f"The line about {line['point']} has no bound.", "Add at_least or at_most.")

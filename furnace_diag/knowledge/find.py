@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from difflib import SequenceMatcher, get_close_matches
+from difflib import SequenceMatcher
+from functools import lru_cache
 
 from furnace_diag.knowledge.models import Sign, Words
 
@@ -12,7 +13,7 @@ FILLERS = frozenset({"the", "a", "an", "to", "of", "and"})  # words that people 
 VALUE_FILLERS = frozenset({"the", "a", "an", "it", "its", "is", "are", "does", "do", "just", "but"})
 LINKS = frozenset({"at", "in", "on", "for", "with", "by", "from"})  # shared by too many names to suggest any of them
 DENIED = frozenset(
-    "isnt arent wasnt doesnt dont didnt wont cant cannot couldnt wouldnt hasnt havent".split()
+    ["isnt", "arent", "wasnt", "doesnt", "dont", "didnt", "wont", "cant", "cannot", "couldnt", "wouldnt", "hasnt", "havent"]
 )  # "isn't", "won't", ... without the apostrophe; each is read as "not"
 DENIALS = frozenset({"not", "no", "never", "none", "nothing", "without"})
 
@@ -21,8 +22,10 @@ OWN_NAME = 0.05  # an id counts for this much more than another name that is as 
 LEAST_SHARE = 0.5  # of the typed words that a suggested name must hold
 ALIKE = 0.75  # likeness of two words, or of two whole names, that may be one misspelt; 1 is the same
 SHORTEST_MISSPELT = 4  # [characters]; "led" is no misspelt "lead"
+LONG = 8  # [characters]; a word this long may be wrong by one letter more
 
 
+@lru_cache(maxsize=8192)  # the same words come again in every table of names
 def plain(text: str) -> str:
     """Lower case, words parted by one space, no punctuation but that inside numbers; "24VAC" and "24 volts" are "24 v"."""
     bare = re.sub(r"[^a-z0-9.+]+", " ", re.sub(r"['’`]", "", text.lower()))
@@ -35,21 +38,23 @@ class Spelling:
 
     def __init__(self, short: Mapping[str, Iterable[str]] | None = None, fillers: frozenset[str] = FILLERS) -> None:
         self._fillers = fillers
-        self._long = {tuple(plain(s).split()): plain(long) for long, words in (short or {}).items() for s in words}
-        self._longest = max(map(len, self._long), default=1)
+        self._long = {tuple(plain(s).split()): plain(long) for long, words in (short or {}).items() for s in words if plain(s)}
+        self._longest: dict[str, int] = {}  # by its first word, the longest short form
+        for form in self._long:
+            self._longest[form[0]] = max(len(form), self._longest.get(form[0], 0))
 
     def __call__(self, text: str) -> str:
         """*text* in that spelling."""
         words, out, i = plain(text).split(), list[str](), 0
         while i < len(words):
-            size = next((n for n in range(self._longest, 0, -1) if tuple(words[i : i + n]) in self._long), 0)
+            size = next((n for n in range(self._longest.get(words[i], 0), 0, -1) if tuple(words[i : i + n]) in self._long), 0)
             out.append(self._long[tuple(words[i : i + size])] if size else words[i])
             i += size or 1
         return " ".join(w for w in out if w and w not in self._fillers)
 
 
 def spelling_of(words: Words) -> Spelling:
-    """The spelling of names, by the short words of the rules."""
+    """The spelling of names, by the short words of the rules. A short word of no letters or figures is left out."""
     return Spelling(words.short_words)
 
 
@@ -99,7 +104,7 @@ class Names:
             for i in ids:
                 names[i].update(name.split())
         said = {i: {*names[i], *plain(texts.get(i, "")).split(), *self.spelling(texts.get(i, "")).split()} for i in self.ids}
-        found = [i for i in self.ids if all(_begins(w, said[i]) for w in wanted)]
+        found = [i for i in self.ids if wanted and all(_begins(w, said[i]) for w in wanted)]
         by_name = [i for i in found if all(_begins(w, names[i]) for w in wanted)]
         return by_name + [i for i in found if i not in by_name]
 
@@ -124,7 +129,14 @@ def _held(word: str, name: list[str]) -> float:
         return WHOLE
     if len(word) > 1 and _begins(word, name):
         return START
-    return CLOSE if len(word) >= SHORTEST_MISSPELT and get_close_matches(word, [n for n in name if len(n) >= SHORTEST_MISSPELT], 1, ALIKE) else NONE
+    return CLOSE if any(_misspelt(word, n) for n in name) else NONE
+
+
+def _misspelt(word: str, other: str) -> bool:
+    """Whether one is the other with a slip or two: people seldom miss the first letter, and hardly ever the length."""
+    if min(len(word), len(other)) < SHORTEST_MISSPELT or word[0] != other[0] or abs(len(word) - len(other)) > 1 + len(word) // LONG:
+        return False
+    return SequenceMatcher(None, word, other).ratio() >= ALIKE
 
 
 # --- values of signs --------------------------------------------------------------------------

@@ -52,7 +52,7 @@ def explained(knowledge: Knowledge, text: str) -> tuple[str, str]:
     An id comes before other names; what else is called so is told at the end. Raises BadInput for what nothing is called,
     with the nearest names.
     """
-    found = _meant(knowledge, text)
+    found = _meant(knowledge, text) if plain(text) else []
     if not found:
         raise _unknown(knowledge, text)
     (kind, identifier), others = found[0], found[1:]
@@ -107,7 +107,7 @@ def _unknown(knowledge: Knowledge, text: str) -> BadInput:
     everything = {i: also for table in reversed(_tables(knowledge).values()) for i, also in table.items()}
     close = Names(everything, spelling_of(next(iter(knowledge.words.values())))).suggested(text)
     fix = f"Did you mean {' or '.join(close)}?" if close else "furnace-diag points lists what can be read; furnace-diag rules odds lists the parts."
-    return BadInput([Problem(None, f"Nothing is called {printable(text)}.", fix)])
+    return BadInput([Problem(None, f"Nothing is called {printable(text) or 'by no name'}.", fix)])
 
 
 def _entry(knowledge: Knowledge, entry: Placed) -> str:
@@ -135,7 +135,8 @@ def _part(knowledge: Knowledge, part: Part) -> str:
 
 def _failure_meant(knowledge: Knowledge, part: str, text: str) -> str:
     """The failure of *part* that *text* names. Raises BadInput with all its failures, the nearest first, where that is none."""
-    names = Names({f.failure: f.also_called for f in failures_of(knowledge.part[part], knowledge)})
+    spelling = spelling_of(next(iter(knowledge.words.values())))
+    names = Names({f.failure: f.also_called for f in failures_of(knowledge.part[part], knowledge)}, spelling)
     meant = names.meant(text)
     if len(meant) == 1:
         return meant[0]
