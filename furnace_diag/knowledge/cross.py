@@ -255,8 +255,18 @@ def _hazards(k: Knowledge) -> Iterator[Problem]:
                     yield _unknown(h, f"value of {line['sign']}:", str(line.get("is")), k.sign[line["sign"]].values)
             elif "point" in line and line["point"] in k.point:
                 yield from _bounds(h, line)
+                yield from _also_elsewhere(h, line, k)
             else:
                 yield _unknown(h, "sign or point", str(line.get("sign") or line.get("point")), [*k.sign, *k.point])
+
+
+def _also_elsewhere(hazard: Hazard, line: dict[str, str], k: Knowledge) -> Iterator[Problem]:
+    """A danger on a pin is one on its crimp and at its load too: a report's reading may be moved there."""
+    point = k.point[line["point"]]
+    for other in (point.at_crimp, point.at_load):
+        if other is not None and {**line, "point": other} not in hazard.when:
+            fix = f"Add the same line for {other}."
+            yield Problem(_place(hazard), f"{point.point} of {hazard.hazard} may be read as {other}, which it does not watch.", fix)
 
 
 def _bounds(hazard: Hazard, line: dict[str, str]) -> Iterator[Problem]:

@@ -11,9 +11,9 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from furnace_diag.diagnosis.answer import Answer, answer
+from furnace_diag.diagnosis.answer import Answer, answer, hazards_in
 from furnace_diag.diagnosis.evidence import Evidence, prior_given
-from furnace_diag.diagnosis.records import KINDS, Record, Report, Vocabulary, repairable, understand
+from furnace_diag.diagnosis.records import Record, RecordEntry, Report, Vocabulary, repairable, understand
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.find import Names, spelling_of
 from furnace_diag.knowledge.load import load_rules
@@ -142,6 +142,13 @@ def test_live_on_the_pin_and_dead_on_the_crimp_is_the_plug(evidence: Evidence) -
     assert plug.parts[0].failures[0].failure == "gas_contact_open"
 
 
+@pytest.mark.parametrize("contact", ["pin", "crimp", "load"])
+def test_gas_voltage_without_a_call_stops_the_visit_wherever_it_was_read(knowledge: Knowledge, contact: str) -> None:
+    record = one(knowledge, f"{{point: gas_pin_to_c, value: 24, step: standby, contact: {contact}}}")
+
+    assert [h.hazard for h in hazards_in([record], knowledge)] == ["flame_nobody_called_for"]
+
+
 def test_a_moved_reading_that_is_not_predicted_then_is_not_used(knowledge: Knowledge) -> None:
     point = knowledge.point["heat_terminal_to_neutral"]
     there = knowledge.point[str(point.at_load)]
@@ -192,7 +199,7 @@ def test_every_repair_and_every_result_can_be_written(knowledge: Knowledge, fami
 
 scalars = st.one_of(st.text(max_size=12), st.integers(), st.floats(), st.booleans(), st.none())
 names = st.sampled_from(["inducer_runs", "led", "24v at w", "flame_current", "storm", "igniter", "pressure_hose:port_plugged", "", ":", "no"])
-keys = st.one_of(st.sampled_from([*KINDS, "value", "step", "call", "after_s", "meter", "contact", "set_up", "hold", "source", "note", "entry"]), st.text(max_size=6))
+keys = st.one_of(st.sampled_from([*RecordEntry.model_fields]), st.text(max_size=6))
 values = st.recursive(st.one_of(names, scalars), lambda inner: st.lists(inner, max_size=3) | st.dictionaries(keys, inner, max_size=3), max_leaves=6)
 mappings = st.dictionaries(keys, values, max_size=6)
 tops = st.fixed_dictionaries(

@@ -123,7 +123,7 @@ def test_a_denied_word_never_means_what_the_word_means(knowledge: Knowledge, wor
     [
         "not running", "isn't running", "It's not running", "doesn't run", "does not run at all", "won't start", "off", "OFF", "dead", "never starts",
         "clicks but nothing", "none",
-    ],  # fmt: skip
+    ],
 )
 def test_not_running_is_no(knowledge: Knowledge, words: Words, name: str, text: str) -> None:
     assert values_of(knowledge.sign[name], words).meant(text) == ["no"]
@@ -231,6 +231,7 @@ def test_the_rules_have_no_such_problem(knowledge: Knowledge) -> None:
         ("point", "gas_pin_to_c", {"at_crimp": "nowhere"}, "There is no point nowhere"),
         ("point", "gas_pin_to_c", {"at_crimp": "flame_current"}, "does not read what gas_pin_to_c reads"),
         ("point", "gas_wire_to_c", {"at_load": "gas_pin_to_c"}, "leads back"),
+        ("point", "chassis_to_earth", {"at_load": "common_to_chassis"}, "may be read as common_to_chassis, which it does not watch"),
         ("words", "judgement", {"short_words": {"a switch": ("ps",), "a strainer": ("ps",)}}, 'The short word "ps" stands for two things'),
         ("words", "judgement", {"short_words": {"switch": ("sw",), "door sw": ("ds",)}}, "holds a short word itself"),
     ],
