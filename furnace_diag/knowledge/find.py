@@ -71,7 +71,8 @@ class Names:
         self._meant: dict[str, list[str]] = {}
         for identifier, others in entries.items():
             for name in dict.fromkeys(map(self.spelling, [identifier, *others])):
-                self._meant.setdefault(name, []).append(identifier)
+                if name:  # nothing but little words names nothing
+                    self._meant.setdefault(name, []).append(identifier)
 
     def meant(self, text: str) -> list[str]:
         """The ids that *text* names: one where it is clear, several where it is ambiguous, none where unknown."""

@@ -117,6 +117,24 @@ def test_a_denied_word_never_means_what_the_word_means(knowledge: Knowledge, wor
             assert names.meant(f"{denial} {word}") != [value], (sign.sign, denial, word)
 
 
+DENYING = {"blower_always_on", "flame_with_no_call", "gas_valve_live_without_call"}  # their "yes" is that a thing does not stop, or is not called for
+
+
+def test_a_name_that_tells_a_value_is_confirmed_by_yes(knowledge: Knowledge, words: Words) -> None:
+    """ "flame held: no" must not be read as "goes out: no": what a name holds of a value's words is what "yes" to it means."""
+    for sign in knowledge.sign.values():
+        names, yes = values_of(sign, words), values_of(sign, words).meant("yes")
+        for name in sign.also_called if yes and sign.sign not in DENYING else ():
+            typed = plain(name).split()
+            parts = [" ".join(typed[i:j]) for i in range(len(typed)) for j in range(i + 1, len(typed) + 1)]
+            assert [p for p in parts if names.meant(p) not in ([], yes)] == [], (sign.sign, name)
+
+
+@pytest.mark.parametrize("text", ["", " ", "the", "it is", "it does", "...", "at all", "maybe", "?", "sometimes yes"])
+def test_little_words_and_doubts_are_no_value(knowledge: Knowledge, words: Words, text: str) -> None:
+    assert [s.sign for s in knowledge.sign.values() if values_of(s, words).meant(text)] == []
+
+
 @pytest.mark.parametrize("name", ["inducer_runs", "blower_runs"])
 @pytest.mark.parametrize(
     "text",
@@ -146,6 +164,9 @@ def test_not_running_is_no(knowledge: Knowledge, words: Words, name: str, text: 
         ("gas_cock_position", "closed", "shut"),
         ("burners_light", "lights then goes out", "drop_out"),
         ("gas_smell", "no", "none"),
+        ("rodent_signs", "ok", "none"),
+        ("debris_inside", "yes", "present"),
+        ("low_voltage_at_board", "ok", "present"),
         ("blower_always_on", "won't shut off", "yes"),
     ],
 )
@@ -165,6 +186,12 @@ def test_words_of_the_trade_are_the_value_they_mean(knowledge: Knowledge, words:
         ("blower_runs", "bad"),
         ("inducer_runs", "still"),  # stands still, or still runs
         ("inducer_runs", "was running"),
+        ("fault_comes_and_goes", "always"),
+        ("thermostat_batteries", "none"),  # it may have none, and need none
+        ("pressure_hose_looks", "no"),
+        ("capacitor_lead_is", "no"),
+        ("gas_cock_position", "yes"),  # "gas shutoff: yes"
+        ("flame_rod_looks", "ok"),  # clean, or of good ohms
     ],
 )
 def test_what_could_mean_two_values_is_no_word_of_either(knowledge: Knowledge, words: Words, name: str, text: str) -> None:
