@@ -54,11 +54,15 @@ class Place:
 
 @dataclass(frozen=True)
 class Problem:
-    """One thing that is wrong: *message* says what, with the offending value; *fix* says what to do."""
+    """One thing that is wrong: *message* says what, with the offending value; *fix* says what to do.
+
+    *example* is lines to show below it, as a user may write them.
+    """
 
     place: Place | None
     message: str
     fix: str
+    example: tuple[str, ...] = ()
 
     def __str__(self) -> str:
         """All of it on one line, which no file name and no value can break or colour."""

@@ -8,7 +8,7 @@ How a number is read, where people differ:
 - A minus sign is dropped for in_wc (suction) and uA (leads swapped), kept for F and F_diff, else refused.
 - Capitals do not matter ("MV" is mV with the caps lock on), with one exception: "Mohm" is a million ohms,
   while "mohm" is refused, because people type it for a million and meters show it for a thousandth.
-- "OL" is a resistance without end. For any other unit it says only that the range was too low: refused.
+- "OL" is a resistance without end. For any other unit it is no figure: refused.
 """
 
 from __future__ import annotations
@@ -160,6 +160,7 @@ _TWO_MEANINGS: Final = MappingProxyType(
 )
 
 _NOTHING: Final = frozenset({"nothing", "none", "zero", "dead"})
+_NOTHING_NAMED: Final = ("voltage", "volts", "power", "current", "amps", "pressure", "draft", "reading", "signal")  # after "no"
 _NOTHING_IS_ZERO: Final = frozenset({"V", "A", "uA", "in_wc"})  # for ohms "nothing" could also mean no path
 _OPEN: Final = frozenset({"open", "openline", "opencircuit", "infinite", "infinity"})
 _OVER_RANGE: Final = _OPEN | {"ol", "0l", "overlimit", "overload", "overrange"}
@@ -313,14 +314,19 @@ def _from_word(text: str, plain: str, unit: str) -> float | None:
     if _is_word(key, _OVER_RANGE, unit):
         if unit == "ohm":
             return math.inf
-        raise BadQuantity(
-            text, f"is a reading in ohm, not in {unit}", f"Use a higher range. {_type_like(unit)}"
-        )
-    if _is_word(key, _NOTHING, unit):
+        raise BadQuantity(text, f"is a reading in ohm, not in {unit}", _holds(unit))
+    if _is_word(key, _NOTHING, unit) or key in {f"no{name}" for name in _NOTHING_NAMED}:
         if unit in _NOTHING_IS_ZERO:
             return 0.0
         raise BadQuantity(text, f"does not say how many {unit}", _type_like(unit))
     return None
+
+
+def _holds(unit: str) -> str:
+    """What a reading in *unit* can be."""
+    rules = UNITS[unit]
+    nothing = " Type 0 only if it showed 0." if unit in _NOTHING_IS_ZERO else ""
+    return f"It is a figure from {rules.lowest:,.0f} to {rules.highest:,.0f}: type what the meter showed, such as {rules.example}.{nothing}"
 
 
 def _is_word(key: str, words: frozenset[str], unit: str) -> bool:

@@ -1,4 +1,4 @@
-"""furnace-diag explain: one id in readable prose."""
+"""furnace-diag explain: one entry in readable prose."""
 
 from __future__ import annotations
 
@@ -12,17 +12,17 @@ from furnace_diag.cli.common import encodable, json_option, print_json, rules_of
 @click.command(
     "explain",
     epilog="\b\nExamples:\n  furnace-diag explain igniter\n  furnace-diag explain control_board:heat_relay_will_not_close\n"
-    "  furnace-diag explain heating",
+    "  furnace-diag explain heating\n  furnace-diag explain 24 volts at w",
 )
-@click.argument("identifier", metavar="ID")
+@click.argument("words", nargs=-1, required=True, metavar="NAME...")
 @json_option
 @rules_option
-def command(identifier: str, as_json: bool, folders: tuple[Path, ...]) -> None:
-    """Say what a part, failure, point, sign, step or rule is."""
+def command(words: tuple[str, ...], as_json: bool, folders: tuple[Path, ...]) -> None:
+    """Say what a part, failure, point, sign, step or rule is, by its id or another name."""
     from furnace_diag.report.prose import explained
 
     knowledge = rules_of(folders)
-    text = explained(knowledge, identifier)
+    identifier, text = explained(knowledge, " ".join(words))
     if as_json:
         print_json({"id": identifier, "text": text})
         return

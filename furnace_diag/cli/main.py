@@ -70,7 +70,7 @@ class FurnaceDiag(LazyGroup):
             return super().invoke(ctx)
         except BadInput as bad:
             for problem in bad.problems:
-                click.echo(str(problem), err=True)
+                click.echo("\n  ".join((str(problem), *problem.example)), err=True)
             ctx.exit(2)
         except BrokenPipeError:
             raise

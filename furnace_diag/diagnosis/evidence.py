@@ -251,7 +251,7 @@ def prior_given(family: Family, records: Iterable[Record]) -> Floats:
         if record.kind == "history":
             odds[_matching(family, record.name)] *= words.history[str(record.word)]
             if record.word in ("replaced_no_change", "helped_a_while"):
-                for other in k.part[record.name].disturbs:
+                for other in k.part[record.name.partition(":")[0]].disturbs:
                     odds[_matching(family, other)] *= words.history["neighbour_disturbed"]
     return np.asarray(odds / odds.sum())
 

@@ -2,24 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, Field
+from pydantic import AfterValidator, BeforeValidator, Field
 
+from furnace_diag.furnace.family import failures_of
 from furnace_diag.knowledge.checked import validate
-from furnace_diag.knowledge.find import Names
+from furnace_diag.knowledge.find import Names, plain, spelling_of, values_of, words_for_values
 from furnace_diag.knowledge.model_base import Model
 from furnace_diag.knowledge.models import Knowledge, Point, Sign
 from furnace_diag.knowledge.yaml_text import Document, read_yaml
 from furnace_diag.problems import BadInput, Place, Problem, printable
-from furnace_diag.quantities import BadQuantity, parse_quantity
+from furnace_diag.quantities import UNITS, BadQuantity, parse_quantity
 
 MOST_RECORDS = 1000
 KINDS = ("point", "sign", "experiment", "event", "history")
 SET_UPS = ("load_on", "load_off", "lead_lifted", "plug_off", "thermostat_wires_off", "door_closed", "door_held", "gas_shut", "rod_wire_off")
+EXAMPLE = (
+    "furnace: {family: induced_draft_hsi_80}",
+    "complaint: no heat",
+    "records: [{sign: inducer_runs, value: yes}, {point: igniter_ohms, value: OL}]",
+)
+METERS = {"low": ("lo z", "low z", "loz", "lowz", "low impedance"), "high": ("hi z", "high z", "hiz", "high impedance", "ordinary", "normal", "dmm")}
+CALL = "`call` counts the heat calls, from 1. That heat is called for is told by `step: call`."
+OTHER_KINDS = ("point", "sign", "event", "step")  # where a name may belong that is not of the kind it was given as
+CALLED = {"history": "part, or part:failure,"}  # what a kind's names are, where its own name does not say it
 SAME_READING = 0.25  # two figures for one reading may differ by this share before they clash, judgement
 
 
@@ -32,6 +42,17 @@ def _bounded(text: str) -> str:
 Text = Annotated[str, AfterValidator(_bounded)]
 
 
+def _meter(said: object) -> object:
+    """`low` or `high` for the words on meters; anything else as it was."""
+    return next(iter(Names(METERS).meant(said)), said) if isinstance(said, str) else said
+
+
+def _several(said: object) -> object:
+    """A list of words, where only one was written too; each as an id is spelled."""
+    many = [said] if isinstance(said, str) else said
+    return [plain(m).replace(" ", "_") if isinstance(m, str) else m for m in many] if isinstance(many, list) else said
+
+
 class RecordEntry(Model):
     """One record as a report file holds it: the kind and name of what was learnt, its value, and how it was learnt."""
 
@@ -40,15 +61,19 @@ class RecordEntry(Model):
     experiment: Text | None = None
     event: Text | None = None
     history: Text | None = None
-    value: Text = "yes"
+    value: Text = Field(default="yes", description="Write one figure or word.")
     step: Text | None = None
-    call: int = Field(default=1, ge=1, le=99)
-    after_s: float | None = Field(default=None, ge=0, le=86400)
-    meter: Literal["low", "high"] | None = None
-    contact: Literal["pin", "crimp", "load"] | None = None
-    set_up: tuple[Text, ...] = ()
-    hold: Literal["min", "max"] | None = None
-    source: Literal["measured", "seen", "told"] | None = None
+    call: int = Field(default=1, ge=1, le=99, description=CALL)
+    after_s: float | None = Field(default=None, ge=0, le=86400, description="Write the seconds as a plain number.")
+    meter: Annotated[Literal["low", "high"] | None, BeforeValidator(_meter)] = Field(
+        default=None, description="Write low if the meter was in its low-impedance mode, high if not."
+    )
+    contact: Literal["pin", "crimp", "load"] | None = Field(
+        default=None, description="Write where the probe was: on the board's pin, on the wire's crimp behind it, or at the load."
+    )
+    set_up: Annotated[tuple[Text, ...], BeforeValidator(_several)] = ()
+    hold: Literal["min", "max"] | None = Field(default=None, description="Write min or max if the meter held the lowest or highest reading.")
+    source: Literal["measured", "seen", "told"] | None = Field(default=None, description="Write how it is known; leave it out if you saw it yourself.")
     note: Text | None = None
     entry: int | None = None
 
@@ -65,7 +90,7 @@ class ReportEntry(Model):
 
     furnace: FurnaceEntry = FurnaceEntry()
     complaint: Text = ""
-    records: tuple[dict[str, object], ...] = Field(max_length=MOST_RECORDS)
+    records: tuple[dict[str, object], ...] = Field(max_length=MOST_RECORDS, description="Write each as - {sign: inducer_runs, value: yes}.")
     story: str = ""
     answer: dict[str, object] = {}
 
@@ -111,43 +136,70 @@ class Vocabulary:
 
     def __init__(self, knowledge: Knowledge) -> None:
         self.knowledge = knowledge
-        self.tables: dict[str, Mapping[str, object]] = {
-            "point": knowledge.point,
-            "sign": knowledge.sign,
-            "event": knowledge.event,
-            "history": knowledge.part,
+        self.words = next(iter(knowledge.words.values()))
+        self.results = words_for_values(self.words.history, {}, self.words.value_words)
+        self.entries: dict[str, Mapping[str, Iterable[str]]] = {
+            "point": {i: e.also_called for i, e in knowledge.point.items()},
+            "sign": {i: e.also_called for i, e in knowledge.sign.items()},
+            "event": {i: e.also_called for i, e in knowledge.event.items()},
+            "history": repairable(knowledge),
+            "step": {s.step: s.also_called for q in knowledge.sequence.values() for s in q.steps},
             "experiment": {},
+            "furnace": dict.fromkeys(knowledge.furnace, ()),
         }
-        self.names = {kind: _names_of(table) for kind, table in self.tables.items()}
-        steps = {s.step: s.also_called for q in knowledge.sequence.values() for s in q.steps}
-        self.names["step"] = Names(steps)
-        self.names["furnace"] = Names(dict.fromkeys(knowledge.furnace, ()))
-        self.names["result"] = Names(dict.fromkeys(next(iter(knowledge.words.values())).history, ()))
+        self._names: dict[str, Names] = {}
+
+    def names(self, kind: str) -> Names:
+        """All names of one kind; made when first asked for, because a report of plain ids needs none."""
+        if kind not in self._names:
+            self._names[kind] = Names(self.entries[kind], spelling_of(self.words))
+        return self._names[kind]
 
     def one(self, kind: str, text: str, place: Place) -> str:
         """The id that *text* names. Raises BadInput where it is unknown or ambiguous, with the nearest names."""
-        names = self.names[kind]
-        meant = names.meant(text)
+        if text in self.entries[kind]:
+            return text
+        meant = self.names(kind).meant(text)
         if len(meant) == 1:
             return meant[0]
-        asked = printable(text)
+        asked = printable(text) or "nothing"
         if meant:
             raise BadInput([Problem(place, f"{asked} could be {_or(meant)}.", "Write the one you mean.")])
-        near = names.nearest(text)
-        fix = f"Did you mean {_or(near)}?" if near else _where_listed(kind, names)
-        raise BadInput([Problem(place, f"There is no {kind} called {asked}.", fix)])
+        raise BadInput([Problem(place, f"There is no {CALLED.get(kind, kind)} called {asked}.", self._instead(kind, text))])
+
+    def _instead(self, kind: str, text: str) -> str:
+        """What to write for a name that is unknown among this kind: of another kind, nearest of this one, or where all are listed."""
+        if kind == "step" and text.strip().isdigit():
+            return f"A step is a name such as heating; which heat call it was is told by `call: {text.strip()}`."
+        others = [(k, i) for k in OTHER_KINDS if k != kind for i in self.names(k).meant(text)]
+        told = " ".join(f"{i} is {_a(k)}: write {k}: {i}." for k, i in others[:2])
+        if any(plain(i) == plain(text) for _, i in others):
+            return told
+        near = self.names(kind).suggested(text)
+        guess = f"Did you mean {_or(near)}?" if near else ""
+        return " ".join(filter(None, (guess, told))) or _where_listed(kind, self.names(kind))
+
+
+def _a(kind: str) -> str:
+    return f"an {kind}" if kind == "event" else f"a {kind}"
+
+
+def repairable(knowledge: Knowledge) -> dict[str, tuple[str, ...]]:
+    """What an earlier repair can have been done to: parts, and failures of them as part:failure, with what else each is called."""
+    found = {name: part.also_called for name, part in knowledge.part.items()}
+    for name, part in knowledge.part.items():
+        own = {*part.also_called}
+        found |= {f"{name}:{f.failure}": tuple(w for w in f.also_called if w not in own) for f in failures_of(part, knowledge)}
+    return found
 
 
 def _where_listed(kind: str, names: Names) -> str:
     if kind == "experiment":
         return "Experiments are not read yet; write what was seen as a sign."
     if kind in ("point", "sign"):
-        return "furnace-diag points lists all of them."
-    return f"Use one of: {', '.join(names.ids[:20])}."
-
-
-def _names_of(table: Mapping[str, object]) -> Names:
-    return Names({identifier: getattr(entry, "also_called", ()) for identifier, entry in table.items()})
+        return "furnace-diag points lists all of them; furnace-diag points WORD searches."
+    ids = [i for i in names.ids if ":" not in i]
+    return f"Use one of: {', '.join(ids[:20])}{', ...' if len(ids) > 20 else ''}."
 
 
 def _or(names: list[str]) -> str:
@@ -156,14 +208,15 @@ def _or(names: list[str]) -> str:
 
 def read_report(path: Path, knowledge: Knowledge, *, shown_as: str | None = None) -> Report:
     """The report in a YAML file. Raises BadInput with every problem in it, each with its place."""
-    return understand(read_yaml(path, shown_as=shown_as), knowledge)
+    return understand(read_yaml(path, shown_as=shown_as, example=EXAMPLE), knowledge)
 
 
 def understand(document: Document, knowledge: Knowledge) -> Report:
     """A report from its YAML. Raises BadInput with every problem in it."""
     if not isinstance(document.value, dict):
-        fix = "Start with `furnace:`, `complaint:` and `records:`."
-        raise BadInput([Problem(document.place_of(()), "A report is a mapping, not a list or a word.", fix)])
+        what = "a list" if isinstance(document.value, list) else "a word"
+        fix = "Start a line with `records:`, and with `complaint:` and `furnace:` if you like, for instance so:"
+        raise BadInput([Problem(document.place_of(()), f"A report is a mapping of names to values, not {what}.", fix, EXAMPLE)])
     entry, problems = validate(ReportEntry, document)
     if entry is None:
         raise BadInput(problems)
@@ -200,7 +253,7 @@ def _options(entry: FurnaceEntry, family: str, document: Document, knowledge: Kn
         place = document.place_of(("furnace", "options", name))
         option = knowledge.furnace[family].options.get(name)
         if option is None:
-            near = Names(dict.fromkeys(knowledge.furnace[family].options, ())).nearest(name)
+            near = Names(dict.fromkeys(knowledge.furnace[family].options, ())).suggested(name)
             fix = f"Did you mean {_or(near)}?" if near else f"Options: {', '.join(knowledge.furnace[family].options)}."
             problems.append(Problem(place, f"This furnace has no option {printable(name)}.", fix))
         elif value not in option.values:
@@ -227,36 +280,60 @@ def _record(document: Document, i: int, vocabulary: Vocabulary) -> Record:
     said = getattr(entry, kind)
     name = vocabulary.one(kind, said, document.place_of((*path, kind)))
     step = vocabulary.one("step", entry.step, document.place_of((*path, "step"))) if entry.step else None
+    if "value" not in entry.model_fields_set and kind in ("point", "sign"):
+        raise BadInput([Problem(place, f"What {name} read or did is not told.", f"Add `value:` with {_like(kind, name, vocabulary)}.")])
     number, word, rough = _value(kind, name, entry.value, document.place_of((*path, "value")), vocabulary)
     _check_set_up(entry, document.place_of((*path, "set_up")))
+    name, contact = _where_read(kind, name, entry.contact, vocabulary)
     return Record(
         kind=kind, name=name, said=f"{said}: {entry.value}", place=place, number=number, word=word, approximate=rough, step=step,
-        call=entry.call, after_s=entry.after_s, meter=entry.meter, contact=entry.contact, set_up=entry.set_up, hold=entry.hold,
-        source=entry.source, note=entry.note, read_as=_read_as(said, name, entry, step), unused=_unused(entry),
+        call=entry.call, after_s=entry.after_s, meter=entry.meter, contact=contact, set_up=entry.set_up, hold=entry.hold,
+        source=entry.source, note=entry.note, read_as=_read_as(said, name, word, entry, step),
+        unused=_unused(entry, vocabulary.knowledge.point[name] if contact != entry.contact else None, step),
     )  # fmt: skip
 
 
-def _read_as(said: str, name: str, entry: RecordEntry, step: str | None) -> str | None:
-    """What is told back where words were taken for an id."""
-    renamed = name if said != name else None
+def _where_read(kind: str, name: str, contact: str | None, vocabulary: Vocabulary) -> tuple[str, str | None]:
+    """The point that was read, and the contact still to be told: a pin read on its crimp or at its load is another point, if there is one."""
+    if kind != "point" or contact not in ("crimp", "load"):
+        return name, contact
+    point = vocabulary.knowledge.point[name]
+    other = point.at_crimp if contact == "crimp" else point.at_load
+    return (name, contact) if other is None else (other, None)
+
+
+def _read_as(said: str, name: str, word: str | None, entry: RecordEntry, step: str | None) -> str | None:
+    """What is told back where words were taken for an id or a value."""
+    value = f"= {word}" if word is not None and plain(entry.value) != plain(word) else None
     moved = f"at {step}" if entry.step and entry.step != step else None
-    return " ".join(filter(None, (renamed or name, moved))) if renamed or moved else None
+    return " ".join(filter(None, (name, value, moved))) if said != name or value or moved else None
 
 
-def _unused(entry: RecordEntry) -> str | None:
+def _unused(entry: RecordEntry, moved_to: Point | None, step: str | None) -> str | None:
     """Why the ranking cannot use a record that is right in itself."""
     changed = [s for s in entry.set_up if s in ("lead_lifted", "plug_off", "load_off", "thermostat_wires_off")]
     if changed:
-        return f"readings with {', '.join(changed)} are not predicted yet"
+        return f"the ranking does not predict readings with {', '.join(changed)} yet; proof rules about the board will still read them"
     if entry.hold == "min":
-        return "a lowest reading over a time is not predicted yet"
+        return "the ranking does not predict the lowest reading over a time yet; proof rules about the board will still read it"
+    if moved_to is not None and step is not None and step not in moved_to.steps:
+        return f"{moved_to.point} is not predicted at {step}"
     return None
+
+
+def _like(kind: str, name: str, vocabulary: Vocabulary) -> str:
+    """What a value of that point or sign may be, for messages."""
+    if kind == "sign":
+        return f"one of: {', '.join(vocabulary.knowledge.sign[name].values)}"
+    return f"the reading, such as {UNITS[vocabulary.knowledge.point[name].unit].example}"
 
 
 def _check_set_up(entry: RecordEntry, place: Place) -> None:
     for word in entry.set_up:
         if word not in SET_UPS:
-            raise BadInput([Problem(place, f"There is no set-up {printable(word)}.", f"Use one of: {', '.join(SET_UPS)}.")])
+            near = Names(dict.fromkeys(SET_UPS, ())).suggested(word)
+            fix = f"Did you mean {_or(near)}?" if near else f"Use one of: {', '.join(SET_UPS)}."
+            raise BadInput([Problem(place, f'There is no set-up "{printable(word)}".', fix)])
 
 
 def _value(kind: str, name: str, text: str, place: Place, vocabulary: Vocabulary) -> tuple[float | None, str | None, bool]:
@@ -264,10 +341,10 @@ def _value(kind: str, name: str, text: str, place: Place, vocabulary: Vocabulary
     if kind == "point":
         return (*_quantity(k.point[name], text, place),)
     if kind == "sign":
-        return None, _sign_value(k.sign[name], text, place), False
+        return None, _worded(name, text, values_of(k.sign[name], vocabulary.words), place, _figure(k, k.sign[name], text)), False
     if kind == "history":
-        return None, vocabulary.one("result", text, place), False
-    if text.strip().lower() not in ("yes", "y", "true"):
+        return None, _worded(name, text, vocabulary.results, place), False
+    if text != "yes" and words_for_values(("yes",), {}, vocabulary.words.value_words).meant(text) != ["yes"]:
         raise BadInput([Problem(place, f"An event is only written down if it happened, not as {printable(text)}.", "Leave it out, or write yes.")])
     return None, "yes", False
 
@@ -280,12 +357,22 @@ def _quantity(point: Point, text: str, place: Place) -> tuple[float, None, bool]
     return quantity.value, None, quantity.approximate
 
 
-def _sign_value(sign: Sign, text: str, place: Place) -> str:
-    meant = Names(dict.fromkeys(sign.values, ())).meant(text)
-    if meant:
+def _worded(name: str, text: str, values: Names, place: Place, more: str = "") -> str:
+    """The value that *text* means. Raises BadInput, with all values and the nearest of them first, where it is none of them or could be two."""
+    meant = values.meant(text)
+    if len(meant) == 1:
         return meant[0]
-    fix = f"Use one of: {', '.join(sign.values)}."
-    raise BadInput([Problem(place, f"{sign.sign} cannot be {printable(text)}.", fix)])
+    asked = printable(text) or "empty"
+    if meant:
+        raise BadInput([Problem(place, f"{name}: {asked} could be {_or(meant)}.", "Write the one you mean.")])
+    ranked = list(dict.fromkeys([*values.suggested(text), *values.ids]))
+    raise BadInput([Problem(place, f"{name} cannot be {asked}.", f"Use one of: {', '.join(ranked)}.{more}")])
+
+
+def _figure(knowledge: Knowledge, sign: Sign, text: str) -> str:
+    """Where a figure given for a sign belongs: the points that tell the same."""
+    points = [p for p in sign.says_same_as if p in knowledge.point]
+    return f" A figure belongs to point: {_or(points)}." if points and text.strip()[:1].isdigit() else ""
 
 
 def _clashing(records: list[Record]) -> list[Problem]:

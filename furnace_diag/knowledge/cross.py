@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from furnace_diag.knowledge.find import Names, Spelling, spelling_of, values_of
 from furnace_diag.knowledge.finding_checks import finding_problems
 from furnace_diag.knowledge.model_base import Placed
-from furnace_diag.knowledge.models import Effect, Furnace, Knowledge, Part, Sequence, Sign, State, Wiring, named_by
+from furnace_diag.knowledge.models import Effect, Furnace, Knowledge, Part, Point, Sequence, Sign, State, Wiring, Words, named_by
 from furnace_diag.knowledge.naming import place_of, unknown
 from furnace_diag.knowledge.words import SHOWS, words_of
 from furnace_diag.problems import Problem
@@ -18,7 +19,7 @@ READS_OF_ELEMENT = ("amps", "ohms", "microfarads")
 
 def cross_check(knowledge: Knowledge) -> list[Problem]:
     """What is wrong between entries that are right by themselves."""
-    checks = (_wirings, _sequences, _furnaces, _machines, _parts, _points, _signs, finding_problems, _needed)
+    checks = (_wirings, _sequences, _furnaces, _machines, _parts, _points, _signs, finding_problems, _names, _needed)
     return [problem for check in checks for problem in check(knowledge)]
 
 
@@ -273,6 +274,20 @@ def _points(k: Knowledge) -> Iterator[Problem]:
         for caution in p.cautions:
             if caution not in k.caution:
                 yield unknown(p, "caution", caution, k.caution)
+        yield from _read_elsewhere(p, k)
+
+
+def _read_elsewhere(p: Point, k: Knowledge) -> Iterator[Problem]:
+    """The points that read the same thing further along the wire must be there, read the same kind of thing, and not lead back."""
+    for key, name in (("at_crimp", p.at_crimp), ("at_load", p.at_load)):
+        if name is None:
+            continue
+        if name not in k.point:
+            yield unknown(p, "point", name, k.point)
+        elif k.point[name].unit != p.unit or k.point[name].function != p.function:
+            yield Problem(place_of(p), f"{key}: {name} does not read what {p.point} reads.", f"Name a point with {p.function} in {p.unit}.")
+        elif p.point in (name, k.point[name].at_crimp, k.point[name].at_load):
+            yield Problem(place_of(p), f"{key}: {name} leads back to {p.point}.", "Name the point further along the wire.")
 
 
 def _signs(k: Knowledge) -> Iterator[Problem]:
@@ -287,7 +302,7 @@ def _signs(k: Knowledge) -> Iterator[Problem]:
                 for word in sign.reads_as.get(value, (value,)):
                     if word not in can:
                         yield unknown(sign, "word of what it shows:", word, can)
-        for value in [*sign.reads_as, *(g.value for g in sign.goes_with)]:
+        for value in [*sign.value_words, *sign.reads_as, *(g.value for g in sign.goes_with)]:
             if value not in sign.values:
                 yield unknown(sign, "value", value, sign.values)
         for step in sign.steps:
@@ -332,6 +347,42 @@ def _known_failure(entry: Placed, part: str, failure: str | None, k: Knowledge) 
     own |= {f.failure for f in k.kind[kind].failures} if kind in k.kind else set()
     if failure is not None and failure not in own:
         yield unknown(entry, f"failure of {part}:", failure, own)
+
+
+def _names(k: Knowledge) -> Iterator[Problem]:
+    """No name may mean two entries of one kind, and no word two values of one sign."""
+    words = next(iter(k.words.values()), None)
+    if words is None:
+        return
+    spelling = spelling_of(words)
+    steps = {s.step: s for q in k.sequence.values() for s in q.steps}
+    for kind, table in {"part": k.part, "point": k.point, "sign": k.sign, "event": k.event, "step": steps}.items():
+        entries = {i: e.also_called for i, e in table.items()}  # type: ignore[attr-defined]
+        for name, ids in Names(entries, spelling).doubles().items():
+            place, both = place_of(_placed(k, kind, ids[-1])), " and ".join(ids)
+            yield Problem(place, f'"{name}" would mean {kind}s {both}.', "Take it out of one of their `also_called`.")
+    yield from _short_words(words, spelling)
+    for sign in k.sign.values():
+        for name, values in values_of(sign, words).doubles().items():
+            yield Problem(place_of(sign), f'"{name}" would mean {" and ".join(values)} of {sign.sign}.', "Take it out of one of their words.")
+
+
+def _placed(k: Knowledge, kind: str, name: str) -> Placed:
+    """The entry that a name stands in; a step stands in its sequence."""
+    if kind == "step":
+        return next(q for q in k.sequence.values() if any(s.step == name for s in q.steps))
+    found: Placed = getattr(k, kind)[name]
+    return found
+
+
+def _short_words(words: Words, spelling: Spelling) -> Iterator[Problem]:
+    """A short word stands for one thing, and what it stands for is not shortened again."""
+    every = [s for short in words.short_words.values() for s in short]
+    for name in sorted({s for s in every if every.count(s) > 1}):
+        yield Problem(place_of(words), f'The short word "{name}" stands for two things.', "Take it out of one of them.")
+    for long in words.short_words:
+        if spelling(long) != Spelling()(long):
+            yield Problem(place_of(words), f'"{long}" holds a short word itself.', "Spell it out.")
 
 
 def _needed(k: Knowledge) -> Iterator[Problem]:

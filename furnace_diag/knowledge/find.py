@@ -1,43 +1,156 @@
-"""Finding an entry by what people call it: exactly, by other names, or, failing that, the nearest names."""
+"""Finding an entry by what people call it: exactly, by other names, or, failing that, by names that share its words."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from difflib import get_close_matches
+from difflib import SequenceMatcher
+from functools import lru_cache
+
+from furnace_diag.knowledge.models import Sign, Words
+
+FILLERS = frozenset({"the", "a", "an", "to", "of", "and"})  # words that people put into a name or leave out
+VALUE_FILLERS = frozenset({"the", "a", "an", "it", "its", "is", "are", "does", "do", "just", "but"})
+LINKS = frozenset({"at", "in", "on", "for", "with", "by", "from"})  # shared by too many names to suggest any of them
+DENIED = frozenset(
+    ["isnt", "arent", "wasnt", "doesnt", "dont", "didnt", "wont", "cant", "cannot", "couldnt", "wouldnt", "hasnt", "havent"]
+)  # "isn't", "won't", ... without the apostrophe; each is read as "not"
+DENIALS = frozenset({"not", "no", "never", "none", "nothing", "without"})
+
+WHOLE, START, CLOSE, NONE = 1.0, 0.9, 0.7, 0.0  # how much of a typed word a name holds; only their order matters
+OWN_NAME = 0.05  # an id counts for this much more than another name that is as near
+LEAST_SHARE = 0.5  # of the typed words that a suggested name must hold
+ALIKE = 0.75  # likeness of two words, or of two whole names, that may be one misspelt; 1 is the same
+SHORTEST_MISSPELT = 4  # [characters]; "led" is no misspelt "lead"
+LONG = 8  # [characters]; a word this long may be wrong by one letter more
 
 
+@lru_cache(maxsize=8192)  # the same words come again in every table of names
 def plain(text: str) -> str:
-    """Lower case, words parted by one space, no punctuation but that inside numbers."""
-    return " ".join(re.sub(r"[^a-z0-9.+]+", " ", text.lower()).split())
+    """Lower case, words parted by one space, no punctuation but that inside numbers; "24VAC" and "24 volts" are "24 v"."""
+    bare = re.sub(r"[^a-z0-9.+]+", " ", re.sub(r"['’`]", "", text.lower()))
+    bare = re.sub(r"(?<=\d) ?(?:volts?|v ?ac|v)(?= |$)", " v", bare)
+    return " ".join(bare.strip(" .").split())
+
+
+class Spelling:
+    """One spelling for what people write in several: `short` words of the trade spelled out, fillers dropped."""
+
+    def __init__(self, short: Mapping[str, Iterable[str]] | None = None, fillers: frozenset[str] = FILLERS) -> None:
+        self._fillers = fillers
+        self._long = {tuple(plain(s).split()): plain(long) for long, words in (short or {}).items() for s in words if plain(s)}
+        self._longest: dict[str, int] = {}  # by its first word, the longest short form
+        for form in self._long:
+            self._longest[form[0]] = max(len(form), self._longest.get(form[0], 0))
+
+    def __call__(self, text: str) -> str:
+        """*text* in that spelling."""
+        words, out, i = plain(text).split(), list[str](), 0
+        while i < len(words):
+            size = next((n for n in range(self._longest.get(words[i], 0), 0, -1) if tuple(words[i : i + n]) in self._long), 0)
+            out.append(self._long[tuple(words[i : i + size])] if size else words[i])
+            i += size or 1
+        return " ".join(w for w in out if w and w not in self._fillers)
+
+
+def spelling_of(words: Words) -> Spelling:
+    """The spelling of names, by the short words of the rules. A short word of no letters or figures is left out."""
+    return Spelling(words.short_words)
+
+
+VALUE_SPELLING = Spelling({"not": DENIED, "": ("at all", "any more", "anymore", "right now")}, VALUE_FILLERS)
 
 
 class Names:
     """All names of some entries: their ids and what else they are called."""
 
-    def __init__(self, entries: Mapping[str, Iterable[str]]) -> None:
+    def __init__(self, entries: Mapping[str, Iterable[str]], spelling: Spelling | None = None) -> None:
         self.ids = list(entries)
+        self.spelling = spelling or Spelling()
+        self._ids = {plain(i): i for i in self.ids}
         self._meant: dict[str, list[str]] = {}
         for identifier, others in entries.items():
-            for name in dict.fromkeys([plain(identifier), *map(plain, others)]):
-                self._meant.setdefault(name, []).append(identifier)
+            for name in dict.fromkeys(map(self.spelling, [identifier, *others])):
+                if name:  # nothing but little words names nothing
+                    self._meant.setdefault(name, []).append(identifier)
 
     def meant(self, text: str) -> list[str]:
         """The ids that *text* names: one where it is clear, several where it is ambiguous, none where unknown."""
-        wanted = plain(text)
-        exact = [i for i in self._meant.get(wanted, []) if plain(i) == wanted]
-        return exact or self._meant.get(wanted, [])
+        exact = self._ids.get(plain(text))
+        return [exact] if exact is not None else self._meant.get(self.spelling(text), [])
 
-    def nearest(self, text: str, count: int = 3) -> list[str]:
-        """Ids whose names look like *text*, nearest first."""
-        near = get_close_matches(plain(text), list(self._meant), count * 3, 0.55)
-        return list(dict.fromkeys(i for name in near for i in self._meant[name]))[:count]
+    def doubles(self) -> dict[str, list[str]]:
+        """Names that mean more than one entry, with those entries."""
+        return {name: ids for name, ids in self._meant.items() if len(ids) > 1}
+
+    def suggested(self, text: str, count: int = 3) -> list[str]:
+        """Ids whose names hold the words of *text*, whole or as beginnings, then those spelled much like it; nearest first.
+
+        None at all where no name shares enough with it, and never a name that denies what *text* says, or says what it denies.
+        """
+        wanted = [w for w in self.spelling(text[:80]).split() if w not in LINKS]
+        best: dict[str, float] = {}
+        for name, ids in self._meant.items():
+            score = _likeness(wanted, name.split())
+            for i in ids:
+                best[i] = max(best.get(i, 0.0), score + (OWN_NAME if score and self.spelling(i) == name else 0.0))
+        near = [i for i in best if best[i] > 0]
+        return sorted(near, key=lambda i: -best[i])[:count]
 
     def holding(self, words: Iterable[str], texts: Mapping[str, str]) -> list[str]:
-        """Ids in whose names or *texts* every one of *words* stands."""
-        wanted = [plain(w) for w in words]
-        names: dict[str, str] = {i: plain(f"{i} {texts.get(i, '')}") for i in self.ids}
+        """Ids in whose names or *texts* every one of *words* begins a word; those whose names alone hold them all come first."""
+        wanted = self.spelling(" ".join(words)).split()
+        names: dict[str, set[str]] = {i: set(plain(i).split()) for i in self.ids}
         for name, ids in self._meant.items():
             for i in ids:
-                names[i] += " " + name
-        return [i for i in self.ids if all(w in names[i] for w in wanted)]
+                names[i].update(name.split())
+        said = {i: {*names[i], *plain(texts.get(i, "")).split(), *self.spelling(texts.get(i, "")).split()} for i in self.ids}
+        found = [i for i in self.ids if wanted and all(_begins(w, said[i]) for w in wanted)]
+        by_name = [i for i in found if all(_begins(w, names[i]) for w in wanted)]
+        return by_name + [i for i in found if i not in by_name]
+
+
+def _begins(word: str, words: Iterable[str]) -> bool:
+    return any(w.startswith(word) for w in words)
+
+
+def _likeness(wanted: list[str], name: list[str]) -> float:
+    """0 where *name* is no sensible guess for the words *wanted*; else the higher the better."""
+    if not wanted or bool(DENIALS & {*wanted}) != bool(DENIALS & {*name}):
+        return 0.0
+    share = sum(_held(w, name) for w in wanted) / len(wanted)
+    if share >= LEAST_SHARE:
+        return share + 0.1 * min(1.0, len(wanted) / len(name))  # of two that hold the same words the shorter one
+    whole = SequenceMatcher(None, " ".join(wanted), " ".join(name)).ratio()
+    return whole / 2 if whole >= ALIKE else 0.0
+
+
+def _held(word: str, name: list[str]) -> float:
+    if word in name:
+        return WHOLE
+    if len(word) > 1 and _begins(word, name):
+        return START
+    return CLOSE if any(_misspelt(word, n) for n in name) else NONE
+
+
+def _misspelt(word: str, other: str) -> bool:
+    """Whether one is the other with a slip or two: people seldom miss the first letter, and hardly ever the length."""
+    if min(len(word), len(other)) < SHORTEST_MISSPELT or word[0] != other[0] or abs(len(word) - len(other)) > 1 + len(word) // LONG:
+        return False
+    return SequenceMatcher(None, word, other).ratio() >= ALIKE
+
+
+# --- values of signs --------------------------------------------------------------------------
+
+
+def words_for_values(values: Iterable[str], own: Mapping[str, Iterable[str]], shared: Mapping[str, Iterable[str]]) -> Names:
+    """What people type for each of *values*: its *own* words, and of the *shared* ones those that mean nothing else here."""
+    ids = list(values)
+    taken = {VALUE_SPELLING(w): v for v in ids for w in (v, *own.get(v, ()))}
+    every = {v: [*own.get(v, ()), *(w for w in shared.get(v, ()) if taken.get(VALUE_SPELLING(w), v) == v)] for v in ids}
+    return Names(every, VALUE_SPELLING)
+
+
+def values_of(sign: Sign, words: Words) -> Names:
+    """The values of a sign, by all that people type for them."""
+    return words_for_values(sign.values, sign.value_words, words.value_words)

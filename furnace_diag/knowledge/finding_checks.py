@@ -21,6 +21,8 @@ def finding_problems(k: Knowledge) -> Iterator[Problem]:
     for kind in FINDINGS:
         for entry in getattr(k, kind).values():
             yield from _references(entry, k)
+    for hazard in k.hazard.values():
+        yield from _also_elsewhere(hazard, k)
     for proof in k.proof.values():
         yield from _proof(proof, k)
     yield from _twice(k)
@@ -33,6 +35,16 @@ def _with_lines(k: Knowledge) -> Iterator[tuple[Any, list[Wanted]]]:
     for kind in FINDINGS:
         for entry in getattr(k, kind).values():
             yield entry, [w for a in entry.when for w in a]
+
+
+def _also_elsewhere(hazard: Hazard, k: Knowledge) -> Iterator[Problem]:
+    """A danger on a pin is one on its crimp and at its load too: a report's reading may be moved there."""
+    for line in (w for way in hazard.when for w in way if w.point in k.point):
+        point = k.point[str(line.point)]
+        for other in (point.at_crimp, point.at_load):
+            if other is not None and (line.model_copy(update={"point": other}),) not in hazard.when:
+                fix = f"Add the same line for {other}."
+                yield Problem(place_of(hazard), f"{point.point} of {hazard.hazard} may be read as {other}, which it does not watch.", fix)
 
 
 def _all_findings(k: Knowledge) -> list[str]:

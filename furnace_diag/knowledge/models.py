@@ -493,6 +493,8 @@ class Point(Placed):
     minutes: float = Field(default=2, gt=0, le=120)
     cautions: tuple[Id, ...] = ()
     lookalikes: Line | None = None
+    at_crimp: Id | None = None  # the point that reads the same thing on the wire crimp behind this pin
+    at_load: Id | None = None  # the point that reads the same thing at the load's end of the wire
     also_called: tuple[Line, ...] = ()
     source: Line = "common practice, no source"
 
@@ -557,6 +559,7 @@ class Sign(Placed):
     sign: Id
     says: Line
     values: tuple[str, ...] = Field(min_length=2, max_length=16)
+    value_words: dict[str, tuple[Line, ...]] = {}  # what else people type for a value; the shared ones stand in the words table
     shows: Shows | None = None
     reads_as: dict[str, tuple[str, ...]] = {}
     steps: tuple[Id, ...] = ()
@@ -608,6 +611,8 @@ class Words(Placed):
     something_else: float = Field(gt=0, lt=0.5)
     history: dict[str, float]
     verdict: dict[Literal["suspected", "unlikely", "cleared"], float]
+    value_words: dict[str, tuple[Line, ...]] = {}
+    short_words: dict[Line, tuple[Line, ...]] = {}
     source: Line
 
 

@@ -129,14 +129,15 @@ def read_yaml(
     most_bytes: int = MOST_BYTES,
     deepest: int = DEEPEST,
     most_nodes: int = MOST_NODES,
+    example: tuple[str, ...] = (),
 ) -> Document:
-    """Read one file. *shown_as* is its name in places, the path itself when left out.
+    """Read one file. *shown_as* is its name in places, the path itself when left out; *example* is shown if it is empty.
 
     Raises BadInput, with places, for whatever keeps the file from being read; see also `parse_yaml`.
     """
     file = str(path) if shown_as is None else shown_as
     text = _decoded(_bytes_of(path, file, most_bytes), file)
-    return parse_yaml(text, file, most_bytes=most_bytes, deepest=deepest, most_nodes=most_nodes)
+    return parse_yaml(text, file, most_bytes=most_bytes, deepest=deepest, most_nodes=most_nodes, example=example)
 
 
 def parse_yaml(
@@ -146,6 +147,7 @@ def parse_yaml(
     most_bytes: int = MOST_BYTES,
     deepest: int = DEEPEST,
     most_nodes: int = MOST_NODES,
+    example: tuple[str, ...] = (),
 ) -> Document:
     """Read YAML from *text*; *file* is the name for places. A byte order mark at the start is skipped.
 
@@ -156,7 +158,7 @@ def parse_yaml(
         _refuse_size(file, most_bytes)
     text = text.removeprefix("\ufeff")
     _refuse_forbidden(text, file)
-    builder = _Builder(file, deepest, most_nodes)
+    builder = _Builder(file, deepest, most_nodes, example)
     try:
         for event in yaml.parse(text, Loader=_LOADER):
             builder.take(event)
@@ -243,8 +245,9 @@ class _Open:
 class _Builder:
     """Makes a `Document` of YAML events, collecting problems."""
 
-    def __init__(self, file: str, deepest: int, most_nodes: int) -> None:
+    def __init__(self, file: str, deepest: int, most_nodes: int, example: tuple[str, ...]) -> None:
         self._file = file
+        self._example = example
         self._deepest = deepest
         self._left = most_nodes
         self._most_nodes = most_nodes
@@ -279,7 +282,8 @@ class _Builder:
     def document(self) -> Document:
         """What was read. Raises BadInput when there were problems or there was nothing."""
         if not self._problems and (self._root is None or self._root[0] == ""):
-            self._note("The file is empty.", "Write its content, or remove the file.", (0, 0))
+            fix = "Write for instance:" if self._example else "Write its content, or remove the file."
+            self._problems.append(Problem(Place(self._file, 1, 1), "The file is empty.", fix, self._example))
         if self._problems or self._root is None:
             raise BadInput(self._problems)
         return Document(self._file, *self._root)

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from furnace_diag.diagnosis.taking import line_in_words
 from furnace_diag.furnace.family import failures_of
-from furnace_diag.knowledge.find import Names
+from furnace_diag.knowledge.find import Names, plain, spelling_of
 from furnace_diag.knowledge.finding_models import Band, Condition, Finding, Hazard, Proof, When
 from furnace_diag.knowledge.model_base import Placed
 from furnace_diag.knowledge.models import ENTRY_TYPES, Knowledge, Part, Point, Sign, Step
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.quantities import format_quantity
+
+MOST_OTHERS = 6  # further entries of the same name that are told
 
 
 def wrapped(text: str, width: int) -> list[str]:
@@ -21,11 +23,20 @@ def wrapped(text: str, width: int) -> list[str]:
 
 
 def matching(knowledge: Knowledge, words: tuple[str, ...]) -> list[Point | Sign]:
-    """Points and signs in whose names or descriptions every word stands."""
+    """Points and signs in whose names or descriptions every word begins a word; those whose names hold them all come first."""
     entries: dict[str, Point | Sign] = {**knowledge.point, **knowledge.sign}
     texts = {name: f"{e.says} {e.where or ''} {' '.join(getattr(e, 'values', ()))}" for name, e in entries.items()}
-    names = Names({name: e.also_called for name, e in entries.items()})
-    return [entries[i] for i in (names.holding(words, texts) if words else list(entries))]
+    return [entries[i] for i in (_names_of(knowledge, entries).holding(words, texts) if words else list(entries))]
+
+
+def near(knowledge: Knowledge, words: tuple[str, ...]) -> list[str]:
+    """Points and signs whose names come nearest to *words*, nearest first; none where none is a sensible guess."""
+    return _names_of(knowledge, {**knowledge.point, **knowledge.sign}).suggested(" ".join(words))
+
+
+def _names_of(knowledge: Knowledge, entries: Mapping[str, object]) -> Names:
+    spelling = spelling_of(next(iter(knowledge.words.values())))
+    return Names({name: getattr(e, "also_called", ()) for name, e in entries.items()}, spelling)
 
 
 def list_lines(entries: list[Point | Sign], width: int) -> Iterator[str]:
@@ -38,38 +49,68 @@ def list_lines(entries: list[Point | Sign], width: int) -> Iterator[str]:
         yield from textwrap.wrap(e.says, width, initial_indent="  ", subsequent_indent="  ")
 
 
-def explained(knowledge: Knowledge, identifier: str) -> str:
-    """Prose about an id: part, part:failure, point, sign, step, option or any other entry.
+def explained(knowledge: Knowledge, text: str) -> tuple[str, str]:
+    """The id that *text* names and prose about it: a part, part:failure, point, sign, step, option or any other entry.
 
-    Raises BadInput for an unknown id, with the nearest ones.
+    An id comes before other names; what else is called so is told at the end. Raises BadInput for what nothing is called,
+    with the nearest names.
     """
-    part, _, failure = identifier.partition(":")
-    if failure and part in knowledge.part:
-        return _failure(knowledge, part, failure)
-    entry = knowledge.entry(identifier)
-    if entry is not None:
-        return _entry(knowledge, entry)
-    step = next((s for q in knowledge.sequence.values() for s in q.steps if s.step == identifier), None)
-    if step is not None:
-        return _step(knowledge, step)
-    for furnace in knowledge.furnace.values():
-        if identifier in furnace.options:
-            option = furnace.options[identifier]
-            values = ", ".join(f"{v} ({share:g})" for v, share in option.values.items())
-            return f"{identifier}: an option of {furnace.furnace}.\n{option.says}\nValues and how often: {values}. Usual: {option.usual}.\n{furnace.at}"
-    parts = [p.part for p in knowledge.part.values() if any(f.failure == identifier for f in failures_of(p, knowledge))]
-    if parts:
-        return "\n\n".join(_failure(knowledge, part, identifier) for part in parts)
-    raise _unknown(knowledge, identifier)
+    found = _meant(knowledge, text) if plain(text) else []
+    if not found:
+        raise _unknown(knowledge, text)
+    (kind, identifier), others = found[0], found[1:]
+    prose = _prose(knowledge, kind, identifier)
+    if others:
+        prose += "\n" + f"Called so too: {', '.join(f'{k} {i}' for k, i in others[:MOST_OTHERS])}."
+    return identifier, prose
 
 
-def _unknown(knowledge: Knowledge, identifier: str) -> BadInput:
-    everything = {i: getattr(e, "also_called", ()) for kind in ENTRY_TYPES for i, e in getattr(knowledge, kind).items()}
-    everything |= {s.step: s.also_called for q in knowledge.sequence.values() for s in q.steps}
-    names = Names(everything)
-    near = list(dict.fromkeys([*names.meant(identifier), *names.nearest(identifier)]))
-    fix = f"Did you mean {' or '.join(near)}?" if near else "furnace-diag points lists what can be read; furnace-diag rules odds lists the parts."
-    return BadInput([Problem(None, f"Nothing is called {printable(identifier)}.", fix)])
+def _tables(knowledge: Knowledge) -> dict[str, dict[str, tuple[str, ...]]]:
+    """Everything that can be explained: of each kind the ids, with what else each is called."""
+    tables = {kind: {i: getattr(e, "also_called", ()) for i, e in getattr(knowledge, kind).items()} for kind in ENTRY_TYPES}
+    tables["step"] = {s.step: s.also_called for q in knowledge.sequence.values() for s in q.steps}
+    tables["option"] = {o: () for f in knowledge.furnace.values() for o in f.options}
+    tables["failure"] = {f"{p.part}:{f.failure}": f.also_called for p in knowledge.part.values() for f in failures_of(p, knowledge)}
+    return {kind: tables[kind] for kind in ("part", "point", "sign", "step", "option", "failure", *(t for t in tables if t in ENTRY_TYPES))}
+
+
+def _meant(knowledge: Knowledge, text: str) -> list[tuple[str, str]]:
+    """(kind, id) of all that *text* names, the plainest first: by id, then by other names, then the failures that are called so."""
+    spelling = spelling_of(next(iter(knowledge.words.values())))
+    tables = _tables(knowledge)
+    part, colon, failure = text.partition(":")
+    if colon:
+        parts = Names(tables["part"], spelling).meant(part)
+        if len(parts) == 1 and plain(failure):
+            return [("failure", f"{parts[0]}:{_failure_meant(knowledge, parts[0], failure)}")]
+    hits = [(kind, i) for kind, table in tables.items() for i in Names(table, spelling).meant(text)]
+    hits += [("failure", i) for i in tables["failure"] if plain(i.partition(":")[2]) == plain(text)]
+    by_id = [h for h in hits if plain(h[1]) == plain(text)]
+    return list(dict.fromkeys([*by_id, *hits]))
+
+
+def _prose(knowledge: Knowledge, kind: str, identifier: str) -> str:
+    if kind == "failure":
+        return _failure(knowledge, *identifier.split(":"))
+    if kind == "step":
+        return _step(knowledge, next(s for q in knowledge.sequence.values() for s in q.steps if s.step == identifier))
+    if kind == "option":
+        return _option(knowledge, identifier)
+    return _entry(knowledge, getattr(knowledge, kind)[identifier])
+
+
+def _option(knowledge: Knowledge, identifier: str) -> str:
+    furnace = next(f for f in knowledge.furnace.values() if identifier in f.options)
+    option = furnace.options[identifier]
+    values = ", ".join(f"{v} ({share:g})" for v, share in option.values.items())
+    return f"{identifier}: an option of {furnace.furnace}.\n{option.says}\nValues and how often: {values}. Usual: {option.usual}.\n{furnace.at}"
+
+
+def _unknown(knowledge: Knowledge, text: str) -> BadInput:
+    everything = {i: also for table in reversed(_tables(knowledge).values()) for i, also in table.items()}
+    close = Names(everything, spelling_of(next(iter(knowledge.words.values())))).suggested(text)
+    fix = f"Did you mean {' or '.join(close)}?" if close else "furnace-diag points lists what can be read; furnace-diag rules odds lists the parts."
+    return BadInput([Problem(None, f"Nothing is called {printable(text) or 'by no name'}.", fix)])
 
 
 def _entry(knowledge: Knowledge, entry: Placed) -> str:
@@ -119,10 +160,19 @@ def _part(knowledge: Knowledge, part: Part) -> str:
     return "\n".join([*lines, f"Source: {part.source}", part.at])
 
 
+def _failure_meant(knowledge: Knowledge, part: str, text: str) -> str:
+    """The failure of *part* that *text* names. Raises BadInput with all its failures, the nearest first, where that is none."""
+    spelling = spelling_of(next(iter(knowledge.words.values())))
+    names = Names({f.failure: f.also_called for f in failures_of(knowledge.part[part], knowledge)}, spelling)
+    meant = names.meant(text)
+    if len(meant) == 1:
+        return meant[0]
+    ranked = list(dict.fromkeys([*meant, *names.suggested(text), *names.ids]))
+    raise BadInput([Problem(None, f"{part} has no failure called {printable(text.strip())}.", f"Its failures: {', '.join(ranked)}.")])
+
+
 def _failure(knowledge: Knowledge, part: str, failure: str) -> str:
     found = {f.failure: f for f in failures_of(knowledge.part[part], knowledge)}
-    if failure not in found:
-        raise BadInput([Problem(None, f"{part} does not fail as {printable(failure)}.", f"Its failures: {', '.join(found)}.")])
     f = found[failure]
     total = sum(other.share for other in found.values())
     does = "; ".join(_effect(e.model_dump(by_alias=True, exclude_none=True)) for e in f.effects)
@@ -144,6 +194,7 @@ def _point(knowledge: Knowledge, p: Point) -> str:
     if p.lookalikes:
         lines.append(f"Mind: {p.lookalikes}")
     lines += [f"Caution: {knowledge.caution[c].says}" for c in p.cautions]
+    lines += [f"On the {place}: {other}." for place, other in (("wire's crimp", p.at_crimp), ("load's end of the wire", p.at_load)) if other]
     lines.append(f"About {p.minutes:g} min. Makes sense in: {', '.join(s.replace('_', ' ') for s in p.steps)}.")
     return "\n".join([*lines, f"Source: {p.source}", p.at])
 
@@ -152,6 +203,7 @@ def _sign(knowledge: Knowledge, s: Sign) -> str:
     lines = [f"{s.sign}: a sign; one of {', '.join(s.values)}.", s.says]
     if s.where:
         lines.append(f"Where: {s.where}")
+    lines += [f"{value}: also {', '.join(words)}." for value, words in s.value_words.items()]
     lines += [f"{g.value} goes with {g.part}{':' + g.failure if g.failure else ''}: {g.how.replace('_', ' ')}." for g in s.goes_with]
     lines += [f"Caution: {knowledge.caution[c].says}" for c in s.cautions]
     return "\n".join([*lines, f"Source: {s.source}", s.at])

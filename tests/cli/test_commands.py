@@ -70,9 +70,26 @@ def test_help_has_an_example_and_fits_40_columns(command: tuple[str, ...]) -> No
         ("records: [{sign: a, sign: b}]", "report.yaml:1"),
         ("records: &a [*a]", "report.yaml:1"),
         ("records: [", "report.yaml:"),
-        ("", "empty"),
-        ("just words", "mapping"),
+        ("", "The file is empty. Write for instance:   furnace: {family: induced_draft_hsi_80}   complaint: no heat   records:"),
+        ("# only a comment", "The file is empty. Write for instance:"),
+        ("just words", "A report is a mapping of names to values, not a word. Start a line with `records:`"),
+        ("- {sign: inducer_runs, value: yes}", "not a list. Start a line with `records:`"),
         ("{complaint: x}", "records"),
+        ("records: {sign: inducer_runs}", "records must be a list"),
+        ("records: [[]]", "Write each as - {sign: inducer_runs, value: yes}."),
+        ("records: []\nrecords: []", 'report.yaml:2:1: The key "records" is here again'),
+        ("records: []\n---\nrecords: []", "report.yaml:2:1"),
+        ("records: !!python/name:os.system x", "report.yaml:1:10: Tags"),
+        ("records: []\n<<: {a: b}", "report.yaml:2:1: Merge keys"),
+        ("records: " + "[" * 500 + "]" * 500, "report.yaml:1:41: The nesting is deeper"),
+        ("records: [" + "{sign: light, value: off}, " * 1001 + "]", "1000 or fewer entries"),
+        ("records: [{sign: light, value: off, call: heat}]", "`call` counts the heat calls"),
+        ("records: [{sign: light, value: off, after_s: nan}]", "an ordinary number"),
+        ("records: [{sign: light, value: off, after_s: .inf}]", "Write the seconds as a plain number"),
+        ('records: [{sign: "a\\eb", value: x}]', "report.yaml:1:18"),
+        ("records: [{sign: a\x1bb, value: x}]", "report.yaml:1:19: The file has the character \\x1b"),
+        ("complaint: \u202e\nrecords: []", "\\u202e"),
+        ("furnace: {options: {trials: 9}}\nrecords: []", "trials cannot be 9. Use one of: 3, 4, 5."),
     ],
 )
 def test_bad_reports_are_told_with_their_place_and_status_2(tmp_path: Path, text: str, says: str) -> None:
@@ -85,9 +102,21 @@ def test_bad_reports_are_told_with_their_place_and_status_2(tmp_path: Path, text
     assert "Traceback" not in result.output
 
 
-def test_a_missing_file_and_a_folder(tmp_path: Path) -> None:
-    for path in (tmp_path / "nothing.yaml", tmp_path):
-        assert run("rank", str(path)).exit_code == 2
+def test_what_is_no_readable_file_is_told_with_status_2(tmp_path: Path) -> None:
+    (tmp_path / "binary.yaml").write_bytes(bytes(range(256)))
+    (tmp_path / "latin.yaml").write_bytes("complaint: caf\xe9".encode("latin-1"))
+    (tmp_path / "huge.yaml").write_bytes(b"# " + b"x" * 1_000_001)
+    (tmp_path / "loop.yaml").symlink_to("loop.yaml")
+    os.mkfifo(tmp_path / "pipe.yaml")
+    says = {
+        "nothing.yaml": "There is no such file.", ".": "This is a folder", "binary.yaml": "is not UTF-8 text", "latin.yaml": "1:15: The byte 0xe9",
+        "huge.yaml": "larger than 1,000,000 bytes", "loop.yaml": "cannot be opened", "pipe.yaml": "not an ordinary file",
+    }  # fmt: skip
+    for name, said in says.items():
+        result = run("rank", str(tmp_path / name))
+        assert result.exit_code == 2, name
+        assert said in result.output
+        assert isinstance(result.exception, SystemExit)
 
 
 @given(st.binary(max_size=300))
@@ -106,6 +135,25 @@ def test_rules_check_and_odds() -> None:
     assert run("rules", "check").exit_code == 0
     odds = json.loads(run("rules", "odds", "--json").stdout)
     assert sum(odds.values()) == pytest.approx(1)
+
+
+def test_rubbish_for_rules_is_told_with_status_2(tmp_path: Path) -> None:
+    contents = {
+        "empty": b"", "binary": bytes(range(256)), "latin": b"- part: caf\xe9", "deep": b"[" * 5000, "alias": b"- part: &a x\n  says: *a",
+        "twice": b"- part: x\n  part: y", "escape": b"- part: x\x1b[2J", "word": b"hello", "huge": b"# " + b"x" * 1_000_001,
+        "endless": b"- part: x\n  says: y\n  often: rare\n  failures: [{failure: a, says: b, share: .inf}]",
+        "no_number": b"- hazard: h\n  rank: 3\n  says: x\n  when: [{point: flame_current, at_least: nan}]\n  now: a\n  call: b\n  source: c",
+    }  # fmt: skip
+    for name, data in contents.items():
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "shop.yaml").write_bytes(data)
+        result = run("rules", "check", str(tmp_path / name))
+        assert result.exit_code == 2, name
+        assert "shop.yaml:" in result.output
+        assert "\x1b" not in result.output
+        assert isinstance(result.exception, SystemExit)
+    for path in (tmp_path / "nowhere", tmp_path / "word" / "shop.yaml"):
+        assert "There is no folder" in run("rules", "check", str(path)).output
 
 
 @pytest.mark.parametrize(
@@ -135,12 +183,111 @@ def test_a_shops_own_part_is_ranked(tmp_path: Path) -> None:
     assert "igniter_relay_box" in result.output
 
 
-def test_points_and_explain() -> None:
-    assert "heat_terminal_to_neutral" in run("points", "heat", "terminal").output
-    for identifier in ("igniter", "control_board:no_logic", "heating", "flame_current", "inducer_runs", "fan_call_tap"):
-        result = run("explain", identifier)
-        assert result.exit_code == 0, identifier
-    assert run("explain", "igniterr").exit_code == 2
+def test_points_find_by_all_words_names_first() -> None:
+    assert run("points", "heat", "tap").stdout.startswith("point heat_terminal_to_neutral")
+    assert "w_to_c_at_board" in run("points", "24v", "at", "w").stdout.splitlines()[0]
+
+
+def test_led_is_not_found_in_lead() -> None:
+    assert [line for line in run("points", "led").stdout.splitlines() if line.startswith(("point", "sign"))] == [
+        "sign light [dark | steady | blinking]",
+        "sign light_says [no_fault | pressure_switch_open | pressure_switch_closed |",
+    ]
+
+
+def test_points_say_how_many_were_left_out() -> None:
+    everything = len(json.loads(run("points", "inducer", "--json").stdout))
+    some = run("points", "inducer", columns=40)
+    shown = sum(line.startswith(("point ", "sign ")) for line in some.stdout.splitlines())
+
+    assert f"{everything - shown} of {everything} left out" in " ".join(some.stdout.split())
+    assert "left out" not in run("points", "inducer", "--all").stdout
+    assert max(map(len, some.stdout.splitlines())) <= 40
+
+
+@pytest.mark.parametrize("words", [("xyzzy",), ("(((",), ("\x1b[2J",), ("x" * 3000,)])
+def test_points_that_nothing_has(words: tuple[str, ...]) -> None:
+    result = run("points", *words)
+
+    assert result.exit_code == 1
+    assert "Try fewer words" in result.output
+    assert "\x1b" not in result.output
+
+
+def test_points_suggest_for_a_misspelt_word() -> None:
+    result = run("points", "pressre", "switch")
+
+    assert result.exit_code == 1
+    assert "Did you mean pressure_switch_ohms" in result.output
+
+
+@pytest.mark.parametrize(
+    ("words", "first"),
+    [
+        ("igniter", "igniter: a part"),
+        ("control_board:no_logic", "control_board:no_logic"),
+        ("board: heat relay will not close", "control_board:heat_relay_will_not_close"),
+        ("gas valve: won't open", "gas_valve:will_not_open"),
+        ("gas valve: stuck valve", "gas_valve:will_not_open"),
+        ("heating", "heating: a step"),
+        ("lock out", "lockout: a step"),
+        ("flame_current", "flame_current: a point"),
+        ("24 volts at w", "w_to_c_at_board: a point"),
+        ("flame rod", "flame_rod: a part"),
+        ("led", "light: a sign"),
+        ("inducer_runs", "inducer_runs: a sign"),
+        ("fan_call_tap", "fan_call_tap: an option"),
+        ("seized bearings", "blower_motor:seized"),
+        ("port_plugged", "pressure_hose:port_plugged"),
+        ("storm", "storm_or_outage: event"),
+    ],
+)
+def test_explain_takes_ids_and_other_names_of_several_words(words: str, first: str) -> None:
+    """As separate words or as one argument."""
+    for args in (words.split(), [words]):
+        result = run("explain", *args)
+        assert result.exit_code == 0, result.output
+        assert result.stdout.startswith(first)
+
+
+def test_explain_tells_what_else_is_called_so() -> None:
+    assert "Called so too: sign igniter_glows, step igniter_warm_up." in run("explain", "igniter").stdout
+
+
+def test_explain_tells_every_failure_of_that_name() -> None:
+    text = " ".join(run("explain", "winding open").stdout.split())
+
+    assert text.startswith("blower_motor:winding_open")
+    assert "inducer:winding_open" in text
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        ("igniterr", "Did you mean igniter "),
+        ("gas valve: stuck", "gas_valve has no failure called stuck. Its failures: will_not_open, "),
+        ("zzz", "Nothing is called zzz."),
+        (" ", "Nothing is called"),
+        (":", "Nothing is called :."),
+        ("\x1b[2J", "Nothing is called \\x1b[2J."),
+        ("x" * 3000, "xxx.... furnace-diag points"),
+    ],
+)
+def test_explain_of_nothing_known_is_told_with_status_2(words: str, says: str) -> None:
+    result = run("explain", words)
+
+    assert result.exit_code == 2
+    assert says in result.output
+    assert "\x1b" not in result.output
+
+
+def test_a_rank_tells_what_it_read(tmp_path: Path) -> None:
+    path = tmp_path / "report.yaml"
+    path.write_text("records:\n- {sign: inducer, value: not running, step: heat call}\n- {point: gas pin, value: 0, contact: crimp, step: gas}\n")
+    said = " ".join(run("rank", str(path)).stdout.split())
+
+    assert "Read as: inducer: not running -> inducer_runs = no at call, Whether the inducer turns" in said
+    assert "Read as: gas pin: 0 -> gas_wire_to_c at ignition_trial, The crimp behind the gas valve pin to C" in said
 
 
 def test_help_loads_nothing_heavy() -> None:

@@ -1,0 +1,263 @@
+"""A report as a technician, a trainer or a clerk types it: what it is read as, and what is said where it is not read."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any
+from unicodedata import category
+
+import pytest
+import yaml
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from furnace_diag.diagnosis.answer import Answer, answer, hazards_in
+from furnace_diag.diagnosis.evidence import Evidence, prior_given
+from furnace_diag.diagnosis.records import Record, RecordEntry, Report, Vocabulary, repairable, understand
+from furnace_diag.furnace.family import Family
+from furnace_diag.knowledge.find import Names, spelling_of
+from furnace_diag.knowledge.load import load_rules
+from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.yaml_text import parse_yaml
+from furnace_diag.problems import BadInput
+
+
+def read(knowledge: Knowledge, *records: str) -> Report:
+    lines = "".join(f"- {r}\n" for r in records)
+    return understand(parse_yaml(f"records:\n{lines}", "report.yaml"), knowledge)
+
+
+def one(knowledge: Knowledge, record: str) -> Record:
+    return read(knowledge, record).records[0]
+
+
+def refused(knowledge: Knowledge, record: str) -> str:
+    with pytest.raises(BadInput) as caught:
+        read(knowledge, record)
+    return str(caught.value)
+
+
+# --- values -----------------------------------------------------------------------------------
+
+
+def test_what_a_value_was_read_as_is_told(knowledge: Knowledge) -> None:
+    report = read(knowledge, "{sign: inducer, value: not running, step: heat}", "{sign: light, value: Blinking}")
+
+    assert [r.word for r in report.records] == ["no", "blinking"]
+    assert report.read_as == ("inducer: not running -> inducer_runs = no at heating",)
+
+
+def test_an_unknown_value_lists_all_values_with_the_nearest_first(knowledge: Knowledge) -> None:
+    said = refused(knowledge, "{sign: blower_runs, value: not runing}")
+
+    assert "report.yaml:2:30: blower_runs cannot be not runing. Use one of: no, " in said
+    assert all(value in said for value in knowledge.sign["blower_runs"].values)
+
+
+def test_a_figure_for_a_sign_is_shown_its_point(knowledge: Knowledge) -> None:
+    assert "point: seconds_of_flame" in refused(knowledge, "{sign: flame_goes_out, value: 3 seconds}")
+
+
+@pytest.mark.parametrize("value", ["open", "OL"])
+def test_a_path_without_end_is_no_volts(knowledge: Knowledge, value: str) -> None:
+    said = refused(knowledge, f"{{point: heat_terminal_to_neutral, value: {value}}}")
+
+    assert "range" not in said
+    assert "a figure from 0 to 1,000" in said
+
+
+def test_no_voltage_is_zero(knowledge: Knowledge) -> None:
+    assert one(knowledge, "{point: heat_terminal_to_neutral, value: no voltage}").number == 0
+
+
+@pytest.mark.parametrize("record", ["{sign: light}", "{point: flame_current}"])
+def test_a_name_alone_is_not_a_yes(knowledge: Knowledge, record: str) -> None:
+    assert "Add `value:` with" in refused(knowledge, record)
+
+
+# --- names ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("record", "says"),
+    [
+        ("{sign: lockout, value: yes}", "lockout is a step: write step: lockout."),
+        ("{sign: flame_current, value: 2}", "flame_current is a point: write point: flame_current."),
+        ("{point: storm, value: 2}", "storm_or_outage is an event: write event: storm_or_outage."),
+        ("{point: gv, value: 24}", "gas_valve_volts"),
+        ("{sign: rain, value: yes}", "furnace-diag points lists all of them"),
+        ("{sign: light, value: off, call: heat}", "told by `step: call`"),
+        ("{sign: light, value: off, step: 2}", "told by `call: 2`"),
+        ("{sign: light, value: off, meter: digital}", "low-impedance mode"),
+        ("{sign: light, value: off, contact: plug}", "on the wire's crimp behind it"),
+        ("{sign: light, value: off, set_up: plug of}", "Did you mean plug_off?"),
+        ("{history: widget, value: no change}", "There is no part, or part:failure, called widget."),
+        ("nothing", "Write each as - {sign: inducer_runs, value: yes}."),
+        ("{event: storm, value: no}", "only written down if it happened"),
+    ],
+)
+def test_a_wrong_name_is_told_what_to_write(knowledge: Knowledge, record: str, says: str) -> None:
+    said = refused(knowledge, record)
+
+    assert says in said
+    assert said.startswith("report.yaml:2:")
+
+
+def test_soot_is_not_suggested_for_lockout(knowledge: Knowledge) -> None:
+    assert "soot" not in refused(knowledge, "{sign: lockout, value: yes}")
+
+
+@pytest.mark.parametrize(("typed", "meter"), [("lo-z", "low"), ("Low Z", "low"), ("low impedance", "low"), ("high", "high")])
+def test_words_on_meters(knowledge: Knowledge, typed: str, meter: str) -> None:
+    assert one(knowledge, f"{{point: heat tap, value: 118, meter: {typed}}}").meter == meter
+
+
+# --- where the probe was ----------------------------------------------------------------------
+
+
+def test_a_pin_read_on_its_crimp_or_at_its_load_is_the_point_there(knowledge: Knowledge) -> None:
+    """Whatever the rules name for each pin: the record is that point's, and says so."""
+    moved = 0
+    for point in knowledge.point.values():
+        for contact, other in (("crimp", point.at_crimp), ("load", point.at_load)):
+            record = one(knowledge, f"{{point: {point.point}, value: 3, contact: {contact}}}")
+            moved += other is not None
+            assert record.name == (other or point.point)
+            assert record.contact == (None if other else contact)
+            assert record.read_as == other
+
+    assert moved
+
+
+def test_on_the_pin_it_stays_the_pin(knowledge: Knowledge) -> None:
+    assert one(knowledge, "{point: gas_pin_to_c, value: 24, contact: pin}").name == "gas_pin_to_c"
+
+
+def test_live_on_the_pin_and_dead_on_the_crimp_is_the_plug(evidence: Evidence) -> None:
+    """Circuit law: between pin and crimp is the plug's contact and nothing else."""
+    dead = "{sign: burners_light, value: no}, {point: gas_pin_to_c, value: 25 V, step: ignition_trial}"
+    plug = answered(f"records: [{dead}, {{point: gas_pin_to_c, value: 0 V, contact: crimp, step: ignition_trial, meter: low}}]", evidence)
+
+    assert plug.parts[0].part == "board_plug"
+    assert plug.parts[0].failures[0].failure == "gas_contact_open"
+
+
+@pytest.mark.parametrize("contact", ["pin", "crimp", "load"])
+def test_gas_voltage_without_a_call_stops_the_visit_wherever_it_was_read(knowledge: Knowledge, contact: str) -> None:
+    record = one(knowledge, f"{{point: gas_pin_to_c, value: 24, step: standby, contact: {contact}}}")
+
+    assert [h.hazard for h in hazards_in([record], knowledge)] == ["flame_nobody_called_for"]
+
+
+def test_a_moved_reading_that_is_not_predicted_then_is_not_used(knowledge: Knowledge) -> None:
+    point = knowledge.point["heat_terminal_to_neutral"]
+    there = knowledge.point[str(point.at_load)]
+    step = next(s for s in point.steps if s not in there.steps)
+
+    assert str(one(knowledge, f"{{point: {point.point}, value: 0, contact: load, step: {step}}}").unused) == f"{there.point} is not predicted at {step}"
+
+
+@pytest.mark.parametrize("how", ["set_up: lead lifted", "set_up: [plug_off]", "set_up: load_off", "set_up: thermostat_wires_off", "hold: min"])
+def test_what_the_ranking_cannot_use_is_left_to_the_proofs(knowledge: Knowledge, how: str) -> None:
+    assert "proof rules about the board will still read" in str(one(knowledge, f"{{point: heat tap, value: 118, {how}}}").unused)
+
+
+# --- history ----------------------------------------------------------------------------------
+
+
+def test_a_cleaned_port_is_not_the_hose(knowledge: Knowledge, family: Family) -> None:
+    """Cleaning the port without change clears the port; the hose stays as likely, against the others, as it was."""
+    report = read(knowledge, "{history: port cleaned, value: no change}")
+    names = [str(f) for f in family.faults]
+    hose, port, other = (names.index(n) for n in ("pressure_hose:off_or_cracked", "pressure_hose:port_plugged", "filter:blocked"))
+    before, after = prior_given(family, []), prior_given(family, report.records)
+
+    assert report.read_as == ("port cleaned: no change -> pressure_hose:port_plugged = replaced_no_change",)
+    assert after[port] / after[other] < before[port] / before[other] / 10
+    assert after[hose] / after[other] == pytest.approx(before[hose] / before[other])
+
+
+def test_a_part_still_stands_for_all_its_failures(knowledge: Knowledge) -> None:
+    assert one(knowledge, "{history: hose, value: replaced no change}").name == "pressure_hose"
+    assert one(knowledge, "{history: gas valve, value: changed, no change}".replace("changed, ", "")).name == "gas_valve"
+
+
+def test_no_name_of_a_repair_means_two(knowledge: Knowledge) -> None:
+    assert Names(repairable(knowledge), spelling_of(Vocabulary(knowledge).words)).doubles() == {}
+
+
+def test_every_repair_and_every_result_can_be_written(knowledge: Knowledge, family: Family) -> None:
+    words = next(iter(knowledge.words.values()))
+    for name in repairable(knowledge):
+        for result in words.history:
+            record = one(knowledge, f"{{history: '{name}', value: {result}}}")
+            assert (record.name, record.word) == (name, result)
+            assert prior_given(family, [record]).sum() == pytest.approx(1)
+
+
+# --- anything at all --------------------------------------------------------------------------
+
+scalars = st.one_of(st.text(max_size=12), st.integers(), st.floats(), st.booleans(), st.none())
+names = st.sampled_from(["inducer_runs", "led", "24v at w", "flame_current", "storm", "igniter", "pressure_hose:port_plugged", "", ":", "no"])
+keys = st.one_of(st.sampled_from([*RecordEntry.model_fields]), st.text(max_size=6))
+values = st.recursive(st.one_of(names, scalars), lambda inner: st.lists(inner, max_size=3) | st.dictionaries(keys, inner, max_size=3), max_leaves=6)
+mappings = st.dictionaries(keys, values, max_size=6)
+tops = st.fixed_dictionaries(
+    {"records": st.lists(mappings, max_size=4) | values},
+    optional={"complaint": values, "furnace": st.dictionaries(st.sampled_from(["family", "options", "x"]), values), "story": values, "answer": values},
+)
+
+
+@cache
+def rules() -> Knowledge:
+    """The rules once, and no argument of a Hypothesis test: it would write them out for every example."""
+    return load_rules()
+
+
+@cache
+def vocabulary() -> Vocabulary:
+    return Vocabulary(rules())
+
+
+def on_one_line(text: str) -> bool:
+    """Whether a terminal shows it as one line and obeys none of it (Unicode's controls, formats, surrogates and line ends)."""
+    return not {category(c) for c in text} & {"Cc", "Cf", "Cs", "Zl", "Zp"}
+
+
+def told_or_read(text: str) -> None:
+    """A report, or problems that each say where, what and what to do, on one line that no terminal obeys."""
+    try:
+        report = understand(parse_yaml(text, "report.yaml"), rules())
+    except BadInput as bad:
+        for problem in bad.problems:
+            assert problem.place is not None
+            assert problem.message
+            assert problem.fix
+            assert on_one_line(str(problem))
+    else:
+        assert all(r.number is None or r.number == r.number for r in report.records)
+        assert all(map(on_one_line, report.read_as))
+
+
+@given(st.one_of(tops, values))
+@settings(max_examples=150, deadline=None)
+def test_any_mapping_is_read_or_told(data: Any) -> None:
+    told_or_read(yaml.safe_dump(data, allow_unicode=True))
+
+
+@given(st.one_of(st.text(max_size=200), st.text("recods: -{}[],\n'\"&*!#|>%yes0", max_size=80).map(lambda t: "records:\n" + t)))
+@settings(max_examples=150, deadline=None)
+def test_any_text_is_read_or_told(text: str) -> None:
+    told_or_read(text)
+
+
+@given(st.sampled_from(["sign", "point", "event", "history", "step"]), st.text(max_size=40))
+@settings(max_examples=200, deadline=None)
+def test_any_name_is_one_or_is_refused(kind: str, text: str) -> None:
+    names_of_kind = vocabulary().names(kind)
+    assert set(names_of_kind.meant(text)) <= set(names_of_kind.ids)
+    assert set(names_of_kind.suggested(text)) <= set(names_of_kind.ids)
+
+
+def answered(text: str, evidence: Evidence) -> Answer:
+    return answer(understand(parse_yaml(text, "report.yaml"), evidence.knowledge), evidence)

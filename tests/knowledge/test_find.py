@@ -1,0 +1,267 @@
+"""Names and values as people type them: what is meant, what is refused, what is suggested."""
+
+from __future__ import annotations
+
+from itertools import product
+
+import pytest
+
+from furnace_diag.knowledge.cross import cross_check
+from furnace_diag.knowledge.find import VALUE_SPELLING, Names, Spelling, plain, spelling_of, values_of
+from furnace_diag.knowledge.models import Knowledge, Words
+
+SHORT = {"pressure switch": ("ps", "p switch"), "igniter": ("ign", "ignitor"), "volts": ("voltage",)}
+
+
+@pytest.fixture(scope="module")
+def words(knowledge: Knowledge) -> Words:
+    return next(iter(knowledge.words.values()))
+
+
+# --- spelling ---------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("text", ["24v at w", "24 V at W", "24 volts at W", "24VAC at w", "24 vac, at w."])
+def test_volts_are_one_however_they_are_written(text: str) -> None:
+    assert plain(text) == "24 v at w"
+
+
+def test_short_words_are_whole_words() -> None:
+    spelled = Spelling(SHORT)
+
+    assert spelled("PS return") == spelled("the p-switch return") == "pressure switch return"
+    assert spelled("psi") == "psi"
+    assert spelled("design") == "design"
+
+
+def test_an_id_comes_before_other_names() -> None:
+    names = Names({"igniter": (), "glow": ("igniter",)})
+
+    assert names.meant("Igniter") == ["igniter"]
+
+
+# --- what is suggested ------------------------------------------------------------------------
+
+
+NAMES = Names(
+    {"soot": ("black soot",), "light": ("led",), "heat_lead_is": ("heat lead",), "lead_ohms": (), "inducer_runs": (), "pressure_switch_contact": ("ps",)}
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "first"),
+    [
+        ("inducer rums", "inducer_runs"),
+        ("indcer", "inducer_runs"),
+        ("pressur", "pressure_switch_contact"),
+        ("heat leed", "heat_lead_is"),
+        ("inducerruns", "inducer_runs"),
+    ],
+)
+def test_the_nearest_name_is_suggested_first(text: str, first: str) -> None:
+    assert NAMES.suggested(text)[0] == first
+
+
+@pytest.mark.parametrize("text", ["lockout", "rain", "xyzzy", "", "at the", "lea" * 200])
+def test_nothing_is_suggested_rather_than_nonsense(text: str) -> None:
+    assert NAMES.suggested(text) == []
+
+
+def test_led_is_not_lead() -> None:
+    assert NAMES.suggested("led") == ["light"]
+    assert NAMES.holding(["led"], {}) == ["light"]
+
+
+def test_a_denial_is_never_answered_with_what_it_denies() -> None:
+    names = Names({"yes": ("running", "starts"), "no": ("not running",)})
+
+    assert names.suggested("not runing") == ["no"]
+    assert names.suggested("runing") == ["yes"]
+
+
+def test_names_come_before_descriptions() -> None:
+    names = Names({"a_fuse": (), "breaker": ("blade fuse",), "vent": ()})
+
+    assert names.holding(["fuse"], {"vent": "next to the fuse"}) == ["a_fuse", "breaker", "vent"]
+
+
+# --- the rules' own words ---------------------------------------------------------------------
+
+
+def test_no_name_means_two_entries_of_one_kind(knowledge: Knowledge, words: Words) -> None:
+    steps = {s.step: s for q in knowledge.sequence.values() for s in q.steps}
+    for table in (knowledge.part, knowledge.point, knowledge.sign, knowledge.event, steps):
+        entries = {i: e.also_called for i, e in table.items()}  # type: ignore[attr-defined]
+        names = Names(entries, spelling_of(words))
+        wrong = [(i, w, names.meant(w)) for i, also in entries.items() for w in also if names.meant(w) != [i]]
+
+        assert not names.doubles()
+        assert not wrong
+
+
+def test_no_word_means_two_values_of_one_sign(knowledge: Knowledge, words: Words) -> None:
+    for sign in knowledge.sign.values():
+        names = values_of(sign, words)
+        assert not names.doubles(), sign.sign
+        assert all(names.meant(v) == [v] for v in sign.values), sign.sign
+        wrong = [(w, names.meant(w)) for v in sign.value_words for w in sign.value_words[v] if names.meant(w) != [v]]
+        assert not wrong, sign.sign
+
+
+def test_a_denied_word_never_means_what_the_word_means(knowledge: Knowledge, words: Words) -> None:
+    """Over every sign and every word of it: "not X", "isn't X", "won't X" are another value or refused."""
+    for sign in knowledge.sign.values():
+        names = values_of(sign, words)
+        own = {w: v for v in sign.values for w in (v, *sign.value_words.get(v, ()), *words.value_words.get(v, ()))}
+        for (word, value), denial in product(own.items(), ("not", "isn't", "won't", "doesn't", "is not", "never")):
+            assert names.meant(f"{denial} {word}") != [value], (sign.sign, denial, word)
+
+
+DENYING = {"blower_always_on", "flame_with_no_call", "gas_valve_live_without_call"}  # their "yes" is that a thing does not stop, or is not called for
+
+
+def test_a_name_that_tells_a_value_is_confirmed_by_yes(knowledge: Knowledge, words: Words) -> None:
+    """ "flame held: no" must not be read as "goes out: no": what a name holds of a value's words is what "yes" to it means."""
+    for sign in knowledge.sign.values():
+        names, yes = values_of(sign, words), values_of(sign, words).meant("yes")
+        for name in sign.also_called if yes and sign.sign not in DENYING else ():
+            typed = plain(name).split()
+            parts = [" ".join(typed[i:j]) for i in range(len(typed)) for j in range(i + 1, len(typed) + 1)]
+            assert [p for p in parts if names.meant(p) not in ([], yes)] == [], (sign.sign, name)
+
+
+@pytest.mark.parametrize("text", ["", " ", "the", "it is", "it does", "...", "at all", "maybe", "?", "sometimes yes"])
+def test_little_words_and_doubts_are_no_value(knowledge: Knowledge, words: Words, text: str) -> None:
+    assert [s.sign for s in knowledge.sign.values() if values_of(s, words).meant(text)] == []
+
+
+@pytest.mark.parametrize("name", ["inducer_runs", "blower_runs"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "not running", "isn't running", "It's not running", "doesn't run", "does not run at all", "won't start", "off", "OFF", "dead", "never starts",
+        "clicks but nothing", "none",
+    ],
+)
+def test_not_running_is_no(knowledge: Knowledge, words: Words, name: str, text: str) -> None:
+    assert values_of(knowledge.sign[name], words).meant(text) == ["no"]
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "value"),
+    [
+        ("blower_runs", "running fine", "yes"),
+        ("blower_runs", "just hums", "hums"),
+        ("flame_goes_out", "a few seconds", "within_seconds"),
+        ("flame_goes_out", "stays lit", "no"),
+        ("igniter_glows", "no glow", "no"),
+        ("igniter_glows", "not bright", "dull"),
+        ("light", "off", "dark"),
+        ("light", "flashing", "blinking"),
+        ("limit_contact", "tripped", "open"),
+        ("limit_contact", "ok", "closed"),
+        ("vent_looks", "open", "clear"),
+        ("gas_cock_position", "closed", "shut"),
+        ("burners_light", "lights then goes out", "drop_out"),
+        ("gas_smell", "no", "none"),
+        ("rodent_signs", "ok", "none"),
+        ("debris_inside", "yes", "present"),
+        ("low_voltage_at_board", "ok", "present"),
+        ("blower_always_on", "won't shut off", "yes"),
+    ],
+)
+def test_words_of_the_trade_are_the_value_they_mean(knowledge: Knowledge, words: Words, name: str, text: str, value: str) -> None:
+    assert values_of(knowledge.sign[name], words).meant(text) == [value]
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        ("light", "on"),  # steady or blinking
+        ("light_says", "none"),  # no fault told, or no light
+        ("gas_smell", "yes"),  # slight or strong
+        ("breaker_position", "off"),  # tripped, or switched off by hand
+        ("pressure_switch_contact", "ok"),  # open at rest, closed in a call
+        ("co_alarm", "yes"),  # there is one, or it sounds
+        ("blower_runs", "bad"),
+        ("inducer_runs", "still"),  # stands still, or still runs
+        ("inducer_runs", "was running"),
+        ("fault_comes_and_goes", "always"),
+        ("thermostat_batteries", "none"),  # it may have none, and need none
+        ("pressure_hose_looks", "no"),
+        ("capacitor_lead_is", "no"),
+        ("gas_cock_position", "yes"),  # "gas shutoff: yes"
+        ("flame_rod_looks", "ok"),  # clean, or of good ohms
+    ],
+)
+def test_what_could_mean_two_values_is_no_word_of_either(knowledge: Knowledge, words: Words, name: str, text: str) -> None:
+    assert values_of(knowledge.sign[name], words).meant(text) == []
+
+
+def test_fillers_never_hold_a_denial() -> None:
+    assert VALUE_SPELLING("It isn't on at all") == "not on"
+    assert VALUE_SPELLING("no, nothing") == "no nothing"
+
+
+@pytest.mark.parametrize(
+    ("kind", "text", "identifier"),
+    [
+        ("sign", "hi limit", "limit_contact"),
+        ("sign", "p switch", "pressure_switch_contact"),
+        ("sign", "ps", "pressure_switch_contact"),
+        ("sign", "ign", "igniter_glows"),
+        ("sign", "fs", "flame_rod_looks"),
+        ("sign", "gv", "gas_valve_clicks"),
+        ("sign", "door sw", "door_switch_is"),
+        ("point", "24v at w", "w_to_c_at_board"),
+        ("point", "24 at board", "secondary_volts_at_board"),
+        ("point", "uA", "flame_current"),
+        ("point", "micro amps", "flame_current"),
+        ("point", "flame sense", "flame_current"),
+        ("point", "heat tap", "heat_terminal_to_neutral"),
+        ("point", "low tap", "fan_terminal_to_neutral"),
+        ("point", "cap", "capacitor_microfarads"),
+        ("point", "w to c at the stat", "w_to_c_at_thermostat"),
+        ("point", "voltage at the gv", "gas_valve_volts"),
+        ("part", "stat", "thermostat"),
+        ("part", "xfmr", "transformer"),
+        ("part", "e-board", "control_board"),
+        ("part", "gv", "gas_valve"),
+    ],
+)
+def test_short_words_of_the_field(knowledge: Knowledge, words: Words, kind: str, text: str, identifier: str) -> None:
+    entries = {i: e.also_called for i, e in getattr(knowledge, kind).items()}
+
+    assert Names(entries, spelling_of(words)).meant(text) == [identifier]
+
+
+# --- a shop's own words are held to the same --------------------------------------------------
+
+
+def changed(knowledge: Knowledge, kind: str, name: str, **fields: object) -> list[str]:
+    table = {**getattr(knowledge, kind)}
+    table[name] = table[name].model_copy(update=fields)
+    return [p.message for p in cross_check(knowledge.model_copy(update={kind: table}))]
+
+
+def test_the_rules_have_no_such_problem(knowledge: Knowledge) -> None:
+    assert cross_check(knowledge) == []
+
+
+@pytest.mark.parametrize(
+    ("kind", "name", "fields", "says"),
+    [
+        ("sign", "soot", {"also_called": ("LED",)}, '"led" would mean signs light and soot'),
+        ("part", "igniter", {"also_called": ("flame sensor",)}, '"flame rod" would mean'),
+        ("sign", "soot", {"value_words": {"yes": ("odd",), "no": ("odd",)}}, '"odd" would mean yes and no of soot'),
+        ("sign", "soot", {"value_words": {"maybe": ("odd",)}}, "There is no value maybe"),
+        ("point", "gas_pin_to_c", {"at_crimp": "nowhere"}, "There is no point nowhere"),
+        ("point", "gas_pin_to_c", {"at_crimp": "flame_current"}, "does not read what gas_pin_to_c reads"),
+        ("point", "gas_wire_to_c", {"at_load": "gas_pin_to_c"}, "leads back"),
+        ("point", "chassis_to_earth", {"at_load": "common_to_chassis"}, "may be read as common_to_chassis, which it does not watch"),
+        ("words", "judgement", {"short_words": {"a switch": ("ps",), "a strainer": ("ps",)}}, 'The short word "ps" stands for two things'),
+        ("words", "judgement", {"short_words": {"switch": ("sw",), "door sw": ("ds",)}}, "holds a short word itself"),
+    ],
+)
+def test_a_doubtful_word_is_a_problem_of_the_rules(knowledge: Knowledge, kind: str, name: str, fields: dict[str, object], says: str) -> None:
+    assert any(says in message for message in changed(knowledge, kind, name, **fields))
