@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import combinations
 from typing import Any
 
-from furnace_diag.knowledge.finding_models import FINDINGS, Band, Condition, Proof, Wanted
+from furnace_diag.knowledge.finding_models import FINDINGS, Band, Condition, Hazard, Proof, Wanted
 from furnace_diag.knowledge.model_base import Placed
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.naming import place_of, unknown
