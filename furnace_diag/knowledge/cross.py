@@ -219,7 +219,7 @@ def _signs(k: Knowledge) -> Iterator[Problem]:
                 for word in sign.reads_as.get(value, (value,)):
                     if word not in can:
                         yield _unknown(sign, f"word of {sign.shows}", word, can)
-        for value in [*sign.value_words, *sign.reads_as, *(g.value for g in sign.goes_with)]:
+        for value in [*sign.reads_as, *(g.value for g in sign.goes_with)]:
             if value not in sign.values:
                 yield _unknown(sign, "value", value, sign.values)
         for step in sign.steps:
@@ -295,6 +295,9 @@ def _names(k: Knowledge) -> Iterator[Problem]:
             yield Problem(_place(_placed(k, kind, ids[-1])), f'"{name}" would mean {kind}s {" and ".join(ids)}.', "Take it out of one of their `also_called`.")
     yield from _short_words(words, spelling)
     for sign in k.sign.values():
+        for value in sign.value_words:
+            if value not in sign.values:
+                yield _unknown(sign, "value", value, sign.values)
         for name, values in values_of(sign, words).doubles().items():
             yield Problem(_place(sign), f'"{name}" would mean {" and ".join(values)} of {sign.sign}.', "Take it out of one of their words.")
 
