@@ -302,7 +302,7 @@ def _signs(k: Knowledge) -> Iterator[Problem]:
                 for word in sign.reads_as.get(value, (value,)):
                     if word not in can:
                         yield unknown(sign, "word of what it shows:", word, can)
-        for value in [*sign.value_words, *sign.reads_as, *(g.value for g in sign.goes_with)]:
+        for value in [*sign.reads_as, *(g.value for g in sign.goes_with)]:
             if value not in sign.values:
                 yield unknown(sign, "value", value, sign.values)
         for step in sign.steps:
@@ -363,6 +363,9 @@ def _names(k: Knowledge) -> Iterator[Problem]:
             yield Problem(place, f'"{name}" would mean {kind}s {both}.', "Take it out of one of their `also_called`.")
     yield from _short_words(words, spelling)
     for sign in k.sign.values():
+        for value in sign.value_words:
+            if value not in sign.values:
+                yield unknown(sign, "value", value, sign.values)
         for name, values in values_of(sign, words).doubles().items():
             yield Problem(place_of(sign), f'"{name}" would mean {" and ".join(values)} of {sign.sign}.', "Take it out of one of their words.")
 

@@ -559,7 +559,6 @@ class Sign(Placed):
     sign: Id
     says: Line
     values: tuple[str, ...] = Field(min_length=2, max_length=16)
-    value_words: dict[str, tuple[Line, ...]] = {}  # what else people type for a value; the shared ones stand in the words table
     shows: Shows | None = None
     reads_as: dict[str, tuple[str, ...]] = {}
     steps: tuple[Id, ...] = ()
@@ -568,6 +567,7 @@ class Sign(Placed):
     source_kind: Literal["seen", "told", "light"] = "seen"
     only_for_proof: bool = False  # a check made for a proof; the ranking makes nothing of it
     says_same_as: tuple[Id, ...] = ()
+    value_words: dict[str, tuple[Line, ...]] = {}  # what else people type for a value; the shared ones stand in the words table
     also_called: tuple[Line, ...] = ()
     minutes: float = Field(default=1, gt=0, le=120)
     cautions: tuple[Id, ...] = ()

@@ -7,7 +7,7 @@ from itertools import product
 import pytest
 
 from furnace_diag.knowledge.cross import cross_check
-from furnace_diag.knowledge.find import VALUE_SPELLING, Names, Spelling, plain, spelling_of, values_of
+from furnace_diag.knowledge.find import VALUE_SPELLING, Names, Spelling, plain, spelling_of, values_of, words_for_values
 from furnace_diag.knowledge.models import Knowledge, Words
 
 SHORT = {"pressure switch": ("ps", "p switch"), "igniter": ("ign", "ignitor"), "volts": ("voltage",)}
@@ -121,9 +121,9 @@ DENYING = {"blower_always_on", "flame_with_no_call", "gas_valve_live_without_cal
 
 
 def test_a_name_that_tells_a_value_is_confirmed_by_yes(knowledge: Knowledge, words: Words) -> None:
-    """ "flame held: no" must not be read as "goes out: no": what a name holds of a value's words is what "yes" to it means."""
+    """ "flame held: no" must not be read as "goes out: no": what a name holds of a sign's own words for a value is what "yes" to it means."""
     for sign in knowledge.sign.values():
-        names, yes = values_of(sign, words), values_of(sign, words).meant("yes")
+        names, yes = words_for_values(sign.values, sign.value_words, {}), values_of(sign, words).meant("yes")
         for name in sign.also_called if yes and sign.sign not in DENYING else ():
             typed = plain(name).split()
             parts = [" ".join(typed[i:j]) for i in range(len(typed)) for j in range(i + 1, len(typed) + 1)]
