@@ -12,11 +12,14 @@ from collections.abc import Sequence
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from furnace_diag.furnace.family import Family, Fault, usual_site
 from furnace_diag.furnace.observe import reading
 from furnace_diag.furnace.operate import Operation
+from furnace_diag.furnace.population import Population
 from furnace_diag.furnace.virtual import VirtualFurnaces, metered
+from furnace_diag.knowledge.models import Knowledge
 
 ROW = np.array([0])
 HEAT, FAN, COOL = ("call_w",), ("call_g",), ("call_y", "call_g")
@@ -485,3 +488,21 @@ def test_a_burnt_spade_is_live_at_the_board_and_weak_behind(family: Family) -> N
 
     assert volts_in(family, fault, "heating", "board_line", "heat_terminal") < 3
     assert volts_in(family, fault, "heating", "heat_terminal", "heat_spade") > 5
+
+
+# --- every one of them ------------------------------------------------------------------------
+
+
+def moved(ill: NDArray[np.float16], well: NDArray[np.float16]) -> bool:
+    """Whether any reading or word differs on any furnace by more than a half (volt, ohm, word) and a twentieth."""
+    a, b = (np.nan_to_num(x.astype(float), nan=-99.0, posinf=1e6) for x in (ill, well))
+    return bool((np.abs(a - b) > 0.5 + 0.05 * np.abs(b)).any())
+
+
+def test_every_failure_shows_in_a_reading_or_is_named_by_a_sign(family: Family, population: Population, knowledge: Knowledge) -> None:
+    """A failure that neither changes what is read nor goes with a sign could never be told from health."""
+    well = population.table[:, population.fault_of == -1]
+    named = {(g.part, g.failure) for sign in knowledge.sign.values() for g in sign.goes_with}
+    silent = [f for i, f in enumerate(family.faults) if not moved(population.table[:, population.fault_of == i], well)]
+
+    assert [str(f) for f in silent if not {(f.part, f.failure), (f.part, None)} & named] == []
