@@ -58,7 +58,7 @@ class Operation:
         self.counts = {s.counts: np.zeros(count, int) for s in self.family.sequence.steps if s.counts}
         self.limit_trips = np.zeros(count, int)
         self.furthest, self.rested_in = np.zeros(count, int), self.step.copy()
-        self.times = {name: np.full(count, np.nan) for name in ("inducer_on", "draft", "gas_on", "flame_on", "flame_off", "blower_on")}
+        self.times = {name: np.full(count, np.nan) for name in ("inducer_on", "draft", "gas_on", "flame_on", "flame_off", "blower_on", "blower_after_trip")}
         self.ever_lit = np.zeros(count, bool)
 
     def call(self, closes: Iterable[str]) -> None:
@@ -321,8 +321,8 @@ class Operation:
 
     def airflow(self) -> Floats:
         """Share of the healthy airflow on the heat speed."""
-        open_ = np.minimum(1.0, np.sqrt(self._passages()) * self.machines.air.open_passages_times.value)
-        return np.asarray(self.blower_speed() * np.minimum(1, self.q(self.machines.blower.grip) + 0.02) * open_)
+        wheel = self.blower_speed() * self.q(self.machines.blower.grip)
+        return np.asarray(wheel * formulas.fan_flow(self._passages(), self.machines.air.shut_off_static_times.value))
 
     def _passages(self) -> Floats:
         """Share of filter and ducts that is open."""
@@ -512,7 +512,8 @@ class Operation:
             "inducer_on": self.inducer_running(),
             "draft": self.moved[self.machines.pressure_switch.moves],
             "gas_on": self.moved[self.machines.valve.driven_by],
-            "blower_on": self.blower_running() & self.flame,
+            "blower_on": self.blower_running() & self.flame & (self.limit_trips == 0),
+            "blower_after_trip": self.blower_running() & (self.limit_trips > 0),
         }
         for name, happens in now.items():
             first = rows[happens[rows] & np.isnan(self.times[name][rows])]

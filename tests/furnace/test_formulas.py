@@ -17,6 +17,8 @@ GOOD = {
     "amps": 6.0,
     "cfm": 1200.0,
     "manifold": 3.3,
+    "passages": 0.8,
+    "shut_off": 2.2,
     "output": 60_000.0,
     "rated": 3.5,
     "rating": 3.0,
@@ -33,6 +35,8 @@ OUTSIDE = [
     ("input_fraction", "rated", NOT_ABOVE_ZERO),
     ("fan_pressure", "rated", BELOW_ZERO),
     ("fan_pressure", "share", BELOW_ZERO),
+    ("fan_flow", "passages", BELOW_ZERO),
+    ("fan_flow", "shut_off", (0.99, 0.0, -1.0)),
     ("temperature_rise", "output", BELOW_ZERO),
     ("temperature_rise", "cfm", NOT_ABOVE_ZERO),
     ("temperature_rise", "factor", NOT_ABOVE_ZERO),
@@ -148,6 +152,8 @@ class TestLimitsThatBelongToTheRange:
         [
             ("input_fraction", {"manifold": 0.0}, 0.0),
             ("fan_pressure", {"share": 0.0}, 0.0),
+            ("fan_flow", {"passages": 0.0}, 0.0),
+            ("fan_flow", {"passages": 1.0}, 1.0),
             ("temperature_rise", {"output": 0.0}, 0.0),
             ("fuse_opening_time", {"amps": 0.0}, np.inf),
             ("fuse_opening_time", {"amps": formulas.FUSE_NEVER, "rating": 1.0}, np.inf),
@@ -163,6 +169,14 @@ class TestInverses:
     @given(manifold=positive, rated=positive)
     def test_square_of_the_fraction_is_the_pressure_ratio(self, manifold, rated):
         assert_allclose(formulas.input_fraction(manifold, rated) ** 2 * rated, manifold, rtol=1e-12)
+
+
+class TestFan:
+    @given(passages=st.floats(1e-3, 1), shut_off=st.floats(1, 5))
+    def test_fan_and_passages_agree_on_the_pressure(self, passages, shut_off):
+        flow = formulas.fan_flow(passages, shut_off)
+
+        assert_allclose((flow / passages) ** 2, shut_off - (shut_off - 1) * flow**2, rtol=1e-9)
 
 
 class TestFuse:
