@@ -160,6 +160,18 @@ def airflow(output: ArrayLike, rise: ArrayLike, *, factor: ArrayLike = STANDARD_
     return _not_negative(output) / (_positive(factor) * _positive(rise))
 
 
+def fan_flow(passages: ArrayLike, shut_off: ArrayLike) -> Floats:
+    """Share [1] of a fan's rated flow through *passages* [1], the share of them that is open.
+
+    *shut_off* [1] is the fan's pressure without flow over its rated one. nan where the passages are below zero or
+    the shut-off pressure is below 1; 0 through passages that are shut.
+    Source: where the fan's curve, p = k - (k - 1) q2, meets that of the passages, p = (q/a)2 (duct texts: a system's
+    pressure goes as the square of its flow; the parabola for the fan is ours).
+    """
+    passages, shut_off = _not_negative(passages), _within(shut_off, 1.0, np.inf)
+    return passages * np.sqrt(shut_off / (1.0 + (shut_off - 1.0) * passages**2))
+
+
 def temperature_rise(output: ArrayLike, cfm: ArrayLike, *, factor: ArrayLike = STANDARD_AIR_FACTOR) -> Floats:
     """Temperature rise [F] of an airflow [cfm] that takes up the heat *output* [Btu/h].
 

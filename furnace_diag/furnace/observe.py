@@ -209,9 +209,9 @@ _SHOWN: dict[str, Callable[[Operation], Picked]] = {
 def run_words(operation: Operation) -> dict[str, Picked]:
     """Words about a heat call that has come to rest, shape (rows,)."""
     o, sequence = operation, operation.family.sequence
-    held = o.furthest >= o.family.order.index(o.family.steady)
+    held = (o.furthest >= o.family.order.index(o.family.steady)) | (o.limit_trips > 0)  # burnt until it was stopped for heat, or burns
     turned = ~np.isnan(o.times["blower_on"])
-    after_trip = ~turned & (o.limit_trips > 0) & o.blower_running()
+    after_trip = ~turned & ~np.isnan(o.times["blower_after_trip"])
     idle = _dark(o) & ~o.blower_running() & ~o.inducer_running()
     stops = _stops(o)
     return {

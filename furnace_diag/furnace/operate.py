@@ -8,6 +8,7 @@ over), whichever is first in each row. What the machines stand on and their figu
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -58,7 +59,7 @@ class Operation:
         self.counts = {s.counts: np.zeros(count, int) for s in self.family.sequence.steps if s.counts}
         self.limit_trips = np.zeros(count, int)
         self.furthest, self.rested_in = np.zeros(count, int), self.step.copy()
-        self.times = {name: np.full(count, np.nan) for name in ("inducer_on", "draft", "gas_on", "flame_on", "flame_off", "blower_on")}
+        self.times = {name: np.full(count, np.nan) for name in ("inducer_on", "draft", "gas_on", "flame_on", "flame_off", "blower_on", "blower_after_trip")}
         self.ever_lit = np.zeros(count, bool)
 
     def call(self, closes: Iterable[str]) -> None:
@@ -118,8 +119,9 @@ class Operation:
             if not len(unsettled):
                 break
         self.known = self._inputs()
-        if self._accessories_follow(rows):
-            self.solve(rows)
+        switched = self._accessories_follow(rows)
+        if len(switched):
+            self.solve(switched)
 
     def _follow(self, rows: Rows) -> Flags:
         active = np.zeros(self.furnaces.rows, bool)
@@ -136,9 +138,9 @@ class Operation:
         self.hot = np.where(active, hot, self.hot)
         return np.asarray(changed)
 
-    def _accessories_follow(self, rows: Rows) -> bool:
-        """Switch what goes with other outputs or with inputs in *rows*; whether anything changed."""
-        changed = False
+    def _accessories_follow(self, rows: Rows) -> Rows:
+        """Switch what goes with other outputs or with inputs in *rows*; those in which anything changed."""
+        changed = np.zeros(len(rows), bool)
         powered = self.step[rows] != self.family.off  # without power only a resting contact feeds anything
         for output, accessory in self.family.sequence.accessories.items():
             on = np.zeros(len(rows), bool)
@@ -146,9 +148,9 @@ class Operation:
                 chosen = self.furnaces.choices[accessory.option][rows] == value
                 for name in names:
                     on |= chosen & (self.moved[name][rows] if name in self.family.outputs else self.known[name][rows] & powered)
-            changed |= bool((on != self.moved[output][rows]).any())
+            changed |= on != self.moved[output][rows]
             self.moved[output][rows] = on
-        return changed
+        return np.asarray(rows[changed])
 
     def _fuse_opens(self) -> Flags:
         if self.fuse is None:
@@ -223,14 +225,19 @@ class Operation:
         Only that pushes: a current in step with the main winding's makes no field that turns. A run capacitor makes
         nearly all of it lead, a shorted one none.
         """
-        f, m = self.furnaces, self.machines.blower
-        i = self.family.number[m.auxiliary]
-        amps = self._voltage(m.auxiliary) / (f.ohms[i] + 1j * f.reactance[i])
+        m = self.machines.blower
         main = self._voltage(m.main)
-        leading = np.imag(amps * np.conj(main)) / np.maximum(np.abs(main), 1e-9)
-        ends = self.family.elements[i].between, self.family.elements[self.family.number[m.main]].between
-        same_way = 1 if ends[0] and ends[1] and ends[0][0] == ends[1][0] else -1
-        return np.where(self.broken(m.auxiliary), 0.0, np.maximum(same_way * leading, 0.0))
+        turned = self._voltage(m.auxiliary) * np.conj(main) * self._auxiliary_admittance
+        return np.maximum(np.imag(turned) / np.maximum(np.abs(main), 1e-9), 0.0)
+
+    @cached_property
+    def _auxiliary_admittance(self) -> Complex:
+        """Of the auxiliary winding alone, in the sense in which the main winding is counted [S], shape (rows,); 0 if broken."""
+        f, m = self.furnaces, self.machines.blower
+        auxiliary, main = (self.family.number[name] for name in (m.auxiliary, m.main))
+        ends = [self.family.elements[i].between or ("", "") for i in (auxiliary, main)]
+        sense = 1 if ends[0][0] == ends[1][0] or ends[0][1] == ends[1][1] else -1
+        return np.where(f.forced[auxiliary] < 0, 0, sense / (f.ohms[auxiliary] + 1j * f.reactance[auxiliary]))
 
     def blower_energised(self) -> Flags:
         """Whether there is voltage on the blower's winding, turning or not."""
@@ -323,8 +330,8 @@ class Operation:
 
     def airflow(self) -> Floats:
         """Share of the healthy airflow on the heat speed."""
-        open_ = np.minimum(1.0, np.sqrt(self._passages()) * self.machines.air.open_passages_times.value)
-        return np.asarray(self.blower_speed() * np.minimum(1, self.q(self.machines.blower.grip) + 0.02) * open_)
+        wheel = self.blower_speed() * self.q(self.machines.blower.grip)
+        return np.asarray(wheel * formulas.fan_flow(self._passages(), self.machines.air.shut_off_static_times.value))
 
     def _passages(self) -> Floats:
         """Share of filter and ducts that is open."""
@@ -514,7 +521,8 @@ class Operation:
             "inducer_on": self.inducer_running(),
             "draft": self.moved[self.machines.pressure_switch.moves],
             "gas_on": self.moved[self.machines.valve.driven_by],
-            "blower_on": self.blower_running() & self.flame,
+            "blower_on": self.blower_running() & self.flame & (self.limit_trips == 0),
+            "blower_after_trip": self.blower_running() & (self.limit_trips > 0),
         }
         for name, happens in now.items():
             first = rows[happens[rows] & np.isnan(self.times[name][rows])]

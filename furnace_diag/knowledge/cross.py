@@ -179,7 +179,16 @@ def _machines(k: Knowledge) -> Iterator[Problem]:
             for field, what, name in named_by(getattr(f.machines, machine)):
                 if name not in known[what]:
                     yield unknown(f, f"{what} for {field} of the {machine.replace('_', ' ')}:", name, known[what])
+        yield from _auxiliary(f, k)
         yield from _moved(f, k)
+
+
+def _auxiliary(f: Furnace, k: Knowledge) -> Iterator[Problem]:
+    """The auxiliary winding must leave from an end of the main one, or nobody knows which way round it is."""
+    ends = {e.element: set(e.between or ()) for e in k.wiring[f.wiring].elements}
+    m = f.machines.blower
+    if m.main in ends and m.auxiliary in ends and not ends[m.main] & ends[m.auxiliary]:
+        yield Problem(place_of(f), f"Winding {m.auxiliary} does not start at an end of {m.main}.", "Let them share a node, as in the motor.")
 
 
 def _moved(f: Furnace, k: Knowledge) -> Iterator[Problem]:

@@ -329,7 +329,7 @@ class AirSide(Machine):
     rise_without_air: NumberId
     passes: tuple[NumberId, ...]  # shares of filter and ducts that are open
     static: NumberId
-    open_passages_times: Figure
+    shut_off_static_times: Figure
     none_below_share: Figure
     weak_below_share: Figure
 

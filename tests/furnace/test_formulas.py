@@ -27,6 +27,10 @@ GOOD = {
     "manifold": 3.3,
     "microfarads": 7.5,
     "ohms": 1e6,
+
+
+    "passages": 0.8,
+    "shut_off": 2.2,
     "output": 60_000.0,
     "oxygen": 6.0,
     "ppm": 87.0,
@@ -71,6 +75,10 @@ OUTSIDE = [
     ("airflow", "output", BELOW_ZERO),
     ("airflow", "rise", NOT_ABOVE_ZERO),
     ("airflow", "factor", NOT_ABOVE_ZERO),
+
+
+    ("fan_flow", "passages", BELOW_ZERO),
+    ("fan_flow", "shut_off", (0.99, 0.0, -1.0)),
     ("temperature_rise", "output", BELOW_ZERO),
     ("temperature_rise", "cfm", NOT_ABOVE_ZERO),
     ("temperature_rise", "factor", NOT_ABOVE_ZERO),
@@ -211,6 +219,10 @@ class TestLimitsThatBelongToTheRange:
             ("input_fraction", {"manifold": 0.0}, 0.0),
             ("fan_pressure", {"share": 0.0}, 0.0),
             ("airflow", {"output": 0.0}, 0.0),
+
+
+            ("fan_flow", {"passages": 0.0}, 0.0),
+            ("fan_flow", {"passages": 1.0}, 1.0),
             ("temperature_rise", {"output": 0.0}, 0.0),
             ("capacitor_microfarads", {"amps": 0.0}, 0.0),
             ("capacitor_current", {"volts": 0.0}, 0.0),
@@ -313,6 +325,14 @@ class TestLaws:
         ratio = formulas.loop_ohms(100, awg=awg + 6) / formulas.loop_ohms(100, awg=awg)
 
         assert_allclose(ratio, 4.0, rtol=0.01)  # a rule of thumb: 92**(12/39) is 4.02
+
+
+class TestFan:
+    @given(passages=st.floats(1e-3, 1), shut_off=st.floats(1, 5))
+    def test_fan_and_passages_agree_on_the_pressure(self, passages, shut_off):
+        flow = formulas.fan_flow(passages, shut_off)
+
+        assert_allclose((flow / passages) ** 2, shut_off - (shut_off - 1) * flow**2, rtol=1e-9)
 
 
 class TestFuse:
