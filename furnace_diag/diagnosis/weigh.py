@@ -8,6 +8,7 @@ records independently of one another: it leads where the records fit together in
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -50,7 +51,7 @@ class Posterior:
 
 def likelihood(facts: Sequence[Fact]) -> Floats:
     """Of a group of facts that restate one another, in each row: they are wrong together or not at all."""
-    fit = np.prod([fact.fit for fact in facts], axis=0)
+    fit = math.prod((fact.fit for fact in facts[1:]), start=facts[0].fit)
     slip = max(fact.slip for fact in facts)
     return np.asarray((1 - slip) * fit + slip * HALF)
 
