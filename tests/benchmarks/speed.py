@@ -87,8 +87,9 @@ def main() -> None:
     print(f"peak memory, build included      {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:8.0f} MB")
     from exact_inference import against_exact_inference
 
-    ours, exact = against_exact_inference(population, family.prior)
-    print(f"exact Bayesian network, same table {exact / ours:6.1f} x as long as ours ({exact * 1e3:.1f} ms, {ours * 1e3:.2f} ms)")
+    ours, exact, made = against_exact_inference(population, family.prior)
+    print(f"exact Bayesian-network library   {exact / ours:8.1f} x our time on the same discretised table ({exact * 1e3:.1f} ms, ours {ours * 1e3:.2f} ms)")
+    print(f"  with its network made          {made / ours:8.1f} x ({made * 1e3:.0f} ms)")
 
 
 if __name__ == "__main__":
