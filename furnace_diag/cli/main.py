@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import importlib
 import os
 from typing import Any
@@ -18,6 +19,7 @@ COMMANDS = {
     "rules": ("furnace_diag.cli.rules", "Check rule files; odds; a schema for editors."),
 }
 NARROWEST = 40
+GARBAGE_EVERY = 50_000  # new objects: a command makes little garbage, and searching all the rules for it takes time
 
 
 class LazyGroup(click.Group):
@@ -66,6 +68,7 @@ class FurnaceDiag(LazyGroup):
     def invoke(self, ctx: click.Context) -> Any:
         from furnace_diag.problems import BadInput
 
+        gc.set_threshold(GARBAGE_EVERY, 20, 20)
         try:
             return super().invoke(ctx)
         except BadInput as bad:

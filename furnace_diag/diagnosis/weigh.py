@@ -8,6 +8,7 @@ records independently of one another: it leads where the records fit together in
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -50,9 +51,16 @@ class Posterior:
 
 def likelihood(facts: Sequence[Fact]) -> Floats:
     """Of a group of facts that restate one another, in each row: they are wrong together or not at all."""
-    fit = np.prod([fact.fit for fact in facts], axis=0)
+    fit = math.prod((fact.fit for fact in facts[1:]), start=facts[0].fit)
     slip = max(fact.slip for fact in facts)
     return np.asarray((1 - slip) * fit + slip * HALF)
+
+
+def log_product(table: Floats) -> Floats:
+    """Logarithm of the product over the first axis: of a few at a time, so that none falls below the least float."""
+    few = 20
+    table = np.maximum(table, LEAST)
+    return np.asarray(sum((np.log(np.prod(table[i : i + few], axis=0)) for i in range(0, len(table), few)), np.zeros(table.shape[1])))
 
 
 def weigh(population: Population, prior: Floats, groups: Sequence[Sequence[Fact]], site_weight: Floats, something_else: float) -> Posterior:
@@ -69,7 +77,7 @@ def weigh(population: Population, prior: Floats, groups: Sequence[Sequence[Fact]
     table = np.array([likelihood(group) for group in groups]).reshape(len(groups), len(ill))[:, ill]
     by_failure = np.array([np.bincount(of, weight * row, count) for row in table]).reshape(len(groups), count)
     expected = by_failure @ prior
-    log_rows = np.log(np.maximum(prior[of] * weight, LEAST * LEAST)) + np.log(np.maximum(table, LEAST)).sum(axis=0)
+    log_rows = np.log(np.maximum(prior[of] * weight, LEAST * LEAST)) + log_product(table)
     log_else = np.log(something_else) + np.log(np.maximum(expected, LEAST)).sum()
     log_rows += np.log(1 - something_else)
     top = max(float(log_rows.max()), float(log_else))

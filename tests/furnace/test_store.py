@@ -1,14 +1,24 @@
-"""The store: what was saved comes back; what is damaged or foreign does not."""
+"""The store: what was saved comes back; what is damaged or foreign does not, and is built anew."""
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from furnace_diag.furnace.population import Population
-from furnace_diag.furnace.store import load, save
+from furnace_diag.furnace import store as store_module
+from furnace_diag.furnace.family import Family
+from furnace_diag.furnace.population import Population, build
+from furnace_diag.furnace.store import load, population_for, save
+
+TOP = Path(__file__).resolve().parents[2]
+BYTES = 20_000_000  # a store is smaller than this
 
 
 def test_round_trip(population: Population, tmp_path: Path) -> None:
@@ -18,10 +28,10 @@ def test_round_trip(population: Population, tmp_path: Path) -> None:
     assert found is not None
     assert found.columns == population.columns
     np.testing.assert_array_equal(found.table, population.table)
-    assert sum(f.stat().st_size for f in tmp_path.rglob("*") if f.is_file()) < 20_000_000
+    assert sum(f.stat().st_size for f in tmp_path.rglob("*") if f.is_file()) < BYTES
 
 
-@pytest.mark.parametrize("name", ["table.raw", "page.json", "stops.raw"])
+@pytest.mark.parametrize("name", ["table.raw", "page.json", "page.sha256", "stops.raw"])
 @pytest.mark.parametrize("how", ["flip", "cut", "gone"])
 def test_damage_is_noticed(population: Population, tmp_path: Path, name: str, how: str) -> None:
     save(population, tmp_path, "b" * 32)
@@ -42,3 +52,127 @@ def test_a_folder_that_cannot_be_written_does_no_harm(population: Population, tm
     file.write_text("in the way")
 
     assert not save(population, file, "c" * 32)
+
+
+# --- what cannot be trusted is built anew -----------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def small(family: Family) -> Population:
+    """Every failure on one furnace only: built in a moment."""
+    return build(family, sites=1)
+
+
+@pytest.fixture
+def kept(family: Family, small: Population, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> tuple[Path, list[int]]:
+    """The folder of a sound store of *small*, and a list that grows by one with every building."""
+    built: list[int] = []
+
+    def building(*_: object, **__: object) -> Population:
+        built.append(1)
+        return small
+
+    monkeypatch.setattr(store_module, "build", building)
+    population_for(family, folder=tmp_path)
+    (place,) = tmp_path.iterdir()
+    return place, built
+
+
+def rewritten(name: str, change: Callable[[bytes], bytes]) -> Callable[[Path], object]:
+    return lambda place: (place / name).write_bytes(change((place / name).read_bytes()))
+
+
+def one_digit_changed(page: bytes) -> bytes:
+    """Still JSON, and still a page: only a reading's column is another."""
+    assert page.count(b', "", 0]') + page.count(b', "high", 0]') == 1
+    return page.replace(b', "", 0]', b', "", 1]').replace(b', "high", 0]', b', "high", 1]')
+
+
+DAMAGE = {
+    "one bit of the table": rewritten("table.raw", lambda data: data[:1000] + bytes([data[1000] ^ 1]) + data[1001:]),
+    "a table cut short": rewritten("table.raw", lambda data: data[:-2]),
+    "another table of the same size": rewritten("table.raw", lambda data: bytes(len(data))),
+    "two arrays that changed places": lambda place: (place / "stops.raw").write_bytes((place / "rests.raw").read_bytes()),
+    "a page with one digit changed": rewritten("page.json", one_digit_changed),
+    "an empty page": rewritten("page.json", lambda page: b"{}"),
+    "a page that is no JSON": rewritten("page.json", lambda page: b"\xff\xfe"),
+    "a page far too large": rewritten("page.json", lambda page: b" " * 5_000_000),
+}
+
+
+@pytest.mark.parametrize("damage", DAMAGE.values(), ids=DAMAGE)
+def test_what_is_damaged_is_built_anew(family: Family, small: Population, kept: tuple[Path, list[int]], damage: Callable[[Path], object]) -> None:
+    place, built = kept
+    before = {f.name: f.read_bytes() for f in place.iterdir()}
+    damage(place)
+    assert {f.name: f.read_bytes() for f in place.iterdir()} != before  # or there would be nothing to notice
+
+    found = population_for(family, folder=place.parent)
+
+    assert len(built) == 2
+    np.testing.assert_array_equal(found.table, small.table)
+    assert {f.name: f.read_bytes() for f in place.iterdir()} == before  # mended on disk too
+    population_for(family, folder=place.parent)
+    assert len(built) == 2
+
+
+def test_a_sound_store_is_not_built_again(family: Family, kept: tuple[Path, list[int]]) -> None:
+    place, built = kept
+    population_for(family, folder=place.parent)
+
+    assert len(built) == 1
+
+
+def test_a_page_of_another_store_is_foreign(small: Population, tmp_path: Path) -> None:
+    """Sound in itself, with its own seal and arrays, but kept under another name: built from something else."""
+    save(small, tmp_path, "d" * 32)
+    (tmp_path / ("d" * 32)).rename(tmp_path / ("e" * 32))
+
+    assert load(tmp_path, "e" * 32) is None
+
+
+# --- several processes ------------------------------------------------------------------------
+
+BUILDER = """
+import sys, time
+from functools import partial
+from pathlib import Path
+from furnace_diag.furnace import store
+from furnace_diag.furnace.family import Family
+from furnace_diag.furnace.population import build
+from furnace_diag.knowledge.load import load_rules
+
+folder, start = Path(sys.argv[1]), Path(sys.argv[2])
+knowledge = load_rules()
+family = Family(knowledge, next(iter(knowledge.furnace)))
+store.build = partial(build, sites=1)
+print("ready", flush=True)
+while not start.exists():
+    time.sleep(0.005)
+population = store.population_for(family, folder=folder)
+key = next(p.name for p in folder.iterdir() if len(p.name) == 32)
+for _ in range(25):
+    store.save(population, folder, key)
+    found = store.load(folder, key)  # None while the other one puts its own there
+    assert found is None or (found.table.tobytes() == population.table.tobytes() and found.columns == population.columns)
+print(population.table.tobytes().hex())
+"""
+
+
+def test_two_processes_that_build_at_once_do_no_harm(family: Family, small: Population, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder, start = tmp_path / "stores", tmp_path / "start"
+    command = [sys.executable, "-c", BUILDER, str(folder), str(start)]
+    both = [
+        subprocess.Popen(command, cwd=TOP, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env={**os.environ, "PYTHONPATH": str(TOP)})
+        for _ in range(2)
+    ]
+    ready = [p.stdout.readline().strip() for p in both if p.stdout]
+    start.touch()
+    ends = [p.communicate(timeout=120) for p in both]
+
+    assert ready == ["ready", "ready"], ends
+    assert [p.returncode for p in both] == [0, 0], [errors for _, errors in ends]
+    assert [out.strip() for out, _ in ends] == [small.table.tobytes().hex()] * 2
+    assert len([*folder.iterdir()]) == 1, "no litter is left behind"
+    monkeypatch.setattr(store_module, "build", partial(pytest.fail, "the store that is left is not whole"))
+    np.testing.assert_array_equal(population_for(family, folder=folder).table, small.table)
