@@ -114,7 +114,7 @@ def furnace_circuit(operation, *, row=0, meter=None):
             writer.source(name, ends, float(furnaces.volts[number, row]), ohms)
         elif element.kind == "stray":
             writer.series(name, ends, 0.0, farads=element.picofarads * 1e-12)
-        elif element.kind == "capacitor" and is_closed(operation, number, row):
+        elif element.kind == "capacitor" and is_closed(operation, number, row) and not furnaces.shorted[number, row]:
             writer.series(name, ends, ohms, farads=float(furnaces.microfarads[number, row]) * 1e-6)
         else:
             writer.series(name, ends, ohms, henries=henries)
