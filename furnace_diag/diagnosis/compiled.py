@@ -180,7 +180,7 @@ class Compiled:
         for kind in FINDINGS:
             for name, entry in getattr(self.k, kind).items():
                 unless = tuple(f"found:{n}" for n in entry.unless)
-                rules += _each_way(kind, name, [tuple(self.wants(w) for w in a) for a in entry.when], f"found:{name}", unless)
+                rules += _each_way(kind, name, [tuple(self.wants(w) for w in a) for a in entry.when], f"found:{name}", unless=unless)
         return tuple(rules)
 
     def call_needs(self, proof: Proof) -> list[str]:
@@ -194,11 +194,11 @@ class Compiled:
     def _condition(self, c: Condition) -> Iterator[ChainRule]:
         yield from _each_way("condition", c.condition, [tuple(self.wants(w) for w in a) for a in c.any_of], f"met:{c.condition}")
         against = [p for w in _lines(c.any_of) if (p := self.denies(w)) is not None]
-        yield from _each_way("denial", c.condition, [(p,) for p in dict.fromkeys(against)], f"denied:{c.condition}")
+        undone = tuple(f"denied_proof:{p.proof}" for p in self.k.proof.values() if c.condition in p.needs)
+        yield from _each_way("denial", c.condition, [(p,) for p in dict.fromkeys(against)], f"denied:{c.condition}", *undone)
 
     def _proof(self, p: Proof) -> Iterator[ChainRule]:
         denied, seen = f"denied_proof:{p.proof}", f"in_call:{p.proof}"
-        yield from _each_way("against", p.proof, [(Pattern(f"denied:{n}"),) for n in p.needs], denied)
         yield ChainRule(f"shown/{p.proof}", (Pattern(seen, ("ge", "v", 1)),), (f"shown:{p.proof}",), (denied,))
         met = tuple(Pattern(f"met:{n}") for n in self.once_needs(p))
         yield ChainRule(f"proved/{p.proof}", (Pattern(seen, ("ge", "v", p.calls)), *met), (f"proved:{p.proof}", f"found:{p.proof}"), (denied,))
@@ -218,8 +218,25 @@ def _lines(when: When) -> Iterator[Wanted]:
     return (w for alternative in when for w in alternative)
 
 
-def _each_way(kind: str, name: str, ways: list[tuple[Pattern, ...]], then: str, unless: tuple[str, ...] = ()) -> list[ChainRule]:
-    return [ChainRule(f"{kind}/{name}/{i}", way, (then,), unless) for i, way in enumerate(ways)]
+def _each_way(kind: str, name: str, ways: Iterable[tuple[Pattern, ...]], *then: str, unless: tuple[str, ...] = ()) -> list[ChainRule]:
+    """A rule for each way to conclude all of *then*; ways that look at one and the same thing share a rule."""
+    shared: dict[str, list[Pattern]] = {}
+    apart = []
+    for way in ways:
+        if len(way) == 1:
+            shared.setdefault(way[0].name, []).append(way[0])
+        else:
+            apart.append(way)
+    joined = [(_either(patterns),) for patterns in shared.values()]
+    return [ChainRule(f"{kind}/{name}/{i}", way, then, unless) for i, way in enumerate([*joined, *apart])]
+
+
+def _either(patterns: list[Pattern]) -> Pattern:
+    """One pattern for a fact that meets any of several, all of one name."""
+    tests = tuple(dict.fromkeys(p.test for p in patterns))
+    if None in tests:
+        return Pattern(patterns[0].name)
+    return patterns[0] if len(tests) == 1 else Pattern(patterns[0].name, ("or", tests))
 
 
 def names_of(facts: Iterable[Fact]) -> frozenset[str]:

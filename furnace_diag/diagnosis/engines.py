@@ -306,6 +306,9 @@ class DurableChainer(Chainer):
             self._handle = None
 
 
+RUNS_OF_CLIPS = 100  # clipspy 1.0.6 was seen to slow down by a twentieth every few runs of one environment, so it is made anew
+
+
 # --- clipspy ----------------------------------------------------------------------------------
 
 
@@ -317,14 +320,19 @@ class ClipsChainer(Chainer):
         import clips
 
         self.engine = f"clipspy {version('clipspy')}"
+        self._clips = clips
         self._numbers, self._names = _Numbers(), [r.rule for r in rules]
         self._fields = sorted({f for r in rules for p in r.when for f in _fields(p.test)})
         self._hits: list[tuple[str, tuple[int, ...]]] = []
-        self._environment = clips.Environment()
+        self._make_ready()
+
+    def _make_ready(self) -> None:
+        self._environment, self._runs = self._clips.Environment(), 0
         self._environment.define_function(self._hit, name="hit")
         slots = " ".join(f"(slot {_slot(f)} (default nil))" for f in self._fields)
         self._environment.build(f"(deftemplate fact (slot n) (slot k) {slots})")
-        for number, rule in enumerate(rules):
+        self._template = self._environment.find_template("fact")
+        for number, rule in enumerate(self.rules.values()):
             self._environment.build(self._text(number, rule))
 
     def _text(self, number: int, rule: ChainRule) -> str:
@@ -341,13 +349,16 @@ class ClipsChainer(Chainer):
         self._hits.append((self._names[int(number)], tuple(int(i) for i in found)))
 
     def _begin(self) -> None:
+        self._runs += 1
+        if self._runs > RUNS_OF_CLIPS:
+            self._make_ready()
         self._environment.reset()
 
     def _assert(self, number: int, fact: Fact) -> list[tuple[str, tuple[int, ...]]]:
         numbers = self._numbers.fields(fact)
-        slots = " ".join(f"({_slot(f)} {numbers[f]})" for f in self._fields if f in numbers)
+        slots = {_slot(f): numbers[f] for f in self._fields if f in numbers}
         self._hits.clear()
-        self._environment.assert_string(f"(fact (n {number}) (k {numbers['k']}) {slots})")
+        self._template.assert_fact(n=number, k=numbers["k"], **slots)
         self._environment.run()
         return list(self._hits)
 
