@@ -104,6 +104,7 @@ def answer(report: Report, evidence: Evidence) -> Answer:
         [facts for _, facts in groups],
         known_options(population, option_numbers),
         evidence.words.something_else,
+        evidence.comings,
     )
     parts = _parts(family, posterior, [records for records, _ in groups])
     found = evidence.finder.find(report.records, report.options)
@@ -124,7 +125,7 @@ def answer(report: Report, evidence: Evidence) -> Answer:
         not_told_apart=() if found.hazards else tuple(_not_told_apart(family, population, posterior, report.records)),  # with a hazard nothing more is read
         assumed=tuple(_assumed(family, population, posterior, report)),
         read_as=report.read_as,
-        not_used=tuple(f"{r.said}: {r.unused}" for r in report.records if r.unused),
+        not_used=tuple(f"{r.said}: {why}" for r in report.records if (why := evidence.why_unused(r))),
         without_step=tuple(r.name for r in report.records if evidence.wants_step(r)),
         records=len(report.records),
         engine=found.engine,

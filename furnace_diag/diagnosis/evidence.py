@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.findings import Finder
 from furnace_diag.diagnosis.records import Record
-from furnace_diag.diagnosis.weigh import Fact, numeric_fit, word_fit
+from furnace_diag.diagnosis.weigh import Comings, Fact, numeric_fit, word_fit
 from furnace_diag.furnace.family import Family, failures_of
 from furnace_diag.furnace.population import WHOLE_CALL, Population
 from furnace_diag.knowledge.models import Knowledge, Point, Sign, Words
@@ -102,7 +102,23 @@ class Evidence:
                 home[1].append(fact)
         return groups
 
+    @cached_property
+    def comings(self) -> Comings:
+        """The rows of failures that come and go, each with the healthy furnace of its site."""
+        order = list(self.family.sequence.order)
+        found = [(i, c) for i, f in enumerate(self.population.faults) if (c := self.family.failure(f).comes_and_goes) is not None]
+        rows = [np.flatnonzero(self.population.fault_of == i) for i, _ in found]
+        every = np.concatenate([np.zeros(0, np.intp), *rows]).astype(np.intp)
+        healthy = np.flatnonzero(self.population.fault_of < 0)
+        site = np.zeros(int(self.population.site_of.max(initial=0)) + 1, np.intp)
+        site[self.population.site_of[healthy]] = healthy
+        share = np.concatenate([np.zeros(0), *(np.full(len(r), c.share) for r, (_, c) in zip(rows, found, strict=True))])
+        starts = [np.full(len(r), order.index(c.from_step) if c.from_step else 0, np.intp) for r, (_, c) in zip(rows, found, strict=True)]
+        return Comings(every, site[self.population.site_of[every]], share, np.concatenate([np.zeros(0, np.intp), *starts]))
+
     def _restates(self, one: Record, other: Record) -> bool:
+        if one.call != other.call:
+            return False
         if one.name == other.name:
             return one.step == other.step
         return other.name in self._echoes(one.name) or one.name in self._echoes(other.name)
@@ -117,13 +133,24 @@ class Evidence:
             return None
         if record.kind == "point":
             point = self.knowledge.point[record.name]
-            return Fact(record.name, self._over_steps(record, self._number(point, record)), self._slip(record, "measured"))
+            return self._made(record, self._over_steps(record, self._number(point, record)), "measured")
         if record.kind == "sign":
             sign = self.knowledge.sign[record.name]
-            if sign.only_for_proof:
-                return None
-            return Fact(record.name, self._of_sign(sign, record), self._slip(record, sign.source_kind))
+            return None if sign.only_for_proof else self._made(record, self._of_sign(sign, record), sign.source_kind, standing=sign.shows is None)
         return None
+
+    def _made(self, record: Record, fit: Floats, usual: str, *, standing: bool = False) -> Fact:
+        order = self.family.sequence.order
+        place = order.index(record.step) if record.step in order else None
+        return Fact(record.name, fit, self._slip(record, usual), record.call, place, standing)
+
+    def why_unused(self, record: Record) -> str | None:
+        """Why the ranking makes nothing of a reading or sign; None where it does."""
+        if record.unused or record.kind not in ("point", "sign"):
+            return record.unused
+        if record.kind == "sign" and self.knowledge.sign[record.name].only_for_proof:
+            return None  # it is not meant for the ranking
+        return None if self._is_predicted(record) else "this furnace never gives such a reading"
 
     def _is_predicted(self, record: Record) -> bool:
         """Whether any furnace of the family ever gives such a reading."""

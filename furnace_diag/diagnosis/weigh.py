@@ -23,15 +23,36 @@ HALF = 0.5  # a slip lands on what was reported as often as not: keeps one recor
 DEGREES = 4.0  # of freedom of Student's t: heavy tails, after Lange, Little and Taylor (1989), 881-896
 UNFIT = 1e-4  # weight of a furnace for each known option in which it differs: nil, unless none fits
 LEAST = 1e-12
+UNKNOWN_PLACE = 10**6  # of a step that was not stated: later than any from which a failure can be there
 
 
 @dataclass(frozen=True)
 class Fact:
-    """One record as the population sees it: *fit* of each row from 0 to 1, and how often such a record is wrong."""
+    """One record as the population sees it: *fit* of each row from 0 to 1, and how often such a record is wrong.
+
+    *call*: the heat call it belongs to. *place*: of its step in the order of a good call, None where that is not known.
+    *standing*: it is a mark of the failure itself, there in every call.
+    """
 
     name: str
     fit: Floats
     slip: float
+    call: int = 1
+    place: int | None = None
+    standing: bool = False
+
+
+@dataclass(frozen=True)
+class Comings:
+    """Rows whose failure comes and goes: in a *share* of the calls it is there, in the others the *healthy* row of its site.
+
+    *starts*: the place, in the order of a good call, of the step from which it can be there. Shape (rows,) each.
+    """
+
+    rows: NDArray[np.intp]
+    healthy: NDArray[np.intp]
+    share: Floats
+    starts: NDArray[np.intp]
 
 
 @dataclass(frozen=True)
@@ -63,21 +84,52 @@ def log_product(table: Floats) -> Floats:
     return np.asarray(sum((np.log(np.prod(table[i : i + few], axis=0)) for i in range(0, len(table), few)), np.zeros(table.shape[1])))
 
 
-def weigh(population: Population, prior: Floats, groups: Sequence[Sequence[Fact]], site_weight: Floats, something_else: float) -> Posterior:
+def _with_comings(table: Floats, groups: Sequence[Sequence[Fact]], comings: Comings) -> Floats:
+    """Logarithm of the product over *groups* in each row, where failures that come and go are there in some calls only.
+
+    Over heat calls: the product of [share x L(there) + (1 - share) x L(healthy, same site)]. Changes *table* so that
+    those rows hold what each group is worth by itself.
+    """
+    calls = np.array([group[0].call for group in groups])
+    places = np.array([UNKNOWN_PLACE if group[0].place is None else group[0].place for group in groups])
+    standing = np.array([group[0].standing for group in groups])
+    away = np.where(standing[:, None], table[:, comings.rows], table[:, comings.healthy])
+    there = np.where(places[:, None] < comings.starts, away, table[:, comings.rows])
+    each = [
+        np.logaddexp(np.log(comings.share) + log_product(there[calls == c]), np.log(1 - comings.share) + log_product(away[calls == c]))
+        for c in np.unique(calls)
+    ]
+    table[:, comings.rows] = comings.share * there + (1 - comings.share) * away
+    result = log_product(table)
+    result[comings.rows] = np.sum(each, axis=0)
+    return result
+
+
+def weigh(
+    population: Population,
+    prior: Floats,
+    groups: Sequence[Sequence[Fact]],
+    site_weight: Floats,
+    something_else: float,
+    comings: Comings | None = None,
+) -> Posterior:
     """The posterior over failures.
 
     *prior*: of each failure, shape (faults,), sums to 1. *site_weight*: of each row, shape (rows,): 1, or less where
-    an option of the furnace is known and differs. *something_else*: its prior, between 0 and 1.
+    an option of the furnace is known and differs. *something_else*: its prior, between 0 and 1. *comings*: rows of
+    failures that come and go.
     Only rows with a failure take part. Works in logarithms throughout.
     """
     count = len(population.faults)
     ill = population.fault_of >= 0
     of = population.fault_of[ill].astype(int)
     weight = site_weight[ill] / np.maximum(np.bincount(of, site_weight[ill], count), LEAST)[of]
-    table = np.array([likelihood(group) for group in groups]).reshape(len(groups), len(ill))[:, ill]
+    table = np.array([likelihood(group) for group in groups]).reshape(len(groups), len(ill))
+    products = (_with_comings(table, groups, comings) if comings is not None and groups else log_product(table))[ill]
+    table = table[:, ill]
     by_failure = np.array([np.bincount(of, weight * row, count) for row in table]).reshape(len(groups), count)
     expected = by_failure @ prior
-    log_rows = np.log(np.maximum(prior[of] * weight, LEAST * LEAST)) + log_product(table)
+    log_rows = np.log(np.maximum(prior[of] * weight, LEAST * LEAST)) + products
     log_else = np.log(something_else) + np.log(np.maximum(expected, LEAST)).sum()
     log_rows += np.log(1 - something_else)
     top = max(float(log_rows.max()), float(log_else))

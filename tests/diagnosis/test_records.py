@@ -11,8 +11,9 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from furnace_diag.diagnosis.answer import Answer, answer, hazards_in
+from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.evidence import Evidence, prior_given
+from furnace_diag.diagnosis.findings import Finder
 from furnace_diag.diagnosis.records import Record, RecordEntry, Report, Vocabulary, repairable, understand
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.find import Names, spelling_of
@@ -146,7 +147,7 @@ def test_live_on_the_pin_and_dead_on_the_crimp_is_the_plug(evidence: Evidence) -
 def test_gas_voltage_without_a_call_stops_the_visit_wherever_it_was_read(knowledge: Knowledge, contact: str) -> None:
     record = one(knowledge, f"{{point: gas_pin_to_c, value: 24, step: standby, contact: {contact}}}")
 
-    assert [h.hazard for h in hazards_in([record], knowledge)] == ["flame_nobody_called_for"]
+    assert [h.finding for h in Finder(knowledge).find([record], {}).hazards] == ["flame_nobody_called_for"]
 
 
 def test_a_moved_reading_that_is_not_predicted_then_is_not_used(knowledge: Knowledge) -> None:
