@@ -20,7 +20,7 @@ from furnace_diag.furnace.population import Population
 ANSWER_VERSION = 1
 WORTH_TELLING = 0.05  # log of a likelihood ratio below which a record neither speaks for nor against, judgement
 WORTH_REASONS = 0.005  # failures below this are listed without their reasons
-CANDIDATE = 0.08  # failures at least this likely are held against one another
+CANDIDATE = 0.04  # failures at least this likely are held against one another
 MOST_CANDIDATES = 6
 PARTS_BY = 0.6  # share of furnaces that a reading must tell apart to count as telling two failures apart, judgement
 # bins of readings on the scale of asinh: float16 reaches 65504, which is 39 bins from the middle

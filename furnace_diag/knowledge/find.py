@@ -98,7 +98,7 @@ class Names:
         return sorted(near, key=lambda i: -best[i])[:count]
 
     def holding(self, words: Iterable[str], texts: Mapping[str, str]) -> list[str]:
-        """Ids in whose names or *texts* every one of *words* begins a word; those whose names alone hold them all come first."""
+        """Ids in whose names or *texts* every one of *words* begins a word; names that hold them all come first, as whole words before all."""
         wanted = self.spelling(" ".join(words)).split()
         names: dict[str, set[str]] = {i: set(plain(i).split()) for i in self.ids}
         for name, ids in self._meant.items():
@@ -106,8 +106,8 @@ class Names:
                 names[i].update(name.split())
         said = {i: {*names[i], *plain(texts.get(i, "")).split(), *self.spelling(texts.get(i, "")).split()} for i in self.ids}
         found = [i for i in self.ids if wanted and all(_begins(w, said[i]) for w in wanted)]
-        by_name = [i for i in found if all(_begins(w, names[i]) for w in wanted)]
-        return by_name + [i for i in found if i not in by_name]
+        by_name = {i: all(_begins(w, names[i]) for w in wanted) for i in found}
+        return sorted(found, key=lambda i: (not by_name[i], -len(names[i] & set(wanted))))
 
 
 def _begins(word: str, words: Iterable[str]) -> bool:
