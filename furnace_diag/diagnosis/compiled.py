@@ -30,7 +30,7 @@ class Compiled:
 
     def __init__(self, knowledge: Knowledge) -> None:
         self.k = knowledge
-        self.steps = {s.step: i + 1 for q in knowledge.sequence.values() for i, s in enumerate(q.steps)}
+        self.steps = {step: i + 1 for i, step in enumerate(dict.fromkeys(s.step for q in knowledge.sequence.values() for s in q.steps))}
 
     # --- facts -----------------------------------------------------------------------------
 

@@ -134,8 +134,10 @@ class Report:
 class Vocabulary:
     """The names of everything a record may speak of."""
 
-    def __init__(self, knowledge: Knowledge) -> None:
+    def __init__(self, knowledge: Knowledge, family: str | None = None) -> None:
+        """*family*: the furnace that is spoken of, whose steps have names; the first of the rules if left out."""
         self.knowledge = knowledge
+        furnace = knowledge.furnace[family or next(iter(knowledge.furnace))]
         self.words = next(iter(knowledge.words.values()))
         self.results = words_for_values(self.words.history, {}, self.words.value_words)
         self.entries: dict[str, Mapping[str, Iterable[str]]] = {
@@ -143,7 +145,7 @@ class Vocabulary:
             "sign": {i: e.also_called for i, e in knowledge.sign.items()},
             "event": {i: e.also_called for i, e in knowledge.event.items()},
             "history": repairable(knowledge),
-            "step": {s.step: s.also_called for q in knowledge.sequence.values() for s in q.steps},
+            "step": {s.step: s.also_called for s in knowledge.sequence[furnace.sequence].steps},
             "experiment": {},
             "furnace": dict.fromkeys(knowledge.furnace, ()),
         }
@@ -222,6 +224,7 @@ def understand(document: Document, knowledge: Knowledge) -> Report:
         raise BadInput(problems)
     vocabulary, read_as = Vocabulary(knowledge), list[str]()
     family = _family(entry.furnace, document, vocabulary, problems)
+    vocabulary = Vocabulary(knowledge, family)
     options = _options(entry.furnace, family, document, knowledge, problems)
     records = []
     for i in range(len(entry.records)):

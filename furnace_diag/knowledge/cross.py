@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from typing import Any
 
 from furnace_diag.knowledge.find import Names, Spelling, spelling_of, values_of
 from furnace_diag.knowledge.finding_checks import finding_problems
@@ -364,9 +365,10 @@ def _names(k: Knowledge) -> Iterator[Problem]:
     if words is None:
         return
     spelling = spelling_of(words)
-    steps = {s.step: s for q in k.sequence.values() for s in q.steps}
-    for kind, table in {"part": k.part, "point": k.point, "sign": k.sign, "event": k.event, "step": steps}.items():
-        entries = {i: e.also_called for i, e in table.items()}  # type: ignore[attr-defined]
+    tables: list[tuple[str, Mapping[str, Any]]] = [("part", k.part), ("point", k.point), ("sign", k.sign), ("event", k.event)]
+    tables += [("step", {s.step: s for s in q.steps}) for q in k.sequence.values()]  # a report is about one sequence
+    for kind, table in tables:
+        entries = {i: e.also_called for i, e in table.items()}
         for name, ids in Names(entries, spelling).doubles().items():
             place, both = place_of(_placed(k, kind, ids[-1])), " and ".join(ids)
             yield Problem(place, f'"{name}" would mean {kind}s {both}.', "Take it out of one of their `also_called`.")

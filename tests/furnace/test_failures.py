@@ -76,7 +76,6 @@ def ohms(o: Operation, reads: str) -> float:
         ("board_plug:igniter_contact_open", "lockout"),
         # no gas: every trial fails
         ("gas_harness:common_open", "lockout"),
-        ("gas_harness:resistive", "lockout"),
         # the inducer cannot turn, or the switch's voltage does not come back: the wait for draft runs out
         ("inducer_harness:neutral_open", "draft_fault"),
         ("inducer_harness:resistive", "draft_fault"),
@@ -287,11 +286,25 @@ def test_a_poor_contact_takes_its_volts_from_the_gas_valve(family: Family, fault
     assert volts_in(family, "thermostat_cable:c_open", "ignition_trial", first, second) < 0.5
 
 
+def test_a_poor_wire_keeps_the_valve_shut_where_it_leaves_less_than_it_pulls_in_at(family: Family) -> None:
+    """The valve has its share of 24 V by Ohm's law: coil over coil and joint, both as drawn; it opens above its pull-in volts."""
+    o = called(family, HEAT, "gas_harness:resistive")
+    wire, coil = family.number["gas_harness_wire"], family.number["valve_coil"]
+    f = o.furnaces
+    own = abs(complex(f.ohms[coil][0], f.reactance[coil][0]))
+    share = own / abs(complex(f.ohms[coil][0] + f.ohms[wire][0], f.reactance[coil][0]))
+    fed = volts_in(family, "gas_harness:resistive", "ignition_trial", "gas_pin", "valve_common")
+
+    opens = fed * share > f.quantities["valve_pull_in_volts"][0]
+    assert bool(o.rested_in[0] == family.steps["heating"]) == bool(opens)
+    assert bool(o.rested_in[0] == family.steps["lockout"]) != bool(opens)
+
+
 def test_a_flame_contact_lost_leaves_rod_and_wire_good(family: Family) -> None:
     o = called(family, HEAT, "board_plug:flame_contact_open")
 
-    assert reading(o, "rod_wire_ohms", ROW)[0] < 1
-    assert reading(o, "rod_ohms_to_case", ROW)[0] == np.inf
+    assert reading(o, "number:rod_wire_ohms", ROW)[0] < 1
+    assert reading(o, "number:rod_ohms_to_case", ROW)[0] == np.inf
 
 
 # --- thermostat and other controls ------------------------------------------------------------
