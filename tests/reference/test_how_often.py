@@ -32,9 +32,14 @@ def pieces_of(failure, shares):
     return tuple(failure.model_copy(update={"failure": name, "share": share}) for name, share in named)
 
 
+def like_a_piece(other, failure):
+    """A failure that is like the one divided is then like its first piece; the others as they are."""
+    return other.model_copy(update={"like": f"{failure.failure}_piece_0"}) if other.like == failure.failure else other
+
+
 def with_part_split(knowledge, part, failure, shares):
     """*knowledge* with one failure of one part in pieces; one that its kind brings becomes the part's own."""
-    others = tuple(f for f in part.failures if f.failure != failure.failure)
+    others = tuple(like_a_piece(f, failure) for f in part.failures if f.failure != failure.failure)
     left_out = (*part.leaves_out, failure.failure)
     split = part.model_copy(update={"failures": others + pieces_of(failure, shares), "leaves_out": left_out})
     return knowledge.model_copy(update={"part": knowledge.part | {part.part: split}})
@@ -44,7 +49,11 @@ def with_kind_split(knowledge, kind, failure, shares):
     """*knowledge* with one failure of a kind in pieces, and so in pieces in every part of that kind."""
     others = tuple(f for f in kind.failures if f.failure != failure.failure)
     split = kind.model_copy(update={"failures": others + pieces_of(failure, shares)})
-    return knowledge.model_copy(update={"kind": knowledge.kind | {kind.kind: split}})
+    parts = {
+        name: part.model_copy(update={"failures": tuple(like_a_piece(f, failure) for f in part.failures)}) if part.kind == kind.kind else part
+        for name, part in knowledge.part.items()
+    }
+    return knowledge.model_copy(update={"kind": knowledge.kind | {kind.kind: split}, "part": parts})
 
 
 def every_family(knowledge):
