@@ -12,7 +12,7 @@ import click
 if TYPE_CHECKING:
     from furnace_diag.furnace.family import Family
     from furnace_diag.furnace.population import Population
-    from furnace_diag.knowledge.models import Knowledge
+    from furnace_diag.knowledge.models import Knowledge, Words
 
 F = TypeVar("F", bound=Callable[..., object])
 
@@ -37,6 +37,17 @@ def family_and_population(knowledge: Knowledge, name: str) -> tuple[Family, Popu
 
     family = Family(knowledge, name)
     return family, population_for(family, tell=_progress)
+
+
+def instruments(text: str, words: Words) -> tuple[str, ...]:
+    """The instruments named in *text*, commas between. Raises BadInput for one that the rules do not know."""
+    from furnace_diag.problems import BadInput, Problem, printable
+
+    named = tuple(t.strip().lower().replace(" ", "_") for t in text.split(",") if t.strip())
+    for name in named:
+        if name not in words.instruments:
+            raise BadInput([Problem(None, f"There is no instrument called {printable(name)}.", f"Use any of: {', '.join(words.instruments)}.")])
+    return named
 
 
 def _progress(share: float, what: str) -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from furnace_diag.cli.common import encodable, family_and_population, json_option, print_json, rules_of, rules_option
+from furnace_diag.cli.common import encodable, family_and_population, instruments, json_option, print_json, rules_of, rules_option
 
 
 @click.command(
@@ -16,9 +16,10 @@ from furnace_diag.cli.common import encodable, family_and_population, json_optio
 )
 @click.argument("file", type=click.Path(path_type=Path))
 @json_option
+@click.option("--without", metavar="TOOLS", default="", help="Plan without these, with commas between: manometer, clamp, microammeter, ...")
 @rules_option
 @click.option("--all", "show_all", is_flag=True, help="Show every part, however unlikely.")
-def command(file: Path, as_json: bool, folders: tuple[Path, ...], show_all: bool) -> None:
+def command(file: Path, as_json: bool, without: str, folders: tuple[Path, ...], show_all: bool) -> None:
     """Name the likely failed parts from a report FILE."""
     from furnace_diag.diagnosis.records import read_report
 
@@ -28,7 +29,8 @@ def command(file: Path, as_json: bool, folders: tuple[Path, ...], show_all: bool
     from furnace_diag.diagnosis.answer import answer
     from furnace_diag.diagnosis.evidence import Evidence
 
-    result = answer(report, Evidence(family, population))
+    evidence = Evidence(family, population)
+    result = answer(report, evidence, instruments(without, evidence.words))
     if as_json:
         from dataclasses import asdict
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from functools import cache
 
 import numpy as np
-from numpy.typing import NDArray
 
+from furnace_diag.diagnosis.apart import NotToldApart, not_told_apart
+from furnace_diag.diagnosis.choose import Act, Choice, NextReading, choose
 from furnace_diag.diagnosis.evidence import Evidence, prior_given
 from furnace_diag.diagnosis.findings import Found
 from furnace_diag.diagnosis.records import Record, Report
@@ -20,11 +20,6 @@ from furnace_diag.furnace.population import Population
 ANSWER_VERSION = 1
 WORTH_TELLING = 0.05  # log of a likelihood ratio below which a record neither speaks for nor against, judgement
 WORTH_REASONS = 0.005  # failures below this are listed without their reasons
-CANDIDATE = 0.04  # failures at least this likely are held against one another
-MOST_CANDIDATES = 6
-PARTS_BY = 0.6  # share of furnaces that a reading must tell apart to count as telling two failures apart, judgement
-# bins of readings on the scale of asinh: float16 reaches 65504, which is 39 bins from the middle
-NEVER_BIN, MIDDLE_BIN, OPEN_BIN, BINS = 1, 43, 85, 87
 
 
 @dataclass(frozen=True)
@@ -47,15 +42,6 @@ class PartBelief:
     says: str
     probability: float
     failures: tuple[FailureBelief, ...]
-
-
-@dataclass(frozen=True)
-class NotToldApart:
-    """Two failures that the records leave open, and what would part them (None where no point of the rules would)."""
-
-    failures: tuple[str, str]
-    parted_by: str | None
-    step: str | None
 
 
 @dataclass(frozen=True)
@@ -85,6 +71,8 @@ class Answer:
     exonerations: tuple[Found, ...]
     advice: tuple[Found, ...]
     not_told_apart: tuple[NotToldApart, ...]
+    next: tuple[NextReading, ...]
+    act: Act | None
     assumed: tuple[Assumed, ...]
     read_as: tuple[str, ...]
     not_used: tuple[str, ...]
@@ -93,8 +81,11 @@ class Answer:
     engine: str
 
 
-def answer(report: Report, evidence: Evidence) -> Answer:
-    """Weigh a report and find what it shows. The report's family must be that of *evidence*."""
+def answer(report: Report, evidence: Evidence, without: Collection[str] = ()) -> Answer:
+    """Weigh a report, find what it shows and choose what to read next. The report's family must be that of *evidence*.
+
+    *without*: instruments that are not to be had (the words table names them).
+    """
     family, population = evidence.family, evidence.population
     groups = evidence.groups(report.records)
     option_numbers = {o: list(family.furnace.options[o].values).index(v) for o, v in report.options.items()}
@@ -108,7 +99,10 @@ def answer(report: Report, evidence: Evidence) -> Answer:
     )
     parts = _parts(family, posterior, [records for records, _ in groups])
     found = evidence.finder.find(report.records, report.options)
-    belief = {f"{p.part}:{f.failure}": f.probability for p in parts for f in p.failures}
+    judged_by = {f"{p.part}:{f.failure}": f.probability for p in parts for f in p.failures}
+    board = judge(evidence.finder, found, judged_by, records=len(report.records))
+    # with a hazard nothing more is read and nothing repaired
+    choice = Choice((), None) if found.hazards else choose(evidence, posterior, report.records, board.nearest, without)
     return Answer(
         version=ANSWER_VERSION,
         rules_version=family.knowledge.version,
@@ -117,12 +111,14 @@ def answer(report: Report, evidence: Evidence) -> Answer:
         hazards=found.hazards,
         parts=parts,
         something_else=posterior.something_else,
-        board=judge(evidence.finder, found, belief, records=len(report.records)),
+        board=board,
         doubts=found.doubts,
         root_causes=found.root_causes,
         exonerations=found.exonerations,
         advice=found.advice,
-        not_told_apart=() if found.hazards else tuple(_not_told_apart(family, population, posterior, report.records)),  # with a hazard nothing more is read
+        not_told_apart=() if found.hazards else tuple(not_told_apart(family, population, posterior, report.records)),
+        next=choice.readings,
+        act=choice.act,
         assumed=tuple(_assumed(family, population, posterior, report)),
         read_as=report.read_as,
         not_used=tuple(f"{r.said}: {why}" for r in report.records if (why := evidence.why_unused(r))),
@@ -163,52 +159,7 @@ def _reasons(support: Sequence[float], said: Sequence[str]) -> tuple[tuple[str, 
     return tuple(n for s, n in ranked if s > WORTH_TELLING), tuple(n for s, n in ranked if s < -WORTH_TELLING)
 
 
-# --- what is left open ------------------------------------------------------------------------
-
-
-def _not_told_apart(family: Family, population: Population, posterior: Posterior, records: Sequence[Record]) -> list[NotToldApart]:
-    """Every pair among the likeliest failures, with the reading that best parts them."""
-    order = np.argsort(-posterior.failures)[:MOST_CANDIDATES]
-    order = order[posterior.failures[order] >= CANDIDATE]
-    if len(order) < 2:
-        return []
-    taken = {(r.name, r.step) for r in records}
-    open_columns = [(key, i) for key, i in population.columns.items() if (key[0], key[1]) not in taken and key[2] != "low"]
-    columns = np.array([i for _, i in open_columns], np.intp)
-    cells = {int(f): _cells(population, int(f), columns) for f in order}
-    near = {f: _near(cells_of_fault, len(columns)) for f, cells_of_fault in cells.items()}
-    pairs = [(int(a), int(b)) for n, a in enumerate(order) for b in order[n + 1 :]]
-    found = []
-    for a, b in pairs[:6]:
-        apart = 1 - np.maximum(near[b][cells[a]].mean(axis=1), near[a][cells[b]].mean(axis=1))  # total variation distance
-        best = int(np.argmax(apart)) if len(apart) else 0
-        named = open_columns[best][0] if len(apart) and apart[best] >= PARTS_BY else None
-        found.append(NotToldApart((str(family.faults[a]), str(family.faults[b])), named and named[0], named and named[1]))
-    return found
-
-
-@cache
-def _bin_of_bits() -> NDArray[np.intp]:
-    """The coarse bin (about a factor of 1.35) of each float16, by its bits."""
-    values = np.arange(2**16, dtype=np.uint16).view(np.float16).astype(float)
-    bins = MIDDLE_BIN + np.round(np.arcsinh(np.where(np.isfinite(values), values, 0)) / 0.3)
-    return np.where(np.isnan(values), NEVER_BIN, np.where(np.isinf(values), OPEN_BIN, bins)).astype(np.intp)
-
-
-def _cells(population: Population, fault: int, columns: NDArray[np.intp]) -> NDArray[np.intp]:
-    """What each of a fault's furnaces reads: its bin, numbered on through all columns; shape (columns, sites)."""
-    read = population.table[np.ix_(columns, np.flatnonzero(population.fault_of == fault))]
-    return np.asarray(_bin_of_bits()[read.view(np.uint16)] + BINS * np.arange(len(columns))[:, None])
-
-
-def _near(cells: NDArray[np.intp], columns: int) -> NDArray[np.bool_]:
-    """Which bins, numbered on, any of a fault's furnaces reads or reads a neighbour of; no bin at an end is ever read."""
-    read = np.zeros(columns * BINS, bool)
-    read[cells] = True
-    near = read.copy()
-    near[1:] |= read[:-1]
-    near[:-1] |= read[1:]
-    return near
+# --- what is taken for granted ---------------------------------------------------------------
 
 
 def _assumed(family: Family, population: Population, posterior: Posterior, report: Report) -> list[Assumed]:
@@ -219,5 +170,6 @@ def _assumed(family: Family, population: Population, posterior: Posterior, repor
         if name in report.options:
             continue
         moves = np.abs(by_option(population, posterior, name, len(option.values)) - known).sum(axis=1) / 2
-        found.append(Assumed(name, option.says, option.usual, float(moves.max())))
+        chance = np.bincount(population.options[name], posterior.rows, len(option.values))
+        found.append(Assumed(name, option.says, option.usual, float(chance @ moves / max(chance.sum(), 1e-12))))
     return sorted(found, key=lambda a: (-round(a.change, 6), a.option))

@@ -78,6 +78,8 @@ class Evidence:
         self.knowledge: Knowledge = family.knowledge
         self.words: Words = next(iter(self.knowledge.words.values()))
         self._predicted: dict[str, Predicted] = {}
+        self._chances: dict[str, Floats] = {}
+        self._habits: dict[tuple[str, str], Floats] = {}
         self._columns: dict[str, dict[str, dict[str, int]]] = {}
         for (name, step, meter), i in population.columns.items():
             self._columns.setdefault(name, {}).setdefault(step, {})[meter] = i
@@ -175,10 +177,22 @@ class Evidence:
 
     def _by_habit(self, sign: Sign, value: str) -> Floats:
         """How often the sign is met with each failure, in words turned to numbers; shape (rows,)."""
-        named = {g.part for g in sign.goes_with}
-        otherwise = self._habit(sign, value, "", "")
-        per_fault = np.array([self._habit(sign, value, f.part, f.failure) if f.part in named else otherwise for f in self.population.faults])
-        return np.where(self.population.fault_of >= 0, per_fault[self.population.fault_of], 0.0)
+        return np.where(self.population.fault_of >= 0, self.habits(sign, value)[self.population.fault_of], 0.0)
+
+    def chances(self, sign: Sign, words: tuple[str, ...]) -> Floats:
+        """How often each of *words* is reported as each value of the sign, shape (values, words)."""
+        if sign.sign not in self._chances:
+            self._chances[sign.sign] = np.array([chance_of_words(sign, words, v) for v in sign.values])
+        return self._chances[sign.sign]
+
+    def habits(self, sign: Sign, value: str) -> Floats:
+        """How often a sign that no circuit gives has *value* with each failure, shape (faults,)."""
+        if (sign.sign, value) not in self._habits:
+            named = {g.part for g in sign.goes_with}
+            otherwise = self._habit(sign, value, "", "")
+            told = [self._habit(sign, value, f.part, f.failure) if f.part in named else otherwise for f in self.population.faults]
+            self._habits[sign.sign, value] = np.array(told)
+        return self._habits[sign.sign, value]
 
     def _habit(self, sign: Sign, value: str, part: str, failure: str) -> float:
         goes = self.words.goes

@@ -26,9 +26,9 @@ def kept_rules(folder: Path, folders: Iterable[Path] = ()) -> Knowledge:
     Raises BadInput with every problem of every file.
     """
     more = tuple(folders)
-    models = Path(__file__).with_name("models.py")
+    models = sorted(Path(__file__).parent.glob("*model*.py"))
     paths = rule_files([own_rules(), *more])
-    path = folder / f"rules-{FORMAT}-{version_of([models, *paths])}.json"
+    path = folder / f"rules-{FORMAT}-{version_of([*models, *paths])}.json"
     with suppress(OSError, ValueError):
         return _read(path)
     knowledge = load_rules(more)

@@ -447,11 +447,19 @@ class Kind(Placed):
     failures: tuple[Failure, ...]
 
 
+class Repair(Model):
+    """What it takes to put a part right: minutes of work, and the price of what is fitted. Judgement; a shop has its own."""
+
+    minutes: float = Field(ge=0, le=1000)
+    price: float = Field(ge=0, le=10000)
+
+
 class Part(Placed):
     """What can fail."""
 
     part: Id
     says: Line
+    repair: Repair
     kind: Id | None = None
     element: Id | None = None
     often: Often
@@ -596,7 +604,18 @@ class Caution(Placed):
 
     caution: Id
     says: Line
+    risk_minutes: float = Field(default=0, ge=0, le=60)  # what the risk of it weighs, as minutes, when readings are chosen
     source: Line
+
+
+class Choice(Model):
+    """What the choice of the next reading is reckoned with. *minute*: what a minute costs, in the unit of prices.
+
+    *otherwise*: minutes until a fault that these rules do not know is found.
+    """
+
+    minute: float = Field(gt=0, le=1000)
+    otherwise: float = Field(gt=0, le=10000)
 
 
 class Words(Placed):
@@ -611,6 +630,8 @@ class Words(Placed):
     something_else: float = Field(gt=0, lt=0.5)
     history: dict[str, float]
     verdict: dict[Literal["suspected", "unlikely", "cleared"], float]
+    choice: Choice
+    instruments: dict[Id, tuple[Id, ...]]
     value_words: dict[str, tuple[Line, ...]] = {}
     short_words: dict[Line, tuple[Line, ...]] = {}
     source: Line

@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Iterator
 
 from furnace_diag.diagnosis.answer import Answer, FailureBelief, PartBelief
+from furnace_diag.diagnosis.choose import Act, NextReading
 from furnace_diag.diagnosis.findings import Found, ProofState
 from furnace_diag.diagnosis.verdict import BoardVerdict
 from furnace_diag.knowledge.models import Knowledge
@@ -25,7 +26,8 @@ def answer_lines(answer: Answer, knowledge: Knowledge, width: int, *, show_all: 
     yield from _understood(answer, knowledge, width)
     yield from _suspects(answer, width, show_all=show_all)
     yield from _findings(answer, width)
-    yield from _left_open(answer, knowledge, width)
+    yield from _next(answer, width)
+    yield from _left_open(answer, width)
     yield from _board(answer, width)
     yield from _taken_for_granted(answer, width)
     yield from _fill(f"Rules {answer.rules_version}, findings by {answer.engine}.", width)
@@ -99,23 +101,54 @@ def _reasons(failure: FailureBelief, width: int) -> Iterator[str]:
             yield from _fill(f"{word}: {', '.join(printable(r) for r in records[:MOST_REASONS])}{more}", width, "         ")
 
 
-def _left_open(answer: Answer, knowledge: Knowledge, width: int) -> Iterator[str]:
-    if not answer.not_told_apart:
+def _next(answer: Answer, width: int) -> Iterator[str]:
+    """The repair that is worth more than any reading, or the reading to take next."""
+    if answer.act is not None:
+        yield from _act(answer.act, width)
+        yield ""
+    elif answer.next:
+        yield from _reading(f"Next: {answer.next[0].name}", answer.next[0], width)
+        others = "; or ".join(f"{n.name}{_at(n)}, {n.says[0].lower()}{n.says[1:]}" for n in answer.next[1:])
+        if others:
+            yield from _fill(f"Or {others}.", width, "  ")
+        yield ""
+
+
+def _at(reading: NextReading) -> str:
+    return f" at {reading.step.replace('_', ' ')}" if reading.step else ""
+
+
+def _reading(title: str, n: NextReading, width: int) -> Iterator[str]:
+    yield from _fill(f"{title}{_at(n)}: {n.says[0].lower()}{n.says[1:]}", width, "  ", "")
+    if n.where:
+        yield from _fill(f"Where: {n.where}", width, "  ")
+    yield from _fill(f"{n.function.replace('_', ' ')}, about {n.minutes:g} min; {n.why}.", width, "  ")
+    for o in n.outcomes:
+        yield from _fill(f"{o.shows} ({o.probability:.0%}): then {_plain(o.then)} {o.then_probability:.0%}", width, "    ", "  - ")
+    for caution in n.cautions:
+        yield from _fill(f"Caution: {caution}", width, "    ", "  ")
+
+
+def _plain(failure: str) -> str:
+    return failure.replace("_", " ").replace(":", ": ")
+
+
+def _act(act: Act, width: int) -> Iterator[str]:
+    if act.needs_proof:
+        yield from _fill("Next: what the proof of a bad board still lacks (below). No other reading is worth more. Replace nothing before it.", width)
         return
-    yield "Still open"
-    warned: set[str] = set()
-    for pair in answer.not_told_apart[:3]:
-        both = " or ".join(name.replace("_", " ").replace(":", ": ") for name in pair.failures)
-        if pair.parted_by is None:
-            yield from _fill(f"{both}: no reading of these rules tells them apart.", width, "  ")
-            continue
-        entry = knowledge.entry(pair.parted_by)
-        at = f" (at {str(pair.step).replace('_', ' ')})" if pair.step != "whole_call" else ""
-        yield from _fill(f"{both}: look at {pair.parted_by}{at}: {entry.says}", width, "  ")
-        for caution in [c for c in getattr(entry, "cautions", ()) if c not in warned]:
-            warned.add(caution)
-            yield from _fill(f"Caution: {knowledge.caution[caution].says}", width, "    ")
-    yield ""
+    yield from _fill(f"Worth mending now: {act.part.replace('_', ' ')}, {act.says} ({act.probability:.0%}).", width, "  ", "")
+    if act.check is not None:
+        yield from _reading(f"Confirm it first by {act.check.name}", act.check, width)
+    yield from _fill(f"If it is not that, about {act.if_wrong:.0f} minutes in all, parts counted in, will have gone before it is mended.", width, "  ")
+
+
+def _left_open(answer: Answer, width: int) -> Iterator[str]:
+    """Failures that no reading of these rules parts."""
+    for pair in [p for p in answer.not_told_apart if p.parted_by is None][:3]:
+        yield from _fill(f"No reading of these rules tells {_plain(pair.failures[0])} from {_plain(pair.failures[1])}.", width, "  ", "")
+    if any(p.parted_by is None for p in answer.not_told_apart):
+        yield ""
 
 
 def _findings(answer: Answer, width: int) -> Iterator[str]:
@@ -186,5 +219,5 @@ def _taken_for_granted(answer: Answer, width: int) -> Iterator[str]:
     if answer.assumed:
         first = answer.assumed[0]
         if first.change >= 0.05:
-            yield from _fill(f"Unknown and telling: {first.option}, {first.says}. Knowing it may move {first.change:.0%} of the belief.", width, "  ", "")
+            yield from _fill(f"Unknown and telling: {first.option}, {first.says}. Knowing it would move about {first.change:.0%} of the belief.", width, "  ", "")
         yield from _fill(f"Averaged over {len(answer.assumed)} unknown options of this furnace.", width, "  ", "")

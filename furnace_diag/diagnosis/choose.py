@@ -1,0 +1,392 @@
+"""The next reading: the one after which the repair is expected to cost least, its own minutes and risk counted in.
+
+Source of the scheme: Heckerman, Breese and Rommelse (1995), "Decision-theoretic troubleshooting", Communications of
+the ACM 38(3), 49-57. Costs are in minutes: the price of a part is divided by what a minute costs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from furnace_diag.diagnosis.bins import BINS, NEVER_BIN, bin_of
+from furnace_diag.diagnosis.evidence import FLOOR, Evidence
+from furnace_diag.diagnosis.findings import ProofState
+from furnace_diag.diagnosis.records import Record
+from furnace_diag.diagnosis.verdict import BOARD
+from furnace_diag.diagnosis.weigh import Posterior
+from furnace_diag.furnace.population import WHOLE_CALL, Key
+from furnace_diag.knowledge.models import Point, Sign
+from furnace_diag.knowledge.words import words_of
+from furnace_diag.quantities import format_quantity
+
+Floats = NDArray[np.float64]
+
+COMPARED = 25  # candidates whose repair cost is reckoned, the best by what they tell
+NEVER = -1  # a sign at a step that the furnace does not come to
+LEAST_BITS = 0.02  # a reading that tells less is not worth a step to the furnace, judgement
+MOST_NEVER = 0.4  # a reading that the furnace will more likely than this not come to is not asked for, judgement
+LEAST_ROW = 1e-3  # furnaces below this share of the likeliest are left out of the reckoning
+MOST_OUTCOMES = 5
+TOLD_FROM = 0.02  # outcomes less likely than this are not listed one by one
+PROOF_STEP_MINUTES = 2.0  # of a condition that names no reading with minutes of its own, judgement
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a reading may show: in words, how likely, and which failure then leads with what probability."""
+
+    shows: str
+    probability: float
+    then: str
+    then_probability: float
+
+
+@dataclass(frozen=True)
+class NextReading:
+    """A reading worth taking. *cost*: minutes of it and of the repair expected after it; *bits*: what it tells of the part."""
+
+    name: str
+    says: str
+    step: str | None
+    function: str
+    where: str
+    minutes: float
+    risk_minutes: float
+    cautions: tuple[str, ...]
+    outcomes: tuple[Outcome, ...]
+    why: str
+    bits: float
+    cost: float
+
+
+@dataclass(frozen=True)
+class Act:
+    """The repair that is worth more than any reading: confirm it by *check* first; *if_wrong* is what it then costs in all [min].
+
+    *needs_proof*: it is the board, and its proof is not complete: what that lacks is to be taken, and nothing replaced.
+    """
+
+    part: str
+    failure: str
+    says: str
+    probability: float
+    check: NextReading | None
+    cost: float
+    if_wrong: float
+    needs_proof: bool
+
+
+@dataclass(frozen=True)
+class Choice:
+    """What to do next: readings, best first; or an act where the best act costs no more than the best reading."""
+
+    readings: tuple[NextReading, ...]
+    act: Act | None
+
+
+def expected_repair_cost(probabilities: Floats, costs: Floats, otherwise: float) -> Floats:
+    """Minutes until the fault is mended if parts are put right one after another, shape (cases,).
+
+    *probabilities*: of each part, shape (cases, parts); what they lack of 1 is a fault of none of them. *costs*: of putting
+    each right, shape (parts,). *otherwise*: of finding and mending it whatever it is, to which one may turn at any time.
+    Parts go in falling order of probability over cost, which no other order betters (P over C; Kadane and Simon 1977).
+    """
+    order = np.argsort(-probabilities / costs, axis=1, kind="stable")
+    p, c = np.take_along_axis(probabilities, order, axis=1), costs[order]
+    left = np.maximum(1 - np.cumsum(p, axis=1), 0)  # not mended after each part
+    before = np.hstack([np.ones((len(p), 1)), left[:, :-1]])
+    spent = np.cumsum(c * before, axis=1)
+    turning_then = np.hstack([np.full((len(p), 1), otherwise), spent + left * otherwise])
+    return np.asarray(turning_then.min(axis=1))
+
+
+@dataclass(frozen=True)
+class _Table:
+    """Joint probability of what candidates show and which failure it is, shape (outcomes, failures); one candidate's rows lie together."""
+
+    keys: list[Key]
+    joint: Floats
+    parts: Floats  # the same by part
+    first: NDArray[np.intp]  # of each candidate its first row, and the end
+    bins: NDArray[np.int16]  # of each row; for a sign the number of its value, or NEVER
+
+
+def choose(
+    evidence: Evidence, posterior: Posterior, records: Sequence[Record], nearest: ProofState | None, without: Collection[str] = ()
+) -> Choice:
+    """The next reading with two alternatives, or the act that is worth more.
+
+    *nearest*: the proof that a board would still need; its missing readings are part of the board's cost. *without*:
+    instruments that are not to be had.
+    """
+    reckoning = _Reckoning(evidence, posterior, nearest)
+    table = reckoning.candidates({(r.name, r.step) for r in records}, {r.name for r in records}, without)
+    ranked = reckoning.ranked(table)
+    now = reckoning.cost_now()
+    named: dict[str, tuple[int, float]] = {}
+    for i, cost in ranked:
+        named.setdefault(table.keys[i][0], (i, cost))
+    readings = tuple(reckoning.reading(table, i, cost) for i, cost in list(named.values())[:3])
+    if not ranked or now <= ranked[0][1]:
+        return Choice(readings, reckoning.act(table, now, needs_proof=nearest is not None))
+    return Choice(readings, None)
+
+
+def _joined(tables: Sequence[_Table]) -> _Table:
+    """Several tables as one."""
+    starts = np.cumsum([0, *(len(t.joint) for t in tables)])
+    first = np.concatenate([*(t.first[:-1] + start for t, start in zip(tables, starts, strict=False)), starts[-1:]])
+    joint, parts = np.vstack([t.joint for t in tables]), np.vstack([t.parts for t in tables])
+    return _Table([k for t in tables for k in t.keys], joint, parts, first, np.concatenate([t.bins for t in tables]))
+
+
+def _alone(table: _Table, i: int) -> _Table:
+    """One candidate's own table."""
+    rows = slice(table.first[i], table.first[i + 1])
+    return _Table([table.keys[i]], table.joint[rows], table.parts[rows], table.first[i : i + 2] - table.first[i], table.bins[rows])
+
+
+class _Reckoning:
+    """One belief, with what parts cost and what each candidate would show."""
+
+    def __init__(self, evidence: Evidence, posterior: Posterior, nearest: ProofState | None) -> None:
+        self.evidence, self.posterior, self.k = evidence, posterior, evidence.knowledge
+        faults = evidence.population.faults
+        self.parts = list(dict.fromkeys(f.part for f in faults))
+        self.part_of = np.array([self.parts.index(f.part) for f in faults])
+        self.sums = (self.part_of[:, None] == np.arange(len(self.parts))).astype(float)
+        choice = evidence.words.choice
+        self.minute, self.otherwise = choice.minute, choice.otherwise
+        self.costs = np.array([self.k.part[p].repair.minutes + self.k.part[p].repair.price / self.minute for p in self.parts])
+        if nearest is not None and BOARD in self.parts:
+            self.costs[self.parts.index(BOARD)] += self._proof_minutes(nearest)
+        self.slip = evidence.words.slip["measured"]
+        self.rows = np.flatnonzero(posterior.rows > LEAST_ROW * posterior.rows.max(initial=0))
+        self.weight, self.fault = posterior.rows[self.rows], evidence.population.fault_of[self.rows].astype(np.intp)
+
+    def _proof_minutes(self, proof: ProofState) -> float:
+        """Minutes of the readings that a proof still lacks."""
+        names = [w.names[0][1] for n in proof.missing for w in self.k.condition[n.condition].any_of[0]]
+        entries = [self.k.point.get(name) or self.k.sign.get(name) for name in names]
+        return sum(PROOF_STEP_MINUTES if e is None else e.minutes for e in entries)
+
+    def by_part(self, joint: Floats) -> Floats:
+        """Failures' columns summed into their parts', shape (rows, parts)."""
+        return np.asarray(joint @ self.sums)
+
+    def cost_now(self) -> float:
+        """Of mending without another reading [min]."""
+        return float(expected_repair_cost(self.by_part(self.posterior.failures[None, :]), self.costs, self.otherwise)[0])
+
+    # --- candidates ------------------------------------------------------------------------
+
+    def candidates(self, taken: Collection[tuple[str, str | None]], named: Collection[str], without: Collection[str]) -> _Table:
+        """Everything that could be read or looked at and has not been, with what it would show."""
+        lacking = {function for tool in without for function in self.evidence.words.instruments[tool]}
+        free = [
+            (key, i) for key, i in self.evidence.population.columns.items()
+            if key[2] != "low" and (key[0], key[1]) not in taken and not (key[1] == WHOLE_CALL and key[0] in named)
+            and not (key[0] in self.k.point and self.k.point[key[0]].function in lacking)
+        ]  # fmt: skip
+        habits = [s for s in self.k.sign.values() if s.shows is None and s.goes_with and s.sign not in named]
+        blocks = [self._read([(key, i) for key, i in free if key[0] in self.k.point])]
+        blocks += [self._seen(key, i) for key, i in free if key[0] in self.k.sign]
+        blocks += [self._by_habit(s) for s in habits]
+        return _joined(blocks)
+
+    def _read(self, columns: list[tuple[Key, int]]) -> _Table:
+        """Readings of points, in bins."""
+        numbers = np.array([i for _, i in columns], np.intp)
+        cells = bin_of(self.evidence.population.table[np.ix_(numbers, self.rows)]).astype(np.intp) + BINS * np.arange(len(columns))[:, None]
+        seen = np.zeros(len(columns) * BINS, bool)
+        seen[cells] = True
+        dense, used = np.cumsum(seen) - 1, np.flatnonzero(seen)
+        count = len(self.part_of)
+        joint = np.bincount((dense[cells] * count + self.fault).ravel(), np.tile(self.weight, len(columns)), len(used) * count)
+        first = np.searchsorted(used // BINS, np.arange(len(columns) + 1))
+        return self._table([key for key, _ in columns], np.asarray(joint, float).reshape(len(used), count), first, used % BINS)
+
+    def _seen(self, key: Key, column: int) -> _Table:
+        """A sign of the furnace: its values as they would be reported, and that it never gets there."""
+        sign = self.k.sign[key[0]]
+        words = words_of(sign.shows, self.evidence.family.sequence) if sign.shows is not None else ()
+        shown = self.evidence.population.table[column, self.rows]
+        number = np.where(np.isnan(shown), len(words), shown).astype(np.intp)
+        count = len(self.part_of)
+        by_word = np.bincount(number * count + self.fault, self.weight, (len(words) + 1) * count).reshape(len(words) + 1, count)
+        chance = self.evidence.chances(sign, words)
+        untold = (1 - chance.sum(axis=0)) @ by_word[:-1]  # of words for which the sign has no value
+        joint = np.vstack([chance @ by_word[:-1], by_word[-1:] + untold])
+        return self._table([key], joint, np.array([0, len(joint)]), np.array([*range(len(sign.values)), NEVER]))
+
+    def _by_habit(self, sign: Sign) -> _Table:
+        """A sign that no circuit gives."""
+        joint = np.array([self.evidence.habits(sign, v) for v in sign.values]) * self.posterior.failures
+        return self._table([(sign.sign, "", "")], joint, np.array([0, len(joint)]), np.arange(len(joint)))
+
+    def _table(self, keys: list[Key], joint: Floats, first: NDArray[np.intp], bins: NDArray[np.intp]) -> _Table:
+        return _Table(keys, joint, self.by_part(joint), first, bins.astype(np.int16))
+
+    # --- what they are worth ---------------------------------------------------------------
+
+    def ranked(self, table: _Table) -> list[tuple[int, float]]:
+        """Candidates by minutes of reading and of the repair after it, the cheapest first."""
+        if not table.keys:
+            return []
+        bits = np.where(self._never(table) <= MOST_NEVER, self._bits(table), 0)
+        minutes = np.array([self.minutes_of(key) for key in table.keys])
+        best = list(dict.fromkeys([*np.argsort(-bits)[:COMPARED].tolist(), *np.argsort(-bits / minutes)[:COMPARED].tolist()]))
+        costs = [(i, float(minutes[i]) + self._cost_after(table, i)) for i in best if bits[i] >= LEAST_BITS]
+        return sorted(costs, key=lambda pair: (pair[1], table.keys[pair[0]]))
+
+    def _never(self, table: _Table) -> Floats:
+        """How likely the furnace is not to come to each candidate's step, where it could not be read at all."""
+        shown = table.joint.sum(axis=1)
+        never = np.where((table.bins == NEVER) | ((table.bins == NEVER_BIN) & self._is_point(table)), shown, 0)
+        return np.asarray(np.add.reduceat(never, table.first[:-1]) / np.maximum(np.add.reduceat(shown, table.first[:-1]), 1e-300))
+
+    def _is_point(self, table: _Table) -> NDArray[np.bool_]:
+        return np.repeat(np.array([key[0] in self.k.point for key in table.keys]), np.diff(table.first))
+
+    def minutes_of(self, key: Key) -> float:
+        """Of taking a reading, with what its risks weigh [min]."""
+        entry = self._entry(key)
+        return entry.minutes + self.risk_minutes(entry)
+
+    def risk_minutes(self, entry: Point | Sign) -> float:
+        """What the risks of a reading weigh [min]."""
+        return sum(self.k.caution[c].risk_minutes for c in entry.cautions)
+
+    def _entry(self, key: Key) -> Point | Sign:
+        return self.k.point[key[0]] if key[0] in self.k.point else self.k.sign[key[0]]
+
+    def _slipped(self, parts: Floats) -> Floats:
+        """Outcomes by part and something else, shape (outcomes, parts + 1), with a share of readings wrong."""
+        shown = parts.sum(axis=1, keepdims=True)
+        total = parts.sum(axis=0)
+        known = max(float(total.sum()), 1e-12)
+        mixed = (1 - self.slip) * parts + self.slip * shown / known * total
+        return np.hstack([mixed, shown / known * self.posterior.something_else])
+
+    def _bits(self, table: _Table) -> Floats:
+        """What each candidate tells of the part, in bits (mutual information)."""
+        parts = table.parts
+        shown = parts.sum(axis=1)
+        after = np.add.reduceat(_entropy_terms(shown) - _entropy_terms(parts).sum(axis=1), table.first[:-1])
+        return _gain(parts[table.first[0] : table.first[1]].sum(axis=0), after)
+
+    def _cost_after(self, table: _Table, i: int) -> float:
+        mixed = self._slipped(table.parts[table.first[i] : table.first[i + 1]])
+        chance = mixed.sum(axis=1)
+        after = expected_repair_cost(mixed[:, :-1] / np.maximum(chance, 1e-12)[:, None], self.costs, self.otherwise)
+        return float((chance / chance.sum()) @ after)
+
+    # --- in words --------------------------------------------------------------------------
+
+    def reading(self, table: _Table, i: int, cost: float) -> NextReading:
+        """Candidate *i* for people."""
+        key, entry = table.keys[i], self._entry(table.keys[i])
+        outcomes = self._outcomes(table, i)
+        step = None if key[1] in ("", WHOLE_CALL) else key[1]
+        return NextReading(
+            name=key[0],
+            says=entry.says,
+            step=step,
+            function=entry.function if isinstance(entry, Point) else "look",
+            where=entry.where or "",
+            minutes=entry.minutes,
+            risk_minutes=self.risk_minutes(entry),
+            cautions=tuple(self.k.caution[c].says for c in entry.cautions),
+            outcomes=outcomes,
+            why=_why(outcomes),
+            bits=float(self._bits(_alone(table, i))[0]),
+            cost=cost,
+        )
+
+    def _outcomes(self, table: _Table, i: int) -> tuple[Outcome, ...]:
+        """What it may show, likeliest first; neighbouring readings after which the same failure leads are told as one."""
+        key, rows = table.keys[i], slice(table.first[i], table.first[i + 1])
+        told: list[tuple[list[int], Floats]] = []
+        for b, line in zip(table.bins[rows].tolist(), table.joint[rows], strict=True):
+            same = told and key[0] in self.k.point and told[-1][1].argmax() == line.argmax() and NEVER_BIN not in (b, *told[-1][0])
+            if same:
+                told[-1] = ([*told[-1][0], b], told[-1][1] + line)
+            else:
+                told.append(([b], line))
+        total = float(table.joint[rows].sum())
+        made = [self._outcome(key, some, line, total) for some, line in told if line.sum() >= TOLD_FROM * total]
+        return tuple(sorted(made, key=lambda o: -o.probability)[:MOST_OUTCOMES])
+
+    def _outcome(self, key: Key, bins: list[int], line: Floats, total: float) -> Outcome:
+        leads = int(line.argmax())
+        share = float(line[leads] / line.sum()) * (1 - self.posterior.something_else)
+        return Outcome(self._shows(key, bins), float(line.sum() / total), str(self.evidence.population.faults[leads]), share)
+
+    def _shows(self, key: Key, bins: list[int]) -> str:
+        entry = self._entry(key)
+        if bins == ([NEVER] if isinstance(entry, Sign) else [NEVER_BIN]):
+            return "it never gets there"
+        if isinstance(entry, Sign):
+            return entry.values[bins[0]]
+        column = self.evidence.population.table[self.evidence.population.columns[key]][self.rows]
+        return _range(column[np.isin(bin_of(column), bins)].astype(float), entry.unit)
+
+    # --- the act ---------------------------------------------------------------------------
+
+    def act(self, table: _Table, now: float, *, needs_proof: bool) -> Act:
+        """Putting right what comes first by probability over cost, and the reading that would best confirm it."""
+        belief = self.by_part(self.posterior.failures[None, :])[0]
+        part = int(np.argmax(belief / self.costs))
+        mine = np.where(self.part_of == part, self.posterior.failures, 0)
+        fault = self.evidence.population.faults[int(mine.argmax())]
+        check = self._best_check(table, part)
+        rest = np.where(np.arange(len(belief)) == part, 0, belief)
+        left = expected_repair_cost((rest / max(1 - belief[part], 1e-9))[None, :], self.costs, self.otherwise)
+        says = self.evidence.family.failure(fault).says
+        return Act(fault.part, fault.failure, says, float(belief[part]), check, now, float(self.costs[part] + left[0]), needs_proof and fault.part == BOARD)
+
+    def _best_check(self, table: _Table, part: int) -> NextReading | None:
+        """The reading that tells most of whether it is this part or not."""
+        if not table.keys:
+            return None
+        parts = table.parts
+        two = np.stack([parts[:, part], parts.sum(axis=1) - parts[:, part]], axis=1)
+        after = np.add.reduceat(_entropy_terms(two.sum(axis=1)) - _entropy_terms(two).sum(axis=1), table.first[:-1])
+        gain = _gain(two[table.first[0] : table.first[1]].sum(axis=0), after)
+        minutes = np.array([self.minutes_of(key) for key in table.keys])
+        best = int(np.argmax(gain - 1e-4 * minutes))
+        return self.reading(table, best, float(minutes[best]) + self._cost_after(table, best)) if gain[best] > 1e-4 else None
+
+
+def _entropy_terms(p: Floats | float) -> Floats:
+    """p log2 p of each, 0 where p is."""
+    p = np.asarray(p, float)
+    return np.asarray(p * np.log2(np.maximum(p, 1e-300)))
+
+
+def _gain(total: Floats, after: Floats) -> Floats:
+    """Mutual information of candidates with the part [bit]: *after* is minus the entropy left after each, unnormalised."""
+    known = max(float(total.sum()), 1e-300)
+    before = float(_entropy_terms(known) - _entropy_terms(total).sum()) / known
+    return np.asarray(np.maximum(before - after / known, 0))
+
+
+def _range(values: Floats, unit: str) -> str:
+    finite = values[np.isfinite(values)]
+    if not len(finite):
+        return format_quantity(float("inf"), unit) if unit == "ohm" else "over the range"
+    ends = [0.0 if abs(v) < FLOOR[unit] else float(f"{v:.3g}") for v in (finite.min(), finite.max())]
+    low, high = (format_quantity(v, unit, ascii=True) for v in ends)
+    return f"about {low}" if low == high else f"{low} to {high}"
+
+
+def _why(outcomes: Sequence[Outcome]) -> str:
+    """What it parts, from the two likeliest outcomes with different leaders."""
+    leaders = list(dict.fromkeys(o.then for o in outcomes))
+    if len(leaders) < 2:
+        return "it makes sure of what leads now"
+    return f"it parts {leaders[0].replace('_', ' ').replace(':', ': ')} from {leaders[1].replace('_', ' ').replace(':', ': ')}"
