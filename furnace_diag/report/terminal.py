@@ -219,5 +219,6 @@ def _taken_for_granted(answer: Answer, width: int) -> Iterator[str]:
     if answer.assumed:
         first = answer.assumed[0]
         if first.change >= 0.05:
-            yield from _fill(f"Unknown and telling: {first.option}, {first.says}. Knowing it would move about {first.change:.0%} of the belief.", width, "  ", "")
+            told = f"Unknown and telling: {first.option}, {first.says}. Knowing it would move about {first.change:.0%} of the belief."
+            yield from _fill(told, width, "  ", "")
         yield from _fill(f"Averaged over {len(answer.assumed)} unknown options of this furnace.", width, "  ", "")
