@@ -14,6 +14,7 @@ os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 
 COMMANDS = {
     "rank": ("furnace_diag.cli.rank", "Name the likely failed parts from a report."),
+    "whatif": ("furnace_diag.cli.whatif", "Show how the answer would change if a reading were so."),
     "points": ("furnace_diag.cli.points", "List what can be read and seen."),
     "explain": ("furnace_diag.cli.explain", "Say what an id means, with file and line."),
     "rules": ("furnace_diag.cli.rules", "Check rule files; odds; a schema for editors."),

@@ -124,7 +124,7 @@ def choose(
     instruments that are not to be had.
     """
     reckoning = _Reckoning(evidence, posterior, nearest)
-    table = reckoning.candidates({(r.name, r.step) for r in records}, {r.name for r in records}, without)
+    table = reckoning.candidates({(r.name, r.step) for r in records}, {r.name for r in records if r.step is None or r.step == WHOLE_CALL}, without)
     ranked = reckoning.ranked(table)
     now = reckoning.cost_now()
     named: dict[str, tuple[int, float]] = {}
@@ -185,14 +185,17 @@ class _Reckoning:
     # --- candidates ------------------------------------------------------------------------
 
     def candidates(self, taken: Collection[tuple[str, str | None]], named: Collection[str], without: Collection[str]) -> _Table:
-        """Everything that could be read or looked at and has not been, with what it would show."""
+        """Everything that could be read or looked at and has not been, with what it would show.
+
+        *taken*: names with the step at which they were read; *named*: names read at no stated step, which are not asked for again.
+        """
         lacking = {function for tool in without for function in self.evidence.words.instruments[tool]}
         free = [
             (key, i) for key, i in self.evidence.population.columns.items()
-            if key[2] != "low" and (key[0], key[1]) not in taken and not (key[1] == WHOLE_CALL and key[0] in named)
+            if key[2] != "low" and (key[0], key[1]) not in taken and key[0] not in named
             and not (key[0] in self.k.point and self.k.point[key[0]].function in lacking)
         ]  # fmt: skip
-        habits = [s for s in self.k.sign.values() if s.shows is None and s.goes_with and s.sign not in named]
+        habits = [s for s in self.k.sign.values() if s.shows is None and s.goes_with and s.sign not in {name for name, _ in taken}]
         blocks = [self._read([(key, i) for key, i in free if key[0] in self.k.point])]
         blocks += [self._seen(key, i) for key, i in free if key[0] in self.k.sign]
         blocks += [self._by_habit(s) for s in habits]

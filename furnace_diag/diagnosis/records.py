@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+import json
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Annotated, Literal
@@ -14,7 +15,7 @@ from furnace_diag.knowledge.checked import validate
 from furnace_diag.knowledge.find import Names, plain, spelling_of, values_of, words_for_values
 from furnace_diag.knowledge.model_base import Model
 from furnace_diag.knowledge.models import Knowledge, Point, Sign
-from furnace_diag.knowledge.yaml_text import Document, read_yaml
+from furnace_diag.knowledge.yaml_text import Document, parse_yaml, read_yaml
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.quantities import UNITS, BadQuantity, parse_quantity
 
@@ -237,6 +238,25 @@ def understand(document: Document, knowledge: Knowledge) -> Report:
         raise BadInput(problems)
     read_as += [f"{printable(r.said)} -> {r.read_as}" for r in records if r.read_as]
     return Report(family, entry.complaint, tuple(records), options, tuple(read_as), entry.answer)
+
+
+def supposed(texts: Sequence[str], report: Report, knowledge: Knowledge) -> tuple[Record, ...]:
+    """Records written as "NAME: VALUE" or "NAME: VALUE at STEP", for the furnace of *report*. Raises BadInput."""
+    vocabulary = Vocabulary(knowledge, report.family)
+    entries, problems = [], list[Problem]()
+    for number, text in enumerate(texts, 1):
+        name, colon, rest = text.partition(":")
+        value, at, step = rest.rpartition(" at ") if " at " in rest and vocabulary.names("step").meant(rest.rpartition(" at ")[2]) else (rest, "", "")
+        kinds = [kind for kind in ("point", "sign") if name.strip() in vocabulary.entries[kind] or vocabulary.names(kind).meant(name)]
+        if not colon or not rest.strip() or not kinds:
+            said = f"{printable(text)} names nothing that can be read or seen." if colon and rest.strip() else f"{printable(text)} tells no value."
+            problems.append(Problem(Place("record", number, 1), said, "Write NAME: VALUE, such as igniter ohms: OL. furnace-diag points lists the names."))
+            continue
+        entries.append({kinds[0]: name.strip(), "value": value.strip()} | ({"step": step.strip()} if at else {}))
+    if problems:
+        raise BadInput(problems)
+    made = {"furnace": {"family": report.family}, "records": entries}
+    return understand(parse_yaml(json.dumps(made), "record"), knowledge).records
 
 
 def _family(entry: FurnaceEntry, document: Document, vocabulary: Vocabulary, problems: list[Problem]) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from furnace_diag.diagnosis.answer import Answer, FailureBelief, PartBelief
 from furnace_diag.diagnosis.choose import Act, NextReading
@@ -222,3 +222,17 @@ def _taken_for_granted(answer: Answer, width: int) -> Iterator[str]:
             told = f"Unknown and telling: {first.option}, {first.says}. Knowing it would move about {first.change:.0%} of the belief."
             yield from _fill(told, width, "  ", "")
         yield from _fill(f"Averaged over {len(answer.assumed)} unknown options of this furnace.", width, "  ", "")
+
+
+def side_by_side(now: Answer, then: Answer, supposed: Sequence[str], width: int) -> Iterator[str]:
+    """Two answers: the parts that matter in either, the board and what would be next."""
+    yield from _fill(f"If {printable('; '.join(supposed), 300)}:", width)
+    yield " now  then"
+    before, after = ({p.part: p.probability for p in a.parts} for a in (now, then))
+    told = [p for p in after if max(before[p], after[p]) >= SHOWN_FROM]
+    for part in sorted(told, key=lambda p: -after[p])[: MOST_SHOWN + 2]:
+        yield from _fill(part.replace("_", " "), width, "           ", f"{before[part]:4.0%}  {after[part]:4.0%} ")
+    yield f"{now.something_else:4.0%}  {then.something_else:4.0%} something else"
+    yield from _fill(f"Board: {_plain(now.board.verdict)} now, then {_plain(then.board.verdict)}.", width)
+    yield from _hazards(then, width)
+    yield from _next(then, width)
