@@ -124,7 +124,7 @@ def choose(
     instruments that are not to be had.
     """
     reckoning = _Reckoning(evidence, posterior, nearest)
-    table = reckoning.candidates({(r.name, r.step) for r in records}, {r.name for r in records if r.step is None or r.step == WHOLE_CALL}, without)
+    table = reckoning.candidates({(r.name, r.step) for r in records}, {r.name for r in records if r.step is None}, without)
     ranked = reckoning.ranked(table)
     now = reckoning.cost_now()
     named: dict[str, tuple[int, float]] = {}
