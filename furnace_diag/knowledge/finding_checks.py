@@ -25,6 +25,7 @@ def finding_problems(k: Knowledge) -> Iterator[Problem]:
         yield from _also_elsewhere(hazard, k)
     for proof in k.proof.values():
         yield from _proof(proof, k)
+    yield from _loops(k)
     yield from _twice(k)
     yield from _unused(k)
 
@@ -157,6 +158,22 @@ def _apart(a: Band, b: Band) -> bool:
     low, high = float("-inf"), float("inf")
     ends = [(band.at_least if band.at_least is not None else low, band.at_most if band.at_most is not None else high) for band in (a, b)]
     return max(e[0] for e in ends) > min(e[1] for e in ends)
+
+
+def _loops(k: Knowledge) -> Iterator[Problem]:
+    """Findings that wait for one another, whether to hold or not to hold."""
+    entries = {name: entry for kind in FINDINGS for name, entry in getattr(k, kind).items()}
+    waits = {name: {w.finding for way in e.when for w in way if w.finding} | set(e.unless) for name, e in entries.items()}
+    for name, entry in entries.items():
+        reached, todo = set[str](), sorted(waits[name])
+        while todo:
+            new = todo.pop()
+            if new in reached:
+                continue
+            reached.add(new)
+            todo += sorted(waits.get(new, ()))
+        if name in reached:
+            yield Problem(place_of(entry), f"{name} goes round in a loop: it waits for itself.", "Take it out of a `finding:` or an `unless`.")
 
 
 def _twice(k: Knowledge) -> Iterator[Problem]:
