@@ -81,10 +81,10 @@ class Answer:
     engine: str
 
 
-def answer(report: Report, evidence: Evidence, without: Collection[str] = ()) -> Answer:
+def answer(report: Report, evidence: Evidence, without: Collection[str] = (), never: Collection[tuple[str, str | None]] = ()) -> Answer:
     """Weigh a report, find what it shows and choose what to read next. The report's family must be that of *evidence*.
 
-    *without*: instruments that are not to be had (the words table names them).
+    *without*: instruments that are not to be had (the words table names them). *never*: names and steps not to be asked for.
     """
     family, population = evidence.family, evidence.population
     groups = evidence.groups(report.records)
@@ -102,7 +102,7 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = ()) ->
     judged_by = {f"{p.part}:{f.failure}": f.probability for p in parts for f in p.failures}
     board = judge(evidence.finder, found, judged_by, records=len(report.records))
     # with a hazard nothing more is read and nothing repaired
-    choice = Choice((), None) if found.hazards else choose(evidence, posterior, report.records, board.nearest, without)
+    choice = Choice((), None) if found.hazards else choose(evidence, posterior, report.records, board.nearest, without, never)
     return Answer(
         version=ANSWER_VERSION,
         rules_version=family.knowledge.version,

@@ -116,15 +116,21 @@ class _Table:
 
 
 def choose(
-    evidence: Evidence, posterior: Posterior, records: Sequence[Record], nearest: ProofState | None, without: Collection[str] = ()
+    evidence: Evidence,
+    posterior: Posterior,
+    records: Sequence[Record],
+    nearest: ProofState | None,
+    without: Collection[str] = (),
+    never: Collection[tuple[str, str | None]] = (),
 ) -> Choice:
     """The next reading with two alternatives, or the act that is worth more.
 
     *nearest*: the proof that a board would still need; its missing readings are part of the board's cost. *without*:
-    instruments that are not to be had.
+    instruments that are not to be had. *never*: names and steps that are not to be asked for.
     """
     reckoning = _Reckoning(evidence, posterior, nearest)
-    table = reckoning.candidates({(r.name, r.step) for r in records}, {r.name for r in records if r.step is None}, without)
+    taken = {*((r.name, r.step) for r in records), *never}
+    table = reckoning.candidates(taken, {name for name, step in taken if step is None}, without)
     ranked = reckoning.ranked(table)
     now = reckoning.cost_now()
     named: dict[str, tuple[int, float]] = {}
