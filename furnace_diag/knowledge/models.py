@@ -459,7 +459,7 @@ class Part(Placed):
 
     part: Id
     says: Line
-    repair: Repair
+    repair: Repair = Repair(minutes=30, price=50)
     kind: Id | None = None
     element: Id | None = None
     often: Often
