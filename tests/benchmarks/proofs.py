@@ -26,7 +26,7 @@ sys.path[:0] = [str(TOP), str(Path(__file__).resolve().parent)]
 os.environ.setdefault("FURNACE_DIAG_CACHE", tempfile.mkdtemp())
 
 import numpy as np  # noqa: E402
-from visits import Asked, Need, Visits, needs_of  # noqa: E402
+from visits import DONE, Asked, Need, Visits, needs_of  # noqa: E402
 
 from furnace_diag.diagnosis.findings import Finder  # noqa: E402
 from furnace_diag.diagnosis.records import Record, read_report  # noqa: E402
@@ -43,6 +43,7 @@ FRESH = SEED + 7919  # furnaces that no ranking has seen
 SITES = 36
 TURNED_DOWN = 400  # furnaces that the filter turned down and the program is asked about all the same
 HONEST, CARELESS, MIXED = "honest", "careless", "mixed"
+MOST_NAMED = 8  # failures in one line
 SURE, MAYBE = ("nearly_always", "usually"), ("nearly_always", "usually", "sometimes")
 NOWHERE = Place("virtual furnace", 1, 1)
 
@@ -80,6 +81,8 @@ class Bench:
         w = a.line
         if w.option is not None:
             return np.isin(self.visits.furnaces.choices[w.option], w.is_)
+        if w.sign in DONE:
+            return np.ones(len(self.fault_of), bool)
         if w.sign is not None and self.k.sign[w.sign].shows is None:
             return self._could_say(a, proof)
         return np.logical_or.reduce([self._suits_at(a, step, told) for step in self.visits.moments(w) for told in (False, True)])
@@ -149,6 +152,9 @@ class Bench:
         w = a.line
         if w.option is not None:
             return
+        if w.sign in DONE:
+            yield self._record(a, None, None, word=w.is_[0])
+            return
         if w.sign is not None and self.k.sign[w.sign].shows is None:
             step = w.step[0] if w.step else None
             yield from (self._record(a, step, None, word=v) for v in self._says(a, proof, row, who, fault or self.fault(row)))
@@ -202,7 +208,7 @@ def lacks(bench: Bench, proof: str, row: int) -> str:
     """What an honest technician's records lack of a proof, or what speaks against it."""
     records, options = bench.records(proof, row, HONEST)
     state = bench.finder.proof(bench.finder.find(records, options), proof)
-    return "; ".join([*(f"against {n.condition}" for n in state.denied), *(f"no {n.condition}" for n in state.missing)])
+    return "; ".join([*(f"against {n.condition}" for n in state.denied), *(f"no {n.condition}" for n in state.missing if not n.met_by)])
 
 
 def furnaces_for(k: Knowledge, sites: int, seed: int) -> list[tuple[str, Bench]]:
@@ -233,7 +239,7 @@ def good_boards(benches: list[tuple[str, Bench]], chance: random.Random) -> None
     """How often a good board is called proved bad."""
     from scipy.stats import beta
 
-    wrong: dict[str, Counter[str]] = {who: Counter() for who in (HONEST, CARELESS, MIXED)}
+    wrong: dict[str, Counter[tuple[str, str]]] = {who: Counter() for who in (HONEST, CARELESS, MIXED)}
     condemned: dict[str, set[tuple[str, int]]] = {who: set() for who in wrong}
     tried, asked, missed = 0, 0, 0
     for name, bench in benches:
@@ -249,7 +255,7 @@ def good_boards(benches: list[tuple[str, Bench]], chance: random.Random) -> None
                     if who == MIXED and (fault is None or bench.family.failure(fault).comes_and_goes is None):
                         continue
                     for p in bench.proved(proof, row, who):
-                        wrong[who][f"{p} on {fault or 'a healthy furnace'}, {name}"] += 1
+                        wrong[who][p, str(fault or "a healthy furnace")] += 1
                         condemned[who].add((name, int(row)))
             turned_down += [(proof, row) for row in good[~could[CARELESS][good]]]
         for proof, row in chance.sample(turned_down, min(TURNED_DOWN, len(turned_down))):
@@ -260,8 +266,9 @@ def good_boards(benches: list[tuple[str, Bench]], chance: random.Random) -> None
     for who, rows in condemned.items():
         upper = beta.ppf(0.95, len(rows) + 1, tried - len(rows))
         print(f"  called proved bad, {who:<10} {len(rows):5d}   95 % upper bound {upper * 100:.3f} % (Clopper-Pearson, one-sided)")
-        for what, times in wrong[who].most_common(40):
-            print(f"      {times:4d}  {what}")
+        for p in sorted({p for p, _ in wrong[who]}):
+            on = sorted(f"{f} ({n})" for (q, f), n in wrong[who].items() if q == p)
+            print(f"      {p} on {len(on)}: {', '.join(on[:MOST_NAMED])}{' ...' if len(on) > MOST_NAMED else ''}")
     print(f"  what the filter turned down: {asked} reports tried, {missed} proved")
 
 
@@ -269,20 +276,27 @@ def bad_boards(bench: Bench) -> None:
     """How many bad boards the records prove bad."""
     of_it = {f: [p for p, e in bench.k.proof.items() if f in e.of] for f in map(str, bench.family.faults)}
     faults = [f for f in bench.family.faults if f.part == BOARD and of_it[str(f)] and bench.family.failure(f).comes_and_goes is None]
-    total, right, all_rows = 0, 0, 0
-    print("bad boards, all that the proofs ask for taken honestly: share proved bad (by a proof of that failure)")
+    shows = bench.visits.differs(bench.healthy)
+    sums = np.zeros(4, int)
+    print("bad boards, all that the proofs ask for taken honestly: proved bad, by a proof of that failure, of how many on which it shows")
     for fault in faults:
         tell(f"bad boards: {fault}")
         rows = np.flatnonzero(bench.fault_of == bench.family.faults.index(fault))
         could = {p: bench.could(p, False) for p in bench.k.proof}
-        held = {row: {q for p in could if could[p][row] for q in bench.proved(p, row, HONEST)} for row in rows}
-        any_, own = sum(map(bool, held.values())), sum(bool(h & set(of_it[str(fault)])) for h in held.values())
-        total, right, all_rows = total + any_, right + own, all_rows + len(rows)
-        print(f"  {any_ / len(rows) * 100:6.1f} % ({own / len(rows) * 100:5.1f} %)  {fault}")
-        why = Counter(f"{p}: {lacks(bench, p, row)}" for row, h in held.items() if not h & set(of_it[str(fault)]) for p in of_it[str(fault)])
-        for reason, times in why.most_common(4):
-            print(f"      {times:4d}  {reason}")
-    print(f"  {total / all_rows * 100:6.2f} % ({right / all_rows * 100:.2f} %)  of all {all_rows}")
+        held = {row: {q for p in could if could[p][row] for q in bench.proved(p, row, HONEST)} for row in rows[shows[rows]]}
+        own = {row: h & set(of_it[str(fault)]) for row, h in held.items()}
+        counts = np.array([sum(map(bool, held.values())), sum(map(bool, own.values())), len(held), len(rows)])
+        sums += counts
+        print(f"  {counts[0]:4d} {counts[1]:4d} of {counts[2]:3d} ({counts[3] - counts[2]} show nothing)  {fault}")
+        instead = Counter(", ".join(sorted(h)) for row, h in held.items() if h and not own[row])
+        why = Counter(f"{p}: {lacks(bench, p, row)}" for row in held if not held[row] for p in of_it[str(fault)])
+        print_few([f"{n} proved by {p} instead" for p, n in instead.most_common(3)] + [f"{n} not by {reason}" for reason, n in why.most_common(4)])
+    print(f"  {sums[0] / sums[2] * 100:.2f} % ({sums[1] / sums[2] * 100:.2f} % by a proof of that failure) of {sums[2]}; {sums[3] - sums[2]} more show nothing")
+
+
+def print_few(lines: list[str]) -> None:
+    for line in lines:
+        print(f"          {line}")
 
 
 def times(k: Knowledge) -> None:

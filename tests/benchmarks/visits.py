@@ -23,6 +23,7 @@ LATER = "later in the call"  # how a furnace that has not answered a call stands
 SPARE = 5  # seconds that a technician waits beyond the least that is asked for
 KNOWN_SETTING = 15  # seconds on top of a setting that is known, as diagnosis.compiled has it
 SHARE_OFF = 0.01  # of the reading
+NOTICED = 2.0  # of its unit, between a reading and a healthy furnace's
 OFF = {"V": 0.5, "uA": 0.05, "ohm": 0.1}  # and this much more, in the unit
 
 
@@ -79,6 +80,7 @@ def _starts(sign: Sign) -> bool:
     return isinstance(sign.shows, State) and sign.shows.starts_with is not None
 
 
+DONE = {"gas_cock_position"}  # what the technician brings about for a proof, whatever was found
 AT_BOARD = {"fan_when_r_g_joined_at_board": "fan_call", "blower_when_r_y_joined_at_board": "cooling_call"}
 
 
@@ -140,12 +142,14 @@ def _looked(o: Operation, standing: Standing, points: list[Point], signs: list[S
 def _noting(o: Operation, collector: Collector, ends: dict[str, Floats]) -> Observer:
     """Observe the control's steps and when each first ends. Burners that burn longer than any delay are `heating` to whoever looks."""
     observe, steady = only_control_steps(collector), o.family.sequence.steps[o.family.steady].step
-    waits = o.family.sequence.order[-2]
+    sequence, waits = o.family.sequence, o.family.sequence.order[-2]
+    apart = {sequence.starts_at, sequence.roles.off, sequence.heat_call.step, *(c.step for c in sequence.other_calls)}
     longest = max(float(v) for v in o.family.furnace.options[waits].values)
 
     def note(step: str, rows: Rows) -> None:
         observe(step, rows)
-        _end(ends, step, rows, o.clock)
+        if step not in apart:
+            _end(ends, step, rows, o.clock)
         if step == waits:
             late = rows[o.clock[rows] - o.times["gas_on"][rows] > longest]
             observe(steady, late)
@@ -218,7 +222,7 @@ class Visits:
 
     def _to_note(self, standing: Standing) -> tuple[list[Point], list[Sign]]:
         """The points and signs to be noted in one standing, in the steps that are asked for."""
-        steps: dict[str, set[str]] = {"blower_runs": set(AT_BOARD.values()) | {"heating"}}
+        steps: dict[str, set[str]] = {"blower_runs": set(AT_BOARD.values()) | {"heating", "standby"}}
         for a in self.asked:
             if a.standing == standing and (a.line.point or a.line.sign):
                 steps.setdefault(str(a.line.point or a.line.sign), set()).update(a.line.step, {LATER} if a.line.step else ())
@@ -242,7 +246,7 @@ class Visits:
             least.append(np.full(self.furnaces.rows, line.after_s))
         if line.later_than is not None:
             longest = max(float(v) for v in self.furnaces.family.furnace.options[line.later_than].values)
-            waits = self.furnaces.chosen(line.later_than) + KNOWN_SETTING if told else np.full(self.furnaces.rows, longest)
+            waits = np.minimum(self.furnaces.chosen(line.later_than) + KNOWN_SETTING, longest) if told else np.full(self.furnaces.rows, longest)
             least.append(waits + line.by_s)
         return np.maximum.reduce(least) + SPARE if least else None
 
@@ -289,6 +293,18 @@ class Visits:
         words = words_of(sign.shows, self.furnaces.family.sequence)
         return {v: [words.index(w) for w in (sign.reads_as or {v: (v,)}).get(v, ()) if w in words] for v in sign.values}
 
+    def differs(self, other: NDArray[np.int_]) -> Flags:
+        """Whether anything noted of a row differs from the furnace in its *other* row: a word, or more than a meter is off."""
+        result = np.zeros(self.furnaces.rows, bool)
+        for seen in self.seen.values():
+            for (name, _, _), values in seen.columns.items():
+                least = NOTICED if name in self.k.point else 0.0
+                there = values[other]
+                with np.errstate(invalid="ignore"):
+                    same = (values == there) | (np.abs(values - there) <= least) | (np.isnan(values) & np.isnan(there))
+                result |= ~same
+        return result
+
     # --- answers to checks -----------------------------------------------------------------------
 
     def blower_runs(self, standing: Standing, step: str) -> Flags:
@@ -307,7 +323,8 @@ class Visits:
         """Whether a check says yes, where the furnace decides it; None where it does not."""
         order = self.furnaces.family.sequence.order
         if sign in AT_BOARD:
-            return self.blower_runs(Standing(_opened_by("thermostat_wires_off", self.furnaces.family), True), AT_BOARD[sign])
+            joined = Standing(_opened_by("thermostat_wires_off", self.furnaces.family), True)
+            return self.blower_runs(joined, AT_BOARD[sign]) & ~self.blower_runs(joined, "standby")  # what runs already answers nothing
         if sign == "same_relay_works_on_another_call":
             return self.relay_works(proof)
         parted = {"goes_on_with_draft_lead_off": ("board_pressure", "igniter_warm_up"), "burners_go_on_with_string_open": ("board_chain", "heating")}
