@@ -34,7 +34,7 @@ from furnace_diag.diagnosis.verdict import BOARD  # noqa: E402
 from furnace_diag.furnace.family import Family, Fault  # noqa: E402
 from furnace_diag.furnace.operate import Operation  # noqa: E402
 from furnace_diag.furnace.population import SEED, furnaces_of  # noqa: E402
-from furnace_diag.furnace.virtual import Flags  # noqa: E402
+from furnace_diag.furnace.virtual import Flags, Floats  # noqa: E402
 from furnace_diag.knowledge.load import load_rules, own_rules  # noqa: E402
 from furnace_diag.knowledge.models import Knowledge, Sign  # noqa: E402
 from furnace_diag.problems import Place  # noqa: E402
@@ -74,8 +74,10 @@ class Bench:
         return result
 
     def _line_could(self, a: Asked, proof: str, mixed: bool) -> Flags:
-        suits = self._suits(a, proof)
-        return suits | suits[self.healthy] if mixed else suits
+        if not mixed or a.line.hold is None:
+            suits = self._suits(a, proof)
+            return suits | suits[self.healthy] if mixed else suits
+        return np.logical_or.reduce([self._suits_at(a, step, told, worst=True) for step in self.visits.moments(a.line) for told in (False, True)])
 
     def _suits(self, a: Asked, proof: str) -> Flags:
         w = a.line
@@ -87,12 +89,17 @@ class Bench:
             return self._could_say(a, proof)
         return np.logical_or.reduce([self._suits_at(a, step, told) for step in self.visits.moments(w) for told in (False, True)])
 
-    def _suits_at(self, a: Asked, step: str, told: bool) -> Flags:
-        values = self.visits.taken(a, step, told)
+    def _suits_at(self, a: Asked, step: str, told: bool, *, worst: bool = False) -> Flags:
+        values = self._held(a, step, told) if worst else self.visits.taken(a, step, told)
         if a.line.point is not None:
             return self.visits.number_suits(a.line, values)
         words = self.visits.words_for(self.k.sign[str(a.line.sign)])
         return np.isin(values, [n for v in a.line.is_ for n in words[v]])
+
+    def _held(self, a: Asked, step: str, told: bool) -> Floats:
+        """What a meter that holds its lowest or highest reading shows, where good and bad moments fall into one call."""
+        values = self.visits.taken(a, step, told)
+        return (np.fmin if a.line.hold == "min" else np.fmax)(values, values[self.healthy])
 
     def _could_say(self, a: Asked, proof: str) -> Flags:
         sign = self.k.sign[str(a.line.sign)]
@@ -141,7 +148,7 @@ class Bench:
                 return
 
     def _suiting(self, a: Asked, proof: str, row: int, who: str) -> Record | None:
-        for here in (row, int(self.healthy[row])) if who == MIXED else (row,):
+        for here in (row, int(self.healthy[row])) if who == MIXED and a.line.hold is None else (row,):
             for record in self._of_line(a, proof, here, who, fault=self.fault(row)):
                 ok = record.word in a.line.is_ if record.kind == "sign" else self.visits.number_suits(a.line, np.array([record.number]))[0]
                 if ok:
@@ -161,7 +168,8 @@ class Bench:
             return
         for step in self.visits.moments(w):
             for told in (True,) if who == HONEST else (False, True):
-                value = float(self.visits.taken(a, step, told)[row])
+                held = who == MIXED and w.hold is not None
+                value = float((self._held(a, step, told) if held else self.visits.taken(a, step, told))[row])
                 if np.isnan(value):
                     continue
                 after = self.visits.after(w, told)

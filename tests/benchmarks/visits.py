@@ -94,6 +94,7 @@ class Seen:
     columns: dict[tuple[str, str, str], Floats]
     lasts: dict[str, Floats]
     furthest: NDArray[np.int_]
+    unsteady: dict[str, Flags] = field(default_factory=dict)  # which rows never come to rest in another call
 
     def column(self, name: str, step: str, meter: str) -> Floats:
         """A column, nan where that was never seen."""
@@ -136,6 +137,7 @@ def _looked(o: Operation, standing: Standing, points: list[Point], signs: list[S
         o.call(call.joined if standing.at_board else call.closes)
         o.run()
         collector(call.step, rows)
+        seen.unsteady[call.step] = np.isin(np.arange(o.furnaces.rows), o.tick(rows, None))
     return seen
 
 
@@ -270,6 +272,8 @@ class Visits:
             values = np.where(np.isnan(later), np.nan if line.until_s is not None else values, later)
         elif after is not None and step in seen.lasts:
             values = np.where(seen.lasts[step] > after, values, np.nan)
+        if line.hold is not None and step in seen.unsteady:
+            values = np.where(seen.unsteady[step], np.nan, values)  # what comes and goes shows in no held reading as dead or live
         return self._metered(values, name, step, asked) if line.point else values
 
     def _meter(self, line: Wanted) -> str:
