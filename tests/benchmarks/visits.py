@@ -101,18 +101,19 @@ class Seen:
         return self.columns.get((name, step, meter), np.full(len(self.furthest), np.nan))
 
 
-def look(furnaces: VirtualFurnaces, standing: Standing, points: list[Point], signs: list[Sign], blown: Flags, rows: Rows) -> Seen:
-    """Take *rows* through rest, a heat call and its end, and the other calls, as the furnace then stands."""
+def look(furnaces: VirtualFurnaces, standing: Standing, points: list[Point], signs: list[Sign], blown: Flags, rows: Rows, overdue: Floats) -> Seen:
+    """Take *rows* through rest, a heat call and its end, and the other calls, as the furnace then stands. *overdue*: seconds after the gas
+    from which burners that burn without the blower are in `heating` to whoever looks."""
     numbers = [furnaces.family.number[e] for e in sorted(standing.opens)]
     kept = furnaces.forced[numbers].copy()
     furnaces.forced[numbers] = -1
     try:
-        return _looked(Operation(furnaces, rows, blown=blown), standing, points, signs)
+        return _looked(Operation(furnaces, rows, blown=blown), standing, points, signs, overdue)
     finally:
         furnaces.forced[numbers] = kept
 
 
-def _looked(o: Operation, standing: Standing, points: list[Point], signs: list[Sign]) -> Seen:
+def _looked(o: Operation, standing: Standing, points: list[Point], signs: list[Sign], overdue: Floats) -> Seen:
     sequence, rows = o.family.sequence, o.rows
     collector = Collector(o)
     collector.points, collector.signs = points, [s for s in signs if not of_whole_call(s)]
@@ -124,7 +125,7 @@ def _looked(o: Operation, standing: Standing, points: list[Point], signs: list[S
     o.settle(rows)
     collector(sequence.heat_call.step, rows)
     ends: dict[str, Floats] = {}
-    o.run(_noting(o, collector, ends))
+    o.run(_noting(o, collector, ends, overdue))
     seen = Seen(collector.columns, _lasts(o, ends, called), o.furthest.copy())
     collector(LATER, rows[o.furthest[rows] <= o.family.order.index(o.family.calling)])
     _whole_call(o, signs, collector)
@@ -141,19 +142,18 @@ def _looked(o: Operation, standing: Standing, points: list[Point], signs: list[S
     return seen
 
 
-def _noting(o: Operation, collector: Collector, ends: dict[str, Floats]) -> Observer:
-    """Observe the control's steps and when each first ends. Burners that burn longer than any delay are `heating` to whoever looks."""
+def _noting(o: Operation, collector: Collector, ends: dict[str, Floats], overdue: Floats) -> Observer:
+    """Observe the control's steps, and when each first ends."""
     observe, steady = only_control_steps(collector), o.family.sequence.steps[o.family.steady].step
     sequence, waits = o.family.sequence, o.family.sequence.order[-2]
     apart = {sequence.starts_at, sequence.roles.off, sequence.heat_call.step, *(c.step for c in sequence.other_calls)}
-    longest = max(float(v) for v in o.family.furnace.options[waits].values)
 
     def note(step: str, rows: Rows) -> None:
         observe(step, rows)
         if step not in apart:
             _end(ends, step, rows, o.clock)
         if step == waits:
-            late = rows[o.clock[rows] - o.times["gas_on"][rows] > longest]
+            late = rows[o.clock[rows] - o.times["gas_on"][rows] > overdue[rows]]
             observe(steady, late)
             _end(ends, steady, late, o.clock)
 
@@ -210,7 +210,7 @@ class Visits:
         for number, standing in enumerate(self.standings, 1):
             self.tell(f"standing {number} of {len(self.standings)}: {', '.join(sorted(standing.opens)) or 'as found'}")
             points, signs = self._to_note(standing)
-            self.seen[standing] = look(self.furnaces, standing, points, signs, self.blown, self.rows)
+            self.seen[standing] = look(self.furnaces, standing, points, signs, self.blown, self.rows, self._overdue())
 
     @property
     def asked(self) -> list[Asked]:
@@ -221,6 +221,12 @@ class Visits:
     def standings(self) -> list[Standing]:
         """Every way to stand that is asked for, as found first."""
         return list(dict.fromkeys([Standing(), *(a.standing for a in self.asked)]))
+
+    def _overdue(self) -> Floats:
+        """Seconds after the gas from which a blower that does not run is not waited for any more, by row."""
+        waits = self.furnaces.family.sequence.order[-2]
+        after = [s for a in self.asked if a.line.later_than == waits and (s := self.after(a.line, True)) is not None]
+        return np.minimum.reduce(after) - SPARE if after else np.full(self.furnaces.rows, np.inf)
 
     def _to_note(self, standing: Standing) -> tuple[list[Point], list[Sign]]:
         """The points and signs to be noted in one standing, in the steps that are asked for."""
