@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from furnace_diag.diagnosis.compiled import MOVED_AWAY
 from furnace_diag.furnace.family import Family, luck
 from furnace_diag.furnace.observe import run_words
-from furnace_diag.furnace.operate import Observer, Operation, Rows
+from furnace_diag.furnace.operate import Operation, Rows
 from furnace_diag.furnace.population import WHOLE_CALL, Collector, only_control_steps
 from furnace_diag.furnace.virtual import Flags, Floats, VirtualFurnaces
 from furnace_diag.knowledge.finding_models import Proof, Wanted
@@ -124,9 +124,9 @@ def _looked(o: Operation, standing: Standing, points: list[Point], signs: list[S
     o.call(heat)
     o.settle(rows)
     collector(sequence.heat_call.step, rows)
-    ends: dict[str, Floats] = {}
-    o.run(_noting(o, collector, ends, overdue))
-    seen = Seen(collector.columns, _lasts(o, ends, called), o.furthest.copy())
+    notes = _Notes(o, collector, called, overdue)
+    o.run(notes)
+    seen = Seen(collector.columns, notes.lasts(), o.furthest.copy())
     collector(LATER, rows[o.furthest[rows] <= o.family.order.index(o.family.calling)])
     _whole_call(o, signs, collector)
     o.open(heat)
@@ -142,37 +142,44 @@ def _looked(o: Operation, standing: Standing, points: list[Point], signs: list[S
     return seen
 
 
-def _noting(o: Operation, collector: Collector, ends: dict[str, Floats], overdue: Floats) -> Observer:
-    """Observe the control's steps, and when each first ends."""
-    observe, steady = only_control_steps(collector), o.family.sequence.steps[o.family.steady].step
-    sequence, waits = o.family.sequence, o.family.sequence.order[-2]
-    apart = {sequence.starts_at, sequence.roles.off, sequence.heat_call.step, *(c.step for c in sequence.other_calls)}
+class _Notes:
+    """Observes the control's steps in a call, and how long each lasts the first time, counted as a technician counts.
 
-    def note(step: str, rows: Rows) -> None:
-        observe(step, rows)
-        if step not in apart:
-            _end(ends, step, rows, o.clock)
-        if step == waits:
-            late = rows[o.clock[rows] - o.times["gas_on"][rows] > overdue[rows]]
-            observe(steady, late)
-            _end(ends, steady, late, o.clock)
+    That is from when the gas last came on in this call, or before that from the call.
+    """
 
-    return note
+    def __init__(self, o: Operation, collector: Collector, called: Floats, overdue: Floats) -> None:
+        sequence = o.family.sequence
+        self.o, self.called, self.overdue = o, called, overdue
+        self.observe = only_control_steps(collector)
+        self.apart = {sequence.starts_at, sequence.roles.off, sequence.heat_call.step, *(c.step for c in sequence.other_calls)}
+        self.gas_on, self.waits, self.steady = (sequence.order[n] for n in (-3, -2, -1))
+        self.ends: dict[str, Floats] = {}
+        self.seconds: dict[str, Floats] = {}
 
+    def __call__(self, step: str, rows: Rows) -> None:
+        self.observe(step, rows)
+        if step not in self.apart:
+            self._end(step, rows)
+        if step == self.waits:
+            late = rows[self._counted()[rows] > self.overdue[rows]]
+            self.observe(self.steady, late)
+            self._end(self.steady, late)
 
-def _end(ends: dict[str, Floats], step: str, rows: Rows, clock: Floats) -> None:
-    when = ends.setdefault(step, np.full(len(clock), np.nan))
-    first = rows[np.isnan(when[rows])]
-    when[first] = clock[first]
+    def _counted(self) -> Floats:
+        gas_on = self.o.entered[self.o.family.steps[self.gas_on]]
+        return np.asarray(self.o.clock - np.where(gas_on >= self.called, gas_on, self.called))
 
+    def _end(self, step: str, rows: Rows) -> None:
+        nowhere = np.full(self.o.furnaces.rows, np.nan)
+        end, seconds = self.ends.setdefault(step, nowhere.copy()), self.seconds.setdefault(step, nowhere.copy())
+        first = rows[np.isnan(end[rows])]
+        end[first], seconds[first] = self.o.clock[first], self._counted()[first]
 
-def _lasts(o: Operation, ends: dict[str, Floats], called: Floats) -> dict[str, Floats]:
-    lasts = {}
-    for step, end in ends.items():
-        since = np.where(o.times["gas_on"] <= end, o.times["gas_on"], called)
-        rests = (o.rested_in == o.family.steps[step]) & (end == o.clock)
-        lasts[step] = np.where(rests, np.inf, end - since)
-    return lasts
+    def lasts(self) -> dict[str, Floats]:
+        """Seconds until each step first ended, by row; without end where the call rests in it."""
+        rests = {step: (self.o.rested_in == self.o.family.steps[step]) & (end == self.o.clock) for step, end in self.ends.items()}
+        return {step: np.where(rests[step], np.inf, seconds) for step, seconds in self.seconds.items()}
 
 
 def _whole_call(o: Operation, signs: list[Sign], collector: Collector) -> None:
