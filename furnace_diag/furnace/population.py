@@ -51,7 +51,7 @@ class Population:
     rests: NDArray[np.int8]
 
 
-class _Collector:
+class Collector:
     """Fills columns while furnaces run; the first visit of a row to a step counts."""
 
     def __init__(self, operation: Operation) -> None:
@@ -97,14 +97,14 @@ class _Collector:
                 self.column((s.sign, step, ""))[rows] = shown(self.operation, s.shows, rows)
 
 
-def only_control_steps(observe: _Collector) -> Callable[[str, Rows], None]:
+def only_control_steps(observe: Collector) -> Callable[[str, Rows], None]:
     """Steps that are named by the call the technician makes are observed apart, not when the control is in them."""
     sequence = observe.operation.family.sequence
     apart = {sequence.starts_at, sequence.roles.off, sequence.heat_call.step, *(c.step for c in sequence.other_calls)}
     return lambda step, rows: None if step in apart else observe(step, rows)
 
 
-def observe_all(operation: Operation, collector: _Collector, tell: Callable[[str], None]) -> dict[str, Floats]:
+def observe_all(operation: Operation, collector: Collector, tell: Callable[[str], None]) -> dict[str, Floats]:
     """Take every furnace through rest, a heat call and its end, the other calls and what may be joined; note all readings.
 
     Returns the words about the whole heat call by sign and, under "stops" and "rests", the steps.
@@ -168,7 +168,7 @@ def _said_of_calls(family: Family) -> list[Sign]:
     return [s for s in family.signs if of_whole_call(s)]
 
 
-def _run_readings(o: Operation, collector: _Collector, rows: Rows) -> None:
+def _run_readings(o: Operation, collector: Collector, rows: Rows) -> None:
     for p in collector.points:
         if p.function == "watch" and p.reads:
             for step in p.steps:
@@ -184,7 +184,7 @@ def build(family: Family, *, sites: int = SITES, seed: int = SEED, tell: Progres
     report = tell or _say_nothing
     furnaces, fault_of, site_of = furnaces_of(family, sites=sites, seed=seed)
     operation = Operation(furnaces)
-    collector = _Collector(operation)
+    collector = Collector(operation)
     stages = iter(np.linspace(0, 0.95, 12))
     whole = observe_all(operation, collector, lambda what: report(float(next(stages, 0.95)), what))
     found_blown = np.flatnonzero(operation.blown)
@@ -211,7 +211,7 @@ def furnaces_of(family: Family, *, sites: int, seed: int) -> tuple[VirtualFurnac
 
 
 def _again(
-    furnaces: VirtualFurnaces, rows: Rows, first: Operation, collector: _Collector, whole: dict[str, Floats], tell: Callable[[str], None]
+    furnaces: VirtualFurnaces, rows: Rows, first: Operation, collector: Collector, whole: dict[str, Floats], tell: Callable[[str], None]
 ) -> dict[str, Floats]:
     """Furnaces whose fuse blew in a call are found with it blown: observe them so."""
     collector.forget(rows)
@@ -223,7 +223,7 @@ def _again(
 
 
 def _packed(
-    family: Family, furnaces: VirtualFurnaces, fault_of: NDArray[np.int16], site_of: NDArray[np.int16], collector: _Collector, whole: dict[str, Floats]
+    family: Family, furnaces: VirtualFurnaces, fault_of: NDArray[np.int16], site_of: NDArray[np.int16], collector: Collector, whole: dict[str, Floats]
 ) -> Population:
     for sign in _said_of_calls(family):
         collector.columns[(sign.sign, WHOLE_CALL, "")] = whole[sign.sign]

@@ -42,6 +42,11 @@ def _wirings(k: Knowledge) -> Iterator[Problem]:
             yield unknown(wiring, "node", wiring.ground, wiring.nodes)
         for node in sorted(set(wiring.nodes) - joined):
             yield Problem(place_of(wiring), f"Nothing is joined to node {node}.", "Join it with an element, or take it out.")
+        for taken in wiring.taken_off:
+            if taken.at is not None and taken.at not in wiring.nodes:
+                yield unknown(wiring, "node", taken.at, wiring.nodes)
+            for element in (e for e in taken.opens if e not in seen):
+                yield unknown(wiring, "element", element, seen)
         yield from _adrift(wiring)
         yield from _sources_shorted(wiring)
 
@@ -197,7 +202,7 @@ def _moved(f: Furnace, k: Knowledge) -> Iterator[Problem]:
     sequence = k.sequence[f.sequence]
     followed = {e.follows for e in k.wiring[f.wiring].elements if e.follows}
     moving = {f.machines.pressure_switch.moves, f.machines.limit.moves}
-    moving |= {name for call in (sequence.heat_call, *sequence.other_calls) for name in call.closes}
+    moving |= {name for call in (sequence.heat_call, *sequence.other_calls) for name in (*call.closes, *call.joined)}
     for name in sorted(moving - followed):
         yield unknown(f, "contact that follows", name, followed)
     joined = {name for s in k.sign.values() if isinstance(s.shows, State) for name in s.shows.starts_with or ()}

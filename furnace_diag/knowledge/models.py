@@ -12,7 +12,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Discriminator, Field, StringConstraints, Tag, model_validator
 
-from furnace_diag.knowledge.finding_models import FINDING_TYPES, Advice, Band, Condition, Doubt, Exoneration, Hazard, Proof, RootCause
+from furnace_diag.knowledge.finding_models import FINDING_TYPES, Advice, Band, Condition, Doubt, Exoneration, Hazard, Proof, RootCause, SetUp
 from furnace_diag.knowledge.model_base import Id, Line, Model, Placed, Unit
 
 
@@ -93,6 +93,14 @@ class Core(Model):
     core_ohms: float | None = Field(default=None, gt=0)
 
 
+class TakenOff(Model):
+    """What a set-up of a reading opens: elements of the wiring; `at` the node that is read, where it is a lead or a plug."""
+
+    set_up: SetUp
+    at: Id | None = None
+    opens: tuple[Id, ...] = Field(min_length=1)
+
+
 class Wiring(Placed):
     """A network: nodes by what they are, elements that join them."""
 
@@ -102,6 +110,7 @@ class Wiring(Placed):
     nodes: dict[Id, Line] = Field(min_length=2, max_length=200)
     elements: tuple[Element, ...] = Field(min_length=1, max_length=400)
     cores: dict[Id, Core] = {}
+    taken_off: tuple[TakenOff, ...] = ()
 
 
 # --- sequence -------------------------------------------------------------------------------
@@ -155,6 +164,7 @@ class Call(Model):
 
     step: Id
     closes: tuple[Id, ...] = Field(min_length=1)
+    joined: tuple[Id, ...] = ()  # what closes for the same call made with a wire on the board
 
 
 class Roles(Model):

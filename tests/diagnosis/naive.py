@@ -94,7 +94,8 @@ class Naive:
         if "later_than" in w:
             known = options.get(w["later_than"])
             values = next(iter(self.by["furnace"].values()))["options"][w["later_than"]]["values"]
-            longest = float(known) + 15 if known else max(map(float, values))
+            longest = max(map(float, values))
+            longest = min(float(known) + 15, longest) if known else longest
             tests.append(lambda s: s - longest >= float(w.get("by_s", 0)))
         return all(t(r.after_s) for t in tests) if r.after_s is not None else unknown or not tests
 
