@@ -75,10 +75,17 @@ def _verdict(k: Knowledge, findings: Findings, mine: Mapping[str, float], proved
 def _nearest(finder: Finder, findings: Findings, mine: Mapping[str, float]) -> ProofState | None:
     """The proof of what is believed most, one that is shown before all others; of equals, the one with most of its conditions met."""
     believed = {name: sum(mine.get(f, 0) for f in p.of) for name, p in finder.k.proof.items()}
-    likely = sorted(believed, key=lambda n: (findings.grades[n] == "shown", believed[n]), reverse=True)[:MOST_COMPARED]
+    askable = [n for n in believed if _askable(finder, findings, n)]
+    likely = sorted(askable, key=lambda n: (findings.grades[n] == "shown", believed[n]), reverse=True)[:MOST_COMPARED]
     states = [finder.proof(findings, name) for name in likely]
     met = {s.proof: len(s.needs) - len(s.missing) for s in states}
     return max(states, key=lambda s: (s.grade == "shown", believed[s.proof], met[s.proof]), default=None)
+
+
+def _askable(finder: Finder, findings: Findings, name: str) -> bool:
+    """Whether what a proof must start from is met."""
+    first = finder.k.proof[name].only_after
+    return first is None or any(n.met_by for n in finder.proof(findings, name).needs if n.condition == first)
 
 
 def _killers(k: Knowledge, findings: Findings, proofs: Sequence[ProofState]) -> list[Killer]:

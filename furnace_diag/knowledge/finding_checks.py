@@ -128,6 +128,8 @@ def _proof(proof: Proof, k: Knowledge) -> Iterator[Problem]:
     for name in proof.needs:
         if name not in k.condition:
             yield unknown(proof, "condition", name, k.condition)
+    if proof.only_after is not None and proof.only_after not in proof.needs:
+        yield unknown(proof, "condition of its needs", proof.only_after, proof.needs)
     if known and all(k.condition[n].once for n in known):
         yield Problem(place_of(proof), f"Proof {proof.proof} needs nothing of a heat call.", "Name what the board does not do when it should.")
     for one, other in combinations(known, 2):

@@ -186,6 +186,7 @@ class Proof(Placed):
     of: Annotated[tuple[FailureOf, ...], BeforeValidator(_listed)]
     needs: Ids = Field(min_length=1, max_length=14)
     calls: int = Field(default=2, ge=1, le=9)
+    only_after: Id | None = None  # of its needs, the one that must be met before anybody is asked for the others
     because: Line
     holds: Example = Field(min_length=1, max_length=60)
     near_miss: NearMiss
