@@ -85,7 +85,7 @@ def test_engines_agree_on_thousands_of_reports_made_up(naive: Naive) -> None:
     finders = [AllAtOnce(RULES, make) for make in engines()]
     pool = examples()
     triggered: set[str] = set()
-    for _ in range(2000):
+    for _ in range(1200):
         records = made_up(pool, chance)
         options = {"blower_on_delay": "30"} if chance.random() < 0.3 else {}
         triggered |= agree(list(finders), naive, records, options).names
