@@ -130,7 +130,7 @@ class Family:
 
     def _has_point(self, point: Point) -> bool:
         _, _, name = (point.reads or "").partition(":")
-        read = not name or name in self.names["element"] | self.names["number"]
+        read = not name or set(name.split("+")) <= self.names["element"] | self.names["number"]
         return read and all(node in self.names["node"] for node in point.leads or ()) and any(s in self.steps for s in point.steps)
 
     @cached_property

@@ -14,6 +14,10 @@ def test_every_reading_can_be_given_and_named() -> None:
     assert set(_READINGS) == set(READS)
 
 
+def test_every_point_of_the_rules_can_be_read_on_the_family_they_describe(family: Family) -> None:
+    assert {p.point for p in family.points} == set(family.knowledge.point)
+
+
 def test_every_word_can_be_given_and_named(family: Family) -> None:
     numbers, choices = usual_site(family.furnace)
     operation = Operation(VirtualFurnaces(family, numbers, choices))
