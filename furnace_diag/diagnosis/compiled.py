@@ -62,8 +62,8 @@ class Compiled:
         }  # fmt: skip
         fact |= {word: int(word in r.set_up) for word in SET_UPS}
         for name, longest in self.delays.items():
-            # 15 s on top of a setting that is known, as the trade does, common practice, no source; never more than the longest there is
-            known = min(float(options[name]) + 15, longest) if name in options else longest
+            margin = next(iter(self.k.words.values())).delay_margin_s  # on a setting that is known; never more than the longest there is
+            known = min(float(options[name]) + margin, longest) if name in options else longest
             fact[f"late_{name}"] = UNKNOWN if after == UNKNOWN else round(after - known)
         return fact
 

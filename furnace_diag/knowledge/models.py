@@ -639,7 +639,8 @@ class Words(Placed):
     step_stated: dict[str, float]
     something_else: float = Field(gt=0, lt=0.5)
     history: dict[str, float]
-    verdict: dict[Literal["suspected", "unlikely", "cleared"], float]
+    verdict: dict[Literal["suspected", "unlikely", "cleared", "another_leads"], float]
+    delay_margin_s: float = Field(ge=0, le=600)
     choice: Choice
     instruments: dict[Id, tuple[Id, ...]]
     value_words: dict[str, tuple[Line, ...]] = {}

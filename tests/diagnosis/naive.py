@@ -26,7 +26,7 @@ class Naive:
 
     def __init__(self, folder: Path) -> None:
         entries = [e for p in sorted(folder.rglob("*.yaml")) for e in _entries(p)]
-        self.by = {kind: {e[kind]: e for e in entries if next(iter(e)) == kind} for kind in ("band", "condition", "proof", "sign", "furnace", *KINDS)}
+        self.by = {kind: {e[kind]: e for e in entries if next(iter(e)) == kind} for kind in ("band", "condition", "proof", "sign", "furnace", "words", *KINDS)}
 
     def find(self, records: Sequence[Record], options: Mapping[str, str]) -> frozenset[str]:
         calls = {r.call: [x for x in records if x.call == r.call] for r in records}
@@ -95,7 +95,7 @@ class Naive:
             known = options.get(w["later_than"])
             values = next(iter(self.by["furnace"].values()))["options"][w["later_than"]]["values"]
             longest = max(map(float, values))
-            longest = min(float(known) + 15, longest) if known else longest
+            longest = min(float(known) + float(next(iter(self.by["words"].values()))["delay_margin_s"]), longest) if known else longest
             tests.append(lambda s: s - longest >= float(w.get("by_s", 0)))
         return all(t(r.after_s) for t in tests) if r.after_s is not None else unknown or not tests
 
