@@ -31,6 +31,7 @@ LEAST_BITS = 0.02  # a reading that tells less is not worth a step to the furnac
 MOST_NEVER = 0.4  # a reading that the furnace will more likely than this not come to is not asked for, judgement
 LEAST_ROW = 1e-3  # furnaces below this share of the likeliest are left out of the reckoning
 MOST_OUTCOMES = 5
+NEVER_THERE = "it never gets there"  # no value to type: the call stops before
 TOLD_FROM = 0.02  # outcomes less likely than this are not listed one by one
 PROOF_STEP_MINUTES = 2.0  # of a condition that names no reading with minutes of its own, judgement
 
@@ -338,7 +339,7 @@ class _Reckoning:
     def _shows(self, key: Key, bins: list[int]) -> str:
         entry = self._entry(key)
         if bins == ([NEVER] if isinstance(entry, Sign) else [NEVER_BIN]):
-            return "it never gets there"
+            return NEVER_THERE
         if isinstance(entry, Sign):
             return entry.values[bins[0]]
         column = self.evidence.population.table[self.evidence.population.columns[key]][self.rows]

@@ -46,10 +46,10 @@ class BoardVerdict:
 def judge(finder: Finder, findings: Findings, belief: Mapping[str, float], *, records: int) -> BoardVerdict:
     """The board's verdict. *belief*: probability of each failure, as part:failure; *records*: how many were given."""
     knowledge = finder.k
-    mine = {f: p for f, p in belief.items() if f.startswith(f"{BOARD}:")}
+    mine = _of_the_board(belief)
     total = sum(mine.values())
     proved = tuple(finder.proof(findings, name) for name, grade in findings.grades.items() if grade == "proved")
-    verdict = _verdict(knowledge, findings, mine, proved, records)
+    verdict = _verdict(knowledge, findings, belief, proved, records)
     nearest = _nearest(finder, findings, mine) if verdict == "suspected" else None
     told = proved or ((nearest,) if nearest else ())
     conditions = [knowledge.condition[n.condition] for p in told for n in p.missing]
@@ -57,8 +57,13 @@ def judge(finder: Finder, findings: Findings, belief: Mapping[str, float], *, re
     return BoardVerdict(verdict, total, proved, nearest, tuple(sorted(findings.cleared)), killers, cautions_for(conditions, knowledge))
 
 
-def _verdict(k: Knowledge, findings: Findings, mine: Mapping[str, float], proved: Sequence[ProofState], records: int) -> str:
+def _of_the_board(belief: Mapping[str, float]) -> dict[str, float]:
+    return {f: p for f, p in belief.items() if f.startswith(f"{BOARD}:")}
+
+
+def _verdict(k: Knowledge, findings: Findings, belief: Mapping[str, float], proved: Sequence[ProofState], records: int) -> str:
     bounds = next(iter(k.words.values())).verdict
+    mine = _of_the_board(belief)
     total = sum(mine.values())
     if proved:
         return "proved_bad"
@@ -69,7 +74,18 @@ def _verdict(k: Knowledge, findings: Findings, mine: Mapping[str, float], proved
     left = sum(p for f, p in mine.items() if f not in findings.cleared)
     if findings.cleared and left < bounds["cleared"]:
         return "cleared"
-    return "unlikely" if total < bounds["unlikely"] else "not_judged"
+    # little belief in the board says nothing while belief is spread over everything
+    unlikely = total < bounds["unlikely"] and _most_of_another(belief) >= bounds["another_leads"]
+    return "unlikely" if unlikely else "not_judged"
+
+
+def _most_of_another(belief: Mapping[str, float]) -> float:
+    """Belief in the likeliest part that is not the board."""
+    parts: dict[str, float] = {}
+    for failure, probability in belief.items():
+        part = failure.partition(":")[0]
+        parts[part] = parts.get(part, 0) + probability
+    return max((p for part, p in parts.items() if part != BOARD), default=0)
 
 
 def _nearest(finder: Finder, findings: Findings, mine: Mapping[str, float]) -> ProofState | None:

@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Iterator, Sequence
 
 from furnace_diag.diagnosis.answer import Answer, FailureBelief, PartBelief
-from furnace_diag.diagnosis.choose import Act, NextReading
+from furnace_diag.diagnosis.choose import NEVER_THERE, Act, NextReading
 from furnace_diag.diagnosis.findings import Found, ProofState
 from furnace_diag.diagnosis.verdict import BoardVerdict
 from furnace_diag.knowledge.models import Knowledge
@@ -125,6 +125,8 @@ def _reading(title: str, n: NextReading, width: int) -> Iterator[str]:
     yield from _fill(f"{n.function.replace('_', ' ')}, about {n.minutes:g} min; {n.why}.", width, "  ")
     for o in n.outcomes:
         yield from _fill(f"{o.shows} ({o.probability:.0%}): then {_plain(o.then)} {o.then_probability:.0%}", width, "    ", "  - ")
+    if any(o.shows == NEVER_THERE for o in n.outcomes):
+        yield from _fill("If it never gets there, report where the call stops instead (stops_at).", width, "    ")
     for caution in n.cautions:
         yield from _fill(f"Caution: {caution}", width, "    ", "  ")
 
@@ -209,6 +211,14 @@ def _calls(proof: ProofState) -> str:
 
 
 def _killers(board: BoardVerdict, width: int) -> Iterator[str]:
+    if not board.proved:  # a technician in a hurry wants the next reading; what kills boards comes with the proof
+        found = [k for k in board.killers if k.found]
+        for killer in found:
+            yield from _fill(f"FOUND: {killer.says} Look: {killer.look} Cured when: {killer.accept}", width, "    ", "  - ")
+        left = ", ".join(k.root_cause for k in board.killers if not k.found)
+        if left:
+            yield from _fill(f"Should it be proved, first find what killed it (furnace-diag explain NAME): {left}.", width, "  ")
+        return
     if board.killers:
         yield from _fill("Before a new board goes in, find what killed this one:", width, "  ")
     for killer in board.killers:
