@@ -618,6 +618,25 @@ class Caution(Placed):
     source: Line
 
 
+class Question(Placed):
+    """What a visit asks before any reading: a sign, with single keys for its values."""
+
+    question: Id
+    group: Literal["safety", "behaviour"]
+    asks: Line
+    sign: Id
+    keys: dict[Annotated[str, Field(pattern=r"^[a-z]$")], str] = Field(min_length=2)
+    ends: tuple[str, ...] = ()  # values after which the questions of its group that follow have no answer yet
+
+
+class Row(Placed):
+    """Points that are read one after another in one place, so that one line tells them all."""
+
+    row: Id
+    says: Line
+    points: tuple[Id, ...] = Field(min_length=2, max_length=8)
+
+
 class Choice(Model):
     """What the choice of the next reading is reckoned with. *minute*: what a minute costs, in the unit of prices.
 
@@ -659,6 +678,8 @@ ENTRY_TYPES: dict[str, type[Placed]] = {
     "event": Event,
     "caution": Caution,
     "words": Words,
+    "question": Question,
+    "row": Row,
     **FINDING_TYPES,
 }
 
@@ -677,6 +698,8 @@ class Knowledge(Model):
     event: dict[str, Event] = {}
     caution: dict[str, Caution] = {}
     words: dict[str, Words] = {}
+    question: dict[str, Question] = {}
+    row: dict[str, Row] = {}
     band: dict[str, Band] = {}
     condition: dict[str, Condition] = {}
     proof: dict[str, Proof] = {}

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.visit.journal import Event
 
 TAKES_BACK = "taken_back"
@@ -13,9 +14,10 @@ TAKES_BACK = "taken_back"
 
 @dataclass(frozen=True)
 class Entry:
-    """One record as it was typed: the number of its event, what it says, and after which repair it was taken (0: before any)."""
+    """One record as it was typed: its number among all that were typed, the event that holds it, and after which repair it was taken (0: before any)."""
 
     number: int
+    event: int
     at: str
     record: Mapping[str, Any]
     repair: int = 0
@@ -36,7 +38,7 @@ class Repair:
 class Visit:
     """A visit as far as it has gone.
 
-    *asked*: questions of the start that are over, answered or not. *click*, *call_began*: when the valve clicked and the
+    *typed*: how many records were typed, those taken back among them. *asked*: questions of the start that are over, answered or not. *click*, *call_began*: when the valve clicked and the
     call began, in seconds since 1970. *never*: readings that cannot be had, as name and step.
     """
 
@@ -45,6 +47,7 @@ class Visit:
     opened: str = ""
     complaint: str = ""
     options: dict[str, str] = field(default_factory=dict)
+    typed: int = 0
     entries: list[Entry] = field(default_factory=list)
     asked: set[str] = field(default_factory=set)
     without: tuple[str, ...] = ()
@@ -76,15 +79,20 @@ class Visit:
         return [e for e in self.entries if mended is not None and e.repair == mended]
 
 
-def visit_of(events: Iterable[Event]) -> Visit:
-    """The visit that *events* tell. Events that were taken back count as never written."""
+def visit_of(events: Iterable[Event], file: str) -> Visit:
+    """The visit that *events* of *file* tell. Events that were taken back count as never written. Raises BadInput for one that tells nothing."""
     events = list(events)
     gone = {e.says.get("entry") for e in events if e.event == TAKES_BACK}
-    gone |= {e.says["instead_of"] for e in events if "instead_of" in e.says and e.number not in gone}
+    gone |= {e.says["instead_of"] for e in events if isinstance(e.says.get("instead_of"), int) and e.number not in gone}
     visit = Visit()
     for event in events:
-        if event.number not in gone:
-            _TELL.get(event.event, _nothing)(visit, event)
+        visit.typed += event.event == "record"
+        try:
+            if event.number not in gone:
+                _TELL.get(event.event, _nothing)(visit, event)
+        except (KeyError, TypeError, ValueError, AttributeError):
+            fix = "The file was changed, or another version of the program wrote it."
+            raise BadInput([Problem(Place(file, event.number, 1), f"This {printable(event.event)} does not say what it should.", fix)]) from None
     return visit
 
 
@@ -117,10 +125,11 @@ def _option(visit: Visit, event: Event) -> None:
 
 def _record(visit: Visit, event: Event) -> None:
     repair = visit.proving.number if visit.proving else 0
-    # the first entry after a repair that did not help tells of the fault again
-    visit.entries.append(Entry(event.number, event.at, event.says["record"], repair))
-    if visit.entries[-1].record.get("call", 1) > visit.call:
-        visit.call = visit.entries[-1].record["call"]
+    record = dict(event.says["record"])
+    visit.entries.append(Entry(visit.typed, event.number, event.at, record, repair))
+    if "question" in event.says:
+        visit.asked.add(str(event.says["question"]))
+    visit.call = max(visit.call, int(record.get("call", 1)))
 
 
 def _asked(visit: Visit, event: Event) -> None:
@@ -128,7 +137,7 @@ def _asked(visit: Visit, event: Event) -> None:
 
 
 def _without(visit: Visit, event: Event) -> None:
-    visit.without = tuple(event.says["instruments"])
+    visit.without = tuple(map(str, event.says["instruments"]))
 
 
 def _never(visit: Visit, event: Event) -> None:
@@ -136,11 +145,11 @@ def _never(visit: Visit, event: Event) -> None:
 
 
 def _meter(visit: Visit, event: Event) -> None:
-    visit.meter = event.says["meter"]
+    visit.meter = None if event.says["meter"] is None else str(event.says["meter"])
 
 
 def _call(visit: Visit, event: Event) -> None:
-    visit.call, visit.call_began, visit.click = event.says["call"], event.seconds, None
+    visit.call, visit.call_began, visit.click = int(event.says["call"]), event.seconds, None
 
 
 def _click(visit: Visit, event: Event) -> None:
@@ -156,7 +165,7 @@ def _repair(visit: Visit, event: Event) -> None:
     visit.repairs.append(Repair(event.number, str(says["part"]), str(says["failure"]), str(says["repair"])))
 
 
-def _no_change(visit: Visit, event: Event) -> None:
+def _no_change(visit: Visit, _: Event) -> None:
     if visit.repairs:
         visit.repairs[-1].no_change = True
 
