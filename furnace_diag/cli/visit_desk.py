@@ -86,15 +86,18 @@ class Desk:
 
     def _turn(self) -> None:
         line = self.ask(PROMPT)
-        word, _, rest = line.partition(" ")
         if not line:
             self._take_next()
-        elif word.lower() in ("?", "h"):
-            self.help(rest)
-        elif word.lower() in self.commands:
-            self.commands[word.lower()][0](rest.strip())
-        else:
+        elif not self._commanded(line):
             self._enter(line)
+
+    def _commanded(self, line: str) -> bool:
+        """Whether *line* was a command; it is done then."""
+        word, _, rest = line.partition(" ")
+        name = {"?": "help", "h": "help"}.get(word, word.lower())
+        if name in self.commands:
+            self.commands[name][0](rest.strip())
+        return name in self.commands
 
     def ask(self, prompt: str) -> str:
         """One line, stripped. Raises Leave at the end of input."""
@@ -287,6 +290,8 @@ class Desk:
         unit = k.point[name].unit if kind == "point" else " | ".join(v.replace("_", " ") for v in k.sign[name].values)
         said = self.ask(f"{name.replace('_', ' ')} [{unit}]: " if len(unit) + len(name) < 34 else f"[{unit}]\n: ")
         if not said:
+            return False
+        if plain(said) != "never" and self._commanded(said):
             return False
         if says_cannot(said) or plain(said) == "never":
             self._cannot(name, fields.get("step"))
