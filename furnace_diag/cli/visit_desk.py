@@ -24,6 +24,7 @@ from furnace_diag.visit.session import Doubtful, Session
 
 OPEN = frozenset(["", "?", "skip", "dont know", "do not know", "not sure", "unknown", "dunno", "no idea"])
 YES, NO = frozenset(["y", "yes", "yep", "yeah", "ok", "keep"]), frozenset(["", "n", "no", "nope"])
+ALONE = frozenset(["call", "click", "list", "undo", "proof", "quit"])  # with more words after it, a line is no command but a record
 PROMPT = "> "
 
 
@@ -45,15 +46,15 @@ class Desk:
             "find": (self.find, "find WORDS: points and signs with those words"),
             "list": (self.entries, "every entry with its number"),
             "undo": (self.undo, "take back the last thing"),
-            "drop": (self.drop, "drop NUMBER: take back that entry"),
+            "remove": (self.remove, "remove NUMBER: take back that entry"),
             "fix": (self.fix, "fix NUMBER RECORD: put a better one in its place"),
             "never": (self.never, "what Enter asks for cannot be had; or never NAME"),
             "without": (self.without, "without TOOLS: plan without a manometer, clamp, ..."),
-            "meter": (self.meter, "meter low|high: how volts are read from now on"),
+            "mode": (self.mode, "mode low|high: how your meter reads volts from now on"),
             "call": (self.call, "a new heat call begins now"),
             "click": (self.click, "the gas valve clicked now: times fill themselves"),
-            "supply": (self.row, "supply FIGURES: the supply readings in a row"),
-            "furnace": (self.furnace, "what was assumed of this furnace; furnace NAME VALUE"),
+            "row": (self.row, "row FIGURES: the supply readings in a row"),
+            "assumed": (self.assumed, "what was assumed of this furnace; assumed NAME VALUE"),
             "proof": (self.proof, "what the proof of a bad board has and lacks"),
             "note": (self.note, "note TEXT"),
             "quit": (self.quit, "leave; `visit --resume` goes on from here"),
@@ -95,9 +96,10 @@ class Desk:
         """Whether *line* was a command; it is done then."""
         word, _, rest = line.partition(" ")
         name = {"?": "help", "h": "help"}.get(word, word.lower())
-        if name in self.commands:
-            self.commands[name][0](rest.strip())
-        return name in self.commands
+        if name not in self.commands or (rest.strip() and name in ALONE):
+            return False
+        self.commands[name][0](rest.strip())
+        return True
 
     def ask(self, prompt: str) -> str:
         """One line, stripped. Raises Leave at the end of input."""
@@ -155,8 +157,19 @@ class Desk:
             if len(meant) == 1:
                 self._keep(Typed({"sign": question.sign, "value": meant[0]}), question=question.question)
                 return
-            self.say(f"{printable(said)} is none of: {keys}. Enter leaves it open.")
+            if not self._commanded(said):
+                self._guarded(lambda line=said: self._beside(line, keys))  # type: ignore[misc]
         self.session.tell("asked", {"question": question.question})
+
+    def _beside(self, line: str, keys: str) -> None:
+        """What is typed where a key was asked for: a record of its own, or a slip."""
+        try:
+            typed = self.session.reader.read(line)
+        except BadInput:
+            raise BadInput([Problem(None, f"{printable(line)} is none of: {keys}.", "Enter leaves it open.")]) from None
+        chosen = self._chosen(typed)
+        if chosen is not None:
+            self._keep(chosen)
 
     def _before(self) -> None:
         """What was replaced already, and what happened before: as many lines as are wanted."""
@@ -397,7 +410,7 @@ class Desk:
         if gone is not None:
             self.show_change()
 
-    def drop(self, rest: str) -> None:
+    def remove(self, rest: str) -> None:
         """Take back one entry."""
         self.session.take_back(_number(rest))
         self.say(f"Entry {_number(rest)} taken back.")
@@ -443,14 +456,14 @@ class Desk:
         self.say(f"Planned without: {', '.join(named)}." if named else "Planned with every instrument.")
         self.show_change()
 
-    def meter(self, rest: str) -> None:
+    def mode(self, rest: str) -> None:
         """How volts are read from now on."""
         from furnace_diag.diagnosis.records import METERS
         from furnace_diag.knowledge.find import Names
 
         meant = Names(METERS).meant(rest)
         if len(meant) != 1:
-            raise BadInput([Problem(None, "A meter is low (its low-impedance mode) or high (ordinary).", "Type: meter low, or: meter high")])
+            raise BadInput([Problem(None, "A meter is low (its low-impedance mode) or high (ordinary).", "Type: mode low, or: mode high")])
         self.session.tell("meter", {"meter": meant[0]})
         self.say(f"Volts are taken as read with the meter {meant[0]} from now on.")
 
@@ -479,7 +492,7 @@ class Desk:
         if any(kept):
             self.show_change()
 
-    def furnace(self, rest: str) -> None:
+    def assumed(self, rest: str) -> None:
         """What was assumed, and saying what is so."""
         answer = self.session.answer()
         if not rest:
@@ -491,7 +504,7 @@ class Desk:
             name = answer.assumed[int(name) - 1].option
         value = value.strip().replace(" ", "_")
         if name not in options:
-            raise BadInput([Problem(None, f"This furnace has no option {printable(name)}.", "`furnace` alone lists them.")])
+            raise BadInput([Problem(None, f"This furnace has no option {printable(name)}.", "`assumed` alone lists them.")])
         if value not in options[name].values:
             raise BadInput([Problem(None, f"{name} cannot be {printable(value) or 'empty'}.", f"Use one of: {', '.join(options[name].values)}.")])
         self.session.tell("option", {"option": name, "value": value})

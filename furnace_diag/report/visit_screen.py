@@ -205,4 +205,4 @@ def furnace_lines(visit: Visit, answer: Answer, knowledge: Knowledge, width: int
         values = " | ".join(furnace.options[one.option].values)
         telling = ", would change the answer" if one.change >= 0.05 else ""
         yield from filled(f"{one.option}: open, usually {one.usual} ({values}){telling}. {one.says}", width, "     ", f"{number:>3}. ")
-    yield from filled("To say one: furnace NAME VALUE, or furnace NUMBER VALUE.", width)
+    yield from filled("To say one: assumed NAME VALUE, or assumed NUMBER VALUE.", width)
