@@ -265,11 +265,14 @@ class Finder:
         return bool({*proved, *(f.partition(":")[0] for f in proved)} & set(repair.of))
 
     def _state(self, repair: Repair, checks: Iterable[Check], records: Sequence[Record], options: Mapping[str, str], *, lacks_proof: bool) -> RepairState:
+        return RepairState(repair.repair, repair.says, self.checked(checks, records, options), lacks_proof, repair.source, repair.at)
+
+    def checked(self, checks: Iterable[Check], records: Sequence[Record], options: Mapping[str, str]) -> tuple[Need, ...]:
+        """How far each of *checks* is met or denied by *records*, in their order."""
         facts, said = self.compiled.facts(records, options), [r.said for r in records]
         once = self._run(facts, "of_checks_once")
         by_call = list(self._each_call(facts, records, "of_checks_in_a_call").values())
-        needs = tuple(self._checked(c, [once] if c.once else by_call, said) for c in checks)
-        return RepairState(repair.repair, repair.says, needs, lacks_proof, repair.source, repair.at)
+        return tuple(self._checked(c, [once] if c.once else by_call, said) for c in checks)
 
     def _checked(self, check: Check, runs: Sequence[_Seen], said: Sequence[str]) -> Need:
         met = [s.behind[f"met:{check.check}"] for s in runs if f"met:{check.check}" in s.behind]
