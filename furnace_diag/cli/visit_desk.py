@@ -11,12 +11,13 @@ import click
 from furnace_diag.cli.asking import Asker
 from furnace_diag.cli.common import encodable, instruments
 from furnace_diag.diagnosis.answer import Answer
-from furnace_diag.diagnosis.findings import Need
+from furnace_diag.diagnosis.findings import Need, RepairState
 from furnace_diag.diagnosis.records import Record, record_of
 from furnace_diag.diagnosis.taking import CONTACT, METER, SET_UP, line_in_words
 from furnace_diag.knowledge.find import plain, values_of
 from furnace_diag.knowledge.finding_models import Wanted
 from furnace_diag.knowledge.models import Question
+from furnace_diag.knowledge.repairs import repairs_for
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.visit.lines import Typed, Unclear, says_cannot
@@ -24,7 +25,7 @@ from furnace_diag.visit.session import Doubtful, Session
 
 OPEN = frozenset(["", "?", "skip", "dont know", "do not know", "not sure", "unknown", "dunno", "no idea"])
 YES, NO = frozenset(["y", "yes", "yep", "yeah", "ok", "keep"]), frozenset(["", "n", "no", "nope"])
-ALONE = frozenset(["call", "click", "list", "undo", "proof", "quit"])  # with more words after it, a line is no command but a record
+ALONE = frozenset(["call", "click", "list", "undo", "proof", "checks", "same", "close", "quit"])  # with more words after it, a line is no command but a record
 PROMPT = "> "
 
 
@@ -38,6 +39,7 @@ class Desk:
     def __init__(self, session: Session, asker: Asker, width: Callable[[], int]) -> None:
         self.session, self.asker, self.width = session, asker, width
         self.shown: Answer | None = None
+        self.cautioned: set[str] = set()  # cautions that were told in full
         self.commands: dict[str, tuple[Callable[[str], None], str]] = {
             "help": (self.help, "this list"),
             "show": (self.show, "the whole screen again; `show all` tells everything"),
@@ -56,6 +58,10 @@ class Desk:
             "row": (self.row, "row FIGURES: the supply readings in a row"),
             "assumed": (self.assumed, "what was assumed of this furnace; assumed NAME VALUE"),
             "proof": (self.proof, "what the proof of a bad board has and lacks"),
+            "mend": (self.mend, "mend [PART]: how it is put right, and the checks after it"),
+            "checks": (self.checks, "the checks after the repair"),
+            "same": (self.same, "the fault is still there after the repair"),
+            "close": (self.close, "end the visit: proved, or not proved and why"),
             "note": (self.note, "note TEXT"),
             "quit": (self.quit, "leave; `visit --resume` goes on from here"),
         }
@@ -135,7 +141,7 @@ class Desk:
             self._guarded(self._complaint)
             self.say("", "Answer with one key; Enter leaves a question open.")
         for group in ("safety", "behaviour"):
-            while (asked := self.session.questions(group)) and not self.session.answer().hazards:
+            while (asked := self.session.questions(group)) and not self.session.hazards():
                 self._guarded(lambda question=asked[0]: self._question(question))  # type: ignore[misc]
         if first and not self.session.answer().hazards:
             self._guarded(self._before)
@@ -263,9 +269,11 @@ class Desk:
     # --- what Enter takes --------------------------------------------------------------------
 
     def _take_next(self) -> None:
-        answer = self.session.answer()
-        if answer.hazards:
-            self.say("The visit is stopped by the hazard above. `undo` if it was a slip, `note`, `quit`.")
+        answer, after = self.session.answer(), self.session.after()
+        if self.session.hazards():
+            self.say("The visit is stopped by the hazard above. `undo` if it was a slip, `note`, `close`, `quit`.")
+        elif after is not None:
+            self._take_check(after)
         elif answer.act is not None and answer.act.needs_proof and answer.board.nearest is not None:
             self._take_missing(answer.board.nearest.missing)
         elif reading := (answer.act.check if answer.act is not None else next(iter(answer.next), None)):
@@ -285,18 +293,35 @@ class Desk:
             self.say(f"The same again in a new heat call ({need.calls_left} more): `call` as it begins.")
             return
         self.say(f"For the proof: {need.take or need.says}")
-        for wanted in k.condition[need.condition].any_of[0]:
-            kind, name = wanted.names[0]
-            if kind in ("point", "sign") and not self._ask_for(kind, name, _as_wanted(wanted), told=line_in_words(wanted, k)):
-                return
+        self._take_lines(k.condition[need.condition].any_of[0])
+
+    def _take_check(self, state: RepairState) -> None:
+        """The first check that is not met, in a new heat call where it was met in this one already."""
+        need = next(iter(state.missing), None)
+        if need is None:
+            self.say("Every check is met; `close` ends the visit." if state.proved else "A check is denied by an entry: `checks` shows which.")
+            return
+        if need.met_by:
+            self.call("")
+        self._tell_need(need)
+        self._take_lines(self.session.knowledge.check[need.condition].any_of[0])
+
+    def _tell_need(self, need: Need) -> None:
+        """How to meet it, where the lines that are asked for do not say so themselves."""
+        if own := self.session.knowledge.check[need.condition].take:
+            self.say(own)
+
+    def _take_lines(self, lines: Iterable[Wanted]) -> bool:
+        """Ask for each line of a condition or check; whether all were told."""
+        asked = [(w, *w.names[0]) for w in lines if w.names[0][0] in ("point", "sign")]
+        return all(self._ask_for(kind, name, _as_wanted(w), told=line_in_words(w, self.session.knowledge)) for w, kind, name in asked)
 
     def _ask_for(self, kind: str, name: str, fields: dict[str, object], *, told: str = "") -> bool:
         """Ask for the value of one point or sign, its cautions first; whether something was kept."""
         k = self.session.knowledge
         entry = k.point[name] if kind == "point" else k.sign[name]
         self.say(told or f"{entry.says}{f'. {entry.where}' if entry.where else ''}")
-        for caution in entry.cautions:
-            self.lines(screen.filled(f"CAUTION: {k.caution[caution].says}", self.width(), "  "))
+        self._caution(entry.cautions)
         asked_as = _in_words(fields)
         if asked_as:
             self.say(f"Taken as read {asked_as}; say so if it was not.")
@@ -316,6 +341,9 @@ class Desk:
             return False
         self.show_change()
         return True
+
+    def _caution(self, ids: Iterable[str]) -> None:
+        self.lines(screen.caution_lines((self.session.knowledge.caution[c].says for c in ids), self.cautioned, self.width()))
 
     def _value(self, kind: str, name: str, said: str) -> Typed:
         """What was typed where a value was asked for: that value, or another record altogether."""
@@ -345,13 +373,16 @@ class Desk:
 
             self.lines(answer_lines(answer, self.session.knowledge, self.width(), show_all=True))
             return
-        self.lines(screen.screen_lines(answer, None, self.width()))
-        self.shown = answer
+        self.shown = None
+        self.show_change()
 
     def show_change(self) -> None:
         """The screen after an entry, with what moved."""
-        answer = self.session.answer()
-        self.lines(screen.screen_lines(answer, self.shown, self.width()))
+        answer, after = self.session.answer(), self.session.after()
+        if after is not None:
+            self.lines(screen.proving_lines(after, self.session.hazards(), self.width()))
+        else:
+            self.lines(screen.screen_lines(answer, self.shown, self.cautioned, self.width()))
         self.shown = answer
 
     def help(self, rest: str) -> None:
@@ -485,8 +516,7 @@ class Desk:
         if not rest:
             for name in row.points:
                 self.lines(screen.filled(f"{name}: {self.session.knowledge.point[name].says}", self.width(), "    ", "  "))
-            for caution in dict.fromkeys(c for name in row.points for c in self.session.knowledge.point[name].cautions):
-                self.lines(screen.filled(f"CAUTION: {self.session.knowledge.caution[caution].says}", self.width(), "  "))
+            self._caution(dict.fromkeys(c for name in row.points for c in self.session.knowledge.point[name].cautions))
             rest = self.ask("figures in this order, - for none: ")
         kept = [self._keep(typed) for typed in self.session.reader.row(row.points, rest)] if rest else []
         if any(kept):
@@ -524,6 +554,82 @@ class Desk:
             self.lines(screen.filled(f"{found}{killer.says} {killer.look} Cured when: {killer.accept}", self.width(), "    ", "  - "))
         if not proofs:
             self.say("No proof is under way: belief is on other parts, or on none yet.")
+
+    # --- repair and close --------------------------------------------------------------------
+
+    def mend(self, rest: str) -> None:
+        """How the leading part, or another, is put right; once it is done its checks begin."""
+        part, failure = self._meant_failure(rest)
+        repair = repairs_for(self.session.knowledge, part, failure)
+        state = self.session.before(repair)
+        if self.session.hazards():
+            raise BadInput([Problem(None, "Nothing is repaired while the hazard above stands.", "`undo` if it was a slip.")])
+        if state.lacks_proof:
+            self.say(f"{part.replace('_', ' ')} is not proved bad: it is not replaced. What the proof lacks:")
+            self.proof("")
+            return
+        self.lines(screen.repair_lines(repair, self.session.knowledge, self.width()))
+        if not self._before_mending(state, part):
+            return
+        if plain(self.ask(f"y when it is done ({part.replace('_', ' ')}), Enter to leave it: ")) in YES:
+            self.session.tell("repair", {"part": part, "failure": failure, "repair": repair.repair})
+            self.session.tell("call", {"call": self.session.visit.call + 1})
+            self.say("Now prove it. What is entered from here on is about the repaired furnace.")
+            self.show_change()
+
+    def _meant_failure(self, rest: str) -> tuple[str, str]:
+        """The failure to be mended: what leads, or the likeliest of the part that is named."""
+        answer = self.session.answer()
+        if not rest:
+            leads = answer.parts[0].failures[0].failure
+            return (answer.act.part, answer.act.failure) if answer.act is not None else (answer.parts[0].part, leads)
+        meant = self.session.vocabulary.names("history").meant(rest)
+        if len(meant) != 1:
+            near = meant or self.session.vocabulary.names("history").suggested(rest)
+            raise BadInput([Problem(None, f"{printable(rest)} is no one part.", f"Such as: {', '.join(near[:5]) or answer.parts[0].part}.")])
+        part, _, failure = meant[0].partition(":")
+        return part, failure or next(p for p in answer.parts if p.part == part).failures[0].failure
+
+    def _before_mending(self, state: RepairState, part: str) -> bool:
+        """Ask for what must be proved before the first step; whether to go on."""
+        if state.missing:
+            self.say("Before the first step:")
+        for need in state.missing:
+            self._tell_need(need)
+            if not self._take_lines(self.session.knowledge.check[need.condition].any_of[0]):
+                self.say(f"Left open. `mend {part.replace('_', ' ')}` asks again.")
+                return False
+        return True
+
+    def checks(self, rest: str) -> None:
+        """The checks after the repair."""
+        state = self.session.after()
+        if state is None:
+            raise BadInput([Problem(None, "No repair is being proved.", "`mend` shows the repair of what leads.")])
+        self.lines(screen.proof_lines(state, self.width()))
+
+    def same(self, rest: str) -> None:
+        """The repair did not help."""
+        self.session.still_there()
+        self.say("Kept: the repair changed nothing. On with the search; what was read since tells of the fault.")
+        self.show_change()
+
+    def close(self, rest: str) -> None:
+        """End the visit."""
+        state = self.session.after()
+        if state is not None and state.proved and not self.session.hazards():
+            self.session.tell("closed", {"as": "proved"})
+            self.say("Closed as PROVED: the repair and every check after it stand in the record.")
+            raise Leave
+        if state is None:
+            self.say("No repair was proved.")
+        else:
+            self.lines(screen.proof_lines(state, self.width(), title="Not proved yet: "))
+        reason = self.ask("It closes as NOT PROVED. Why? (Enter: do not close) ")
+        if reason:
+            self.session.tell("closed", {"as": "not_proved", "reason": printable(reason, 400)})
+            self.say("Closed as NOT PROVED.")
+            raise Leave
 
     def note(self, rest: str) -> None:
         """A note."""
