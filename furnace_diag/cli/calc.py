@@ -37,8 +37,8 @@ def _complete_input(ctx: click.Context, _param: click.Parameter, incomplete: str
 
 @click.command(
     "calc",
-    epilog="\b\nExamples:\n  furnace-diag calc\n  furnace-diag calc gas\n  furnace-diag calc rise supply=125 return=70\n"
-    "  furnace-diag calc gas time=1:30 dial=2 \\\n    heating=1036 plate=80000\n\nWith a NAME alone it asks, or says what it takes.",
+    epilog="\b\nExamples:\n  furnace-diag calc\n  furnace-diag calc gas\n  furnace-diag calc rise \\\n    supply=125 return=70\n\n"
+    "With a NAME alone it asks, or says what it takes.",
 )
 @click.argument("name", required=False, shell_complete=_complete_name)
 @click.argument("words", nargs=-1, metavar="[INPUT=VALUE]...", shell_complete=_complete_input)

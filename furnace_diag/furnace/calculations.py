@@ -263,7 +263,7 @@ CALCULATIONS: Final[Mapping[str, Calculation]] = MappingProxyType(
                     Input("co", "ppm", "in the flue, before any air mixes in", "87 ppm"),
                     Input("oxygen", "percent", "in the same sample", "5 %"),
                 ),
-                (Output("air_free", "ppm", "air-free", "co x 20.9 / (20.9 - oxygen)", formulas.co_air_free, {"ppm": "co", "oxygen": "oxygen"}),),
+                (Output("air_free", "ppm", "carbon monoxide", "co x 20.9 / (20.9 - oxygen)", formulas.co_air_free, {"ppm": "co", "oxygen": "oxygen"}),),
                 notes=("Close to 20.9 % of oxygen the sample is nearly all air, and any error grows: sample where no air has mixed in.",),
                 cautions=("flue_gas", "hot_metal"),
                 see="co_in_flue",
