@@ -91,7 +91,7 @@ def test_engines_agree_on_hundreds_of_reports_made_up(finders: list[Finder], nai
 
 
 @pytest.mark.parametrize("name", RULES.repair)
-def test_a_repair_is_proved_by_all_its_checks_and_by_no_fewer(name: str, finders: list[Finder]) -> None:
+def test_a_repair_is_proved_by_all_its_checks_and_by_no_fewer_and_undone_by_one_record(name: str, finders: list[Finder]) -> None:
     checks = checks_after(RULES, RULES.repair[name])
     everything = whole(checks)
 
@@ -103,6 +103,10 @@ def test_a_repair_is_proved_by_all_its_checks_and_by_no_fewer(name: str, finders
         lacking = next(n for n in state.missing if n.condition == check.check)
         assert not state.proved
         assert lacking.take
+        against = otherwise(check.any_of[0][0])
+        spoilt = finders[0].after_repair([*everything, against], {}, name)
+        assert not spoilt.proved
+        assert check.check in [n.condition for n in spoilt.denied]
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=lambda c: c.check)
