@@ -26,7 +26,8 @@ class Naive:
 
     def __init__(self, folder: Path) -> None:
         entries = [e for p in sorted(folder.rglob("*.yaml")) for e in _entries(p)]
-        self.by = {kind: {e[kind]: e for e in entries if next(iter(e)) == kind} for kind in ("band", "condition", "proof", "sign", "furnace", "words", "check", *KINDS)}
+        kinds = ("band", "condition", "proof", "sign", "furnace", "words", "check", *KINDS)
+        self.by = {kind: {e[kind]: e for e in entries if next(iter(e)) == kind} for kind in kinds}
 
     def find(self, records: Sequence[Record], options: Mapping[str, str]) -> frozenset[str]:
         calls = {r.call: [x for x in records if x.call == r.call] for r in records}
