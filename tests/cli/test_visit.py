@@ -23,7 +23,7 @@ from furnace_diag.visit.session import report_of_journal
 
 PROGRAM = [sys.executable, "-m", "furnace_diag"]
 SAFE = "nnnnnnn"
-PROMPT = r"[\n\[]\S*>(\x08|\x1b\[1D)"  # "> ", as the terminal library draws it
+PROMPT = r"[>:\]](\x08|\x1b\[\d*D)"  # the end of a prompt, as the terminal library draws it
 RUBBISH = [
     "asdf", "\x16\x1b[2J 5", "24v", "igniter ohms potato", "#999 3", "fix", "fix x y", "remove 99", "if", "why nobody", "undo undo", "call 99 99",
     ":" * 50, "a" * 290,
