@@ -224,6 +224,8 @@ class Desk:
         if said.isdigit() and 0 < int(said) <= len(typed.choices):
             return typed.choices[int(said) - 1]
         self.say("Nothing kept.")
+        if said:
+            self._commanded(said)
         return None
 
     def _keep(self, typed: Typed, *, instead_of: int | None = None, question: str | None = None) -> Record | None:

@@ -94,7 +94,9 @@ def test_rubbish_and_control_characters_at_the_prompt_leave_it_standing(terminal
 def test_tab_completes_a_name(terminal: pexpect.spawn, tmp_path: Path) -> None:
     answered(terminal, "yyn")
     terminal.expect(PROMPT)
-    terminal.send("igniter oh\t OL\r")
+    terminal.send("igniter oh\t")
+    terminal.expect("ms")
+    terminal.send(" OL\r")
     terminal.expect(r"igniter ohms: OL")
     terminal.send("quit\r")
     terminal.expect(pexpect.EOF)
