@@ -22,7 +22,8 @@ from furnace_diag.visit.session import Session
 
 LINES = [
     "inducer runs yes", "igniter glows no at igniter warm up", "24v at w 25.1 at call", "line to neutral at board 120",
-    "igniter pin to neutral 119 at igniter warm up", "r to c 25.4", "flame rod filmed", "filter dirty", "igniter looks whole", "pressure switch closed at ignition trial", "igniter ohms OL", "storm",
+    "igniter pin to neutral 119 at igniter warm up", "r to c 25.4", "flame rod filmed", "filter dirty", "igniter looks whole",
+    "pressure switch closed at ignition trial", "igniter ohms OL", "storm",
 ]  # fmt: skip
 ENTRIES = 500
 
