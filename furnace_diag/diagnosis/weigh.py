@@ -184,6 +184,14 @@ def _spread(value: Floats, doubt: float, floor: float) -> Floats:
     return np.asarray(np.sqrt((floor * floor + doubt * doubt * square) / (square + floor * floor)))
 
 
+def in_errors(value: Floats, doubt: float, floor: float) -> Floats:
+    """A reading on the scale on which its error is 1 everywhere: two readings 1 apart are one error apart, wherever they lie.
+
+    The integral of dx / sqrt(floor^2 + doubt^2 x^2), which is asinh(doubt x / floor) / doubt.
+    """
+    return np.asarray(np.arcsinh(value * (doubt / floor)) / doubt)
+
+
 def word_fit(predicted: Floats, chance: Floats) -> Floats:
     """How often each row's word would be reported as it was; *chance*: of each word, shape (words,)."""
     never = len(chance)
