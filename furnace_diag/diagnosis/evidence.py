@@ -303,20 +303,20 @@ class Evidence:
             told = np.where(reached, there, 0.0).sum(axis=0) / np.maximum(reached.sum(axis=0), 1)
         stops = np.where(predicted.stops, stops, rests)
         never = NEVER_CAME * (stops + np.where(predicted.rests, rests, stops)) / 2
-        return np.where(reached.any(axis=0), told, never)
+        return np.asarray(np.where(reached.any(axis=0), told, never))
 
     def _while_calling(self, predicted: Predicted, record: Record, fit: Fit) -> Floats:
         """Said of the whole time in which heat is called for, not only of its first instant."""
-        whole = self._of_the_call(predicted, record, fit)
         if record.step not in predicted.steps:
             return self._unstated(predicted, record, fit)
+        whole = self._of_the_call(predicted, record, fit)
         there, stops, rests = _metered(predicted, record, fit, [predicted.steps.index(record.step), predicted.stop, predicted.rest])
         if whole is None:
             where_it_stops, where_it_rests = WHILE_CALLING
             return np.asarray(
                 AS_IT_COMES * there + where_it_stops * np.where(predicted.stops, stops, there) + where_it_rests * np.where(predicted.rests, rests, there)
             )
-        return AS_IT_COMES * there + (1 - AS_IT_COMES) * whole
+        return np.asarray(AS_IT_COMES * there + (1 - AS_IT_COMES) * whole)
 
     def _unstated(self, predicted: Predicted, record: Record, fit: Fit) -> Floats:
         """No step was told."""
