@@ -102,7 +102,7 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
     judged_by = {f"{p.part}:{f.failure}": f.probability for p in parts for f in p.failures}
     board = judge(evidence.finder, found, judged_by, records=len(report.records))
     # with a hazard nothing more is read and nothing repaired
-    choice = Choice((), None) if found.hazards else choose(evidence, posterior, report.records, board.nearest, without, never)
+    choice = Choice((), None) if found.hazards else choose(evidence, posterior, report.records, board.nearest, without, never, groups)
     return Answer(
         version=ANSWER_VERSION,
         rules_version=family.knowledge.version,

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -32,6 +33,7 @@ WHILE_CALLING = (0.65, 0.25)  # the rest of it, of a thing that a heat call does
 NEVER_CAME = 0.6  # share of the fit where the furnace stops and rests, when it never comes to where the thing is due; judgement
 DUE_FROM = 4.0  # times its error that a reading must differ from rest to be something that is due, judgement
 
+Group = tuple[list[Record], list[Fact]]  # records that restate one another, with what each says
 Fit = Callable[[Floats], Floats]  # of predictions, in their shape
 
 
@@ -53,6 +55,10 @@ class Predicted:
     def usual(self) -> NDArray[np.float16]:
         """What a usual meter or an eye would give."""
         return next(iter(self.values.values()))
+
+    def of(self, rows: NDArray[np.intp]) -> Predicted:
+        """The same of some furnaces."""
+        return Predicted(self.steps, {meter: v[:, rows] for meter, v in self.values.items()}, self.stops[rows], self.rests[rows])
 
     @property
     def stop(self) -> int:
@@ -78,6 +84,11 @@ class Due:
     rest: float | None
 
 
+def error_of(point: Point) -> tuple[float, float]:
+    """Of meter and model together: relative, and absolute in the point's unit."""
+    return point.doubt, point.doubt_floor or FLOOR[point.unit]
+
+
 def predicted_of(columns: Mapping[str, Mapping[str, int]], population: Population) -> Predicted:
     """From *columns* of the population's table: by step, then by meter."""
     steps = tuple(columns)
@@ -101,6 +112,8 @@ class Evidence:
         self.words: Words = next(iter(self.knowledge.words.values()))
         self._predicted: dict[str, Predicted] = {}
         self._due: dict[str, Due] = {}
+        self._rows: NDArray[np.intp] | None = None  # those that facts are made for; all if None
+        self._of_rows: dict[str, Predicted] = {}
         self._chances: dict[str, Floats] = {}
         self._habits: dict[tuple[str, str], Floats] = {}
         self._columns: dict[str, dict[str, dict[str, int]]] = {}
@@ -112,20 +125,24 @@ class Evidence:
         """The findings of the same rules."""
         return Finder(self.knowledge)
 
-    def groups(self, records: Iterable[Record]) -> list[tuple[list[Record], list[Fact]]]:
+    def groups(self, records: Iterable[Record]) -> list[Group]:
         """Records that tell something, joined where they restate one another."""
         made = [(record, self.fact(record)) for record in records]
-        groups: list[tuple[list[Record], list[Fact]]] = []
+        groups: list[Group] = []
         for record, fact in made:
             if fact is None:
                 continue
-            home = next((g for g in groups if any(self._restates(record, other) for other in g[0])), None)
+            home = self.home(record, groups)
             if home is None:
                 groups.append(([record], [fact]))
             else:
                 home[0].append(record)
                 home[1].append(fact)
         return groups
+
+    def home(self, record: Record, groups: Sequence[Group]) -> Group | None:
+        """The group that *record* restates; None where it tells something new."""
+        return next((g for g in groups if any(self._restates(record, other) for other in g[0])), None)
 
     @cached_property
     def comings(self) -> Comings:
@@ -151,6 +168,12 @@ class Evidence:
     def _echoes(self, name: str) -> tuple[str, ...]:
         sign = self.knowledge.sign.get(name)
         return sign.says_same_as if sign else ()
+
+    def among(self, rows: NDArray[np.intp]) -> Evidence:
+        """The same of some furnaces: its facts have the shape of *rows*."""
+        some = copy(self)
+        some._rows, some._of_rows = rows, {}
+        return some
 
     def fact(self, record: Record) -> Fact | None:
         """What one record says of every row; None where the ranking makes nothing of it (events, history, notes)."""
@@ -188,14 +211,9 @@ class Evidence:
 
     def _number(self, point: Point, record: Record) -> Fit:
         times = ROUGHLY if record.approximate else 1
-        doubt, floor = (part * times for part in self.error(point))
+        doubt, floor = (part * times for part in error_of(point))
         value = float(record.number if record.number is not None else np.nan)
         return lambda predicted: numeric_fit(predicted, value, doubt, floor)
-
-    @staticmethod
-    def error(point: Point) -> tuple[float, float]:
-        """Of meter and model together: relative, and absolute in the point's unit."""
-        return point.doubt, point.doubt_floor or FLOOR[point.unit]
 
     def _of_sign(self, sign: Sign, record: Record) -> Floats:
         if sign.shows is None:
@@ -205,7 +223,8 @@ class Evidence:
 
     def _by_habit(self, sign: Sign, value: str) -> Floats:
         """How often the sign is met with each failure, in words turned to numbers; shape (rows,)."""
-        return np.where(self.population.fault_of >= 0, self.habits(sign, value)[self.population.fault_of], 0.0)
+        fault = self.population.fault_of if self._rows is None else self.population.fault_of[self._rows]
+        return np.where(fault >= 0, self.habits(sign, value)[fault], 0.0)
 
     def chances(self, sign: Sign, words: tuple[str, ...]) -> Floats:
         """How often each of *words* is reported as each value of the sign, shape (values, words)."""
@@ -244,9 +263,17 @@ class Evidence:
             self._predicted[name] = predicted_of(self._columns[name], self.population)
         return self._predicted[name]
 
+    def _seen(self, name: str) -> Predicted:
+        """What is predicted of a point or sign for those furnaces that facts are made for."""
+        if self._rows is None:
+            return self.predicted(name)
+        if name not in self._of_rows:
+            self._of_rows[name] = self.predicted(name).of(self._rows)
+        return self._of_rows[name]
+
     def _over_steps(self, record: Record, fit: Fit) -> Floats:
-        """Fit where the step was stated, or where the furnace stops; a stated step may be mistaken."""
-        predicted = self.predicted(record.name)
+        """Fit where the step was stated, or over the call; a stated step may be mistaken."""
+        predicted = self._seen(record.name)
         if len(predicted.steps) == 1:
             return np.asarray(_metered(predicted, record, fit, [0])[0])
         if record.step == self.family.sequence.heat_call.step:
@@ -279,7 +306,8 @@ class Evidence:
         if name in self.knowledge.sign:
             apart = one != other
         else:
-            apart = np.abs(in_errors(one, *self.error(self.knowledge.point[name])) - in_errors(other, *self.error(self.knowledge.point[name]))) > DUE_FROM
+            error = error_of(self.knowledge.point[name])
+            apart = np.abs(in_errors(one, *error) - in_errors(other, *error)) > DUE_FROM
         return np.asarray(np.mean(apart & ~np.isnan(one), axis=1) > 0.5)
 
     def _of_the_call(self, predicted: Predicted, record: Record, fit: Fit) -> Floats | None:
