@@ -52,7 +52,10 @@ class Outcome:
 
 @dataclass(frozen=True)
 class NextReading:
-    """A reading worth taking. *cost*: minutes of it and of the repair expected after it; *bits*: what it tells of the part."""
+    """A reading worth taking. *cost*: minutes of it and of the repair expected after it; *bits*: what it tells of the part.
+
+    *meter*: low where it must be a low-impedance one.
+    """
 
     name: str
     says: str
@@ -66,6 +69,7 @@ class NextReading:
     why: str
     bits: float
     cost: float
+    meter: str | None = None
 
 
 @dataclass(frozen=True)
@@ -139,16 +143,18 @@ def choose(
     without: Collection[str] = (),
     never: Collection[tuple[str, str | None]] = (),
     groups: Sequence[Group] = (),
+    again: Collection[tuple[str, str | None]] = (),
 ) -> Choice:
     """The next reading with two alternatives, or the act that is worth more.
 
     *nearest*: the proof that a board would still need; its missing readings are part of the board's cost. *without*:
     instruments that are not to be had. *never*: names and steps that are not to be asked for. *groups*: the records with what
-    they say of the population, joined where they restate one another.
+    they say of the population, joined where they restate one another. *again*: names and steps of readings in doubt, worth taking
+    again with a low-impedance meter where that would read otherwise.
     """
     reckoning = _Reckoning(evidence, posterior, nearest, groups)
     taken = {*((r.name, r.step) for r in records), *never}
-    table = reckoning.candidates(taken, {name for name, step in taken if step is None}, without)
+    table = reckoning.candidates(taken, {name for name, step in taken if step is None}, without, again)
     ranked = reckoning.ranked(table)
     now = reckoning.cost_now()
     named: dict[str, tuple[int, float]] = {}
@@ -223,17 +229,28 @@ class _Reckoning:
 
     # --- candidates ------------------------------------------------------------------------
 
-    def candidates(self, taken: Collection[tuple[str, str | None]], named: Collection[str], without: Collection[str]) -> _Table:
+    def candidates(
+        self,
+        taken: Collection[tuple[str, str | None]],
+        named: Collection[str],
+        without: Collection[str],
+        again: Collection[tuple[str, str | None]] = (),
+    ) -> _Table:
         """Everything that could be read or looked at and has not been, with what it would show.
 
-        *taken*: names with the step at which they were read; *named*: names read at no stated step, which are not asked for again.
+        *taken*: names with the step at which they were read; *named*: names read at no stated step, which are not asked for again;
+        *again*: those of *taken* that are, with a low-impedance meter.
         """
         lacking = {function for tool in without for function in self.evidence.words.instruments[tool]}
-        free = [
-            (key, i) for key, i in self.evidence.population.columns.items()
-            if key[2] != "low" and (key[0], key[1]) not in taken and key[0] not in named
-            and not (key[0] in self.k.point and self.k.point[key[0]].function in lacking)
-        ]  # fmt: skip
+
+        def is_open(name: str, step: str, meter: str) -> bool:
+            if name in self.k.point and self.k.point[name].function in lacking:
+                return False
+            if meter == "low":
+                return bool({(name, step), (name, None)} & {*again})
+            return (name, step) not in taken and name not in named
+
+        free = [(key, self._column(key)) for key in self._keys() if is_open(*key)]
         ranks = [s for s in self.k.sign.values() if not s.only_for_proof]  # the others tell the ranking nothing
         habits = [s for s in ranks if s.shows is None and s.goes_with and s.sign not in {name for name, _ in taken}]
         blocks = [self._read([(key, i) for key, i in free if key[0] in self.k.point])]
@@ -252,6 +269,16 @@ class _Reckoning:
         mean = self.by_part(self.posterior.failures) / max(self.posterior.failures.sum(), 1e-300)
         parts[never] = table.joint[never].sum(axis=1, keepdims=True) * mean
         return parts
+
+    def _keys(self) -> Iterable[Key]:
+        """What can be read or seen, and with which meter."""
+        columns = self.evidence.population.columns
+        return dict.fromkeys(k for name, step, meter in columns for k in ((name, step, meter), *([(name, step, "low")] if meter == "high" else ())))
+
+    def _column(self, key: Key) -> int:
+        """Where readings of *key* stand; a low-impedance meter has a column of its own only where it reads otherwise."""
+        columns = self.evidence.population.columns
+        return columns[key] if key in columns else columns[(key[0], key[1], "high")]
 
     def _read(self, columns: list[tuple[Key, int]]) -> _Table:
         """Readings of points; what cannot be told apart is one outcome."""
@@ -300,7 +327,8 @@ class _Reckoning:
             return []
         bits = np.where(self._never(table) <= MOST_NEVER, self._bits(table), 0)
         minutes = np.array([self.minutes_of(key) for key in table.keys])
-        best = list(dict.fromkeys([*np.argsort(-bits)[:COMPARED].tolist(), *np.argsort(-bits / minutes)[:COMPARED].tolist()]))
+        again = [i for i, key in enumerate(table.keys) if key[2] == "low"]  # few, and asked for by a doubt
+        best = list(dict.fromkeys([*again, *np.argsort(-bits)[:COMPARED].tolist(), *np.argsort(-bits / minutes)[:COMPARED].tolist()]))
         costs = [(i, float(minutes[i]) + self._cost_after(table, i)) for i in best if bits[i] >= LEAST_BITS]
         return sorted(costs, key=lambda pair: (pair[1], table.keys[pair[0]]))
 
@@ -365,18 +393,18 @@ class _Reckoning:
 
     def _supposed(self, key: Key, bins: NDArray[np.intp]) -> Record:
         """The record that would be made of an outcome, with the reading in its middle."""
-        name, step, _ = key
+        name, step, meter = key
         where = None if step in ("", WHOLE_CALL) else step
         if name in self.k.sign:
             return Record("sign", name, name, NOWHERE, word=self.k.sign[name].values[bins[0]], step=where)
         values, weights = self._values(key, bins)
         middle = float(np.average(values, weights=weights)) if bins[0] != OPEN_BIN else float("inf")
-        return Record("point", name, name, NOWHERE, number=middle, step=where)
+        return Record("point", name, name, NOWHERE, number=middle, step=where, meter="low" if meter == "low" else None)
 
     def _values(self, key: Key, bins: NDArray[np.intp]) -> tuple[Floats, Floats]:
         """What furnaces read whose readings lie from the first to the last of *bins*, and their weights."""
         if key not in self.binned:
-            column = self.evidence.population.table[self.evidence.population.columns[key]][self.rows]
+            column = self.evidence.population.table[self._column(key)][self.rows]
             self.binned[key] = column.astype(float), bins_of(column[None, :], errors_of(self.k, [key[0]]))[0]
         read, of = self.binned[key]
         inside = (of >= bins[0]) & (of <= bins[1])
@@ -402,6 +430,7 @@ class _Reckoning:
             why=_why(outcomes),
             bits=float(self._bits(_alone(table, i))[0]),
             cost=cost,
+            meter="low" if key[2] == "low" else None,
         )
 
     def _outcomes(self, table: _Table, i: int) -> tuple[Outcome, ...]:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from copy import copy
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -31,6 +31,7 @@ UNSTATED_STEP = (0.5, 0.35, 0.15)
 AS_IT_COMES = 0.1  # share of what is told "on a call" that means the moment of the call, judgement
 WHILE_CALLING = (0.65, 0.25)  # the rest of it, of a thing that a heat call does not change: where it stops, where it rests; judgement
 NEVER_CAME = 0.6  # share of the fit where the furnace stops and rests, when it never comes to where the thing is due; judgement
+MISTIMED = 0.5  # slip of a record that a doubt holds to be read too early or too late: as likely as not it tells nothing, judgement
 DUE_FROM = 4.0  # times its error that a reading must differ from rest to be something that is due, judgement
 
 Group = tuple[list[Record], list[Fact]]  # records that restate one another, with what each says
@@ -125,15 +126,19 @@ class Evidence:
         """The findings of the same rules."""
         return Finder(self.knowledge)
 
-    def groups(self, records: Iterable[Record]) -> list[Group]:
-        """Records that tell something, joined where they restate one another."""
-        made = [(record, self.fact(record)) for record in records]
+    def groups(self, records: Sequence[Record], mistimed: Collection[int] = ()) -> list[Group]:
+        """Records that tell something, joined where they restate one another.
+
+        *mistimed*: numbers of those read too early or too late; they tell little, and stand alone so that a later one of the same counts in full.
+        """
         groups: list[Group] = []
-        for record, fact in made:
+        for number, record in enumerate(records):
+            fact = self.fact(record)
             if fact is None:
                 continue
-            home = self.home(record, groups)
-            if home is None:
+            if number in mistimed:
+                groups.append(([record], [replace(fact, slip=MISTIMED)]))
+            elif (home := self.home(record, groups)) is None:
                 groups.append(([record], [fact]))
             else:
                 home[0].append(record)
@@ -142,7 +147,8 @@ class Evidence:
 
     def home(self, record: Record, groups: Sequence[Group]) -> Group | None:
         """The group that *record* restates; None where it tells something new."""
-        return next((g for g in groups if any(self._restates(record, other) for other in g[0])), None)
+        able = [g for g in groups if g[1][0].slip < MISTIMED]
+        return next((g for g in able if any(self._restates(record, other) for other in g[0])), None)
 
     @cached_property
     def comings(self) -> Comings:
@@ -162,7 +168,7 @@ class Evidence:
         if one.call != other.call:
             return False
         if one.name == other.name:
-            return one.step == other.step
+            return one.step == other.step and (one.meter == "low") == (other.meter == "low")  # another meter is another reading
         return other.name in self._echoes(one.name) or one.name in self._echoes(other.name)
 
     def _echoes(self, name: str) -> tuple[str, ...]:

@@ -119,7 +119,8 @@ def _at(reading: NextReading) -> str:
 
 
 def _reading(title: str, n: NextReading, width: int) -> Iterator[str]:
-    yield from _fill(f"{title}{_at(n)}: {n.says[0].lower()}{n.says[1:]}", width, "  ", "")
+    with_meter = ", with the meter in its low-impedance mode" if n.meter == "low" else ""
+    yield from _fill(f"{title}{_at(n)}{with_meter}: {n.says[0].lower()}{n.says[1:]}", width, "  ", "")
     if n.where:
         yield from _fill(f"Where: {n.where}", width, "  ")
     yield from _fill(f"{n.function.replace('_', ' ')}, about {n.minutes:g} min; {n.why}.", width, "  ")
