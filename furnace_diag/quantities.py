@@ -256,11 +256,11 @@ def parse_quantity(text: str, unit: str) -> Quantity:
         raise BadQuantity(text, "is too long for one reading", _type_like(unit))
     plain = text.translate(_PLAIN).strip()
     number = _ABOUT.sub("", plain, count=1) if _ABOUT.match(plain) else plain
-    if _BOUND.match(number):
-        raise BadQuantity(text, "tells only on which side of a figure it lies", f"Type the figure the meter showed, such as {UNITS[unit].example}.")
-    if _RANGE.fullmatch(number):
-        return Quantity(_middle(text, number, unit), unit, approximate=True)
     value = _from_word(text, number, unit)
+    if value is None and _BOUND.match(number):
+        raise BadQuantity(text, "tells only on which side of a figure it lies", f"Type the figure the meter showed, such as {UNITS[unit].example}.")
+    if value is None and _RANGE.fullmatch(number):
+        return Quantity(_middle(text, number, unit), unit, approximate=True)
     if value is None:
         value = _checked(text, _from_number(text, number, unit), unit)
     return Quantity(value, unit, approximate=number != plain)

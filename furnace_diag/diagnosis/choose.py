@@ -36,6 +36,7 @@ MOST_NEVER = 0.4  # a reading that the furnace will more likely than this not co
 LEAST_ROW = 1e-3  # furnaces below this share of the likeliest are left out of the reckoning
 MOST_OUTCOMES = 5
 NEVER_THERE = "it never gets there"  # no value to type: the call stops before
+SELDOM = 0.05  # share of the readings at either end of an outcome that is left out when it is told in figures
 TOLD_FROM = 0.02  # outcomes less likely than this are not listed one by one
 PROOF_STEP_MINUTES = 2.0  # of a condition that names no reading with minutes of its own, judgement
 
@@ -458,7 +459,7 @@ class _Reckoning:
             return NEVER_THERE
         if isinstance(entry, Sign):
             return entry.values[int(bins[0])]
-        return _range(self._values(key, bins)[0], entry.unit)
+        return _range(*self._values(key, bins), entry.unit)
 
     # --- the act ---------------------------------------------------------------------------
 
@@ -500,11 +501,15 @@ def _gain(total: Floats, after: Floats) -> Floats:
     return np.asarray(np.maximum(before - after / known, 0))
 
 
-def _range(values: Floats, unit: str) -> str:
-    finite = values[np.isfinite(values)]
-    if not len(finite):
+def _range(values: Floats, weights: Floats, unit: str) -> str:
+    """From where to where most of *values* lie, in words."""
+    finite = np.isfinite(values)
+    if not finite.any():
         return format_quantity(float("inf"), unit) if unit == "ohm" else "over the range"
-    ends = [0.0 if abs(v) < FLOOR[unit] else float(f"{v:.3g}") for v in (finite.min(), finite.max())]
+    order = np.argsort(values[finite])
+    values, share = values[finite][order], np.cumsum(weights[finite][order]) / weights[finite].sum()
+    least, most = (values[min(int(np.searchsorted(share, at)), len(values) - 1)] for at in (SELDOM, 1 - SELDOM))
+    ends = [0.0 if abs(v) < FLOOR[unit] else float(f"{v:.3g}") for v in (least, most)]
     low, high = (format_quantity(v, unit, ascii=True) for v in ends)
     return f"about {low}" if low == high else f"{low} to {high}"
 
