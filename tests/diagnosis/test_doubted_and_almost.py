@@ -11,6 +11,7 @@ from furnace_diag.knowledge.yaml_text import parse_yaml
 from furnace_diag.report.terminal import answer_lines
 
 FLAME = "{sign: burners_light, value: stay_lit}, {sign: inducer_runs, value: yes, step: heating}, {sign: blower_runs, value: no, step: heating, after_s: 150}"
+GHOST = "{point: inducer_pin_to_neutral, value: 64 V, step: inducer_start, meter: high}"
 DEAD = "point: heat_terminal_to_neutral, value: 0.2 V"
 
 
@@ -33,7 +34,7 @@ def test_a_dead_reading_says_what_it_lacks_for_the_proof(evidence: Evidence) -> 
 
     for asked in ("with which meter", "on which contact", "load connected", "seconds"):
         assert asked in bare
-    assert "with which meter" not in almost(answered(f"{FLAME}, {{{DEAD}, step: heating, meter: low}}", evidence)).partition(DEAD[-5:])[2].partition("you gave")[0]
+    assert bare.count("with which meter") > almost(answered(f"{FLAME}, {{{DEAD}, step: heating, meter: low}}", evidence)).count("with which meter")
 
 
 def test_what_lies_outside_the_band_is_no_near_miss(evidence: Evidence) -> None:
@@ -60,7 +61,7 @@ def test_read_before_its_delay_a_dead_terminal_hardly_blames_the_board(evidence:
 
 def test_a_ghost_may_be_asked_for_again_with_another_meter(evidence: Evidence) -> None:
     """NEMA Bulletin 88 on ghost voltages, read at second hand: what falls to nothing in low impedance was a ghost."""
-    report = understand(parse_yaml("records: [{point: inducer_pin_to_neutral, value: 64 V, step: inducer_start, meter: high}]", "report.yaml"), evidence.knowledge)
+    report = understand(parse_yaml(f"records: [{GHOST}]", "report.yaml"), evidence.knowledge)
     groups = evidence.groups(report.records)
     posterior = weigh(
         evidence.population, evidence.family.prior, [facts for _, facts in groups], (evidence.population.fault_of >= 0).astype(float), 0.04, evidence.comings
@@ -73,8 +74,8 @@ def test_a_ghost_may_be_asked_for_again_with_another_meter(evidence: Evidence) -
 
 
 def test_a_low_impedance_reading_is_another_reading(evidence: Evidence) -> None:
-    both = "{point: inducer_pin_to_neutral, value: 64 V, step: inducer_start, meter: high}, {point: inducer_pin_to_neutral, value: 0.1 V, step: inducer_start, meter: low}"
-    report = understand(parse_yaml(f"records: [{both}]", "report.yaml"), evidence.knowledge)
+    again = GHOST.replace("64 V", "0.1 V").replace("high", "low")
+    report = understand(parse_yaml(f"records: [{GHOST}, {again}]", "report.yaml"), evidence.knowledge)
 
     assert len(evidence.groups(report.records)) == 2
 
