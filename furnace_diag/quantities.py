@@ -209,6 +209,13 @@ _PLAIN: Final = str.maketrans(
 _PLAIN_IN_UNITS: Final = str.maketrans({"₂": "2", "³": "3", **dict.fromkeys("._-")})
 
 _ABOUT: Final = re.compile(r"(?:about|around|roughly|approximately|approx\.?|circa|~)\s*", re.IGNORECASE)
+_RANGE: Final = re.compile(
+    r"(?![0-9.]+e[-+]?[0-9])(?:between|from)?\s*(?P<low>[0-9.,]+[^0-9]*?)\s*(?:to|and|-)\s*(?P<high>[0-9.,]+.*)", re.IGNORECASE
+)
+_BOUND: Final = re.compile(
+    r"(?:[<>]=?|(?:over|above|more|greater|higher|under|below|less|lower|fewer|at least|at most|up to|max|min)\b(?:\s+than\b)?)", re.IGNORECASE
+)
+_MOST_APART: Final = 0.5  # of its middle: a range wider than this is a reading that swings, judgement
 _CLOCK: Final = re.compile(
     r"(?:(?P<h>[0-9]{1,2}):(?=[0-5][0-9]:))?(?P<min>[0-9]{1,4}):(?P<s>[0-5][0-9](?:\.[0-9]+)?)"
 )
@@ -275,9 +282,26 @@ def parse_quantity(text: str, unit: str) -> Quantity:
     plain = text.translate(_PLAIN).strip()
     number = _ABOUT.sub("", plain, count=1) if _ABOUT.match(plain) else plain
     value = _from_word(text, number, unit)
+    if value is None and _BOUND.match(number):
+        raise BadQuantity(text, "tells only on which side of a figure it lies", f"Type the figure the meter showed, such as {UNITS[unit].example}.")
+    if value is None and _RANGE.fullmatch(number):
+        return Quantity(_middle(text, number, unit), unit, approximate=True)
     if value is None:
         value = _checked(text, _from_number(text, number, unit), unit)
     return Quantity(value, unit, approximate=number != plain)
+
+
+def _middle(text: str, plain: str, unit: str) -> float:
+    """Of a range such as "24 to 26 V". Raises BadQuantity where its ends are too far apart to be one reading."""
+    found = _RANGE.fullmatch(plain)
+    assert found is not None
+    high = _checked(text, _from_number(text, found["high"], unit), unit)
+    own_unit = re.search(r"[^0-9.,\s]", found["low"])
+    low_text = found["low"] if own_unit else found["low"].strip() + re.sub(r"^[0-9.,\s]+", " ", found["high"])
+    low = _checked(text, _from_number(text, low_text, unit), unit)
+    if abs(high - low) > _MOST_APART * (high + low) / 2:
+        raise BadQuantity(text, "swings too far to be one reading", "Type the lowest with `hold: min` or the highest with `hold: max`, or two records.")
+    return (low + high) / 2
 
 
 def format_quantity(value: float, unit: str, *, ascii: bool = False) -> str:

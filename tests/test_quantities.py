@@ -286,7 +286,6 @@ def test_a_comma_in_an_odd_place_is_refused(text: str) -> None:
             "1e",
             "0x18",
             "24 zork",
-            "24-26",
             "24/26",
             "24.6.1",
         ),
@@ -480,3 +479,27 @@ def check_any(text: str, unit: str) -> None:
         assert quantity.unit == unit
         within = UNITS[unit].lowest <= quantity.value <= UNITS[unit].highest
         assert within or (unit == "ohm" and quantity.value == math.inf)
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "middle"),
+    [("24 to 26", "V", 25), ("24-26 V", "V", 25), ("between 40 and 60 ohm", "ohm", 50), ("2 to 3 uA", "uA", 2.5), ("1.4 kohm to 1.6 kohm", "ohm", 1500)],
+)
+def test_a_range_is_its_middle_and_approximate(text, unit, middle):
+    quantity = parse_quantity(text, unit)
+
+    assert quantity.value == pytest.approx(middle)
+    assert quantity.approximate
+
+
+def test_a_reading_that_swings_is_no_single_figure():
+    """Half way between dead and live is neither of them."""
+    with pytest.raises(BadQuantity, match="swings"):
+        parse_quantity("0 to 24 V", "V")
+
+
+@pytest.mark.parametrize("text", [">24", "over 24", "less than 1", "at least 20 V", "<= 2"])
+def test_a_bound_is_no_reading(text):
+    """Over 24 V may be 120 V: taken at its bound it would meet bands that the reading need not lie in."""
+    with pytest.raises(BadQuantity, match="side"):
+        parse_quantity(text, "V")

@@ -18,7 +18,7 @@ from furnace_diag.cli.common import encodable, family_and_population, instrument
 @json_option
 @click.option("--without", metavar="TOOLS", default="", help="Plan without these, with commas between: manometer, clamp, microammeter, ...")
 @rules_option
-@click.option("--all", "show_all", is_flag=True, help="Show every part, however unlikely.")
+@click.option("--all", "show_all", is_flag=True, help="Tell everything: every part with its reasons, all that a proof lacks, what kills boards.")
 def command(file: Path, as_json: bool, without: str, folders: tuple[Path, ...], show_all: bool) -> None:
     """Name the likely failed parts from a report FILE."""
     from furnace_diag.diagnosis.records import read_report

@@ -97,7 +97,9 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
     *without*: instruments that are not to be had (the words table names them). *never*: names and steps not to be asked for.
     """
     family, population = evidence.family, evidence.population
-    groups = evidence.groups(report.records)
+    found = evidence.finder.find(report.records, report.options)
+    mistimed = evidence.finder.mistimed(found)
+    groups = evidence.groups(report.records, mistimed)
     option_numbers = {o: list(family.furnace.options[o].values).index(v) for o, v in report.options.items()}
     posterior = weigh(
         population,
@@ -108,11 +110,14 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
         evidence.comings,
     )
     parts = _parts(family, posterior, [records for records, _ in groups])
-    found = evidence.finder.find(report.records, report.options)
     judged_by = {f"{p.part}:{f.failure}": f.probability for p in parts for f in p.failures}
     board = judge(evidence.finder, found, judged_by, records=len(report.records))
     # with a hazard nothing more is read and nothing repaired
-    choice = Choice((), None) if found.hazards else choose(evidence, posterior, report.records, board.nearest, without, never)
+    choice = Choice((), None)
+    if not found.hazards:
+        again = {(report.records[i].name, report.records[i].step) for i in evidence.finder.doubted(found) if report.records[i].meter != "low"}
+        standing = [r for i, r in enumerate(report.records) if i not in mistimed]
+        choice = choose(evidence, posterior, standing, board.nearest, without, never, groups, again)
     return Answer(
         version=ANSWER_VERSION,
         rules_version=family.knowledge.version,

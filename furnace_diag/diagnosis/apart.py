@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.diagnosis.bins import BINS, bin_of
+from furnace_diag.diagnosis.bins import ALIKE, BINS, Floats, bins_of, errors_of
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.weigh import Posterior
 from furnace_diag.furnace.family import Family
@@ -37,7 +37,8 @@ def not_told_apart(family: Family, population: Population, posterior: Posterior,
     taken = {(r.name, r.step) for r in records}
     open_columns = [(key, i) for key, i in population.columns.items() if (key[0], key[1]) not in taken and key[2] != "low"]
     columns = np.array([i for _, i in open_columns], np.intp)
-    cells = {int(f): _cells(population, int(f), columns) for f in order}
+    errors = errors_of(family.knowledge, [key[0] for key, _ in open_columns])
+    cells = {int(f): _cells(population, int(f), columns, errors) for f in order}
     near = {f: _near(cells_of_fault, len(columns)) for f, cells_of_fault in cells.items()}
     pairs = [(int(a), int(b)) for n, a in enumerate(order) for b in order[n + 1 :]]
     found = []
@@ -49,17 +50,15 @@ def not_told_apart(family: Family, population: Population, posterior: Posterior,
     return found
 
 
-def _cells(population: Population, fault: int, columns: NDArray[np.intp]) -> NDArray[np.intp]:
+def _cells(population: Population, fault: int, columns: NDArray[np.intp], errors: tuple[Floats, Floats]) -> NDArray[np.intp]:
     """What each of a fault's furnaces reads: its bin, numbered on through all columns; shape (columns, sites)."""
     read = population.table[np.ix_(columns, np.flatnonzero(population.fault_of == fault))]
-    return np.asarray(bin_of(read) + BINS * np.arange(len(columns))[:, None])
+    return np.asarray(bins_of(read, errors) + BINS * np.arange(len(columns))[:, None])
 
 
 def _near(cells: NDArray[np.intp], columns: int) -> NDArray[np.bool_]:
-    """Which bins, numbered on, any of a fault's furnaces reads or reads a neighbour of; no bin at an end is ever read."""
-    read = np.zeros(columns * BINS, bool)
-    read[cells] = True
-    near = read.copy()
-    near[1:] |= read[:-1]
-    near[:-1] |= read[1:]
+    """Which bins, numbered on, lie so near to one that any of a fault's furnaces reads that no reading tells them apart; no bin at an end is ever read."""
+    near = np.zeros(columns * BINS, bool)
+    for by in range(-ALIKE, ALIKE + 1):
+        near[cells + by] = True
     return near

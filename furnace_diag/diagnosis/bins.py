@@ -1,24 +1,55 @@
-"""Readings in coarse bins, so that furnaces can be held against one another by what they would show."""
+"""Readings in bins, so that furnaces can be held against one another by what they would show; a bin is as wide as the error of its reading."""
 
 from __future__ import annotations
 
-from functools import cache
+from collections.abc import Iterable
 
 import numpy as np
 from numpy.typing import NDArray
 
-# on the scale of asinh, about a factor of 1.35 each; float16 reaches 65504, which is 39 bins from the middle
-NEVER_BIN, MIDDLE_BIN, OPEN_BIN, BINS = 1, 43, 85, 87
+from furnace_diag.diagnosis.evidence import error_of
+from furnace_diag.diagnosis.weigh import in_errors
+from furnace_diag.knowledge.models import Knowledge
+
+Floats = NDArray[np.float64]
+
+# float16 reaches 65504, which is 320 errors from the middle for a reading as sharp as 3 %; wider ones lie nearer
+NEVER_BIN, MIDDLE_BIN, OPEN_BIN, BINS = 10, 400, 790, 800
+ALIKE = 2  # bins; readings this near cannot be told apart, two errors being what a single reading may be off
+WIDE = 3  # bins that one outcome holds at least where readings run on without a gap
+WORDS_APART = (0.1, 0.1)  # error with which the numbers of a sign's words lie well apart
 
 
-@cache
-def _bin_of_bits() -> NDArray[np.int16]:
-    """The bin of each float16, by its bits."""
-    values = np.arange(2**16, dtype=np.uint16).view(np.float16).astype(float)
-    bins = MIDDLE_BIN + np.round(np.arcsinh(np.where(np.isfinite(values), values, 0)) / 0.3)
-    return np.where(np.isnan(values), NEVER_BIN, np.where(np.isinf(values), OPEN_BIN, bins)).astype(np.int16)
+def errors_of(knowledge: Knowledge, names: Iterable[str]) -> tuple[Floats, Floats]:
+    """Relative and absolute error of each of *names*, shape (names, 1) each."""
+    found = [error_of(knowledge.point[n]) if n in knowledge.point else WORDS_APART for n in names]
+    table = np.array(found, float).reshape(-1, 2)
+    return table[:, :1], table[:, 1:]
 
 
-def bin_of(values: NDArray[np.float16]) -> NDArray[np.int16]:
-    """The bin of each reading; never (nan) and open (inf) have bins of their own."""
-    return np.asarray(_bin_of_bits()[values.view(np.uint16)])
+def bins_of(values: NDArray[np.float16], errors: tuple[Floats, Floats]) -> NDArray[np.intp]:
+    """The bin of each reading, shape (readings, furnaces); never (nan) and open (inf) have bins of their own."""
+    doubt, floor = errors
+    finite = np.isfinite(values)
+    bins = MIDDLE_BIN + np.rint(in_errors(np.where(finite, values, 0).astype(np.float32), doubt.astype(np.float32), floor.astype(np.float32)))
+    return np.where(np.isnan(values), NEVER_BIN, np.where(finite, bins, OPEN_BIN)).astype(np.intp)
+
+
+def outcomes_of(used: NDArray[np.intp]) -> NDArray[np.intp]:
+    """The outcome to which each of the *used* bins belongs, numbered from 0, shape (bins,).
+
+    *used*: bins in rising order, those of each reading moved on by BINS. Bins with nothing as wide as ALIKE between them
+    are of one cluster; a cluster is split where it is wide enough for two outcomes of WIDE.
+    """
+    if not len(used):
+        return np.zeros(0, np.intp)
+    special = np.isin(used % BINS, (NEVER_BIN, OPEN_BIN))
+    starts = np.ones(len(used), bool)
+    starts[1:] = (np.diff(used) > ALIKE) | special[1:] | special[:-1]
+    of = np.cumsum(starts) - 1
+    least, most = used[starts], used[np.append(starts[1:], True)]
+    span = (most - least + 1)[of]
+    piece = (used - least[of]) * np.maximum(span // WIDE, 1) // span
+    new = starts.copy()
+    new[1:] |= np.diff(piece) != 0
+    return np.asarray(np.cumsum(new) - 1)

@@ -6,32 +6,37 @@ the ACM 38(3), 49-57. Costs are in minutes: the price of a part is divided by wh
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.diagnosis.bins import BINS, NEVER_BIN, bin_of
-from furnace_diag.diagnosis.evidence import FLOOR, Evidence
+from furnace_diag.diagnosis.bins import BINS, NEVER_BIN, OPEN_BIN, bins_of, errors_of, outcomes_of
+from furnace_diag.diagnosis.evidence import FLOOR, Evidence, Group
 from furnace_diag.diagnosis.findings import ProofState
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.verdict import BOARD
-from furnace_diag.diagnosis.weigh import Posterior
+from furnace_diag.diagnosis.weigh import Fact, Posterior, likelihood
 from furnace_diag.furnace.population import WHOLE_CALL, Key
 from furnace_diag.knowledge.models import Point, Sign
 from furnace_diag.knowledge.words import words_of
+from furnace_diag.problems import Place
 from furnace_diag.quantities import format_quantity
 
 Floats = NDArray[np.float64]
 
-COMPARED = 25  # candidates whose repair cost is reckoned, the best by what they tell
+COMPARED = 12  # candidates whose repair cost is reckoned, the best by what they tell and by what they tell a minute
 NEVER = -1  # a sign at a step that the furnace does not come to
+NOWHERE = Place("next reading", 1, 1)  # of a record that nobody has made yet
+LEAST_CHANCE = 0.005  # an outcome less likely than this is reckoned to change nothing
+OF_OTHERS = 4  # furnaces of each failure that stand for all when it is reckoned what readings something else would give
 LEAST_BITS = 0.02  # a reading that tells less is not worth a step to the furnace, judgement
 MOST_NEVER = 0.4  # a reading that the furnace will more likely than this not come to is not asked for, judgement
 LEAST_ROW = 1e-3  # furnaces below this share of the likeliest are left out of the reckoning
 MOST_OUTCOMES = 5
 NEVER_THERE = "it never gets there"  # no value to type: the call stops before
+SELDOM = 0.05  # share of the readings at either end of an outcome that is left out when it is told in figures
 TOLD_FROM = 0.02  # outcomes less likely than this are not listed one by one
 PROOF_STEP_MINUTES = 2.0  # of a condition that names no reading with minutes of its own, judgement
 
@@ -48,7 +53,10 @@ class Outcome:
 
 @dataclass(frozen=True)
 class NextReading:
-    """A reading worth taking. *cost*: minutes of it and of the repair expected after it; *bits*: what it tells of the part."""
+    """A reading worth taking. *cost*: minutes of it and of the repair expected after it; *bits*: what it tells of the part.
+
+    *meter*: low where it must be a low-impedance one.
+    """
 
     name: str
     says: str
@@ -62,6 +70,7 @@ class NextReading:
     why: str
     bits: float
     cost: float
+    meter: str | None = None
 
 
 @dataclass(frozen=True)
@@ -111,9 +120,20 @@ class _Table:
 
     keys: list[Key]
     joint: Floats
-    parts: Floats  # the same by part
     first: NDArray[np.intp]  # of each candidate its first row, and the end
-    bins: NDArray[np.int16]  # of each row; for a sign the number of its value, or NEVER
+    bins: NDArray[np.intp]  # of each row its first and last bin, shape (outcomes, 2); for a sign the number of its value, or NEVER
+
+
+@dataclass(frozen=True)
+class _After:
+    """What would be believed after each outcome of a candidate, as `weigh` would.
+
+    *chance*: of each outcome, shape (outcomes,), sums to 1. *failures*: shape (outcomes, failures); with *other*, shape (outcomes,), each sums to 1.
+    """
+
+    chance: Floats
+    failures: Floats
+    other: Floats
 
 
 def choose(
@@ -123,15 +143,19 @@ def choose(
     nearest: ProofState | None,
     without: Collection[str] = (),
     never: Collection[tuple[str, str | None]] = (),
+    groups: Sequence[Group] = (),
+    again: Collection[tuple[str, str | None]] = (),
 ) -> Choice:
     """The next reading with two alternatives, or the act that is worth more.
 
     *nearest*: the proof that a board would still need; its missing readings are part of the board's cost. *without*:
-    instruments that are not to be had. *never*: names and steps that are not to be asked for.
+    instruments that are not to be had. *never*: names and steps that are not to be asked for. *groups*: the records with what
+    they say of the population, joined where they restate one another. *again*: names and steps of readings in doubt, worth taking
+    again with a low-impedance meter where that would read otherwise.
     """
-    reckoning = _Reckoning(evidence, posterior, nearest)
+    reckoning = _Reckoning(evidence, posterior, nearest, groups)
     taken = {*((r.name, r.step) for r in records), *never}
-    table = reckoning.candidates(taken, {name for name, step in taken if step is None}, without)
+    table = reckoning.candidates(taken, {name for name, step in taken if step is None}, without, again)
     ranked = reckoning.ranked(table)
     now = reckoning.cost_now()
     named: dict[str, tuple[int, float]] = {}
@@ -147,20 +171,29 @@ def _joined(tables: Sequence[_Table]) -> _Table:
     """Several tables as one."""
     starts = np.cumsum([0, *(len(t.joint) for t in tables)])
     first = np.concatenate([*(t.first[:-1] + start for t, start in zip(tables, starts, strict=False)), starts[-1:]])
-    joint, parts = np.vstack([t.joint for t in tables]), np.vstack([t.parts for t in tables])
-    return _Table([k for t in tables for k in t.keys], joint, parts, first, np.concatenate([t.bins for t in tables]))
+    return _Table([k for t in tables for k in t.keys], np.vstack([t.joint for t in tables]), first, np.concatenate([t.bins for t in tables]))
 
 
 def _alone(table: _Table, i: int) -> _Table:
     """One candidate's own table."""
     rows = slice(table.first[i], table.first[i + 1])
-    return _Table([table.keys[i]], table.joint[rows], table.parts[rows], table.first[i : i + 2] - table.first[i], table.bins[rows])
+    return _Table([table.keys[i]], table.joint[rows], table.first[i : i + 2] - table.first[i], table.bins[rows])
+
+
+def _of_rows(fact: Fact, rows: NDArray[np.intp]) -> Fact:
+    """What a fact says of some furnaces."""
+    return replace(fact, fit=fact.fit[rows])
+
+
+def _of_values(numbers: Iterable[int]) -> NDArray[np.intp]:
+    """Values of a sign as bins: each its own first and last."""
+    return np.array([(n, n) for n in numbers], np.intp)
 
 
 class _Reckoning:
     """One belief, with what parts cost and what each candidate would show."""
 
-    def __init__(self, evidence: Evidence, posterior: Posterior, nearest: ProofState | None) -> None:
+    def __init__(self, evidence: Evidence, posterior: Posterior, nearest: ProofState | None, groups: Sequence[Group] = ()) -> None:
         self.evidence, self.posterior, self.k = evidence, posterior, evidence.knowledge
         faults = evidence.population.faults
         self.parts = list(dict.fromkeys(f.part for f in faults))
@@ -171,9 +204,15 @@ class _Reckoning:
         self.costs = np.array([self.k.part[p].repair.minutes + self.k.part[p].repair.price / self.minute for p in self.parts])
         if nearest is not None and BOARD in self.parts:
             self.costs[self.parts.index(BOARD)] += self._proof_minutes(nearest)
-        self.slip = evidence.words.slip["measured"]
+        fault_of, site_of = evidence.population.fault_of, evidence.population.site_of
         self.rows = np.flatnonzero(posterior.rows > LEAST_ROW * posterior.rows.max(initial=0))
-        self.weight, self.fault = posterior.rows[self.rows], evidence.population.fault_of[self.rows].astype(np.intp)
+        self.weight, self.fault = posterior.rows[self.rows], fault_of[self.rows].astype(np.intp)
+        others = np.flatnonzero((fault_of >= 0) & (site_of < OF_OTHERS))
+        self.other_weight = posterior.prior[fault_of[others]] / np.bincount(fault_of[others], minlength=len(faults))[fault_of[others]]
+        self.both = np.concatenate([self.rows, others])  # the furnaces believed in, then those that stand for something else
+        self.among = evidence.among(self.both)
+        self.binned: dict[Key, tuple[Floats, NDArray[np.intp]]] = {}
+        self.groups = [(records, [_of_rows(f, self.both) for f in facts]) for records, facts in groups]
 
     def _proof_minutes(self, proof: ProofState) -> float:
         """Minutes of the readings that a proof still lacks."""
@@ -191,55 +230,95 @@ class _Reckoning:
 
     # --- candidates ------------------------------------------------------------------------
 
-    def candidates(self, taken: Collection[tuple[str, str | None]], named: Collection[str], without: Collection[str]) -> _Table:
+    def candidates(
+        self,
+        taken: Collection[tuple[str, str | None]],
+        named: Collection[str],
+        without: Collection[str],
+        again: Collection[tuple[str, str | None]] = (),
+    ) -> _Table:
         """Everything that could be read or looked at and has not been, with what it would show.
 
-        *taken*: names with the step at which they were read; *named*: names read at no stated step, which are not asked for again.
+        *taken*: names with the step at which they were read; *named*: names read at no stated step, which are not asked for again;
+        *again*: those of *taken* that are, with a low-impedance meter.
         """
         lacking = {function for tool in without for function in self.evidence.words.instruments[tool]}
-        free = [
-            (key, i) for key, i in self.evidence.population.columns.items()
-            if key[2] != "low" and (key[0], key[1]) not in taken and key[0] not in named
-            and not (key[0] in self.k.point and self.k.point[key[0]].function in lacking)
-        ]  # fmt: skip
-        habits = [s for s in self.k.sign.values() if s.shows is None and s.goes_with and s.sign not in {name for name, _ in taken}]
+
+        def is_open(name: str, step: str, meter: str) -> bool:
+            if name in self.k.point and self.k.point[name].function in lacking:
+                return False
+            if meter == "low":
+                return bool({(name, step), (name, None)} & {*again})
+            return (name, step) not in taken and name not in named
+
+        free = [(key, self._column(key)) for key in self._keys() if is_open(*key)]
+        ranks = [s for s in self.k.sign.values() if not s.only_for_proof]  # the others tell the ranking nothing
+        habits = [s for s in ranks if s.shows is None and s.goes_with and s.sign not in {name for name, _ in taken}]
         blocks = [self._read([(key, i) for key, i in free if key[0] in self.k.point])]
-        blocks += [self._seen(key, i) for key, i in free if key[0] in self.k.sign]
+        signs: dict[str, list[tuple[Key, int]]] = {}
+        for key, i in free:
+            if key[0] in self.k.sign and not self.k.sign[key[0]].only_for_proof:
+                signs.setdefault(key[0], []).append((key, i))
+        blocks += [self._seen(name, columns) for name, columns in signs.items()]
         blocks += [self._by_habit(s) for s in habits]
         return _joined(blocks)
 
+    def parts_of(self, table: _Table) -> Floats:
+        """The joint probability by part. That a furnace never gets to a step is no record of that reading: it leaves the parts as they are."""
+        parts = self.by_part(table.joint)
+        never = self._is_never(table)
+        mean = self.by_part(self.posterior.failures) / max(self.posterior.failures.sum(), 1e-300)
+        parts[never] = table.joint[never].sum(axis=1, keepdims=True) * mean
+        return parts
+
+    def _keys(self) -> Iterable[Key]:
+        """What can be read or seen, and with which meter."""
+        columns = self.evidence.population.columns
+        return dict.fromkeys(k for name, step, meter in columns for k in ((name, step, meter), *([(name, step, "low")] if meter == "high" else ())))
+
+    def _column(self, key: Key) -> int:
+        """Where readings of *key* stand; a low-impedance meter has a column of its own only where it reads otherwise."""
+        columns = self.evidence.population.columns
+        return columns[key] if key in columns else columns[(key[0], key[1], "high")]
+
     def _read(self, columns: list[tuple[Key, int]]) -> _Table:
-        """Readings of points, in bins."""
+        """Readings of points; what cannot be told apart is one outcome."""
         numbers = np.array([i for _, i in columns], np.intp)
-        cells = bin_of(self.evidence.population.table[np.ix_(numbers, self.rows)]).astype(np.intp) + BINS * np.arange(len(columns))[:, None]
+        errors = errors_of(self.k, [key[0] for key, _ in columns])
+        cells = bins_of(self.evidence.population.table[np.ix_(numbers, self.rows)], errors) + BINS * np.arange(len(columns))[:, None]
         seen = np.zeros(len(columns) * BINS, bool)
         seen[cells] = True
-        dense, used = np.cumsum(seen) - 1, np.flatnonzero(seen)
-        count = len(self.part_of)
-        joint = np.bincount((dense[cells] * count + self.fault).ravel(), np.tile(self.weight, len(columns)), len(used) * count)
-        first = np.searchsorted(used // BINS, np.arange(len(columns) + 1))
-        return self._table([key for key, _ in columns], np.asarray(joint, float).reshape(len(used), count), first, used % BINS)
+        used = np.flatnonzero(seen)
+        outcome = outcomes_of(used)
+        starts = np.append(np.flatnonzero(np.diff(outcome, prepend=-1)), len(used))
+        of_bin = np.zeros(len(seen), np.intp)
+        of_bin[used] = outcome
+        many, count = len(starts) - 1, len(self.part_of)
+        joint = np.bincount((of_bin[cells] * count + self.fault).ravel(), np.tile(self.weight, len(columns)), many * count)
+        least, most = used[starts[:-1]], used[starts[1:] - 1]
+        first = np.searchsorted(least // BINS, np.arange(len(columns) + 1))
+        return _Table([key for key, _ in columns], np.asarray(joint, float).reshape(many, count), first, np.stack([least, most], axis=1) % BINS)
 
-    def _seen(self, key: Key, column: int) -> _Table:
-        """A sign of the furnace: its values as they would be reported, and that it never gets there."""
-        sign = self.k.sign[key[0]]
+    def _seen(self, name: str, columns: list[tuple[Key, int]]) -> _Table:
+        """A sign of the furnace, at each of its steps: its values as they would be reported, and that it never gets there."""
+        sign = self.k.sign[name]
         words = words_of(sign.shows, self.evidence.family.sequence) if sign.shows is not None else ()
-        shown = self.evidence.population.table[column, self.rows]
-        number = np.where(np.isnan(shown), len(words), shown).astype(np.intp)
+        shown = self.evidence.population.table[np.ix_(np.array([i for _, i in columns], np.intp), self.rows)]
+        number = np.where(np.isnan(shown), len(words), shown).astype(np.intp) + (len(words) + 1) * np.arange(len(columns))[:, None]
         count = len(self.part_of)
-        by_word = np.bincount(number * count + self.fault, self.weight, (len(words) + 1) * count).reshape(len(words) + 1, count)
+        cells = (number * count + self.fault).ravel()
+        by_word = np.bincount(cells, np.tile(self.weight, len(columns)), len(columns) * (len(words) + 1) * count).reshape(len(columns), -1, count)
         chance = self.evidence.chances(sign, words)
-        untold = (1 - chance.sum(axis=0)) @ by_word[:-1]  # of words for which the sign has no value
-        joint = np.vstack([chance @ by_word[:-1], by_word[-1:] + untold])
-        return self._table([key], joint, np.array([0, len(joint)]), np.array([*range(len(sign.values)), NEVER]))
+        untold = (1 - chance.sum(axis=0)) @ by_word[:, :-1]  # of words for which the sign has no value
+        joint = np.concatenate([chance @ by_word[:, :-1], by_word[:, -1:] + untold[:, None]], axis=1)
+        values = _of_values([*range(len(sign.values)), NEVER])
+        first = len(values) * np.arange(len(columns) + 1)
+        return _Table([key for key, _ in columns], joint.reshape(-1, count), first, np.tile(values, (len(columns), 1)))
 
     def _by_habit(self, sign: Sign) -> _Table:
         """A sign that no circuit gives."""
         joint = np.array([self.evidence.habits(sign, v) for v in sign.values]) * self.posterior.failures
-        return self._table([(sign.sign, "", "")], joint, np.array([0, len(joint)]), np.arange(len(joint)))
-
-    def _table(self, keys: list[Key], joint: Floats, first: NDArray[np.intp], bins: NDArray[np.intp]) -> _Table:
-        return _Table(keys, joint, self.by_part(joint), first, bins.astype(np.int16))
+        return _Table([(sign.sign, "", "")], joint, np.array([0, len(joint)]), _of_values(range(len(joint))))
 
     # --- what they are worth ---------------------------------------------------------------
 
@@ -249,15 +328,20 @@ class _Reckoning:
             return []
         bits = np.where(self._never(table) <= MOST_NEVER, self._bits(table), 0)
         minutes = np.array([self.minutes_of(key) for key in table.keys])
-        best = list(dict.fromkeys([*np.argsort(-bits)[:COMPARED].tolist(), *np.argsort(-bits / minutes)[:COMPARED].tolist()]))
+        again = [i for i, key in enumerate(table.keys) if key[2] == "low"]  # few, and asked for by a doubt
+        best = list(dict.fromkeys([*again, *np.argsort(-bits)[:COMPARED].tolist(), *np.argsort(-bits / minutes)[:COMPARED].tolist()]))
         costs = [(i, float(minutes[i]) + self._cost_after(table, i)) for i in best if bits[i] >= LEAST_BITS]
         return sorted(costs, key=lambda pair: (pair[1], table.keys[pair[0]]))
 
     def _never(self, table: _Table) -> Floats:
         """How likely the furnace is not to come to each candidate's step, where it could not be read at all."""
         shown = table.joint.sum(axis=1)
-        never = np.where((table.bins == NEVER) | ((table.bins == NEVER_BIN) & self._is_point(table)), shown, 0)
+        never = np.where(self._is_never(table), shown, 0)
         return np.asarray(np.add.reduceat(never, table.first[:-1]) / np.maximum(np.add.reduceat(shown, table.first[:-1]), 1e-300))
+
+    def _is_never(self, table: _Table) -> NDArray[np.bool_]:
+        """Which outcomes are that the furnace never gets there."""
+        return np.asarray(np.where(self._is_point(table), table.bins[:, 0] == NEVER_BIN, table.bins[:, 0] == NEVER))
 
     def _is_point(self, table: _Table) -> NDArray[np.bool_]:
         return np.repeat(np.array([key[0] in self.k.point for key in table.keys]), np.diff(table.first))
@@ -274,26 +358,58 @@ class _Reckoning:
     def _entry(self, key: Key) -> Point | Sign:
         return self.k.point[key[0]] if key[0] in self.k.point else self.k.sign[key[0]]
 
-    def _slipped(self, parts: Floats) -> Floats:
-        """Outcomes by part and something else, shape (outcomes, parts + 1), with a share of readings wrong."""
-        shown = parts.sum(axis=1, keepdims=True)
-        total = parts.sum(axis=0)
-        known = max(float(total.sum()), 1e-12)
-        mixed = (1 - self.slip) * parts + self.slip * shown / known * total
-        return np.hstack([mixed, shown / known * self.posterior.something_else])
-
     def _bits(self, table: _Table) -> Floats:
         """What each candidate tells of the part, in bits (mutual information)."""
-        parts = table.parts
+        parts = self.parts_of(table)
         shown = parts.sum(axis=1)
         after = np.add.reduceat(_entropy_terms(shown) - _entropy_terms(parts).sum(axis=1), table.first[:-1])
         return _gain(parts[table.first[0] : table.first[1]].sum(axis=0), after)
 
     def _cost_after(self, table: _Table, i: int) -> float:
-        mixed = self._slipped(table.parts[table.first[i] : table.first[i + 1]])
-        chance = mixed.sum(axis=1)
-        after = expected_repair_cost(mixed[:, :-1] / np.maximum(chance, 1e-12)[:, None], self.costs, self.otherwise)
-        return float((chance / chance.sum()) @ after)
+        """Of mending once candidate *i* has been read, over its outcomes [min]."""
+        after = self.after(table, i)
+        return float(after.chance @ expected_repair_cost(self.by_part(after.failures), self.costs, self.otherwise))
+
+    def after(self, table: _Table, i: int) -> _After:
+        """What would be believed after each outcome of candidate *i*: the belief weighed with the record that would then be made."""
+        rows = slice(table.first[i], table.first[i + 1])
+        shown = table.joint[rows].sum(axis=1)
+        chance = shown / max(shown.sum(), 1e-300)
+        failures = np.tile(self.posterior.failures, (len(chance), 1))
+        other = np.full(len(chance), self.posterior.something_else)
+        never = self._is_never(_alone(table, i))
+        for n in np.flatnonzero(~never & (chance >= LEAST_CHANCE)):
+            likely = self._likelihood(self._supposed(table.keys[i], table.bins[rows][n]))
+            failures[n] = np.bincount(self.fault, self.weight * likely[: len(self.rows)], len(self.part_of))
+            other[n] *= self.other_weight @ likely[len(self.rows) :]
+        whole = failures.sum(axis=1) + other
+        return _After(chance, failures / whole[:, None], other / whole)
+
+    def _likelihood(self, record: Record) -> Floats:
+        """Of a record not made yet, beside those that are, shape (rows believed in and others,)."""
+        fact = self.among.fact(record)
+        assert fact is not None
+        home = self.evidence.home(record, self.groups)
+        return likelihood([fact]) if home is None else likelihood([*home[1], fact]) / likelihood(home[1])
+
+    def _supposed(self, key: Key, bins: NDArray[np.intp]) -> Record:
+        """The record that would be made of an outcome, with the reading in its middle."""
+        name, step, meter = key
+        where = None if step in ("", WHOLE_CALL) else step
+        if name in self.k.sign:
+            return Record("sign", name, name, NOWHERE, word=self.k.sign[name].values[bins[0]], step=where)
+        values, weights = self._values(key, bins)
+        middle = float(np.average(values, weights=weights)) if bins[0] != OPEN_BIN else float("inf")
+        return Record("point", name, name, NOWHERE, number=middle, step=where, meter="low" if meter == "low" else None)
+
+    def _values(self, key: Key, bins: NDArray[np.intp]) -> tuple[Floats, Floats]:
+        """What furnaces read whose readings lie from the first to the last of *bins*, and their weights."""
+        if key not in self.binned:
+            column = self.evidence.population.table[self._column(key)][self.rows]
+            self.binned[key] = column.astype(float), bins_of(column[None, :], errors_of(self.k, [key[0]]))[0]
+        read, of = self.binned[key]
+        inside = (of >= bins[0]) & (of <= bins[1])
+        return read[inside], self.weight[inside]
 
     # --- in words --------------------------------------------------------------------------
 
@@ -315,35 +431,35 @@ class _Reckoning:
             why=_why(outcomes),
             bits=float(self._bits(_alone(table, i))[0]),
             cost=cost,
+            meter="low" if key[2] == "low" else None,
         )
 
     def _outcomes(self, table: _Table, i: int) -> tuple[Outcome, ...]:
         """What it may show, likeliest first; neighbouring readings after which the same failure leads are told as one."""
         key, rows = table.keys[i], slice(table.first[i], table.first[i + 1])
-        told: list[tuple[list[int], Floats]] = []
-        for b, line in zip(table.bins[rows].tolist(), table.joint[rows], strict=True):
-            same = told and key[0] in self.k.point and told[-1][1].argmax() == line.argmax() and NEVER_BIN not in (b, *told[-1][0])
-            if same:
-                told[-1] = ([*told[-1][0], b], told[-1][1] + line)
+        after = self.after(table, i)
+        told: list[tuple[NDArray[np.intp], float, Floats]] = []
+        for bins, chance, believed in zip(table.bins[rows], after.chance, after.failures, strict=True):
+            last = told[-1] if told else None
+            if last is not None and key[0] in self.k.point and last[2].argmax() == believed.argmax() and not {NEVER_BIN, OPEN_BIN} & {last[0][0], bins[0]}:
+                both = last[1] + chance
+                told[-1] = (np.array([last[0][0], bins[1]]), both, (last[1] * last[2] + chance * believed) / both)
             else:
-                told.append(([b], line))
-        total = float(table.joint[rows].sum())
-        made = [self._outcome(key, some, line, total) for some, line in told if line.sum() >= TOLD_FROM * total]
+                told.append((bins, float(chance), believed))
+        made = [self._outcome(key, bins, chance, believed) for bins, chance, believed in told if chance >= TOLD_FROM]
         return tuple(sorted(made, key=lambda o: -o.probability)[:MOST_OUTCOMES])
 
-    def _outcome(self, key: Key, bins: list[int], line: Floats, total: float) -> Outcome:
-        leads = int(line.argmax())
-        share = float(line[leads] / line.sum()) * (1 - self.posterior.something_else)
-        return Outcome(self._shows(key, bins), float(line.sum() / total), str(self.evidence.population.faults[leads]), share)
+    def _outcome(self, key: Key, bins: NDArray[np.intp], chance: float, believed: Floats) -> Outcome:
+        leads = int(believed.argmax())
+        return Outcome(self._shows(key, bins), float(chance), str(self.evidence.population.faults[leads]), float(believed[leads]))
 
-    def _shows(self, key: Key, bins: list[int]) -> str:
+    def _shows(self, key: Key, bins: NDArray[np.intp]) -> str:
         entry = self._entry(key)
-        if bins == ([NEVER] if isinstance(entry, Sign) else [NEVER_BIN]):
+        if bins[0] == (NEVER if isinstance(entry, Sign) else NEVER_BIN):
             return NEVER_THERE
         if isinstance(entry, Sign):
-            return entry.values[bins[0]]
-        column = self.evidence.population.table[self.evidence.population.columns[key]][self.rows]
-        return _range(column[np.isin(bin_of(column), bins)].astype(float), entry.unit)
+            return entry.values[int(bins[0])]
+        return _range(*self._values(key, bins), entry.unit)
 
     # --- the act ---------------------------------------------------------------------------
 
@@ -363,7 +479,7 @@ class _Reckoning:
         """The reading that tells most of whether it is this part or not."""
         if not table.keys:
             return None
-        parts = table.parts
+        parts = self.parts_of(table)
         two = np.stack([parts[:, part], parts.sum(axis=1) - parts[:, part]], axis=1)
         after = np.add.reduceat(_entropy_terms(two.sum(axis=1)) - _entropy_terms(two).sum(axis=1), table.first[:-1])
         gain = _gain(two[table.first[0] : table.first[1]].sum(axis=0), after)
@@ -385,11 +501,15 @@ def _gain(total: Floats, after: Floats) -> Floats:
     return np.asarray(np.maximum(before - after / known, 0))
 
 
-def _range(values: Floats, unit: str) -> str:
-    finite = values[np.isfinite(values)]
-    if not len(finite):
+def _range(values: Floats, weights: Floats, unit: str) -> str:
+    """From where to where most of *values* lie, in words."""
+    finite = np.isfinite(values)
+    if not finite.any():
         return format_quantity(float("inf"), unit) if unit == "ohm" else "over the range"
-    ends = [0.0 if abs(v) < FLOOR[unit] else float(f"{v:.3g}") for v in (finite.min(), finite.max())]
+    order = np.argsort(values[finite])
+    values, share = values[finite][order], np.cumsum(weights[finite][order]) / weights[finite].sum()
+    least, most = (values[min(int(np.searchsorted(share, at)), len(values) - 1)] for at in (SELDOM, 1 - SELDOM))
+    ends = [0.0 if abs(v) < FLOOR[unit] else float(f"{v:.3g}") for v in (least, most)]
     low, high = (format_quantity(v, unit, ascii=True) for v in ends)
     return f"about {low}" if low == high else f"{low} to {high}"
 

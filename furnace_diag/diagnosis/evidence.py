@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from copy import copy
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -11,7 +12,7 @@ from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.findings import Finder
 from furnace_diag.diagnosis.records import Record
-from furnace_diag.diagnosis.weigh import Comings, Fact, numeric_fit, word_fit
+from furnace_diag.diagnosis.weigh import Comings, Fact, in_errors, numeric_fit, word_fit
 from furnace_diag.furnace.family import Family, failures_of
 from furnace_diag.furnace.population import WHOLE_CALL, Population
 from furnace_diag.knowledge.models import Knowledge, Point, Sign, Words
@@ -23,11 +24,17 @@ Floats = NDArray[np.float64]
 FLOOR = {"V": 0.5, "A": 0.08, "uA": 0.15, "ohm": 0.4, "uF": 0.3, "in_wc": 0.04, "F": 2.0, "F_diff": 3.0, "s": 2.0, "ppm": 2.0, "count": 0.5}
 ROUGHLY = 3.0  # "about 24": times the usual error, judgement
 UNSTATED_METER = {"high": 0.85, "low": 0.15}  # most meters have no low-impedance mode, judgement
-# where an unstated step is taken to be: the step the call stops at, the one it rests in, any other; judgement
-WHILE_CALLING = (0.1, 0.65, 0.25)  # "on a call": as it comes, where it stops, where it rests; judgement
-NEVER_CAME = 0.6  # share of a sign's fit where the furnace stops and rests, when the stated step is never reached; judgement
+# what is told without a step, of a thing that changes in a heat call: of the call as a whole, of any step; judgement
+UNSTATED = (0.85, 0.15)
+# of a thing that a heat call does not change: of the step the call stops at, the one it rests in, any; judgement
 UNSTATED_STEP = (0.5, 0.35, 0.15)
+AS_IT_COMES = 0.1  # share of what is told "on a call" that means the moment of the call, judgement
+WHILE_CALLING = (0.65, 0.25)  # the rest of it, of a thing that a heat call does not change: where it stops, where it rests; judgement
+NEVER_CAME = 0.6  # share of the fit where the furnace stops and rests, when it never comes to where the thing is due; judgement
+MISTIMED = 0.5  # slip of a record that a doubt holds to be read too early or too late: as likely as not it tells nothing, judgement
+DUE_FROM = 4.0  # times its error that a reading must differ from rest to be something that is due, judgement
 
+Group = tuple[list[Record], list[Fact]]  # records that restate one another, with what each says
 Fit = Callable[[Floats], Floats]  # of predictions, in their shape
 
 
@@ -46,6 +53,15 @@ class Predicted:
     rests: NDArray[np.bool_]
 
     @property
+    def usual(self) -> NDArray[np.float16]:
+        """What a usual meter or an eye would give."""
+        return next(iter(self.values.values()))
+
+    def of(self, rows: NDArray[np.intp]) -> Predicted:
+        """The same of some furnaces."""
+        return Predicted(self.steps, {meter: v[:, rows] for meter, v in self.values.items()}, self.stops[rows], self.rests[rows])
+
+    @property
     def stop(self) -> int:
         """The row of where it stops."""
         return len(self.steps)
@@ -54,6 +70,24 @@ class Predicted:
     def rest(self) -> int:
         """The row of where it rests."""
         return len(self.steps) + 1
+
+
+@dataclass(frozen=True)
+class Due:
+    """When a heat call makes a thing other than it is at rest.
+
+    *steps*: rows of `Predicted` in which it is due on a healthy furnace; *in_call*: rows of all steps of the call; *rest*: the number or
+    word that a healthy furnace gives at rest, None where it is not looked at then.
+    """
+
+    steps: tuple[int, ...]
+    in_call: tuple[int, ...]
+    rest: float | None
+
+
+def error_of(point: Point) -> tuple[float, float]:
+    """Of meter and model together: relative, and absolute in the point's unit."""
+    return point.doubt, point.doubt_floor or FLOOR[point.unit]
 
 
 def predicted_of(columns: Mapping[str, Mapping[str, int]], population: Population) -> Predicted:
@@ -78,6 +112,9 @@ class Evidence:
         self.knowledge: Knowledge = family.knowledge
         self.words: Words = next(iter(self.knowledge.words.values()))
         self._predicted: dict[str, Predicted] = {}
+        self._due: dict[str, Due] = {}
+        self._rows: NDArray[np.intp] | None = None  # those that facts are made for; all if None
+        self._of_rows: dict[str, Predicted] = {}
         self._chances: dict[str, Floats] = {}
         self._habits: dict[tuple[str, str], Floats] = {}
         self._columns: dict[str, dict[str, dict[str, int]]] = {}
@@ -89,20 +126,29 @@ class Evidence:
         """The findings of the same rules."""
         return Finder(self.knowledge)
 
-    def groups(self, records: Iterable[Record]) -> list[tuple[list[Record], list[Fact]]]:
-        """Records that tell something, joined where they restate one another."""
-        made = [(record, self.fact(record)) for record in records]
-        groups: list[tuple[list[Record], list[Fact]]] = []
-        for record, fact in made:
+    def groups(self, records: Sequence[Record], mistimed: Collection[int] = ()) -> list[Group]:
+        """Records that tell something, joined where they restate one another.
+
+        *mistimed*: numbers of those read too early or too late; they tell little, and stand alone so that a later one of the same counts in full.
+        """
+        groups: list[Group] = []
+        for number, record in enumerate(records):
+            fact = self.fact(record)
             if fact is None:
                 continue
-            home = next((g for g in groups if any(self._restates(record, other) for other in g[0])), None)
-            if home is None:
+            if number in mistimed:
+                groups.append(([record], [replace(fact, slip=MISTIMED)]))
+            elif (home := self.home(record, groups)) is None:
                 groups.append(([record], [fact]))
             else:
                 home[0].append(record)
                 home[1].append(fact)
         return groups
+
+    def home(self, record: Record, groups: Sequence[Group]) -> Group | None:
+        """The group that *record* restates; None where it tells something new."""
+        able = [g for g in groups if g[1][0].slip < MISTIMED]
+        return next((g for g in able if any(self._restates(record, other) for other in g[0])), None)
 
     @cached_property
     def comings(self) -> Comings:
@@ -122,12 +168,18 @@ class Evidence:
         if one.call != other.call:
             return False
         if one.name == other.name:
-            return one.step == other.step
+            return one.step == other.step and (one.meter == "low") == (other.meter == "low")  # another meter is another reading
         return other.name in self._echoes(one.name) or one.name in self._echoes(other.name)
 
     def _echoes(self, name: str) -> tuple[str, ...]:
         sign = self.knowledge.sign.get(name)
         return sign.says_same_as if sign else ()
+
+    def among(self, rows: NDArray[np.intp]) -> Evidence:
+        """The same of some furnaces: its facts have the shape of *rows*."""
+        some = copy(self)
+        some._rows, some._of_rows = rows, {}
+        return some
 
     def fact(self, record: Record) -> Fact | None:
         """What one record says of every row; None where the ranking makes nothing of it (events, history, notes)."""
@@ -165,7 +217,7 @@ class Evidence:
 
     def _number(self, point: Point, record: Record) -> Fit:
         times = ROUGHLY if record.approximate else 1
-        floor, doubt = (point.doubt_floor or FLOOR[point.unit]) * times, point.doubt * times
+        doubt, floor = (part * times for part in error_of(point))
         value = float(record.number if record.number is not None else np.nan)
         return lambda predicted: numeric_fit(predicted, value, doubt, floor)
 
@@ -177,7 +229,8 @@ class Evidence:
 
     def _by_habit(self, sign: Sign, value: str) -> Floats:
         """How often the sign is met with each failure, in words turned to numbers; shape (rows,)."""
-        return np.where(self.population.fault_of >= 0, self.habits(sign, value)[self.population.fault_of], 0.0)
+        fault = self.population.fault_of if self._rows is None else self.population.fault_of[self._rows]
+        return np.where(fault >= 0, self.habits(sign, value)[fault], 0.0)
 
     def chances(self, sign: Sign, words: tuple[str, ...]) -> Floats:
         """How often each of *words* is reported as each value of the sign, shape (values, words)."""
@@ -216,16 +269,102 @@ class Evidence:
             self._predicted[name] = predicted_of(self._columns[name], self.population)
         return self._predicted[name]
 
+    def _seen(self, name: str) -> Predicted:
+        """What is predicted of a point or sign for those furnaces that facts are made for."""
+        if self._rows is None:
+            return self.predicted(name)
+        if name not in self._of_rows:
+            self._of_rows[name] = self.predicted(name).of(self._rows)
+        return self._of_rows[name]
+
     def _over_steps(self, record: Record, fit: Fit) -> Floats:
-        """Fit where the step was stated, or where the furnace stops; a stated step may be mistaken."""
-        predicted = self.predicted(record.name)
+        """Fit where the step was stated, or over the call; a stated step may be mistaken."""
+        predicted = self._seen(record.name)
         if len(predicted.steps) == 1:
             return np.asarray(_metered(predicted, record, fit, [0])[0])
-        if record.step not in predicted.steps:
-            return _unstated(predicted, record, fit)
         if record.step == self.family.sequence.heat_call.step:
-            return _while_calling(predicted, record, record.step, fit)
+            return self._while_calling(predicted, record, fit)
+        if record.step not in predicted.steps:
+            return self._unstated(predicted, record, fit)
         return self._stated(predicted, record, record.step, fit)
+
+    # --- what is told of the whole heat call -------------------------------------------------
+
+    def due(self, name: str) -> Due:
+        """When a heat call changes a point or sign; KeyError where nothing is predicted of it."""
+        if name not in self._due:
+            self._due[name] = self._made_due(name, self.predicted(name))
+        return self._due[name]
+
+    def _made_due(self, name: str, predicted: Predicted) -> Due:
+        """A healthy furnace says it: at which steps of its call the thing is not as it is at rest."""
+        sequence = self.family.sequence
+        in_call = [predicted.steps.index(s) for s in sequence.order[1:] if s in predicted.steps]
+        healthy = predicted.usual[:, self.population.fault_of < 0].astype(np.float64)
+        rest = next((predicted.steps.index(s) for s in (sequence.starts_at, sequence.heat_call.step) if s in predicted.steps), None)
+        if rest is None:  # the rules list no step in which nothing is due
+            return Due(tuple(in_call), tuple(in_call), None)
+        differ = self._differ(name, healthy, healthy[rest])
+        return Due(tuple(i for i in in_call if differ[i]), tuple(in_call), float(np.median(healthy[rest])))
+
+    def _differ(self, name: str, one: Floats, other: Floats) -> NDArray[np.bool_]:
+        """Whether most furnaces read or show something else in one row than in another, of each row."""
+        if name in self.knowledge.sign:
+            apart = one != other
+        else:
+            error = error_of(self.knowledge.point[name])
+            apart = np.abs(in_errors(one, *error) - in_errors(other, *error)) > DUE_FROM
+        return np.asarray(np.mean(apart & ~np.isnan(one), axis=1) > 0.5)
+
+    def _of_the_call(self, predicted: Predicted, record: Record, fit: Fit) -> Floats | None:
+        """Fit of what is told of the heat call as a whole; None where the call changes nothing of it.
+
+        "Yes" is told of what was so at some step of the call; "no", or what rest shows too, of what never was otherwise while it was due.
+        A reading was taken while the thing was due. Where the furnace never comes to that, it is told of where it stops or rests.
+        """
+        due = self.due(record.name)
+        if not due.steps:
+            return None
+        rows = list(due.steps)
+        there = _metered(predicted, record, fit, rows)
+        reached = ~np.isnan(predicted.usual[rows])
+        stops, rests = _metered(predicted, record, fit, [predicted.stop, predicted.rest])
+        if record.kind == "sign" and due.rest is not None and not fit(np.array([due.rest]))[0]:
+            return np.asarray(np.max([*_metered(predicted, record, fit, list(due.in_call)), rests], axis=0))
+        if record.kind == "sign":
+            told = np.where(reached, there, 1.0).min(axis=0)
+        else:
+            told = np.where(reached, there, 0.0).sum(axis=0) / np.maximum(reached.sum(axis=0), 1)
+        stops = np.where(predicted.stops, stops, rests)
+        never = NEVER_CAME * (stops + np.where(predicted.rests, rests, stops)) / 2
+        return np.asarray(np.where(reached.any(axis=0), told, never))
+
+    def _while_calling(self, predicted: Predicted, record: Record, fit: Fit) -> Floats:
+        """Said of the whole time in which heat is called for, not only of its first instant."""
+        if record.step not in predicted.steps:
+            return self._unstated(predicted, record, fit)
+        whole = self._of_the_call(predicted, record, fit)
+        there, stops, rests = _metered(predicted, record, fit, [predicted.steps.index(record.step), predicted.stop, predicted.rest])
+        if whole is None:
+            where_it_stops, where_it_rests = WHILE_CALLING
+            return np.asarray(
+                AS_IT_COMES * there + where_it_stops * np.where(predicted.stops, stops, there) + where_it_rests * np.where(predicted.rests, rests, there)
+            )
+        return np.asarray(AS_IT_COMES * there + (1 - AS_IT_COMES) * whole)
+
+    def _unstated(self, predicted: Predicted, record: Record, fit: Fit) -> Floats:
+        """No step was told."""
+        fits = _metered(predicted, record, fit, list(range(predicted.rest + 1)))
+        mean = np.mean(fits[: predicted.stop], axis=0)
+        whole = self._of_the_call(predicted, record, fit)
+        if whole is not None:
+            of_the_call, any_step = UNSTATED
+            return np.asarray(of_the_call * whole + any_step * mean)
+        where_it_stops, where_it_rests, any_step = UNSTATED_STEP
+        stops, rests = np.where(predicted.stops, fits[predicted.stop], mean), np.where(predicted.rests, fits[predicted.rest], mean)
+        return np.asarray(where_it_stops * stops + where_it_rests * rests + any_step * mean)
+
+    # --- what is told of one step ------------------------------------------------------------
 
     def _stated(self, predicted: Predicted, record: Record, step: str, fit: Fit) -> Floats:
         here = predicted.steps.index(step)
@@ -234,7 +373,7 @@ class Evidence:
         stops = np.where(predicted.stops, stops, there)
         if record.kind == "sign":  # who watches for a thing that never comes says "no" at the step where it was due
             rests = np.where(predicted.rests, rests, stops)
-            never = np.isnan(predicted.values[""][here])
+            never = np.isnan(predicted.usual[here])
             there = np.where(never, NEVER_CAME * (stops + rests) / 2, there)
         share = self.words.step_stated
         return np.asarray(share["there"] * there + share["where_it_stops"] * stops + share["neighbours"] * np.mean(nearby, axis=0))
@@ -253,22 +392,6 @@ def _metered(predicted: Predicted, record: Record, fit: Fit, rows: list[int]) ->
     if len(predicted.values) == 1:
         meters = {"": 1.0}
     return np.asarray(sum(share * fit(predicted.values[meter][rows].astype(np.float64)) for meter, share in meters.items()))
-
-
-def _while_calling(predicted: Predicted, record: Record, calling: str, fit: Fit) -> Floats:
-    """Said of the whole time in which heat is called for, not only of its first instant."""
-    there, stops, rests = _metered(predicted, record, fit, [predicted.steps.index(calling), predicted.stop, predicted.rest])
-    as_it_comes, where_it_stops, where_it_rests = WHILE_CALLING
-    stops, rests = np.where(predicted.stops, stops, there), np.where(predicted.rests, rests, there)
-    return np.asarray(as_it_comes * there + where_it_stops * stops + where_it_rests * rests)
-
-
-def _unstated(predicted: Predicted, record: Record, fit: Fit) -> Floats:
-    fits = _metered(predicted, record, fit, list(range(len(predicted.steps) + 2)))
-    mean = np.mean(fits[: predicted.stop], axis=0)
-    where_it_stops, where_it_rests, any_step = UNSTATED_STEP
-    stops, rests = np.where(predicted.stops, fits[predicted.stop], mean), np.where(predicted.rests, fits[predicted.rest], mean)
-    return np.asarray(where_it_stops * stops + where_it_rests * rests + any_step * mean)
 
 
 def chance_of_words(sign: Sign, words: tuple[str, ...], value: str) -> Floats:

@@ -12,9 +12,10 @@ from typing import Literal
 
 from furnace_diag.diagnosis.compiled import Compiled, names_of
 from furnace_diag.diagnosis.engines import Chainer, ChainRule, Fact, Firing, chainer, relevant
+from furnace_diag.diagnosis.lacking import lacking
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.taking import how_to_take
-from furnace_diag.knowledge.finding_models import FINDINGS, Proof
+from furnace_diag.knowledge.finding_models import FINDINGS, Condition, Proof
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.repair_models import Check, Repair
 from furnace_diag.knowledge.repairs import checks_after, checks_before
@@ -39,6 +40,7 @@ class Need:
     """A condition of a proof: *met_by* the records that meet it, *denied_by* those that speak against it.
 
     *take*: what to do to meet it, empty where it is met; *calls_left*: in how many more heat calls it must be seen.
+    *almost*: records that would meet it if they told more, each with what it must still say.
     """
 
     condition: str
@@ -47,6 +49,7 @@ class Need:
     denied_by: tuple[str, ...]
     take: str
     calls_left: int
+    almost: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -132,6 +135,7 @@ class _Runs:
     by_call: Mapping[int, _Seen]
     visit: _Seen
     said: Sequence[str]
+    facts: Sequence[Fact]
 
 
 @dataclass(frozen=True)
@@ -177,7 +181,7 @@ class Finder:
         cleared = frozenset(c for e in found["exoneration"] for c in self.k.exoneration[e.finding].clears)
         hazards = tuple(sorted(found["hazard"], key=lambda f: self.k.hazard[f.finding].rank))
         others = (found["doubt"], found["root_cause"], found["exoneration"], found["advice"])
-        return Findings(hazards, *others, grades, cleared, self.engine, _Runs(by_call, visit, said))
+        return Findings(hazards, *others, grades, cleared, self.engine, _Runs(by_call, visit, said, facts))
 
     @cached_property
     def engine(self) -> str:
@@ -241,7 +245,31 @@ class Finder:
         left = int(not met) if condition.once else max(p.calls - (whole or int(met)), 0)
         denied = visit.behind.get(f"denied:{name}", frozenset())
         met_by = _said(visit.behind.get(f"met:{name}", frozenset()), runs.said) if met else ()
-        return Need(name, condition.says, met_by, _said(denied, runs.said), self._take(name) if left else "", left)
+        almost = self._almost(condition, runs) if left and not met else ()
+        return Need(name, condition.says, met_by, _said(denied, runs.said), self._take(name) if left else "", left, almost)
+
+    def _almost(self, condition: Condition, runs: _Runs) -> tuple[str, ...]:
+        """Records that lie in the band but leave out how they were read, which for a proof is as if nothing had been read."""
+        told: dict[str, tuple[str, ...]] = {}
+        for wanted in (w for way in condition.any_of for w in way if w.point or w.sign):
+            pattern = self.compiled.wants(wanted)
+            for fact in runs.facts:
+                more = lacking(pattern, fact)
+                if more and len(more) < len(told.get(said := runs.said[int(fact["r"])], (*more, ""))):
+                    told[said] = more
+        return tuple(f"you gave {said}: say {', '.join(more)}" for said, more in told.items())
+
+    # --- what a doubt says of the records ----------------------------------------------------
+
+    def doubted(self, findings: Findings) -> frozenset[int]:
+        """Numbers of the records that some doubt is about."""
+        return frozenset().union(*(findings.runs.visit.behind[f"found:{d.finding}"] for d in findings.doubts))
+
+    def mistimed(self, findings: Findings) -> frozenset[int]:
+        """Numbers of the records that a doubt holds to be read too early or too late to tell what they seem to."""
+        lines = [w for d in findings.doubts for way in self.k.doubt[d.finding].when for w in way]
+        timed = [self.compiled.wants(w) for w in lines if w.until_s is not None or w.after_s is not None]
+        return frozenset(int(f["r"]) for f in findings.runs.facts if "r" in f and any(lacking(p, f) == () for p in timed))
 
     # --- repairs ---------------------------------------------------------------------------
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -15,6 +16,7 @@ from furnace_diag.knowledge.checked import validate
 from furnace_diag.knowledge.find import Names, plain, spelling_of, values_of, words_for_values
 from furnace_diag.knowledge.model_base import Model
 from furnace_diag.knowledge.models import Knowledge, Point, Sign
+from furnace_diag.knowledge.words import of_whole_call
 from furnace_diag.knowledge.yaml_text import Document, document_at, parse_yaml, read_yaml
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.quantities import UNITS, BadQuantity, parse_quantity
@@ -140,6 +142,7 @@ class Vocabulary:
         self.knowledge = knowledge
         furnace = knowledge.furnace[family or next(iter(knowledge.furnace))]
         self.words = next(iter(knowledge.words.values()))
+        self.sequence = knowledge.sequence[furnace.sequence]
         self.results = words_for_values(self.words.history, {}, self.words.value_words)
         self.entries: dict[str, Mapping[str, Iterable[str]]] = {
             "point": {i: e.also_called for i, e in knowledge.point.items()},
@@ -312,10 +315,14 @@ def _record(document: Document, i: int, vocabulary: Vocabulary) -> Record:
         raise BadInput([Problem(place, f"A record names one of {', '.join(KINDS)}, here {what}.", "Keep exactly one.")])
     kind = named[0]
     said = getattr(entry, kind)
-    name = vocabulary.one(kind, said, document.place_of((*path, kind)))
+    entry, spoken = _with_step_apart(kind, entry, vocabulary)
+    name = vocabulary.one(kind, spoken, document.place_of((*path, kind)))
     step = vocabulary.one("step", entry.step, document.place_of((*path, "step"))) if entry.step else None
     if "value" not in entry.model_fields_set and kind in ("point", "sign"):
         raise BadInput([Problem(place, f"What {name} read or did is not told.", f"Add `value:` with {_like(kind, name, vocabulary)}.")])
+    if kind == "sign":
+        _must_be_of_a_call(vocabulary.knowledge.sign[name], step, document.place_of((*path, "step")), vocabulary)
+        kind, name = _point_of_figure(name, entry.value, vocabulary)
     number, word, rough = _value(kind, name, entry.value, document.place_of((*path, "value")), vocabulary)
     _check_set_up(entry, document.place_of((*path, "set_up")))
     name, contact = _where_read(kind, name, entry.contact, vocabulary)
@@ -325,6 +332,55 @@ def _record(document: Document, i: int, vocabulary: Vocabulary) -> Record:
         source=entry.source, note=entry.note, read_as=_read_as(said, name, word, entry, step),
         unused=_unused(entry, vocabulary.knowledge.point[name] if contact != entry.contact else None, step),
     )  # fmt: skip
+
+
+def _with_step_apart(kind: str, entry: RecordEntry, vocabulary: Vocabulary) -> tuple[RecordEntry, str]:
+    """A name or value that ends in a step ("blower runs on cool", "runs in heating"), without it; the entry with that step, and the name."""
+    said = str(getattr(entry, kind))
+    if kind != "sign" or entry.step is not None:
+        return entry, said
+    name, step = _cut_step(said, vocabulary) if not vocabulary.names(kind).meant(said) else (said, None)
+    meant = vocabulary.names(kind).meant(name)
+    if step is None and len(meant) == 1 and not values_of(vocabulary.knowledge.sign[meant[0]], vocabulary.words).meant(entry.value):
+        value, step = _cut_step(entry.value, vocabulary)
+        if not values_of(vocabulary.knowledge.sign[meant[0]], vocabulary.words).meant(value):
+            return entry, said
+        return entry.model_copy(update={"value": value, "step": step}), name
+    return (entry.model_copy(update={"step": step}), name) if step is not None and meant else (entry, said)
+
+
+def _cut_step(text: str, vocabulary: Vocabulary) -> tuple[str, str | None]:
+    """*text* before its last "at", "in", "on" or "during", and the step named after it; unchanged and None where no one step is."""
+    before, link, after = max((text.rpartition(f" {word} ") for word in ("at", "in", "on", "during")), key=lambda cut: len(cut[0]))
+    return (before, after) if link and len(vocabulary.names("step").meant(after)) == 1 else (text, None)
+
+
+def _must_be_of_a_call(sign: Sign, step: str | None, place: Place, vocabulary: Vocabulary) -> None:
+    """Raises BadInput where what is said of a whole heat call is given for a moment without one: no flame at rest is no fault."""
+    sequence = vocabulary.sequence
+    if not of_whole_call(sign) or step not in {sequence.starts_at, sequence.roles.off, *(c.step for c in sequence.other_calls)}:
+        return
+    others = [s.sign for s in vocabulary.knowledge.sign.values() if sign.sign in s.says_same_as and step in s.steps]
+    fix = f"For that moment write sign: {_or(others)}; else leave out the step." if others else "Leave out the step."
+    raise BadInput([Problem(place, f"{sign.sign} is said of a whole heat call, not of {step}.", fix)])
+
+
+def _point_of_figure(name: str, value: str, vocabulary: Vocabulary) -> tuple[str, str]:
+    """The point that tells the same as a sign, where a figure with its unit was given for it ("flame goes out: after 4 sec"); else the sign."""
+    sign = vocabulary.knowledge.sign[name]
+    points = [p for p in sign.says_same_as if p in vocabulary.knowledge.point]
+    if len(points) != 1 or not any(c.isdigit() for c in value) or values_of(sign, vocabulary.words).meant(value):
+        return "sign", name
+    try:
+        parse_quantity(_figure_in(value), vocabulary.knowledge.point[points[0]].unit)
+    except BadQuantity:
+        return "sign", name
+    return "point", points[0]
+
+
+def _figure_in(value: str) -> str:
+    """A figure without the little word before it: "after 4 sec" is 4 sec."""
+    return re.sub(r"^(?:after|within|in)\s+", "", value.strip(), flags=re.IGNORECASE)
 
 
 def _where_read(kind: str, name: str, contact: str | None, vocabulary: Vocabulary) -> tuple[str, str | None]:
@@ -385,7 +441,7 @@ def _value(kind: str, name: str, text: str, place: Place, vocabulary: Vocabulary
 
 def _quantity(point: Point, text: str, place: Place) -> tuple[float, None, bool]:
     try:
-        quantity = parse_quantity(text, point.unit)
+        quantity = parse_quantity(_figure_in(text) if point.unit == "s" else text, point.unit)
     except BadQuantity as bad:
         raise BadInput([Problem(place, f"{point.point}: {bad.message}", bad.fix)]) from None
     return quantity.value, None, quantity.approximate

@@ -61,13 +61,14 @@ class Posterior:
 
     *failures*: shape (faults,). *support*: log of how much better each failure predicts each group than the
     population does, shape (groups, faults). *rows*: weight of each furnace of the population; with
-    *something_else* it sums to 1.
+    *something_else* it sums to 1. *prior*: of each failure, before any group, shape (faults,).
     """
 
     failures: Floats
     something_else: float
     support: Floats
     rows: Floats
+    prior: Floats
 
 
 def likelihood(facts: Sequence[Fact]) -> Floats:
@@ -138,7 +139,7 @@ def weigh(
     whole = np.zeros(len(population.fault_of))
     whole[ill] = rows / total
     support = np.log(np.maximum(by_failure, LEAST)) - np.log(np.maximum(expected, LEAST))[:, None]
-    return Posterior(np.bincount(of, rows, count) / total, other / total, support, whole)
+    return Posterior(np.bincount(of, rows, count) / total, other / total, support, whole, prior)
 
 
 def by_option(population: Population, posterior: Posterior, option: str, values: int) -> Floats:
@@ -182,6 +183,14 @@ def _spread(value: Floats, doubt: float, floor: float) -> Floats:
     """Standard deviation of asinh(value / floor) for an error of *floor* and of *doubt* times the value together."""
     square = value * value
     return np.asarray(np.sqrt((floor * floor + doubt * doubt * square) / (square + floor * floor)))
+
+
+def in_errors(value: Floats, doubt: float | Floats, floor: float | Floats) -> Floats:
+    """A reading on the scale on which its error is 1 everywhere: two readings 1 apart are one error apart, wherever they lie.
+
+    The integral of dx / sqrt(floor^2 + doubt^2 x^2), which is asinh(doubt x / floor) / doubt.
+    """
+    return np.asarray(np.arcsinh(value * (doubt / floor)) / doubt)
 
 
 def word_fit(predicted: Floats, chance: Floats) -> Floats:

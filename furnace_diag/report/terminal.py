@@ -7,30 +7,40 @@ from collections.abc import Iterator, Sequence
 
 from furnace_diag.diagnosis.answer import Answer, FailureBelief, PartBelief
 from furnace_diag.diagnosis.choose import NEVER_THERE, Act, NextReading
-from furnace_diag.diagnosis.findings import Found, ProofState
+from furnace_diag.diagnosis.findings import Found, Need, ProofState
+from furnace_diag.diagnosis.taking import cautions_for
 from furnace_diag.diagnosis.verdict import BoardVerdict
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import printable
 
 SHOWN_FROM = 0.02  # parts below this are counted, not listed
-MOST_SHOWN = 6
+MOST_SHOWN = 4
 MOST_REASONS = 4
+MOST_OUTCOMES = 3  # told of the next reading in short
+NEVER_TOLD_FROM = 0.1  # in short: from here on it is told that a furnace may not come to where it is to be read
+MOST_MISSING = 3  # of a proof, told in short
 
 
 def answer_lines(answer: Answer, knowledge: Knowledge, width: int, *, show_all: bool = False) -> Iterator[str]:
-    """The whole answer, line by line."""
+    """The answer, line by line: in short for a screen beside the furnace, or all of it. Hazards, doubts and cautions are never left out."""
     if answer.complaint:
         yield from _fill(f"Complaint: {printable(answer.complaint, 500)}", width)
         yield ""
     yield from _hazards(answer, width)
     yield from _understood(answer, knowledge, width)
     yield from _suspects(answer, width, show_all=show_all)
-    yield from _findings(answer, width)
-    yield from _next(answer, width)
-    yield from _left_open(answer, width)
-    yield from _board(answer, width)
-    yield from _taken_for_granted(answer, width)
-    yield from _fill(f"Rules {answer.rules_version}, findings by {answer.engine}.", width)
+    yield from _findings(answer, width, show_all=show_all)
+    yield from _next(answer, width, show_all=show_all)
+    yield from _left_open(answer, width, show_all=show_all)
+    if show_all or answer.board.proved:
+        yield from _board(answer, width)
+    else:
+        yield from _board_in_short(answer, knowledge, width)
+    yield from _taken_for_granted(answer, width, show_all=show_all)
+    if show_all:
+        yield from _fill(f"Rules {answer.rules_version}, findings by {answer.engine}.", width)
+    else:
+        yield from _fill("Reasons and the rest: rank --all.", width)
     yield from _fill("Live parts, gas and hot metal can kill: work as your licence and local codes allow.", width)
 
 
@@ -68,8 +78,7 @@ def _understood(answer: Answer, knowledge: Knowledge, width: int) -> Iterator[st
 
 
 def _suspects(answer: Answer, width: int, *, show_all: bool) -> Iterator[str]:
-    shown = [p for p in answer.parts if show_all or p.probability >= SHOWN_FROM]
-    shown = shown if show_all else shown[:MOST_SHOWN]
+    shown = answer.parts if show_all else [p for p in answer.parts if p.probability >= SHOWN_FROM][:MOST_SHOWN]
     leads = answer.something_else > max((p.probability for p in answer.parts), default=0)
     if leads:
         yield from _fill(
@@ -78,7 +87,7 @@ def _suspects(answer: Answer, width: int, *, show_all: bool) -> Iterator[str]:
         yield ""
     yield "Suspects"
     for part in shown:
-        yield from _part(part, width)
+        yield from _part(part, width) if show_all else _fill(_plain(f"{part.part}:{part.failures[0].failure}"), width, "     ", f"{part.probability:4.0%} ")
     yield f"{answer.something_else:4.0%} something else"
     rest = sum(p.probability for p in answer.parts if p not in shown)
     if rest >= 0.005:
@@ -101,14 +110,14 @@ def _reasons(failure: FailureBelief, width: int) -> Iterator[str]:
             yield from _fill(f"{word}: {', '.join(printable(r) for r in records[:MOST_REASONS])}{more}", width, "         ")
 
 
-def _next(answer: Answer, width: int) -> Iterator[str]:
+def _next(answer: Answer, width: int, *, show_all: bool) -> Iterator[str]:
     """The repair that is worth more than any reading, or the reading to take next."""
     if answer.act is not None:
-        yield from _act(answer.act, width)
+        yield from _act(answer.act, width, show_all=show_all)
         yield ""
     elif answer.next:
-        yield from _reading(f"Next: {answer.next[0].name}", answer.next[0], width)
-        others = "; or ".join(f"{n.name}{_at(n)}, {n.says[0].lower()}{n.says[1:]}" for n in answer.next[1:])
+        yield from _reading(f"Next: {answer.next[0].name}", answer.next[0], width, show_all=show_all)
+        others = "; or ".join(f"{n.name}{_at(n)}{f', {n.says[0].lower()}{n.says[1:]}' if show_all else ''}" for n in answer.next[1:])
         if others:
             yield from _fill(f"Or {others}.", width, "  ")
         yield ""
@@ -118,15 +127,16 @@ def _at(reading: NextReading) -> str:
     return f" at {reading.step.replace('_', ' ')}" if reading.step else ""
 
 
-def _reading(title: str, n: NextReading, width: int) -> Iterator[str]:
-    yield from _fill(f"{title}{_at(n)}: {n.says[0].lower()}{n.says[1:]}", width, "  ", "")
+def _reading(title: str, n: NextReading, width: int, *, show_all: bool) -> Iterator[str]:
+    with_meter = ", with the meter in its low-impedance mode" if n.meter == "low" else ""
+    yield from _fill(f"{title}{_at(n)}{with_meter}: {n.says[0].lower()}{n.says[1:]}", width, "  ", "")
     if n.where:
         yield from _fill(f"Where: {n.where}", width, "  ")
-    yield from _fill(f"{n.function.replace('_', ' ')}, about {n.minutes:g} min; {n.why}.", width, "  ")
-    for o in n.outcomes:
-        yield from _fill(f"{o.shows} ({o.probability:.0%}): then {_plain(o.then)} {o.then_probability:.0%}", width, "    ", "  - ")
-    if any(o.shows == NEVER_THERE for o in n.outcomes):
-        yield from _fill("If it never gets there, report where the call stops instead (stops_at).", width, "    ")
+    yield from _fill(f"{n.function.replace('_', ' ')}, about {n.minutes:g} min{f'; {n.why}' if show_all else ''}.", width, "  ")
+    outcomes = n.outcomes if show_all else [o for o in n.outcomes if o.shows != NEVER_THERE or o.probability >= NEVER_TOLD_FROM][:MOST_OUTCOMES]
+    for o in outcomes:
+        then = "report where the call stops (stops_at)" if o.shows == NEVER_THERE else f"then {_plain(o.then)} {o.then_probability:.0%}"
+        yield from _fill(f"{o.shows} ({o.probability:.0%}): {then}", width, "    ", "  - ")
     for caution in n.cautions:
         yield from _fill(f"Caution: {caution}", width, "    ", "  ")
 
@@ -135,32 +145,41 @@ def _plain(failure: str) -> str:
     return failure.replace("_", " ").replace(":", ": ")
 
 
-def _act(act: Act, width: int) -> Iterator[str]:
+def _act(act: Act, width: int, *, show_all: bool) -> Iterator[str]:
     if act.needs_proof:
         yield from _fill("Next: what the proof of a bad board still lacks (below). No other reading is worth more. Replace nothing before it.", width)
         return
     yield from _fill(f"Worth mending now: {act.part.replace('_', ' ')}, {act.says} ({act.probability:.0%}).", width, "  ", "")
     if act.check is not None:
-        yield from _reading(f"Confirm it first by {act.check.name}", act.check, width)
+        yield from _reading(f"Confirm it first by {act.check.name}", act.check, width, show_all=show_all)
     yield from _fill(f"If it is not that, about {act.if_wrong:.0f} minutes in all, parts counted in, will have gone before it is mended.", width, "  ")
 
 
-def _left_open(answer: Answer, width: int) -> Iterator[str]:
+def _left_open(answer: Answer, width: int, *, show_all: bool) -> Iterator[str]:
     """Failures that no reading of these rules parts."""
-    for pair in [p for p in answer.not_told_apart if p.parted_by is None][:3]:
-        yield from _fill(f"No reading of these rules tells {_plain(pair.failures[0])} from {_plain(pair.failures[1])}.", width, "  ", "")
-    if any(p.parted_by is None for p in answer.not_told_apart):
+    pairs = [p.failures for p in answer.not_told_apart if p.parted_by is None]
+    for pair in pairs if show_all else ():
+        yield from _fill(f"No reading of these rules tells {_plain(pair[0])} from {_plain(pair[1])}.", width, "  ", "")
+    if pairs and not show_all:
+        failures = list(dict.fromkeys(f for pair in pairs for f in pair))
+        parts = dict.fromkeys(f.partition(":")[0] for f in failures)
+        told = [_plain(f"{part}:{' or '.join(f.partition(':')[2] for f in failures if f.startswith(f'{part}:'))}") for part in parts]
+        yield from _fill(f"Not to be told apart: {'; '.join(told)}.", width, "  ", "")
+    if pairs:
         yield ""
 
 
-def _findings(answer: Answer, width: int) -> Iterator[str]:
+def _findings(answer: Answer, width: int, *, show_all: bool) -> Iterator[str]:
     """Doubts first: they say which of the records above may not mean what they seem to."""
-    for title, found in (("Mind", answer.doubts), ("Cause", answer.root_causes), ("Advice", answer.advice)):
+    for title, found in (("Mind", answer.doubts), ("Cause", answer.root_causes), ("Advice", answer.advice if show_all else ())):
         for one in found:
             yield from _fill(f"{title}: {one.says}", width, "  ", "")
-            for word, text in one.tells.items():
+            for word, text in one.tells.items() if show_all or found is answer.doubts else ():
                 yield from _fill(f"{word.capitalize()}: {text}", width, "    ", "  ")
-            yield from _because(one, width)
+            if show_all:
+                yield from _because(one, width)
+    if answer.advice and not show_all:
+        yield from _fill(f"Advice: {', '.join(a.finding for a in answer.advice)}.", width, "  ", "")
     if answer.doubts or answer.root_causes or answer.advice:
         yield ""
 
@@ -184,6 +203,40 @@ def _board(answer: Answer, width: int) -> Iterator[str]:
     yield ""
 
 
+def _board_in_short(answer: Answer, knowledge: Knowledge, width: int) -> Iterator[str]:
+    """The verdict, what speaks against the nearest proof, and the first things that it lacks, with their cautions."""
+    board, proof = answer.board, answer.board.nearest
+    yield from _fill(f"{BOARD_SAYS[board.verdict]} ({board.probability:.0%} of belief)", width)
+    if proof is not None:
+        for need in proof.denied:
+            yield from _fill(f"{need.says}: against it stands {printable('; '.join(need.denied_by), 160)}", width, "      ", "  NO  ")
+        lacks = [n for n in proof.missing if not n.met_by]
+        yield from _fill(f"Proof {proof.proof} lacks {len(lacks)} of {len(proof.needs)} things{_calls(proof)}.", width, "  ")
+        if answer.hazards:
+            yield from _fill("Nothing more is to be read while the hazard stands.", width, "  ")
+        else:
+            first = lacks[:MOST_MISSING]
+            yield from _missing(first, width)
+            for caution in cautions_for([knowledge.condition[n.condition] for n in first], knowledge):
+                if caution not in _cautions_told(answer):
+                    yield from _fill(f"Caution: {caution}", width, "    ", "  ")
+    yield ""
+
+
+def _cautions_told(answer: Answer) -> tuple[str, ...]:
+    """Those that stand with the next reading already."""
+    reading = answer.act.check if answer.act is not None and not answer.act.needs_proof else answer.next[0] if answer.next and answer.act is None else None
+    return reading.cautions if reading is not None else ()
+
+
+def _missing(needs: Sequence[Need], width: int) -> Iterator[str]:
+    """What to take, in order, and which records would do if they told more."""
+    for number, need in enumerate(needs, 1):
+        yield from _fill(need.take, width, "      ", f"  {number:>2}. ")
+        for almost in need.almost:
+            yield from _fill(f"({printable(almost, 200)})", width, "      ")
+
+
 def _proof(proof: ProofState, board: BoardVerdict, width: int, *, hazard: bool) -> Iterator[str]:
     met = [n for n in proof.needs if n.met_by]
     yield from _fill(f"{proof.says} ({proof.proof}; {proof.at}).", width, "  ")
@@ -199,8 +252,7 @@ def _proof(proof: ProofState, board: BoardVerdict, width: int, *, hazard: bool) 
         return
     if proof.missing:
         yield from _fill(f"Still to take before it is proved, in this order{_calls(proof)}:", width, "  ")
-    for number, need in enumerate([n for n in proof.missing if not n.met_by], 1):
-        yield from _fill(need.take, width, "      ", f"  {number:>2}. ")
+    yield from _missing([n for n in proof.missing if not n.met_by], width)
     for caution in board.cautions if proof.missing else ():
         yield from _fill(f"Caution: {caution}", width, "    ")
 
@@ -225,13 +277,14 @@ def _killers(board: BoardVerdict, width: int) -> Iterator[str]:
         yield from _fill(f"{'FOUND: ' if killer.found else ''}{killer.says} Look: {killer.look} Cured when: {killer.accept}", width, "    ", "  - ")
 
 
-def _taken_for_granted(answer: Answer, width: int) -> Iterator[str]:
+def _taken_for_granted(answer: Answer, width: int, *, show_all: bool) -> Iterator[str]:
     if answer.assumed:
         first = answer.assumed[0]
         if first.change >= 0.05:
             told = f"Unknown and telling: {first.option}, {first.says}. Knowing it would move about {first.change:.0%} of the belief."
             yield from _fill(told, width, "  ", "")
-        yield from _fill(f"Averaged over {len(answer.assumed)} unknown options of this furnace.", width, "  ", "")
+        if show_all:
+            yield from _fill(f"Averaged over {len(answer.assumed)} unknown options of this furnace.", width, "  ", "")
 
 
 def side_by_side(now: Answer, then: Answer, supposed: Sequence[str], width: int) -> Iterator[str]:
@@ -240,9 +293,9 @@ def side_by_side(now: Answer, then: Answer, supposed: Sequence[str], width: int)
     yield " now  then"
     before, after = ({p.part: p.probability for p in a.parts} for a in (now, then))
     told = [p for p in after if max(before[p], after[p]) >= SHOWN_FROM]
-    for part in sorted(told, key=lambda p: -after[p])[: MOST_SHOWN + 2]:
+    for part in sorted(told, key=lambda p: -after[p])[: MOST_SHOWN + 4]:
         yield from _fill(part.replace("_", " "), width, "           ", f"{before[part]:4.0%}  {after[part]:4.0%} ")
     yield f"{now.something_else:4.0%}  {then.something_else:4.0%} something else"
     yield from _fill(f"Board: {_plain(now.board.verdict)} now, then {_plain(then.board.verdict)}.", width)
     yield from _hazards(then, width)
-    yield from _next(then, width)
+    yield from _next(then, width, show_all=False)

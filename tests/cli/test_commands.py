@@ -203,7 +203,7 @@ def test_points_find_by_all_words_names_first() -> None:
 
 def test_led_is_not_found_in_lead() -> None:
     assert [line for line in run("points", "led").stdout.splitlines() if line.startswith(("point", "sign"))] == [
-        "sign light [dark | steady | blinking]",
+        "sign light [dark | lit | steady | blinking]",
         "sign light_says [no_fault | pressure_switch_open | pressure_switch_closed |",
     ]
 

@@ -55,8 +55,47 @@ def test_an_unknown_value_lists_all_values_with_the_nearest_first(knowledge: Kno
     assert all(value in said for value in knowledge.sign["blower_runs"].values)
 
 
-def test_a_figure_for_a_sign_is_shown_its_point(knowledge: Knowledge) -> None:
-    assert "point: seconds_of_flame" in refused(knowledge, "{sign: flame_goes_out, value: 3 seconds}")
+@pytest.mark.parametrize(("said", "seconds"), [("3 seconds", 3), ("after 4 sec", 4), ("after 2 minutes", 120)])
+def test_a_figure_for_a_sign_is_read_as_its_point(knowledge: Knowledge, said: str, seconds: float) -> None:
+    record = one(knowledge, f"{{sign: flame goes out, value: {said}}}")
+
+    assert (record.kind, record.name, record.number) == ("point", "seconds_of_flame", seconds)
+    assert record.read_as
+
+
+def test_a_figure_for_a_sign_with_several_points_is_shown_them(knowledge: Knowledge) -> None:
+    assert "A figure belongs to point:" in refused(knowledge, "{sign: pressure_switch_contact, value: 24 V}")
+
+
+@pytest.mark.parametrize(
+    ("said", "name", "word", "step"),
+    [
+        ("{sign: blower, value: runs on cool}", "blower_runs", "yes", "cooling_call"),
+        ("{sign: blower runs on cool, value: no}", "blower_runs", "no", "cooling_call"),
+        ("{sign: inducer, value: hums on a call}", "inducer_runs", "hums", None),
+        ("{sign: light on, value: yes}", "light", "lit", None),
+        ("{sign: burners, value: off}", "burners_light", "no", None),
+        ("{sign: stat fan, value: auto}", "thermostat_fan_switch", "auto", None),
+        ("{history: igniter, value: new part}", "igniter", "new_part", None),
+    ],
+)
+def test_what_technicians_type(knowledge: Knowledge, said: str, name: str, word: str, step: str | None) -> None:
+    record = one(knowledge, said)
+
+    assert (record.name, record.word) == (name, word)
+    assert step is None or record.step == step
+
+
+def test_no_flame_at_rest_is_not_taken_for_a_call_that_does_not_light(knowledge: Knowledge) -> None:
+    said = refused(knowledge, "{sign: burners, value: no flame, step: idle}")
+
+    assert "whole heat call" in said
+    assert "flame_seen" in said
+
+
+def test_the_gas_valve_is_no_sign_by_itself(knowledge: Knowledge) -> None:
+    """No click, no 24 V, no gas: which of them "gas valve: no" means is not for the program to guess."""
+    assert "gas_valve_clicks" in refused(knowledge, "{sign: gas valve, value: no}")
 
 
 @pytest.mark.parametrize("value", ["open", "OL"])

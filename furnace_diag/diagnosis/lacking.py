@@ -1,0 +1,42 @@
+"""What a record does not tell that a line of a finding asks for: by the same tests that the chaining rules run."""
+
+from __future__ import annotations
+
+import operator
+from collections.abc import Mapping
+
+from furnace_diag.diagnosis.compiled import UNKNOWN
+from furnace_diag.diagnosis.engines import Fact, Pattern, Test
+from furnace_diag.diagnosis.taking import SET_UP
+
+NOT_TOLD = {"s": 0, "m": 0, "c": 0, "h": 0, "a": UNKNOWN, **dict.fromkeys(SET_UP, 0)}  # of each field, what stands for not known
+ASKED = {
+    "s": "at which step it was", "m": "with which meter", "c": "on which contact", "h": "whether the meter held it",
+    "a": "how many seconds after the gas or the call", **{word: f"whether with {says}" for word, says in SET_UP.items()},
+}  # fmt: skip
+LATE = "late_"  # how the fields start that count from a delay
+HOLDS = {"eq": operator.eq, "ne": operator.ne, "lt": operator.lt, "le": operator.le, "gt": operator.gt, "ge": operator.ge}
+
+
+def lacking(pattern: Pattern, fact: Fact) -> tuple[str, ...] | None:
+    """What is to be told, in words, so that *fact* meets *pattern*: nothing where it does already, None where no word would do it."""
+    if fact["k"] != pattern.name:
+        return None
+    fields = _unknown(pattern.test, fact) if pattern.test else frozenset()
+    return None if fields is None else tuple(text for field, text in ASKED.items() if field in fields)
+
+
+def _unknown(test: Test, fact: Mapping[str, int | str]) -> frozenset[str] | None:
+    """The fields that are not known and keep *test* from holding; None where a known one does."""
+    if test[0] == "and":
+        each = [_unknown(t, fact) for t in test[1]]
+        return None if None in each else frozenset().union(*(e for e in each if e is not None))
+    if test[0] == "or":
+        ways = [w for t in test[1] if (w := _unknown(t, fact)) is not None]
+        return min(ways, key=lambda w: (len(w), sorted(w)), default=None)
+    compare, field, wanted = test
+    if HOLDS[compare](fact[field], wanted):
+        return frozenset()
+    if field.startswith(LATE):
+        return frozenset("a") if fact[field] == UNKNOWN else None
+    return frozenset([field]) if field in NOT_TOLD and fact[field] == NOT_TOLD[field] else None

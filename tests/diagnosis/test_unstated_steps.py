@@ -1,0 +1,125 @@
+"""What is told without a step: of the heat call as a whole, so that a furnace that stops early does not explain all that is dead later."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+import yaml
+
+from furnace_diag.diagnosis.answer import Answer, answer
+from furnace_diag.diagnosis.evidence import UNSTATED, Evidence, chance_of_words
+from furnace_diag.diagnosis.records import Record, understand
+from furnace_diag.diagnosis.weigh import weigh
+from furnace_diag.knowledge.words import words_of
+from furnace_diag.knowledge.yaml_text import parse_yaml
+from furnace_diag.problems import Place
+
+HERE = Place("virtual furnace", 1, 1)
+SEQUENCE = Path(__file__).resolve().parents[2] / "rules" / "sequence" / "single_stage.yaml"
+DRIVEN_BY = {"inducer_runs": "inducer", "igniter_glows": "igniter", "gas_valve_clicks": "gas", "blower_runs": "blower_heat"}
+# one sign or reading for each thing that a call switches on, at a step where it is due
+SEEN = (("inducer_runs", "inducer_start"), ("igniter_glows", "igniter_warm_up"), ("gas_valve_clicks", "ignition_trial"), ("blower_runs", "heating"))
+READ = (
+    ("inducer_pin_to_neutral", "inducer_start"), ("igniter_pin_to_neutral", "igniter_warm_up"), ("gas_valve_volts", "ignition_trial"),
+    ("heat_terminal_to_neutral", "heating"),
+)  # fmt: skip
+
+
+def answered(records: str, evidence: Evidence) -> Answer:
+    return answer(understand(parse_yaml(f"records: [{records}]", "report.yaml"), evidence.knowledge), evidence)
+
+
+def fit(evidence: Evidence, name: str, value: str, step: str | None = None) -> np.ndarray:
+    kind = "point" if name in evidence.knowledge.point else "sign"
+    text = f"records: [{{{kind}: {name}, value: {value}{f', step: {step}' if step else ''}}}]"
+    fact = evidence.fact(understand(parse_yaml(text, "report.yaml"), evidence.knowledge).records[0])
+    assert fact is not None
+    return fact.fit
+
+
+def rows_of(evidence: Evidence, fault: str) -> np.ndarray:
+    return np.flatnonzero(evidence.population.fault_of == [str(f) for f in evidence.population.faults].index(fault))
+
+
+@pytest.mark.parametrize("name", DRIVEN_BY)
+def test_a_thing_is_due_where_the_sequence_drives_it(name: str, evidence: Evidence) -> None:
+    """The sequence file, read by another program, against what healthy furnaces show."""
+    written = yaml.load(SEQUENCE.read_text("utf-8"), yaml.BaseLoader)
+    drives = {s["step"]: s["drives"] for s in written["steps"]}
+    shown = evidence.predicted(name).steps
+    due = {shown[i] for i in evidence.due(name).steps}
+
+    assert due == {s for s in written["order"] if DRIVEN_BY[name] in drives[s] and s in shown}
+
+
+def test_a_thing_that_came_on_is_not_told_as_never_on(evidence: Evidence) -> None:
+    """A blocked filter: the igniter glows, the burners burn, and then the limit opens. Nobody says of it that the igniter never glows."""
+    of_filter, of_igniter = rows_of(evidence, "filter:blocked"), rows_of(evidence, "igniter:open")
+    never, glows = fit(evidence, "igniter_glows", "no"), fit(evidence, "igniter_glows", "yes") + fit(evidence, "igniter_glows", "bright")
+
+    assert never[of_filter].max() <= UNSTATED[1]
+    assert never[of_igniter].min() >= UNSTATED[0]
+    assert glows[of_filter].min() >= UNSTATED[0]
+    assert glows[of_igniter].max() <= UNSTATED[1]
+
+
+def test_no_glow_names_the_igniter_and_not_the_filter(evidence: Evidence) -> None:
+    result = answered("{sign: inducer_runs, value: yes}, {sign: igniter_glows, value: no}", evidence)
+    beliefs = {p.part: p.probability for p in result.parts}
+
+    assert result.parts[0].part == "igniter"
+    assert beliefs["filter"] < beliefs["igniter"] / 5
+
+
+def test_where_a_thing_is_never_due_both_readings_of_no_hold(evidence: Evidence) -> None:
+    """A dead transformer: nothing ever runs. "No" is true of it, though less likely to be what somebody would tell."""
+    dead = rows_of(evidence, "transformer:secondary_open")
+    dead = dead[evidence.population.options["blower_at_rest"][dead] == 0]  # where the relay's resting contact does not run the blower
+
+    for name, words in (("inducer_runs", ("no", "silent")), ("igniter_glows", ("no",)), ("blower_runs", ("no", "silent"))):
+        assert sum(fit(evidence, name, w)[dead] for w in words).min() > 0.5, name  # words that stand for the same share it out
+        assert fit(evidence, name, "yes")[dead].max() <= UNSTATED[1], name
+
+
+def told(evidence: Evidence, name: str, step: str, row: int) -> Record | None:
+    """What is read or seen on a virtual furnace; None where it never comes to that step."""
+    predicted = evidence.predicted(name)
+    value = float(predicted.usual[predicted.steps.index(step), row])
+    if np.isnan(value):
+        return None
+    if name in evidence.knowledge.point:
+        return Record("point", name, name, HERE, number=value, step=step)
+    sign = evidence.knowledge.sign[name]
+    assert sign.shows is not None
+    words = words_of(sign.shows, evidence.family.sequence)
+    chance = [chance_of_words(sign, words, v)[int(value)] for v in sign.values]
+    return Record("sign", name, name, HERE, word=sign.values[int(np.argmax(chance))], step=step)
+
+
+@pytest.mark.parametrize("asked", [SEEN, READ], ids=["signs", "readings"])
+def test_a_dropped_step_costs_the_truth_little(asked: tuple[tuple[str, str], ...], evidence: Evidence) -> None:
+    """Reports made from virtual furnaces, with their steps and without.
+
+    Without a step a record may belong to any step by a share of UNSTATED[1]; that much of one record the truth may lose, on
+    average over furnaces; and never more than if one record had been told of another step altogether.
+    """
+    population, prior = evidence.population, evidence.family.prior
+    ill = np.flatnonzero(population.fault_of >= 0)
+    weight = prior[population.fault_of[ill]]
+    ones = np.ones(len(population.fault_of))
+    lost = []
+    for row in np.random.default_rng(7).choice(ill, 60, p=weight / weight.sum()):
+        records = [r for name, step in asked if (r := told(evidence, name, step, int(row))) is not None]
+        if not records:
+            continue
+        reports = (records, [replace(r, step=None) for r in records])
+        believed = [weigh(population, prior, [facts for _, facts in evidence.groups(rs)], ones, 0.04, evidence.comings).failures for rs in reports]
+        stated, unstated = (b[population.fault_of[row]] for b in believed)
+        lost.append(np.log(stated / unstated))
+
+    assert len(lost) > 20
+    assert np.mean(lost) < -np.log(UNSTATED[0])
+    assert max(lost) < -np.log(UNSTATED[1])
