@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 import stat
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final, NamedTuple, NoReturn
@@ -111,6 +112,21 @@ class Document:
             line, column = spot.keys[step] if key and spot.keys and isinstance(step, str) else inner[:2]
             spot = inner
         return Place(self.file, line + 1, column + 1)
+
+
+def document_of(file: str, value: Tree, where: Callable[[tuple[str | int, ...]], tuple[int, int]]) -> Document:
+    """A document of values that came some other way, such as from a table; *where*: line and column of the value at a path, from 1."""
+
+    def spot(inner: Tree, path: tuple[str | int, ...]) -> _Spot:
+        line, column = where(path)
+        inside: dict[str, Any] | list[Any] | None = None
+        if isinstance(inner, dict):
+            inside = {key: spot(v, (*path, key)) for key, v in inner.items()}
+        elif isinstance(inner, list):
+            inside = [spot(v, (*path, i)) for i, v in enumerate(inner)]
+        return _Spot(line - 1, column - 1, inside)
+
+    return Document(file, value, spot(value, ()))
 
 
 def _inside(spot: _Spot, step: str | int) -> _Spot | None:
