@@ -10,12 +10,13 @@ from dataclasses import dataclass, field
 from functools import cache, cached_property, lru_cache
 
 from furnace_diag.diagnosis.compiled import Compiled, names_of
-from furnace_diag.diagnosis.engines import Chainer, ChainRule, Fact, Firing, chainer, relevant
+from furnace_diag.diagnosis.engines import Chainer, ChainRule, Fact, Firing, Tests, chainer, relevant
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.taking import how_to_take
 from furnace_diag.knowledge.finding_models import FINDINGS, Proof
 from furnace_diag.knowledge.models import Knowledge
 
+MOST_RUNS_KEPT = 4096  # sets of facts whose conclusions are remembered
 TELLS = {"hazard": ("now", "call"), "doubt": ("do",), "advice": ("do",), "root_cause": ("look", "accept"), "exoneration": ()}
 
 
@@ -88,6 +89,10 @@ class _Seen:
                         self.behind[name] = self.behind.get(name, frozenset()) | records
                         changed = True
 
+    def renumbered(self, numbers: Sequence[int]) -> _Seen:
+        """The same, where record i is *numbers*[i]."""
+        return _Seen({name: frozenset([numbers[i] for i in records]) for name, records in self.behind.items()})
+
     def _records(self, fact: Fact) -> frozenset[int]:
         return frozenset([int(fact["r"])]) if "r" in fact else self.behind.get(str(fact["k"]), frozenset())
 
@@ -129,15 +134,14 @@ class Finder:
         self.k = knowledge
         self.compiled = Compiled(knowledge)
         self._make = make or chainer
+        self._runs: dict[tuple[object, ...], tuple[dict[int, _Seen], _Seen]] = {}
         self._ready = lru_cache(maxsize=64)(self._made_ready)
         self._take = cache(lambda name: how_to_take(knowledge.condition[name], knowledge))
 
     def find(self, records: Sequence[Record], options: Mapping[str, str]) -> Findings:
         """Every finding that the records show. *options*: what is known of the furnace, by id."""
         facts = self.compiled.facts(records, options)
-        calls = {r.call for r in records}
-        by_call = {c: self._run([f for f in facts if "r" not in f or records[int(f["r"])].call == c], whole_visit=False) for c in sorted(calls)}
-        visit = self._visit(facts, by_call)
+        by_call, visit = self._concluded(facts, [r.call for r in records])
         said = [r.said for r in records]
         found = {kind: self._found(kind, visit, said) for kind in FINDINGS}
         grades = {p: next((g for g in ("proved", "shown") if f"{g}:{p}" in visit.behind), "none") for p in self.k.proof}
@@ -145,6 +149,33 @@ class Finder:
         hazards = tuple(sorted(found["hazard"], key=lambda f: self.k.hazard[f.finding].rank))
         others = (found["doubt"], found["root_cause"], found["exoneration"], found["advice"])
         return Findings(hazards, *others, grades, cleared, self.engine, _Runs(by_call, visit, said))
+
+    def _concluded(self, facts: Sequence[Fact], calls: Sequence[int]) -> tuple[Mapping[int, _Seen], _Seen]:
+        """What each call and the visit conclude. Facts that no test of any rule tells apart conclude the same, so each such set is run once.
+
+        *calls*: of each record the heat call.
+        """
+        told = sorted((calls[int(f["r"])] if "r" in f else 0, str(f["k"]), self._tests.passed_by(f), int(f.get("r", -1))) for f in facts)
+        every = sorted(set(calls))
+        key = (tuple(every), *((call, name, passed) for call, name, passed, _ in told))
+        if key not in self._runs:
+            while len(self._runs) >= MOST_RUNS_KEPT:
+                self._runs.pop(next(iter(self._runs)), None)
+            by_number = {int(f.get("r", -1)): f for f in facts if "r" in f}
+            known = {str(f["k"]): f for f in facts if "r" not in f}
+            renumbered = [{**by_number[r], "r": i} if r >= 0 else known[name] for i, (_, name, _, r) in enumerate(told)]
+            self._runs[key] = self._run_all(renumbered, {i: call for i, (call, *_) in enumerate(told)}, every)
+        by_call, visit = self._runs[key]
+        back = [r for *_, r in told]
+        return {c: seen.renumbered(back) for c, seen in by_call.items()}, visit.renumbered(back)
+
+    def _run_all(self, facts: Sequence[Fact], call_of: Mapping[int, int], calls: Sequence[int]) -> tuple[dict[int, _Seen], _Seen]:
+        by_call = {c: self._run([f for f in facts if "r" not in f or call_of[int(f["r"])] == c], whole_visit=False) for c in calls}
+        return by_call, self._visit(facts, by_call)
+
+    @cached_property
+    def _tests(self) -> Tests:
+        return Tests((*self.compiled.of_a_call, *self.compiled.of_a_visit))
 
     @cached_property
     def engine(self) -> str:

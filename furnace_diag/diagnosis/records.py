@@ -151,6 +151,13 @@ class Vocabulary:
             "furnace": dict.fromkeys(knowledge.furnace, ()),
         }
         self._names: dict[str, Names] = {}
+        self._values: dict[str, Names] = {}
+
+    def values(self, sign: str) -> Names:
+        """What people type for the values of a sign."""
+        if sign not in self._values:
+            self._values[sign] = values_of(self.knowledge.sign[sign], self.words)
+        return self._values[sign]
 
     def names(self, kind: str) -> Names:
         """All names of one kind; made when first asked for, because a report of plain ids needs none."""
@@ -230,10 +237,10 @@ def understand(document: Document, knowledge: Knowledge) -> Report:
     records = []
     for i in range(len(entry.records)):
         try:
-            records.append(_record(document, i, vocabulary))
+            records.append(record_at(document, i, vocabulary))
         except BadInput as bad:
             problems += bad.problems
-    problems += _clashing(records)
+    problems += clashing(records)
     if problems:
         raise BadInput(problems)
     read_as += [f"{printable(r.said)} -> {r.read_as}" for r in records if r.read_as]
@@ -300,7 +307,8 @@ def _options(entry: FurnaceEntry, family: str, document: Document, knowledge: Kn
 # --- one record -------------------------------------------------------------------------------
 
 
-def _record(document: Document, i: int, vocabulary: Vocabulary) -> Record:
+def record_at(document: Document, i: int, vocabulary: Vocabulary) -> Record:
+    """The record that stands at ("records", i). Raises BadInput with what is wrong with it."""
     path = ("records", i)
     entry, problems = validate(RecordEntry, document, path)
     if entry is None:
@@ -375,7 +383,7 @@ def _value(kind: str, name: str, text: str, place: Place, vocabulary: Vocabulary
     if kind == "point":
         return (*_quantity(k.point[name], text, place),)
     if kind == "sign":
-        return None, _worded(name, text, values_of(k.sign[name], vocabulary.words), place, _figure(k, k.sign[name], text)), False
+        return None, _worded(name, text, vocabulary.values(name), place, _figure(k, k.sign[name], text)), False
     if kind == "history":
         return None, _worded(name, text, vocabulary.results, place), False
     if text != "yes" and words_for_values(("yes",), {}, vocabulary.words.value_words).meant(text) != ["yes"]:
@@ -409,7 +417,7 @@ def _figure(knowledge: Knowledge, sign: Sign, text: str) -> str:
     return f" A figure belongs to point: {_or(points)}." if points and text.strip()[:1].isdigit() else ""
 
 
-def _clashing(records: list[Record]) -> list[Problem]:
+def clashing(records: Sequence[Record]) -> list[Problem]:
     """Two different answers to the same question, asked in the same way in the same call."""
     problems = []
     first: dict[tuple[object, ...], Record] = {}
