@@ -250,12 +250,12 @@ def understand(document: Document, knowledge: Knowledge) -> Report:
 def record_of(entry: Mapping[str, object], place: Place, vocabulary: Vocabulary) -> Record:
     """One record that stands at *place*, its fields as a report file has them. Raises BadInput."""
     as_text = {name: value if isinstance(value, str | list) else str(value) for name, value in entry.items()}
-    return _record(document_at({"records": [as_text]}, place), 0, vocabulary)
+    return record_at(document_at({"records": [as_text]}, place), 0, vocabulary)
 
 
 def clash_of(new: Record, others: Iterable[Record]) -> Record | None:
     """The first of *others* that answers the same question as *new* in another way, or None."""
-    return next((o for o in others if _clashing([o, new])), None)
+    return next((o for o in others if clashing([o, new])), None)
 
 
 def supposed(texts: Sequence[str], report: Report, knowledge: Knowledge) -> tuple[Record, ...]:
