@@ -14,6 +14,7 @@ from pydantic import Discriminator, Field, StringConstraints, Tag, model_validat
 
 from furnace_diag.knowledge.finding_models import FINDING_TYPES, Advice, Band, Condition, Doubt, Exoneration, Hazard, Proof, RootCause, SetUp
 from furnace_diag.knowledge.model_base import Id, Line, Model, Placed, Unit
+from furnace_diag.knowledge.repair_models import REPAIR_TYPES, Check, Repair, Stands
 
 
 @dataclass(frozen=True)
@@ -457,7 +458,7 @@ class Kind(Placed):
     failures: tuple[Failure, ...]
 
 
-class Repair(Model):
+class RepairCost(Model):
     """What it takes to put a part right: minutes of work, and the price of what is fitted. Judgement; a shop has its own."""
 
     minutes: float = Field(ge=0, le=1000)
@@ -470,7 +471,7 @@ class Part(Placed):
     part: Id
     says: Line
     to_customer: Line | None = None  # what it is called to somebody who knows no furnaces; goes on from "The"
-    repair: Repair = Repair(minutes=30, price=50)
+    repair: RepairCost = RepairCost(minutes=30, price=50)
     kind: Id | None = None
     element: Id | None = None
     often: Often
@@ -616,6 +617,7 @@ class Caution(Placed):
     caution: Id
     says: Line
     risk_minutes: float = Field(default=0, ge=0, le=60)  # what the risk of it weighs, as minutes, when readings are chosen
+    needed_at: tuple[Stands, ...] = ()  # it goes with every repair of a part that stands there
     source: Line
 
 
@@ -692,6 +694,7 @@ ENTRY_TYPES: dict[str, type[Placed]] = {
     "row": Row,
     "notice": Notice,
     **FINDING_TYPES,
+    **REPAIR_TYPES,
 }
 
 
@@ -720,6 +723,8 @@ class Knowledge(Model):
     root_cause: dict[str, RootCause] = {}
     exoneration: dict[str, Exoneration] = {}
     advice: dict[str, Advice] = {}
+    repair: dict[str, Repair] = {}
+    check: dict[str, Check] = {}
 
     def entry(self, identifier: str) -> Any:
         """The first entry with that id, whatever its type, or None."""

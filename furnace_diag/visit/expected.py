@@ -66,7 +66,7 @@ class Expectations:
 
     def _healthy(self, record: Record) -> Range | None:
         numbers = [i for step in self._steps(record) for i in _of_meter(self.columns[record.name][step], record.meter)]
-        values = self.evidence.population.table[np.ix_(numbers, self.rows)].astype(float)
+        values = self._values(numbers)
         known = values[~np.isnan(values)]
         if not known.size:
             return None
@@ -86,8 +86,11 @@ class Expectations:
 
     def _words_at(self, name: str, steps: Iterable[str]) -> set[int]:
         numbers = [i for step in steps for i in self.columns[name].get(step, {}).values()]
-        values = self.evidence.population.table[np.ix_(numbers, self.rows)].astype(float)
+        values = self._values(numbers)
         return {int(v) for v in np.unique(values[np.isfinite(values)])}
+
+    def _values(self, columns: list[int]) -> NDArray[np.float64]:
+        return self.evidence.population.table[columns][:, self.rows].astype(np.float64)
 
     def _is_of_the_call(self, record: Record) -> bool:
         return record.step in (None, self.evidence.family.sequence.heat_call.step) and WHOLE_CALL not in self.columns[record.name]

@@ -16,6 +16,7 @@ from furnace_diag.diagnosis.findings import Found, Need
 from furnace_diag.diagnosis.records import Record, Report, Vocabulary, record_of
 from furnace_diag.diagnosis.verdict import BoardVerdict
 from furnace_diag.knowledge.models import Knowledge, Notice, Part
+from furnace_diag.knowledge.repairs import cautions_of
 from furnace_diag.problems import Place
 from furnace_diag.visit.expected import Expectations, Range, Stands
 from furnace_diag.visit.journal import Event, is_half_written, read_journal
@@ -128,7 +129,10 @@ class SourceTold:
 
 @dataclass(frozen=True)
 class Closing:
-    """How the visit ended. *closed*: in the journal's word, empty while it is open; *proved*: whether the records bear out a repair; *lacks*: what is missing for that."""
+    """How the visit ended.
+
+    *closed*: in the journal's word, empty while it is open. *proved*: whether the records bear out a repair; *lacks*: what is missing for that.
+    """
 
     closed: str
     reason: str
@@ -330,7 +334,7 @@ class _Made:
     def _repair(self, repair: Repair) -> RepairTold:
         entries = [e for e in self.visit.entries if e.repair == repair.number]
         part = self.k.part.get(repair.part)
-        state = _checked(self.evidence, self.now, repair, [self.records[e.number] for e in entries], self.report.options)
+        state = _checked(self.evidence, self.report, self.now, repair, [self.records[e.number] for e in entries])
         return RepairTold(
             part=repair.part, to_customer=_to_customer(part) if part else _words(repair.part), failure=repair.failure, repair=repair.repair,
             says=state.says or _words(repair.repair), no_change=repair.no_change, known=bool(state.rule), needs=state.needs,
@@ -370,7 +374,7 @@ class _Made:
         """The rules that this report stands on, each once."""
         found, board = self.now.found, self.now.board
         rules = [(f.finding, f) for f in (*found.hazards, *found.doubts, *found.root_causes, *found.exonerations, *found.advice)]
-        rules += [(p.proof, p) for p in (*board.proved, *((board.nearest,) if board.nearest else ()))]  # type: ignore[misc]
+        rules += [(p.proof, p) for p in (*board.proved, *((board.nearest,) if board.nearest else ()))]
         yield from (SourceTold(name, f.at, f.source) for name, f in rules)
         yield from (SourceTold(r.repair, r.rule, r.source) for r in repairs if r.known)
         for name in dict.fromkeys(r.name for r in self.records.values() if r.kind in ("point", "sign", "event")):
@@ -395,9 +399,15 @@ class _Checked:
     rule: str = ""
 
 
-def _checked(evidence: Evidence, now: Weighed, repair: Repair, after: Sequence[Record], options: dict[str, str]) -> _Checked:
+def _checked(evidence: Evidence, telling: Report, now: Weighed, repair: Repair, after: Sequence[Record]) -> _Checked:
     """What the records *after* a repair prove of it; empty where the rules do not know the repair."""
-    return _Checked()
+    k, finder = evidence.knowledge, evidence.finder
+    if repair.repair not in k.repair:
+        return _Checked()
+    state = finder.after_repair(after, telling.options, repair.repair)
+    lacks_proof = finder.before_repair(telling.records, telling.options, repair.repair, now.found).lacks_proof
+    cautions = tuple(k.caution[c].says for c in cautions_of(k, k.repair[repair.repair]))
+    return _Checked(state.says, state.needs, lacks_proof, cautions, state.source, state.at)
 
 
 # --- pieces -----------------------------------------------------------------------------------
