@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.choose import NEVER_THERE, NextReading
-from furnace_diag.diagnosis.findings import ProofState
+from furnace_diag.diagnosis.findings import Found, ProofState
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import printable
 from furnace_diag.visit.state import Visit
@@ -45,7 +45,12 @@ def screen_lines(answer: Answer, before: Answer | None, width: int) -> Iterator[
 
 def hazard_lines(answer: Answer, width: int) -> Iterator[str]:
     """What stops the visit."""
-    for hazard in answer.hazards:
+    yield from hazard_lines_of(answer.hazards, width)
+
+
+def hazard_lines_of(hazards: Iterable[Found], width: int) -> Iterator[str]:
+    """Hazards: what to do now, who to call, and why."""
+    for hazard in hazards:
         yield from filled(f"STOP. {hazard.says}", width)
         yield from filled(f"Now: {hazard.tells['now']}", width, "  ")
         yield from filled(f"Call: {hazard.tells['call']}", width, "  ")

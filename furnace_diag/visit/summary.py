@@ -70,12 +70,13 @@ class SafetyAnswer:
 
 @dataclass(frozen=True)
 class Belief:
-    """What was believed once entry *after* was in (0: before any): of the parts that are followed, of something else, and of the board."""
+    """What was believed once entry *after* was in (0: before any): of the part that leads, of those that are followed, of something else, and of the board."""
 
     after: int
+    leading: str
+    probability: float
     parts: dict[str, float]
     something_else: float
-    leading: str
     board: str
 
 
@@ -315,16 +316,12 @@ class _Made:
         seen = {n: self.now if n == len(records) else weighed(self._first(n), self.evidence) for n in after}
         tables = {n: _by_part(w) for n, w in seen.items()}
         followed = _followed([tables[n] for n in after[1:] or after])
-        return tuple(
-            Belief(
-                after=telling[n - 1].number if n else 0,
-                parts={p: tables[n][p] for p in followed},
-                something_else=w.posterior.something_else,
-                leading=max(tables[n], key=lambda p: tables[n][p]),
-                board=w.board.verdict,
-            )
-            for n, w in seen.items()
-        )
+        made = []
+        for n, w in seen.items():
+            table, leading = tables[n], max(tables[n], key=tables[n].__getitem__)
+            after = telling[n - 1].number if n else 0
+            made.append(Belief(after, leading, table[leading], {p: table[p] for p in followed}, w.posterior.something_else, w.board.verdict))
+        return tuple(made)
 
     def _first(self, many: int) -> Report:
         return Report(self.report.family, self.report.complaint, self.report.records[:many], self.report.options)

@@ -1,0 +1,150 @@
+"""How a visit's report says things: the same words on a terminal and on a page."""
+
+from __future__ import annotations
+
+from furnace_diag.diagnosis.findings import Need
+from furnace_diag.diagnosis.taking import CONTACT, HOLD, METER, SET_UP
+from furnace_diag.problems import printable
+from furnace_diag.quantities import format_quantity
+from furnace_diag.report.visit_screen import BOARD
+from furnace_diag.visit.expected import Range
+from furnace_diag.visit.summary import PROVED, Belief, RepairTold, SafetyAnswer, Summary, ToldRecord
+
+LONGEST = 2000  # characters of one text of a stranger
+ODDS = "Belief is the share that the virtual furnaces of these rules give a part after the entries so far. It is a lead, never a proof."
+HASH = "An edited line of the visit's file shows by `furnace-diag visit verify`; a whole file written anew shows only by this hash."
+SAFETY = "Live parts, gas and hot metal can kill: work as your licence and local codes allow. The plate and the wiring diagram win over every figure here."
+HOW = {"meter": METER, "contact": CONTACT, "hold": HOLD, "set_up": SET_UP}
+STANDS = {
+    "within": "as expected",
+    "below": "BELOW",
+    "above": "ABOVE",
+    "as_healthy": "as on a healthy furnace",
+    "unlike_healthy": "NOT as on a healthy furnace",
+    "not_judged": "",
+}
+
+
+def words(name: str) -> str:
+    """An id as words."""
+    return name.replace("_", " ")
+
+
+def value_of(record: ToldRecord, *, ascii: bool) -> str:
+    """The value of a record, with its unit; as it was typed too, where that is something else."""
+    typed = printable(record.typed, 80)
+    if record.number is None or record.unit is None:
+        return words(record.word or typed)
+    shown = format_quantity(record.number, record.unit, ascii=ascii)
+    plain = format_quantity(record.number, record.unit, ascii=True)
+    return shown if plain.startswith(typed) else f"{shown} (typed {typed})"
+
+
+def how_taken(record: ToldRecord) -> str:
+    """How a record was taken, in words; empty where nothing is known of it."""
+    told = [f"call {record.call}"] if record.call > 1 else []
+    for name, value in record.how:
+        said = f"after {value} s" if name == "after_s" else HOW.get(name, {}).get(value, "")
+        told.append(said or f"{words(name)}: {printable(value, LONGEST)}")
+    return ", ".join(told)
+
+
+def range_of(bounds: Range, unit: str | None, *, ascii: bool) -> str:
+    """A range with its unit."""
+    low, high = (format_quantity(end, unit or "count", ascii=ascii) for end in (bounds.low, bounds.high))
+    return low if low == high else f"{low} to {high}"
+
+
+def expected_of(record: ToldRecord, *, ascii: bool) -> str:
+    """What was expected of a record and how it stands to it; why there is nothing to say, or nothing."""
+    told = [f"expected {range_of(record.expected, record.unit, ascii=ascii)}"] if record.expected else []
+    told += [f"healthy furnaces of the rules read {range_of(record.healthy, record.unit, ascii=ascii)}"] if record.healthy else []
+    told += [f"a healthy furnace shows {' or '.join(words(u) for u in record.usual)}"] if record.usual else []
+    if told:
+        return f"{'; '.join(told)}: {STANDS[record.stands]}" if STANDS[record.stands] else "; ".join(told)
+    return f"no range: {printable(record.unused, 300)}" if record.unused else ""
+
+
+def step_of(record: ToldRecord) -> str:
+    """Where in the sequence a record stands."""
+    return words(record.step) if record.step else "the call as a whole, or no step told"
+
+
+def answer_of(answer: SafetyAnswer) -> str:
+    """What was answered to a question of safety."""
+    if answer.answers:
+        return "; ".join(words(a.word or a.typed) for a in answer.answers)
+    return "left open" if answer.asked else "not asked"
+
+
+def belief_of(belief: Belief) -> str:
+    """Who leads after an entry."""
+    if belief.something_else > belief.probability:
+        return f"something else {belief.something_else:.0%}, then {words(belief.leading)} {belief.probability:.0%}"
+    return f"{words(belief.leading)} {belief.probability:.0%}"
+
+
+def result_of(summary: Summary) -> list[str]:
+    """How the visit ended, and whether the records bear that out."""
+    closing = summary.closing
+    lacks = [f"- {text}" for text in closing.lacks]
+    if closing.closed == PROVED:
+        if closing.proved:
+            return ["Closed as PROVED, and the records bear that out."]
+        return ["Closed as proved, but the records do NOT bear that out:", *lacks]
+    said = f"Closed as {printable(words(closing.closed), 80)}" if closing.closed else "Not closed: the visit can go on"
+    reason = f", reason given: {printable(closing.reason, LONGEST)}" if closing.reason else ""
+    if closing.proved:
+        return [f"{said}{reason}.", "The records do show the last repair proved."]
+    return [f"{said}{reason}.", "NOT PROVED mended:", *lacks]
+
+
+def board_of(summary: Summary) -> str:
+    """The board's verdict."""
+    return BOARD[summary.board.verdict]
+
+
+def need_of(need: Need) -> tuple[str, str]:
+    """A line of a checklist: met, open or denied as a mark, and the line with the records behind it."""
+    if need.denied_by:
+        return "[!]", f"{need.says}: against it stands {printable('; '.join(need.denied_by), 300)}"
+    behind = f" ({printable('; '.join(dict.fromkeys(need.met_by)), 300)})" if need.met_by else ""
+    if need.met_by and need.calls_left:
+        return "[ ]", f"{need.says}{behind}: {need.calls_left} more call{'s' if need.calls_left > 1 else ''} wanted"
+    return ("[x]", f"{need.says}{behind}") if need.met_by else ("[ ]", need.says)
+
+
+def repair_of(repair: RepairTold) -> str:
+    """What was done."""
+    of = f"{printable(words(repair.part), 80)}: {printable(words(repair.failure), 80)}"
+    return f"{printable(repair.says, 600)} ({of})"
+
+
+def repair_result(repair: RepairTold) -> str:
+    """Whether the checks after a repair are complete."""
+    if repair.no_change:
+        return "The fault was still there after it."
+    if not repair.known:
+        return "These rules do not know this repair, nor what proves it."
+    if repair.proved:
+        return "Every check after it is met."
+    met = sum(not (n.calls_left or n.denied_by) for n in repair.needs)
+    lacks = " No proof of the failure was complete before it." if repair.lacks_proof else ""
+    return f"{met} of {len(repair.needs)} checks after it are met: NOT proved.{lacks}"
+
+
+def file_of(summary: Summary) -> list[str]:
+    """The file behind the report."""
+    told = [f"{summary.lines} lines; {summary.taken_back} taken back, {summary.corrected} corrected. The file keeps them all."]
+    if summary.half_written:
+        told.append("A last line that was only half written is left out.")
+    if summary.rules_of_visit != summary.rules_version:
+        made = f"The visit was made with rules {printable(summary.rules_of_visit)}"
+        told.append(f"{made}; ranges, belief and proofs here are those of rules {summary.rules_version}.")
+    told.append(f"Rules {summary.rules_version}, findings by {summary.engine}.")
+    return told
+
+
+def when(at: str) -> str:
+    """A time of the journal for people: to the minute, in UTC."""
+    return f"{printable(at[:10])} {printable(at[11:16])} UTC"
