@@ -73,7 +73,7 @@ def page_of(s: Summary) -> str:
         _section("What else the records show", [*_findings(s)]),
         _section("Notes", [f'<li><span class="small">{_t(say.when(at))}</span> {_t(text)}</li>' for at, text in s.notes]),
         _section("Cautions that went with it", [f"<li>{_t(c)}</li>" for c in s.cautions]),
-        _section("Sources", [f'<li class="small"><span class="says">{_t(x.what)}</span> ({_t(x.rule)}): {_t(x.source)}</li>' for x in s.sources]),
+        _section("Sources", [f'<li class="small"><span class="says">{_t(source)}:</span> {_long(names)}</li>' for source, names in say.sources_of(s)]),
         _section("The file", [f"<li>{_t(text)}</li>" for text in say.file_of(s)]),
         f'<p>Last hash: <span class="hash">{_t(s.last_hash)}</span></p><p>{_t(say.HASH)}</p>',
         f'<p class="small">{_t(say.SAFETY)}</p>',
@@ -95,6 +95,11 @@ def _page(title: str, body: Iterable[str]) -> str:
 def _t(text: str) -> str:
     """Text of anybody as it may stand in the page, between tags or in quotes."""
     return html.escape(printable(text, say.LONGEST), quote=True)
+
+
+def _long(text: str) -> str:
+    """Text of the rules, however long."""
+    return html.escape(printable(text, 100_000), quote=True)
 
 
 def _section(title: str, items: Sequence[str], *, intro: str = "") -> str:
@@ -120,7 +125,10 @@ def _after(belief: Iterable[Belief]) -> dict[int, Belief]:
 def _records(title: str, records: Sequence[ToldRecord], after: dict[int, Belief]) -> str:
     if not records:
         return ""
-    groups = [f"<h3>{_t(step[0].upper() + step[1:])}</h3><ol>{''.join(_record(r, after.get(r.entry)) for r in group)}</ol>" for step, group in _by_step(records)]
+    groups = [
+        f"<h3>{_t(step[0].upper() + step[1:])}</h3><ol>{''.join(_record(r, after.get(r.entry)) for r in group)}</ol>"
+        for step, group in _by_step(records)
+    ]
     return f"<section><h2>{_t(title)}</h2>{''.join(groups)}</section>"
 
 
@@ -172,9 +180,8 @@ def _scale(values: Sequence[float]) -> Callable[[float], float]:
 
 def _labels(left: float, right: float, unit: str, low: float, high: float) -> list[str]:
     """The ends of a band below it, apart however narrow it is."""
-    ends = ((left, "end", low), (right, "start", high)) if right - left < 90 else ((left, "middle", low), (right, "middle", high))
-    if low == high:
-        ends = ((left, "middle", low),)
+    anchors = ("end", "start") if right - left < 90 else ("middle", "middle")
+    ends = [(left, anchors[0], low), (right, anchors[1], high)] if low != high else [(left, "middle", low)]
     return [f'<text x="{x:.1f}" y="41" font-size="11" text-anchor="{anchor}">{_t(format_quantity(v, unit))}</text>' for x, anchor, v in ends]
 
 
@@ -241,15 +248,16 @@ def _proof(s: Summary) -> Iterator[str]:
 
 
 def _killers(s: Summary) -> Iterator[str]:
-    for k in s.board.killers:
-        yield f'<li><span class="says">{"FOUND: " if k.found else "To be looked for: "}</span>{_t(k.says)} Look: {_t(k.look)} Cured when: {_t(k.accept)}</li>'
+    for mark, text in say.killers_of(s):
+        yield f'<li><span class="says">{_t(mark)}:</span> {_t(text)}</li>'
 
 
 def _repair(repair: RepairTold) -> str:
-    intro = f"<p>{_t(say.repair_of(repair))}</p><p class=\"off\">{_t(say.repair_result(repair))}</p>"
-    needs = f"<ul>{''.join(_needs(repair.needs))}</ul>" if repair.needs else ""
+    said = f"<p>{_t(say.repair_of(repair))}</p>"
+    before = f"<h3>Before its first step</h3><ul>{''.join(_needs(repair.before))}</ul>" if repair.before else ""
+    after = f'<h3>After it</h3><p class="off">{_t(say.repair_result(repair))}</p><ul>{"".join(_needs(repair.needs))}</ul>'
     records = _records("Records after the repair", repair.records, {})
-    return f"<section><h2>Repair, and the checks after it</h2>{intro}{needs}</section>{records}"
+    return f"<section><h2>Repair, and the checks after it</h2>{said}{before}{after}</section>{records}"
 
 
 def _findings(s: Summary) -> Iterator[str]:

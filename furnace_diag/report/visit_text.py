@@ -31,7 +31,7 @@ def report_lines(s: Summary, width: int) -> Iterator[str]:
     yield from _titled("What else the records show", [*_findings(s, width)], width)
     yield from _titled("Notes", [line for at, text in s.notes for line in _noted(at, text, width)], width)
     yield from _titled("Cautions that went with it", [line for c in s.cautions for line in filled(c, width, "  ", "- ")], width)
-    yield from _titled("Sources", [line for x in s.sources for line in filled(f"{x.what} ({x.rule}): {x.source}", width, "  ", "- ")], width)
+    yield from _titled("Sources", [line for source, names in say.sources_of(s) for line in filled(f"{source}: {names}", width, "  ", "- ")], width)
     yield from _titled("The file", [line for text in (*say.file_of(s), f"Last hash: {s.last_hash}", say.HASH) for line in filled(text, width)], width)
     yield ""
     yield from filled(say.SAFETY, width)
@@ -75,8 +75,8 @@ def _by_step(records: Iterable[ToldRecord], width: int) -> Iterator[str]:
 
 def _belief(s: Summary, width: int) -> Iterator[str]:
     yield from filled(say.ODDS, width)
-    for b in s.belief:
-        yield from filled(say.belief_of(b), width, "      ", f"{b.after:>4}. " if b.after else "   before any: ")
+    for entries, said in say.beliefs_of(s):
+        yield from filled(said, width, "      ", f"  {entries}: ")
     yield "In the end:"
     shown = [p for p in s.parts if p.probability >= SHOWN_FROM][:MOST_SHOWN]
     for p in shown:
@@ -101,13 +101,16 @@ def _proof(s: Summary, width: int) -> Iterator[str]:
 
 
 def _killers(s: Summary, width: int) -> Iterator[str]:
-    for k in s.board.killers:
-        yield from filled(f"{'FOUND: ' if k.found else 'To be looked for: '}{k.says} Look: {k.look} Cured when: {k.accept}", width, "    ", "  - ")
+    for mark, text in say.killers_of(s):
+        yield from filled(f"{mark}: {text}", width, "    ", "  - ")
 
 
 def _repair(repair: RepairTold, width: int) -> Iterator[str]:
     yield from filled(say.repair_of(repair), width, "  ", "")
-    yield from filled(say.repair_result(repair), width)
+    if repair.before:
+        yield from filled("Before its first step:", width)
+        yield from _needs(repair.before, width)
+    yield from filled(f"After it: {say.repair_result(repair)}", width)
     yield from _needs(repair.needs, width)
     if repair.records:
         yield from filled("Records after it:", width)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import groupby
+
 from furnace_diag.diagnosis.findings import Need
 from furnace_diag.diagnosis.taking import CONTACT, HOLD, METER, SET_UP
 from furnace_diag.problems import printable
@@ -52,13 +54,14 @@ def how_taken(record: ToldRecord) -> str:
 def range_of(bounds: Range, unit: str | None, *, ascii: bool) -> str:
     """A range with its unit."""
     low, high = (format_quantity(end, unit or "count", ascii=ascii) for end in (bounds.low, bounds.high))
-    return low if low == high else f"{low} to {high}"
+    (figure, _, named), (_, _, other) = low.partition(" "), high.partition(" ")
+    return low if low == high else f"{figure if named == other else low} to {high}"
 
 
 def expected_of(record: ToldRecord, *, ascii: bool) -> str:
     """What was expected of a record and how it stands to it; why there is nothing to say, or nothing."""
     told = [f"expected {range_of(record.expected, record.unit, ascii=ascii)}"] if record.expected else []
-    told += [f"healthy furnaces of the rules read {range_of(record.healthy, record.unit, ascii=ascii)}"] if record.healthy else []
+    told += [f"healthy virtual furnaces read {range_of(record.healthy, record.unit, ascii=ascii)}"] if record.healthy else []
     told += [f"a healthy furnace shows {' or '.join(words(u) for u in record.usual)}"] if record.usual else []
     if told:
         return f"{'; '.join(told)}: {STANDS[record.stands]}" if STANDS[record.stands] else "; ".join(told)
@@ -100,8 +103,37 @@ def result_of(summary: Summary) -> list[str]:
 
 
 def board_of(summary: Summary) -> str:
-    """The board's verdict."""
-    return BOARD[summary.board.verdict]
+    """The board's verdict, of the board that was found."""
+    return f"{'Before the repair: ' if summary.repairs else ''}{BOARD[summary.board.verdict]}"
+
+
+def killers_of(summary: Summary) -> list[tuple[str, str]]:
+    """What killed the board, as a mark and a line: all of it once the board is proved bad, before that what was found and the names of the rest."""
+    board = summary.board
+    shown = [k for k in board.killers if k.found or board.proved]
+    told = [("FOUND" if k.found else "Look for", f"{k.says} Look: {k.look} Cured when: {k.accept}") for k in shown]
+    rest = ", ".join(words(k.root_cause) for k in board.killers if k not in shown)
+    return [*told, ("Should it be proved, look for", f"{rest}.")] if rest else told
+
+
+def sources_of(summary: Summary) -> list[tuple[str, str]]:
+    """Each outside source with all that rests on it, by name and the rule's file and line."""
+    resting: dict[str, list[str]] = {}
+    for one in summary.sources:
+        resting.setdefault(one.source, []).append(f"{one.what} ({one.rule})")
+    return [(source, ", ".join(dict.fromkeys(names))) for source, names in resting.items()]
+
+
+def beliefs_of(summary: Summary) -> list[tuple[str, str]]:
+    """Who leads after which entries; entries in a row that change nothing together."""
+    runs = [(said, list(group)) for said, group in groupby(summary.belief, belief_of)]
+    return [(_entries(group[0].after, group[-1].after), said) for said, group in runs]
+
+
+def _entries(first: int, last: int) -> str:
+    if not last:
+        return "before any"
+    return f"{first}" if first == last else f"{first or 'start'} to {last}"
 
 
 def need_of(need: Need) -> tuple[str, str]:

@@ -70,7 +70,8 @@ class Expectations:
         known = values[~np.isnan(values)]
         if not known.size:
             return None
-        return Range(_rounded(known.min()), _rounded(known.max()), f"{len(self.rows)} healthy furnaces of these rules")
+        least = FLOOR[self.evidence.knowledge.point[record.name].unit] / 10
+        return Range(_rounded(known.min(), least), _rounded(known.max(), least), f"{len(self.rows)} healthy virtual furnaces of these rules")
 
     def _usual(self, sign: Sign, record: Record) -> tuple[str, ...]:
         """The values that healthy furnaces show; none where they show them all, or no furnace shows it."""
@@ -118,6 +119,6 @@ def _of_meter(columns: Mapping[str, int], meter: str | None) -> list[int]:
     return [columns[meter]] if meter in columns else [next(iter(columns.values()))]
 
 
-def _rounded(value: float) -> float:
-    """To four significant digits: the population holds no more."""
-    return float(f"{value:.4g}")
+def _rounded(value: float, least: float) -> float:
+    """To three significant digits, as meters show them; below *least* nothing."""
+    return float(f"{value:.3g}") if abs(value) >= least else 0.0

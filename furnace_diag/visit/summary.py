@@ -94,8 +94,8 @@ class PartNow:
 class RepairTold:
     """A repair and the records taken after it.
 
-    *needs*: the checks that prove it, in order; *known*: whether these rules say which they are. *lacks_proof*: it may only be done
-    on a proof, and none is complete. *no_change*: the fault was still there afterwards.
+    *before*: what was to be shown before its first step; *needs*: the checks that prove it, in order; *known*: whether these rules say
+    which they are. *lacks_proof*: it may only be done on a proof, and none is complete. *no_change*: the fault was still there afterwards.
     """
 
     part: str
@@ -105,6 +105,7 @@ class RepairTold:
     says: str
     no_change: bool
     known: bool
+    before: tuple[Need, ...]
     needs: tuple[Need, ...]
     lacks_proof: bool
     cautions: tuple[str, ...]
@@ -292,7 +293,7 @@ class _Made:
         """What a record is about, in the rules' words."""
         if record.kind == "history":
             part, _, failure = record.name.partition(":")
-            return f"{self.k.part[part].says}{f' ({_words(failure)})' if failure else ''}"
+            return f"{self.k.part[part].says.rstrip('.')}{f' ({_words(failure)})' if failure else ''}"
         entry = getattr(self.k, record.kind).get(record.name) if record.kind in ("point", "sign", "event") else None
         return str(entry.says) if entry is not None else _words(record.name)
 
@@ -334,8 +335,8 @@ class _Made:
         state = _checked(self.evidence, self.report, self.now, repair, [self.records[e.number] for e in entries])
         return RepairTold(
             part=repair.part, to_customer=_to_customer(part) if part else _words(repair.part), failure=repair.failure, repair=repair.repair,
-            says=state.says or _words(repair.repair), no_change=repair.no_change, known=bool(state.rule), needs=state.needs,
-            lacks_proof=state.lacks_proof, cautions=state.cautions, records=tuple(self._told(e) for e in self._in_sequence(entries)),
+            says=state.says or _words(repair.repair), no_change=repair.no_change, known=bool(state.rule), before=state.before,
+            needs=state.needs, lacks_proof=state.lacks_proof, cautions=state.cautions, records=tuple(self._told(e) for e in self._in_sequence(entries)),
             source=state.source, rule=state.rule,
         )  # fmt: skip
 
@@ -374,11 +375,10 @@ class _Made:
         rules += [(p.proof, p) for p in (*board.proved, *((board.nearest,) if board.nearest else ()))]
         yield from (SourceTold(name, f.at, f.source) for name, f in rules)
         yield from (SourceTold(r.repair, r.rule, r.source) for r in repairs if r.known)
-        for name in dict.fromkeys(r.name for r in self.records.values() if r.kind in ("point", "sign", "event")):
-            entry = self.k.entry(name)
-            yield SourceTold(name, entry.at, entry.source)
-            for expects in getattr(entry, "expects", ()):
-                yield SourceTold(f"{name}, range at {', '.join(_words(s) for s in expects.steps)}", entry.at, expects.source)
+        told = [r for r in self.records.values() if r.kind in ("point", "sign", "event")]
+        yield from dict.fromkeys(SourceTold(r.name, e.at, e.source) for r in told for e in [getattr(self.k, r.kind)[r.name]])
+        ranged = [(r, bounds) for r in told if (bounds := self.expectations.of(r)[0]) is not None]
+        yield from dict.fromkeys(SourceTold(f"range of {r.name}", self.k.point[r.name].at, bounds.source) for r, bounds in ranged)
         for part in self._parts(self.now)[:MOST_DRAWN]:
             yield SourceTold(part.part, self.k.part[part.part].at, self.k.part[part.part].source)
 
@@ -389,6 +389,7 @@ class _Made:
 @dataclass(frozen=True)
 class _Checked:
     says: str = ""
+    before: tuple[Need, ...] = ()
     needs: tuple[Need, ...] = ()
     lacks_proof: bool = False
     cautions: tuple[str, ...] = ()
@@ -402,9 +403,9 @@ def _checked(evidence: Evidence, telling: Report, now: Weighed, repair: Repair, 
     if repair.repair not in k.repair:
         return _Checked()
     state = finder.after_repair(after, telling.options, repair.repair)
-    lacks_proof = finder.before_repair(telling.records, telling.options, repair.repair, now.found).lacks_proof
+    before = finder.before_repair(telling.records, telling.options, repair.repair, now.found)
     cautions = tuple(k.caution[c].says for c in cautions_of(k, k.repair[repair.repair]))
-    return _Checked(state.says, state.needs, lacks_proof, cautions, state.source, state.at)
+    return _Checked(state.says, before.needs, state.needs, before.lacks_proof, cautions, state.source, state.at)
 
 
 # --- pieces -----------------------------------------------------------------------------------

@@ -19,6 +19,7 @@ FAULT = Fault("control_board", "heat_relay_will_not_close")
 PROOF, REPAIR = "heat_output_dead", "change_the_board"
 COMPLAINT = "burners light, then no air; worse since Tuesday"
 NOTE = "filter was new, door switch fine"
+BEHAVIOUR = {"whole_furnace": "does_something", "inducer_runs": "yes", "burners_light": "stay_lit", "blower_starts_in_heat": "does_not_start"}
 READ = (
     ("secondary_volts_at_board", "standby", "high"),
     ("w_to_c_at_board", "heating", "high"),
@@ -54,7 +55,7 @@ class Play:
             if q.group == "safety":
                 values = list(q.keys.values())
                 self.take({"sign": q.sign, "value": values[-1] if q.question == harm else values[0]}, question=q.question)
-        for sign, value in (("whole_furnace", "does_something"), ("inducer_runs", "yes"), ("burners_light", "stay_lit"), ("blower_starts_in_heat", "does_not_start")):
+        for sign, value in BEHAVIOUR.items():
             self.take({"sign": sign, "value": value})
 
     def read(self, name: str, step: str, meter: str) -> Record:
