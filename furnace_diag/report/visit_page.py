@@ -31,13 +31,21 @@ li:first-child { border-top: 0; }
 .off { font-weight: 700; }
 .stop { border: 4px solid #a00; padding: .5rem .8rem; margin: .8rem 0; break-inside: avoid; }
 .result { border: 2px solid #111; padding: .4rem .8rem; margin: .8rem 0; break-inside: avoid; }
+.fine { font-size: .85rem; }
 .hash { font-family: monospace; font-size: .8rem; }
 svg { display: block; width: 100%; height: auto; break-inside: avoid; }
 .range { max-width: 24rem; }
 .key { display: flex; gap: .5rem; align-items: center; padding: .1rem 0; border: 0; }
 .key svg { width: 3.2rem; flex: none; }
 @page { margin: 14mm; }
-@media print { body { max-width: none; padding: 0; font-size: 10.5pt; } .range { max-width: 11cm; } .belief { max-width: 15cm; } p { orphans: 3; widows: 3; } }
+@media print {
+  body { max-width: none; padding: 0; font-size: 10pt; line-height: 1.3; }
+  li { padding: .2rem 0; }
+  p { margin: .1rem 0; orphans: 3; widows: 3; }
+  .range { max-width: 9cm; }
+  .belief { max-width: 14cm; }
+  .fine { columns: 2; font-size: 8pt; }
+}
 """
 HEAD = (
     '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">'
@@ -72,8 +80,8 @@ def page_of(s: Summary) -> str:
         *(_repair(repair) for repair in s.repairs),
         _section("What else the records show", [*_findings(s)]),
         _section("Notes", [f'<li><span class="small">{_t(say.when(at))}</span> {_t(text)}</li>' for at, text in s.notes]),
-        _section("Cautions that went with it", [f"<li>{_t(c)}</li>" for c in s.cautions]),
-        _section("Sources", [f'<li class="small"><span class="says">{_t(source)}:</span> {_long(names)}</li>' for source, names in say.sources_of(s)]),
+        _section("Cautions that went with it", [f"<li>{_t(c)}</li>" for c in s.cautions], fine=True),
+        _section("Sources", [f'<li><span class="says">{_t(source)}:</span> {_long(names)}</li>' for source, names in say.sources_of(s)], fine=True),
         _section("The file", [f"<li>{_t(text)}</li>" for text in say.file_of(s)]),
         f'<p>Last hash: <span class="hash">{_t(s.last_hash)}</span></p><p>{_t(say.HASH)}</p>',
         f'<p class="small">{_t(say.SAFETY)}</p>',
@@ -102,11 +110,14 @@ def _long(text: str) -> str:
     return html.escape(printable(text, 100_000), quote=True)
 
 
-def _section(title: str, items: Sequence[str], *, intro: str = "") -> str:
+def _section(title: str, items: Sequence[str], *, intro: str = "", fine: bool = False) -> str:
+    """A titled list, nothing where there is nothing in it; *fine*: in small print on paper."""
     if not items and not intro:
         return ""
     told = f"<p>{_t(intro)}</p>" if intro else ""
-    return f"<section><h2>{_t(title)}</h2>{told}<ul>{''.join(items)}</ul></section>" if items else f"<section><h2>{_t(title)}</h2>{told}</section>"
+    kind = ' class="fine"' if fine else ""
+    listed = f"<ul{kind}>{''.join(items)}</ul>" if items else ""
+    return f"<section><h2>{_t(title)}</h2>{told}{listed}</section>"
 
 
 def _hazards(s: Summary) -> Iterator[str]:
@@ -142,7 +153,7 @@ def _record(r: ToldRecord, belief: Belief | None) -> str:
     lines = [f'<p><span class="says">{r.entry}. {_t(r.says)}:</span> {_t(say.value_of(r, ascii=False))}{f" ({_t(how)})" if how else ""}</p>']
     lines += [_range_drawn(r)] if r.number is not None and (r.expected or r.healthy) else []
     lines += [f'<p class="small"><span{off}>{_t(expected)}</span></p>'] if expected else []
-    lines += [f'<p class="small">After this entry: {_t(say.belief_of(belief))}</p>'] if belief else []
+    lines += [f'<p class="small">After this entry leads: {_t(say.belief_of(belief))}</p>'] if belief else []
     return f"<li>{''.join(lines)}</li>"
 
 

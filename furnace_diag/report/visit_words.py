@@ -60,9 +60,11 @@ def range_of(bounds: Range, unit: str | None, *, ascii: bool) -> str:
 
 def expected_of(record: ToldRecord, *, ascii: bool) -> str:
     """What was expected of a record and how it stands to it; why there is nothing to say, or nothing."""
+    if record.usual:
+        shows = f", which shows: {' or '.join(words(u) for u in record.usual)}" if record.stands == "unlike_healthy" else ""
+        return f"{STANDS[record.stands]}{shows}"
     told = [f"expected {range_of(record.expected, record.unit, ascii=ascii)}"] if record.expected else []
     told += [f"healthy virtual furnaces read {range_of(record.healthy, record.unit, ascii=ascii)}"] if record.healthy else []
-    told += [f"a healthy furnace shows {' or '.join(words(u) for u in record.usual)}"] if record.usual else []
     if told:
         return f"{'; '.join(told)}: {STANDS[record.stands]}" if STANDS[record.stands] else "; ".join(told)
     return f"no range: {printable(record.unused, 300)}" if record.unused else ""
@@ -91,20 +93,22 @@ def result_of(summary: Summary) -> list[str]:
     """How the visit ended, and whether the records bear that out."""
     closing = summary.closing
     lacks = [f"- {text}" for text in closing.lacks]
+    earlier = [f"Not written down before the repair: {n.says}" for n in (summary.repairs[-1].before if summary.repairs else ()) if n.calls_left or n.denied_by]
     if closing.closed == PROVED:
         if closing.proved:
-            return ["Closed as PROVED, and the records bear that out."]
+            return ["Closed as PROVED, and the records bear that out.", *earlier]
         return ["Closed as proved, but the records do NOT bear that out:", *lacks]
     said = f"Closed as {printable(words(closing.closed), 80)}" if closing.closed else "Not closed: the visit can go on"
     reason = f", reason given: {printable(closing.reason, LONGEST)}" if closing.reason else ""
     if closing.proved:
-        return [f"{said}{reason}.", "The records do show the last repair proved."]
+        return [f"{said}{reason}.", "The records do show the last repair proved.", *earlier]
     return [f"{said}{reason}.", "NOT PROVED mended:", *lacks]
 
 
 def board_of(summary: Summary) -> str:
     """The board's verdict, of the board that was found."""
-    return f"{'Before the repair: ' if summary.repairs else ''}{BOARD[summary.board.verdict]}"
+    said = BOARD[summary.board.verdict]
+    return said.replace("Board", "Board before the repair", 1) if summary.repairs else said
 
 
 def killers_of(summary: Summary) -> list[tuple[str, str]]:
