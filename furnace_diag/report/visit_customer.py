@@ -21,7 +21,7 @@ def customer_form(s: Summary) -> Form:
     form += [("What was wrong", [*_wrong(s)]), ("What was done", [*_done(s)]), ("What was checked", [*_checked(s)])]
     titles = (("watch", "What to watch for"), ("call_shop", "Call us if"), ("call_help", "Leave and call for help if"))
     form += [(title, [n.says for n in s.notices if n.group == group]) for group, title in titles]
-    form.append(("Good to know", ["Leave the furnace's doors, gas and wires to somebody licensed for them.", f"Visit record: {_hash(s)}"]))
+    form.append(("Good to know", ["Leave gas, wires and everything behind screws to somebody licensed for it.", f"Visit record: {_hash(s)}"]))
     return form
 
 

@@ -35,12 +35,15 @@ li:first-child { border-top: 0; }
 .hash { font-family: monospace; font-size: .8rem; }
 svg { display: block; width: 100%; height: auto; break-inside: avoid; }
 .range { max-width: 24rem; }
+figure { margin: 0; break-inside: avoid; }
 .key { display: flex; gap: .5rem; align-items: center; padding: .1rem 0; border: 0; }
 .key svg { width: 3.2rem; flex: none; }
 @page { margin: 14mm; }
 @media print {
   body { max-width: none; padding: 0; font-size: 10pt; line-height: 1.3; }
-  li { padding: .2rem 0; }
+  h2 { margin-top: .9rem; }
+  li { padding: .15rem 0; }
+  .fine li { break-inside: auto; }
   p { margin: .1rem 0; orphans: 3; widows: 3; }
   .range { max-width: 9cm; }
   .belief { max-width: 14cm; }
@@ -224,7 +227,7 @@ def _lines_drawn(belief: Sequence[Belief]) -> str:
     key.append(f'<li class="key">{_sample(ELSE_DASH, "#777")}<span>something else</span></li>')
     last = _t(say.belief_of(belief[-1]))
     drawing = f'<svg class="belief" viewBox="0 0 360 226" role="img" aria-label="Belief after each entry; at the end {last}">{"".join(parts)}</svg>'
-    return f"{drawing}<ul>{''.join(key)}</ul>"
+    return f"<figure>{drawing}<ul>{''.join(key)}</ul></figure>"
 
 
 def _up(share: float) -> float:

@@ -30,8 +30,11 @@ HOSTILE = (
 )
 
 
+pytestmark = pytest.mark.usefixtures("population")
+
+
 @pytest.fixture(autouse=True)
-def _own_store(store: Path, population: object, monkeypatch: pytest.MonkeyPatch) -> None:
+def _own_store(store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("FURNACE_DIAG_CACHE", str(store))
 
 
@@ -81,7 +84,8 @@ class Page(HTMLParser):
             assert self.open.pop() == tag, "tags are not nested"
 
     def handle_data(self, data: str) -> None:
-        self.texts.append(data)
+        if not {"style", "title"} & set(self.open):
+            self.texts.append(data)
 
     @property
     def text(self) -> str:
