@@ -13,8 +13,11 @@ import numpy as np
 from furnace_diag.diagnosis.answer import Weighed, weighed
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Found, Need
+from furnace_diag.diagnosis.progress import posteriors_after
 from furnace_diag.diagnosis.records import Record, Report, Vocabulary, record_of
 from furnace_diag.diagnosis.verdict import BoardVerdict
+from furnace_diag.diagnosis.weigh import Posterior
+from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.models import Knowledge, Notice, Part
 from furnace_diag.knowledge.repairs import cautions_of
 from furnace_diag.problems import Place
@@ -70,14 +73,13 @@ class SafetyAnswer:
 
 @dataclass(frozen=True)
 class Belief:
-    """What was believed once entry *after* was in (0: before any): of the part that leads, of those that are followed, of something else, and of the board."""
+    """What was believed once entry *after* was in (0: before any): of the part that leads, of those that are followed, of something else."""
 
     after: int
     leading: str
     probability: float
     parts: dict[str, float]
     something_else: float
-    board: str
 
 
 @dataclass(frozen=True)
@@ -306,26 +308,23 @@ class _Made:
     # --- belief -------------------------------------------------------------------------------
 
     def _parts(self, seen: Weighed) -> tuple[PartNow, ...]:
-        belief = _by_part(seen)
+        belief = _by_part(self.evidence.family, seen.posterior)
         parts = [PartNow(p, self.k.part[p].says, _to_customer(self.k.part[p]), belief[p]) for p in belief]
         return tuple(sorted(parts, key=lambda p: (-p.probability, p.part)))
 
     def _beliefs(self) -> tuple[Belief, ...]:
         """Belief after each of the records that tell of the fault, in the order in which they were typed."""
-        telling, records = self.visit.telling, self.report.records
-        after = np.unique(np.linspace(0, len(records), min(len(records), MOST_BELIEFS) + 1).round().astype(int)).tolist()
-        seen = {n: self.now if n == len(records) else weighed(self._first(n), self.evidence) for n in after}
-        tables = {n: _by_part(w) for n, w in seen.items()}
-        followed = _followed([tables[n] for n in after[1:] or after])
+        telling = self.visit.telling
+        after = np.unique(np.linspace(0, len(telling), min(len(telling), MOST_BELIEFS) + 1).round().astype(int)).tolist()
+        posteriors = list(posteriors_after(self.report, self.evidence, after))
+        tables = [_by_part(self.evidence.family, p) for p in posteriors]
+        followed = _followed(tables[1:] or tables)
         made = []
-        for n, w in seen.items():
-            table, leading = tables[n], max(tables[n], key=tables[n].__getitem__)
-            after = telling[n - 1].number if n else 0
-            made.append(Belief(after, leading, table[leading], {p: table[p] for p in followed}, w.posterior.something_else, w.board.verdict))
+        for n, table, posterior in zip(after, tables, posteriors, strict=True):
+            leading = max(table, key=table.__getitem__)
+            number = telling[n - 1].number if n else 0
+            made.append(Belief(number, leading, table[leading], {p: table[p] for p in followed}, posterior.something_else))
         return tuple(made)
-
-    def _first(self, many: int) -> Report:
-        return Report(self.report.family, self.report.complaint, self.report.records[:many], self.report.options)
 
     # --- repairs ------------------------------------------------------------------------------
 
@@ -419,12 +418,11 @@ def _to_customer(part: Part) -> str:
     return part.to_customer or _words(part.part)
 
 
-def _by_part(seen: Weighed) -> dict[str, float]:
+def _by_part(family: Family, posterior: Posterior) -> dict[str, float]:
     """Belief in each part: the sum over its failures."""
     parts: dict[str, float] = {}
-    for failure, probability in seen.belief.items():
-        part = failure.partition(":")[0]
-        parts[part] = parts.get(part, 0.0) + probability
+    for fault, probability in zip(family.faults, posterior.failures.tolist(), strict=True):
+        parts[fault.part] = parts.get(fault.part, 0.0) + probability
     return parts
 
 

@@ -159,7 +159,6 @@ def test_belief_after_each_entry_is_that_of_an_answer_to_the_entries_so_far(jour
     assert belief.leading == expected.parts[0].part
     assert belief.parts == pytest.approx({p: parts[p] for p in belief.parts})
     assert belief.something_else == pytest.approx(expected.something_else)
-    assert belief.board == expected.board.verdict
 
 
 def test_the_whole_belief_is_shared_out(whole: Summary) -> None:
