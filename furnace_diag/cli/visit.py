@@ -86,6 +86,7 @@ def _opened(file: Path | None, *, resume: bool) -> Journal:
     """The journal to write in. Raises BadInput."""
     from datetime import datetime
 
+    from furnace_diag.problems import BadInput, Problem, printable
     from furnace_diag.visit.journal import Journal
 
     if not resume:
@@ -94,7 +95,11 @@ def _opened(file: Path | None, *, resume: bool) -> Journal:
             folder.mkdir(parents=True, exist_ok=True)
             file = folder / f"visit-{datetime.now():%Y-%m-%d-%H%M%S}.jsonl"
         return Journal(file, new=True)
-    return Journal(file or _last_open(visits_folder()), new=False)
+    journal = Journal(file or _last_open(visits_folder()), new=False)
+    if any(e.event == "closed" for e in journal.events):
+        journal.close()
+        raise BadInput([Problem(None, f"The visit {printable(str(journal.path))} is closed.", "furnace-diag report shows it; start a new visit to go on.")])
+    return journal
 
 
 def _last_open(folder: Path) -> Path:

@@ -11,12 +11,13 @@ import click
 from furnace_diag.cli.asking import Asker
 from furnace_diag.cli.common import encodable, instruments
 from furnace_diag.diagnosis.answer import Answer
-from furnace_diag.diagnosis.findings import Need
+from furnace_diag.diagnosis.findings import Need, RepairState
 from furnace_diag.diagnosis.records import Record, record_of
 from furnace_diag.diagnosis.taking import CONTACT, METER, SET_UP, line_in_words
 from furnace_diag.knowledge.find import plain, values_of
 from furnace_diag.knowledge.finding_models import Wanted
 from furnace_diag.knowledge.models import Question
+from furnace_diag.knowledge.repairs import repairs_for
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.visit.lines import Typed, Unclear, says_cannot
@@ -24,6 +25,7 @@ from furnace_diag.visit.session import Doubtful, Session
 
 OPEN = frozenset(["", "?", "skip", "dont know", "do not know", "not sure", "unknown", "dunno", "no idea"])
 YES, NO = frozenset(["y", "yes", "yep", "yeah", "ok", "keep"]), frozenset(["", "n", "no", "nope"])
+ALONE = frozenset(["call", "click", "list", "undo", "proof", "checks", "same", "close", "quit"])  # with more words after it, a line is no command but a record
 PROMPT = "> "
 
 
@@ -37,6 +39,7 @@ class Desk:
     def __init__(self, session: Session, asker: Asker, width: Callable[[], int]) -> None:
         self.session, self.asker, self.width = session, asker, width
         self.shown: Answer | None = None
+        self.cautioned: set[str] = set()  # cautions that were told in full
         self.commands: dict[str, tuple[Callable[[str], None], str]] = {
             "help": (self.help, "this list"),
             "show": (self.show, "the whole screen again; `show all` tells everything"),
@@ -45,16 +48,20 @@ class Desk:
             "find": (self.find, "find WORDS: points and signs with those words"),
             "list": (self.entries, "every entry with its number"),
             "undo": (self.undo, "take back the last thing"),
-            "drop": (self.drop, "drop NUMBER: take back that entry"),
+            "remove": (self.remove, "remove NUMBER: take back that entry"),
             "fix": (self.fix, "fix NUMBER RECORD: put a better one in its place"),
             "never": (self.never, "what Enter asks for cannot be had; or never NAME"),
             "without": (self.without, "without TOOLS: plan without a manometer, clamp, ..."),
-            "meter": (self.meter, "meter low|high: how volts are read from now on"),
+            "mode": (self.mode, "mode low|high: how your meter reads volts from now on"),
             "call": (self.call, "a new heat call begins now"),
             "click": (self.click, "the gas valve clicked now: times fill themselves"),
-            "supply": (self.row, "supply FIGURES: the supply readings in a row"),
-            "furnace": (self.furnace, "what was assumed of this furnace; furnace NAME VALUE"),
+            "row": (self.row, "row FIGURES: the supply readings in a row"),
+            "assumed": (self.assumed, "what was assumed of this furnace; assumed NAME VALUE"),
             "proof": (self.proof, "what the proof of a bad board has and lacks"),
+            "mend": (self.mend, "mend [PART]: how it is put right, and the checks after it"),
+            "checks": (self.checks, "the checks after the repair"),
+            "same": (self.same, "the fault is still there after the repair"),
+            "close": (self.close, "end the visit: proved, or not proved and why"),
             "note": (self.note, "note TEXT"),
             "quit": (self.quit, "leave; `visit --resume` goes on from here"),
         }
@@ -86,15 +93,19 @@ class Desk:
 
     def _turn(self) -> None:
         line = self.ask(PROMPT)
-        word, _, rest = line.partition(" ")
         if not line:
             self._take_next()
-        elif word.lower() in ("?", "h"):
-            self.help(rest)
-        elif word.lower() in self.commands:
-            self.commands[word.lower()][0](rest.strip())
-        else:
+        elif not self._commanded(line):
             self._enter(line)
+
+    def _commanded(self, line: str) -> bool:
+        """Whether *line* was a command; it is done then."""
+        word, _, rest = line.partition(" ")
+        name = {"?": "help", "h": "help"}.get(word, word.lower())
+        if name not in self.commands or (rest.strip() and name in ALONE):
+            return False
+        self.commands[name][0](rest.strip())
+        return True
 
     def ask(self, prompt: str) -> str:
         """One line, stripped. Raises Leave at the end of input."""
@@ -130,7 +141,7 @@ class Desk:
             self._guarded(self._complaint)
             self.say("", "Answer with one key; Enter leaves a question open.")
         for group in ("safety", "behaviour"):
-            while (asked := self.session.questions(group)) and not self.session.answer().hazards:
+            while (asked := self.session.questions(group)) and not self.session.hazards():
                 self._guarded(lambda question=asked[0]: self._question(question))  # type: ignore[misc]
         if first and not self.session.answer().hazards:
             self._guarded(self._before)
@@ -152,8 +163,19 @@ class Desk:
             if len(meant) == 1:
                 self._keep(Typed({"sign": question.sign, "value": meant[0]}), question=question.question)
                 return
-            self.say(f"{printable(said)} is none of: {keys}. Enter leaves it open.")
+            if not self._commanded(said):
+                self._guarded(lambda line=said: self._beside(line, keys))  # type: ignore[misc]
         self.session.tell("asked", {"question": question.question})
+
+    def _beside(self, line: str, keys: str) -> None:
+        """What is typed where a key was asked for: a record of its own, or a slip."""
+        try:
+            typed = self.session.reader.read(line)
+        except BadInput:
+            raise BadInput([Problem(None, f"{printable(line)} is none of: {keys}.", "Enter leaves it open.")]) from None
+        chosen = self._chosen(typed)
+        if chosen is not None:
+            self._keep(chosen)
 
     def _before(self) -> None:
         """What was replaced already, and what happened before: as many lines as are wanted."""
@@ -247,9 +269,11 @@ class Desk:
     # --- what Enter takes --------------------------------------------------------------------
 
     def _take_next(self) -> None:
-        answer = self.session.answer()
-        if answer.hazards:
-            self.say("The visit is stopped by the hazard above. `undo` if it was a slip, `note`, `quit`.")
+        answer, after = self.session.answer(), self.session.after()
+        if self.session.hazards():
+            self.say("The visit is stopped by the hazard above. `undo` if it was a slip, `note`, `close`, `quit`.")
+        elif after is not None:
+            self._take_check(after)
         elif answer.act is not None and answer.act.needs_proof and answer.board.nearest is not None:
             self._take_missing(answer.board.nearest.missing)
         elif reading := (answer.act.check if answer.act is not None else next(iter(answer.next), None)):
@@ -269,24 +293,43 @@ class Desk:
             self.say(f"The same again in a new heat call ({need.calls_left} more): `call` as it begins.")
             return
         self.say(f"For the proof: {need.take or need.says}")
-        for wanted in k.condition[need.condition].any_of[0]:
-            kind, name = wanted.names[0]
-            if kind in ("point", "sign") and not self._ask_for(kind, name, _as_wanted(wanted), told=line_in_words(wanted, k)):
-                return
+        self._take_lines(k.condition[need.condition].any_of[0])
+
+    def _take_check(self, state: RepairState) -> None:
+        """The first check that is not met, in a new heat call where it was met in this one already."""
+        need = next(iter(state.missing), None)
+        if need is None:
+            self.say("Every check is met; `close` ends the visit." if state.proved else "A check is denied by an entry: `checks` shows which.")
+            return
+        if need.met_by:
+            self.call("")
+        self._tell_need(need)
+        self._take_lines(self.session.knowledge.check[need.condition].any_of[0])
+
+    def _tell_need(self, need: Need) -> None:
+        """How to meet it, where the lines that are asked for do not say so themselves."""
+        if own := self.session.knowledge.check[need.condition].take:
+            self.say(own)
+
+    def _take_lines(self, lines: Iterable[Wanted]) -> bool:
+        """Ask for each line of a condition or check; whether all were told."""
+        asked = [(w, *w.names[0]) for w in lines if w.names[0][0] in ("point", "sign")]
+        return all(self._ask_for(kind, name, _as_wanted(w), told=line_in_words(w, self.session.knowledge)) for w, kind, name in asked)
 
     def _ask_for(self, kind: str, name: str, fields: dict[str, object], *, told: str = "") -> bool:
         """Ask for the value of one point or sign, its cautions first; whether something was kept."""
         k = self.session.knowledge
         entry = k.point[name] if kind == "point" else k.sign[name]
         self.say(told or f"{entry.says}{f'. {entry.where}' if entry.where else ''}")
-        for caution in entry.cautions:
-            self.lines(screen.filled(f"CAUTION: {k.caution[caution].says}", self.width(), "  "))
+        self._caution(entry.cautions)
         asked_as = _in_words(fields)
         if asked_as:
             self.say(f"Taken as read {asked_as}; say so if it was not.")
         unit = k.point[name].unit if kind == "point" else " | ".join(v.replace("_", " ") for v in k.sign[name].values)
         said = self.ask(f"{name.replace('_', ' ')} [{unit}]: " if len(unit) + len(name) < 34 else f"[{unit}]\n: ")
         if not said:
+            return False
+        if plain(said) != "never" and self._commanded(said):
             return False
         if says_cannot(said) or plain(said) == "never":
             self._cannot(name, fields.get("step"))
@@ -298,6 +341,9 @@ class Desk:
             return False
         self.show_change()
         return True
+
+    def _caution(self, ids: Iterable[str]) -> None:
+        self.lines(screen.caution_lines((self.session.knowledge.caution[c].says for c in ids), self.cautioned, self.width()))
 
     def _value(self, kind: str, name: str, said: str) -> Typed:
         """What was typed where a value was asked for: that value, or another record altogether."""
@@ -327,13 +373,16 @@ class Desk:
 
             self.lines(answer_lines(answer, self.session.knowledge, self.width(), show_all=True))
             return
-        self.lines(screen.screen_lines(answer, None, self.width()))
-        self.shown = answer
+        self.shown = None
+        self.show_change()
 
     def show_change(self) -> None:
         """The screen after an entry, with what moved."""
-        answer = self.session.answer()
-        self.lines(screen.screen_lines(answer, self.shown, self.width()))
+        answer, after = self.session.answer(), self.session.after()
+        if after is not None:
+            self.lines(screen.proving_lines(after, self.session.hazards(), self.width()))
+        else:
+            self.lines(screen.screen_lines(answer, self.shown, self.cautioned, self.width()))
         self.shown = answer
 
     def help(self, rest: str) -> None:
@@ -392,7 +441,7 @@ class Desk:
         if gone is not None:
             self.show_change()
 
-    def drop(self, rest: str) -> None:
+    def remove(self, rest: str) -> None:
         """Take back one entry."""
         self.session.take_back(_number(rest))
         self.say(f"Entry {_number(rest)} taken back.")
@@ -438,14 +487,14 @@ class Desk:
         self.say(f"Planned without: {', '.join(named)}." if named else "Planned with every instrument.")
         self.show_change()
 
-    def meter(self, rest: str) -> None:
+    def mode(self, rest: str) -> None:
         """How volts are read from now on."""
         from furnace_diag.diagnosis.records import METERS
         from furnace_diag.knowledge.find import Names
 
         meant = Names(METERS).meant(rest)
         if len(meant) != 1:
-            raise BadInput([Problem(None, "A meter is low (its low-impedance mode) or high (ordinary).", "Type: meter low, or: meter high")])
+            raise BadInput([Problem(None, "A meter is low (its low-impedance mode) or high (ordinary).", "Type: mode low, or: mode high")])
         self.session.tell("meter", {"meter": meant[0]})
         self.say(f"Volts are taken as read with the meter {meant[0]} from now on.")
 
@@ -467,14 +516,13 @@ class Desk:
         if not rest:
             for name in row.points:
                 self.lines(screen.filled(f"{name}: {self.session.knowledge.point[name].says}", self.width(), "    ", "  "))
-            for caution in dict.fromkeys(c for name in row.points for c in self.session.knowledge.point[name].cautions):
-                self.lines(screen.filled(f"CAUTION: {self.session.knowledge.caution[caution].says}", self.width(), "  "))
+            self._caution(dict.fromkeys(c for name in row.points for c in self.session.knowledge.point[name].cautions))
             rest = self.ask("figures in this order, - for none: ")
         kept = [self._keep(typed) for typed in self.session.reader.row(row.points, rest)] if rest else []
         if any(kept):
             self.show_change()
 
-    def furnace(self, rest: str) -> None:
+    def assumed(self, rest: str) -> None:
         """What was assumed, and saying what is so."""
         answer = self.session.answer()
         if not rest:
@@ -486,7 +534,7 @@ class Desk:
             name = answer.assumed[int(name) - 1].option
         value = value.strip().replace(" ", "_")
         if name not in options:
-            raise BadInput([Problem(None, f"This furnace has no option {printable(name)}.", "`furnace` alone lists them.")])
+            raise BadInput([Problem(None, f"This furnace has no option {printable(name)}.", "`assumed` alone lists them.")])
         if value not in options[name].values:
             raise BadInput([Problem(None, f"{name} cannot be {printable(value) or 'empty'}.", f"Use one of: {', '.join(options[name].values)}.")])
         self.session.tell("option", {"option": name, "value": value})
@@ -506,6 +554,82 @@ class Desk:
             self.lines(screen.filled(f"{found}{killer.says} {killer.look} Cured when: {killer.accept}", self.width(), "    ", "  - "))
         if not proofs:
             self.say("No proof is under way: belief is on other parts, or on none yet.")
+
+    # --- repair and close --------------------------------------------------------------------
+
+    def mend(self, rest: str) -> None:
+        """How the leading part, or another, is put right; once it is done its checks begin."""
+        part, failure = self._meant_failure(rest)
+        repair = repairs_for(self.session.knowledge, part, failure)
+        state = self.session.before(repair)
+        if self.session.hazards():
+            raise BadInput([Problem(None, "Nothing is repaired while the hazard above stands.", "`undo` if it was a slip.")])
+        if state.lacks_proof:
+            self.say(f"{part.replace('_', ' ')} is not proved bad: it is not replaced. What the proof lacks:")
+            self.proof("")
+            return
+        self.lines(screen.repair_lines(repair, self.session.knowledge, self.width()))
+        if not self._before_mending(state, part):
+            return
+        if plain(self.ask(f"y when it is done ({part.replace('_', ' ')}), Enter to leave it: ")) in YES:
+            self.session.tell("repair", {"part": part, "failure": failure, "repair": repair.repair})
+            self.session.tell("call", {"call": self.session.visit.call + 1})
+            self.say("Now prove it. What is entered from here on is about the repaired furnace.")
+            self.show_change()
+
+    def _meant_failure(self, rest: str) -> tuple[str, str]:
+        """The failure to be mended: what leads, or the likeliest of the part that is named."""
+        answer = self.session.answer()
+        if not rest:
+            leads = answer.parts[0].failures[0].failure
+            return (answer.act.part, answer.act.failure) if answer.act is not None else (answer.parts[0].part, leads)
+        meant = self.session.vocabulary.names("history").meant(rest)
+        if len(meant) != 1:
+            near = meant or self.session.vocabulary.names("history").suggested(rest)
+            raise BadInput([Problem(None, f"{printable(rest)} is no one part.", f"Such as: {', '.join(near[:5]) or answer.parts[0].part}.")])
+        part, _, failure = meant[0].partition(":")
+        return part, failure or next(p for p in answer.parts if p.part == part).failures[0].failure
+
+    def _before_mending(self, state: RepairState, part: str) -> bool:
+        """Ask for what must be proved before the first step; whether to go on."""
+        if state.missing:
+            self.say("Before the first step:")
+        for need in state.missing:
+            self._tell_need(need)
+            if not self._take_lines(self.session.knowledge.check[need.condition].any_of[0]):
+                self.say(f"Left open. `mend {part.replace('_', ' ')}` asks again.")
+                return False
+        return True
+
+    def checks(self, rest: str) -> None:
+        """The checks after the repair."""
+        state = self.session.after()
+        if state is None:
+            raise BadInput([Problem(None, "No repair is being proved.", "`mend` shows the repair of what leads.")])
+        self.lines(screen.proof_lines(state, self.width()))
+
+    def same(self, rest: str) -> None:
+        """The repair did not help."""
+        self.session.still_there()
+        self.say("Kept: the repair changed nothing. On with the search; what was read since tells of the fault.")
+        self.show_change()
+
+    def close(self, rest: str) -> None:
+        """End the visit."""
+        state = self.session.after()
+        if state is not None and state.proved and not self.session.hazards():
+            self.session.tell("closed", {"as": "proved"})
+            self.say("Closed as PROVED: the repair and every check after it stand in the record.")
+            raise Leave
+        if state is None:
+            self.say("No repair was proved.")
+        else:
+            self.lines(screen.proof_lines(state, self.width(), title="Not proved yet: "))
+        reason = self.ask("It closes as NOT PROVED. Why? (Enter: do not close) ")
+        if reason:
+            self.session.tell("closed", {"as": "not_proved", "reason": printable(reason, 400)})
+            self.say("Closed as NOT PROVED.")
+            raise Leave
 
     def note(self, rest: str) -> None:
         """A note."""

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.choose import NEVER_THERE, NextReading
-from furnace_diag.diagnosis.findings import Found, ProofState
+from furnace_diag.diagnosis.findings import Found, ProofState, RepairState
 from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.repair_models import Repair
+from furnace_diag.knowledge.repairs import cautions_of
 from furnace_diag.problems import printable
 from furnace_diag.visit.state import Visit
 
@@ -31,8 +33,47 @@ def filled(text: str, width: int, indent: str = "", first: str | None = None) ->
     return textwrap.wrap(text, width, initial_indent=indent if first is None else first, subsequent_indent=indent) or [""]
 
 
-def screen_lines(answer: Answer, before: Answer | None, width: int) -> Iterator[str]:
-    """After each entry: hazards, the call, the suspects and what moved, the board, what to mind, what to do next."""
+def proving_lines(state: RepairState, hazards: Sequence[Found], width: int) -> Iterator[str]:
+    """After each entry that follows a repair: how many checks are done, what speaks against one, and the next."""
+    yield from stop_lines(hazards, width)
+    done = sum(not n.calls_left and not n.denied_by for n in state.needs)
+    yield from filled(f"Repair: {state.says} {done} of {len(state.needs)} checks done.", width)
+    for need in state.denied:
+        yield from filled(f"[!] {need.says}: against it stands {printable('; '.join(need.denied_by), 160)}", width, "      ", "  ")
+    if hazards:
+        return
+    if state.proved:
+        yield from filled("Every check is met. `close` ends the visit as proved.", width)
+    elif state.missing:
+        yield from filled(f"NEXT (Enter): {state.missing[0].take or state.missing[0].says}", width, "  ", "")
+    yield from filled("`checks` shows all of them, `same` if the fault is still there.", width)
+
+
+def repair_lines(repair: Repair, knowledge: Knowledge, width: int) -> Iterator[str]:
+    """How a repair is done: what confirms it, cautions, steps."""
+    yield from filled(f"{repair.says} ({repair.at})", width)
+    for text in repair.confirm:
+        condition = knowledge.condition.get(text)
+        yield from filled(f"Confirm first: {condition.take or condition.says if condition else text}", width, "  ")
+    told: set[str] = set()  # in full once more: hands go in now
+    yield from caution_lines((knowledge.caution[c].says for c in cautions_of(knowledge, repair)), told, width)
+    for number, step in enumerate(repair.steps, 1):
+        yield from caution_lines((s for c in step.cautions if (s := knowledge.caution[c].says) not in told), told, width)
+        yield from filled(step.do, width, "    ", f"{number:>2}. ")
+
+
+def caution_lines(cautions: Iterable[str], told: set[str], width: int) -> Iterator[str]:
+    """Cautions: in full when first told, later by their first sentence. *told* is added to."""
+    for text in cautions:
+        yield from filled(f"CAUTION: {text.partition('. ')[0].rstrip('.') if text in told else text.rstrip('.')}.", width, "  ")
+        told.add(text)
+
+
+def screen_lines(answer: Answer, before: Answer | None, told: set[str], width: int) -> Iterator[str]:
+    """After each entry: hazards, the call, the suspects and what moved, the board, what to mind, what to do next.
+
+    *told*: cautions that stood on the screen in full before.
+    """
     yield from hazard_lines(answer, width)
     yield from strip_lines(answer, width)
     yield from suspect_lines(answer, before, width)
@@ -40,16 +81,16 @@ def screen_lines(answer: Answer, before: Answer | None, width: int) -> Iterator[
     yield from _new_findings(answer, before, width)
     if not answer.hazards:
         yield ""
-        yield from next_lines(answer, width)
+        yield from next_lines(answer, told, width)
 
 
 def hazard_lines(answer: Answer, width: int) -> Iterator[str]:
-    """What stops the visit."""
-    yield from hazard_lines_of(answer.hazards, width)
+    """What stops the visit, and whom to call."""
+    return stop_lines(answer.hazards, width)
 
 
-def hazard_lines_of(hazards: Iterable[Found], width: int) -> Iterator[str]:
-    """Hazards: what to do now, who to call, and why."""
+def stop_lines(hazards: Sequence[Found], width: int) -> Iterator[str]:
+    """Hazards one by one."""
     for hazard in hazards:
         yield from filled(f"STOP. {hazard.says}", width)
         yield from filled(f"Now: {hazard.tells['now']}", width, "  ")
@@ -109,7 +150,7 @@ def _new_findings(answer: Answer, before: Answer | None, width: int) -> Iterator
                 yield from filled(text, width, "  ")
 
 
-def next_lines(answer: Answer, width: int) -> Iterator[str]:
+def next_lines(answer: Answer, told: set[str], width: int) -> Iterator[str]:
     """What Enter takes: the next reading, the check of a repair, or what a proof lacks."""
     if answer.board.verdict == "proved_bad":
         yield from filled("Proved. `mend` shows how to change it; first find what killed it (`proof` lists what to look for).", width)
@@ -121,12 +162,12 @@ def next_lines(answer: Answer, width: int) -> Iterator[str]:
         act = answer.act
         yield from filled(f"Worth mending: {act.part.replace('_', ' ')}, {act.says} ({act.probability:.0%}). `mend` shows how.", width)
         if act.check is not None:
-            yield from reading_lines("Confirm it first (Enter)", act.check, width)
+            yield from reading_lines("Confirm it first (Enter)", act.check, told, width)
         return
     if not answer.next:
         yield from filled("No reading of these rules would tell more. Type what else you find, or read one again.", width)
         return
-    yield from reading_lines("NEXT (Enter)", answer.next[0], width)
+    yield from reading_lines("NEXT (Enter)", answer.next[0], told, width)
     others = [f"{n.name}{_at(n)}" for n in answer.next[1:]]
     if others:
         yield from filled(f"or {', or '.join(others)}", width, "  ")
@@ -136,14 +177,13 @@ def _at(reading: NextReading) -> str:
     return f" at {_step(reading.step)}" if reading.step else ""
 
 
-def reading_lines(title: str, n: NextReading, width: int) -> Iterator[str]:
+def reading_lines(title: str, n: NextReading, told: set[str], width: int) -> Iterator[str]:
     """One reading: where the leads go, cautions, what each outcome would mean, why."""
     yield from filled(f"{title}: {n.says}{_at(n)}", width, "  ", "")
     if n.where:
         yield from filled(n.where, width, "  ")
     yield from filled(f"[{n.name}] {n.function.replace('_', ' ')}, {n.minutes:g} min.", width, "  ")
-    for caution in n.cautions:
-        yield from filled(f"CAUTION: {caution}", width, "  ")
+    yield from caution_lines(n.cautions, told, width)
     for o in n.outcomes[:3]:
         yield from filled(f"{o.shows} ({o.probability:.0%}): {_failure(o.then)} {o.then_probability:.0%}", width, "    ", "  - ")
     if any(o.shows == NEVER_THERE for o in n.outcomes):
@@ -170,7 +210,7 @@ def why_lines(answer: Answer, part: str, width: int) -> Iterator[str]:
             yield from filled(f"{one.says} ({one.at})", width, "    ", "  ")
 
 
-def proof_lines(proof: ProofState, width: int, *, title: str = "") -> Iterator[str]:
+def proof_lines(proof: ProofState | RepairState, width: int, *, title: str = "") -> Iterator[str]:
     """A checklist: what is met and by what, what speaks against it, what is still to be taken and how."""
     yield from filled(f"{title}{proof.says} ({proof.at})", width)
     met = [n for n in proof.needs if n.met_by and not n.denied_by]
@@ -210,4 +250,4 @@ def furnace_lines(visit: Visit, answer: Answer, knowledge: Knowledge, width: int
         values = " | ".join(furnace.options[one.option].values)
         telling = ", would change the answer" if one.change >= 0.05 else ""
         yield from filled(f"{one.option}: open, usually {one.usual} ({values}){telling}. {one.says}", width, "     ", f"{number:>3}. ")
-    yield from filled("To say one: furnace NAME VALUE, or furnace NUMBER VALUE.", width)
+    yield from filled("To say one: assumed NAME VALUE, or assumed NUMBER VALUE.", width)

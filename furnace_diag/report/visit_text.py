@@ -8,7 +8,7 @@ from itertools import groupby
 from furnace_diag.diagnosis.findings import Found, Need
 from furnace_diag.problems import printable
 from furnace_diag.report import visit_words as say
-from furnace_diag.report.visit_screen import filled, hazard_lines_of
+from furnace_diag.report.visit_screen import filled, stop_lines
 from furnace_diag.visit.summary import RepairTold, Summary, ToldRecord
 
 SHOWN_FROM = 0.02  # parts believed less are counted together
@@ -18,7 +18,7 @@ MOST_SHOWN = 6
 def report_lines(s: Summary, width: int) -> Iterator[str]:
     """The whole report, line by line."""
     yield from _titled("Report of a visit", [*_head(s, width)], width, first=True)
-    yield from hazard_lines_of(s.hazards, width)
+    yield from stop_lines(s.hazards, width)
     yield from _titled("Result", [line for text in (*say.result_of(s), say.board_of(s)) for line in filled(text, width, "  ", "")], width)
     yield from _titled("Safety questions", [line for a in s.safety for line in filled(f"{a.asks} {say.answer_of(a)}", width, "  ", "")], width)
     yield from _titled("What happened before", [line for r in s.before for line in _record(r, width)], width)

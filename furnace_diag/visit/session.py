@@ -10,8 +10,10 @@ from typing import Any
 
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.findings import Found, RepairState
 from furnace_diag.diagnosis.records import Record, Report, Vocabulary, clash_of, record_of
 from furnace_diag.knowledge.models import Knowledge, Question
+from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.visit.journal import FORMAT, Event, Journal, read_journal
 from furnace_diag.visit.lines import Reader, Typed
@@ -67,6 +69,25 @@ class Session:
         if key not in self._answers:
             self._answers[key] = answer(self.report(more), self.evidence, self.visit.without, self.visit.never)
         return self._answers[key]
+
+    def hazards(self) -> tuple[Found, ...]:
+        """What stops the visit: told by what tells of the fault, or by what was read after the repair."""
+        after = self._records_of(self.visit.checking)
+        return self.answer().hazards or (self.evidence.finder.find(after, self.visit.options).hazards if after else ())
+
+    def before(self, repair: Repair) -> RepairState:
+        """What must be proved before the first step of a repair."""
+        return self.evidence.finder.before_repair(self._records_of(self.visit.telling), self.visit.options, repair.repair)
+
+    def after(self) -> RepairState | None:
+        """How far the checks after the repair have come; None where none is being proved."""
+        repair = self.visit.proving
+        if repair is None or repair.repair not in self.knowledge.repair:
+            return None
+        return self.evidence.finder.after_repair(self._records_of(self.visit.checking), self.visit.options, repair.repair)
+
+    def _records_of(self, entries: Iterable[Entry]) -> list[Record]:
+        return [self.record(e) for e in entries]
 
     def questions(self, group: str) -> list[Question]:
         """The questions of a group that are still to be asked."""
@@ -127,6 +148,14 @@ class Session:
         if began is not None and in_call and "after_s" not in fields and at > began:
             fields["after_s"] = str(int(at - began))
         return fields
+
+    def still_there(self) -> None:
+        """The fault is as it was after the repair: that tells of the part, and what was read since tells of the fault."""
+        repair = self.visit.proving
+        if repair is None:
+            raise BadInput([Problem(None, "No repair is being proved.", "`mend` shows the repair of what leads.")])
+        self.tell("no_change", {"repair": repair.number})
+        self.tell("record", {"record": {"history": f"{repair.part}:{repair.failure}", "value": "replaced_no_change"}})
 
     def undo(self) -> Event | None:
         """Take back the last thing that was done; what it was."""

@@ -38,9 +38,8 @@ class Repair:
 class Visit:
     """A visit as far as it has gone.
 
-    *typed*: how many records were typed, those taken back among them. *asked*: questions of the start that are over, answered or not.
-    *click*, *call_began*: when the valve clicked and the
-    call began, in seconds since 1970. *never*: readings that cannot be had, as name and step.
+    *typed*: how many records were typed, those taken back among them. *asked*: questions of the start that are over, answered
+    or not. *click*, *call_began*: when the valve clicked and the call began, in seconds since 1970. *never*: readings that cannot be had, as name and step.
     """
 
     family: str = ""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -229,6 +230,14 @@ class _Made:
             e.number: record_of(e.record, Place(str(path), e.event, 1), vocabulary) for e in self.visit.entries
         }
 
+    @cached_property
+    def hazards(self) -> tuple[Found, ...]:
+        """Shown by what tells of the fault, or by what was taken after the repair; each once."""
+        after = [self.records[e.number] for e in self.visit.checking]
+        later = self.evidence.finder.find(after, self.report.options).hazards if after else ()
+        first = self.now.found.hazards
+        return (*first, *(h for h in later if h.finding not in {f.finding for f in first}))
+
     def summary(self) -> Summary:
         visit, now, found = self.visit, self.now, self.now.found
         first = [e for e in visit.entries if not e.repair]
@@ -244,7 +253,7 @@ class _Made:
             furnace_says=self.k.furnace[visit.family].says,
             options=dict(visit.options),
             complaint=visit.complaint,
-            hazards=found.hazards,
+            hazards=self.hazards,
             safety=tuple(self._safety([e for e in first if e.record.get("sign") in asked])),
             before=tuple(self._told(e) for e in ordinary if self.records[e.number].kind not in ("point", "sign")),
             records=tuple(self._told(e) for e in self._in_sequence(e for e in ordinary if self.records[e.number].kind in ("point", "sign"))),
@@ -345,7 +354,7 @@ class _Made:
 
     def _lacks(self, repairs: Sequence[RepairTold]) -> Iterator[str]:
         """Why the records do not prove that the furnace is mended; nothing where they do."""
-        yield from (f"A hazard stands: {h.says}" for h in self.now.found.hazards)
+        yield from (f"A hazard stands: {h.says}" for h in self.hazards)
         last = repairs[-1] if repairs else None
         if last is None:
             yield "No repair was done."
@@ -370,7 +379,7 @@ class _Made:
     def _sources(self, repairs: Sequence[RepairTold]) -> Iterator[SourceTold]:
         """The rules that this report stands on, each once."""
         found, board = self.now.found, self.now.board
-        rules = [(f.finding, f) for f in (*found.hazards, *found.doubts, *found.root_causes, *found.exonerations, *found.advice)]
+        rules = [(f.finding, f) for f in (*self.hazards, *found.doubts, *found.root_causes, *found.exonerations, *found.advice)]
         rules += [(p.proof, p) for p in (*board.proved, *((board.nearest,) if board.nearest else ()))]
         yield from (SourceTold(name, f.at, f.source) for name, f in rules)
         yield from (SourceTold(r.repair, r.rule, r.source) for r in repairs if r.known)

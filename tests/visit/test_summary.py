@@ -242,6 +242,20 @@ def test_without_a_repair_or_with_a_hazard_the_report_says_so(evidence: Evidence
     assert any(summary.hazards[0].says in text for text in summary.closing.lacks)
 
 
+def test_a_hazard_read_after_the_repair_stands_in_the_report(evidence: Evidence, tmp_path: Path) -> None:
+    path = tmp_path / "visit.jsonl"
+    play = played(path, evidence)
+    play.prove()
+    play.mend()
+    play.check()
+    play.take({"sign": "gas_smell", "value": "strong", "call": "20"})
+    play.close("proved")
+    summary = summary_of(path, evidence)
+
+    assert "gas_in_the_air" in [h.finding for h in summary.hazards]
+    assert not summary.closing.proved
+
+
 # --- the file ---------------------------------------------------------------------------------
 
 
