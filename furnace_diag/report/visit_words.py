@@ -12,6 +12,7 @@ from furnace_diag.report.visit_screen import BOARD
 from furnace_diag.visit.expected import Range
 from furnace_diag.visit.summary import PROVED, Belief, RepairTold, SafetyAnswer, Summary, ToldRecord
 
+MOST_LACKS = 4  # reasons told at the top of a report
 LONGEST = 2000  # characters of one text of a stranger
 ODDS = "Belief is the share that the virtual furnaces of these rules give a part after the entries so far. It is a lead, never a proof."
 HASH = "An edited line of the visit's file shows by `furnace-diag visit verify`; a whole file written anew shows only by this hash."
@@ -39,7 +40,8 @@ def value_of(record: ToldRecord, *, ascii: bool) -> str:
         return words(record.word or typed)
     shown = format_quantity(record.number, record.unit, ascii=ascii)
     plain = format_quantity(record.number, record.unit, ascii=True)
-    return shown if plain.startswith(typed) else f"{shown} (typed {typed})"
+    same = plain.startswith(typed) or plain.split()[0] == typed.split()[0]  # only the unit is spelled otherwise
+    return shown if same else f"{shown} (typed {typed})"
 
 
 def how_taken(record: ToldRecord) -> str:
@@ -92,7 +94,8 @@ def belief_of(belief: Belief) -> str:
 def result_of(summary: Summary) -> list[str]:
     """How the visit ended, and whether the records bear that out."""
     closing = summary.closing
-    lacks = [f"- {text}" for text in closing.lacks]
+    lacks = [f"- {text}" for text in closing.lacks[:MOST_LACKS]]
+    lacks += [f"- and {len(closing.lacks) - MOST_LACKS} more, listed with the repair"] if len(closing.lacks) > MOST_LACKS else []
     earlier = [f"Not written down before the repair: {n.says}" for n in (summary.repairs[-1].before if summary.repairs else ()) if n.calls_left or n.denied_by]
     if closing.closed == PROVED:
         if closing.proved:
