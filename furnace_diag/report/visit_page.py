@@ -42,6 +42,8 @@ figure { margin: 0; break-inside: avoid; }
 @media print {
   body { max-width: none; padding: 0; font-size: 10pt; line-height: 1.3; }
   h2 { margin-top: .9rem; }
+  .form { font-size: 9pt; line-height: 1.2; }
+  .form h2 { margin-top: .5rem; }
   li { padding: .15rem 0; }
   .fine li { break-inside: auto; }
   p { margin: .1rem 0; orphans: 3; widows: 3; }
@@ -89,18 +91,19 @@ def page_of(s: Summary) -> str:
         f'<p>Last hash: <span class="hash">{_t(s.last_hash)}</span></p><p>{_t(say.HASH)}</p>',
         f'<p class="small">{_t(say.SAFETY)}</p>',
     ]
-    return _page("Report of a visit", body)
+    return _page("Report of a visit", body, kind="report")
 
 
 def form_page(form: Form) -> str:
     """A short form of titled sentences."""
     body = [f"<h1>{_t(form[0][0])}</h1>", *(f"<p>{_t(text)}</p>" for text in form[0][1])]
     body += [_section(title, [f"<li>{_t(text)}</li>" for text in sentences]) for title, sentences in form[1:]]
-    return _page(form[0][0], body)
+    return _page(form[0][0], body, kind="form")
 
 
-def _page(title: str, body: Iterable[str]) -> str:
-    return f"{HEAD}<title>{_t(title)}</title><style>{STYLE}</style></head><body><main>\n" + "\n".join(filter(None, body)) + "\n</main></body></html>\n"
+def _page(title: str, body: Iterable[str], *, kind: str) -> str:
+    head = f'{HEAD}<title>{_t(title)}</title><style>{STYLE}</style></head><body><main class="{kind}">\n'
+    return head + "\n".join(filter(None, body)) + "\n</main></body></html>\n"
 
 
 def _t(text: str) -> str:

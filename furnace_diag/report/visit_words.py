@@ -100,7 +100,8 @@ def result_of(summary: Summary) -> list[str]:
     if closing.closed == PROVED:
         if closing.proved:
             return ["Closed as PROVED, and the records bear that out.", *earlier]
-        return ["Closed as proved, but the records do NOT bear that out:", *lacks]
+        now = "" if summary.rules_of_visit == summary.rules_version else f" by rules {summary.rules_version}, which are not those of the visit,"
+        return [f"Closed as proved, but{now} the records do NOT bear that out:", *lacks]
     said = f"Closed as {printable(words(closing.closed), 80)}" if closing.closed else "Not closed: the visit can go on"
     reason = f", reason given: {printable(closing.reason, LONGEST)}" if closing.reason else ""
     if closing.proved:
