@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, TypeVar
 import click
 
 if TYPE_CHECKING:
+    from furnace_diag.diagnosis.records import Report
     from furnace_diag.furnace.family import Family
     from furnace_diag.furnace.population import Population
     from furnace_diag.knowledge.models import Knowledge, Words
@@ -37,6 +38,19 @@ def family_and_population(knowledge: Knowledge, name: str) -> tuple[Family, Popu
 
     family = Family(knowledge, name)
     return family, population_for(family, tell=_progress)
+
+
+def report_at(path: Path, knowledge: Knowledge) -> Report:
+    """The report in a file, or what the journal of a visit tells of the fault. Raises BadInput."""
+    from furnace_diag.visit.journal import is_journal
+
+    if is_journal(path):
+        from furnace_diag.visit.session import report_of_journal
+
+        return report_of_journal(path, knowledge)
+    from furnace_diag.diagnosis.records import read_report
+
+    return read_report(path, knowledge)
 
 
 def instruments(text: str, words: Words) -> tuple[str, ...]:

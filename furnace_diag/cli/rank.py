@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from furnace_diag.cli.common import encodable, family_and_population, instruments, json_option, print_json, rules_of, rules_option
+from furnace_diag.cli.common import encodable, family_and_population, instruments, json_option, print_json, report_at, rules_of, rules_option
 
 
 @click.command(
@@ -20,11 +20,9 @@ from furnace_diag.cli.common import encodable, family_and_population, instrument
 @rules_option
 @click.option("--all", "show_all", is_flag=True, help="Tell everything: every part with its reasons, all that a proof lacks, what kills boards.")
 def command(file: Path, as_json: bool, without: str, folders: tuple[Path, ...], show_all: bool) -> None:
-    """Name the likely failed parts from a report FILE."""
-    from furnace_diag.diagnosis.records import read_report
-
+    """Name the likely failed parts from a report FILE, or from the file of a visit."""
     knowledge = rules_of(folders)
-    report = read_report(file, knowledge)
+    report = report_at(file, knowledge)
     family, population = family_and_population(knowledge, report.family)
     from furnace_diag.diagnosis.answer import answer
     from furnace_diag.diagnosis.evidence import Evidence

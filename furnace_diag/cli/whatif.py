@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from furnace_diag.cli.common import encodable, family_and_population, json_option, print_json, rules_of, rules_option
+from furnace_diag.cli.common import encodable, family_and_population, json_option, print_json, report_at, rules_of, rules_option
 
 
 @click.command(
@@ -21,11 +21,11 @@ from furnace_diag.cli.common import encodable, family_and_population, json_optio
 @json_option
 @rules_option
 def command(file: Path, records: tuple[str, ...], as_json: bool, folders: tuple[Path, ...]) -> None:
-    """Show how the answer to report FILE would change if each RECORD were so."""
-    from furnace_diag.diagnosis.records import read_report, supposed
+    """Show how the answer to FILE, a report or a visit, would change if each RECORD were so."""
+    from furnace_diag.diagnosis.records import supposed
 
     knowledge = rules_of(folders)
-    report = read_report(file, knowledge)
+    report = report_at(file, knowledge)
     more = supposed(records, report, knowledge)
     family, population = family_and_population(knowledge, report.family)
     from furnace_diag.diagnosis.answer import answer

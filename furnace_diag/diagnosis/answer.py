@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from furnace_diag.diagnosis.apart import NotToldApart, not_told_apart
 from furnace_diag.diagnosis.choose import Act, Choice, NextReading, choose
-from furnace_diag.diagnosis.evidence import Evidence, prior_given
-from furnace_diag.diagnosis.findings import Found
+from furnace_diag.diagnosis.evidence import Evidence, Group, prior_given
+from furnace_diag.diagnosis.findings import Findings, Found
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.verdict import BoardVerdict, judge
 from furnace_diag.diagnosis.weigh import Posterior, by_option, known_options, weigh
@@ -91,11 +91,24 @@ class Answer:
     engine: str
 
 
-def answer(report: Report, evidence: Evidence, without: Collection[str] = (), never: Collection[tuple[str, str | None]] = ()) -> Answer:
-    """Weigh a report, find what it shows and choose what to read next. The report's family must be that of *evidence*.
+@dataclass(frozen=True)
+class Weighed:
+    """A report weighed and run through the findings, before anything is chosen or worded.
 
-    *without*: instruments that are not to be had (the words table names them). *never*: names and steps not to be asked for.
+    *groups*: the records that tell something, joined where they restate one another, with their facts. *mistimed*: numbers of the
+    records that were hardly taken when they say. *belief*: of each failure, as part:failure.
     """
+
+    groups: tuple[Group, ...]
+    mistimed: frozenset[int]
+    posterior: Posterior
+    found: Findings
+    belief: Mapping[str, float]
+    board: BoardVerdict
+
+
+def weighed(report: Report, evidence: Evidence) -> Weighed:
+    """What a report makes believed and what it shows; all that a judgement needs. The report's family must be that of *evidence*."""
     family, population = evidence.family, evidence.population
     found = evidence.finder.find(report.records, report.options)
     mistimed = evidence.finder.mistimed(found)
@@ -109,15 +122,26 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
         evidence.words.something_else,
         evidence.comings,
     )
-    parts = _parts(family, posterior, [records for records, _ in groups])
-    judged_by = {f"{p.part}:{f.failure}": f.probability for p in parts for f in p.failures}
-    board = judge(evidence.finder, found, judged_by, records=len(report.records))
+    belief = dict(zip(map(str, family.faults), posterior.failures.tolist(), strict=True))
+    board = judge(evidence.finder, found, belief, records=len(report.records))
+    return Weighed(tuple(groups), mistimed, posterior, found, belief, board)
+
+
+def answer(report: Report, evidence: Evidence, without: Collection[str] = (), never: Collection[tuple[str, str | None]] = ()) -> Answer:
+    """Weigh a report, find what it shows and choose what to read next. The report's family must be that of *evidence*.
+
+    *without*: instruments that are not to be had (the words table names them). *never*: names and steps not to be asked for.
+    """
+    family, population = evidence.family, evidence.population
+    seen = weighed(report, evidence)
+    posterior, found, board = seen.posterior, seen.found, seen.board
+    parts = _parts(family, posterior, [records for records, _ in seen.groups])
     # with a hazard nothing more is read and nothing repaired
     choice = Choice((), None)
     if not found.hazards:
         again = {(report.records[i].name, report.records[i].step) for i in evidence.finder.doubted(found) if report.records[i].meter != "low"}
-        standing = [r for i, r in enumerate(report.records) if i not in mistimed]
-        choice = choose(evidence, posterior, standing, board.nearest, without, never, groups, again)
+        standing = [r for i, r in enumerate(report.records) if i not in seen.mistimed]
+        choice = choose(evidence, posterior, standing, board.nearest, without, never, seen.groups, again)
     return Answer(
         version=ANSWER_VERSION,
         rules_version=family.knowledge.version,
@@ -161,6 +185,12 @@ def _parts(family: Family, posterior: Posterior, groups: Sequence[Sequence[Recor
 
 def _likeliest(found: list[FailureBelief]) -> tuple[FailureBelief, ...]:
     return tuple(sorted(found, key=lambda f: (-f.probability, f.failure)))
+
+
+def failure_belief(family: Family, seen: Weighed, number: int) -> FailureBelief:
+    """One failure, the one of that *number* among the family's, with its reasons."""
+    said = ["; ".join(r.said for r in records) for records, _ in seen.groups]
+    return _failure(family, family.faults[number], float(seen.posterior.failures[number]), seen.posterior.support[:, number].tolist(), said)
 
 
 def _failure(family: Family, fault: Fault, probability: float, support: Sequence[float], said: Sequence[str]) -> FailureBelief:

@@ -8,6 +8,7 @@ fact of its own ("no NAME"), asserted here once everything that could still give
 from __future__ import annotations
 
 import json
+import operator
 import threading
 from abc import ABC, abstractmethod
 from collections import deque
@@ -20,6 +21,8 @@ from typing import Any, NamedTuple
 
 Fact = Mapping[str, int | str]  # "k": the fact's name; every other field an integer; what is unknown has no field
 Test = tuple[Any, ...]  # ("and" | "or", (test, ...)) or (one of COMPARISONS, field, integer)
+HOLDS = {"eq": operator.eq, "ne": operator.ne, "lt": operator.lt, "le": operator.le, "gt": operator.gt, "ge": operator.ge}
+MOST_FACTS_KEPT = 20_000
 COMPARISONS = {"eq": "=", "ne": "<>", "lt": "<", "le": "<=", "gt": ">", "ge": ">="}
 
 # what durable_rules 2.0.28 was seen to bear when tried; beyond it it errs, hangs or answers wrongly in silence
@@ -155,6 +158,35 @@ def relevant(rules: Iterable[ChainRule], names: Iterable[str]) -> tuple[ChainRul
     return tuple(r for r in order if r.rule in kept)
 
 
+class Tests:
+    """All tests that rules make of facts: two facts that pass the same ones are alike to those rules."""
+
+    def __init__(self, rules: Iterable[ChainRule]) -> None:
+        tests: dict[str, dict[Test, None]] = {}
+        for pattern in (p for r in rules for p in r.when if p.test is not None):
+            tests.setdefault(pattern.name, {})[pattern.test] = None  # type: ignore[index]
+        self._tests = {name: tuple(found) for name, found in tests.items()}
+        self._passed: dict[tuple[int | str, ...], int] = {}
+
+    def passed_by(self, fact: Fact) -> int:
+        """Which of the tests of its name a fact passes, as the bits of a number."""
+        key = tuple(value for field, value in fact.items() if field != "r")
+        if key not in self._passed:
+            if len(self._passed) >= MOST_FACTS_KEPT:
+                self._passed.clear()
+            self._passed[key] = sum(1 << i for i, test in enumerate(self._tests.get(str(fact["k"]), ())) if _passes(fact, test))
+        return self._passed[key]
+
+
+def _passes(fact: Fact, test: Test) -> bool:
+    if test[0] == "and":
+        return all(_passes(fact, t) for t in test[1])
+    if test[0] == "or":
+        return any(_passes(fact, t) for t in test[1])
+    kind, field, value = test
+    return field in fact and bool(HOLDS[kind](fact[field], value))
+
+
 class Chainer(ABC):
     """Rules made ready to run; `run` may be called again and again, from any thread."""
 
@@ -265,8 +297,8 @@ class DurableChainer(Chainer):
         if test[0] in ("and", "or"):
             return {f"${test[0]}": [self._test(t) for t in test[1]]}
         kind, field, value = test
-        operator = {"eq": None, "ne": "$neq", "lt": "$lt", "le": "$lte", "gt": "$gt", "ge": "$gte"}[kind]
-        return {field: value} if operator is None else {operator: {field: value}}
+        sign = {"eq": None, "ne": "$neq", "lt": "$lt", "le": "$lte", "gt": "$gt", "ge": "$gte"}[kind]
+        return {field: value} if sign is None else {sign: {field: value}}
 
     def _begin(self) -> None:
         self._handle = self._handle if self._handle is not None else self._module.create_ruleset("findings", self._text)

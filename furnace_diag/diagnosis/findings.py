@@ -11,7 +11,7 @@ from functools import cache, cached_property, lru_cache
 from typing import Literal
 
 from furnace_diag.diagnosis.compiled import Compiled, names_of
-from furnace_diag.diagnosis.engines import Chainer, ChainRule, Fact, Firing, chainer, relevant
+from furnace_diag.diagnosis.engines import Chainer, ChainRule, Fact, Firing, Tests, chainer, relevant
 from furnace_diag.diagnosis.lacking import lacking
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.taking import how_to_take
@@ -20,6 +20,7 @@ from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.repair_models import Check, Repair
 from furnace_diag.knowledge.repairs import checks_after, checks_before
 
+MOST_RUNS_KEPT = 4096  # sets of facts whose conclusions are remembered
 TELLS = {"hazard": ("now", "call"), "doubt": ("do",), "advice": ("do",), "root_cause": ("look", "accept"), "exoneration": ()}
 
 
@@ -124,6 +125,10 @@ class _Seen:
                         self.behind[name] = self.behind.get(name, frozenset()) | records
                         changed = True
 
+    def renumbered(self, numbers: Sequence[int]) -> _Seen:
+        """The same, where record i is *numbers*[i]."""
+        return _Seen({name: frozenset([numbers[i] for i in records]) for name, records in self.behind.items()})
+
     def _records(self, fact: Fact) -> frozenset[int]:
         return frozenset([int(fact["r"])]) if "r" in fact else self.behind.get(str(fact["k"]), frozenset())
 
@@ -166,6 +171,7 @@ class Finder:
         self.k = knowledge
         self.compiled = Compiled(knowledge)
         self._make = make or chainer
+        self._runs: dict[tuple[object, ...], tuple[dict[int, _Seen], _Seen]] = {}
         self._ready = lru_cache(maxsize=64)(self._made_ready)
         self._take = cache(lambda name: how_to_take(knowledge.condition[name], knowledge))
         self._take_check = cache(lambda name: how_to_take(knowledge.check[name], knowledge))
@@ -173,8 +179,7 @@ class Finder:
     def find(self, records: Sequence[Record], options: Mapping[str, str]) -> Findings:
         """Every finding that the records show. *options*: what is known of the furnace, by id."""
         facts = self.compiled.facts(records, options)
-        by_call = self._each_call(facts, records, "of_a_call")
-        visit = self._visit(facts, by_call)
+        by_call, visit = self._concluded(facts, [r.call for r in records])
         said = [r.said for r in records]
         found = {kind: self._found(kind, visit, said) for kind in FINDINGS}
         grades = {p: next((g for g in ("proved", "shown") if f"{g}:{p}" in visit.behind), "none") for p in self.k.proof}
@@ -182,6 +187,33 @@ class Finder:
         hazards = tuple(sorted(found["hazard"], key=lambda f: self.k.hazard[f.finding].rank))
         others = (found["doubt"], found["root_cause"], found["exoneration"], found["advice"])
         return Findings(hazards, *others, grades, cleared, self.engine, _Runs(by_call, visit, said, facts))
+
+    def _concluded(self, facts: Sequence[Fact], calls: Sequence[int]) -> tuple[Mapping[int, _Seen], _Seen]:
+        """What each call and the visit conclude. Facts that no test of any rule tells apart conclude the same, so each such set is run once.
+
+        *calls*: of each record the heat call.
+        """
+        told = sorted((calls[int(f["r"])] if "r" in f else 0, str(f["k"]), self._tests.passed_by(f), int(f.get("r", -1))) for f in facts)
+        every = sorted(set(calls))
+        key = (tuple(every), *((call, name, passed) for call, name, passed, _ in told))
+        if key not in self._runs:
+            while len(self._runs) >= MOST_RUNS_KEPT:
+                self._runs.pop(next(iter(self._runs)), None)
+            by_number = {int(f.get("r", -1)): f for f in facts if "r" in f}
+            known = {str(f["k"]): f for f in facts if "r" not in f}
+            renumbered = [{**by_number[r], "r": i} if r >= 0 else known[name] for i, (_, name, _, r) in enumerate(told)]
+            self._runs[key] = self._run_all(renumbered, {i: call for i, (call, *_) in enumerate(told)}, every)
+        by_call, visit = self._runs[key]
+        back = [r for *_, r in told]
+        return {c: seen.renumbered(back) for c, seen in by_call.items()}, visit.renumbered(back)
+
+    def _run_all(self, facts: Sequence[Fact], call_of: Mapping[int, int], calls: Sequence[int]) -> tuple[dict[int, _Seen], _Seen]:
+        by_call = {c: self._run([f for f in facts if "r" not in f or call_of[int(f["r"])] == c], "of_a_call") for c in calls}
+        return by_call, self._visit(facts, by_call)
+
+    @cached_property
+    def _tests(self) -> Tests:
+        return Tests((*self.compiled.of_a_call, *self.compiled.of_a_visit))
 
     @cached_property
     def engine(self) -> str:

@@ -154,6 +154,13 @@ class Vocabulary:
             "furnace": dict.fromkeys(knowledge.furnace, ()),
         }
         self._names: dict[str, Names] = {}
+        self._values: dict[str, Names] = {}
+
+    def values(self, sign: str) -> Names:
+        """What people type for the values of a sign."""
+        if sign not in self._values:
+            self._values[sign] = values_of(self.knowledge.sign[sign], self.words)
+        return self._values[sign]
 
     def names(self, kind: str) -> Names:
         """All names of one kind; made when first asked for, because a report of plain ids needs none."""
@@ -233,10 +240,10 @@ def understand(document: Document, knowledge: Knowledge) -> Report:
     records = []
     for i in range(len(entry.records)):
         try:
-            records.append(_record(document, i, vocabulary))
+            records.append(record_at(document, i, vocabulary))
         except BadInput as bad:
             problems += bad.problems
-    problems += _clashing(records)
+    problems += clashing(records)
     if problems:
         raise BadInput(problems)
     read_as += [f"{printable(r.said)} -> {r.read_as}" for r in records if r.read_as]
@@ -246,12 +253,12 @@ def understand(document: Document, knowledge: Knowledge) -> Report:
 def record_of(entry: Mapping[str, object], place: Place, vocabulary: Vocabulary) -> Record:
     """One record that stands at *place*, its fields as a report file has them. Raises BadInput."""
     as_text = {name: value if isinstance(value, str | list) else str(value) for name, value in entry.items()}
-    return _record(document_at({"records": [as_text]}, place), 0, vocabulary)
+    return record_at(document_at({"records": [as_text]}, place), 0, vocabulary)
 
 
 def clash_of(new: Record, others: Iterable[Record]) -> Record | None:
     """The first of *others* that answers the same question as *new* in another way, or None."""
-    return next((o for o in others if _clashing([o, new])), None)
+    return next((o for o in others if clashing([o, new])), None)
 
 
 def supposed(texts: Sequence[str], report: Report, knowledge: Knowledge) -> tuple[Record, ...]:
@@ -303,7 +310,8 @@ def _options(entry: FurnaceEntry, family: str, document: Document, knowledge: Kn
 # --- one record -------------------------------------------------------------------------------
 
 
-def _record(document: Document, i: int, vocabulary: Vocabulary) -> Record:
+def record_at(document: Document, i: int, vocabulary: Vocabulary) -> Record:
+    """The record that stands at ("records", i). Raises BadInput with what is wrong with it."""
     path = ("records", i)
     entry, problems = validate(RecordEntry, document, path)
     if entry is None:
@@ -431,7 +439,7 @@ def _value(kind: str, name: str, text: str, place: Place, vocabulary: Vocabulary
     if kind == "point":
         return (*_quantity(k.point[name], text, place),)
     if kind == "sign":
-        return None, _worded(name, text, values_of(k.sign[name], vocabulary.words), place, _figure(k, k.sign[name], text)), False
+        return None, _worded(name, text, vocabulary.values(name), place, _figure(k, k.sign[name], text)), False
     if kind == "history":
         return None, _worded(name, text, vocabulary.results, place), False
     if text != "yes" and words_for_values(("yes",), {}, vocabulary.words.value_words).meant(text) != ["yes"]:
@@ -465,7 +473,7 @@ def _figure(knowledge: Knowledge, sign: Sign, text: str) -> str:
     return f" A figure belongs to point: {_or(points)}." if points and text.strip()[:1].isdigit() else ""
 
 
-def _clashing(records: list[Record]) -> list[Problem]:
+def clashing(records: Sequence[Record]) -> list[Problem]:
     """Two different answers to the same question, asked in the same way in the same call."""
     problems = []
     first: dict[tuple[object, ...], Record] = {}

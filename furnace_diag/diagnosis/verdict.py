@@ -50,7 +50,7 @@ def judge(finder: Finder, findings: Findings, belief: Mapping[str, float], *, re
     total = sum(mine.values())
     proved = tuple(finder.proof(findings, name) for name, grade in findings.grades.items() if grade == "proved")
     verdict = _verdict(knowledge, findings, belief, proved, records)
-    nearest = _nearest(finder, findings, mine) if verdict == "suspected" else None
+    nearest = nearest_proof(finder, findings, mine) if verdict == "suspected" else None
     told = proved or ((nearest,) if nearest else ())
     conditions = [knowledge.condition[n.condition] for p in told for n in p.missing]
     killers = tuple(_killers(knowledge, findings, told))
@@ -88,7 +88,7 @@ def _most_of_another(belief: Mapping[str, float]) -> float:
     return max((p for part, p in parts.items() if part != BOARD), default=0)
 
 
-def _nearest(finder: Finder, findings: Findings, mine: Mapping[str, float]) -> ProofState | None:
+def nearest_proof(finder: Finder, findings: Findings, mine: Mapping[str, float]) -> ProofState | None:
     """The proof of what is believed most, one that is shown before all others; of equals, the one with most of its conditions met."""
     believed = {name: sum(mine.get(f, 0) for f in p.of) for name, p in finder.k.proof.items()}
     askable = [n for n in believed if _askable(finder, findings, n)]

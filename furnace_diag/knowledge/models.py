@@ -470,6 +470,7 @@ class Part(Placed):
 
     part: Id
     says: Line
+    to_customer: Line | None = None  # what it is called to somebody who knows no furnaces; goes on from "The"
     repair: RepairCost = RepairCost(minutes=30, price=50)
     kind: Id | None = None
     element: Id | None = None
@@ -639,6 +640,15 @@ class Row(Placed):
     points: tuple[Id, ...] = Field(min_length=2, max_length=8)
 
 
+class Notice(Placed):
+    """A sentence of the report to the customer: what to watch for, when to call the shop, when to leave and call for help."""
+
+    notice: Id
+    group: Literal["watch", "call_shop", "call_help"]
+    says: Line
+    source: Line = "common practice, no source"
+
+
 class Choice(Model):
     """What the choice of the next reading is reckoned with. *minute*: what a minute costs, in the unit of prices.
 
@@ -682,6 +692,7 @@ ENTRY_TYPES: dict[str, type[Placed]] = {
     "words": Words,
     "question": Question,
     "row": Row,
+    "notice": Notice,
     **FINDING_TYPES,
     **REPAIR_TYPES,
 }
@@ -703,6 +714,7 @@ class Knowledge(Model):
     words: dict[str, Words] = {}
     question: dict[str, Question] = {}
     row: dict[str, Row] = {}
+    notice: dict[str, Notice] = {}
     band: dict[str, Band] = {}
     condition: dict[str, Condition] = {}
     proof: dict[str, Proof] = {}

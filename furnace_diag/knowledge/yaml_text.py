@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 import stat
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final, NamedTuple, NoReturn
@@ -116,6 +117,21 @@ class Document:
 def document_at(value: Tree, place: Place) -> Document:
     """*value* as a document that stands at one *place*, such as a line of another kind of file; its scalars must be text."""
     return Document(place.file, value, _Spot(place.line - 1, place.column - 1))
+
+
+def document_of(file: str, value: Tree, where: Callable[[tuple[str | int, ...]], tuple[int, int]]) -> Document:
+    """A document of values that came some other way, such as from a table; *where*: line and column of the value at a path, from 1."""
+
+    def spot(inner: Tree, path: tuple[str | int, ...]) -> _Spot:
+        line, column = where(path)
+        inside: dict[str, Any] | list[Any] | None = None
+        if isinstance(inner, dict):
+            inside = {key: spot(v, (*path, key)) for key, v in inner.items()}
+        elif isinstance(inner, list):
+            inside = [spot(v, (*path, i)) for i, v in enumerate(inner)]
+        return _Spot(line - 1, column - 1, inside)
+
+    return Document(file, value, spot(value, ()))
 
 
 def _inside(spot: _Spot, step: str | int) -> _Spot | None:

@@ -65,6 +65,11 @@ def journal_problems(path: Path) -> list[Problem]:
     return problems
 
 
+def is_half_written(path: Path) -> bool:
+    """Whether something follows the last whole line. Raises BadInput if the file cannot be read."""
+    return bool(_lines(path)[1])
+
+
 def is_journal(path: Path) -> bool:
     """Whether a file begins as a journal does."""
     try:

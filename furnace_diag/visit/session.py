@@ -186,7 +186,11 @@ def refuse_unknown_family(family: str, knowledge: Knowledge, path: Path) -> None
 def report_of_journal(path: Path, knowledge: Knowledge) -> Report:
     """What a visit's journal tells of the fault, as a report file would. Raises BadInput."""
     events, _ = read_journal(path)
-    visit = visit_of(events, str(path))
+    return report_of(visit_of(events, str(path)), path, knowledge)
+
+
+def report_of(visit: Visit, path: Path, knowledge: Knowledge) -> Report:
+    """What a visit told by the journal at *path* says of the fault. Raises BadInput."""
     refuse_unknown_family(visit.family, knowledge, path)
     vocabulary = Vocabulary(knowledge, visit.family)
     problems: list[Problem] = []

@@ -1,0 +1,190 @@
+"""How a visit's report says things: the same words on a terminal and on a page."""
+
+from __future__ import annotations
+
+from itertools import groupby
+
+from furnace_diag.diagnosis.findings import Need
+from furnace_diag.diagnosis.taking import CONTACT, HOLD, METER, SET_UP
+from furnace_diag.problems import printable
+from furnace_diag.quantities import format_quantity
+from furnace_diag.report.visit_screen import BOARD
+from furnace_diag.visit.expected import Range
+from furnace_diag.visit.summary import PROVED, Belief, RepairTold, SafetyAnswer, Summary, ToldRecord
+
+MOST_LACKS = 4  # reasons told at the top of a report
+LONGEST = 2000  # characters of one text of a stranger
+ODDS = "Belief is the share that the virtual furnaces of these rules give a part after the entries so far. It is a lead, never a proof."
+HASH = "An edited line of the visit's file shows by `furnace-diag visit verify`; a whole file written anew shows only by this hash."
+SAFETY = "Live parts, gas and hot metal can kill: work as your licence and local codes allow. The plate and the wiring diagram win over every figure here."
+HOW = {"meter": METER, "contact": CONTACT, "hold": HOLD, "set_up": SET_UP}
+STANDS = {
+    "within": "as expected",
+    "below": "BELOW",
+    "above": "ABOVE",
+    "as_healthy": "as on a healthy furnace",
+    "unlike_healthy": "NOT as on a healthy furnace",
+    "not_judged": "",
+}
+
+
+def words(name: str) -> str:
+    """An id as words."""
+    return name.replace("_", " ")
+
+
+def value_of(record: ToldRecord, *, ascii: bool) -> str:
+    """The value of a record, with its unit; as it was typed too, where that is something else."""
+    typed = printable(record.typed, 80)
+    if record.number is None or record.unit is None:
+        return words(record.word or typed)
+    shown = format_quantity(record.number, record.unit, ascii=ascii)
+    plain = format_quantity(record.number, record.unit, ascii=True)
+    same = plain.startswith(typed) or plain.split()[0] == typed.split()[0]  # only the unit is spelled otherwise
+    return shown if same else f"{shown} (typed {typed})"
+
+
+def how_taken(record: ToldRecord) -> str:
+    """How a record was taken, in words; empty where nothing is known of it."""
+    told = [f"call {record.call}"] if record.call > 1 else []
+    for name, value in record.how:
+        said = f"after {value} s" if name == "after_s" else HOW.get(name, {}).get(value, "")
+        told.append(said or f"{words(name)}: {printable(value, LONGEST)}")
+    return ", ".join(told)
+
+
+def range_of(bounds: Range, unit: str | None, *, ascii: bool) -> str:
+    """A range with its unit."""
+    low, high = (format_quantity(end, unit or "count", ascii=ascii) for end in (bounds.low, bounds.high))
+    (figure, _, named), (_, _, other) = low.partition(" "), high.partition(" ")
+    return low if low == high else f"{figure if named == other else low} to {high}"
+
+
+def expected_of(record: ToldRecord, *, ascii: bool) -> str:
+    """What was expected of a record and how it stands to it; why there is nothing to say, or nothing."""
+    if record.usual:
+        shows = f", which shows: {' or '.join(words(u) for u in record.usual)}" if record.stands == "unlike_healthy" else ""
+        return f"{STANDS[record.stands]}{shows}"
+    told = [f"expected {range_of(record.expected, record.unit, ascii=ascii)}"] if record.expected else []
+    told += [f"healthy virtual furnaces read {range_of(record.healthy, record.unit, ascii=ascii)}"] if record.healthy else []
+    if told:
+        return f"{'; '.join(told)}: {STANDS[record.stands]}" if STANDS[record.stands] else "; ".join(told)
+    return f"no range: {printable(record.unused, 300)}" if record.unused else ""
+
+
+def step_of(record: ToldRecord) -> str:
+    """Where in the sequence a record stands."""
+    return words(record.step) if record.step else "the call as a whole, or no step told"
+
+
+def answer_of(answer: SafetyAnswer) -> str:
+    """What was answered to a question of safety."""
+    if answer.answers:
+        return "; ".join(words(a.word or a.typed) for a in answer.answers)
+    return "left open" if answer.asked else "not asked"
+
+
+def belief_of(belief: Belief) -> str:
+    """Who leads after an entry."""
+    if belief.something_else > belief.probability:
+        return f"something else {belief.something_else:.0%}, then {words(belief.leading)} {belief.probability:.0%}"
+    return f"{words(belief.leading)} {belief.probability:.0%}"
+
+
+def result_of(summary: Summary) -> list[str]:
+    """How the visit ended, and whether the records bear that out."""
+    closing = summary.closing
+    lacks = [f"- {text}" for text in closing.lacks[:MOST_LACKS]]
+    lacks += [f"- and {len(closing.lacks) - MOST_LACKS} more, listed with the repair"] if len(closing.lacks) > MOST_LACKS else []
+    earlier = [f"Not written down before the repair: {n.says}" for n in (summary.repairs[-1].before if summary.repairs else ()) if n.calls_left or n.denied_by]
+    if closing.closed == PROVED:
+        if closing.proved:
+            return ["Closed as PROVED, and the records bear that out.", *earlier]
+        now = "" if summary.rules_of_visit == summary.rules_version else f" by rules {summary.rules_version}, which are not those of the visit,"
+        return [f"Closed as proved, but{now} the records do NOT bear that out:", *lacks]
+    said = f"Closed as {printable(words(closing.closed), 80)}" if closing.closed else "Not closed: the visit can go on"
+    reason = f", reason given: {printable(closing.reason, LONGEST)}" if closing.reason else ""
+    if closing.proved:
+        return [f"{said}{reason}.", "The records do show the last repair proved.", *earlier]
+    return [f"{said}{reason}.", "NOT PROVED mended:", *lacks]
+
+
+def board_of(summary: Summary) -> str:
+    """The board's verdict, of the board that was found."""
+    said = BOARD[summary.board.verdict]
+    return said.replace("Board", "Board before the repair", 1) if summary.repairs else said
+
+
+def killers_of(summary: Summary) -> list[tuple[str, str]]:
+    """What killed the board, as a mark and a line: all of it once the board is proved bad, before that what was found and the names of the rest."""
+    board = summary.board
+    shown = [k for k in board.killers if k.found or board.proved]
+    told = [("FOUND" if k.found else "Look for", f"{k.says} Look: {k.look} Cured when: {k.accept}") for k in shown]
+    rest = ", ".join(words(k.root_cause) for k in board.killers if k not in shown)
+    return [*told, ("Should it be proved, look for", f"{rest}.")] if rest else told
+
+
+def sources_of(summary: Summary) -> list[tuple[str, str]]:
+    """Each outside source with all that rests on it, by name and the rule's file and line."""
+    resting: dict[str, list[str]] = {}
+    for one in summary.sources:
+        resting.setdefault(one.source, []).append(f"{one.what} ({one.rule})")
+    return [(source, ", ".join(dict.fromkeys(names))) for source, names in resting.items()]
+
+
+def beliefs_of(summary: Summary) -> list[tuple[str, str]]:
+    """Who leads after which entries; entries in a row that change nothing together."""
+    runs = [(said, list(group)) for said, group in groupby(summary.belief, belief_of)]
+    return [(_entries(group[0].after, group[-1].after), said) for said, group in runs]
+
+
+def _entries(first: int, last: int) -> str:
+    if not last:
+        return "before any"
+    return f"{first}" if first == last else f"{first or 'start'} to {last}"
+
+
+def need_of(need: Need) -> tuple[str, str]:
+    """A line of a checklist: met, open or denied as a mark, and the line with the records behind it."""
+    if need.denied_by:
+        return "[!]", f"{need.says}: against it stands {printable('; '.join(need.denied_by), 300)}"
+    behind = f" ({printable('; '.join(dict.fromkeys(need.met_by)), 300)})" if need.met_by else ""
+    if need.met_by and need.calls_left:
+        return "[ ]", f"{need.says}{behind}: {need.calls_left} more call{'s' if need.calls_left > 1 else ''} wanted"
+    return ("[x]", f"{need.says}{behind}") if need.met_by else ("[ ]", need.says)
+
+
+def repair_of(repair: RepairTold) -> str:
+    """What was done."""
+    of = f"{printable(words(repair.part), 80)}: {printable(words(repair.failure), 80)}"
+    return f"{printable(repair.says, 600)} ({of})"
+
+
+def repair_result(repair: RepairTold) -> str:
+    """Whether the checks after a repair are complete."""
+    if repair.no_change:
+        return "The fault was still there after it."
+    if not repair.known:
+        return "These rules do not know this repair, nor what proves it."
+    if repair.proved:
+        return "Every check after it is met."
+    met = sum(not (n.calls_left or n.denied_by) for n in repair.needs)
+    lacks = " No proof of the failure was complete before it." if repair.lacks_proof else ""
+    return f"{met} of {len(repair.needs)} checks after it are met: NOT proved.{lacks}"
+
+
+def file_of(summary: Summary) -> list[str]:
+    """The file behind the report."""
+    told = [f"{summary.lines} lines; {summary.taken_back} taken back, {summary.corrected} corrected. The file keeps them all."]
+    if summary.half_written:
+        told.append("A last line that was only half written is left out.")
+    if summary.rules_of_visit != summary.rules_version:
+        made = f"The visit was made with rules {printable(summary.rules_of_visit)}"
+        told.append(f"{made}; ranges, belief and proofs here are those of rules {summary.rules_version}.")
+    told.append(f"Rules {summary.rules_version}, findings by {summary.engine}.")
+    return told
+
+
+def when(at: str) -> str:
+    """A time of the journal for people: to the minute, in UTC."""
+    return f"{printable(at[:10])} {printable(at[11:16])} UTC"
