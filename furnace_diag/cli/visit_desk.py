@@ -285,7 +285,7 @@ class Desk:
             self._take_missing(answer.board.nearest.missing)
         elif reading := (answer.act.check if answer.act is not None else next(iter(answer.next), None)):
             kind = "point" if reading.name in self.session.knowledge.point else "sign"
-            self._ask_for(kind, reading.name, {"step": reading.step} if reading.step else {})
+            self._ask_for(kind, reading.name, {k: v for k, v in (("step", reading.step), ("meter", reading.meter)) if v})
         else:
             self.say("There is nothing more to ask for. Type what you find.")
 

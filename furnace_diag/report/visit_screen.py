@@ -112,10 +112,12 @@ def strip_lines(answer: Answer, width: int) -> Iterator[str]:
     if stop.stops < LIKELY:
         said = f"Heat call: {' > '.join(reached)} > ?" if reached else "Heat call: not known yet how far it gets."
     elif stop is last or answer.heat_call.index(stop) == len(answer.heat_call) - 1:
-        said = f"Heat call: {' > '.join(reached)} > {_step(stop.step)}"
+        between = "" if len(reached) == len(answer.heat_call) - 1 else "... > "
+        said = f"Heat call: {' > '.join(reached)} > {between}{_step(stop.step)}"
     else:
         likely = "" if stop.stops >= SURE else "probably "
-        said = f"Heat call: {' > '.join([*reached, _step(stop.step)])}: {likely}STOPS HERE"
+        between = [] if answer.heat_call.index(stop) <= len(reached) else ["..."]
+        said = f"Heat call: {' > '.join([*reached, *between, _step(stop.step)])}: {likely}STOPS HERE"
     yield from filled(said, width, "  ", "")
 
 
@@ -188,7 +190,7 @@ def next_lines(answer: Answer, told: set[str], width: int) -> Iterator[str]:
         yield from filled("No reading of these rules would tell more. Type what else you find, or read one again.", width)
         return
     yield from reading_lines("NEXT (Enter)", answer.next[0], told, width)
-    others = [f"{n.name}{_at(n)}" for n in answer.next[1:]]
+    others = [f"{_step(n.name)}{_at(n)}" for n in answer.next[1:]]
     if others:
         yield from filled(f"or {', or '.join(others)}", width, "  ")
 
@@ -202,10 +204,11 @@ def reading_lines(title: str, n: NextReading, told: set[str], width: int) -> Ite
     yield from filled(f"{title}: {n.says}{_at(n)}", width, "  ", "")
     if n.where:
         yield from filled(n.where, width, "  ")
-    yield from filled(f"[{n.name}] {n.function.replace('_', ' ')}, {n.minutes:g} min.", width, "  ")
+    low = ", the meter in its low-impedance mode" if n.meter == "low" else ""
+    yield from filled(f"[{_step(n.name)}] {n.function.replace('_', ' ')}{low}, {n.minutes:g} min.", width, "  ")
     yield from caution_lines(n.cautions, told, width)
     for o in n.outcomes[:3]:
-        yield from filled(f"{o.shows} ({o.probability:.0%}): {_failure(o.then)} {o.then_probability:.0%}", width, "    ", "  - ")
+        yield from filled(f"{_step(o.shows)} ({o.probability:.0%}): {_failure(o.then)} {o.then_probability:.0%}", width, "    ", "  - ")
     if any(o.shows == NEVER_THERE for o in n.outcomes):
         yield from filled("If it never gets there, type `never`.", width, "  ")
 
