@@ -56,7 +56,7 @@ class Assumed:
 
 @dataclass(frozen=True)
 class Reach:
-    """A step of the heat call: how likely the call gets to it, and how likely it stops there (at the last step: goes through)."""
+    """A step of the heat call: how likely the call gets to it, and how likely it stops there (at the last step: goes on burning)."""
 
     step: str
     reached: float
@@ -209,7 +209,7 @@ def _reasons(support: Sequence[float], said: Sequence[str]) -> tuple[tuple[str, 
 
 
 def _heat_call(family: Family, population: Population, posterior: Posterior) -> tuple[Reach, ...]:
-    """The steps of a good heat call in order, then those beside it at which the call may stop."""
+    """Steps beside a good heat call at which it may stop, then those of the call in order; the last one is where a good call goes on."""
     order = family.sequence.order
     known = max(float(posterior.rows.sum()), 1e-12)
     stops = np.bincount(population.stops, posterior.rows, len(population.steps)) / known
@@ -221,7 +221,7 @@ def _heat_call(family: Family, population: Population, posterior: Posterior) -> 
     for step in order:
         reaches.append(Reach(step, left, place.get(step, 0.0)))
         left -= place.get(step, 0.0)
-    return (*reaches, *beside)
+    return (*beside, *reaches)
 
 
 # --- what is taken for granted ---------------------------------------------------------------

@@ -105,20 +105,19 @@ def stop_lines(hazards: Sequence[Found], width: int) -> Iterator[str]:
 
 
 def strip_lines(answer: Answer, width: int) -> Iterator[str]:
-    """How far the heat call gets: steps that are reached, the one it stops at, those not reached."""
-    stop = max(answer.heat_call, key=lambda r: r.stops)
-    last = [r for r in answer.heat_call if r.step in {s.step for s in answer.heat_call}][-1]
-    reached = [_step(r.step) for r in answer.heat_call if r.reached - r.stops >= SURE]
+    """How far the heat call gets: steps that are reached, and the one it stops at."""
+    call = answer.heat_call
+    stop = max(call, key=lambda r: r.stops)
+    reached = [r for r in call if r.reached - r.stops >= SURE]
+    names = [_step(r.step) for r in reached]
     if stop.stops < LIKELY:
-        said = f"Heat call: {' > '.join(reached)} > ?" if reached else "Heat call: not known yet how far it gets."
-    elif stop is last or answer.heat_call.index(stop) == len(answer.heat_call) - 1:
-        between = "" if len(reached) == len(answer.heat_call) - 1 else "... > "
-        said = f"Heat call: {' > '.join(reached)} > {between}{_step(stop.step)}"
+        said = " > ".join([*names, "?"]) if names else "not known yet how far it gets"
     else:
-        likely = "" if stop.stops >= SURE else "probably "
-        between = [] if answer.heat_call.index(stop) <= len(reached) else ["..."]
-        said = f"Heat call: {' > '.join([*reached, *between, _step(stop.step)])}: {likely}STOPS HERE"
-    yield from filled(said, width, "  ", "")
+        skipped = [] if reached and call[call.index(reached[-1]) + 1] is stop else ["..."]
+        said = " > ".join([*names, *skipped, _step(stop.step)])
+        if stop is not call[-1]:
+            said += ": STOPS HERE" if stop.stops >= SURE else ": probably STOPS HERE"
+    yield from filled(f"Heat call: {said}", width, "  ", "")
 
 
 def _step(name: str) -> str:
