@@ -197,7 +197,8 @@ class Desk:
             return "supported", f"The records prove it. {seen.board.proved[0].says}.", ()
         if seen.posterior.something_else >= self.bounds.together:
             clash = self._smallest(claim.report, evidence, seen)
-            return "cannot_be_true_together", "No single failure of these rules gives all of these records. One may be misread, or two things have failed.", clash
+            what = "No single failure of these rules gives all of these records. One may be misread, or two things have failed."
+            return "cannot_be_true_together", what, clash
         if claim.part == BOARD and proof is not None and proof.grade == "shown":
             return "plausible", f"The records show it, and do not prove it yet. {proof.says}.", ()
         if cause is not None and leads and self._is_elsewhere(claim, seen, share) and len(cause.speaks_for) >= self.bounds.least_records:

@@ -6,6 +6,7 @@ from collections import OrderedDict
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import Literal
 
 from furnace_diag.claims.headings import NAMED_KINDS, Headings
 from furnace_diag.claims.reading import FREE, RawClaim, Written, day
@@ -19,6 +20,7 @@ from furnace_diag.problems import BadInput, Place, Problem, printable
 MOST_KEPT = 20_000  # records that are remembered, because the same words come again and again
 LONGEST_ID = 200
 LONGEST_TEXT = 500
+OUTCOMES: tuple[Literal["bad", "good", "not_tested"], ...] = ("bad", "good", "not_tested")
 
 
 @dataclass(frozen=True)
@@ -56,7 +58,7 @@ class Reader:
         words = next(iter(knowledge.words.values()))
         self._not_taken = frozenset(w.casefold() for w in words.claims.not_taken)
         self._parts = Names({name: p.also_called for name, p in knowledge.part.items()}, spelling_of(words))
-        self._outcomes = words_for_values(("bad", "good", "not_tested"), {**words.claims.outcomes}, {})
+        self._outcomes = Names({o: words.claims.outcomes.get(o, ()) for o in OUTCOMES})
         self._no = words_for_values(("no",), {}, words.value_words)
         self._kept: OrderedDict[tuple[object, ...], Record | tuple[Problem, ...] | None] = OrderedDict()
 
