@@ -86,7 +86,7 @@ class Maker:
         proofs = [p for p in self.family.knowledge.proof.values() if not bad or fault in p.of]
         found: dict[tuple[str, ...], Row] = {}
         if proofs and self.random.random() < shop.proofs:
-            for record in self._as_proof(proofs[int(self.random.integers(len(proofs)))], row):
+            for record in self._as_proof(proofs[int(self.random.integers(len(proofs)))], row, fault):
                 found.setdefault(_key(record), record)
         least, most = shop.records
         for record in self._seen(row, int(self.random.integers(least, most + 1))):
@@ -96,24 +96,30 @@ class Maker:
     def _seen(self, row: int, count: int) -> Iterator[Row]:
         """Readings and signs of the furnace, most of them such as differ from a healthy one."""
         healthy = int(np.flatnonzero((self.world.fault_of < 0) & (self.world.site_of == self.world.site_of[row]))[0])
-        mine, good = (self.world.table[self.numbers, r].astype(float) for r in (row, healthy))
-        there = np.isfinite(mine) | np.isinf(mine)
-        differs = there & (np.nan_to_num(np.abs(mine - good), nan=1.0, posinf=1.0) > 0.1 * np.nan_to_num(np.abs(good), posinf=1.0) + 0.5)
+        read, good = (self.world.table[self.numbers, r].astype(float) for r in (row, healthy))
+        there = ~np.isnan(read)
+        mine, usual = (np.nan_to_num(v, nan=-1e9, posinf=1e9) for v in (read, good))
+        differs = there & (np.abs(mine - usual) > 0.1 * np.abs(usual) + 0.5)
         weight = there * np.where(differs, 8.0, 1.0)
         for i in self.random.choice(len(self.keys), min(count, int(there.sum())), replace=False, p=weight / weight.sum()):
             name, step, _ = self.keys[int(i)]
-            yield {"name": name, "value": self._value(name, float(mine[int(i)])), "step": "" if step == WHOLE_CALL else step}
+            yield {"name": name, "value": self._value(name, float(read[int(i)])), "step": "" if step == WHOLE_CALL else step}
 
-    def _as_proof(self, proof: Proof, row: int) -> Iterator[Row]:
-        """What a proof needs, as the furnace gives it, in as many calls; what no circuit gives is told as in the proof's example."""
+    def _as_proof(self, proof: Proof, row: int, fault: str) -> Iterator[Row]:
+        """What a proof needs, as the furnace gives it, in as many calls.
+
+        What no circuit gives is told as in the proof's example; where another part has failed, only what is told of the visit as a whole.
+        """
+        conditions = [self.family.knowledge.condition[n] for n in proof.needs]
+        of_the_visit = {line.sign for c in conditions if c.once for way in c.any_of for line in way}
         for call in range(1, proof.calls + 1):
             for example in proof.holds:
                 name, step = str(example.get("point") or example.get("sign")), str(example.get("step", ""))
                 meter = "low" if (name, step, "low") in self.world.columns and example.get("meter") == "low" else "high"
                 column = next((self.world.columns[k] for k in ((name, step, meter), (name, step, ""), (name, WHOLE_CALL, "")) if k in self.world.columns), None)
                 read = float("nan") if column is None else float(self.world.table[column, row])
-                if column is not None and np.isnan(read):
-                    continue  # that furnace never is in that step
+                if np.isnan(read) and (column is not None or (fault not in proof.of and name not in of_the_visit)):
+                    continue  # that furnace never is in that step, or nothing tells what would be seen there
                 value = str(example["value"]) if column is None else self._value(name, read)
                 more = {k: " ".join(v) if isinstance(v, (list, tuple)) else str(v) for k, v in example.items() if k in HEADINGS and k not in ("value", "step")}
                 yield {"name": name, "value": value, "step": step, "call": str(call), **more}
@@ -155,6 +161,7 @@ def write_demo(family: Family, path: Path, count: int, seed: int, tell: Progress
 def world_in_words() -> list[str]:
     """What the invented shops are like, for whoever reads the figures."""
     return [
-        f"{s.name}: {s.claims:.0%} of the claims; takes what a proof needs in {s.proofs:.0%}; {s.wrong:.0%} of its records wrong; {s.copied:.0%} of its claims copied"
+        f"{s.name}: {s.claims:.0%} of the claims. It takes what a proof needs in {s.proofs:.0%} of them; {s.wrong:.0%} of its records are wrong "
+        f"and {s.copied:.0%} of its claims are copied from the one before."
         for s in SHOPS
     ]

@@ -5,17 +5,19 @@ Each heat call is run by itself, so that what a proof needs together was seen to
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cache, cached_property, lru_cache
+from functools import cache, cached_property
 
-from furnace_diag.diagnosis.compiled import Compiled, names_of
-from furnace_diag.diagnosis.engines import Chainer, ChainRule, Fact, Firing, Tests, chainer, relevant
+from furnace_diag.diagnosis.compiled import Compiled
+from furnace_diag.diagnosis.engines import Chainer, ChainRule, Fact, Firing, Index, chainer
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.taking import how_to_take
 from furnace_diag.knowledge.finding_models import FINDINGS, Proof
 from furnace_diag.knowledge.models import Knowledge
 
+MOST_READY = 256  # sets of rules that stand ready in an engine
 MOST_RUNS_KEPT = 4096  # sets of facts whose conclusions are remembered
 TELLS = {"hazard": ("now", "call"), "doubt": ("do",), "advice": ("do",), "root_cause": ("look", "accept"), "exoneration": ()}
 
@@ -135,7 +137,8 @@ class Finder:
         self.compiled = Compiled(knowledge)
         self._make = make or chainer
         self._runs: dict[tuple[object, ...], tuple[dict[int, _Seen], _Seen]] = {}
-        self._ready = lru_cache(maxsize=64)(self._made_ready)
+        self._kinds: dict[tuple[object, ...], int] = {}
+        self._ready: OrderedDict[tuple[bool, tuple[str, ...]], tuple[Chainer, dict[str, ChainRule]]] = OrderedDict()
         self._take = cache(lambda name: how_to_take(knowledge.condition[name], knowledge))
 
     def find(self, records: Sequence[Record], options: Mapping[str, str]) -> Findings:
@@ -155,9 +158,9 @@ class Finder:
 
         *calls*: of each record the heat call.
         """
-        told = sorted((calls[int(f["r"])] if "r" in f else 0, str(f["k"]), self._tests.passed_by(f), int(f.get("r", -1))) for f in facts)
+        told = sorted((calls[int(f["r"])] if "r" in f else 0, str(f["k"]), self._alike(f), int(f.get("r", -1))) for f in facts)
         every = sorted(set(calls))
-        key = (tuple(every), *((call, name, passed) for call, name, passed, _ in told))
+        key = (tuple(every), *((call, name, alike) for call, name, alike, _ in told))
         if key not in self._runs:
             while len(self._runs) >= MOST_RUNS_KEPT:
                 self._runs.pop(next(iter(self._runs)), None)
@@ -173,22 +176,36 @@ class Finder:
         by_call = {c: self._run([f for f in facts if "r" not in f or call_of[int(f["r"])] == c], whole_visit=False) for c in calls}
         return by_call, self._visit(facts, by_call)
 
+    def _alike(self, fact: Fact) -> int:
+        """A number that two facts share if no rule tells them apart."""
+        met = (str(fact["k"]), *(self._index[whole_visit].met_by(fact) for whole_visit in (False, True)))
+        return self._kinds.setdefault(met, len(self._kinds))
+
     @cached_property
-    def _tests(self) -> Tests:
-        return Tests((*self.compiled.of_a_call, *self.compiled.of_a_visit))
+    def _index(self) -> dict[bool, Index]:
+        """The rules of a call, and those of the whole visit."""
+        return {False: Index(self.compiled.of_a_call), True: Index(self.compiled.of_a_visit)}
 
     @cached_property
     def engine(self) -> str:
         """The engine in use and its version."""
         return self._make(()).engine
 
-    def _made_ready(self, whole_visit: bool, names: frozenset[str]) -> tuple[Chainer, dict[str, ChainRule]]:
-        """The rules that facts of *names* can trigger, ready to run: a report speaks of few of all things."""
-        able = relevant(self.compiled.of_a_visit if whole_visit else self.compiled.of_a_call, names)
-        return self._make(able), {r.rule: r for r in able}
+    def _made_ready(self, whole_visit: bool, able: tuple[ChainRule, ...]) -> tuple[Chainer, dict[str, ChainRule]]:
+        """The rules that some facts can trigger, ready to run: a report triggers few of all."""
+        key = (whole_visit, tuple(r.rule for r in able))
+        if key in self._ready:
+            self._ready.move_to_end(key)
+            return self._ready[key]
+        if len(self._ready) >= MOST_READY:
+            self._ready.popitem(last=False)[1][0].close()
+        self._ready[key] = self._make(able), {r.rule: r for r in able}
+        return self._ready[key]
 
     def _run(self, facts: Sequence[Fact], *, whole_visit: bool) -> _Seen:
-        engine, rules = self._ready(whole_visit, names_of(facts))
+        index = self._index[whole_visit]
+        engine, rules = self._made_ready(whole_visit, index.able(facts))
+        facts = [f for f in facts if index.matters(f)]
         seen = _Seen()
         if rules:
             seen.learn(engine.run(facts), rules)
@@ -219,9 +236,20 @@ class Finder:
     def proof(self, findings: Findings, name: str) -> ProofState:
         """How far a proof has come with these findings; KeyError if there is no such proof."""
         p, runs = self.k.proof[name], findings.runs
-        best = max(runs.by_call.values(), key=lambda s: sum(f"met:{n}" in s.behind for n in self.compiled.call_needs(p)), default=_Seen())
+        best = self._best(p, runs)
         needs = tuple(self._need(p, n, best, runs) for n in p.needs)
         return ProofState(p.proof, p.says, p.of, findings.grades[name], needs, p.because, p.source, p.at)
+
+    def is_met(self, findings: Findings, name: str, condition: str) -> bool:
+        """Whether a condition of a proof is met, as `proof` would tell."""
+        runs = findings.runs
+        return f"met:{condition}" in (runs.visit if self.k.condition[condition].once else self._best(self.k.proof[name], runs)).behind
+
+    def _best(self, p: Proof, runs: _Runs) -> _Seen:
+        """The heat call in which most of a proof's conditions are met."""
+        if len(runs.by_call) == 1:
+            return next(iter(runs.by_call.values()))
+        return max(runs.by_call.values(), key=lambda s: sum(f"met:{n}" in s.behind for n in self.compiled.call_needs(p)), default=_Seen())
 
     def _need(self, p: Proof, name: str, best: _Seen, runs: _Runs) -> Need:
         condition, visit = self.k.condition[name], runs.visit

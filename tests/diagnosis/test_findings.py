@@ -101,7 +101,7 @@ class AllAtOnce(Finder):
         rules = {True: self.compiled.of_a_visit, False: self.compiled.of_a_call}
         return {visit: (self._make(some), {r.rule: r for r in some}) for visit, some in rules.items()}
 
-    def _made_ready(self, whole_visit: bool, names: frozenset[str]) -> tuple[Chainer, dict[str, ChainRule]]:
+    def _made_ready(self, whole_visit: bool, able: tuple[ChainRule, ...]) -> tuple[Chainer, dict[str, ChainRule]]:
         return self._whole[whole_visit]
 
 
