@@ -123,11 +123,10 @@ class Files:
         yield from claims
 
     def _is_row(self, row: list[Cell] | Problem) -> bool:
-        """Whether a row could be read and is no remark; notes it where it could not."""
+        """Whether a row could be read; notes it where it could not."""
         if isinstance(row, Problem):
             self.note(row)
-            return False
-        return not row[0].text.lstrip().startswith("#")
+        return not isinstance(row, Problem)
 
     def _columns(self, file: str, row: list[Cell], *, of_records: bool) -> list[Column | None]:
         columns, taken = list[Column | None](), set[tuple[str, str, str]]()

@@ -104,11 +104,16 @@ def delimiter_of(heading: str) -> str:
 
 
 def rows(file: TextFile) -> Iterator[list[Cell] | Problem]:
-    """Every row that is not empty, as its cells, the headings first; a Problem in the place of a row that cannot be read."""
+    """Every row that is not empty, as its cells, the headings first; a Problem in the place of a row that cannot be read.
+
+    Lines above the headings that start with # are remarks.
+    """
     lines, waiting, delimiter = file.lines(), list[Line](), ""
     while (line := waiting.pop(0) if waiting else next(lines, None)) is not None:
         if line.text is None:
             yield Problem(Place(str(file.path), line.number, 1), f"This line is longer than {LONGEST_LINE:,} characters.", "It was left out: shorten it.")
+            continue
+        if not delimiter and (not line.text.strip() or line.text.lstrip().startswith("#")):
             continue
         delimiter = delimiter or delimiter_of(line.text)
         cells, more = _cells(line.text, line.number, delimiter), list[Line]()
