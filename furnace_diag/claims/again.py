@@ -100,7 +100,7 @@ def _why(before: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[str]:
 
 
 def _said(result: Mapping[str, Any]) -> list[dict[str, Any]]:
-    return [{k: v for k, v in r.items() if k != "at"} for r in result["records"]]
+    return [{k: v for k, v in r.items() if k not in ("at", "said")} for r in result["records"]]
 
 
 def _cause(part: str, failure: str, share: float, at: str) -> str:

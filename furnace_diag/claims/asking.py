@@ -21,7 +21,7 @@ UNDECIDED = ("plausible", "not_supported", "not_shown")
 
 def report_of(result: Mapping[str, Any]) -> str:
     """The report that `rank` takes, from a result."""
-    records = [{k: v for k, v in r.items() if k != "at"} for r in result["records"]]
+    records = [{k: v for k, v in r.items() if k not in ("at", "said")} for r in result["records"]]
     return json.dumps({"furnace": {"family": result["furnace"], "options": result["options"]}, "complaint": result["complaint"], "records": records})
 
 

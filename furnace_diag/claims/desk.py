@@ -27,6 +27,10 @@ from furnace_diag.problems import Problem
 JUDGEMENT_VERSION = 1
 VERDICTS = ("supported", "plausible", "not_supported", "not_shown", "cannot_be_true_together", "unreadable")
 MOST_FACTS_KEPT = 1200  # arrays of one number for each furnace, some 47 kB each
+BOARD_SAYS = {
+    "cleared": "What was seen clears the control board, and does not show what has failed.",
+    "unlikely": "The records make a bad control board unlikely, and do not show what has failed.",
+}
 MOST_TOLD = 40  # problems of one claim that are told
 
 
@@ -208,8 +212,9 @@ class Desk:
             return "plausible", f"The records point to the {part} ({share:.0%}). The rules have no proof for this part.", ()
         if not claim.report.records:
             return "not_shown", "Nothing was read, so nothing is shown.", ()
+        known = BOARD_SAYS.get(seen.board.verdict, "") if claim.part == BOARD else ""
         lean = f" They lean to the {_words(cause.part)} ({cause.share_of_part:.0%}), which is not enough to name it." if leads and cause is not None else ""
-        return "not_shown", f"The records do not decide whether the {part} has failed.{lean}", ()
+        return "not_shown", (known or f"The records do not decide whether the {part} has failed.") + lean, ()
 
     def _is_elsewhere(self, claim: Claim, seen: Weighed, share: float) -> bool:
         """Whether little enough is believed of the claimed part for another to be named; of the board its verdict tells."""
@@ -300,8 +305,9 @@ def _words(identifier: str) -> str:
 
 
 def _entry(r: Record) -> dict[str, object]:
-    """A record as a report file holds it, with where it stands."""
+    """A record as a report file holds it, with what was said if that was in other words, and where it stands."""
     value = r.word if r.word is not None else r.said.rpartition(": ")[2]
     known = {"step": r.step, "after_s": r.after_s, "meter": r.meter, "contact": r.contact, "hold": r.hold, "source": r.source, "note": r.note}
     entry: dict[str, object] = {r.kind: r.name, "value": value} | ({"call": r.call} if r.call != 1 else {})
-    return entry | {k: v for k, v in known.items() if v is not None} | ({"set_up": list(r.set_up)} if r.set_up else {}) | {"at": str(r.place)}
+    entry |= {k: v for k, v in known.items() if v is not None} | ({"set_up": list(r.set_up)} if r.set_up else {})
+    return entry | ({"said": r.said} if r.read_as else {}) | {"at": str(r.place)}

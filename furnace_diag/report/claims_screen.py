@@ -99,7 +99,7 @@ def claim_lines(r: Mapping[str, Any], width: int) -> Iterator[str]:
         yield from _fill(f"HAZARD: {hazard['says']} {hazard['do']} ({_why(hazard)})", width, "  ", "")
     yield from _of_proof(r["proof"], r["verdict"], width)
     yield from _of_cause(r, width)
-    for word, found in (("Cleared", r["clears"]), ("Mind", r["doubts"]), ("Cause to look for", r["root_causes"])):
+    for word, found in (("Cleared so far", r["clears"]), ("Mind", r["doubts"]), ("Cause to look for", r["root_causes"])):
         for one in found:
             yield from _fill(f"{word}: {one['says']} {one['do']} ({_why(one)})", width, "  ", "")
     for word, texts in (("Clash", r["clash"]), ("Not read", r["held_back"]), ("Read it yourself", r["unmatched"]), ("Note", r["notes"])):
@@ -151,7 +151,8 @@ def record_in_words(record: Mapping[str, Any]) -> str:
     more += [f"call {record['call']}"] if "call" in record else []
     more += [f"after {record['after_s']:g} s"] if "after_s" in record else []
     named = name if kind in ("point", "sign") else f"{kind} {name}"
-    return f"{named}: {record['value']}" + (f" ({', '.join(more)})" if more else "") + f"  {record['at']}"
+    said = f', read from "{record["said"]}"' if "said" in record else ""
+    return f"{named}: {record['value']}" + (f" ({', '.join(more)})" if more else "") + f"{said}  {record['at']}"
 
 
 # --- the letter -----------------------------------------------------------------------------------
