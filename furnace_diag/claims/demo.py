@@ -24,6 +24,7 @@ from furnace_diag.quantities import format_quantity
 SITES = 6
 NOISE = 0.015  # of a reading, as a share
 HEADINGS = ("claim", "shop", "date", "part", "bench_outcome", "name", "value", "step", "call", "after_s", "meter", "contact", "set_up", "hold")
+SHOWN = {"V": 1, "A": 2, "uA": 1, "ohm": 1, "uF": 1, "in_wc": 2}  # decimals that a usual meter shows; none of other units
 BOARDS_BAD = 0.4  # of the boards that are claimed
 
 Row = dict[str, str]
@@ -128,7 +129,7 @@ class Maker:
         point = self.family.knowledge.point.get(name)
         if point is not None:
             noisy = read * (1 + NOISE * float(self.random.standard_normal())) if np.isfinite(read) else read
-            return format_quantity(round(noisy) if point.unit == "count" else noisy, point.unit, ascii=True)
+            return format_quantity(round(noisy, SHOWN.get(point.unit, 0)) if np.isfinite(noisy) else noisy, point.unit, ascii=True)
         sign = self.family.knowledge.sign[name]
         return self._word(sign, int(read))
 

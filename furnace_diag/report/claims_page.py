@@ -12,10 +12,11 @@ from typing import Any
 
 from furnace_diag.claims.run import Summary
 from furnace_diag.problems import printable
-from furnace_diag.report.claims_screen import CARE, LAW, VERDICT_MEANS, VERDICT_SAYS, claim_lines
+from furnace_diag.report.claims_screen import CARE, LAW, VERDICT_MEANS, VERDICT_SAYS, reason_lines
 
 MOST_ON_PAGE = 2000  # claims; a browser bears no more with ease
 MOST_BARS = 12
+UNWRAPPED = 10_000  # columns: the browser wraps
 COLOURS = {
     "supported": "#1b7837",
     "plausible": "#7fbf7b",
@@ -41,6 +42,8 @@ details{background:#fff;border:1px solid #ddd;border-left:.5rem solid var(--c);b
 summary{display:grid;grid-template-columns:9rem 12rem 6.5rem 11rem 1fr;gap:.1rem .8rem;padding:.5rem .7rem;cursor:pointer;overflow-wrap:anywhere}
 summary b{font-weight:600}
 pre{margin:0;padding:.7rem;border-top:1px solid #eee;white-space:pre-wrap;overflow-wrap:anywhere;font:.85rem/1.5 ui-monospace,monospace}
+.why{padding:.3rem .7rem .7rem;border-top:1px solid #eee;font-size:.9rem;overflow-wrap:anywhere}
+.why p{margin:.25rem 0;padding-left:calc(var(--i,0)*.8rem + 1rem);text-indent:-1rem}
 @media(max-width:46rem){body{padding:.6rem}summary{grid-template-columns:1fr auto}summary .says{grid-column:1/-1}
 .bars{grid-template-columns:7rem 1fr 2.6rem}}
 @media print{button{display:none}}
@@ -139,6 +142,8 @@ def _claim(number: int, r: Mapping[str, Any]) -> Iterator[str]:
     told = " ".join(f'data-{k}="{_text(v, 200)}"' for k, v in data.items())
     yield f'<details style="--c:{COLOURS[r["verdict"]]}" {told}><summary><b>{_text(r["claim"] or "(no number)", 60)}</b>'
     yield f"<span>{_text(r['shop'], 60)}</span><span>{_text(r['date'], 30)}</span><b>{VERDICT_SAYS[r['verdict']]}</b>"
-    yield f'<span class="says">{_text(r["says"], 400)}</span></summary><pre>'
-    yield from (f"{escape(line)}\n" for line in islice(claim_lines(r, 110), 1, None))
-    yield "</pre></details>"
+    yield f'<span class="says">{_text(r["says"], 400)}</span></summary><div class="why">'
+    for line in islice(reason_lines(r, UNWRAPPED), 3, None):  # the first three say again what the summary says
+        indent = (len(line) - len(line.lstrip())) // 2
+        yield f'<p style="--i:{indent}">{escape(line.strip())}</p>'
+    yield f'<p class="small">{_text(r["place"], 300)}</p></div></details>'

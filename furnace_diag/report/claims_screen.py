@@ -90,6 +90,12 @@ def own_world_lines(world: Sequence[str], width: int) -> Iterator[str]:
 
 def claim_lines(r: Mapping[str, Any], width: int) -> Iterator[str]:
     """One claim: its verdict and every reason, each with its place in the rules."""
+    yield from reason_lines(r, width)
+    yield from _fill(LAW, width)
+
+
+def reason_lines(r: Mapping[str, Any], width: int) -> Iterator[str]:
+    """The same without the word on denials, which a page says once."""
     about = ", ".join(t for t in (r["shop"], r["date"], f"{_part(r['part'])} claimed") if t)
     yield from _fill(f"Claim {r['claim'] or '(no number)'}: {VERDICT_SAYS[r['verdict']].upper()}", width)
     yield from _fill(f"{about} ({r['place']})", width, "  ")
@@ -111,7 +117,6 @@ def claim_lines(r: Mapping[str, Any], width: int) -> Iterator[str]:
             yield from _fill(record_in_words(record), width, "    ", "  ")
     yield ""
     yield from _fill(f"Rules {r['rules_version']}" + (f", findings by {r['engine']}." if r["engine"] else "."), width)
-    yield from _fill(LAW, width)
 
 
 def _why(found: Mapping[str, Any]) -> str:
