@@ -92,7 +92,8 @@ class Maker:
         least, most = shop.records
         for record in self._seen(row, int(self.random.integers(least, most + 1))):
             found.setdefault(_key(record), record)
-        return [self._mistaken(r, row) if self.random.random() < shop.wrong else r for r in found.values()]
+        told = [r for r in found.values() if r["value"]]  # what a sign has no word for is not told
+        return [self._mistaken(r, row) if self.random.random() < shop.wrong else r for r in told]
 
     def _seen(self, row: int, count: int) -> Iterator[Row]:
         """Readings and signs of the furnace, most of them such as differ from a healthy one."""
@@ -137,7 +138,7 @@ class Maker:
         assert sign.shows is not None
         word = words_of(sign.shows, self.family.sequence)[number]
         able = [v for v in sign.values if word in sign.reads_as.get(v, (v,))]
-        return able[int(self.random.integers(len(able)))] if able else word
+        return able[int(self.random.integers(len(able)))] if able else ""
 
     def _mistaken(self, record: Row, row: int) -> Row:
         """The same record as another furnace would have given it."""
