@@ -18,7 +18,7 @@ from furnace_diag.diagnosis.evidence import Evidence, prior_given
 from furnace_diag.diagnosis.findings import Found, ProofState
 from furnace_diag.diagnosis.records import Record, Report, clashing
 from furnace_diag.diagnosis.verdict import BOARD, nearest_proof
-from furnace_diag.diagnosis.weigh import Fact, known_options, weigh
+from furnace_diag.diagnosis.weigh import Fact, Posterior, known_options, weigh
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.population import Population
 from furnace_diag.knowledge.models import Knowledge
@@ -199,7 +199,7 @@ class Desk:
         part, leads = _words(claim.part), cause is not None and cause.share_of_part >= self.bounds.elsewhere
         if claim.part == BOARD and seen.board.proved:
             return "supported", f"The records prove it. {seen.board.proved[0].says}.", ()
-        if seen.posterior.something_else >= self.bounds.together:
+        if self._fits_nothing(evidence.family, seen.posterior):
             clash = self._smallest(claim.report, evidence, seen)
             what = "No single failure of these rules gives all of these records. One may be misread, or two things have failed."
             return "cannot_be_true_together", what, clash
@@ -247,7 +247,7 @@ class Desk:
         def fit_nothing(kept: Sequence[int]) -> bool:
             facts = [groups[i][1] for i in kept]
             belief = weigh(evidence.population, prior, facts, sites, evidence.words.something_else, evidence.comings)
-            return belief.something_else >= self.bounds.together
+            return self._fits_nothing(evidence.family, belief)
 
         kept = list(range(len(groups)))
         for i in reversed(range(len(groups))):
@@ -255,6 +255,13 @@ class Desk:
             if without and fit_nothing(without):
                 kept = without
         return tuple(f"{r.said} ({r.place})" for k in kept for r in groups[k][0])
+
+    def _fits_nothing(self, family: Family, belief: Posterior) -> bool:
+        """Whether something else leads before every part, and far enough."""
+        shares = dict.fromkeys((f.part for f in family.faults), 0.0)
+        for fault, share in zip(family.faults, belief.failures.tolist(), strict=True):
+            shares[fault.part] += share
+        return belief.something_else >= max(self.bounds.together, *shares.values())
 
     # --- the result --------------------------------------------------------------------------
 

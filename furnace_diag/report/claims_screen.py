@@ -129,9 +129,10 @@ def _of_proof(proof: Mapping[str, Any] | None, verdict: str, width: int) -> Iter
     title = {"proved": "Proved", "shown": "Shown, not proved"}.get(proof["grade"], "The nearest proof")
     yield from _fill(f"{title}: {proof['says']} ({proof['proof']}, {proof['at']})", width, "  ", "")
     for need in proof["needs"]:
-        if need["met_by"]:
+        if need["met_by"] or not need["take"]:
             again = " Wanted in one more call." if need["take"] else ""
-            yield from _fill(f"{need['says']} ({'; '.join(need['met_by'])}; {need['at']}){again}", width, "      ", "  ok  ")
+            by = "; ".join(need["met_by"]) or "by what is known of the furnace"
+            yield from _fill(f"{need['says']} ({by}; {need['at']}){again}", width, "      ", "  ok  ")
         if need["against"]:
             yield from _fill(f"{need['says']}: against it stands {'; '.join(need['against'])} ({need['at']})", width, "      ", "  NO  ")
         if need["take"] and not need["met_by"]:
