@@ -184,6 +184,8 @@ class Desk:
         if held_back and verdict in ("supported", "not_supported"):
             verdict = {"supported": "plausible", "not_supported": "not_shown"}[verdict]
             says = f"{len(claim.unread)} of its entries could not be read, so nothing is settled. Without them: {says[0].lower()}{says[1:]}"
+        elif claim.unmatched and verdict in ("supported", "not_supported"):
+            says += " Its free text was not all understood: read it before you answer."
         found, words = seen.found, self.knowledge
         return self._judgement(
             claim, verdict, says, board=seen.board.verdict, share=share, something_else=seen.posterior.something_else, cause=cause, proof=proof, clash=clash,

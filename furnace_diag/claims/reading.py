@@ -25,7 +25,7 @@ MOST_NOTED = 200  # problems that are kept of one file apart from its claims
 MOST_YAML = 8_000_000
 MOST_YAML_NODES = 800_000
 DATES = (re.compile(r"(?P<y>\d{4})-(?P<m>\d{1,2})-(?P<d>\d{1,2})(?:[T ].*)?"), re.compile(r"(?P<m>\d{1,2})/(?P<d>\d{1,2})/(?P<y>\d{4})"))
-PIECES = re.compile(r"[^;\n]+")
+PIECES = re.compile(r"(?:[^;\n.]|\.(?!\s))+")  # of free text: parted by semicolons, new lines and the ends of sentences
 FIGURE = re.compile(r"[-+~<>]?\s*[\d.,]+")
 
 FREE = "free_text"  # marks a record that stood in free text: what of it cannot be read is listed, and holds nothing back

@@ -141,6 +141,8 @@ def _of_proof(proof: Mapping[str, Any] | None, verdict: str, width: int) -> Iter
 
 def _of_cause(r: Mapping[str, Any], width: int) -> Iterator[str]:
     cause = r["cause"]
+    if not r["records"]:
+        return  # these would be the odds before any reading, and no reason
     yield from _fill(f"Belief: {r['share']:.0%} {_part(r['part'])}, {r['something_else']:.0%} something else.", width, "  ", "")
     if cause:
         told = f"{cause['share_of_part']:.0%} {_part(cause['part'])}: {cause['says']} ({cause['part']}:{cause['failure']}, {cause['at']})"
