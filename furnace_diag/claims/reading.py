@@ -19,6 +19,8 @@ from furnace_diag.claims.headings import NAMED_KINDS, RECORD_FIELDS, Column, Hea
 from furnace_diag.claims.table import Cell, TextFile, rows, text_file
 from furnace_diag.knowledge.yaml_text import Document, read_yaml
 from furnace_diag.problems import BadInput, Place, Problem, printable
+from furnace_diag.visit.journal import is_journal, read_journal
+from furnace_diag.visit.state import visit_of
 
 MOST_RECORDS = 1000
 MOST_NOTED = 200  # problems that are kept of one file apart from its claims
@@ -95,6 +97,9 @@ class Files:
     def _of_file(self, path: Path) -> Iterator[RawClaim]:
         if path.suffix.lower() in (".yaml", ".yml"):
             yield from self._of_yaml(path)
+            return
+        if path.suffix.lower() == ".jsonl" and is_journal(path):
+            yield claim_of_journal(path)
             return
         file = text_file(path)
         if file.note:
@@ -304,6 +309,18 @@ class Files:
             return
         fix = "Write it as NAME: VALUE at STEP, such as igniter ohms: OL." if not isinstance(read, str) or len(parts) < 2 else read
         claim.unmatched.append(Problem(Place(claim.file, *cell[1:]), f"{printable(text)} is not read.", fix))
+
+
+def claim_of_journal(path: Path) -> RawClaim:
+    """The claim that a visit's journal is: what was learnt of the fault, under the file's name. Raises BadInput for a journal that was changed."""
+    visit = visit_of(read_journal(path)[0], str(path))
+    told = {"claim": path.stem, "date": visit.opened[:10], "furnace": visit.family, "complaint": visit.complaint}
+    claim = RawClaim(str(path), 1, {k: Cell(v, 1, 1) for k, v in told.items() if v}, {k: Cell(v, 1, 1) for k, v in visit.options.items()})
+    for entry in visit.telling:
+        kind = next((k for k in NAMED_KINDS if k in entry.record), "")
+        fields = {"kind": kind, "name": entry.record.get(kind, ""), **{k: v for k, v in entry.record.items() if k in RECORD_FIELDS}}
+        claim.records.append({k: Cell(_text(v), entry.event, 1) for k, v in fields.items() if v is not None})
+    return claim
 
 
 @dataclass(frozen=True)

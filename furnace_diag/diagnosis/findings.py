@@ -1,4 +1,4 @@
-"""What the rules conclude from a report: hazards, proofs, exonerations, doubts, root causes, advice.
+"""What the rules conclude from a report: hazards, proofs, exonerations, doubts, root causes, advice, and what a repair proved.
 
 Each heat call is run by itself, so that what a proof needs together was seen together; then the visit as a whole.
 """
@@ -9,6 +9,7 @@ from collections import OrderedDict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache, cached_property
+from typing import Literal
 
 from furnace_diag.diagnosis.compiled import Compiled
 from furnace_diag.diagnosis.engines import Chainer, ChainRule, Fact, Firing, Index, chainer
@@ -16,6 +17,8 @@ from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.taking import how_to_take
 from furnace_diag.knowledge.finding_models import FINDINGS, Proof
 from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.repair_models import Check, Repair
+from furnace_diag.knowledge.repairs import checks_after, checks_before
 
 MOST_READY = 256  # sets of rules that stand ready in an engine
 MOST_RUNS_KEPT = 4096  # sets of facts whose conclusions are remembered
@@ -71,6 +74,36 @@ class ProofState:
     def denied(self) -> tuple[Need, ...]:
         """What records speak against."""
         return tuple(n for n in self.needs if n.denied_by)
+
+
+@dataclass(frozen=True)
+class RepairState:
+    """How far the checks of a repair have come; each `Need` is one of them. *lacks_proof*: a proof of its failure must be complete first."""
+
+    repair: str
+    says: str
+    needs: tuple[Need, ...]
+    lacks_proof: bool
+    source: str
+    at: str
+
+    @property
+    def missing(self) -> tuple[Need, ...]:
+        """What is still to be taken, in order."""
+        return tuple(n for n in self.needs if n.calls_left)
+
+    @property
+    def denied(self) -> tuple[Need, ...]:
+        """What records speak against."""
+        return tuple(n for n in self.needs if n.denied_by)
+
+    @property
+    def proved(self) -> bool:
+        """Whether every check is met, nothing speaks against one, and no proof is lacking."""
+        return not (self.missing or self.denied or self.lacks_proof)
+
+
+RuleSet = Literal["of_a_call", "of_a_visit", "of_checks_in_a_call", "of_checks_once"]  # as `Compiled` calls them
 
 
 @dataclass
@@ -138,8 +171,10 @@ class Finder:
         self._make = make or chainer
         self._runs: dict[tuple[object, ...], tuple[dict[int, _Seen], _Seen]] = {}
         self._kinds: dict[tuple[object, ...], int] = {}
-        self._ready: OrderedDict[tuple[bool, tuple[str, ...]], tuple[Chainer, dict[str, ChainRule]]] = OrderedDict()
+        self._indexes: dict[RuleSet, Index] = {}
+        self._ready: OrderedDict[tuple[RuleSet, tuple[str, ...]], tuple[Chainer, dict[str, ChainRule]]] = OrderedDict()
         self._take = cache(lambda name: how_to_take(knowledge.condition[name], knowledge))
+        self._take_check = cache(lambda name: how_to_take(knowledge.check[name], knowledge))
 
     def find(self, records: Sequence[Record], options: Mapping[str, str]) -> Findings:
         """Every finding that the records show. *options*: what is known of the furnace, by id."""
@@ -159,41 +194,45 @@ class Finder:
         *calls*: of each record the heat call.
         """
         told = sorted((calls[int(f["r"])] if "r" in f else 0, str(f["k"]), self._alike(f), int(f.get("r", -1))) for f in facts)
-        every = sorted(set(calls))
-        key = (tuple(every), *((call, name, alike) for call, name, alike, _ in told))
+        key = (tuple(sorted(set(calls))), *((call, name, alike) for call, name, alike, _ in told))
         if key not in self._runs:
             while len(self._runs) >= MOST_RUNS_KEPT:
                 self._runs.pop(next(iter(self._runs)), None)
-            by_number = {int(f.get("r", -1)): f for f in facts if "r" in f}
-            known = {str(f["k"]): f for f in facts if "r" not in f}
-            renumbered = [{**by_number[r], "r": i} if r >= 0 else known[name] for i, (_, name, _, r) in enumerate(told)]
-            self._runs[key] = self._run_all(renumbered, {i: call for i, (call, *_) in enumerate(told)}, every)
+            self._runs[key] = self._run_all(facts, [r for *_, r in told], calls)
         by_call, visit = self._runs[key]
         back = [r for *_, r in told]
         return {c: seen.renumbered(back) for c, seen in by_call.items()}, visit.renumbered(back)
 
-    def _run_all(self, facts: Sequence[Fact], call_of: Mapping[int, int], calls: Sequence[int]) -> tuple[dict[int, _Seen], _Seen]:
-        by_call = {c: self._run([f for f in facts if "r" not in f or call_of[int(f["r"])] == c], whole_visit=False) for c in calls}
+    def _run_all(self, facts: Sequence[Fact], order: Sequence[int], calls: Sequence[int]) -> tuple[dict[int, _Seen], _Seen]:
+        """As `_concluded`, each record known by its place in *order*; -1 there is what is known of the furnace."""
+        place = {r: i for i, r in enumerate(order) if r >= 0}
+        facts = [{**f, "r": place[int(f["r"])]} if "r" in f else f for f in facts]
+        silent = {-1 - i: c for i, c in enumerate(calls)}  # calls of which no record says anything to findings are run too
+        by_call = self._each_call(facts, {i: calls[r] for r, i in place.items()} | silent, "of_a_call")
         return by_call, self._visit(facts, by_call)
 
     def _alike(self, fact: Fact) -> int:
         """A number that two facts share if no rule tells them apart."""
-        met = (str(fact["k"]), *(self._index[whole_visit].met_by(fact) for whole_visit in (False, True)))
+        met = (str(fact["k"]), self._index("of_a_call").met_by(fact), self._index("of_a_visit").met_by(fact))
         return self._kinds.setdefault(met, len(self._kinds))
-
-    @cached_property
-    def _index(self) -> dict[bool, Index]:
-        """The rules of a call, and those of the whole visit."""
-        return {False: Index(self.compiled.of_a_call), True: Index(self.compiled.of_a_visit)}
 
     @cached_property
     def engine(self) -> str:
         """The engine in use and its version."""
         return self._make(()).engine
 
-    def _made_ready(self, whole_visit: bool, able: tuple[ChainRule, ...]) -> tuple[Chainer, dict[str, ChainRule]]:
+    def _rules(self, which: RuleSet) -> tuple[ChainRule, ...]:
+        rules: tuple[ChainRule, ...] = getattr(self.compiled, which)
+        return rules
+
+    def _index(self, which: RuleSet) -> Index:
+        if which not in self._indexes:
+            self._indexes[which] = Index(self._rules(which))
+        return self._indexes[which]
+
+    def _made_ready(self, which: RuleSet, able: tuple[ChainRule, ...]) -> tuple[Chainer, dict[str, ChainRule]]:
         """The rules that some facts can trigger, ready to run: a report triggers few of all."""
-        key = (whole_visit, tuple(r.rule for r in able))
+        key = (which, tuple(r.rule for r in able))
         if key in self._ready:
             self._ready.move_to_end(key)
             return self._ready[key]
@@ -202,9 +241,14 @@ class Finder:
         self._ready[key] = self._make(able), {r.rule: r for r in able}
         return self._ready[key]
 
-    def _run(self, facts: Sequence[Fact], *, whole_visit: bool) -> _Seen:
-        index = self._index[whole_visit]
-        engine, rules = self._made_ready(whole_visit, index.able(facts))
+    def _each_call(self, facts: Sequence[Fact], calls: Mapping[int, int], which: RuleSet) -> dict[int, _Seen]:
+        """What each heat call shows by itself, by its number. *calls*: that of each record."""
+        every = sorted(set(calls.values()))
+        return {c: self._run([f for f in facts if "r" not in f or calls[int(f["r"])] == c], which) for c in every}
+
+    def _run(self, facts: Sequence[Fact], which: RuleSet) -> _Seen:
+        index = self._index(which)
+        engine, rules = self._made_ready(which, index.able(facts))
         facts = [f for f in facts if index.matters(f)]
         seen = _Seen()
         if rules:
@@ -218,7 +262,7 @@ class Finder:
             for name in seen.behind:
                 counts[name] = counts.get(name, 0) + 1
         counted: list[Fact] = [{"k": name, "v": count} for name, count in sorted(counts.items())]
-        visit = self._run([*facts, *counted], whole_visit=True)
+        visit = self._run([*facts, *counted], "of_a_visit")
         for seen in by_call.values():
             for name, records in seen.behind.items():
                 visit.behind[name] = visit.behind.get(name, frozenset()) | records
@@ -259,6 +303,44 @@ class Finder:
         denied = visit.behind.get(f"denied:{name}", frozenset())
         met_by = _said(visit.behind.get(f"met:{name}", frozenset()), runs.said) if met else ()
         return Need(name, condition.says, met_by, _said(denied, runs.said), self._take(name) if left else "", left)
+
+    # --- repairs ---------------------------------------------------------------------------
+
+    def before_repair(self, records: Sequence[Record], options: Mapping[str, str], repair: str, findings: Findings | None = None) -> RepairState:
+        """What must be proved before the first step, with the records of the whole visit; *findings* of the same records, if they are at hand.
+
+        KeyError if there is no such repair.
+        """
+        entry = self.k.repair[repair]
+        lacks = entry.needs_proof and not self._proved(entry, findings or self.find(records, options))
+        return self._state(entry, checks_before(self.k, entry), records, options, lacks_proof=lacks)
+
+    def after_repair(self, records: Sequence[Record], options: Mapping[str, str], repair: str) -> RepairState:
+        """What the records, all of them taken after the repair, prove of it. KeyError if there is no such repair."""
+        entry = self.k.repair[repair]
+        return self._state(entry, checks_after(self.k, entry), records, options, lacks_proof=False)
+
+    def _proved(self, repair: Repair, findings: Findings) -> bool:
+        """Whether a complete proof is about what *repair* is of."""
+        proved = {f for p, grade in findings.grades.items() if grade == "proved" for f in self.k.proof[p].of}
+        return bool({*proved, *(f.partition(":")[0] for f in proved)} & set(repair.of))
+
+    def _state(self, repair: Repair, checks: Iterable[Check], records: Sequence[Record], options: Mapping[str, str], *, lacks_proof: bool) -> RepairState:
+        return RepairState(repair.repair, repair.says, self.checked(checks, records, options), lacks_proof, repair.source, repair.at)
+
+    def checked(self, checks: Iterable[Check], records: Sequence[Record], options: Mapping[str, str]) -> tuple[Need, ...]:
+        """How far each of *checks* is met or denied by *records*, in their order."""
+        facts, said = self.compiled.facts(records, options), [r.said for r in records]
+        once = self._run(facts, "of_checks_once")
+        by_call = list(self._each_call(facts, {i: r.call for i, r in enumerate(records)}, "of_checks_in_a_call").values())
+        return tuple(self._checked(c, [once] if c.once else by_call, said) for c in checks)
+
+    def _checked(self, check: Check, runs: Sequence[_Seen], said: Sequence[str]) -> Need:
+        met = [s.behind[f"met:{check.check}"] for s in runs if f"met:{check.check}" in s.behind]
+        denied = frozenset[int]().union(*(s.behind.get(f"denied:{check.check}", frozenset()) for s in runs))
+        left = max(check.calls - len(met), 0)
+        met_by = _said(frozenset[int]().union(*met), said)
+        return Need(check.check, check.says, met_by, _said(denied, said), self._take_check(check.check) if left else "", left)
 
 
 def _said(records: Iterable[int], said: Sequence[str]) -> tuple[str, ...]:

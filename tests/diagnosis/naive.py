@@ -26,7 +26,8 @@ class Naive:
 
     def __init__(self, folder: Path) -> None:
         entries = [e for p in sorted(folder.rglob("*.yaml")) for e in _entries(p)]
-        self.by = {kind: {e[kind]: e for e in entries if next(iter(e)) == kind} for kind in ("band", "condition", "proof", "sign", "furnace", "words", *KINDS)}
+        kinds = ("band", "condition", "proof", "sign", "furnace", "words", "check", *KINDS)
+        self.by = {kind: {e[kind]: e for e in entries if next(iter(e)) == kind} for kind in kinds}
 
     def find(self, records: Sequence[Record], options: Mapping[str, str]) -> frozenset[str]:
         calls = {r.call: [x for x in records if x.call == r.call] for r in records}
@@ -47,6 +48,14 @@ class Naive:
         wanted = int(self.by["proof"][name].get("calls", "2"))
         return "proved" if whole >= wanted and all(self.met(c, records, options) for c in once) else "shown" if whole else "none"
 
+    def check(self, name: str, records: Sequence[Record], options: Mapping[str, str]) -> tuple[int, bool]:
+        """In how many more calls a check must be met, and whether a record denies it."""
+        check = self.by["check"][name]
+        groups = [records] if check.get("once") == "true" else [[x for x in records if x.call == c] for c in {r.call for r in records}]
+        whole = sum(self.met(check, some, options) for some in groups)
+        denied = any(self.against(w, r, options) for way in _ways(check["any_of"]) for w in way for r in records)
+        return max(int(check.get("calls", "1")) - whole, 0), denied
+
     def met(self, condition: Any, records: Sequence[Record], options: Mapping[str, str]) -> bool:
         return any(all(self.line(w, records, options, set()) for w in way) for way in _ways(condition["any_of"]))
 
@@ -56,9 +65,11 @@ class Naive:
         return w["finding"] in found if "finding" in w else any(self.meets(w, r, options) for r in records)
 
     def meets(self, w: Any, r: Record, options: Mapping[str, str]) -> bool:
+        if not self.names(w, r):
+            return False
         stated = all(w.get(f) in (None, getattr(r, f)) for f in ("meter", "contact", "hold")) and set(listed(w.get("set_up"))) <= set(r.set_up)
         step = not w.get("step") or r.step in listed(w["step"])
-        return self.names(w, r) and step and stated and self.in_time(w, r, options, unknown=False) and self.right(w, r)
+        return step and stated and self.in_time(w, r, options, unknown=False) and self.right(w, r)
 
     def against(self, w: Any, r: Record, options: Mapping[str, str]) -> bool:
         if not self.names(w, r) or not ("point" in w or "sign" in w) or self.right(w, r) or (w.get("step") and r.step not in (*listed(w["step"]), None)):
