@@ -60,10 +60,13 @@ class Headings:
         self._of_claims = Names({f: words.get(f, ()) for f in CLAIM_FIELDS})
         self._of_records = Names({f: words.get(f, ()) for f in RECORD_FIELDS})
         self._options = Names(dict.fromkeys((o for f in vocabulary.knowledge.furnace.values() for o in f.options), ()))
-        self._known: dict[str, tuple[str, str] | str] = {}
+        self._known: dict[tuple[str, bool], tuple[str, str] | str] = {}
 
-    def column(self, heading: str, *, of_records: bool) -> Column | str | None:
-        """What a column holds; None for what is to be left out, and a sentence of advice where the heading means nothing here, or two things."""
+    def column(self, heading: str, *, of_records: bool, advise: bool = True) -> Column | str | None:
+        """What a column holds; None for what is to be left out, and a sentence of advice where the heading means nothing here, or two things.
+
+        *advise*: look for names that are near, which takes time.
+        """
         text = self.theirs.get(" ".join(heading.split()).lower(), heading)
         if text.strip().lower() == IGNORE:
             return None
@@ -78,7 +81,7 @@ class Headings:
         if of_records:
             return f"A table with a row for each record has these columns: {', '.join(CLAIM_FIELDS)}; {', '.join(RECORD_FIELDS)}."
         unit = UNIT_IN_HEADING.search(text)
-        read = self.reading(UNIT_IN_HEADING.sub("", text))
+        read = self.reading(UNIT_IN_HEADING.sub("", text), advise=advise)
         return Column("reading", read["name"], read, unit[1] if unit else "") if isinstance(read, dict) else read
 
     def is_of_records(self, headings: list[str]) -> bool:
@@ -86,15 +89,16 @@ class Headings:
         meant = {m for h in headings for m in self._of_records.meant(self.theirs.get(" ".join(h.split()).lower(), h))}
         return {"name", "value"} <= meant
 
-    def reading(self, text: str) -> dict[str, str] | str:
+    def reading(self, text: str, *, advise: bool = True) -> dict[str, str] | str:
         """"NAME at STEP, low, pin, load_on, call 2, after 125 s" as the fields of a record; advice in words where it is none."""
         named, *more = (piece.strip() for piece in text.split(","))
-        name, found = self.kind_of(named), dict[str, str]()
+        name, found = self.kind_of(named, advise=False), dict[str, str]()
         if isinstance(name, str):
             before, at, step = named.rpartition(" at ")
-            other = self.kind_of(before) if at and self.vocabulary.names("step").meant(step) else name
+            with_step = bool(at) and bool(self.vocabulary.names("step").meant(step))
+            other = self.kind_of(before if with_step else named, advise=advise)
             if isinstance(other, str):
-                return name
+                return other
             name, found = other, {"step": self.vocabulary.names("step").meant(step)[0]}
         found |= {"kind": name[0], "name": name[1]}
         for piece in more:
@@ -114,16 +118,16 @@ class Headings:
         told = counted | known | ({"meter": meters[0]} if meters else {}) | ({"step": steps[0]} if len(steps) == 1 else {})
         return next(iter(told.items()), None)
 
-    def kind_of(self, name: str) -> tuple[str, str] | str:
+    def kind_of(self, name: str, *, advise: bool = True) -> tuple[str, str] | str:
         """The kind and id of what a name means; advice in words where it means nothing, or two things."""
-        key = name.strip()
+        key = name.strip(), advise
         if key not in self._known:
             if len(self._known) > 20_000:
                 self._known.clear()
-            self._known[key] = self._kind_of(key)
+            self._known[key] = self._kind_of(*key)
         return self._known[key]
 
-    def _kind_of(self, name: str) -> tuple[str, str] | str:
+    def _kind_of(self, name: str, advise: bool) -> tuple[str, str] | str:
         exact = [(kind, name) for kind in NAMED_KINDS if name in self.vocabulary.entries[kind]]
         meant = exact or [(kind, i) for kind in NAMED_KINDS for i in self.vocabulary.names(kind).meant(name)]
         read = [m for m in meant if m[0] != "history"] or meant  # a part's name alone is rather what was read of it
@@ -131,7 +135,7 @@ class Headings:
             return read[0]
         if read:
             return f"It could be {' or '.join(f'{kind} {i}' for kind, i in read[:4])}. Write the one you mean."
-        near = [i for kind in NAMED_KINDS for i in self.vocabulary.names(kind).suggested(name, 1)][:2]
+        near = [i for kind in NAMED_KINDS for i in self.vocabulary.names(kind).suggested(name, 1)][:2] if advise else []
         return f"Did you mean {' or '.join(near)}?" if near else "furnace-diag points lists what can be read."
 
 

@@ -24,6 +24,7 @@ from furnace_diag.visit.state import visit_of
 
 MOST_RECORDS = 1000
 MOST_NOTED = 200  # problems that are kept of one file apart from its claims
+MOST_ADVISED = 30  # unknown columns of a table for which near names are looked for
 MOST_YAML = 8_000_000
 MOST_YAML_NODES = 800_000
 DATES = (re.compile(r"(?P<y>\d{4})-(?P<m>\d{1,2})-(?P<d>\d{1,2})(?:[T ].*)?"), re.compile(r"(?P<m>\d{1,2})/(?P<d>\d{1,2})/(?P<y>\d{4})"))
@@ -134,11 +135,12 @@ class Files:
         return not isinstance(row, Problem)
 
     def _columns(self, file: str, row: list[Cell], *, of_records: bool) -> list[Column | None]:
-        columns, taken = list[Column | None](), set[tuple[str, str, str]]()
+        columns, taken, unknown = list[Column | None](), set[tuple[str, str, str]](), 0
         for cell in row:
-            column = self.headings.column(cell.text, of_records=of_records) if cell.text.strip() else None
+            column = self.headings.column(cell.text, of_records=of_records, advise=unknown < MOST_ADVISED) if cell.text.strip() else None
             place = Place(file, cell.line, cell.column)
             if isinstance(column, str):
+                unknown += 1
                 self.note(Problem(place, f"The column {printable(cell.text)} is not read.", column))
                 column = None
             key = (column.holds, column.name, str(sorted(column.fixed.items()))) if column else None
@@ -245,7 +247,7 @@ class Files:
         return claim
 
     def _put_named(self, claim: RawClaim, name: str, cell: Cell) -> None:
-        column = self.headings.column(name, of_records=False)
+        column = self.headings.column(name, of_records=False, advise=False)
         if isinstance(column, Column):
             self._put(claim, column, cell)
         elif column is not None:
@@ -294,13 +296,13 @@ class Files:
     def _free(self, claim: RawClaim, text: str, cell: Cell) -> None:
         """A piece of free text: a record if it is NAME: VALUE, or an event; else it is listed and never guessed."""
         parts = re.split(r"\s*[:=]\s*", text, maxsplit=1)
-        read = self.headings.reading(parts[0])
+        read = self.headings.reading(parts[0], advise=False)
         if isinstance(read, dict) and len(parts) == 2 and parts[1]:
             value, *more = (p.strip() for p in parts[1].split(","))
             before, at, step = value.rpartition(" at ")
             if at and self.headings.vocabulary.names("step").meant(step):
                 value, read = before, read | {"step": step}
-            told = self.headings.reading(", ".join([parts[0], *more])) if more else read
+            told = self.headings.reading(", ".join([parts[0], *more]), advise=False) if more else read
             if isinstance(told, dict):
                 claim.records.append({k: Cell(v, *cell[1:]) for k, v in {**told, **read, "value": value, FREE: "yes"}.items()})
                 return

@@ -16,6 +16,7 @@ from furnace_diag.claims.understanding import Claim, Reader
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import BadInput
+from furnace_diag.visit.journal import FORMAT, Journal
 
 Read = Callable[..., tuple[list[RawClaim], Files]]
 TODAY = date(2026, 6, 1)
@@ -170,3 +171,32 @@ def test_remembered_records_have_their_own_places(read: Read, reader: Reader) ->
     records: list[Record] = [reader.understood(raw).report.records[0] for raw in raws]
 
     assert [(r.place.line, r.place.column) for r in records] == [(2, 4), (3, 4)]
+
+
+def test_a_visits_journal_is_a_claim(tmp_path: Path, reader: Reader) -> None:
+    path = tmp_path / "W-17.jsonl"
+    journal = Journal(path, new=True)
+    journal.append("opened", {"format": FORMAT, "family": reader.first, "rules_version": "x"})
+    journal.append("complaint", {"text": "no heat"})
+    journal.append("record", {"record": {"point": "igniter_ohms", "value": "OL", "step": "power_off"}})
+    journal.append("record", {"record": {"sign": "igniter_glows", "value": "no", "step": "igniter_warm_up"}})
+    journal.close()
+    files = Files((path,), reader.headings[reader.first])
+    (claim,) = [reader.understood(raw) for raw in files.claims()]
+
+    assert (claim.id, claim.report.complaint, claim.unread, claim.fatal) == ("W-17", "no heat", (), ())
+    assert [(r.name, r.step, r.place.line) for r in claim.report.records] == [("igniter_ohms", "power_off", 3), ("igniter_glows", "igniter_warm_up", 4)]
+
+
+def test_a_journal_that_was_changed_is_no_claim(tmp_path: Path, reader: Reader) -> None:
+    path = tmp_path / "W-18.jsonl"
+    journal = Journal(path, new=True)
+    journal.append("opened", {"format": FORMAT, "family": reader.first, "rules_version": "x"})
+    journal.append("record", {"record": {"point": "igniter_ohms", "value": "62"}})
+    journal.append("record", {"record": {"sign": "blower_runs", "value": "no"}})
+    journal.close()
+    path.write_bytes(path.read_bytes().replace(b"62", b"OL"))
+    files = Files((path,), reader.headings[reader.first])
+
+    assert list(files.claims()) == []
+    assert [p for p in files.noted if p.place and p.place.line == 3]
