@@ -269,7 +269,10 @@ class Files:
                 elif value is not None:
                     fix = f"It has {', '.join(RECORD_FIELDS)}."
                     claim.problems.append(Problem(Place(claim.file, *cell[1:]), f"A record has no {printable(str(name))}.", fix))
-            claim.records.append(record)
+            if record:
+                claim.records.append(record)
+            else:
+                claim.problems.append(Problem(Place(claim.file, *at), "This record says nothing.", "Write {sign: inducer_runs, value: yes}."))
 
     def _put_furnace(self, claim: RawClaim, value: Mapping[str, Any], places: _Places | _Line) -> None:
         if value.get("family"):

@@ -77,6 +77,9 @@ class Reader:
                 records.append(made)
             elif made:
                 (unmatched if FREE in written else unread).extend(made)
+        for name, cell in raw.fields.items():
+            if not cell.text.replace("\n", " ").replace("\t", " ").isprintable():
+                notes.append(Problem(_place(raw, name), f"{name} holds signs that cannot be seen: {printable(cell.text)}.", "Type it anew."))
         when = self._day(raw, notes)
         return Claim(
             id=raw.id[:LONGEST_ID],
