@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from functools import cached_property
 
-from furnace_diag.diagnosis.engines import LARGEST, ChainRule, Fact, Pattern, Test
+from furnace_diag.diagnosis.engines import LARGEST, ChainRule, Pattern, Test
 from furnace_diag.diagnosis.records import SET_UPS, Record
 from furnace_diag.knowledge.finding_models import FINDINGS, Band, Condition, Proof, Wanted, When
 from furnace_diag.knowledge.models import Knowledge
@@ -252,8 +252,3 @@ def _either(patterns: list[Pattern]) -> Pattern:
     if None in tests:
         return Pattern(patterns[0].name)
     return patterns[0] if len(tests) == 1 else Pattern(patterns[0].name, ("or", tests))
-
-
-def names_of(facts: Iterable[Fact]) -> frozenset[str]:
-    """What a set of facts speaks of."""
-    return frozenset(str(f["k"]) for f in facts)

@@ -147,35 +147,51 @@ def _integers(test: Test | None) -> Iterator[int]:
         yield test[2]
 
 
-def relevant(rules: Iterable[ChainRule], names: Iterable[str]) -> tuple[ChainRule, ...]:
-    """The rules that could fire at all when only facts of *names* are given, in the order of *rules*."""
-    have, kept, left = set(names), set[str](), list(rules)
-    order = left
-    while able := [r for r in left if all(p.name in have for p in r.when)]:
-        kept.update(r.rule for r in able)
-        have.update(n for r in able for n in r.then)
-        left = [r for r in left if r.rule not in kept]
-    return tuple(r for r in order if r.rule in kept)
-
-
-class Tests:
-    """All tests that rules make of facts: two facts that pass the same ones are alike to those rules."""
+class Index:
+    """Rules by what facts they want: tells which of them can fire at all, so that an engine need not be given the others."""
 
     def __init__(self, rules: Iterable[ChainRule]) -> None:
-        tests: dict[str, dict[Test, None]] = {}
-        for pattern in (p for r in rules for p in r.when if p.test is not None):
-            tests.setdefault(pattern.name, {})[pattern.test] = None  # type: ignore[index]
-        self._tests = {name: tuple(found) for name, found in tests.items()}
-        self._passed: dict[tuple[int | str, ...], int] = {}
+        self.rules = tuple(rules)
+        self._wanted = [frozenset(r.when) for r in self.rules]
+        self._tests: dict[str, tuple[Pattern, ...]] = {}
+        self._wanting: dict[Pattern, list[int]] = {}
+        for i, patterns in enumerate(self._wanted):
+            for pattern in sorted(patterns, key=str):
+                self._wanting.setdefault(pattern, []).append(i)
+        for pattern in self._wanting:
+            self._tests[pattern.name] = (*self._tests.get(pattern.name, ()), pattern)
+        self._waited = frozenset(n for r in self.rules for n in r.unless)
+        self._met: dict[tuple[int | str, ...], tuple[Pattern, ...]] = {}
 
-    def passed_by(self, fact: Fact) -> int:
-        """Which of the tests of its name a fact passes, as the bits of a number."""
+    def met_by(self, fact: Fact) -> tuple[Pattern, ...]:
+        """The patterns that a fact meets. Two facts that meet the same ones are alike to these rules."""
         key = tuple(value for field, value in fact.items() if field != "r")
-        if key not in self._passed:
-            if len(self._passed) >= MOST_FACTS_KEPT:
-                self._passed.clear()
-            self._passed[key] = sum(1 << i for i, test in enumerate(self._tests.get(str(fact["k"]), ())) if _passes(fact, test))
-        return self._passed[key]
+        key = (*fact, *key)
+        if key not in self._met:
+            if len(self._met) >= MOST_FACTS_KEPT:
+                self._met.clear()
+            self._met[key] = tuple(p for p in self._tests.get(str(fact["k"]), ()) if p.test is None or _passes(fact, p.test))
+        return self._met[key]
+
+    def matters(self, fact: Fact) -> bool:
+        """Whether a fact can change what these rules conclude, by being there or by its absence."""
+        return bool(self.met_by(fact)) or fact["k"] in self._waited
+
+    def able(self, facts: Iterable[Fact]) -> tuple[ChainRule, ...]:
+        """The rules that could fire when these facts are given, whatever is absent, in their order."""
+        left = [len(w) for w in self._wanted]
+        todo = list(dict.fromkeys(p for f in facts for p in self.met_by(f)))
+        met, found = set(todo), list[int]()
+        while todo:
+            for i in self._wanting.get(todo.pop(), ()):
+                left[i] -= 1
+                if left[i] == 0:
+                    found.append(i)
+                    new = {p for name in self.rules[i].then for p in self.met_by({"k": name})} - met
+                    met |= new
+                    todo += new
+        found += [i for i, wanted in enumerate(self._wanted) if not wanted]
+        return tuple(self.rules[i] for i in sorted(found))
 
 
 def _passes(fact: Fact, test: Test) -> bool:
@@ -241,6 +257,9 @@ class Chainer(ABC):
     @abstractmethod
     def _end(self) -> None:
         """Forget the facts."""
+
+    def close(self) -> None:  # noqa: B027  most engines hold nothing that Python would not free
+        """Give back what the engine holds; it is made anew if it is run again."""
 
 
 def _no(name: str) -> str:
@@ -333,9 +352,10 @@ class DurableChainer(Chainer):
 
     def close(self) -> None:
         """Give the ruleset's memory back."""
-        if self._handle is not None:
-            self._module.delete_ruleset(self._handle)
-            self._handle = None
+        with self._lock:
+            if self._handle is not None:
+                self._module.delete_ruleset(self._handle)
+                self._handle = None
 
 
 RUNS_OF_CLIPS = 100  # clipspy 1.0.6 was seen to slow down by a twentieth every few runs of one environment, so it is made anew

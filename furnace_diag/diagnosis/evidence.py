@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from copy import copy
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -51,6 +51,15 @@ class Predicted:
     values: dict[str, NDArray[np.float16]]
     stops: NDArray[np.bool_]
     rests: NDArray[np.bool_]
+    distinct: dict[str, tuple[Floats, NDArray[np.uint16]]] = field(default_factory=dict, compare=False, repr=False)
+
+    def fits(self, meter: str, rows: list[int], fit: Fit) -> Floats:
+        """*fit* of numbered rows with a meter. Half floats are few: each that is predicted is fitted once."""
+        if meter not in self.distinct:
+            halves, numbers = np.unique(self.values[meter], return_inverse=True)
+            self.distinct[meter] = halves.astype(np.float64), numbers.reshape(self.values[meter].shape).astype(np.uint16)
+        values, which = self.distinct[meter]
+        return np.asarray(fit(values)[which[rows]])
 
     @property
     def usual(self) -> NDArray[np.float16]:
@@ -391,7 +400,7 @@ def _metered(predicted: Predicted, record: Record, fit: Fit, rows: list[int]) ->
     meters = UNSTATED_METER if record.meter is None else {record.meter: 1.0}
     if len(predicted.values) == 1:
         meters = {"": 1.0}
-    return np.asarray(sum(share * fit(predicted.values[meter][rows].astype(np.float64)) for meter, share in meters.items()))
+    return np.asarray(sum(share * predicted.fits(meter, rows, fit) for meter, share in meters.items()))
 
 
 def chance_of_words(sign: Sign, words: tuple[str, ...], value: str) -> Floats:

@@ -5,13 +5,14 @@ Each heat call is run by itself, so that what a proof needs together was seen to
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cache, cached_property, lru_cache
+from functools import cache, cached_property
 from typing import Literal
 
-from furnace_diag.diagnosis.compiled import Compiled, names_of
-from furnace_diag.diagnosis.engines import Chainer, ChainRule, Fact, Firing, Tests, chainer, relevant
+from furnace_diag.diagnosis.compiled import Compiled
+from furnace_diag.diagnosis.engines import Chainer, ChainRule, Fact, Firing, Index, chainer
 from furnace_diag.diagnosis.lacking import lacking
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.taking import how_to_take
@@ -20,6 +21,7 @@ from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.repair_models import Check, Repair
 from furnace_diag.knowledge.repairs import checks_after, checks_before
 
+MOST_READY = 256  # sets of rules that stand ready in an engine
 MOST_RUNS_KEPT = 4096  # sets of facts whose conclusions are remembered
 TELLS = {"hazard": ("now", "call"), "doubt": ("do",), "advice": ("do",), "root_cause": ("look", "accept"), "exoneration": ()}
 
@@ -172,7 +174,9 @@ class Finder:
         self.compiled = Compiled(knowledge)
         self._make = make or chainer
         self._runs: dict[tuple[object, ...], tuple[dict[int, _Seen], _Seen]] = {}
-        self._ready = lru_cache(maxsize=64)(self._made_ready)
+        self._kinds: dict[tuple[object, ...], int] = {}
+        self._indexes: dict[RuleSet, Index] = {}
+        self._ready: OrderedDict[tuple[RuleSet, tuple[str, ...]], tuple[Chainer, dict[str, ChainRule]]] = OrderedDict()
         self._take = cache(lambda name: how_to_take(knowledge.condition[name], knowledge))
         self._take_check = cache(lambda name: how_to_take(knowledge.check[name], knowledge))
 
@@ -193,27 +197,28 @@ class Finder:
 
         *calls*: of each record the heat call.
         """
-        told = sorted((calls[int(f["r"])] if "r" in f else 0, str(f["k"]), self._tests.passed_by(f), int(f.get("r", -1))) for f in facts)
-        every = sorted(set(calls))
-        key = (tuple(every), *((call, name, passed) for call, name, passed, _ in told))
+        told = sorted((calls[int(f["r"])] if "r" in f else 0, str(f["k"]), self._alike(f), int(f.get("r", -1))) for f in facts)
+        key = (tuple(sorted(set(calls))), *((call, name, alike) for call, name, alike, _ in told))
         if key not in self._runs:
             while len(self._runs) >= MOST_RUNS_KEPT:
                 self._runs.pop(next(iter(self._runs)), None)
-            by_number = {int(f.get("r", -1)): f for f in facts if "r" in f}
-            known = {str(f["k"]): f for f in facts if "r" not in f}
-            renumbered = [{**by_number[r], "r": i} if r >= 0 else known[name] for i, (_, name, _, r) in enumerate(told)]
-            self._runs[key] = self._run_all(renumbered, {i: call for i, (call, *_) in enumerate(told)}, every)
+            self._runs[key] = self._run_all(facts, [r for *_, r in told], calls)
         by_call, visit = self._runs[key]
         back = [r for *_, r in told]
         return {c: seen.renumbered(back) for c, seen in by_call.items()}, visit.renumbered(back)
 
-    def _run_all(self, facts: Sequence[Fact], call_of: Mapping[int, int], calls: Sequence[int]) -> tuple[dict[int, _Seen], _Seen]:
-        by_call = {c: self._run([f for f in facts if "r" not in f or call_of[int(f["r"])] == c], "of_a_call") for c in calls}
+    def _run_all(self, facts: Sequence[Fact], order: Sequence[int], calls: Sequence[int]) -> tuple[dict[int, _Seen], _Seen]:
+        """As `_concluded`, each record known by its place in *order*; -1 there is what is known of the furnace."""
+        place = {r: i for i, r in enumerate(order) if r >= 0}
+        facts = [{**f, "r": place[int(f["r"])]} if "r" in f else f for f in facts]
+        silent = {-1 - i: c for i, c in enumerate(calls)}  # calls of which no record says anything to findings are run too
+        by_call = self._each_call(facts, {i: calls[r] for r, i in place.items()} | silent, "of_a_call")
         return by_call, self._visit(facts, by_call)
 
-    @cached_property
-    def _tests(self) -> Tests:
-        return Tests((*self.compiled.of_a_call, *self.compiled.of_a_visit))
+    def _alike(self, fact: Fact) -> int:
+        """A number that two facts share if no rule tells them apart."""
+        met = (str(fact["k"]), self._index("of_a_call").met_by(fact), self._index("of_a_visit").met_by(fact))
+        return self._kinds.setdefault(met, len(self._kinds))
 
     @cached_property
     def engine(self) -> str:
@@ -224,18 +229,31 @@ class Finder:
         rules: tuple[ChainRule, ...] = getattr(self.compiled, which)
         return rules
 
-    def _made_ready(self, which: RuleSet, names: frozenset[str]) -> tuple[Chainer, dict[str, ChainRule]]:
-        """The rules that facts of *names* can trigger, ready to run: a report speaks of few of all things."""
-        able = relevant(self._rules(which), names)
-        return self._make(able), {r.rule: r for r in able}
+    def _index(self, which: RuleSet) -> Index:
+        if which not in self._indexes:
+            self._indexes[which] = Index(self._rules(which))
+        return self._indexes[which]
 
-    def _each_call(self, facts: Sequence[Fact], records: Sequence[Record], which: RuleSet) -> dict[int, _Seen]:
-        """What each heat call shows by itself, by its number."""
-        calls = sorted({r.call for r in records})
-        return {c: self._run([f for f in facts if "r" not in f or records[int(f["r"])].call == c], which) for c in calls}
+    def _made_ready(self, which: RuleSet, able: tuple[ChainRule, ...]) -> tuple[Chainer, dict[str, ChainRule]]:
+        """The rules that some facts can trigger, ready to run: a report triggers few of all."""
+        key = (which, tuple(r.rule for r in able))
+        if key in self._ready:
+            self._ready.move_to_end(key)
+            return self._ready[key]
+        if len(self._ready) >= MOST_READY:
+            self._ready.popitem(last=False)[1][0].close()
+        self._ready[key] = self._make(able), {r.rule: r for r in able}
+        return self._ready[key]
+
+    def _each_call(self, facts: Sequence[Fact], calls: Mapping[int, int], which: RuleSet) -> dict[int, _Seen]:
+        """What each heat call shows by itself, by its number. *calls*: that of each record."""
+        every = sorted(set(calls.values()))
+        return {c: self._run([f for f in facts if "r" not in f or calls[int(f["r"])] == c], which) for c in every}
 
     def _run(self, facts: Sequence[Fact], which: RuleSet) -> _Seen:
-        engine, rules = self._ready(which, names_of(facts))
+        index = self._index(which)
+        engine, rules = self._made_ready(which, index.able(facts))
+        facts = [f for f in facts if index.matters(f)]
         seen = _Seen()
         if rules:
             seen.learn(engine.run(facts), rules)
@@ -266,9 +284,20 @@ class Finder:
     def proof(self, findings: Findings, name: str) -> ProofState:
         """How far a proof has come with these findings; KeyError if there is no such proof."""
         p, runs = self.k.proof[name], findings.runs
-        best = max(runs.by_call.values(), key=lambda s: sum(f"met:{n}" in s.behind for n in self.compiled.call_needs(p)), default=_Seen())
+        best = self._best(p, runs)
         needs = tuple(self._need(p, n, best, runs) for n in p.needs)
         return ProofState(p.proof, p.says, p.of, findings.grades[name], needs, p.because, p.source, p.at)
+
+    def is_met(self, findings: Findings, name: str, condition: str) -> bool:
+        """Whether a condition of a proof is met, as `proof` would tell."""
+        runs = findings.runs
+        return f"met:{condition}" in (runs.visit if self.k.condition[condition].once else self._best(self.k.proof[name], runs)).behind
+
+    def _best(self, p: Proof, runs: _Runs) -> _Seen:
+        """The heat call in which most of a proof's conditions are met."""
+        if len(runs.by_call) == 1:
+            return next(iter(runs.by_call.values()))
+        return max(runs.by_call.values(), key=lambda s: sum(f"met:{n}" in s.behind for n in self.compiled.call_needs(p)), default=_Seen())
 
     def _need(self, p: Proof, name: str, best: _Seen, runs: _Runs) -> Need:
         condition, visit = self.k.condition[name], runs.visit
@@ -331,7 +360,7 @@ class Finder:
         """How far each of *checks* is met or denied by *records*, in their order."""
         facts, said = self.compiled.facts(records, options), [r.said for r in records]
         once = self._run(facts, "of_checks_once")
-        by_call = list(self._each_call(facts, records, "of_checks_in_a_call").values())
+        by_call = list(self._each_call(facts, {i: r.call for i, r in enumerate(records)}, "of_checks_in_a_call").values())
         return tuple(self._checked(c, [once] if c.once else by_call, said) for c in checks)
 
     def _checked(self, check: Check, runs: Sequence[_Seen], said: Sequence[str]) -> Need:

@@ -92,16 +92,16 @@ def nearest_proof(finder: Finder, findings: Findings, mine: Mapping[str, float])
     """The proof of what is believed most, one that is shown before all others; of equals, the one with most of its conditions met."""
     believed = {name: sum(mine.get(f, 0) for f in p.of) for name, p in finder.k.proof.items()}
     askable = [n for n in believed if _askable(finder, findings, n)]
-    likely = sorted(askable, key=lambda n: (findings.grades[n] == "shown", believed[n]), reverse=True)[:MOST_COMPARED]
+    first = max(((findings.grades[n] == "shown", believed[n]) for n in askable), default=None)
+    likely = [n for n in askable if (findings.grades[n] == "shown", believed[n]) == first][:MOST_COMPARED]
     states = [finder.proof(findings, name) for name in likely]
-    met = {s.proof: len(s.needs) - len(s.missing) for s in states}
-    return max(states, key=lambda s: (s.grade == "shown", believed[s.proof], met[s.proof]), default=None)
+    return max(states, key=lambda s: len(s.needs) - len(s.missing), default=None)
 
 
 def _askable(finder: Finder, findings: Findings, name: str) -> bool:
     """Whether what a proof must start from is met."""
     first = finder.k.proof[name].only_after
-    return first is None or any(n.met_by for n in finder.proof(findings, name).needs if n.condition == first)
+    return first is None or finder.is_met(findings, name, first)
 
 
 def _killers(k: Knowledge, findings: Findings, proofs: Sequence[ProofState]) -> list[Killer]:

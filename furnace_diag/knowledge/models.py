@@ -659,6 +659,17 @@ class Choice(Model):
     otherwise: float = Field(gt=0, le=10000)
 
 
+class ClaimWords(Model):
+    """How a claim is judged, and what clerks and shops write; rules/words.yaml says what each entry means."""
+
+    elsewhere: float = Field(ge=0.5, lt=1)
+    least_records: int = Field(ge=1, le=99)
+    together: float = Field(gt=0, lt=1)
+    headings: dict[Id, tuple[Line, ...]] = {}
+    outcomes: dict[Literal["bad", "good", "not_tested"], tuple[Line, ...]] = {}
+    not_taken: tuple[str, ...] = ()
+
+
 class Words(Placed):
     """The numbers behind the words: one table, which a shop may replace."""
 
@@ -673,6 +684,7 @@ class Words(Placed):
     verdict: dict[Literal["suspected", "unlikely", "cleared", "another_leads"], float]
     delay_margin_s: float = Field(ge=0, le=600)
     choice: Choice
+    claims: ClaimWords
     instruments: dict[Id, tuple[Id, ...]]
     value_words: dict[str, tuple[Line, ...]] = {}
     short_words: dict[Line, tuple[Line, ...]] = {}

@@ -76,7 +76,7 @@ def is_journal(path: Path) -> bool:
         with path.open("rb") as file:
             first = file.readline(MOST_LINE)
         entry = json.loads(first)
-    except (OSError, ValueError):
+    except (OSError, ValueError, RecursionError):
         return False
     return isinstance(entry, dict) and entry.get("event") == "opened" and "before" in entry
 

@@ -104,7 +104,7 @@ class AllAtOnce(Finder):
         rules = {which: self._rules(which) for which in get_args(RuleSet)}
         return {which: (self._make(some), {r.rule: r for r in some}) for which, some in rules.items()}
 
-    def _made_ready(self, which: RuleSet, names: frozenset[str]) -> tuple[Chainer, dict[str, ChainRule]]:
+    def _made_ready(self, which: RuleSet, able: tuple[ChainRule, ...]) -> tuple[Chainer, dict[str, ChainRule]]:
         return self._whole[which]
 
 

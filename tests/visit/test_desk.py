@@ -83,7 +83,8 @@ def test_a_visit_led_by_enter_comes_to_the_failed_part_and_never_to_a_good_board
 
 
 def test_the_journal_alone_gives_the_same_answer_as_the_visit(session: Session, evidence: Evidence, knowledge: Knowledge) -> None:
-    desk(session, [*START, "inducer runs yes", "igniter glows no at igniter warm up", "igniter pin to neutral 119 at igniter warm up low", "assumed safety_strings one"])
+    lines = ["inducer runs yes", "igniter glows no at igniter warm up", "igniter pin to neutral 119 at igniter warm up low", "assumed safety_strings one"]
+    desk(session, [*START, *lines])
     report = report_of_journal(session.journal.path, knowledge)
     again, before = answer(report, evidence), session.answer()
     assert again.parts == before.parts

@@ -1,0 +1,322 @@
+"""Judging one claim: what its records show of the part that is claimed, by the very weighing and proofs that `rank` uses.
+
+The desk has no rule and no model of its own; its few bounds stand in the words table (`claims`). It says what the
+records show or do not show, and never what a warranty covers.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from furnace_diag.claims.understanding import Claim
+from furnace_diag.diagnosis.answer import FailureBelief, Weighed, failure_belief, weighed
+from furnace_diag.diagnosis.evidence import Evidence, prior_given
+from furnace_diag.diagnosis.findings import Found, ProofState
+from furnace_diag.diagnosis.records import Record, Report, clashing
+from furnace_diag.diagnosis.verdict import BOARD, nearest_proof
+from furnace_diag.diagnosis.weigh import Fact, Posterior, known_options, weigh
+from furnace_diag.furnace.family import Family
+from furnace_diag.furnace.population import Population
+from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.problems import Problem
+
+JUDGEMENT_VERSION = 1
+VERDICTS = ("supported", "plausible", "not_supported", "not_shown", "cannot_be_true_together", "unreadable")
+MOST_FACTS_KEPT = 1200  # arrays of one number for each furnace, some 47 kB each
+BOARD_SAYS = {
+    "cleared": "What was seen clears the control board, and does not show what has failed.",
+    "unlikely": "The records make a bad control board unlikely, and do not show what has failed.",
+}
+MOST_TOLD = 40  # problems of one claim that are told
+
+
+@dataclass(frozen=True)
+class Needed:
+    """A condition of a proof: the records that meet it or speak against it, or what to do to meet it; and where it stands in the rules."""
+
+    condition: str
+    says: str
+    met_by: tuple[str, ...]
+    against: tuple[str, ...]
+    take: str
+    at: str
+
+
+@dataclass(frozen=True)
+class Proved:
+    """How far the proof nearest to the claim has come."""
+
+    proof: str
+    says: str
+    grade: str
+    because: str
+    at: str
+    needs: tuple[Needed, ...]
+
+
+@dataclass(frozen=True)
+class Cause:
+    """The failure that the records point to."""
+
+    part: str
+    failure: str
+    says: str
+    share_of_part: float
+    speaks_for: tuple[str, ...]
+    speaks_against: tuple[str, ...]
+    at: str
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A finding of the rules that the records show."""
+
+    finding: str
+    says: str
+    do: str
+    because: tuple[str, ...]
+    at: str
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """What the records of a claim show; the fields and their order are the JSON.
+
+    *share*: belief in the claimed part. *cause*: the likeliest failure of another part. *clash*: a smallest set of records that do
+    not fit together. *held_back*: entries that could not be read, for which a verdict waits. *records*: what was read, as a report has it.
+    """
+
+    version: int
+    rules_version: str
+    claim: str
+    shop: str
+    date: str
+    month: str
+    part: str
+    asked_for: str
+    part_mark: str
+    bench_outcome: str
+    verdict: str
+    says: str
+    place: str
+    board: str
+    share: float
+    something_else: float
+    cause: Cause | None
+    proof: Proved | None
+    clash: tuple[str, ...]
+    hazards: tuple[Shown, ...]
+    clears: tuple[Shown, ...]
+    doubts: tuple[Shown, ...]
+    root_causes: tuple[Shown, ...]
+    held_back: tuple[str, ...]
+    unmatched: tuple[str, ...]
+    notes: tuple[str, ...]
+    furnace: str
+    options: dict[str, str]
+    complaint: str
+    records: tuple[dict[str, object], ...]
+    engine: str
+
+
+class RememberingEvidence(Evidence):
+    """Evidence that remembers what a record says of every furnace: in many claims the same words come again."""
+
+    def __init__(self, family: Family, population: Population) -> None:
+        super().__init__(family, population)
+        self._facts: OrderedDict[tuple[object, ...], Fact | None] = OrderedDict()
+
+    def fact(self, record: Record) -> Fact | None:
+        """As of any evidence."""
+        r = record
+        key = (r.kind, r.name, r.number, r.word, r.approximate, r.step, r.after_s, r.meter, r.contact, r.set_up, r.hold, r.source, r.unused)
+        if key in self._facts:
+            self._facts.move_to_end(key)
+        else:
+            self._facts[key] = super().fact(record)
+            if len(self._facts) > MOST_FACTS_KEPT:
+                self._facts.popitem(last=False)
+        fact = self._facts[key]
+        return fact if fact is None or fact.call == record.call else replace(fact, call=record.call)
+
+
+class Desk:
+    """Judges claims by the rules; make it once. *population_of*: the furnaces of a family, by its id."""
+
+    def __init__(self, knowledge: Knowledge, population_of: Callable[[str], tuple[Family, Population]]) -> None:
+        self.knowledge = knowledge
+        self._population_of = population_of
+        self._evidence: dict[str, RememberingEvidence] = {}
+        self.bounds = next(iter(knowledge.words.values())).claims
+
+    def evidence(self, family: str) -> RememberingEvidence:
+        """The evidence of a family, made when first asked for."""
+        if family not in self._evidence:
+            self._evidence[family] = RememberingEvidence(*self._population_of(family))
+        return self._evidence[family]
+
+    def judge(self, claim: Claim) -> Judgement:
+        """What the records of *claim* show."""
+        if claim.fatal:
+            return self._judgement(claim, "unreadable", _told(claim.fatal)[0], notes=_told([*claim.fatal[1:], *claim.notes]))
+        if not claim.report.records and claim.unread:
+            return self._judgement(claim, "unreadable", "Nothing of what was read could be understood.")
+        clash = clashing(claim.report.records)
+        if clash:
+            what = "Two records answer the same question in two ways, so at least one of them is wrong."
+            return self._judgement(claim, "cannot_be_true_together", what, clash=_told(clash))
+        return self._weighed(claim, self.evidence(claim.report.family))
+
+    # --- what the records show ---------------------------------------------------------------
+
+    def _weighed(self, claim: Claim, evidence: RememberingEvidence) -> Judgement:
+        seen = weighed(claim.report, evidence)
+        shares = _by_part(seen)
+        share = shares.get(claim.part, 0.0)
+        cause = _cause(evidence.family, seen, shares, claim.part)
+        proof = self._proof(claim, evidence, seen)
+        verdict, says, clash = self._verdict(claim, evidence, seen, share, cause, proof)
+        held_back = _told(claim.unread)
+        if held_back and verdict in ("supported", "not_supported"):
+            verdict = {"supported": "plausible", "not_supported": "not_shown"}[verdict]
+            says = f"{len(claim.unread)} of its entries could not be read, so nothing is settled. Without them: {says[0].lower()}{says[1:]}"
+        elif claim.unmatched and verdict in ("supported", "not_supported"):
+            says += " Its free text was not all understood: read it before you answer."
+        found, words = seen.found, self.knowledge
+        return self._judgement(
+            claim, verdict, says, board=seen.board.verdict, share=share, something_else=seen.posterior.something_else, cause=cause, proof=proof, clash=clash,
+            hazards=_shown(found.hazards, "now"),
+            clears=tuple(s for s in _shown(found.exonerations, "") if any(f.partition(":")[0] == claim.part for f in words.exoneration[s.finding].clears)),
+            doubts=_shown(found.doubts, "do"), root_causes=_shown(found.root_causes, "look"), engine=found.engine,
+        )  # fmt: skip
+
+    def _verdict(
+        self, claim: Claim, evidence: Evidence, seen: Weighed, share: float, cause: Cause | None, proof: Proved | None
+    ) -> tuple[str, str, tuple[str, ...]]:
+        """The verdict, what it says in a sentence, and the records that clash."""
+        part, leads = _words(claim.part), cause is not None and cause.share_of_part >= self.bounds.elsewhere
+        if claim.part == BOARD and seen.board.proved:
+            return "supported", f"The records prove it. {seen.board.proved[0].says}.", ()
+        if self._fits_nothing(evidence.family, seen.posterior):
+            clash = self._smallest(claim.report, evidence, seen)
+            what = "No single failure of these rules gives all of these records. One may be misread, or two things have failed."
+            return "cannot_be_true_together", what, clash
+        if claim.part == BOARD and proof is not None and proof.grade == "shown":
+            return "plausible", f"The records show it, and do not prove it yet. {proof.says}.", ()
+        if cause is not None and leads and self._is_elsewhere(claim, seen, share) and len(cause.speaks_for) >= self.bounds.least_records:
+            what = f"The records do not show that the {part} has failed. They point to the {_words(cause.part)} ({cause.share_of_part:.0%}): {cause.says}."
+            return "not_supported", what, ()
+        if claim.part != BOARD and share >= self.bounds.elsewhere:
+            return "plausible", f"The records point to the {part} ({share:.0%}). The rules have no proof for this part.", ()
+        if not claim.report.records:
+            return "not_shown", "Nothing was read, so nothing is shown.", ()
+        known = BOARD_SAYS.get(seen.board.verdict, "") if claim.part == BOARD else ""
+        lean = f" They lean to the {_words(cause.part)} ({cause.share_of_part:.0%}), which is not enough to name it." if leads and cause is not None else ""
+        return "not_shown", (known or f"The records do not decide whether the {part} has failed.") + lean, ()
+
+    def _is_elsewhere(self, claim: Claim, seen: Weighed, share: float) -> bool:
+        """Whether little enough is believed of the claimed part for another to be named; of the board its verdict tells."""
+        if claim.part == BOARD:
+            return seen.board.verdict in ("unlikely", "cleared")
+        return share < next(iter(self.knowledge.words.values())).verdict["unlikely"]
+
+    def _proof(self, claim: Claim, evidence: Evidence, seen: Weighed) -> Proved | None:
+        """The complete proof, or the one nearest to what is believed of the claimed part."""
+        if claim.part != BOARD:
+            return None
+        mine = {f: p for f, p in seen.belief.items() if f.startswith(f"{BOARD}:")}
+        state = next(iter(seen.board.proved), None) or seen.board.nearest or nearest_proof(evidence.finder, seen.found, mine)
+        return None if state is None else self._proved(state)
+
+    def _proved(self, state: ProofState) -> Proved:
+        conditions = self.knowledge.condition
+        needs = tuple(Needed(n.condition, n.says, n.met_by, n.denied_by, n.take, conditions[n.condition].at) for n in state.needs)
+        return Proved(state.proof, state.says, state.grade, state.because, state.at, needs)
+
+    def _smallest(self, report: Report, evidence: Evidence, seen: Weighed) -> tuple[str, ...]:
+        """A smallest set of records that already fit no single failure: none of them can be left out.
+
+        Found by leaving out one after the other, the last first, so another such set may exist.
+        """
+        groups = evidence.groups(report.records)
+        options = {o: list(evidence.family.furnace.options[o].values).index(v) for o, v in report.options.items()}
+        prior, sites = prior_given(evidence.family, report.records), known_options(evidence.population, options)
+
+        def fit_nothing(kept: Sequence[int]) -> bool:
+            facts = [groups[i][1] for i in kept]
+            belief = weigh(evidence.population, prior, facts, sites, evidence.words.something_else, evidence.comings)
+            return self._fits_nothing(evidence.family, belief)
+
+        kept = list(range(len(groups)))
+        for i in reversed(range(len(groups))):
+            without = [k for k in kept if k != i]
+            if without and fit_nothing(without):
+                kept = without
+        return tuple(f"{r.said} ({r.place})" for k in kept for r in groups[k][0])
+
+    def _fits_nothing(self, family: Family, belief: Posterior) -> bool:
+        """Whether something else leads before every part, and far enough."""
+        shares = dict.fromkeys((f.part for f in family.faults), 0.0)
+        for fault, share in zip(family.faults, belief.failures.tolist(), strict=True):
+            shares[fault.part] += share
+        return belief.something_else >= max(self.bounds.together, *shares.values())
+
+    # --- the result --------------------------------------------------------------------------
+
+    def _judgement(
+        self, claim: Claim, verdict: str, says: str, *, board: str = "not_judged", share: float = 0.0, something_else: float = 0.0,
+        cause: Cause | None = None, proof: Proved | None = None, clash: tuple[str, ...] = (), hazards: tuple[Shown, ...] = (),
+        clears: tuple[Shown, ...] = (), doubts: tuple[Shown, ...] = (), root_causes: tuple[Shown, ...] = (), notes: tuple[str, ...] = (), engine: str = "",
+    ) -> Judgement:  # fmt: skip
+        return Judgement(
+            version=JUDGEMENT_VERSION, rules_version=self.knowledge.version, claim=claim.id, shop=claim.shop, date=claim.date, month=claim.month,
+            part=claim.part, asked_for=claim.asked_for, part_mark=claim.part_mark, bench_outcome=claim.bench_outcome, verdict=verdict, says=says,
+            place=str(claim.place), board=board, share=round(share, 4), something_else=round(something_else, 4), cause=cause, proof=proof, clash=clash,
+            hazards=hazards, clears=clears, doubts=doubts, root_causes=root_causes, held_back=_told(claim.unread), unmatched=_told(claim.unmatched),
+            notes=notes or _told(claim.notes), furnace=claim.report.family, options=claim.report.options, complaint=claim.report.complaint,
+            records=tuple(_entry(r) for r in claim.report.records), engine=engine,
+        )  # fmt: skip
+
+
+def _by_part(seen: Weighed) -> dict[str, float]:
+    shares: dict[str, float] = {}
+    for failure, share in seen.belief.items():
+        part = failure.partition(":")[0]
+        shares[part] = shares.get(part, 0.0) + share
+    return shares
+
+
+def _cause(family: Family, seen: Weighed, shares: dict[str, float], claimed: str) -> Cause | None:
+    """The likeliest failure of the likeliest part that is not claimed."""
+    part = max((p for p in shares if p != claimed), key=lambda p: shares[p], default=None)
+    if part is None:
+        return None
+    mine = np.array([f.part == part for f in family.faults])
+    number = int(np.argmax(np.where(mine, seen.posterior.failures, -1.0)))
+    told: FailureBelief = failure_belief(family, seen, number)
+    return Cause(part, told.failure, told.says, round(shares[part], 4), told.speaks_for, told.speaks_against, told.at)
+
+
+def _shown(found: Sequence[Found], do: str) -> tuple[Shown, ...]:
+    return tuple(Shown(f.finding, f.says, f.tells.get(do, ""), f.because, f.at) for f in found)
+
+
+def _told(problems: Sequence[Problem]) -> tuple[str, ...]:
+    return tuple(str(p) for p in problems[:MOST_TOLD])
+
+
+def _words(identifier: str) -> str:
+    return identifier.replace("_", " ")
+
+
+def _entry(r: Record) -> dict[str, object]:
+    """A record as a report file holds it, with what was said if that was in other words, and where it stands."""
+    value = r.word if r.word is not None else r.said.rpartition(": ")[2]
+    known = {"step": r.step, "after_s": r.after_s, "meter": r.meter, "contact": r.contact, "hold": r.hold, "source": r.source, "note": r.note}
+    entry: dict[str, object] = {r.kind: r.name, "value": value} | ({"call": r.call} if r.call != 1 else {})
+    entry |= {k: v for k, v in known.items() if v is not None} | ({"set_up": list(r.set_up)} if r.set_up else {})
+    return entry | ({"said": r.said} if r.read_as else {}) | {"at": str(r.place)}

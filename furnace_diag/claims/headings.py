@@ -1,0 +1,141 @@
+"""What a column of a shop's own table holds: read by our names, the rules' other names and the shop's map of columns."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from furnace_diag.diagnosis.records import KINDS, METERS, SET_UPS, Vocabulary
+from furnace_diag.knowledge.find import Names
+from furnace_diag.knowledge.yaml_text import read_yaml
+from furnace_diag.problems import BadInput, Problem, printable
+
+CLAIM_FIELDS = ("claim", "shop", "date", "part", "furnace", "complaint", "installed", "asked_for", "part_mark", "bench_outcome", "readings")
+RECORD_FIELDS = ("kind", "name", "value", "step", "call", "after_s", "meter", "contact", "set_up", "hold", "source", "note")
+NAMED_KINDS = tuple(k for k in KINDS if k != "experiment")
+CONTACTS, HOLDS, SOURCES = ("pin", "crimp", "load"), ("min", "max"), ("measured", "seen", "told")
+IGNORE = "ignore"
+UNIT_IN_HEADING = re.compile(r"\s*[\[(]([^\])]{1,20})[\])]\s*$")
+COUNTED = {"call": re.compile(r"call (\d{1,2})"), "after_s": re.compile(r"after (\d{1,5})(?: ?s(?:ec(?:onds)?)?)?")}
+EXAMPLE = ("Tech reading W-C: w_to_c_at_board at heating", "Invoice: ignore")
+
+
+@dataclass(frozen=True)
+class Column:
+    """What a column holds: a `field` of the claim or of a record, an `option` of the furnace, or a `reading`.
+
+    *name*: the field, option, or what was read; *fixed*: what the heading says of every record in it; *unit*: of figures without one.
+    """
+
+    holds: str
+    name: str
+    fixed: Mapping[str, str] = field(default_factory=dict)
+    unit: str = ""
+
+
+def read_column_map(path: Path) -> dict[str, str]:
+    """A shop's map of columns: their heading to ours. Raises BadInput."""
+    document = read_yaml(path, example=EXAMPLE)
+    problems = []
+    if not isinstance(document.value, dict):
+        raise BadInput([Problem(document.place_of(()), "A map of columns has a line for each column.", "Write their heading: ours, for instance:", EXAMPLE)])
+    for theirs, ours in document.value.items():
+        if not isinstance(ours, str) or not ours:
+            what = f"What {printable(theirs)} stands for is not told."
+            problems.append(Problem(document.place_of((theirs,)), what, "Write one of our headings after the colon, or ignore."))
+    if problems:
+        raise BadInput(problems)
+    return dict(document.value)
+
+
+class Headings:
+    """Reads the headings of tables, and the texts that are written in their way."""
+
+    def __init__(self, vocabulary: Vocabulary, theirs: Mapping[str, str] | None = None) -> None:
+        words = vocabulary.words.claims.headings
+        self.vocabulary = vocabulary
+        self.theirs = {" ".join(k.split()).lower(): v for k, v in (theirs or {}).items()}
+        self._of_claims = Names({f: words.get(f, ()) for f in CLAIM_FIELDS})
+        self._of_records = Names({f: words.get(f, ()) for f in RECORD_FIELDS})
+        self._options = Names(dict.fromkeys((o for f in vocabulary.knowledge.furnace.values() for o in f.options), ()))
+        self._known: dict[tuple[str, bool], tuple[str, str] | str] = {}
+
+    def column(self, heading: str, *, of_records: bool, advise: bool = True) -> Column | str | None:
+        """What a column holds; None for what is to be left out, and a sentence of advice where the heading means nothing here, or two things.
+
+        *advise*: look for names that are near, which takes time.
+        """
+        text = self.theirs.get(" ".join(heading.split()).lower(), heading)
+        if text.strip().lower() == IGNORE:
+            return None
+        fields = [("claim", self._of_claims)] + ([("record", self._of_records)] if of_records else [])
+        exact = [(where, text.strip()) for where, names in fields if text.strip() in names.ids]
+        meant = exact or [(where, m) for where, names in reversed(fields) for m in names.meant(text)]
+        if meant:
+            return Column(*meant[0])
+        option = self._options.meant(text)
+        if option:
+            return Column("option", option[0])
+        if of_records:
+            return f"A table with a row for each record has these columns: {', '.join(CLAIM_FIELDS)}; {', '.join(RECORD_FIELDS)}."
+        unit = UNIT_IN_HEADING.search(text)
+        read = self.reading(UNIT_IN_HEADING.sub("", text), advise=advise)
+        return Column("reading", read["name"], read, unit[1] if unit else "") if isinstance(read, dict) else read
+
+    def is_of_records(self, headings: list[str]) -> bool:
+        """Whether a table has a row for each record: it then has a column for what was read and one for its value."""
+        meant = {m for h in headings for m in self._of_records.meant(self.theirs.get(" ".join(h.split()).lower(), h))}
+        return {"name", "value"} <= meant
+
+    def reading(self, text: str, *, advise: bool = True) -> dict[str, str] | str:
+        """"NAME at STEP, low, pin, load_on, call 2, after 125 s" as the fields of a record; advice in words where it is none."""
+        named, *more = (piece.strip() for piece in text.split(","))
+        name, found = self.kind_of(named, advise=False), dict[str, str]()
+        if isinstance(name, str):
+            before, at, step = named.rpartition(" at ")
+            with_step = bool(at) and bool(self.vocabulary.names("step").meant(step))
+            other = self.kind_of(before if with_step else named, advise=advise)
+            if isinstance(other, str):
+                return other
+            name, found = other, {"step": self.vocabulary.names("step").meant(step)[0]}
+        found |= {"kind": name[0], "name": name[1]}
+        for piece in more:
+            about = self._said_of(piece)
+            if about is None:
+                return f"{printable(piece) or 'An empty word'} after the comma is not understood."
+            key, value = about
+            found[key] = f"{found[key]} {value}" if key in found and key == "set_up" else value
+        return found
+
+    def _said_of(self, piece: str) -> tuple[str, str] | None:
+        word = "_".join(piece.lower().split())
+        tables = {"contact": CONTACTS, "hold": HOLDS, "source": SOURCES, "set_up": SET_UPS, "meter": tuple(METERS)}
+        counted = {key: found[1] for key, pattern in COUNTED.items() if (found := pattern.fullmatch(piece.lower()))}
+        known = {key: word for key, words in tables.items() if word in words}
+        meters, steps = Names(METERS).meant(piece), self.vocabulary.names("step").meant(piece)
+        told = counted | known | ({"meter": meters[0]} if meters else {}) | ({"step": steps[0]} if len(steps) == 1 else {})
+        return next(iter(told.items()), None)
+
+    def kind_of(self, name: str, *, advise: bool = True) -> tuple[str, str] | str:
+        """The kind and id of what a name means; advice in words where it means nothing, or two things."""
+        key = name.strip(), advise
+        if key not in self._known:
+            if len(self._known) > 20_000:
+                self._known.clear()
+            self._known[key] = self._kind_of(*key)
+        return self._known[key]
+
+    def _kind_of(self, name: str, advise: bool) -> tuple[str, str] | str:
+        exact = [(kind, name) for kind in NAMED_KINDS if name in self.vocabulary.entries[kind]]
+        meant = exact or [(kind, i) for kind in NAMED_KINDS for i in self.vocabulary.names(kind).meant(name)]
+        read = [m for m in meant if m[0] != "history"] or meant  # a part's name alone is rather what was read of it
+        if len(read) == 1:
+            return read[0]
+        if read:
+            return f"It could be {' or '.join(f'{kind} {i}' for kind, i in read[:4])}. Write the one you mean."
+        near = [i for kind in NAMED_KINDS for i in self.vocabulary.names(kind).suggested(name, 1)][:2] if advise else []
+        return f"Did you mean {' or '.join(near)}?" if near else "furnace-diag points lists what can be read."
+
+

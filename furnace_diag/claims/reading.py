@@ -1,0 +1,381 @@
+"""Files of claims -> claims as they were written, one at a time, with the place of every word; nothing is judged yet.
+
+A table has a row for each record, or one for each claim with a column for each reading; its headings tell which. A
+YAML file holds a list of claims, a JSON Lines file one in each line. What cannot be read is noted with its place.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from furnace_diag.claims.headings import NAMED_KINDS, RECORD_FIELDS, Column, Headings
+from furnace_diag.claims.table import Cell, TextFile, rows, text_file
+from furnace_diag.knowledge.yaml_text import Document, read_yaml
+from furnace_diag.problems import BadInput, Place, Problem, printable
+from furnace_diag.visit.journal import is_journal, read_journal
+from furnace_diag.visit.state import visit_of
+
+MOST_RECORDS = 1000
+MOST_NOTED = 200  # problems that are kept of one file apart from its claims
+MOST_ADVISED = 30  # unknown columns of a table for which near names are looked for
+MOST_YAML = 8_000_000
+MOST_YAML_NODES = 800_000
+DATES = (re.compile(r"(?P<y>\d{4})-(?P<m>\d{1,2})-(?P<d>\d{1,2})(?:[T ].*)?"), re.compile(r"(?P<m>\d{1,2})/(?P<d>\d{1,2})/(?P<y>\d{4})"))
+PIECES = re.compile(r"(?:[^;\n.]|\.(?!\s))+")  # of free text: parted by semicolons, new lines and the ends of sentences
+FIGURE = re.compile(r"[-+~<>]?\s*[\d.,]+")
+
+FREE = "free_text"  # marks a record that stood in free text: what of it cannot be read is listed, and holds nothing back
+Written = dict[str, Cell]  # the fields of one record
+
+
+@dataclass
+class RawClaim:
+    """One claim as it was written. *fields* and *options* are by our names.
+
+    *problems*: what of it could not be read. *unmatched*: free text that says nothing to these rules.
+    """
+
+    file: str
+    line: int
+    fields: Written = field(default_factory=dict)
+    options: Written = field(default_factory=dict)
+    records: list[Written] = field(default_factory=list)
+    problems: list[Problem] = field(default_factory=list)
+    unmatched: list[Problem] = field(default_factory=list)
+
+    @property
+    def id(self) -> str:
+        """What it is called; empty where it is not told."""
+        return " ".join(self.fields["claim"].text.split()) if "claim" in self.fields else ""
+
+    def hash(self, *more: str) -> str:
+        """Of everything that a judgement of it can depend on, its places too."""
+        told = [self.file, self.line, self.fields, self.options, self.records, [str(p) for p in (*self.problems, *self.unmatched)], more]
+        return hashlib.sha256(json.dumps(told).encode()).hexdigest()[:32]
+
+
+def day(text: str) -> date | None:
+    """A date as 2026-01-31 or 1/31/2026 (month first); None for anything else."""
+    found = next((m for pattern in DATES if (m := pattern.fullmatch(text.strip()))), None)
+    try:
+        return date(int(found["y"]), int(found["m"]), int(found["d"])) if found else None
+    except ValueError:
+        return None
+
+
+@dataclass
+class Files:
+    """Files of claims; `claims` gives them one at a time, and *noted* gathers what is wrong apart from any claim."""
+
+    paths: tuple[Path, ...]
+    headings: Headings
+    noted: list[Problem] = field(default_factory=list)
+
+    def claims(self) -> Iterator[RawClaim]:
+        """All claims in the order in which they stand. What keeps a whole file from being read is noted, and the next one read."""
+        self.noted.clear()
+        for path in self.paths:
+            try:
+                yield from self._of_file(path)
+            except BadInput as bad:
+                self.note(*bad.problems)
+
+    def note(self, *problems: Problem) -> None:
+        """Keep what is wrong apart from any claim, up to a bound."""
+        for problem in problems:
+            if len(self.noted) < MOST_NOTED:
+                self.noted.append(problem)
+            elif len(self.noted) == MOST_NOTED:
+                self.noted.append(Problem(None, "There are more problems than are listed here.", "Mend these first."))
+
+    def _of_file(self, path: Path) -> Iterator[RawClaim]:
+        if path.suffix.lower() in (".yaml", ".yml"):
+            yield from self._of_yaml(path)
+            return
+        if path.suffix.lower() == ".jsonl" and is_journal(path):
+            yield claim_of_journal(path)
+            return
+        file = text_file(path)
+        if file.note:
+            self.note(Problem(Place(str(path), 1, 1), file.note, ""))
+        if path.suffix.lower() in (".jsonl", ".ndjson", ".json"):
+            yield from self._of_json_lines(file)
+        else:
+            yield from self._of_table(file)
+
+    # --- tables ----------------------------------------------------------------------------
+
+    def _of_table(self, file: TextFile) -> Iterator[RawClaim]:
+        every = rows(file)
+        first = next((r for r in every if self._is_row(r)), None)
+        if first is None:
+            self.note(Problem(Place(str(file.path), 1, 1), "There are no claims in this file.", "furnace-diag claims template writes an empty one."))
+            return
+        assert not isinstance(first, Problem)
+        of_records = self.headings.is_of_records([c.text for c in first])
+        columns = self._columns(str(file.path), first, of_records=of_records)
+        if not any(c is not None and c.name == "claim" for c in columns):
+            place = Place(str(file.path), first[0].line, first[0].column)
+            raise BadInput([Problem(place, "No column tells which claim a row belongs to.", "Call one of them claim; furnace-diag claims template shows how.")])
+        kept = (row for row in every if self._is_row(row))
+        claims = self._by_record(file, columns, kept) if of_records else self._by_claim(file, columns, kept)
+        yield from claims
+
+    def _is_row(self, row: list[Cell] | Problem) -> bool:
+        """Whether a row could be read; notes it where it could not."""
+        if isinstance(row, Problem):
+            self.note(row)
+        return not isinstance(row, Problem)
+
+    def _columns(self, file: str, row: list[Cell], *, of_records: bool) -> list[Column | None]:
+        columns, taken, unknown = list[Column | None](), set[tuple[str, str, str]](), 0
+        for cell in row:
+            column = self.headings.column(cell.text, of_records=of_records, advise=unknown < MOST_ADVISED) if cell.text.strip() else None
+            place = Place(file, cell.line, cell.column)
+            if isinstance(column, str):
+                unknown += 1
+                self.note(Problem(place, f"The column {printable(cell.text)} is not read.", column))
+                column = None
+            key = (column.holds, column.name, str(sorted(column.fixed.items()))) if column else None
+            if key is not None and key in taken:
+                self.note(Problem(place, f"The column {printable(cell.text)} is here twice.", "Only the first was read: tell them apart, or take one out."))
+                column = None
+            taken |= {key} if key else set()
+            columns.append(column)
+        return columns
+
+    def _by_claim(self, file: TextFile, columns: list[Column | None], every: Iterable[list[Cell] | Problem]) -> Iterator[RawClaim]:
+        for row in every:
+            assert not isinstance(row, Problem)
+            claim = RawClaim(str(file.path), row[0].line)
+            self._too_long(claim, columns, row)
+            for column, cell in zip(columns, row, strict=False):
+                if column is not None and cell.text.strip():
+                    self._put(claim, column, cell)
+            yield self._whole(claim)
+
+    def _by_record(self, file: TextFile, columns: list[Column | None], every: Iterable[list[Cell] | Problem]) -> Iterator[RawClaim]:
+        claim: RawClaim | None = None
+        for row in every:
+            assert not isinstance(row, Problem)
+            part = RawClaim(str(file.path), row[0].line)
+            self._too_long(part, columns, row)
+            record: Written = {}
+            for column, cell in zip(columns, row, strict=False):
+                if column is not None and cell.text.strip():
+                    if column.holds == "record":
+                        record[column.name] = cell
+                    else:
+                        self._put(part, column, cell)
+            if record:
+                part.records.append(record)
+            if claim is None or part.id != claim.id or not part.id:
+                if claim is not None:
+                    yield self._whole(claim)
+                claim = part
+            else:
+                _join(claim, part)
+        if claim is not None:
+            yield self._whole(claim)
+
+    def _put(self, claim: RawClaim, column: Column, cell: Cell) -> None:
+        if column.holds == "claim":
+            claim.fields[column.name] = cell
+        elif column.holds == "option":
+            claim.options[column.name] = cell
+        else:
+            value = Cell(f"{cell.text} {column.unit}", *cell[1:]) if column.unit and FIGURE.fullmatch(cell.text.strip()) else cell
+            claim.records.append({**{k: Cell(v, *cell[1:]) for k, v in column.fixed.items()}, "value": value})
+
+    @staticmethod
+    def _too_long(claim: RawClaim, columns: list[Column | None], row: list[Cell]) -> None:
+        beyond = next((c for c in row[len(columns) :] if c.text.strip()), None)
+        if beyond is not None:
+            what = f"This row has more cells than there are headings, from {printable(beyond.text)} on."
+            claim.problems.append(Problem(Place(claim.file, beyond.line, beyond.column), what, "Put text with a comma in quotes."))
+
+    # --- YAML and JSON Lines ---------------------------------------------------------------
+
+    def _of_yaml(self, path: Path) -> Iterator[RawClaim]:
+        document = read_yaml(path, most_bytes=MOST_YAML, most_nodes=MOST_YAML_NODES)
+        value = document.value
+        at: tuple[str | int, ...] = ("claims",) if isinstance(value, dict) and isinstance(value.get("claims"), list) else ()
+        listed = value["claims"] if at and isinstance(value, dict) else value
+        for i, entry in enumerate(listed if isinstance(listed, list) else [listed]):
+            path_of = (*at, i) if isinstance(listed, list) else at
+            yield self._whole(self._of_tree(str(path), entry, _Places(document, path_of)))
+
+    def _of_json_lines(self, file: TextFile) -> Iterator[RawClaim]:
+        for line in file.lines():
+            place = Place(str(file.path), line.number, 1)
+            if line.text is None:
+                self.note(Problem(place, "This line is too long.", "It was left out: shorten it."))
+            elif line.text.strip():
+                try:
+                    entry = json.loads(line.text, parse_float=str, parse_int=str, parse_constant=str, object_pairs_hook=_once)
+                except json.JSONDecodeError as error:
+                    place = Place(str(file.path), line.number, error.colno)
+                    self.note(Problem(place, "This line is not JSON.", "It was left out: write one claim in each line."))
+                except (ValueError, RecursionError):
+                    self.note(Problem(place, "This line names one thing twice, or nests too deep.", "It was left out: write each name once."))
+                else:
+                    yield self._whole(self._of_tree(str(file.path), entry, _Line(line.number)))
+
+    def _of_tree(self, file: str, entry: object, places: _Places | _Line) -> RawClaim:
+        """A claim from names and values; *places* tells where they stand."""
+        claim = RawClaim(file, places.of()[0])
+        if not isinstance(entry, dict):
+            claim.problems.append(Problem(Place(file, *places.of()), "A claim is a block of names and values.", "Start it with claim: and its number."))
+            return claim
+        for name, value in entry.items():
+            if name == "records" and isinstance(value, list):
+                self._put_records(claim, value, places)
+            elif name == "furnace" and isinstance(value, dict):
+                self._put_furnace(claim, value, places)
+            elif isinstance(value, (dict, list)):
+                what = f"{printable(str(name))} should be one word or figure."
+                claim.problems.append(Problem(Place(file, *places.of(name)), what, "Only records is a list, and furnace a block."))
+            elif value is not None and _text(value).strip():
+                self._put_named(claim, str(name), Cell(_text(value), *places.of(name)))
+        return claim
+
+    def _put_named(self, claim: RawClaim, name: str, cell: Cell) -> None:
+        column = self.headings.column(name, of_records=False, advise=False)
+        if isinstance(column, Column):
+            self._put(claim, column, cell)
+        elif column is not None:
+            claim.unmatched.append(Problem(Place(claim.file, cell.line, cell.column), f"{printable(name)}: {printable(cell.text)} is not read.", column))
+
+    def _put_records(self, claim: RawClaim, entries: list[Any], places: _Places | _Line) -> None:
+        for i, entry in enumerate(entries):
+            at = places.of("records", i)
+            if not isinstance(entry, dict):
+                claim.problems.append(Problem(Place(claim.file, *at), "A record is a block of names and values.", "Write {sign: inducer_runs, value: yes}."))
+                continue
+            record: Written = {}
+            for name, value in entry.items():
+                cell = Cell(_text(value), *places.of("records", i, name))
+                if name in (*NAMED_KINDS, "experiment"):
+                    record |= {"kind": Cell(name, *cell[1:]), "name": cell}
+                elif name in RECORD_FIELDS:
+                    record[name] = cell
+                elif value is not None:
+                    fix = f"It has {', '.join(RECORD_FIELDS)}."
+                    claim.problems.append(Problem(Place(claim.file, *cell[1:]), f"A record has no {printable(str(name))}.", fix))
+            if record:
+                claim.records.append(record)
+            else:
+                claim.problems.append(Problem(Place(claim.file, *at), "This record says nothing.", "Write {sign: inducer_runs, value: yes}."))
+
+    def _put_furnace(self, claim: RawClaim, value: Mapping[str, Any], places: _Places | _Line) -> None:
+        if value.get("family"):
+            claim.fields["furnace"] = Cell(_text(value["family"]), *places.of("furnace", "family"))
+        options = value.get("options")
+        for name, said in (options if isinstance(options, dict) else {}).items():
+            claim.options[str(name)] = Cell(_text(said), *places.of("furnace", "options", name))
+
+    # --- what all have ---------------------------------------------------------------------
+
+    def _whole(self, claim: RawClaim) -> RawClaim:
+        """The same with its free text read as far as it says NAME: VALUE."""
+        free = claim.fields.get("readings")
+        for piece in PIECES.finditer(free.text) if free else ():
+            if piece[0].strip(" .-"):
+                assert free is not None
+                self._free(claim, piece[0].strip(), Cell(piece[0], free.line, free.column + piece.start()))
+        if len(claim.records) > MOST_RECORDS:
+            place = Place(claim.file, claim.line, 1)
+            claim.problems.append(Problem(place, f"This claim has {len(claim.records)} records.", f"Keep it to {MOST_RECORDS}."))
+            del claim.records[MOST_RECORDS:]
+        return claim
+
+    def _free(self, claim: RawClaim, text: str, cell: Cell) -> None:
+        """A piece of free text: a record if it is NAME: VALUE, or an event; else it is listed and never guessed."""
+        parts = re.split(r"\s*[:=]\s*", text, maxsplit=1)
+        read = self.headings.reading(parts[0], advise=False)
+        if isinstance(read, dict) and len(parts) == 2 and parts[1]:
+            value, *more = (p.strip() for p in parts[1].split(","))
+            before, at, step = value.rpartition(" at ")
+            if at and self.headings.vocabulary.names("step").meant(step):
+                value, read = before, read | {"step": step}
+            told = self.headings.reading(", ".join([parts[0], *more]), advise=False) if more else read
+            if isinstance(told, dict):
+                claim.records.append({k: Cell(v, *cell[1:]) for k, v in {**told, **read, "value": value, FREE: "yes"}.items()})
+                return
+        elif isinstance(read, dict) and read["kind"] == "event" and len(parts) == 1:
+            claim.records.append({k: Cell(v, *cell[1:]) for k, v in (read | {"value": "yes", FREE: "yes"}).items()})
+            return
+        fix = "Write it as NAME: VALUE at STEP, such as igniter ohms: OL." if not isinstance(read, str) or len(parts) < 2 else read
+        claim.unmatched.append(Problem(Place(claim.file, *cell[1:]), f"{printable(text)} is not read.", fix))
+
+
+def claim_of_journal(path: Path) -> RawClaim:
+    """The claim that a visit's journal is: what was learnt of the fault, under the file's name. Raises BadInput for a journal that was changed."""
+    visit = visit_of(read_journal(path)[0], str(path))
+    told = {"claim": path.stem, "date": visit.opened[:10], "furnace": visit.family, "complaint": visit.complaint}
+    claim = RawClaim(str(path), 1, {k: Cell(v, 1, 1) for k, v in told.items() if v}, {k: Cell(v, 1, 1) for k, v in visit.options.items()})
+    for entry in visit.telling:
+        kind = next((k for k in NAMED_KINDS if k in entry.record), "")
+        fields = {"kind": kind, "name": entry.record.get(kind, ""), **{k: v for k, v in entry.record.items() if k in RECORD_FIELDS}}
+        claim.records.append({k: Cell(_text(v), entry.event, 1) for k, v in fields.items() if v is not None})
+    return claim
+
+
+@dataclass(frozen=True)
+class _Places:
+    """Where the names of a claim stand in a document."""
+
+    document: Document
+    path: tuple[str | int, ...]
+
+    def of(self, *path: str | int) -> tuple[int, int]:
+        place = self.document.place_of((*self.path, *path))
+        return place.line, place.column
+
+
+@dataclass(frozen=True)
+class _Line:
+    """A claim that stands in one line."""
+
+    line: int
+
+    def of(self, *_path: object) -> tuple[int, int]:
+        return self.line, 1
+
+
+def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    made = dict(pairs)
+    if len(made) < len(pairs):
+        raise ValueError("a name twice")
+    return made
+
+
+def _text(value: object) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, (list, tuple)):
+        return " ".join(map(str, value))
+    return "" if value is None else str(value)
+
+
+def _join(claim: RawClaim, part: RawClaim) -> None:
+    """Add a further row of the same claim. A field that says something else there is a problem."""
+    for name in ("fields", "options"):
+        known, more = getattr(claim, name), getattr(part, name)
+        for key, cell in more.items():
+            if known.setdefault(key, cell).text.strip() != cell.text.strip() and key != "readings":
+                what = f"{key} is {printable(cell.text)} here, but {printable(known[key].text)} at line {known[key].line}."
+                claim.problems.append(Problem(Place(claim.file, cell.line, cell.column), what, "Write the same in every row of a claim."))
+            elif key == "readings" and known[key] is not cell and known[key].text != cell.text:
+                known[key] = Cell(f"{known[key].text}; {cell.text}", *known[key][1:])
+    claim.records += part.records
+    claim.problems += part.problems
+
+

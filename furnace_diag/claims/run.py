@@ -1,0 +1,308 @@
+"""Many claims: read as a stream, judged on all cores, written in the order in which they stand; a stopped run goes on.
+
+What is judged is kept in the results' folder under a hash of the claim and the rules' version, so only new claims are
+judged again. Two passes: the first counts the claims and finds numbers that are used twice, the second judges. Memory
+does not grow with the claims, apart from eight bytes for each number.
+"""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import json
+import multiprocessing
+import os
+import sqlite3
+import time
+from array import array
+from collections import deque
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor
+from contextlib import closing
+from dataclasses import dataclass, field, replace
+from datetime import date
+from itertools import islice
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from furnace_diag.claims.desk import JUDGEMENT_VERSION, VERDICTS, Desk
+from furnace_diag.claims.reading import Files, RawClaim
+from furnace_diag.claims.understanding import Reader
+from furnace_diag.furnace.family import Family
+from furnace_diag.furnace.store import default_folder, population_for
+from furnace_diag.knowledge.kept import kept_rules
+from furnace_diag.knowledge.load import version_of
+from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.problems import Problem, printable
+
+CHUNK = 32  # claims that go to a core at a time
+AHEAD = 3  # chunks that wait for each core
+KEPT = "kept.sqlite"
+RESULTS, TABLE, PROBLEMS = "results.jsonl", "results.csv", "problems.txt"
+MOST_SHOPS = 2000  # that are counted apart
+OTHER_SHOPS = "(other shops)"
+COLUMNS = (
+    "claim", "shop", "date", "part", "verdict", "says", "cause", "share_of_cause", "share_of_part", "board", "proof", "missing", "place", "bench_outcome",
+    "asked_for", "part_mark", "rules_version",
+)  # fmt: skip
+
+Progress = Callable[[int, int, float], None]  # claims done, claims in all, seconds left
+
+
+@dataclass(frozen=True)
+class Task:
+    """What a run needs to know. *folders*: a shop's own rules; *theirs*: its map of columns."""
+
+    paths: tuple[Path, ...]
+    out: Path
+    folders: tuple[Path, ...] = ()
+    theirs: dict[str, str] = field(default_factory=dict)
+    today: date = date.max
+    workers: int = 1
+
+
+@dataclass
+class Summary:
+    """What a run came to. *by_shop*, *by_month*: verdicts counted; *by_bench*: verdicts of each bench outcome; *kept*: claims judged earlier."""
+
+    claims: int = 0
+    kept: int = 0
+    twice: int = 0
+    seconds: float = 0.0
+    rules_version: str = ""
+    verdicts: dict[str, int] = field(default_factory=lambda: dict.fromkeys(VERDICTS, 0))
+    by_shop: dict[str, dict[str, int]] = field(default_factory=dict)
+    by_month: dict[str, dict[str, int]] = field(default_factory=dict)
+    by_bench: dict[str, dict[str, int]] = field(default_factory=dict)
+    problems: list[Problem] = field(default_factory=list)
+
+    def count(self, result: dict[str, Any]) -> None:
+        """Add one result."""
+        self.claims += 1
+        self.verdicts[result["verdict"]] += 1
+        shop = result["shop"] or "(no shop)"
+        shop = shop if shop in self.by_shop or len(self.by_shop) < MOST_SHOPS else OTHER_SHOPS
+        for table, key in ((self.by_shop, shop), (self.by_month, result["month"] or "(no date)"), (self.by_bench, result["bench_outcome"])):
+            if key:
+                row = table.setdefault(key, dict.fromkeys(VERDICTS, 0))
+                row[result["verdict"]] += 1
+
+
+# --- one core ---------------------------------------------------------------------------------
+
+
+class Judge:
+    """Understands and judges claims; one for each core."""
+
+    def __init__(self, knowledge: Knowledge, today: date, theirs: dict[str, str]) -> None:
+        self.reader = Reader(knowledge, today, theirs)
+        self.desk = Desk(knowledge, lambda name: _furnaces(knowledge, name))
+
+    def lines(self, claims: Sequence[tuple[RawClaim, bool]]) -> list[str]:
+        """A line of JSON for each claim; *claims* with whether its number is used twice."""
+        return [self._line(raw, twice=twice) for raw, twice in claims]
+
+    def _line(self, raw: RawClaim, *, twice: bool) -> str:
+        claim = self.reader.understood(raw)
+        if twice:
+            fix = "Give each its own, and put the rows of a claim together."
+            what = Problem(claim.place, f"The number {printable(claim.id)} stands for more than one claim.", fix)
+            claim = replace(claim, fatal=(what, *claim.fatal))
+        return json.dumps(self.desk.judge(claim), default=vars, ensure_ascii=True, separators=(",", ":"))
+
+
+def _furnaces(knowledge: Knowledge, name: str) -> tuple[Family, Any]:
+    family = Family(knowledge, name)
+    return family, population_for(family)
+
+
+_judge: Judge | None = None  # of a worker's process, made once
+
+
+def _start(folders: tuple[Path, ...], today: date, theirs: dict[str, str]) -> None:
+    global _judge
+    _judge = Judge(kept_rules(default_folder(), folders), today, theirs)
+
+
+def _lines(claims: Sequence[tuple[RawClaim, bool]]) -> list[str]:
+    assert _judge is not None
+    return _judge.lines(claims)
+
+
+# --- the run ----------------------------------------------------------------------------------
+
+
+def run(task: Task, knowledge: Knowledge, tell: Progress) -> Summary:
+    """Judge all claims of a task and write the results. What was judged before it is stopped is kept."""
+    started = time.monotonic()
+    task.out.mkdir(parents=True, exist_ok=True)
+    reader = Reader(knowledge, task.today, task.theirs)
+    files = Files(task.paths, reader.headings[reader.first])
+    total, twice = _first_pass(files)
+    summary = Summary(rules_version=knowledge.version)
+    with closing(_store(task.out)) as kept, _Writer(task.out) as writer:
+        judged = _judged(task, knowledge, reader, files, twice, kept, summary)
+        for line in judged:
+            result = json.loads(line)
+            summary.count(result)
+            writer.write(line, result)
+            tell(summary.claims, total, _left(started, summary, total))
+        summary.problems = list(files.noted)
+        writer.write_problems(summary.problems)
+    summary.twice = int(twice.size)
+    summary.seconds = time.monotonic() - started
+    return summary
+
+
+def _left(started: float, summary: Summary, total: int) -> float:
+    new = summary.claims - summary.kept
+    return (time.monotonic() - started) / new * (total - summary.claims) if new else 0.0
+
+
+def _number_of(raw: RawClaim) -> int:
+    return int.from_bytes(hashlib.blake2b(raw.id.casefold().encode("utf-8", "surrogatepass"), digest_size=8).digest(), "big")
+
+
+def _first_pass(files: Files) -> tuple[int, NDArray[np.uint64]]:
+    """How many claims there are, and the hashes of the numbers that more than one of them has."""
+    total, numbers = 0, array("Q")
+    for raw in files.claims():
+        total += 1
+        if raw.id:
+            numbers.append(_number_of(raw))
+    sorted_ = np.sort(np.frombuffer(numbers, np.uint64)) if numbers else np.zeros(0, np.uint64)
+    return total, np.unique(sorted_[1:][sorted_[1:] == sorted_[:-1]])
+
+
+def _judged(
+    task: Task, knowledge: Knowledge, reader: Reader, files: Files, twice: NDArray[np.uint64], kept: sqlite3.Connection, summary: Summary
+) -> Iterator[str]:
+    """A line for each claim, in their order: from what is kept, or judged."""
+    doubled = set(twice.tolist())
+    code = version_of(p for p in sorted(Path(__file__).parents[1].rglob("*.py")) if p.parent.name not in ("cli", "report"))
+    version = f"{JUDGEMENT_VERSION} {code} {knowledge.version} {sorted(task.theirs.items())}"
+
+    def key(raw: RawClaim) -> str:
+        ahead = str(task.today) if reader.is_ahead(raw) else ""
+        return raw.hash(version, ahead, str(_number_of(raw) in doubled))
+
+    for chunk, keys, known, judged in _in_order(task, knowledge, files, key, doubled, kept):
+        fresh = iter(judged)
+        lines = [known.get(k) or next(fresh) for k in keys]
+        kept.executemany("INSERT OR IGNORE INTO kept VALUES (?, ?)", [(k, line) for k, line in zip(keys, lines, strict=True) if k not in known])
+        kept.commit()
+        summary.kept += sum(k in known for k in keys)
+        assert len(lines) == len(chunk)
+        yield from lines
+
+
+Chunk = tuple[list[RawClaim], list[str], dict[str, str], list[str]]
+
+
+def _in_order(
+    task: Task, knowledge: Knowledge, files: Files, key: Callable[[RawClaim], str], doubled: set[int], kept: sqlite3.Connection
+) -> Iterator[Chunk]:
+    """Chunks of claims with their keys, the lines known of them and those judged now; a few chunks are judged ahead of the one given."""
+    claims = files.claims()
+    judge = Judge(knowledge, task.today, task.theirs) if task.workers < 2 else None
+    pool = None if judge else _pool(task)
+    waiting: deque[tuple[list[RawClaim], list[str], dict[str, str], Future[list[str]] | list[str]]] = deque()
+    try:
+        while chunk := list(islice(claims, CHUNK)):
+            keys = [key(raw) for raw in chunk]
+            known = _known(kept, keys)
+            new = [(raw, _number_of(raw) in doubled) for raw, k in zip(chunk, keys, strict=True) if k not in known]
+            waiting.append((chunk, keys, known, judge.lines(new) if judge else pool.submit(_lines, new) if pool and new else []))
+            if len(waiting) > AHEAD * task.workers or judge:
+                yield _done(*waiting.popleft())
+        while waiting:
+            yield _done(*waiting.popleft())
+    finally:
+        if pool is not None:
+            pool.shutdown(cancel_futures=True)
+
+
+def _done(chunk: list[RawClaim], keys: list[str], known: dict[str, str], judged: Future[list[str]] | list[str]) -> Chunk:
+    return chunk, keys, known, judged.result() if isinstance(judged, Future) else judged
+
+
+def _pool(task: Task) -> ProcessPoolExecutor:
+    for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
+        os.environ.setdefault(name, "1")  # each core has a process already
+    return ProcessPoolExecutor(task.workers, multiprocessing.get_context("spawn"), _start, (task.folders, task.today, task.theirs))
+
+
+# --- what is kept and written ---------------------------------------------------------------------
+
+
+def _store(out: Path) -> sqlite3.Connection:
+    """What was judged, by key; made anew where it is damaged."""
+    path = out / KEPT
+    try:
+        return _opened(path)
+    except sqlite3.DatabaseError:
+        path.unlink(missing_ok=True)
+        return _opened(path)
+
+
+def _opened(path: Path) -> sqlite3.Connection:
+    store = sqlite3.connect(path)
+    store.execute("PRAGMA journal_mode=WAL")
+    store.execute("PRAGMA synchronous=NORMAL")
+    store.execute("CREATE TABLE IF NOT EXISTS kept (key TEXT PRIMARY KEY, line TEXT NOT NULL) WITHOUT ROWID")
+    return store
+
+
+def _known(kept: sqlite3.Connection, keys: Sequence[str]) -> dict[str, str]:
+    return dict(kept.execute(f"SELECT key, line FROM kept WHERE key IN ({','.join('?' * len(keys))})", tuple(keys)))
+
+
+class _Writer:
+    """Writes results beside their places and moves them there when all is done."""
+
+    def __init__(self, out: Path) -> None:
+        self._out = out
+
+    def __enter__(self) -> _Writer:
+        self._jsonl = (self._out / f"{RESULTS}.part").open("w", encoding="ascii", newline="\n")
+        self._csv = (self._out / f"{TABLE}.part").open("w", encoding="utf-8-sig", newline="")
+        self._table = csv.writer(self._csv, lineterminator="\r\n")
+        self._table.writerow(COLUMNS)
+        return self
+
+    def write(self, line: str, result: dict[str, Any]) -> None:
+        self._jsonl.write(line + "\n")
+        self._table.writerow([in_a_cell(v) for v in row_of(result)])
+
+    def write_problems(self, problems: Sequence[Problem]) -> None:
+        (self._out / PROBLEMS).write_text("".join(f"{p}\n" for p in problems), encoding="utf-8")
+
+    def __exit__(self, kind: object, *_: object) -> None:
+        self._jsonl.close()
+        self._csv.close()
+        for name in (RESULTS, TABLE):
+            part = self._out / f"{name}.part"
+            part.replace(self._out / name) if kind is None else part.unlink(missing_ok=True)
+
+
+def row_of(result: dict[str, Any]) -> list[str]:
+    """A result as a row of the table, in the order of COLUMNS."""
+    cause, proof = result["cause"], result["proof"]
+    told = {
+        **{k: str(result[k]) for k in COLUMNS if isinstance(result.get(k), str)},
+        "cause": f"{cause['part']}:{cause['failure']}" if cause else "",
+        "share_of_cause": f"{cause['share_of_part']:.3f}" if cause else "",
+        "share_of_part": f"{result['share']:.3f}",
+        "proof": proof["proof"] if proof else "",
+        "missing": ", ".join(n["condition"] for n in proof["needs"] if n["take"]) if proof else "",
+    }
+    return [told[c] for c in COLUMNS]
+
+
+def in_a_cell(text: str) -> str:
+    """*text* as a spreadsheet shows it and never runs it."""
+    shown = printable(text, 1000)
+    return f"'{shown}" if shown.lstrip().startswith(("=", "+", "-", "@", "|", "%")) else shown

@@ -1,0 +1,218 @@
+"""A claim as it was written -> a claim understood: the same records that `rank` would make of the same words."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Literal
+
+from furnace_diag.claims.headings import NAMED_KINDS, Headings
+from furnace_diag.claims.reading import FREE, RawClaim, Written, day
+from furnace_diag.diagnosis.records import Record, Report, Vocabulary, record_at
+from furnace_diag.diagnosis.verdict import BOARD
+from furnace_diag.knowledge.find import Names, spelling_of, words_for_values
+from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.yaml_text import document_of
+from furnace_diag.problems import BadInput, Place, Problem, printable
+
+MOST_KEPT = 20_000  # records that are remembered, because the same words come again and again
+LONGEST_ID = 200
+LONGEST_TEXT = 500
+OUTCOMES: tuple[Literal["bad", "good", "not_tested"], ...] = ("bad", "good", "not_tested")
+
+
+@dataclass(frozen=True)
+class Claim:
+    """A claim, understood. *report* is what `rank` would be given.
+
+    *unread*: entries that could not be read, each with its place. *unmatched*: free text that says nothing to these rules.
+    *fatal*: why the claim cannot be judged at all. *month* is empty where the date is not known.
+    """
+
+    id: str
+    shop: str
+    date: str
+    month: str
+    part: str
+    asked_for: str
+    part_mark: str
+    bench_outcome: str
+    place: Place
+    report: Report
+    unread: tuple[Problem, ...]
+    unmatched: tuple[Problem, ...]
+    notes: tuple[Problem, ...]
+    fatal: tuple[Problem, ...]
+
+
+class Reader:
+    """Understands claims by the rules; make it once, use it for many. *today* tells which dates lie ahead."""
+
+    def __init__(self, knowledge: Knowledge, today: date, theirs: Mapping[str, str] | None = None) -> None:
+        self.knowledge, self.today = knowledge, today
+        self._vocabularies = {name: Vocabulary(knowledge, name) for name in knowledge.furnace}
+        self.first = next(iter(knowledge.furnace))
+        self.headings = {name: Headings(v, theirs) for name, v in self._vocabularies.items()}
+        words = next(iter(knowledge.words.values()))
+        self._not_taken = frozenset(w.casefold() for w in words.claims.not_taken)
+        self._parts = Names({name: p.also_called for name, p in knowledge.part.items()}, spelling_of(words))
+        self._outcomes = Names({o: words.claims.outcomes.get(o, ()) for o in OUTCOMES})
+        self._no = words_for_values(("no",), {}, words.value_words)
+        self._kept: OrderedDict[tuple[object, ...], Record | tuple[Problem, ...] | None] = OrderedDict()
+
+    def understood(self, raw: RawClaim) -> Claim:
+        """The claim that *raw* means. Never raises for what it says."""
+        fatal, unread, unmatched, notes = list[Problem](), list(raw.problems), list(raw.unmatched), list[Problem]()
+        place = _place(raw, "claim")
+        if not raw.id or len(raw.id) > LONGEST_ID:
+            fix = "Give every claim a number." if not raw.id else f"Keep it to {LONGEST_ID} characters."
+            fatal.append(Problem(place, "This claim has no number." if not raw.id else "The number of this claim is too long.", fix))
+        family = self._family(raw, fatal)
+        records = []
+        for written in raw.records:
+            made = self._record(written, raw.file, family)
+            if isinstance(made, Record):
+                records.append(made)
+            elif made:
+                (unmatched if FREE in written else unread).extend(made)
+        for name, cell in raw.fields.items():
+            if not cell.text.replace("\n", " ").replace("\t", " ").isprintable():
+                notes.append(Problem(_place(raw, name), f"{name} holds signs that cannot be seen: {printable(cell.text)}.", "Type it anew."))
+        when = self._day(raw, notes)
+        return Claim(
+            id=raw.id[:LONGEST_ID],
+            shop=_said(raw, "shop"),
+            date=when.isoformat() if when else _said(raw, "date"),
+            month=f"{when:%Y-%m}" if when else "",
+            part=self._part(raw, fatal),
+            asked_for=_said(raw, "asked_for"),
+            part_mark=_said(raw, "part_mark"),
+            bench_outcome=self._outcome(raw, notes),
+            place=place,
+            report=Report(family, _said(raw, "complaint"), tuple(records), self._options(raw, family, unread)),
+            unread=tuple(unread),
+            unmatched=tuple(unmatched),
+            notes=tuple(notes),
+            fatal=tuple(fatal),
+        )
+
+    def is_ahead(self, raw: RawClaim) -> bool:
+        """Whether the claim's date lies in the future."""
+        when = day(raw.fields["date"].text) if "date" in raw.fields else None
+        return when is not None and when > self.today
+
+    # --- fields ----------------------------------------------------------------------------
+
+    def _family(self, raw: RawClaim, fatal: list[Problem]) -> str:
+        if "furnace" not in raw.fields:
+            return self.first
+        try:
+            return self._vocabularies[self.first].one("furnace", raw.fields["furnace"].text.strip(), _place(raw, "furnace"))
+        except BadInput as bad:
+            fatal.extend(bad.problems)
+            return self.first
+
+    def _part(self, raw: RawClaim, fatal: list[Problem]) -> str:
+        said = _said(raw, "part")
+        meant = self._parts.meant(said) if said else [BOARD]
+        if len(meant) == 1:
+            return meant[0]
+        fix = f"Write one of: {', '.join(meant or self._parts.suggested(said) or list(self._parts.ids)[:12])}."
+        what = f"{printable(said)} could be more than one part." if meant else f"There is no part called {printable(said)}."
+        fatal.append(Problem(_place(raw, "part"), what, fix))
+        return said
+
+    def _options(self, raw: RawClaim, family: str, unread: list[Problem]) -> dict[str, str]:
+        known, options = {}, self.knowledge.furnace[family].options
+        for name, cell in raw.options.items():
+            place, value = Place(raw.file, cell.line, cell.column), cell.text.strip()
+            if name not in options:
+                unread.append(Problem(place, f"This furnace has no option {printable(name)}.", f"Options: {', '.join(options)}."))
+            elif value in options[name].values:
+                known[name] = value
+            elif value.casefold() not in self._not_taken:
+                unread.append(Problem(place, f"{name} cannot be {printable(value)}.", f"Use one of: {', '.join(options[name].values)}."))
+        return known
+
+    def _day(self, raw: RawClaim, notes: list[Problem]) -> date | None:
+        said = _said(raw, "date")
+        found = day(said)
+        if said and found is None:
+            notes.append(Problem(_place(raw, "date"), f"{printable(said)} is not read as a date.", "Write it as 2026-01-31, or month/day/year."))
+        elif found is not None and found > self.today:
+            notes.append(Problem(_place(raw, "date"), f"The date {found} lies in the future.", "Ask the shop which day it was."))
+        return found
+
+    def _outcome(self, raw: RawClaim, notes: list[Problem]) -> str:
+        said = _said(raw, "bench_outcome")
+        meant = self._outcomes.meant(said)
+        if said and len(meant) != 1:
+            notes.append(Problem(_place(raw, "bench_outcome"), f"The bench outcome {printable(said)} is not understood.", "Write bad, good or not_tested."))
+        return meant[0] if len(meant) == 1 else ""
+
+    # --- records ---------------------------------------------------------------------------
+
+    def _record(self, written: Written, file: str, family: str) -> Record | tuple[Problem, ...] | None:
+        """The record, or what is wrong with it; None where nothing was read. Remembered by its words; places are put in afterwards."""
+        key = (family, *((name, cell.text) for name, cell in written.items()))
+        if key in self._kept:
+            self._kept.move_to_end(key)
+        else:
+            self._kept[key] = self._made(written, family)
+            if len(self._kept) > MOST_KEPT:
+                self._kept.popitem(last=False)
+        made, cells = self._kept[key], list(written.values())
+        if isinstance(made, Record):
+            return replace(made, place=Place(file, cells[0].line, cells[made.place.column - 1].column))
+        if made is None:
+            return None
+        where = [cells[min(p.place.column if p.place else 1, len(cells)) - 1] for p in made]
+        return tuple(replace(p, place=Place(file, cell.line, cell.column)) for p, cell in zip(made, where, strict=True))
+
+    def _made(self, written: Written, family: str) -> Record | tuple[Problem, ...] | None:
+        """As `_record`, with the number of a field, from 1, in the place of a column."""
+        number = {name: i + 1 for i, name in enumerate(written)}
+        said = {name: " ".join(cell.text.split()) for name, cell in written.items() if name != FREE and cell.text.strip()}
+        if said.get("value", "yes").casefold() in self._not_taken:
+            return None
+        at = number.get("name", 1)
+        if "name" not in said:
+            return (Problem(Place("", 1, at), "What was read is not told.", "Write its name, such as igniter ohms."),)
+        kind, name = self._kind(said), said["name"]
+        if kind is None:
+            return (Problem(Place("", 1, number.get("kind", at)), f"There is no kind of record called {printable(said['kind'])}.", "Leave it empty."),)
+        if kind == "":
+            found = self.headings[family].kind_of(name)
+            if isinstance(found, str):
+                return (Problem(Place("", 1, at), f"{printable(name)} is not read.", found),)
+            kind = found[0]
+        if kind == "event" and self._no.meant(said.get("value", "yes")):
+            return None  # what did not happen is not written down
+        entry = {kind: name} | {k: v for k, v in said.items() if k not in ("kind", "name")}
+        document = document_of("", {"records": [_parted(entry)]}, lambda path: (1, number.get(str(path[2]), at) if len(path) > 2 else at))
+        try:
+            return record_at(document, 0, self._vocabularies[family])
+        except BadInput as bad:
+            return bad.problems
+
+    @staticmethod
+    def _kind(said: Mapping[str, str]) -> str | None:
+        """The kind that is told, empty where none is, None where it is no kind."""
+        told = said.get("kind", "").lower()
+        return told if told in ("", "experiment", *NAMED_KINDS) else None
+
+
+def _parted(entry: dict[str, str]) -> dict[str, str | list[str]]:
+    """The same with the set-ups one by one."""
+    return {k: v.replace("+", " ").replace(",", " ").replace(";", " ").split() if k == "set_up" else v for k, v in entry.items()}
+
+
+def _place(raw: RawClaim, name: str) -> Place:
+    cell = raw.fields.get(name)
+    return Place(raw.file, cell.line, cell.column) if cell else Place(raw.file, raw.line, 1)
+
+
+def _said(raw: RawClaim, name: str) -> str:
+    return " ".join(raw.fields[name].text.split())[:LONGEST_TEXT] if name in raw.fields else ""

@@ -1,0 +1,226 @@
+"""What the clerk's desk says on a screen: the summary of a run, one claim with its reasons, the letter that asks, what changed."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from furnace_diag.claims.again import Change
+from furnace_diag.claims.run import Summary
+from furnace_diag.problems import printable
+
+VERDICT_SAYS = {
+    "supported": "supported",
+    "plausible": "plausible",
+    "not_supported": "not supported",
+    "not_shown": "not shown",
+    "cannot_be_true_together": "cannot be true together",
+    "unreadable": "unreadable",
+}
+VERDICT_MEANS = {
+    "supported": "a proof is complete",
+    "plausible": "shown, and something is missing",
+    "not_supported": "the records point elsewhere",
+    "not_shown": "the records do not decide",
+    "cannot_be_true_together": "some records clash",
+    "unreadable": "nothing could be judged",
+}
+LAW = (
+    "This says what the records show, and nothing of what a warranty covers. Whoever denies a claim because something else caused the defect "
+    "must be able to show that it did (16 CFR 700.10(c))."
+)
+CARE = "Live parts, gas and hot metal can kill: work as your licence and local codes allow."
+MOST_PROBLEMS = 12
+
+
+def _fill(text: str, width: int, indent: str = "", first: str | None = None) -> list[str]:
+    first = indent if first is None else first
+    return textwrap.wrap(printable(text, 2000), width, initial_indent=first, subsequent_indent=indent, break_on_hyphens=False) or [""]
+
+
+def _part(name: str) -> str:
+    return name.replace("_", " ")
+
+
+# --- a run ------------------------------------------------------------------------------------
+
+
+def summary_lines(summary: Summary, out: str, width: int) -> Iterator[str]:
+    """How many claims came to which verdict, what was set aside, and where the results are."""
+    kept = f", {summary.kept:,} of them earlier" if summary.kept else ""
+    yield from _fill(f"{summary.claims:,} claims judged by rules {summary.rules_version}{kept}.", width)
+    yield ""
+    for verdict, count in summary.verdicts.items():
+        yield from _fill(f"{VERDICT_SAYS[verdict]}: {VERDICT_MEANS[verdict]}", width, "        ", f"{count:7,} ")
+    if summary.by_bench:
+        yield ""
+        yield from bench_lines(summary.by_bench, width)
+    if summary.problems:
+        yield ""
+        yield from _fill(f"Not read apart from that ({len(summary.problems)}, all in problems.txt):", width)
+        for problem in summary.problems[:MOST_PROBLEMS]:
+            yield from _fill(str(problem), width, "    ", "  ")
+    yield ""
+    yield from _fill(f"Results: {out}: page.html, results.csv, results.jsonl.", width, "  ", "")
+    yield from _fill(LAW, width)
+
+
+def bench_lines(by_bench: Mapping[str, Mapping[str, int]], width: int) -> Iterator[str]:
+    """Verdicts against what the bench found of the returned part."""
+    outcomes = [o for o in ("bad", "good", "not_tested") if o in by_bench]
+    yield from _fill("Verdict, by what the bench found of the part:", width)
+    yield "".join(f"{o.replace('_', ' '):>11}" for o in outcomes)
+    for verdict, says in VERDICT_SAYS.items():
+        figures = "".join(f"{by_bench[o][verdict]:11,}" for o in outcomes)
+        yield from _fill(says, width, " " * len(figures) + " ", f"{figures} ") if len(figures) + 12 < width else [f"{figures}", f"  {says}"]
+
+
+def own_world_lines(world: Sequence[str], width: int) -> Iterator[str]:
+    """What the figures of the invented claims are worth."""
+    yield ""
+    told = "This is the tool's own world: furnaces and claims come from the rules that judge them. The figures say nothing of real shops or furnaces."
+    yield from _fill(told, width)
+    for line in world:
+        yield from _fill(line, width, "    ", "  ")
+
+
+# --- one claim ----------------------------------------------------------------------------------
+
+
+def claim_lines(r: Mapping[str, Any], width: int) -> Iterator[str]:
+    """One claim: its verdict and every reason, each with its place in the rules."""
+    yield from reason_lines(r, width)
+    yield from _fill(LAW, width)
+
+
+def reason_lines(r: Mapping[str, Any], width: int) -> Iterator[str]:
+    """The same without the word on denials, which a page says once."""
+    about = ", ".join(t for t in (r["shop"], r["date"], f"{_part(r['part'])} claimed") if t)
+    yield from _fill(f"Claim {r['claim'] or '(no number)'}: {VERDICT_SAYS[r['verdict']].upper()}", width)
+    yield from _fill(f"{about} ({r['place']})", width, "  ")
+    yield from _fill(r["says"], width)
+    yield ""
+    for hazard in r["hazards"]:
+        yield from _fill(f"HAZARD: {hazard['says']} {hazard['do']} ({_why(hazard)})", width, "  ", "")
+    yield from _of_proof(r["proof"], r["verdict"], width)
+    yield from _of_cause(r, width)
+    for word, found in (("Cleared so far", r["clears"]), ("Mind", r["doubts"]), ("Cause to look for", r["root_causes"])):
+        for one in found:
+            yield from _fill(f"{word}: {one['says']} {one['do']} ({_why(one)})", width, "  ", "")
+    for word, texts in (("Clash", r["clash"]), ("Not read", r["held_back"]), ("Read it yourself", r["unmatched"]), ("Note", r["notes"])):
+        for text in texts:
+            yield from _fill(f"{word}: {text}", width, "  ", "")
+    if r["records"]:
+        yield "Records:"
+        for record in r["records"]:
+            yield from _fill(record_in_words(record), width, "    ", "  ")
+    yield ""
+    yield from _fill(f"Rules {r['rules_version']}" + (f", findings by {r['engine']}." if r["engine"] else "."), width)
+
+
+def _why(found: Mapping[str, Any]) -> str:
+    return f"{', '.join(found['because'])}; {found['finding']}, {found['at']}"
+
+
+def _of_proof(proof: Mapping[str, Any] | None, verdict: str, width: int) -> Iterator[str]:
+    if proof is None or verdict == "not_supported":
+        return
+    title = {"proved": "Proved", "shown": "Shown, not proved"}.get(proof["grade"], "The nearest proof")
+    yield from _fill(f"{title}: {proof['says']} ({proof['proof']}, {proof['at']})", width, "  ", "")
+    for need in proof["needs"]:
+        if need["met_by"] or not need["take"]:
+            again = " Wanted in one more call." if need["take"] else ""
+            by = "; ".join(need["met_by"]) or "by what is known of the furnace"
+            yield from _fill(f"{need['says']} ({by}; {need['at']}){again}", width, "      ", "  ok  ")
+        if need["against"]:
+            yield from _fill(f"{need['says']}: against it stands {'; '.join(need['against'])} ({need['at']})", width, "      ", "  NO  ")
+        if need["take"] and not need["met_by"]:
+            yield from _fill(f"{need['take']} ({need['at']})", width, "      ", "  --  ")
+
+
+def _of_cause(r: Mapping[str, Any], width: int) -> Iterator[str]:
+    cause = r["cause"]
+    if not r["records"]:
+        return  # these would be the odds before any reading, and no reason
+    yield from _fill(f"Belief: {r['share']:.0%} {_part(r['part'])}, {r['something_else']:.0%} something else.", width, "  ", "")
+    if cause:
+        told = f"{cause['share_of_part']:.0%} {_part(cause['part'])}: {cause['says']} ({cause['part']}:{cause['failure']}, {cause['at']})"
+        yield from _fill(f"Likeliest other part: {told}", width, "  ", "")
+        for word, records in (("for it", cause["speaks_for"]), ("against it", cause["speaks_against"])):
+            if records:
+                yield from _fill(f"{word}: {', '.join(records)}", width, "    ", "  ")
+
+
+def record_in_words(record: Mapping[str, Any]) -> str:
+    """A record on one line, with where it stands."""
+    kind, name = next(iter(record.items()))
+    more = [str(v if not isinstance(v, list) else ", ".join(v)) for k, v in record.items() if k in ("step", "meter", "contact", "hold", "source", "set_up")]
+    more += [f"call {record['call']}"] if "call" in record else []
+    more += [f"after {record['after_s']:g} s"] if "after_s" in record else []
+    named = name if kind in ("point", "sign") else f"{kind} {name}"
+    said = f', read from "{record["said"]}"' if "said" in record else ""
+    return f"{named}: {record['value']}" + (f" ({', '.join(more)})" if more else "") + f"{said}  {record['at']}"
+
+
+# --- the letter -----------------------------------------------------------------------------------
+
+
+def letter_lines(r: Mapping[str, Any], nearest: Sequence[str], cautions: Sequence[str], width: int) -> Iterator[str]:
+    """The letter to the shop: what the records show and which readings to send. *nearest*: the reading that tells most next, in words."""
+    yield from _fill(f"Claim {r['claim'] or '(no number)'}" + (f", {r['shop']}" if r["shop"] else "") + (f", {r['date']}" if r["date"] else ""), width)
+    yield ""
+    yield from _fill(f"You claim that the {_part(r['part'])} has failed. {r['says']}", width)
+    for hazard in r["hazards"]:
+        yield ""
+        yield from _fill(f"First of all: {hazard['says']} {hazard['do']}", width)
+    yield ""
+    if r["hazards"]:
+        yield from _fill("We ask for no reading until that is put right.", width)
+    elif r["verdict"] == "supported":
+        yield from _fill("No further reading is asked for.", width)
+    else:
+        yield from _asked(r, nearest, width)
+        for caution in cautions:
+            yield from _fill(f"Caution: {caution}", width, "  ", "")
+        yield from _fill(CARE, width)
+    yield ""
+    if r["verdict"] == "not_supported":
+        yield from _fill(f"What shows it: {'; '.join(r['cause']['speaks_for'])}.", width)
+        yield from _fill("If you hold that the part did fail, the readings above would show it.", width)
+    yield from _fill(LAW, width)
+
+
+def _asked(r: Mapping[str, Any], nearest: Sequence[str], width: int) -> Iterator[str]:
+    for title, texts in (
+        ("Please look at these again; they do not go together:", r["clash"]),
+        ("Please write these again; they could not be read:", r["held_back"]),
+        ("Please send first, because it tells most:", nearest),
+        ("To show that it is this part, please send:", _wanted(r["proof"])),
+    ):
+        if texts:
+            yield from _fill(title, width)
+            for number, text in enumerate(texts, 1):
+                yield from _fill(text, width, "     ", f"{number:>3}. ")
+            yield ""
+    if r["proof"]:
+        calls = max((2 for n in r["proof"]["needs"] if n["met_by"] and n["take"]), default=1)
+        yield from _fill("Say with each reading at which step it was, in which call, with which meter and where the probe was.", width)
+        if calls > 1:
+            yield from _fill("What was met in one call is wanted in a second one too.", width)
+
+
+def _wanted(proof: Mapping[str, Any] | None) -> list[str]:
+    return [n["take"] for n in proof["needs"] if n["take"] and not n["met_by"]] if proof else []
+
+
+# --- what changed ---------------------------------------------------------------------------------
+
+
+def change_lines(changes: Sequence[Change], compared: int, width: int) -> Iterator[str]:
+    """What newer rules changed, and why."""
+    yield from _fill(f"{len(changes):,} of {compared:,} claims that were judged before are judged otherwise now.", width)
+    for change in changes:
+        yield from _fill(f"{change.claim}: {VERDICT_SAYS[change.before]}, now {VERDICT_SAYS[change.now]}.", width, "    ", "  ")
+        for why in change.why:
+            yield from _fill(why, width, "      ", "    ")

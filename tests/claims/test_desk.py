@@ -1,0 +1,199 @@
+"""One claim judged: the same as `rank` on the same records, and no more than the records show."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from furnace_diag.claims.desk import Desk, Judgement
+from furnace_diag.claims.understanding import Claim
+from furnace_diag.diagnosis.answer import Answer, answer
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.examples import example_of, records_of
+from furnace_diag.diagnosis.records import Record, Report, clashing, read_report
+from furnace_diag.knowledge.load import load_rules
+from furnace_diag.problems import Place, Problem
+
+RULES = load_rules()
+CASES = sorted((Path(__file__).resolve().parents[2] / "cases").glob("*.yaml"))
+BOARD = "control_board"
+BOUNDS = next(iter(RULES.words.values())).claims
+Judged = Callable[..., list[Judgement]]
+PLACE = Place("claims.csv", 1, 1)
+
+
+def claim_of(report: Report, *, part: str = BOARD, unread: tuple[Problem, ...] = ()) -> Claim:
+    return Claim("C1", "Oak", "", "", part, "", "", "", PLACE, report, unread, (), (), ())
+
+
+def agrees(judgement: Judgement, ranked: Answer) -> None:
+    """Beliefs, verdict on the board, proof and findings are those of `rank`; the verdict on the claim follows from them."""
+    shares = {p.part: p.probability for p in ranked.parts}
+    assert judgement.share == pytest.approx(shares[judgement.part], abs=6e-5)
+    assert judgement.something_else == pytest.approx(ranked.something_else, abs=6e-5)
+    assert judgement.board == ranked.board.verdict
+    assert [h.finding for h in judgement.hazards] == [h.finding for h in ranked.hazards]
+    assert [d.finding for d in judgement.doubts] == [d.finding for d in ranked.doubts]
+    assert judgement.cause is not None
+    other = next(p for p in ranked.parts if p.part != judgement.part)
+    assert judgement.cause.share_of_part == pytest.approx(other.probability, abs=6e-5)
+    if judgement.cause.part == other.part and judgement.cause.failure == other.failures[0].failure:
+        assert judgement.cause.speaks_for == other.failures[0].speaks_for or other.failures[0].probability < 0.005
+    assert (judgement.verdict == "supported") == bool(ranked.board.proved)
+    if ranked.board.proved or ranked.board.nearest:
+        assert judgement.proof is not None
+        assert judgement.proof.proof == (ranked.board.proved[0] if ranked.board.proved else ranked.board.nearest).proof  # type: ignore[union-attr]
+    if judgement.verdict == "not_supported":
+        assert ranked.board.verdict in ("unlikely", "cleared")
+        assert judgement.cause.share_of_part >= BOUNDS.elsewhere
+    if judgement.verdict == "cannot_be_true_together":
+        assert ranked.something_else >= max(BOUNDS.together, max(shares.values()))
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda p: p.stem)
+def test_cases_are_judged_as_they_are_ranked(case: Path, desk: Desk, evidence: Evidence) -> None:
+    report = read_report(case, RULES)
+    judgement = desk.judge(claim_of(report))
+
+    agrees(judgement, answer(report, evidence))
+    if report.answer.get("part") != BOARD:
+        assert judgement.verdict not in ("supported", "plausible")
+    if judgement.verdict == "not_supported":
+        assert report.answer.get("part") != BOARD
+
+
+def random_reports(count: int, seed: int = 5) -> Iterator[Report]:
+    """Parts of the examples of proofs and other findings, put together."""
+    chance = random.Random(seed)
+    proofs = [records_of(example_of(p), RULES) for p in RULES.proof.values()]
+    others = [records_of(e.holds, RULES)[0] for kind in ("hazard", "doubt", "exoneration", "advice") for e in getattr(RULES, kind).values()]
+    family = next(iter(RULES.furnace))
+    for _ in range(count):
+        records, options = chance.choice(proofs)
+        share = chance.choice((0.3, 0.7, 1.0))
+        every: list[Record] = [r for r in (*records, *chance.choice(others)) if chance.random() < share]
+        if not clashing(every):
+            yield Report(family, "", tuple(every), options if share == 1 else {})
+
+
+def test_random_claims_are_judged_as_they_are_ranked(desk: Desk, evidence: Evidence) -> None:
+    verdicts = set()
+    for report in random_reports(60):
+        judgement = desk.judge(claim_of(report))
+        agrees(judgement, answer(report, evidence))
+        verdicts.add(judgement.verdict)
+
+    assert {"supported", "not_shown"} <= verdicts
+
+
+@pytest.mark.parametrize("name", sorted(RULES.proof))
+def test_a_complete_proof_supports_the_claim_and_one_condition_less_does_not(name: str, desk: Desk) -> None:
+    records, options = records_of(example_of(RULES.proof[name]), RULES)
+    family = next(iter(RULES.furnace))
+    whole = desk.judge(claim_of(Report(family, "", tuple(records), options)))
+
+    assert whole.verdict == "supported"
+    assert whole.proof is not None
+    by_options = {c for c, condition in RULES.condition.items() if any(w.option for way in condition.any_of for w in way)}
+    assert all((need.met_by or need.condition in by_options) and ".yaml:" in need.at and not need.take for need in whole.proof.needs)
+    for left_out in {r.name for r in records}:
+        less = desk.judge(claim_of(Report(family, "", tuple(r for r in records if r.name != left_out), options)))
+        assert less.verdict != "supported" or (less.proof is not None and less.proof.grade == "proved")
+
+
+def test_an_entry_that_could_not_be_read_holds_a_verdict_back(desk: Desk) -> None:
+    unread = (Problem(Place("claims.csv", 9, 2), "This is not read.", "Write it."),)
+    records, options = records_of(example_of(RULES.proof["heat_output_dead"]), RULES)
+    proved = Report(next(iter(RULES.furnace)), "", tuple(records), options)
+    denied = read_report(next(c for c in CASES if desk.judge(claim_of(read_report(c, RULES))).verdict == "not_supported"), RULES)
+
+    for report, verdict in ((proved, "plausible"), (denied, "not_shown")):
+        judgement = desk.judge(claim_of(report, unread=unread))
+        assert judgement.verdict == verdict
+        assert "could not be read" in judgement.says
+        assert judgement.held_back == ("claims.csv:9:2: This is not read. Write it.",)
+
+
+def test_two_answers_to_one_question_clash_with_their_places(judged: Judged) -> None:
+    (judgement,) = judged("claim,name,value,step\nA1,igniter_ohms,62,power_off\nA1,igniter_ohms,OL,power_off\n")
+
+    assert judgement.verdict == "cannot_be_true_together"
+    assert "claims.csv:3:4" in judgement.clash[0]
+    assert "line 2" in judgement.clash[0]
+
+
+IMPOSSIBLE = """claim,name,value,step
+A1,line_to_neutral_at_board,0 V,standby
+A1,door_switch_out_to_neutral,0 V,standby
+A1,inducer_runs,yes,heating
+A1,igniter_glows,yes,igniter_warm_up
+A1,flame_seen,yes,heating
+A1,blower_runs,yes,heating
+A1,r_to_c_at_board,0 V,standby
+A1,storm,yes,
+"""
+
+
+def test_records_that_fit_no_failure_clash_and_none_of_the_set_can_be_left_out(judged: Judged) -> None:
+    (judgement,) = judged(IMPOSSIBLE)
+
+    assert judgement.verdict == "cannot_be_true_together"
+    lines = [int(c.rpartition("claims.csv:")[2].split(":")[0]) for c in judgement.clash]
+    kept = [line for i, line in enumerate(IMPOSSIBLE.splitlines(), 1) if i == 1 or i in lines]
+    (again,) = judged("\n".join(kept) + "\n")
+    assert again.verdict == "cannot_be_true_together"
+    for i in range(1, len(kept)):
+        (less,) = judged("\n".join(kept[:i] + kept[i + 1 :]) + "\n")
+        assert less.verdict != "cannot_be_true_together"
+
+
+def test_a_part_without_proofs_is_at_most_plausible(desk: Desk) -> None:
+    verdicts = {}
+    for case in CASES:
+        report = read_report(case, RULES)
+        part = str(report.answer.get("part"))
+        if part != BOARD:
+            verdicts[case.stem] = desk.judge(claim_of(report, part=part)).verdict
+
+    assert set(verdicts.values()) <= {"plausible", "not_shown", "cannot_be_true_together"}  # never denied: it is the part that failed
+    assert "plausible" in verdicts.values()
+
+
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [
+        ("claim,name,value\n,igniter_ohms,62\n", "has no number"),
+        ("claim,part,name,value\nA1,flux capacitor,igniter_ohms,62\n", "There is no part called flux capacitor"),
+        ("claim,furnace,name,value\nA1,toaster,igniter_ohms,62\n", "There is no furnace called toaster"),
+        ("claim,name,value\nA1,igniter_ohms,sixty\n", "Nothing of what was read could be understood"),
+    ],
+)
+def test_unreadable_claims_say_why(judged: Judged, content: str, says: str) -> None:
+    (judgement,) = judged(content)
+
+    assert judgement.verdict == "unreadable"
+    assert says in judgement.says
+
+
+def test_a_denial_names_the_cause_and_is_worded_as_what_records_show(desk: Desk) -> None:
+    # the warrantor must be able to demonstrate that cause: 16 CFR 700.10(c) (2015 edition)
+    denied = [j for c in CASES if (j := desk.judge(claim_of(read_report(c, RULES)))).verdict == "not_supported"]
+
+    assert denied
+    for judgement in denied:
+        assert judgement.cause is not None
+        assert judgement.says.startswith("The records do not show")
+        assert judgement.cause.part.replace("_", " ") in judgement.says
+        assert len(judgement.cause.speaks_for) >= BOUNDS.least_records
+        assert ".yaml:" in judgement.cause.at
+
+
+def test_the_bench_outcome_changes_nothing(desk: Desk) -> None:
+    claim = claim_of(read_report(CASES[0], RULES))
+    judgements = [replace(desk.judge(replace(claim, bench_outcome=o)), bench_outcome="") for o in ("", "bad", "good")]
+
+    assert judgements[0] == judgements[1] == judgements[2]

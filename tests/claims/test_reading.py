@@ -1,0 +1,202 @@
+"""Claims as shops write them: both shapes of table, YAML, JSON Lines, other headings, free text; nothing is guessed."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from furnace_diag.claims.headings import read_column_map
+from furnace_diag.claims.reading import Files, RawClaim, day
+from furnace_diag.claims.template import template
+from furnace_diag.claims.understanding import Claim, Reader
+from furnace_diag.diagnosis.records import Record
+from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.problems import BadInput
+from furnace_diag.visit.journal import FORMAT, Journal
+
+Read = Callable[..., tuple[list[RawClaim], Files]]
+TODAY = date(2026, 6, 1)
+RECORDS = """claim,shop,name,value,step,call,meter,contact,set_up
+A1,Oak,heat_terminal_to_neutral,0.2 V,heating,2,low,pin,load_on
+A1,,blower_runs,no,heating,,,,
+A2,Oak,igniter_ohms,OL,power_off,,,,
+"""
+WIDE = """claim,shop,"heat_terminal_to_neutral at heating, call 2, low, pin, load_on",blower_runs at heating,igniter_ohms at power_off
+A1,Oak,0.2 V,no,
+A2,Oak,,n/a,OL
+"""
+YAML = """claims:
+- claim: A1
+  shop: Oak
+  records:
+  - {point: heat_terminal_to_neutral, value: 0.2 V, step: heating, call: 2, meter: low, contact: pin, set_up: [load_on]}
+  - {sign: blower_runs, value: no, step: heating}
+- claim: A2
+  shop: Oak
+  records: [{point: igniter_ohms, value: OL, step: power_off}]
+"""
+JSONL = "\n".join(
+    json.dumps(c)
+    for c in (
+        {
+            "claim": "A1",
+            "shop": "Oak",
+            "records": [
+                {"point": "heat_terminal_to_neutral", "value": "0.2 V", "step": "heating", "call": 2, "meter": "low", "contact": "pin", "set_up": ["load_on"]},
+                {"sign": "blower_runs", "value": False, "step": "heating"},
+            ],
+        },
+        {"claim": "A2", "shop": "Oak", "records": [{"point": "igniter_ohms", "value": "OL", "step": "power_off"}]},
+    )
+)
+
+
+def told(claim: Claim) -> list[tuple[object, ...]]:
+    return [(r.kind, r.name, r.number, r.word, r.step, r.call, r.meter, r.contact, r.set_up) for r in claim.report.records]
+
+
+@pytest.mark.parametrize(("content", "name"), [(RECORDS, "a.csv"), (WIDE, "b.csv"), (YAML, "c.yaml"), (JSONL, "d.jsonl")])
+def test_every_form_tells_the_same(read: Read, reader: Reader, content: str, name: str) -> None:
+    claims = [reader.understood(raw) for raw in read(content, name)[0]]
+
+    assert [(c.id, c.shop) for c in claims] == [("A1", "Oak"), ("A2", "Oak")]
+    assert told(claims[0]) == [
+        ("point", "heat_terminal_to_neutral", 0.2, None, "heating", 2, "low", "pin", ("load_on",)),
+        ("sign", "blower_runs", None, "no", "heating", 1, None, None, ()),
+    ]
+    assert told(claims[1]) == [("point", "igniter_ohms", float("inf"), None, "power_off", 1, None, None, ())]
+    assert not [p for c in claims for p in (*c.unread, *c.fatal)]
+
+
+@pytest.mark.parametrize("shape", ["records", "claims", "yaml"])
+def test_the_templates_own_example_is_read_whole(read: Read, reader: Reader, shape: str) -> None:
+    raws, files = read(template(shape, reader.first), "t.yaml" if shape == "yaml" else "t.csv")
+    (claim,) = [reader.understood(raw) for raw in raws]
+
+    assert claim.id == "EX-1"
+    assert len(claim.report.records) >= 3
+    assert [*claim.unread, *claim.unmatched, *claim.fatal, *claim.notes, *files.noted] == []
+
+
+def test_a_shops_own_headings_are_read_by_the_rules_words_and_its_map(tmp_path: Path, knowledge: Knowledge) -> None:
+    (tmp_path / "map.yaml").write_text("Tech W-C: w_to_c_at_board at heating\nInvoice: ignore\n", encoding="utf-8")
+    theirs = read_column_map(tmp_path / "map.yaml")
+    reader = Reader(knowledge, TODAY, theirs)
+    (tmp_path / "c.csv").write_text("Ticket,Dealer,Tech W-C,Invoice,Igniter resistance,Inlet gas pressure (Pa),Colour of the van\nT1,Elm,25.1,9,62,1742,red\n")
+    files = Files((tmp_path / "c.csv",), reader.headings[reader.first])
+    (claim,) = [reader.understood(raw) for raw in files.claims()]
+
+    assert [(r.name, r.step) for r in claim.report.records] == [("w_to_c_at_board", "heating"), ("igniter_ohms", None), ("inlet_pressure", None)]
+    # 1 in. w.c. is 249.0889 Pa, NIST SP 811 appendix B
+    assert claim.report.records[2].number == pytest.approx(1742 / 249.0889, rel=1e-6)
+    assert [(str(p.place).rsplit("c.csv", 1)[1], "Colour of the van" in p.message) for p in files.noted] == [(":1:75", True)]
+
+
+@pytest.mark.parametrize("text", ["- a\n", "A: [x]\n", "A:\n"])
+def test_a_map_that_is_none_is_refused_with_its_place(tmp_path: Path, text: str) -> None:
+    (tmp_path / "map.yaml").write_text(text, encoding="utf-8")
+
+    with pytest.raises(BadInput, match=r"map\.yaml:1:"):
+        read_column_map(tmp_path / "map.yaml")
+
+
+def test_free_text_is_read_where_it_says_name_and_value_and_else_listed(read: Read, reader: Reader) -> None:
+    notes = "storm; igniter ohms: 62; ps sounded funny to me; heat terminal: 0.3 V at heating, low; blower: purple"
+    (raw,), _ = read(f'claim,notes\nA1,"{notes}"\n')
+    claim = reader.understood(raw)
+
+    assert [(r.name, r.step, r.meter) for r in claim.report.records] == [
+        ("storm_or_outage", None, None), ("igniter_ohms", None, None), ("heat_terminal_to_neutral", "heating", "low"),
+    ]  # fmt: skip
+    assert any("ps sounded funny to me" in p.message for p in claim.unmatched)
+    assert any("purple" in f"{p.message}" for p in claim.unmatched)
+    assert claim.unread == ()  # free text holds nothing back
+
+
+def test_what_cannot_be_read_has_its_cells_place(read: Read, reader: Reader) -> None:
+    (raw,), _ = read("claim,name,value,step\nA1,igniter_ohms,12O V,power_off\nA1,no such thing,1,\nA1,blower_runs,no,sideways\n")
+    claim = reader.understood(raw)
+
+    assert [(p.place.line, p.place.column) for p in claim.unread if p.place] == [(2, 17), (3, 4), (4, 19)]
+
+
+def test_a_name_that_could_be_two_things_is_refused(read: Read, reader: Reader) -> None:
+    headings, kinds = reader.headings[reader.first], ("point", "sign", "event")
+    words = [w for kind in kinds for entry in getattr(reader.knowledge, kind).values() for w in entry.also_called]
+    means = {w: {(kind, i) for kind in kinds for i in headings.vocabulary.names(kind).meant(w)} for w in words}
+    double = [w for w, meant in means.items() if len(meant) > 1 and w not in reader.knowledge.sign]
+
+    for word in double:
+        (raw,), _ = read(f"claim,name,value\nA1,{word},1\n")
+        assert reader.understood(raw).report.records == ()
+        assert "could be" in reader.understood(raw).unread[0].fix
+    assert double
+
+
+def test_a_field_that_differs_between_rows_of_a_claim_is_told(read: Read) -> None:
+    (raw,), _ = read("claim,shop,name,value\nA1,Oak,igniter_ohms,62\nA1,Elm,blower_runs,no\n")
+
+    assert [str(p) for p in raw.problems if "shop is Elm here, but Oak at line 2" in p.message]
+
+
+def test_an_event_that_did_not_happen_is_not_a_record(read: Read, reader: Reader) -> None:
+    (raw,), _ = read("claim,storm\nA1,no\n")
+
+    assert reader.understood(raw).report.records == ()
+    assert reader.understood(raw).unread == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [("2026-01-31", date(2026, 1, 31)), ("1/31/2026", date(2026, 1, 31)), ("31/1/2026", None), ("2026-02-30", None), ("soon", None), ("", None)],
+)
+def test_dates(text: str, expected: date | None) -> None:
+    assert day(text) == expected
+
+
+def test_units_may_be_mixed_in_one_column(read: Read, reader: Reader) -> None:
+    raws, _ = read("claim,flame_current at heating\nA1,0.8 uA\nA2,0.0008 mA\nA3,800 nA\nA4,3 V\n")
+    claims = [reader.understood(raw) for raw in raws]
+
+    assert [c.report.records[0].number for c in claims[:3]] == pytest.approx([0.8, 0.8, 0.8])
+    assert "is in V" in claims[3].unread[0].message
+
+
+def test_remembered_records_have_their_own_places(read: Read, reader: Reader) -> None:
+    raws, _ = read("claim,name,value\nA1,blower_runs,no\nA2,blower_runs,no\n")
+    records: list[Record] = [reader.understood(raw).report.records[0] for raw in raws]
+
+    assert [(r.place.line, r.place.column) for r in records] == [(2, 4), (3, 4)]
+
+
+def test_a_visits_journal_is_a_claim(tmp_path: Path, reader: Reader) -> None:
+    path = tmp_path / "W-17.jsonl"
+    journal = Journal(path, new=True)
+    journal.append("opened", {"format": FORMAT, "family": reader.first, "rules_version": "x"})
+    journal.append("complaint", {"text": "no heat"})
+    journal.append("record", {"record": {"point": "igniter_ohms", "value": "OL", "step": "power_off"}})
+    journal.append("record", {"record": {"sign": "igniter_glows", "value": "no", "step": "igniter_warm_up"}})
+    journal.close()
+    files = Files((path,), reader.headings[reader.first])
+    (claim,) = [reader.understood(raw) for raw in files.claims()]
+
+    assert (claim.id, claim.report.complaint, claim.unread, claim.fatal) == ("W-17", "no heat", (), ())
+    assert [(r.name, r.step, r.place.line) for r in claim.report.records] == [("igniter_ohms", "power_off", 3), ("igniter_glows", "igniter_warm_up", 4)]
+
+
+def test_a_journal_that_was_changed_is_no_claim(tmp_path: Path, reader: Reader) -> None:
+    path = tmp_path / "W-18.jsonl"
+    journal = Journal(path, new=True)
+    journal.append("opened", {"format": FORMAT, "family": reader.first, "rules_version": "x"})
+    journal.append("record", {"record": {"point": "igniter_ohms", "value": "62"}})
+    journal.append("record", {"record": {"sign": "blower_runs", "value": "no"}})
+    journal.close()
+    path.write_bytes(path.read_bytes().replace(b"62", b"OL"))
+    files = Files((path,), reader.headings[reader.first])
+
+    assert list(files.claims()) == []
+    assert [p for p in files.noted if p.place and p.place.line == 3]

@@ -1,0 +1,215 @@
+"""The clerk's desk as a user types it: files of every kind, hostile ones among them, and each command."""
+
+from __future__ import annotations
+
+import csv
+import json
+import re
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from furnace_diag.cli.main import main
+from furnace_diag.knowledge.load import load_rules
+
+RECORDS = """claim,shop,date,name,value,step,bench_outcome
+A1,Oak & Sons,2026-01-05,igniter_ohms,OL,power_off,good
+A1,,,igniter_glows,no,igniter_warm_up,
+A1,,,igniter_volts_at_plug,119 V,igniter_warm_up,
+A2,Elm,2026-02-05,blower_runs,no,heating,bad
+"""
+
+
+@pytest.fixture(autouse=True)
+def _own_store(store: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setenv("FURNACE_DIAG_CACHE", str(store))
+    monkeypatch.chdir(tmp_path)
+
+
+def run(*args: str, columns: int = 80) -> Result:
+    return CliRunner(env={"COLUMNS": str(columns)}).invoke(main, ["claims", *args])
+
+
+def judged(content: str | bytes, name: str = "claims.csv", *more: str, columns: int = 80) -> tuple[Result, list[dict[str, object]]]:
+    Path(name).write_bytes(content.encode("utf-8", "surrogatepass") if isinstance(content, str) else content)
+    result = run("judge", name, "--out", "out", "--workers", "1", "--today", "2026-06-01", *more, columns=columns)
+    path = Path("out/results.jsonl")
+    return result, [json.loads(line) for line in path.read_text(encoding="ascii").splitlines()] if path.exists() else []
+
+
+@pytest.mark.parametrize("name", ["template", "judge", "show", "ask", "demo"])
+def test_help_has_an_example_and_fits_40_columns(name: str) -> None:
+    result = run(name, "--help", columns=40)
+
+    assert result.exit_code == 0
+    assert "Example" in result.output
+
+
+@pytest.mark.parametrize("columns", [40, 100])
+def test_a_claim_is_judged_shown_and_asked_for(columns: int) -> None:
+    result, results = judged(RECORDS, columns=columns)
+    shown, asked = run("show", "a1", "--in", "out", columns=columns), run("ask", "A2", "--in", "out", columns=columns)
+
+    assert [r.exit_code for r in (result, shown, asked)] == [0, 0, 0], result.output
+    assert [r["verdict"] for r in results] == ["not_supported", "not_shown"]
+    assert "igniter" in shown.output
+    assert f"claims.csv:2:{RECORDS.splitlines()[1].index('igniter_ohms') + 1}" in re.sub(r"\s+", "", shown.output)
+    assert "Please send" in asked.output
+    assert "Caution" in asked.output  # live readings are asked for
+    assert "700.10(c)" in re.sub(r"\s+", "", shown.output)
+    longest = max(len(line) for r in (result, shown, asked) for line in r.stdout.splitlines())
+    assert longest <= columns or any(len(w) > columns - 8 for r in (shown, asked) for w in r.stdout.split())
+
+
+def test_json_tells_what_the_screen_tells() -> None:
+    result, results = judged(RECORDS, "claims.csv", "--json")
+
+    assert json.loads(result.stdout)["verdicts"]["not_supported"] == 1
+    assert json.loads(run("show", "A1", "--in", "out", "--json").stdout) == results[0]
+
+
+def test_a_hazard_is_told_first_and_no_reading_is_asked_for() -> None:
+    hazard = next(h for h in load_rules().hazard.values() if len(h.holds) == 1)
+    _, results = judged(json.dumps({"claim": "A1", "records": list(hazard.holds)}), "claims.jsonl")
+    asked = run("ask", "A1", "--in", "out")
+
+    assert results[0]["hazards"]
+    assert "First of all" in asked.output
+    assert "Please send" not in asked.output
+
+
+HOSTILE: list[tuple[str, str | bytes, str]] = [
+    ("formulas", "claim,shop,name,value\n=1+1,\"=HYPERLINK(\"\"x\"\")\",igniter_ohms,62\n", "a.csv"),
+    ("markup", "claim,shop,complaint,name,value\n<script>alert(1)</script>,<img src=x onerror=alert(1)>,\"</style>&amp;\",igniter_ohms,62\n", "a.csv"),
+    ("quotes in markup", "claim,shop,name,value\n\"\"\"><b>\",' onload=x,igniter_ohms,62\n", "a.csv"),
+    ("paths", "claim,shop,name,value\n../../etc/passwd,..\\..\\x,igniter_ohms,62\n/root/x,C:\\con,igniter_ohms,62\n", "a.csv"),
+    ("terminal codes", "claim,shop,name,value\n\x1b[31mA1\x07,\x9b2J,igniter_ohms,62\n", "a.csv"),
+    ("right to left", "claim,shop,name,value\nA\u202e1,\u2066x,igniter_ohms,62\n", "a.csv"),
+    ("nul", b"claim,shop,name,value\n" + b"A1,x,igniter_ohms,62\n" * 300 + b"A2,\0,igniter_ohms,62\n", "a.csv"),
+    ("a line without end", "claim,name,value\nA1,igniter_ohms," + "9" * 2_000_000 + "\nA2,igniter_ohms,62\n", "a.csv"),
+    ("an open quote", 'claim,name,value\nA1,igniter_ohms,"62\nA2,igniter_ohms,62\n', "a.csv"),
+    ("utf-8 with its mark", b"\xef\xbb\xbfclaim,name,value\nA1,igniter_ohms,62\n", "a.csv"),
+    ("utf-16", "\ufeffclaim,name,value\nA1,igniter_ohms,62\n".encode("utf-16-le"), "a.csv"),
+    ("utf-16 without mark", "claim,name,value\nA1,igniter_ohms,62\n".encode("utf-16-le"), "a.csv"),
+    ("latin-1", "claim,shop,name,value\nA1,Núñez,igniter_ohms,62\n".encode("latin-1"), "a.csv"),
+    ("lone surrogate", "claim,shop,name,value\nA1,\ud800,igniter_ohms,62\n", "a.csv"),
+    ("aliases", "claims: &a [*a, *a]", "a.yaml"),
+    ("billion laughs", "a: &a [x]\nb: &b [*a,*a]\nc: &c [*b,*b]\nclaims: [*c,*c]\n", "a.yaml"),
+    ("deep nesting", "[" * 5000, "a.yaml"),
+    ("a tag", "claims: [!!python/object/apply:os.system ['true']]", "a.yaml"),
+    ("deep JSON", "[" * 60_000, "a.jsonl"),
+    ("broken JSON", '{"claim": "A1"\n{"claim": "A2", "records": []}\n', "a.jsonl"),
+    ("a name twice", '{"claim": "A1", "claim": "A2"}\n', "a.jsonl"),
+    ("no block", '[1, 2]\n"x"\n12\nnull\n', "a.jsonl"),
+    ("odd types", '{"claim": {"a": 1}, "records": 7, "furnace": [], "shop": ["x"]}\n', "a.jsonl"),
+    ("odd records", '{"claim": "A1", "records": [7, null, {}, {"point": null}, {"point": ["x"], "value": {}}, {"zone": 1}]}\n', "a.jsonl"),
+    ("huge figures", '{"claim": "A1", "records": [{"point": "igniter_ohms", "value": 1e999999}, {"point": "igniter_ohms", "value": NaN}]}\n', "a.jsonl"),
+    ("odd figures", "claim,name,value\nA1,igniter_ohms,1e400\nA1,igniter_ohms,nan\nA1,igniter_ohms,-5\nA1,flame_current,٣\nA1,igniter_ohms,24²\n", "a.csv"),
+    ("many cells", "claim,name,value\nA1," + "x," * 5000 + "\n", "a.csv"),
+    ("many columns", "claim," + ",".join(f"c{i}" for i in range(2000)) + "\nA1\n", "a.csv"),
+    ("only headings", "claim,name,value\n", "a.csv"),
+    ("empty", "", "a.csv"),
+    ("nothing but remarks", "# x\n# y\n", "a.csv"),
+    ("no number", "claim,name,value\n,igniter_ohms,62\n   ,igniter_ohms,62\n", "a.csv"),
+    ("a long number", f"claim,name,value\n{'A' * 5000},igniter_ohms,62\n", "a.csv"),
+    ("the same number", "claim,name,value\nA1,igniter_ohms,62\nA2,igniter_ohms,62\nA1,igniter_ohms,61\n", "a.csv"),
+    ("mixed units", "claim,name,value\nA1,igniter_ohms,62 V\nA2,flame_current,0.0008 mA\n", "a.csv"),
+    ("dates", "claim,date,name,value\nA1,2999-01-01,igniter_ohms,62\nA2,0000-00-00,igniter_ohms,62\nA3,yesterday,igniter_ohms,62\n", "a.csv"),
+    ("format letters", "claim,shop,name,value\n%s%n{0},{__class__},igniter_ohms,62\n", "a.csv"),
+]  # fmt: skip
+
+
+class Markup(HTMLParser):
+    """Gathers the elements and the attributes of a page."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.elements: list[str] = []
+        self.attributes: set[str] = set()
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.elements.append(tag)
+        self.attributes.update(name for name, _ in attrs)
+
+
+@pytest.mark.parametrize(("content", "name"), [(c, n) for _, c, n in HOSTILE], ids=[w.replace(" ", "_") for w, _, _ in HOSTILE])
+def test_hostile_files_are_survived_and_reported(content: str | bytes, name: str) -> None:
+    result, results = judged(content, name)
+
+    assert result.exit_code == 0, result.output
+    assert result.exception is None
+    assert not re.search("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]", result.output)
+    assert sorted(p.name for p in Path().iterdir()) == sorted([name, "out"])  # nothing was written elsewhere
+    markup = Markup()
+    markup.feed(Path("out/page.html").read_text(encoding="utf-8"))
+    assert markup.elements.count("script") == 1
+    assert not {"img", "b", "link", "iframe"} & {*markup.elements} - {"b"}
+    assert not any(a.startswith("on") for a in markup.attributes)
+    assert not {"src", "href"} & markup.attributes
+    with Path("out/results.csv").open(encoding="utf-8-sig", newline="") as table:
+        cells = [cell for row in csv.reader(table) for cell in row]
+    assert not [c for c in cells if c.startswith(("=", "+", "-", "@"))]
+    told = [*Path("out/problems.txt").read_text(encoding="utf-8").splitlines(), *(t for r in results for t in _told(r))]
+    orderly = {"formulas", "markup", "quotes in markup", "paths", "utf-8 with its mark", "utf-16", "format letters"}
+    what = next(w for w, c, n in HOSTILE if (c, n) == (content, name))
+    if what not in orderly | {"lone surrogate", "only headings"}:
+        assert any(re.search(rf"{re.escape(name)}:\d+:\d+", t) for t in told), told
+    for r in results[:2]:
+        shown = run("show", str(r["claim"]) or "x", "--in", "out")
+        assert shown.exception is None or isinstance(shown.exception, SystemExit)
+
+
+def _told(result: dict[str, object]) -> list[str]:
+    told = [str(result["place"])] if result["verdict"] == "unreadable" else []
+    return told + [str(t) for key in ("held_back", "unmatched", "notes", "clash") for t in result[key]]  # type: ignore[attr-defined]
+
+
+def test_a_file_that_is_not_there_costs_only_itself() -> None:
+    Path("good.csv").write_text(RECORDS, encoding="utf-8")
+    result = run("judge", "missing.csv", "good.csv", ".", "--out", "out", "--workers", "1")
+
+    assert result.exit_code == 0
+    assert "missing.csv:1:1" in result.output
+    assert len(Path("out/results.jsonl").read_text(encoding="ascii").splitlines()) == 2
+
+
+@pytest.mark.parametrize(
+    ("args", "says"),
+    [
+        (("show", "A9", "--in", "out"), "There is no claim A9"),
+        (("show", "A1", "--in", "nowhere"), "There are no results in nowhere"),
+        (("ask", "A9", "--in", "out"), "There is no claim A9"),
+        (("judge", "claims.csv", "--out", "out", "--again", "out"), "Give another folder"),
+        (("judge", "claims.csv", "--out", "out", "--columns", "missing.yaml"), "missing.yaml:1:1"),
+        (("judge", "claims.csv", "--out", "claims.csv"), "--out"),
+        (("template", "--wide", "--yaml"), "not for both"),
+    ],
+)
+def test_a_wrong_call_ends_with_status_2_and_says_what_to_do(args: tuple[str, ...], says: str) -> None:
+    judged(RECORDS)
+    result = run(*args)
+
+    assert result.exit_code == 2
+    assert says in " ".join(result.output.split())
+
+
+def test_judging_again_tells_what_newer_rules_changed_and_why() -> None:
+    judged(RECORDS)
+    old = Path("out/results.jsonl").read_text(encoding="ascii")
+    Path("old.jsonl").write_text(old.replace("not_supported", "supported").replace('"share":0.', '"share":0.9'), encoding="ascii")
+    result = run("judge", "claims.csv", "--out", "new", "--again", "old.jsonl", "--workers", "1", "--today", "2026-06-01")
+
+    assert result.exit_code == 0, result.output
+    assert "A1: supported, now not supported." in result.output
+    assert "Belief in the claimed part" in result.output
+
+
+def test_the_demo_says_that_it_is_the_tools_own_world() -> None:
+    result = run("demo", "--out", "demo", "--claims", "40", "--workers", "1")
+
+    assert result.exit_code == 0, result.output
+    assert "tool's own world" in result.output
+    assert "bad" in result.output
+    assert len(Path("demo/results.jsonl").read_text(encoding="ascii").splitlines()) == 40
