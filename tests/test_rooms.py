@@ -7,7 +7,7 @@ from pathlib import Path
 
 PACKAGE = Path(__file__).resolve().parents[1] / "furnace_diag"
 # each room may import the rooms before it, and itself
-ROOMS = ["problems", "quantities", "knowledge", "furnace", "diagnosis", "report", "cli", "__main__", "__init__"]
+ROOMS = ["problems", "quantities", "knowledge", "furnace", "diagnosis", "visit", "training", "claims", "report", "cli", "__main__", "__init__"]
 
 
 def room(path: Path) -> str:
