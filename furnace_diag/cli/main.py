@@ -17,6 +17,8 @@ COMMANDS = {
     "whatif": ("furnace_diag.cli.whatif", "Show how the answer would change if a reading were so."),
     "points": ("furnace_diag.cli.points", "List what can be read and seen."),
     "explain": ("furnace_diag.cli.explain", "Say what an id means, with file and line."),
+    "scenario": ("furnace_diag.cli.scenario", "Make and check lessons for drills."),
+    "drill": ("furnace_diag.cli.drill", "Find the hidden fault of a lesson."),
     "rules": ("furnace_diag.cli.rules", "Check rule files; odds; a schema for editors."),
 }
 NARROWEST = 40

@@ -6,6 +6,7 @@ any failure: what is read and seen comes from the virtual furnace.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
@@ -27,6 +28,8 @@ LIVE_VOLTS = 2.0  # by a low-impedance meter; more of it hurts an ohmmeter or wh
 HOLDS_CHARGE = 1.0  # microfarads; a smaller capacitor holds nothing that is felt, judgement
 FROM_AFAR = ("inducer_motion", "glow", "valve_clicks", "flame", "blower_motion", "air", "light", "light_says")  # see knowledge.words
 SHORTEST = 0.05  # seconds by which the clock goes on at least
+SMALLEST = 0.005  # of any unit, on a usual meter's display
+MOSTLY = 0.7  # how often a sign must be met with a fault to be met on the bench
 SETTLES = 5.0  # seconds for which a furnace is left alone after something was changed on it
 
 
@@ -315,7 +318,7 @@ class Bench:
             number = float(words.index(said)) if said in words else np.nan
         else:
             number = float(shown(self.operation, sign.shows, np.array([row]))[0])
-        return None if np.isnan(number) else _value(sign, words, int(number))
+        return None if np.isnan(number) else value_of(sign, words, int(number))
 
     def _rested(self) -> Operation:
         """The operation, as one that has come to rest where it now stands."""
@@ -334,7 +337,22 @@ class Bench:
         return self.operation.rows
 
 
-def _value(sign: Sign, words: tuple[str, ...], number: int) -> str | None:
+def value_of(sign: Sign, words: tuple[str, ...], number: int) -> str | None:
     """The value that stands for a word, the first of those that do."""
     chance = [float(chance_of_words(sign, words, v)[number]) for v in sign.values]
     return sign.values[int(np.argmax(chance))] if max(chance) > 0 else None
+
+
+def habit(sign: Sign, hidden: Iterable[Hidden], words: Words) -> str:
+    """The value of a sign that no circuit gives: the one mostly met with a fault that is there, else the usual one. The same each time."""
+    told = dict.fromkeys(g.value for g in sign.goes_with)
+    for h in hidden:
+        for g in sign.goes_with:
+            if g.part == h.fault.part and g.failure in (None, h.fault.failure) and words.goes[g.how] >= MOSTLY:
+                return g.value
+    return next((v for v in sign.values if v not in told), sign.values[0])
+
+
+def as_shown(value: float) -> float:
+    """As many figures as a usual meter shows; what is too small for its display is nought."""
+    return value if not math.isfinite(value) else (0.0 if abs(value) < SMALLEST else float(f"{value:.4g}"))

@@ -18,10 +18,10 @@ from furnace_diag.diagnosis.evidence import FLOOR
 from furnace_diag.diagnosis.records import SET_UPS
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.model_base import Model
-from furnace_diag.knowledge.models import Call, Knowledge, Point, Sign, State
+from furnace_diag.knowledge.models import Call, Knowledge, Point, State
 from furnace_diag.knowledge.words import of_whole_call
 from furnace_diag.quantities import format_quantity
-from furnace_diag.training.bench import FOUND, GOOD, SETTLES, Bench, Seen
+from furnace_diag.training.bench import FOUND, GOOD, SETTLES, Bench, Seen, as_shown, habit
 from furnace_diag.training.lesson import Lesson
 
 MOST_ACTS = 2000
@@ -33,7 +33,6 @@ HANDLING_MINUTES = 1.0  # of switching, lifting a lead, discharging, judgement
 SHORT = 0.05  # seconds; what acts at once is seen at once
 FREE_DOUBT = 0.08  # share by which a reading between two terminals may be off what is foretold, judgement
 OPEN_FROM = 1e9  # ohms from which a foretold figure means OL
-MOSTLY = 0.7  # how often a sign must be met with a fault to be met in a drill, which is to be the same each time
 Text = Annotated[str, StringConstraints(min_length=1, max_length=200)]
 Doing = Literal["read", "volts", "ohms", "look", "power", "call", "wait", "lift", "back", "discharge", "join", "replace", "state", "name"]
 
@@ -134,7 +133,7 @@ class Drill:
         right = self._foretold(act, shown, lambda: self.bench.point(point, act.meter, GOOD), point.doubt, point.doubt_floor or FLOOR[point.unit], point)
         for hold, value in (("min", min(shown)), ("max", max(shown))) if act.seconds else ((None, shown[0]),):
             self._take_point(point, value, act.meter, hold, right if hold != "max" else None)
-        low, high = (format_quantity(_rounded(v), point.unit, ascii=True) for v in (min(shown), max(shown)))
+        low, high = (format_quantity(as_shown(v), point.unit, ascii=True) for v in (min(shown), max(shown)))
         text = f"{point.says}: {low}" if not act.seconds else f"{point.says}, over {act.seconds:g} s: lowest {low}, highest {high}"
         return Told("reading", text, point.cautions)
 
@@ -206,7 +205,7 @@ class Drill:
         value = self.bench.volts(pair, act.meter)
         right = self._foretold(act, [value], lambda: self.bench.volts(pair, act.meter, GOOD), FREE_DOUBT, FLOOR["V"])
         self._note(None, f"volts, {pair[0]} to {pair[1]}: {value:.4g} V", right)
-        return Told("reading", f"{self._lies(pair)}: {format_quantity(_rounded(value), 'V', ascii=True)}", ("live_line",))
+        return Told("reading", f"{self._lies(pair)}: {format_quantity(as_shown(value), 'V', ascii=True)}", ("live_line",))
 
     def _ohms(self, act: Act, _tell: object) -> Told:
         pair = (str(act.what), str(act.other))
@@ -218,7 +217,7 @@ class Drill:
         self.fuse_searched |= bool(set(pair) & self.bench.low_voltage_side)
         right = self._foretold(act, [value], lambda: self.bench.ohms(pair, GOOD), FREE_DOUBT, FLOOR["ohm"])
         self._note(None, f"ohms, {pair[0]} to {pair[1]}: {value:.4g}", right)
-        return Told("reading", f"{self._lies(pair)}: {format_quantity(_rounded(value), 'ohm', ascii=True)}", ("dead_first",))
+        return Told("reading", f"{self._lies(pair)}: {format_quantity(as_shown(value), 'ohm', ascii=True)}", ("dead_first",))
 
     def _lies(self, pair: tuple[str, str]) -> str:
         return f"From {self.family.wiring.nodes[pair[0]]} to {self.family.wiring.nodes[pair[1]]}"
@@ -235,23 +234,13 @@ class Drill:
             return Told("cannot", "Join the two terminals and watch; that answers it.", sign.cautions)
         if sign.only_for_proof and not sign.goes_with:
             return Told("cannot", f"That is yours to say, once it was done: note {sign.sign}: {' or '.join(sign.values)}", sign.cautions)
-        value = self.bench.sign(sign) if sign.shows is not None else self._by_habit(sign)
+        value = self.bench.sign(sign) if sign.shows is not None else habit(sign, self.bench.hidden, self.bench.words)
         if value is None:
             return Told("cannot", f"{sign.says}: nothing to be seen of it now.")
         self.minutes += sign.minutes
         place = {"call": max(self.bench.call_number, 1)} if sign.shows is None or of_whole_call(sign) else self._circumstances()
         self._note({"sign": sign.sign, "value": value, **place}, f"{sign.sign}: {value}")
         return Told("seen", f"{sign.says}: {value.replace('_', ' ')}", sign.cautions)
-
-    def _by_habit(self, sign: Sign) -> str:
-        """Of a sign that no circuit gives: the value that mostly goes with a fault that is there, else the usual one."""
-        told = dict.fromkeys(g.value for g in sign.goes_with)
-        for hidden in self.bench.hidden:
-            mine = [g for g in sign.goes_with if g.part == hidden.fault.part and g.failure in (None, hidden.fault.failure)]
-            for g in mine:
-                if self.bench.words.goes[g.how] >= MOSTLY:
-                    return g.value
-        return next((v for v in sign.values if v not in told), sign.values[0])
 
     def _state(self, act: Act, _tell: object) -> Told:
         sign = self.k.sign[str(act.what)]
@@ -399,7 +388,7 @@ class Drill:
         return {e.element for f in failures for e in f.effects if e.element is not None}
 
     def _name(self, act: Act, _tell: object) -> Told:
-        self.named = tuple(str(act.what).split(" "))
+        self.named = tuple(self.k.part[name].part for name in str(act.what).split(" "))
         return Told("ended", f"You name: {', '.join(n.replace('_', ' ') for n in self.named)}.")
 
 
@@ -409,8 +398,3 @@ def _within(value: float, low: float, high: float, doubt: float, floor: float) -
         return value >= OPEN_FROM and math.isinf(high)
     slack = FORESEEN * max(doubt * max(abs(low), abs(high)), floor)
     return low - slack <= value <= high + slack
-
-
-def _rounded(value: float) -> float:
-    """As many figures as a usual meter shows."""
-    return value if not math.isfinite(value) else (0.0 if abs(value) < 0.005 else float(f"{value:.4g}"))
