@@ -137,8 +137,10 @@ class _Session:
     def _do(self, act: Act, keeper: Keeper) -> None:
         from furnace_diag.report.training import seen_line, told_result_lines
 
+        later: list[str] = []  # of what time goes by in, things are told as they happen; else what was done comes first
+        hear = click.echo if act.do in ("wait", "read") else later.append
         try:
-            told = self.drill.do(act, lambda seen: click.echo(encodable(seen_line(seen))))
+            told = self.drill.do(act, lambda seen: hear(encodable(seen_line(seen))))
         except KeyboardInterrupt:
             self.drill = self._replayed()
             click.echo("\nBroken off; the furnace stands as before.")
@@ -146,6 +148,7 @@ class _Session:
         keeper.keep(act)
         self.acts.append(act)
         self._echo(told_result_lines(told, self.family.knowledge, self._width()))
+        self._echo(iter(later))
 
     def _tell(self, understood: Understood, reader: Reader) -> None:
         from furnace_diag.report.training import found_lines, help_lines, notes_lines

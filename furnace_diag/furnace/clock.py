@@ -20,6 +20,7 @@ class Clocked(Operation):
 
     def __init__(self, furnaces: VirtualFurnaces, *, blown: Flags | None = None) -> None:
         self._until = np.full(furnaces.rows, np.inf)
+        self._stopped = np.zeros(furnaces.rows, bool)
         self._begun: list[dict[str, tuple[bool, float]]] = [{} for _ in range(furnaces.rows)]
         super().__init__(furnaces, blown=blown)
 
@@ -36,15 +37,14 @@ class Clocked(Operation):
         for times in self.times.values():
             times[:] = np.nan
 
-    def run_on(self, row: int, seconds: float, observe: Observer | None = None) -> None:
-        """Let *seconds* pass for one row."""
+    def run_on(self, seconds: float, row: int = 0) -> None:
+        """Let *seconds* pass for one row, and what is then due at once happen."""
         rows = np.array([row])
         self._until[row] = self.clock[row] + seconds
+        self._stopped[row] = False
         at, still = self.clock[row], 0
-        while True:
-            self.tick(rows, observe)
-            if self.clock[row] >= self._until[row] and not self._about_to_move(rows):
-                return
+        while not self._stopped[row]:
+            self.tick(rows, None)
             still = still + 1 if self.clock[row] == at else 0
             at = self.clock[row]
             if still > MOST_AT_ONCE:
@@ -52,18 +52,13 @@ class Clocked(Operation):
                 if self.clock[row] >= self._until[row]:
                     return
 
-    def seconds_to_next(self, row: int) -> float:
+    def seconds_to_next(self, row: int = 0) -> float:
         """Seconds until the next thing that happens by itself; without end where nothing is to come."""
         return float(min(np.minimum.reduce([seconds for seconds, _ in self._coming().values()])[row], self.left[row]))
 
-    def changing(self, row: int, ignored: str) -> bool:
+    def changing(self, ignored: str, row: int = 0) -> bool:
         """Whether anything but *ignored* is on its way, so that what is seen now will not stay so."""
         return any(np.isfinite(seconds[row]) for name, (seconds, _) in self._coming().items() if name != ignored)
-
-    def _about_to_move(self, rows: Rows) -> bool:
-        """Whether the program has a step to take before any more time passes."""
-        self.settle(rows)
-        return bool(self._next_step(rows)[rows[0]] >= 0)
 
     def _wait(self, row: int, seconds: float) -> None:
         self.clock[row] += seconds
@@ -94,6 +89,7 @@ class Clocked(Operation):
         stops = rows[soonest[rows] > room[rows]]
         self.clock[stops] += room[stops]
         self.left[stops] -= room[stops]
+        self._stopped[stops] = True
         resting = stops[~np.isfinite(soonest[stops])]
         self._observe(resting, observe)
         self.rested_in[resting] = self.step[resting]

@@ -1,8 +1,4 @@
-"""One furnace to work on, with its faults hidden in it, and beside it the same furnace in good order.
-
-Row 0 is the trainee's; row 1 is what a good furnace of the same site would do after the same acts. Nothing here knows
-any failure: what is read and seen comes from the virtual furnace.
-"""
+"""One furnace to work on, with its faults hidden in it. Nothing here knows any failure: what is read and seen comes from the virtual furnace."""
 
 from __future__ import annotations
 
@@ -12,18 +8,19 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.evidence import chance_of_words
 from furnace_diag.furnace.clock import Clocked
 from furnace_diag.furnace.family import Family, Fault, luck, usual_site
 from furnace_diag.furnace.observe import ohms_between, reading, run_words, shown, volts_at
-from furnace_diag.furnace.operate import Operation, Rows
+from furnace_diag.furnace.operate import Operation
 from furnace_diag.furnace.virtual import VirtualFurnaces
 from furnace_diag.knowledge.models import Call, Point, Sign, State, TakenOff, Words
 from furnace_diag.knowledge.words import of_whole_call, words_of
 from furnace_diag.training.lesson import Hidden, Lesson
 
-FOUND, GOOD = 0, 1  # the trainee's furnace, and the good one
+ROW = np.array([0])
 LIVE_VOLTS = 2.0  # by a low-impedance meter; more of it hurts an ohmmeter or whoever holds it, common practice
 HOLDS_CHARGE = 1.0  # microfarads; a smaller capacitor holds nothing that is felt, judgement
 FROM_AFAR = ("inducer_motion", "glow", "valve_clicks", "flame", "blower_motion", "air", "light", "light_says")  # see knowledge.words
@@ -33,16 +30,16 @@ MOSTLY = 0.7  # how often a sign must be met with a fault to be met on the bench
 SETTLES = 5.0  # seconds for which a furnace is left alone after something was changed on it
 
 
-def furnaces_of(family: Family, lesson: Lesson, there: Iterable[Hidden]) -> VirtualFurnaces:
-    """The lesson's furnace with the faults that are *there*, and the good one of the same site; two rows."""
+def furnaces_of(family: Family, lesson: Lesson, there: Iterable[Hidden], *, rows: int = 1, faulty: int = 1) -> VirtualFurnaces:
+    """The lesson's furnace, *rows* times; the first *faulty* of them have the faults that are *there*."""
     numbers, choices = usual_site(family.furnace, lesson.report.options)
     numbers |= {name: np.array([value]) for name, value in lesson.site.items()}
     present = list(there)
     return VirtualFurnaces(
         family,
-        {name: np.tile(values, 2) for name, values in numbers.items()},
-        {name: np.tile(values, 2) for name, values in choices.items()},
-        [(slice(0, 1), h.fault) for h in present],
+        {name: np.tile(values, rows) for name, values in numbers.items()},
+        {name: np.tile(values, rows) for name, values in choices.items()},
+        [(slice(0, faulty), h.fault) for h in present],
         severity={h.fault: h.severity for h in present},
     )
 
@@ -76,7 +73,7 @@ class Bench:
         self.call_number, self.called, self.joined = 0, None, False
         self.call_at = 0.0
         self._made: dict[frozenset[Fault], VirtualFurnaces] = {}
-        self._as_built: dict[frozenset[Fault], np.ndarray] = {}
+        self._as_built: dict[frozenset[Fault], NDArray[np.int8]] = {}
         self._warm: set[Fault] = set()
         self.charged = True
         self.operation = Clocked(self._furnaces(), blown=self.blown_before())
@@ -95,8 +92,7 @@ class Bench:
         comes = self.family.failure(hidden.fault).comes_and_goes
         return comes is not None and comes.from_step is not None
 
-    def _furnaces(self, *, powered: bool = False) -> VirtualFurnaces:
-        """What stands there now; *powered* as if its switch were closed."""
+    def _furnaces(self) -> VirtualFurnaces:
         there = self._there()
         key = frozenset(h.fault for h in there)
         if key not in self._made:
@@ -104,21 +100,25 @@ class Bench:
             self._as_built[key] = self._made[key].forced.copy()
         furnaces = self._made[key]
         furnaces.forced[:] = self._as_built[key]
-        opened = [e for taken in self.lifted.values() for e in taken.opens] + ([str(self.family.wiring.isolator)] if self.isolated and not powered else [])
+        opened = [e for taken in self.lifted.values() for e in taken.opens] + ([str(self.family.wiring.isolator)] if self.isolated else [])
         furnaces.forced[[self.family.number[e] for e in opened]] = -1
         return furnaces
 
-    def blown_before(self) -> np.ndarray:
-        """Whether a sound fuse would blow at rest or in one of the calls, as the furnace is: so it was before anybody came; shape (2,)."""
-        blown = np.zeros(2, bool)
-        for call in (None, self.family.sequence.heat_call, *self.family.sequence.other_calls):
-            before = Operation(self._furnaces(powered=True), np.array([FOUND]), blown=blown)
-            before.run()
-            if call is not None:
-                before.call(call.closes)
-                before.run()
-            blown = before.blown
-        return blown
+    def blown_before(self) -> NDArray[np.bool_]:
+        """Whether a sound fuse would blow at rest or in one of the calls, as the furnace is: so it was before anybody came; shape (1,)."""
+        calls = [(), *(call.closes for call in self._calls)]
+        furnaces = furnaces_of(self.family, self.lesson, self._there(), rows=len(calls), faulty=len(calls))
+        before = Operation(furnaces)
+        before.run()
+        for row, closes in enumerate(calls):
+            for name in closes:
+                before.moved[name][row] = True
+        before.run()
+        return np.array([before.blown.any()])
+
+    @property
+    def _calls(self) -> tuple[Call, ...]:
+        return (self.family.sequence.heat_call, *self.family.sequence.other_calls)
 
     def _stand(self) -> None:
         """Put what is now so into the furnaces, and let it act."""
@@ -151,7 +151,7 @@ class Bench:
         self.operation.settle(self.operation.rows)
 
     def _end_call(self) -> None:
-        for call in (self.family.sequence.heat_call, *self.family.sequence.other_calls):
+        for call in self._calls:
             self.operation.open((*call.closes, *call.joined))
 
     def take_off(self, name: str, taken: TakenOff) -> None:
@@ -184,16 +184,13 @@ class Bench:
     def fuse_is_open(self) -> bool:
         """Whether the trainee's fuse is blown, by whatever."""
         fuse = self.operation.fuse
-        return fuse is not None and bool(self.operation.broken(self.family.elements[fuse].element)[FOUND])
+        return fuse is not None and bool(self.operation.broken(self.family.elements[fuse].element)[0])
 
     def run_on(self, seconds: float, tell: Callable[[Seen], None] | None = None) -> None:
-        """Let time pass on both furnaces; *tell* hears what is seen to change on the trainee's."""
-        if seconds <= 0:
-            return
-        self.operation.run_on(GOOD, seconds)
+        """Let time pass; *tell* hears what is seen to change."""
         end, before, stretch = self.now + seconds, self.watched(), 0.0
         while True:
-            self.operation.run_on(FOUND, stretch)
+            self.operation.run_on(stretch)
             self._warm_up()
             now = self.watched()
             for sign, value in now.items():
@@ -202,7 +199,7 @@ class Bench:
             before = now
             if self.now >= end:
                 return
-            stretch = min(max(self.operation.seconds_to_next(FOUND), SHORTEST), end - self.now)
+            stretch = min(max(self.operation.seconds_to_next(), SHORTEST), end - self.now)
 
     def _warm_up(self) -> None:
         """Faults that start at some step of the call start there."""
@@ -210,7 +207,7 @@ class Bench:
             comes = self.family.failure(h.fault).comes_and_goes
             if comes is None or comes.from_step is None or h.fault in self._warm or not is_there(h, self.family, max(self.call_number, 1)):
                 continue
-            if self.operation.furthest[FOUND] >= self.family.sequence.order.index(comes.from_step):
+            if self.operation.furthest[0] >= self.family.sequence.order.index(comes.from_step):
                 self._warm.add(h.fault)
                 self._stand()
 
@@ -219,59 +216,59 @@ class Bench:
     @property
     def now(self) -> float:
         """Seconds since the visit began."""
-        return float(self.operation.clock[FOUND])
+        return float(self.operation.clock[0])
 
-    def step(self, row: int = FOUND) -> str:
+    def step(self) -> str:
         """The step as a technician names it: by the call that is made, where the control does not answer it."""
         sequence, o = self.family.sequence, self.operation
         if self.isolated:
             return sequence.roles.off
-        control: str = sequence.steps[o.step[row]].step
+        control: str = sequence.steps[o.step[0]].step
         if control in (sequence.starts_at, sequence.roles.off):
             return self.called.step if self.called else sequence.starts_at
         return control
 
     def after(self) -> float:
         """Seconds since the gas came on in this call, before that since the call; at rest since it ended."""
-        gas_on = self.operation.times["gas_on"][FOUND]
+        gas_on = self.operation.times["gas_on"][0]
         return self.now - (gas_on if self.called and not np.isnan(gas_on) and gas_on >= self.call_at else self.call_at)
 
     def still(self) -> bool:
         """Whether nothing that is read or seen is about to change, but for a limit that warms up."""
-        return not self.operation.changing(FOUND, self.family.machines.limit.moves)
+        return not self.operation.changing(self.family.machines.limit.moves)
 
     def at_rest(self) -> bool:
         """Whether nothing more is to come by itself."""
-        return not np.isfinite(self.operation.seconds_to_next(FOUND))
+        return not np.isfinite(self.operation.seconds_to_next())
 
-    def volts(self, pair: tuple[str, str], meter: str, row: int = FOUND) -> float:
+    def volts(self, pair: tuple[str, str], meter: str) -> float:
         """Volts between two nodes by a meter that loads them [V]."""
         point = Point.model_construct(point="", leads=pair)
-        return float(volts_at(self.operation, [point], np.array([row]))[""][meter][0])
+        return float(volts_at(self.operation, [point], ROW)[""][meter][0])
 
-    def ohms(self, pair: tuple[str, str], row: int = FOUND) -> float:
+    def ohms(self, pair: tuple[str, str]) -> float:
         """Ohms between two nodes of the dead furnace, leads as they stand [ohm]; inf for OL."""
-        return float(ohms_between(self.operation, pair, np.array([row]))[0])
+        return float(ohms_between(self.operation, pair, ROW)[0])
 
-    def point(self, point: Point, meter: str, row: int = FOUND) -> float:
+    def point(self, point: Point, meter: str) -> float:
         """What a named point reads, in its unit; nan where there is nothing to read."""
         if point.leads is not None:
-            return self.volts(point.leads, meter, row)
-        return float(reading(self.operation, str(point.reads), np.array([row]))[0])
+            return self.volts(point.leads, meter)
+        return float(reading(self.operation, str(point.reads), ROW)[0])
 
     def is_live(self, nodes: Iterable[str]) -> bool:
         """Whether any of these has volts to ground, or between one another."""
         ground = self.family.wiring.ground
         given = [n for n in nodes if n != ground]
         pairs = [(n, ground) for n in given] + ([(given[0], given[1])] if len(given) > 1 else [])
-        stand = [pair for pair in pairs if self.operation.across(*pair)[FOUND] > LIVE_VOLTS]
+        stand = [pair for pair in pairs if self.operation.across(*pair)[0] > LIVE_VOLTS]
         return any(self.volts(pair, "low") > LIVE_VOLTS for pair in stand)  # what falls away under a load is a ghost
 
     @cached_property
     def nodes_that_hold_charge(self) -> frozenset[str]:
         """The ends of capacitors that can hold a charge to be felt."""
         furnaces = next(iter(self._made.values()))
-        large = (e for i, e in enumerate(self.family.elements) if e.kind == "capacitor" and furnaces.microfarads[i, GOOD] >= HOLDS_CHARGE)
+        large = (e for i, e in enumerate(self.family.elements) if e.kind == "capacitor" and furnaces.microfarads[i, 0] >= HOLDS_CHARGE)
         return frozenset(n for e in large for n in e.between or ())
 
     @cached_property
@@ -308,16 +305,16 @@ class Bench:
         """What is seen now, by sign."""
         return {s.sign: v for s in self._watched if (v := self.sign(s)) is not None}
 
-    def sign(self, sign: Sign, row: int = FOUND) -> str | None:
+    def sign(self, sign: Sign) -> str | None:
         """The value that a sign has now; None where it shows nothing, or where no furnace shows it (see `habit`)."""
         if sign.shows is None or (isinstance(sign.shows, State) and sign.shows.starts_with is not None):
             return None
         words = words_of(sign.shows, self.family.sequence)
         if of_whole_call(sign):
-            said = next((word for word, flags in run_words(self._rested())[str(sign.shows)] if flags[row]), None)
+            said = next((word for word, flags in run_words(self._rested())[str(sign.shows)] if flags[0]), None)
             number = float(words.index(said)) if said in words else np.nan
         else:
-            number = float(shown(self.operation, sign.shows, np.array([row]))[0])
+            number = float(shown(self.operation, sign.shows, ROW)[0])
         return None if np.isnan(number) else value_of(sign, words, int(number))
 
     def _rested(self) -> Operation:
@@ -331,10 +328,6 @@ class Bench:
         for taken in self.family.wiring.taken_off:
             at = f"{nodes[taken.at]}" if taken.at else ""
             yield (f"{taken.set_up.replace('_', ' ')}: {at}" if at else taken.set_up.replace("_", " ")), taken
-
-    def rows(self) -> Rows:
-        """Both furnaces."""
-        return self.operation.rows
 
 
 def value_of(sign: Sign, words: tuple[str, ...], number: int) -> str | None:

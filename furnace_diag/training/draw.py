@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.words import DARK
 from furnace_diag.problems import BadInput, Problem
-from furnace_diag.training.bench import FOUND, is_there
-from furnace_diag.training.policy import Album, differences, first_bad_call
+from furnace_diag.training.bench import is_there
+from furnace_diag.training.policy import FOUND, Album, differences, first_bad_call
 from furnace_diag.training.write import Draft, draws, lesson_of, text_of
 
 # what a customer says where a heat call does so, by what is shown (knowledge.words) and its word

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Annotated, Literal
 
 from pydantic import Field, StringConstraints
@@ -21,7 +21,7 @@ from furnace_diag.knowledge.model_base import Model
 from furnace_diag.knowledge.models import Call, Knowledge, Point, State
 from furnace_diag.knowledge.words import of_whole_call
 from furnace_diag.quantities import format_quantity
-from furnace_diag.training.bench import FOUND, GOOD, SETTLES, Bench, Seen, as_shown, habit
+from furnace_diag.training.bench import SETTLES, Bench, Seen, as_shown, habit
 from furnace_diag.training.lesson import Lesson
 
 MOST_ACTS = 2000
@@ -33,6 +33,7 @@ HANDLING_MINUTES = 1.0  # of switching, lifting a lead, discharging, judgement
 SHORT = 0.05  # seconds; what acts at once is seen at once
 FREE_DOUBT = 0.08  # share by which a reading between two terminals may be off what is foretold, judgement
 OPEN_FROM = 1e9  # ohms from which a foretold figure means OL
+NOT_FOR_THE_GOOD = ("read", "volts", "ohms", "wait", "replace", "name", "state")  # the good furnace is only brought to the same moment
 Text = Annotated[str, StringConstraints(min_length=1, max_length=200)]
 Doing = Literal["read", "volts", "ohms", "look", "power", "call", "wait", "lift", "back", "discharge", "join", "replace", "state", "name"]
 
@@ -46,6 +47,9 @@ class Act(Model):
     meter: Literal["high", "low"] = "high"
     expect: float | None = None
     seconds: float = Field(default=0.0, ge=0, le=LONGEST_WAIT)
+
+
+NOTHING = Act(do="look")
 
 
 @dataclass(frozen=True)
@@ -94,6 +98,18 @@ class Drill:
     def __post_init__(self) -> None:
         self.bench = Bench(self.family, self.lesson)
         self.fuse_searched = False
+        self._ends: list[float] = []  # by the clock, of each act
+        self._good: Drill | None = None
+
+    def _good_bench(self) -> Bench:
+        """A furnace in good order after the same acts, at the same moment; made when a figure is first foretold."""
+        if self._good is None:
+            self._good = Drill(self.family, replace(self.lesson, faults=()))
+        good = self._good
+        for act, end in zip(self.acts[len(good.acts) :], self._ends[len(good.acts) :], strict=False):
+            good.do(NOTHING if act.do in NOT_FOR_THE_GOOD else act)
+            good.bench.run_on(max(end - good.bench.now, 0))
+        return good.bench
 
     @property
     def k(self) -> Knowledge:
@@ -109,6 +125,7 @@ class Drill:
         """Do one act; *tell* hears what is seen to happen while time goes by. KeyError for an id that stands nowhere."""
         self.acts.append(act)
         told: Told = getattr(self, f"_{act.do}")(act, tell)  # Act lets nothing else through
+        self._ends.append(self.bench.now)
         new = tuple(c for c in told.cautions if c not in self.cautioned)
         self.cautioned.update(new)
         return Told(told.kind, told.text, new)
@@ -130,7 +147,7 @@ class Drill:
         if point.function == "ohms":
             self.fuse_searched |= bool(self._nodes_of(point) & self.bench.low_voltage_side)
         shown = [v for v in shown if not math.isnan(v)]
-        right = self._foretold(act, shown, lambda: self.bench.point(point, act.meter, GOOD), point.doubt, point.doubt_floor or FLOOR[point.unit], point)
+        right = self._foretold(act, shown, lambda good: good.point(point, act.meter), point.doubt, point.doubt_floor or FLOOR[point.unit], point)
         for hold, value in (("min", min(shown)), ("max", max(shown))) if act.seconds else ((None, shown[0]),):
             self._take_point(point, value, act.meter, hold, right if hold != "max" else None)
         low, high = (format_quantity(as_shown(v), point.unit, ascii=True) for v in (min(shown), max(shown)))
@@ -166,11 +183,11 @@ class Drill:
         of_use = len(self.bench.hidden) == len(self.lesson.faults) and self.bench.still()
         self.taken.append(Taken(record if of_use else None, said, len(self.acts) - 1, right))
 
-    def _foretold(self, act: Act, shown: list[float], good: Callable[[], float], doubt: float, floor: float, point: Point | None = None) -> bool | None:
+    def _foretold(self, act: Act, shown: list[float], read: Callable[[Bench], float], doubt: float, floor: float, point: Point | None = None) -> bool | None:
         """Whether what was foretold is what a good furnace shows now, what the rules expect in this step, or what was then read."""
         if act.expect is None:
             return None
-        bands = [(v, v) for v in (good(), *shown)]
+        bands = [(v, v) for v in (read(self._good_bench()), *shown)]
         bands += [(e.low, e.high) for e in (point.expects if point else ()) if self.bench.step() in e.steps]
         return any(_within(act.expect, low, high, doubt, floor) for low, high in bands)
 
@@ -187,23 +204,23 @@ class Drill:
         """What speaks against putting an ohmmeter, or hands, on *nodes* now."""
         nodes = list(nodes)
         if self.bench.is_live(nodes):
-            return self._stop(f"{what}: that is live", "An ohmmeter or a hand on live parts", "dead_first")
+            return self._stop(f"{what}: that is live", "That is live: it burns the meter, or you.", "dead_first")
         if not self.bench.isolated:
-            return self._stop(f"{what}: the power is not off", "What is dead by chance comes alive without warning", "dead_first")
+            return self._stop(f"{what}: the power is not off", "The power is not off: what is dead now may come alive at any moment.", "dead_first")
         if self.bench.charged and (charge or set(nodes) & self.bench.nodes_that_hold_charge):
-            return self._stop(f"{what}: the run capacitor may be charged", "A charged capacitor", "capacitor_charged")
+            return self._stop(f"{what}: the run capacitor may be charged", "The run capacitor may be charged.", "capacitor_charged")
         return None
 
     def _stop(self, what: str, why: str, caution: str) -> Told:
         self.hurts.append(Hurt(len(self.acts) - 1, what, caution))
         self.cautioned.discard(caution)
-        return Told("stopped", f"{why} hurts. Not done.", (caution,))
+        return Told("stopped", f"{why} It is not done.", (caution,))
 
     def _volts(self, act: Act, _tell: object) -> Told:
         pair = (str(act.what), str(act.other))
         self.minutes += FREE_MINUTES
         value = self.bench.volts(pair, act.meter)
-        right = self._foretold(act, [value], lambda: self.bench.volts(pair, act.meter, GOOD), FREE_DOUBT, FLOOR["V"])
+        right = self._foretold(act, [value], lambda good: good.volts(pair, act.meter), FREE_DOUBT, FLOOR["V"])
         self._note(None, f"volts, {pair[0]} to {pair[1]}: {value:.4g} V", right)
         return Told("reading", f"{self._lies(pair)}: {format_quantity(as_shown(value), 'V', ascii=True)}", ("live_line",))
 
@@ -215,7 +232,7 @@ class Drill:
         self.minutes += FREE_MINUTES
         value = self.bench.ohms(pair)
         self.fuse_searched |= bool(set(pair) & self.bench.low_voltage_side)
-        right = self._foretold(act, [value], lambda: self.bench.ohms(pair, GOOD), FREE_DOUBT, FLOOR["ohm"])
+        right = self._foretold(act, [value], lambda good: good.ohms(pair), FREE_DOUBT, FLOOR["ohm"])
         self._note(None, f"ohms, {pair[0]} to {pair[1]}: {value:.4g}", right)
         return Told("reading", f"{self._lies(pair)}: {format_quantity(as_shown(value), 'ohm', ascii=True)}", ("dead_first",))
 
@@ -280,15 +297,15 @@ class Drill:
         start, seconds = self.bench.now, act.seconds
         if act.what == "rest":
             while not self.bench.at_rest() and self.bench.now - start < LONGEST_WAIT:
-                self._run(min(max(self.bench.operation.seconds_to_next(FOUND), SETTLES), LONGEST_WAIT), tell)
+                self._run(min(max(self.bench.operation.seconds_to_next(), SETTLES), LONGEST_WAIT), tell)
         elif seconds == 0:
-            following = self.bench.operation.seconds_to_next(FOUND)
+            following = self.bench.operation.seconds_to_next()
             self._run(min(following, LONGEST_WAIT) if math.isfinite(following) else SETTLES, tell)
         else:
             self._run(seconds, tell)
         self.minutes += (self.bench.now - start) / 60
         self._note_where_it_stops()
-        more = "" if math.isfinite(self.bench.operation.seconds_to_next(FOUND)) else " Nothing more comes by itself."
+        more = "" if math.isfinite(self.bench.operation.seconds_to_next()) else " Nothing more comes by itself."
         return Told("done", f"{self.bench.now - start:.0f} s later.{more}")
 
     def _run(self, seconds: float, tell: Callable[[Seen], None] | None, read: Callable[[], None] | None = None) -> None:
@@ -342,7 +359,7 @@ class Drill:
 
     def _discharge(self, _act: Act, _tell: object) -> Told:
         if not self.bench.isolated:
-            return self._stop("discharging the capacitor: the power is not off", "A live capacitor", "dead_first")
+            return self._stop("discharging the capacitor: the power is not off", "The power is not off.", "dead_first")
         self.minutes += HANDLING_MINUTES
         self.bench.charged = False
         return Told("done", "Discharged through a resistor, and proved empty.", ("capacitor_charged",))
@@ -360,25 +377,25 @@ class Drill:
         across = any(e.kind == "contact" and pair == set(e.between or ()) for e in self.family.elements)
         safety = across or any(e.kind == "bridge" and pair == set(e.between or ()) for e in self.family.elements)
         caution = "never_bridge_a_safety" if safety else "join_the_right_two"
-        return self._stop(f"joining {' and '.join(sorted(pair))}", "A bridge there", caution)
+        return self._stop(f"joining {' and '.join(sorted(pair))}", "A bridge there can hurt you, the house or the board.", caution)
 
     def _replace(self, act: Act, _tell: object) -> Told:
         part = self.k.part[str(act.what)]
         if not self.bench.isolated:
-            return self._stop(f"replacing {part.part}: the power is not off", "Work on live parts", "dead_first")
+            return self._stop(f"replacing {part.part}: the power is not off", "The power is not off.", "dead_first")
         touched = {n for e in self._elements_of(part.part) for n in self.family.elements[self.family.number[e]].between or ()}
         if self.bench.charged and touched & self.bench.nodes_that_hold_charge:
-            return self._stop(f"replacing {part.part}: the run capacitor may be charged", "A charged capacitor", "capacitor_charged")
+            return self._stop(f"replacing {part.part}: the run capacitor may be charged", "The run capacitor may be charged.", "capacitor_charged")
         new_fuse = self.bench.mends_fuse(part.part) and self.bench.fuse_is_open()
         if new_fuse and not self.fuse_searched:
-            return self._stop("a new fuse with no short looked for", "A new fuse into a short", "short_first")
+            return self._stop("a new fuse with no short looked for", "That fuse blew for a reason, and nobody has looked for it yet.", "short_first")
         self.minutes += part.repair.minutes
         self.price += part.repair.price
         self.replaced.append(part.part)
         self.bench.replace(part.part)
         if self.bench.hidden and len(self.bench.hidden) == len(self.lesson.faults):
             self._note({"history": part.part, "value": "replaced_no_change"}, f"{part.part}: replaced")
-        if new_fuse and self.bench.blown_before()[FOUND]:
+        if new_fuse and self.bench.blown_before()[0]:
             self.hurts.append(Hurt(len(self.acts) - 1, "a new fuse into a short", "short_first"))
         return Told("done", f"Done: {part.says[0].lower()}{part.says[1:].rstrip('.')}. Switch on and try it.", ("dead_first",))
 

@@ -21,12 +21,13 @@ from furnace_diag.knowledge.models import Point, Sign, State, Words
 from furnace_diag.knowledge.words import of_whole_call, words_of
 from furnace_diag.problems import Place
 from furnace_diag.quantities import format_quantity
-from furnace_diag.training.bench import FOUND, GOOD, as_shown, furnaces_of, habit, is_there, value_of
+from furnace_diag.training.bench import as_shown, furnaces_of, habit, is_there, value_of
 from furnace_diag.training.lesson import Hidden, Lesson
 
 MOST_READINGS = 15
 CALLS_LOOKED_AT = 20
 APART_TIMES = 3.0  # a reading shows a fault if it is off by this many times what it may be off by itself
+FOUND, GOOD = 0, 1  # rows: the lesson's furnace, and a good one of the same site
 HARDEST = 10.0
 HERE = Place("virtual furnace", 1, 1)
 
@@ -35,7 +36,7 @@ class Album(Collector):
     """A furnace as it stood in every step of rest, a heat call and the other calls; readings are taken of it when they are asked for."""
 
     def __init__(self, family: Family, lesson: Lesson, there: list[Hidden]) -> None:
-        furnaces = furnaces_of(family, lesson, there)
+        furnaces = furnaces_of(family, lesson, there, rows=2)
         super().__init__(Operation(furnaces))
         self.family, self.there = family, there
         self.stills: dict[tuple[str, int], Operation] = {}
