@@ -143,7 +143,7 @@ def _unknown_names(document: Document, hidden: HiddenEntry | None, answer: Answe
         for i, entry in enumerate(hidden.faults):
             yield from _unless_known(document, ("hidden", "faults", i, "fault"), entry.fault, known, "a failure of this furnace")
         for name in hidden.site:
-            yield from _unless_known(document, ("hidden", "site", name), name, dict.fromkeys(family.furnace.numbers, ()), "a number of this furnace")
+            yield from _unless_known(document, ("hidden", "site", name), name, dict.fromkeys(family.furnace.numbers, ()), "a number of this furnace", key=True)
         for i, name in enumerate(hidden.untrue):
             told = dict.fromkeys((r.name for r in report.records), ())
             yield from _unless_known(document, ("hidden", "untrue", i), name, told, "among the records of this lesson")
@@ -160,8 +160,10 @@ def _unknown_names(document: Document, hidden: HiddenEntry | None, answer: Answe
                 yield Problem(document.place_of(("hidden", "faults", i)), f"{part} is at fault and the answer does not name it.", fix)
 
 
-def _unless_known(document: Document, path: tuple[str | int, ...], name: str, known: Mapping[str, tuple[str, ...]], what: str) -> Iterator[Problem]:
+def _unless_known(
+    document: Document, path: tuple[str | int, ...], name: str, known: Mapping[str, tuple[str, ...]], what: str, *, key: bool = False
+) -> Iterator[Problem]:
     if name not in known:
         near = Names(known).suggested(name.replace("_", " ").replace(":", " ")) if known else []
         fix = f"Did you mean {' or '.join(near)}?" if near else f"Use one of: {', '.join(list(known)[:8])}{', ...' if len(known) > 8 else ''}."
-        yield Problem(document.place_of(path), f"{printable(name)} is not {what}.", fix if known else "Leave it out.")
+        yield Problem(document.place_of(path, key=key), f"{printable(name)} is not {what}.", fix if known else "Leave it out.")

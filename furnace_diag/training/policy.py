@@ -28,6 +28,7 @@ MOST_READINGS = 15
 CALLS_LOOKED_AT = 20
 APART_TIMES = 3.0  # a reading shows a fault if it is off by this many times what it may be off by itself
 FOUND, GOOD = 0, 1  # rows: the lesson's furnace, and a good one of the same site
+NONE = "nothing to be seen"
 HARDEST = 10.0
 HERE = Place("virtual furnace", 1, 1)
 
@@ -223,25 +224,25 @@ def differences(album: Album) -> Iterator[str]:
         if of_whole_call(sign):
             found, good = album.shows(sign, None), album.shows(sign, None, GOOD)
             if found != good:
-                yield f"{sign.sign}: {found}, not {good}"
+                yield f"{sign.sign}: {found or NONE}, not {good or NONE}"
     for step in dict.fromkeys(step for step, _ in album.stills):
         both = [album.stills.get((step, row)) for row in (FOUND, GOOD)]
         for sign in album.family.signs if all(both) else ():
             if not of_whole_call(sign) and step in (sign.steps or (step,)) and not isinstance(sign.shows, State):
                 found, good = album.shows(sign, step), album.shows(sign, step, GOOD)
                 if found != good:
-                    yield f"{sign.sign} at {step}: {found}, not {good}"
+                    yield f"{sign.sign} at {step}: {found or NONE}, not {good or NONE}"
         for point in album.family.points if all(both) else ():
-            if step in point.steps and point.function != "watch" and (told := _reads_otherwise(album, point, step)):
-                yield told
+            if step in point.steps and point.function != "watch" and _reads_otherwise(album, point, step):
+                yield f"{point.point} at {step} reads otherwise"
 
 
-def _reads_otherwise(album: Album, point: Point, step: str) -> str:
-    """How a point differs from the good furnace's; empty where it does not."""
+def _reads_otherwise(album: Album, point: Point, step: str) -> bool:
+    """Whether a point differs from the good furnace's."""
     found, good = (_unloaded(album, point, step, row) for row in (FOUND, GOOD))
     slack = APART_TIMES * max(point.doubt * abs(good), point.doubt_floor or FLOOR[point.unit]) if np.isfinite(good) else 0.0
     same = (np.isnan(found) and np.isnan(good)) or found == good or abs(found - good) <= slack
-    return "" if same else f"{point.point} at {step}: {_figure(found, point)}, not {_figure(good, point)}"
+    return not same
 
 
 def _unloaded(album: Album, point: Point, step: str, row: int) -> float:
