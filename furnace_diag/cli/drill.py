@@ -80,7 +80,8 @@ class _Session:
 
     def play(self) -> None:
         """Prompt until a part is named or the trainee leaves."""
-        from furnace_diag.report.training import opening_lines
+        from furnace_diag.problems import printable
+        from furnace_diag.report.training import fill, opening_lines
         from furnace_diag.training.commands import Reader
         from furnace_diag.training.kept import Keeper
 
@@ -92,7 +93,7 @@ class _Session:
             while not self.drill.over:
                 line = lines.next(PROMPT)
                 if line is None or not self._one(line, lines, reader, keeper):
-                    click.echo(encodable(f"Left. It is kept in {self.path}; the same command goes on."))
+                    self._echo(iter(fill(f"Left. It is kept in {printable(str(self.path), 300)}; the same command goes on.", self._width())))
                     return
         finally:
             keeper.close()
@@ -165,7 +166,7 @@ class _Session:
         from dataclasses import asdict
 
         from furnace_diag.diagnosis.evidence import Evidence
-        from furnace_diag.report.training import replay_lines, score_lines
+        from furnace_diag.report.training import fill, replay_lines, score_lines
         from furnace_diag.training import score as scoring
 
         evidence = Evidence(*family_and_population(self.family.knowledge, self.family.furnace.furnace))
@@ -178,7 +179,7 @@ class _Session:
         if replay:
             self._echo(replay_lines(scoring.replay(self.drill, evidence), self._width()))
         else:
-            click.echo("See what the tool would have done: the same command with --replay.")
+            self._echo(iter(fill("See what the tool would have done: the same command with --replay.", self._width())))
 
     def _echo(self, lines: Iterator[str]) -> None:
         for line in lines:
