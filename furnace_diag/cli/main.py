@@ -13,6 +13,7 @@ import click
 os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 
 COMMANDS = {
+    "visit": ("furnace_diag.cli.visit", "A service visit at a prompt."),
     "rank": ("furnace_diag.cli.rank", "Name the likely failed parts from a report."),
     "whatif": ("furnace_diag.cli.whatif", "Show how the answer would change if a reading were so."),
     "points": ("furnace_diag.cli.points", "List what can be read and seen."),

@@ -38,7 +38,7 @@ def check(folders: tuple[Path, ...], as_json: bool) -> None:
         raise SystemExit(2)
     assert knowledge is not None
     if not as_json:
-        counts = ", ".join(f"{len(getattr(knowledge, kind))} {kind}s" for kind in ("part", "point", "sign", "event", "hazard", "proof"))
+        counts = ", ".join(f"{len(getattr(knowledge, kind))} {kind}s" for kind in ("part", "point", "sign", "event", "hazard", "proof", "repair", "check"))
         click.echo(f"The rules are in order: {counts}; version {knowledge.version}.")
 
 

@@ -55,6 +55,15 @@ class Assumed:
 
 
 @dataclass(frozen=True)
+class Reach:
+    """A step of the heat call: how likely the call gets to it, and how likely it stops there (at the last step: goes through)."""
+
+    step: str
+    reached: float
+    stops: float
+
+
+@dataclass(frozen=True)
 class Answer:
     """What `rank` says; the fields and their order are the JSON."""
 
@@ -71,6 +80,7 @@ class Answer:
     exonerations: tuple[Found, ...]
     advice: tuple[Found, ...]
     not_told_apart: tuple[NotToldApart, ...]
+    heat_call: tuple[Reach, ...]
     next: tuple[NextReading, ...]
     act: Act | None
     assumed: tuple[Assumed, ...]
@@ -117,6 +127,7 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
         exonerations=found.exonerations,
         advice=found.advice,
         not_told_apart=() if found.hazards else tuple(not_told_apart(family, population, posterior, report.records)),
+        heat_call=_heat_call(family, population, posterior),
         next=choice.readings,
         act=choice.act,
         assumed=tuple(_assumed(family, population, posterior, report)),
@@ -157,6 +168,25 @@ def _reasons(support: Sequence[float], said: Sequence[str]) -> tuple[tuple[str, 
     """What speaks for and what against, the strongest first."""
     ranked = sorted(zip(support, said, strict=True), key=lambda pair: -abs(pair[0]))
     return tuple(n for s, n in ranked if s > WORTH_TELLING), tuple(n for s, n in ranked if s < -WORTH_TELLING)
+
+
+# --- how far the call gets --------------------------------------------------------------------
+
+
+def _heat_call(family: Family, population: Population, posterior: Posterior) -> tuple[Reach, ...]:
+    """The steps of a good heat call in order, then those beside it at which the call may stop."""
+    order = family.sequence.order
+    known = max(float(posterior.rows.sum()), 1e-12)
+    stops = np.bincount(population.stops, posterior.rows, len(population.steps)) / known
+    place = {step: float(stops[i]) for i, step in enumerate(population.steps)}
+    left = 1.0
+    reaches = []
+    beside = [Reach(s, p, p) for s, p in place.items() if s not in order and p > 0]
+    left -= sum(r.reached for r in beside)
+    for step in order:
+        reaches.append(Reach(step, left, place.get(step, 0.0)))
+        left -= place.get(step, 0.0)
+    return (*reaches, *beside)
 
 
 # --- what is taken for granted ---------------------------------------------------------------

@@ -37,7 +37,8 @@ class Compiled:
     @cached_property
     def delays(self) -> dict[str, float]:
         """Options that are times and that a rule waits for: the longest each can be [s]."""
-        named = {w.later_than for c in self.k.condition.values() for a in c.any_of for w in a if w.later_than}
+        entries = (*self.k.condition.values(), *self.k.check.values())
+        named = {w.later_than for c in entries for a in c.any_of for w in a if w.later_than}
         options = {name: o for f in self.k.furnace.values() for name, o in f.options.items()}
         return {name: max(float(v) for v in options[name].values) for name in sorted(named) if name in options}
 
@@ -183,6 +184,16 @@ class Compiled:
                 rules += _each_way(kind, name, [tuple(self.wants(w) for w in a) for a in entry.when], f"found:{name}", unless=unless)
         return tuple(rules)
 
+    @cached_property
+    def of_checks_in_a_call(self) -> tuple[ChainRule, ...]:
+        """Checks of repairs, met and denied, that are to be seen in heat calls."""
+        return tuple(r for c in self.k.check.values() if not c.once for r in self._ways("check", c.check, c.any_of))
+
+    @cached_property
+    def of_checks_once(self) -> tuple[ChainRule, ...]:
+        """Checks of repairs that no one call need hold."""
+        return tuple(r for c in self.k.check.values() if c.once for r in self._ways("check", c.check, c.any_of))
+
     def call_needs(self, proof: Proof) -> list[str]:
         """The conditions of a proof that must hold in one and the same heat call."""
         return [n for n in proof.needs if not self.k.condition[n].once]
@@ -192,10 +203,14 @@ class Compiled:
         return [n for n in proof.needs if self.k.condition[n].once]
 
     def _condition(self, c: Condition) -> Iterator[ChainRule]:
-        yield from _each_way("condition", c.condition, [tuple(self.wants(w) for w in a) for a in c.any_of], f"met:{c.condition}")
-        against = [p for w in _lines(c.any_of) if (p := self.denies(w)) is not None]
         undone = tuple(f"denied_proof:{p.proof}" for p in self.k.proof.values() if c.condition in p.needs)
-        yield from _each_way("denial", c.condition, [(p,) for p in dict.fromkeys(against)], f"denied:{c.condition}", *undone)
+        yield from self._ways("condition", c.condition, c.any_of, *undone)
+
+    def _ways(self, kind: str, name: str, any_of: When, *undone: str) -> Iterator[ChainRule]:
+        """The rules by which *name* is met, and those by which it is denied; a denial concludes *undone* too."""
+        yield from _each_way(kind, name, [tuple(self.wants(w) for w in a) for a in any_of], f"met:{name}")
+        against = [p for w in _lines(any_of) if (p := self.denies(w)) is not None]
+        yield from _each_way("denial", name, [(p,) for p in dict.fromkeys(against)], f"denied:{name}", *undone)
 
     def _proof(self, p: Proof) -> Iterator[ChainRule]:
         denied, seen = f"denied_proof:{p.proof}", f"in_call:{p.proof}"

@@ -1,4 +1,4 @@
-"""The examples that findings carry, run: each must hold, its near miss must not, and no two rules may say opposite things."""
+"""The examples that findings and checks carry, run: each must hold, its near miss must not, and no two rules may say opposite things."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from furnace_diag.knowledge.finding_models import FINDINGS, NearMiss, Proof
 from furnace_diag.knowledge.model_base import Placed
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.naming import place_of
+from furnace_diag.knowledge.repair_models import Check
 from furnace_diag.knowledge.yaml_text import parse_yaml
 from furnace_diag.problems import BadInput, Problem
 
@@ -21,7 +22,7 @@ Entry = Mapping[str, object]
 
 
 def finding_problems(knowledge: Knowledge) -> list[Problem]:
-    """What is wrong with the findings of *knowledge* once they are run: loops, limits of the engine, examples."""
+    """What is wrong with the findings and checks of *knowledge* once they are run: loops, limits of the engine, examples."""
     try:
         unbearable = list(_unbearable(knowledge))
     except LoopOfRules as loop:
@@ -32,7 +33,7 @@ def finding_problems(knowledge: Knowledge) -> list[Problem]:
 
 def _unbearable(k: Knowledge) -> Iterator[Problem]:
     compiled = Compiled(k)
-    for rules in (compiled.of_a_call, compiled.of_a_visit):
+    for rules in (compiled.of_a_call, compiled.of_a_visit, compiled.of_checks_in_a_call, compiled.of_checks_once):
         strata(rules)
         for rule in rules:
             wrong = beyond_limits(rule)
@@ -49,7 +50,7 @@ def _place_of_rule(k: Knowledge, rule: ChainRule) -> Any:
 
 def _place_of_finding(k: Knowledge, name: str) -> Any:
     plain = name.partition(":")[2] or name
-    entry = next((getattr(k, kind)[plain] for kind in ("condition", "proof", *FINDINGS) if plain in getattr(k, kind)), None)
+    entry = next((getattr(k, kind)[plain] for kind in ("condition", "proof", *FINDINGS, "check") if plain in getattr(k, kind)), None)
     return place_of(entry) if entry is not None else None
 
 
@@ -67,6 +68,11 @@ def records_of(entries: Sequence[Entry], k: Knowledge) -> tuple[list[Record], di
 def example_of(proof: Proof) -> list[Entry]:
     """The records that prove it: those of one call, in each of its calls."""
     return [e | {"call": str(c)} if "option" not in e else e for c in range(1, proof.calls + 1) for e in proof.holds]
+
+
+def in_calls(check: Check, entries: Sequence[Entry]) -> list[Entry]:
+    """An example of a check, in each of its calls."""
+    return [e | {"call": str(c)} if "option" not in e else e for c in range(1, check.calls + 1) for e in entries]
 
 
 def near_miss_of(proof: Proof) -> list[Entry]:
@@ -89,6 +95,8 @@ def _examples(k: Knowledge) -> Iterator[Problem]:
             yield from _tried(entry, lambda e=entry, n=name: _of_finding(finder, e, n))
     for proof in k.proof.values():
         yield from _tried(proof, lambda p=proof: _of_proof(finder, p))
+    for check in k.check.values():
+        yield from _tried(check, lambda c=check: _of_check(finder, c))
 
 
 def _tried(entry: Placed, run: Any) -> Iterator[Problem]:
@@ -129,3 +137,15 @@ def _of_proof(finder: Finder, proof: Proof) -> Iterator[Problem]:
         yield Problem(place, f"{proof.proof} is proved by its near miss too.", "Change its `needs` or the near miss.")
     if not any(proof.near_miss.about in e.values() for e in proof.holds):
         yield Problem(place, f"The near miss of {proof.proof} is about {proof.near_miss.about}, which its example does not hold.", "Name a record of it.")
+
+
+def _of_check(finder: Finder, check: Check) -> Iterator[Problem]:
+    if not _met(finder, check, check.holds):
+        yield Problem(place_of(check), f"{check.check} is not met by its own example.", "Change its `any_of` or the example.")
+    if _met(finder, check, check.near_miss):
+        yield Problem(place_of(check), f"{check.check} is met by its near miss too.", "Change its `any_of` or the near miss.")
+
+
+def _met(finder: Finder, check: Check, entries: Sequence[Entry]) -> bool:
+    need = finder.checked([check], *records_of(in_calls(check, entries), finder.k))[0]
+    return not need.calls_left and not need.denied_by

@@ -1,4 +1,4 @@
-"""What the rules conclude from a report: hazards, proofs, exonerations, doubts, root causes, advice.
+"""What the rules conclude from a report: hazards, proofs, exonerations, doubts, root causes, advice, and what a repair proved.
 
 Each heat call is run by itself, so that what a proof needs together was seen together; then the visit as a whole.
 """
@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache, cached_property, lru_cache
+from typing import Literal
 
 from furnace_diag.diagnosis.compiled import Compiled, names_of
 from furnace_diag.diagnosis.engines import Chainer, ChainRule, Fact, Firing, chainer, relevant
@@ -15,6 +16,8 @@ from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.taking import how_to_take
 from furnace_diag.knowledge.finding_models import FINDINGS, Proof
 from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.repair_models import Check, Repair
+from furnace_diag.knowledge.repairs import checks_after, checks_before
 
 TELLS = {"hazard": ("now", "call"), "doubt": ("do",), "advice": ("do",), "root_cause": ("look", "accept"), "exoneration": ()}
 
@@ -68,6 +71,36 @@ class ProofState:
     def denied(self) -> tuple[Need, ...]:
         """What records speak against."""
         return tuple(n for n in self.needs if n.denied_by)
+
+
+@dataclass(frozen=True)
+class RepairState:
+    """How far the checks of a repair have come; each `Need` is one of them. *lacks_proof*: a proof of its failure must be complete first."""
+
+    repair: str
+    says: str
+    needs: tuple[Need, ...]
+    lacks_proof: bool
+    source: str
+    at: str
+
+    @property
+    def missing(self) -> tuple[Need, ...]:
+        """What is still to be taken, in order."""
+        return tuple(n for n in self.needs if n.calls_left)
+
+    @property
+    def denied(self) -> tuple[Need, ...]:
+        """What records speak against."""
+        return tuple(n for n in self.needs if n.denied_by)
+
+    @property
+    def proved(self) -> bool:
+        """Whether every check is met, nothing speaks against one, and no proof is lacking."""
+        return not (self.missing or self.denied or self.lacks_proof)
+
+
+RuleSet = Literal["of_a_call", "of_a_visit", "of_checks_in_a_call", "of_checks_once"]  # as `Compiled` calls them
 
 
 @dataclass
@@ -131,12 +164,12 @@ class Finder:
         self._make = make or chainer
         self._ready = lru_cache(maxsize=64)(self._made_ready)
         self._take = cache(lambda name: how_to_take(knowledge.condition[name], knowledge))
+        self._take_check = cache(lambda name: how_to_take(knowledge.check[name], knowledge))
 
     def find(self, records: Sequence[Record], options: Mapping[str, str]) -> Findings:
         """Every finding that the records show. *options*: what is known of the furnace, by id."""
         facts = self.compiled.facts(records, options)
-        calls = {r.call for r in records}
-        by_call = {c: self._run([f for f in facts if "r" not in f or records[int(f["r"])].call == c], whole_visit=False) for c in sorted(calls)}
+        by_call = self._each_call(facts, records, "of_a_call")
         visit = self._visit(facts, by_call)
         said = [r.said for r in records]
         found = {kind: self._found(kind, visit, said) for kind in FINDINGS}
@@ -151,13 +184,22 @@ class Finder:
         """The engine in use and its version."""
         return self._make(()).engine
 
-    def _made_ready(self, whole_visit: bool, names: frozenset[str]) -> tuple[Chainer, dict[str, ChainRule]]:
+    def _rules(self, which: RuleSet) -> tuple[ChainRule, ...]:
+        rules: tuple[ChainRule, ...] = getattr(self.compiled, which)
+        return rules
+
+    def _made_ready(self, which: RuleSet, names: frozenset[str]) -> tuple[Chainer, dict[str, ChainRule]]:
         """The rules that facts of *names* can trigger, ready to run: a report speaks of few of all things."""
-        able = relevant(self.compiled.of_a_visit if whole_visit else self.compiled.of_a_call, names)
+        able = relevant(self._rules(which), names)
         return self._make(able), {r.rule: r for r in able}
 
-    def _run(self, facts: Sequence[Fact], *, whole_visit: bool) -> _Seen:
-        engine, rules = self._ready(whole_visit, names_of(facts))
+    def _each_call(self, facts: Sequence[Fact], records: Sequence[Record], which: RuleSet) -> dict[int, _Seen]:
+        """What each heat call shows by itself, by its number."""
+        calls = sorted({r.call for r in records})
+        return {c: self._run([f for f in facts if "r" not in f or records[int(f["r"])].call == c], which) for c in calls}
+
+    def _run(self, facts: Sequence[Fact], which: RuleSet) -> _Seen:
+        engine, rules = self._ready(which, names_of(facts))
         seen = _Seen()
         if rules:
             seen.learn(engine.run(facts), rules)
@@ -170,7 +212,7 @@ class Finder:
             for name in seen.behind:
                 counts[name] = counts.get(name, 0) + 1
         counted: list[Fact] = [{"k": name, "v": count} for name, count in sorted(counts.items())]
-        visit = self._run([*facts, *counted], whole_visit=True)
+        visit = self._run([*facts, *counted], "of_a_visit")
         for seen in by_call.values():
             for name, records in seen.behind.items():
                 visit.behind[name] = visit.behind.get(name, frozenset()) | records
@@ -200,6 +242,44 @@ class Finder:
         denied = visit.behind.get(f"denied:{name}", frozenset())
         met_by = _said(visit.behind.get(f"met:{name}", frozenset()), runs.said) if met else ()
         return Need(name, condition.says, met_by, _said(denied, runs.said), self._take(name) if left else "", left)
+
+    # --- repairs ---------------------------------------------------------------------------
+
+    def before_repair(self, records: Sequence[Record], options: Mapping[str, str], repair: str, findings: Findings | None = None) -> RepairState:
+        """What must be proved before the first step, with the records of the whole visit; *findings* of the same records, if they are at hand.
+
+        KeyError if there is no such repair.
+        """
+        entry = self.k.repair[repair]
+        lacks = entry.needs_proof and not self._proved(entry, findings or self.find(records, options))
+        return self._state(entry, checks_before(self.k, entry), records, options, lacks_proof=lacks)
+
+    def after_repair(self, records: Sequence[Record], options: Mapping[str, str], repair: str) -> RepairState:
+        """What the records, all of them taken after the repair, prove of it. KeyError if there is no such repair."""
+        entry = self.k.repair[repair]
+        return self._state(entry, checks_after(self.k, entry), records, options, lacks_proof=False)
+
+    def _proved(self, repair: Repair, findings: Findings) -> bool:
+        """Whether a complete proof is about what *repair* is of."""
+        proved = {f for p, grade in findings.grades.items() if grade == "proved" for f in self.k.proof[p].of}
+        return bool({*proved, *(f.partition(":")[0] for f in proved)} & set(repair.of))
+
+    def _state(self, repair: Repair, checks: Iterable[Check], records: Sequence[Record], options: Mapping[str, str], *, lacks_proof: bool) -> RepairState:
+        return RepairState(repair.repair, repair.says, self.checked(checks, records, options), lacks_proof, repair.source, repair.at)
+
+    def checked(self, checks: Iterable[Check], records: Sequence[Record], options: Mapping[str, str]) -> tuple[Need, ...]:
+        """How far each of *checks* is met or denied by *records*, in their order."""
+        facts, said = self.compiled.facts(records, options), [r.said for r in records]
+        once = self._run(facts, "of_checks_once")
+        by_call = list(self._each_call(facts, records, "of_checks_in_a_call").values())
+        return tuple(self._checked(c, [once] if c.once else by_call, said) for c in checks)
+
+    def _checked(self, check: Check, runs: Sequence[_Seen], said: Sequence[str]) -> Need:
+        met = [s.behind[f"met:{check.check}"] for s in runs if f"met:{check.check}" in s.behind]
+        denied = frozenset[int]().union(*(s.behind.get(f"denied:{check.check}", frozenset()) for s in runs))
+        left = max(check.calls - len(met), 0)
+        met_by = _said(frozenset[int]().union(*met), said)
+        return Need(check.check, check.says, met_by, _said(denied, said), self._take_check(check.check) if left else "", left)
 
 
 def _said(records: Iterable[int], said: Sequence[str]) -> tuple[str, ...]:

@@ -15,7 +15,7 @@ from furnace_diag.knowledge.checked import validate
 from furnace_diag.knowledge.find import Names, plain, spelling_of, values_of, words_for_values
 from furnace_diag.knowledge.model_base import Model
 from furnace_diag.knowledge.models import Knowledge, Point, Sign
-from furnace_diag.knowledge.yaml_text import Document, parse_yaml, read_yaml
+from furnace_diag.knowledge.yaml_text import Document, document_at, parse_yaml, read_yaml
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.quantities import UNITS, BadQuantity, parse_quantity
 
@@ -238,6 +238,17 @@ def understand(document: Document, knowledge: Knowledge) -> Report:
         raise BadInput(problems)
     read_as += [f"{printable(r.said)} -> {r.read_as}" for r in records if r.read_as]
     return Report(family, entry.complaint, tuple(records), options, tuple(read_as), entry.answer)
+
+
+def record_of(entry: Mapping[str, object], place: Place, vocabulary: Vocabulary) -> Record:
+    """One record that stands at *place*, its fields as a report file has them. Raises BadInput."""
+    as_text = {name: value if isinstance(value, str | list) else str(value) for name, value in entry.items()}
+    return _record(document_at({"records": [as_text]}, place), 0, vocabulary)
+
+
+def clash_of(new: Record, others: Iterable[Record]) -> Record | None:
+    """The first of *others* that answers the same question as *new* in another way, or None."""
+    return next((o for o in others if _clashing([o, new])), None)
 
 
 def supposed(texts: Sequence[str], report: Report, knowledge: Knowledge) -> tuple[Record, ...]:

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from furnace_diag.knowledge.finding_models import Condition, Wanted
 from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.repair_models import Check
 
 METER = {"low": "low-impedance meter or lamp", "high": "ordinary meter"}
 CONTACT = {"pin": "on the board's own pin", "crimp": "on the wire crimp", "load": "at the load"}
@@ -16,7 +19,7 @@ SET_UP = {
 MOST_STEPS = 2  # named in one line; of more the first is enough
 
 
-def how_to_take(condition: Condition, k: Knowledge) -> str:
+def how_to_take(condition: Condition | Check, k: Knowledge) -> str:
     """What to read or look at so that *condition* is met, by its first alternative."""
     return condition.take or "; ".join(line_in_words(w, k) for w in condition.any_of[0])
 
@@ -48,7 +51,7 @@ def _when(w: Wanted) -> str:
     return f"{w.after_s:g} s or more into it (give after_s)" if w.after_s is not None else ""
 
 
-def cautions_for(conditions: list[Condition], k: Knowledge) -> tuple[str, ...]:
+def cautions_for(conditions: Sequence[Condition | Check], k: Knowledge) -> tuple[str, ...]:
     """The cautions of everything that meeting *conditions* asks for, each once, in words."""
     lines = [w for c in conditions for w in c.any_of[0]]
     names = [w.names[0] for w in lines]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 import numpy as np
 
@@ -10,17 +10,27 @@ from furnace_diag.furnace.family import Family, Fault, usual_site
 from furnace_diag.furnace.operate import Operation
 from furnace_diag.furnace.virtual import VirtualFurnaces
 from furnace_diag.knowledge.models import Knowledge
-from furnace_diag.problems import Place, Problem
+from furnace_diag.knowledge.naming import place_of
+from furnace_diag.problems import Problem
 
 
 def trial_problems(knowledge: Knowledge) -> list[Problem]:
     """What is wrong with the furnaces of *knowledge* when they are run."""
-    return [problem for name in knowledge.furnace for problem in _of_family(Family(knowledge, name))]
+    families = [Family(knowledge, name) for name in knowledge.furnace]
+    return [*(problem for family in families for problem in _of_family(family)), *_unread(knowledge, families)]
+
+
+def _unread(knowledge: Knowledge, families: Iterable[Family]) -> Iterator[Problem]:
+    """Points that no furnace can be read at: what they name stands in none of them together."""
+    read = {p.point for family in families for p in family.points}
+    for point in knowledge.point.values():
+        if point.point not in read:
+            fix = "Let it name nodes, elements or numbers of one furnace, and a step of it."
+            yield Problem(place_of(point), f"Nothing reads {point.point}: no furnace has all that it names.", fix)
 
 
 def _of_family(family: Family) -> Iterator[Problem]:
-    file, _, line = family.furnace.at.rpartition(":")
-    place = Place(file, int(line), 1)
+    place = place_of(family.furnace)
     try:
         healthy = heat_call(family)
     except (ValueError, KeyError, IndexError, FloatingPointError) as error:

@@ -10,6 +10,7 @@ from furnace_diag.knowledge.finding_checks import finding_problems
 from furnace_diag.knowledge.model_base import Placed
 from furnace_diag.knowledge.models import Effect, Furnace, Knowledge, Part, Point, Sequence, Sign, State, Wiring, Words, named_by
 from furnace_diag.knowledge.naming import place_of, unknown
+from furnace_diag.knowledge.repair_checks import repair_problems
 from furnace_diag.knowledge.words import SHOWS, words_of
 from furnace_diag.problems import Problem
 
@@ -20,8 +21,24 @@ READS_OF_ELEMENT = ("amps", "ohms", "microfarads")
 
 def cross_check(knowledge: Knowledge) -> list[Problem]:
     """What is wrong between entries that are right by themselves."""
-    checks = (_wirings, _sequences, _furnaces, _machines, _parts, _points, _signs, finding_problems, _names, _needed)
+    checks = (_wirings, _sequences, _furnaces, _machines, _parts, _points, _signs, _visit, finding_problems, repair_problems, _names, _needed)
     return [problem for check in checks for problem in check(knowledge)]
+
+
+def _visit(k: Knowledge) -> Iterator[Problem]:
+    """What a visit asks and takes together."""
+    for question in k.question.values():
+        sign = k.sign.get(question.sign)
+        if sign is None:
+            yield unknown(question, "sign", question.sign, k.sign)
+            continue
+        for value in (*question.keys.values(), *question.ends):
+            if value not in sign.values:
+                yield unknown(question, "value", value, sign.values)
+    for row in k.row.values():
+        for point in row.points:
+            if point not in k.point:
+                yield unknown(row, "point", point, k.point)
 
 
 def _wirings(k: Knowledge) -> Iterator[Problem]:

@@ -10,6 +10,7 @@ from furnace_diag.knowledge.finding_models import FINDINGS, Band, Condition, Haz
 from furnace_diag.knowledge.model_base import Placed
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.naming import place_of, unknown
+from furnace_diag.knowledge.repair_models import Check
 from furnace_diag.problems import Problem
 
 
@@ -33,6 +34,8 @@ def finding_problems(k: Knowledge) -> Iterator[Problem]:
 def _with_lines(k: Knowledge) -> Iterator[tuple[Any, list[Wanted]]]:
     for condition in k.condition.values():
         yield condition, [w for a in condition.any_of for w in a]
+    for check in k.check.values():
+        yield check, [w for a in check.any_of for w in a]
     for kind in FINDINGS:
         for entry in getattr(k, kind).values():
             yield entry, [w for a in entry.when for w in a]
@@ -62,8 +65,9 @@ def _line(entry: Placed, w: Wanted, k: Knowledge) -> Iterator[Problem]:
     if name not in tables[kind]:
         yield unknown(entry, kind, name, tables[kind])
         return
-    if isinstance(entry, Condition) and kind in ("finding", "condition"):
-        yield Problem(place_of(entry), f"Condition {entry.condition} stands on another conclusion.", "Let it stand on records only.")
+    if isinstance(entry, Condition | Check) and kind in ("finding", "condition"):
+        what = f"Condition {entry.condition}" if isinstance(entry, Condition) else f"Check {entry.check}"
+        yield Problem(place_of(entry), f"{what} stands on another conclusion.", "Let it stand on records only.")
     yield from _value(entry, w, kind, name, k, options)
     steps = {s.step for q in k.sequence.values() for s in q.steps}
     for step in w.step:
@@ -107,10 +111,11 @@ def _references(entry: Any, k: Knowledge) -> Iterator[Problem]:
         if name not in findings:
             yield unknown(entry, "finding", name, findings)
     for target in (*getattr(entry, "kills", ()), *getattr(entry, "clears", ())):
-        yield from _failure(entry, target, k)
+        yield from unknown_failure(entry, target, k)
 
 
-def _failure(entry: Placed, target: str, k: Knowledge) -> Iterator[Problem]:
+def unknown_failure(entry: Placed, target: str, k: Knowledge) -> Iterator[Problem]:
+    """That *target*, a part or part:failure, is not there."""
     part, _, failure = target.partition(":")
     if part not in k.part:
         yield unknown(entry, "part", part, k.part)
@@ -123,7 +128,7 @@ def _failure(entry: Placed, target: str, k: Knowledge) -> Iterator[Problem]:
 
 def _proof(proof: Proof, k: Knowledge) -> Iterator[Problem]:
     for target in proof.of:
-        yield from _failure(proof, target, k)
+        yield from unknown_failure(proof, target, k)
     known = [n for n in proof.needs if n in k.condition]
     for name in proof.needs:
         if name not in k.condition:
@@ -191,9 +196,10 @@ def _twice(k: Knowledge) -> Iterator[Problem]:
 def _unused(k: Knowledge) -> Iterator[Problem]:
     used = {w.is_[0] for _, lines in _with_lines(k) for w in lines if w.point}
     needed = {n for p in k.proof.values() for n in p.needs} | {w.condition for _, lines in _with_lines(k) for w in lines if w.condition}
+    needed |= {n for r in k.repair.values() for n in r.confirm}
     for band in k.band.values():
         if band.band not in used:
             yield Problem(place_of(band), f"Nothing uses band {band.band}.", "Use it, or take it out.")
     for condition in k.condition.values():
         if condition.condition not in needed:
-            yield Problem(place_of(condition), f"No proof needs condition {condition.condition}.", "Name it in a proof, or take it out.")
+            yield Problem(place_of(condition), f"No proof or repair needs condition {condition.condition}.", "Name it in a proof, or take it out.")

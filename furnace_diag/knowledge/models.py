@@ -14,6 +14,7 @@ from pydantic import Discriminator, Field, StringConstraints, Tag, model_validat
 
 from furnace_diag.knowledge.finding_models import FINDING_TYPES, Advice, Band, Condition, Doubt, Exoneration, Hazard, Proof, RootCause, SetUp
 from furnace_diag.knowledge.model_base import Id, Line, Model, Placed, Unit
+from furnace_diag.knowledge.repair_models import REPAIR_TYPES, Check, Repair, Stands
 
 
 @dataclass(frozen=True)
@@ -458,7 +459,7 @@ class Kind(Placed):
     failures: tuple[Failure, ...]
 
 
-class Repair(Model):
+class RepairCost(Model):
     """What it takes to put a part right: minutes of work, and the price of what is fitted. Judgement; a shop has its own."""
 
     minutes: float = Field(ge=0, le=1000)
@@ -470,7 +471,7 @@ class Part(Placed):
 
     part: Id
     says: Line
-    repair: Repair = Repair(minutes=30, price=50)
+    repair: RepairCost = RepairCost(minutes=30, price=50)
     kind: Id | None = None
     element: Id | None = None
     often: Often
@@ -616,7 +617,27 @@ class Caution(Placed):
     caution: Id
     says: Line
     risk_minutes: float = Field(default=0, ge=0, le=60)  # what the risk of it weighs, as minutes, when readings are chosen
+    needed_at: tuple[Stands, ...] = ()  # it goes with every repair of a part that stands there
     source: Line
+
+
+class Question(Placed):
+    """What a visit asks before any reading: a sign, with single keys for its values."""
+
+    question: Id
+    group: Literal["safety", "behaviour"]
+    asks: Line
+    sign: Id
+    keys: dict[Annotated[str, Field(pattern=r"^[a-z]$")], str] = Field(min_length=2)
+    ends: tuple[str, ...] = ()  # values after which the questions of its group that follow have no answer yet
+
+
+class Row(Placed):
+    """Points that are read one after another in one place, so that one line tells them all."""
+
+    row: Id
+    says: Line
+    points: tuple[Id, ...] = Field(min_length=2, max_length=8)
 
 
 class Choice(Model):
@@ -660,7 +681,10 @@ ENTRY_TYPES: dict[str, type[Placed]] = {
     "event": Event,
     "caution": Caution,
     "words": Words,
+    "question": Question,
+    "row": Row,
     **FINDING_TYPES,
+    **REPAIR_TYPES,
 }
 
 
@@ -678,6 +702,8 @@ class Knowledge(Model):
     event: dict[str, Event] = {}
     caution: dict[str, Caution] = {}
     words: dict[str, Words] = {}
+    question: dict[str, Question] = {}
+    row: dict[str, Row] = {}
     band: dict[str, Band] = {}
     condition: dict[str, Condition] = {}
     proof: dict[str, Proof] = {}
@@ -686,6 +712,8 @@ class Knowledge(Model):
     root_cause: dict[str, RootCause] = {}
     exoneration: dict[str, Exoneration] = {}
     advice: dict[str, Advice] = {}
+    repair: dict[str, Repair] = {}
+    check: dict[str, Check] = {}
 
     def entry(self, identifier: str) -> Any:
         """The first entry with that id, whatever its type, or None."""

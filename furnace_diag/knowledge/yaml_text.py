@@ -113,6 +113,11 @@ class Document:
         return Place(self.file, line + 1, column + 1)
 
 
+def document_at(value: Tree, place: Place) -> Document:
+    """*value* as a document that stands at one *place*, such as a line of another kind of file; its scalars must be text."""
+    return Document(place.file, value, _Spot(place.line - 1, place.column - 1))
+
+
 def _inside(spot: _Spot, step: str | int) -> _Spot | None:
     if isinstance(spot.inside, dict) and isinstance(step, str):
         return spot.inside.get(step)

@@ -11,6 +11,8 @@ from furnace_diag.knowledge.find import Names, plain, spelling_of
 from furnace_diag.knowledge.finding_models import Band, Condition, Finding, Hazard, Proof, When
 from furnace_diag.knowledge.model_base import Placed
 from furnace_diag.knowledge.models import ENTRY_TYPES, Knowledge, Part, Point, Sign, Step
+from furnace_diag.knowledge.repair_models import Check, Repair
+from furnace_diag.knowledge.repairs import cautions_of, checks_after, checks_before, repairs_for, repairs_of
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.quantities import format_quantity
 
@@ -127,6 +129,10 @@ def _entry(knowledge: Knowledge, entry: Placed) -> str:
     if isinstance(entry, Condition):
         head = [f"{entry.condition}: a condition of proofs.", f"{entry.says}.", "Met by any of:"]
         return "\n".join([*head, *_ways(knowledge, entry.any_of), f"Source: {entry.source}", entry.at])
+    if isinstance(entry, Repair):
+        return _repair(knowledge, entry)
+    if isinstance(entry, Check):
+        return _check(knowledge, entry)
     if isinstance(entry, Band):
         return "\n".join([f"{entry.band}: a range of readings, {entry.says}.", f"Source: {entry.source}", entry.at])
     kind = next(k for k, t in ENTRY_TYPES.items() if isinstance(entry, t))
@@ -148,6 +154,33 @@ def _proof(knowledge: Knowledge, entry: Proof) -> str:
     return "\n".join([*head, *needs, f"Because: {entry.because}", f"Not so: {entry.near_miss.because}", f"Source: {entry.source}", entry.at])
 
 
+def _repair(knowledge: Knowledge, entry: Repair) -> str:
+    lines = [f"{entry.repair}: a repair of {', '.join(entry.of)}.", entry.says]
+    lines += [f"Confirm first: {knowledge.condition[c].says + ' (' + c + ')' if c in knowledge.condition else c}" for c in entry.confirm]
+    if entry.needs_proof:
+        lines.append("Not before a proof of the failure is complete.")
+    lines += [f"Prove before the first step: {c.says} ({c.check})" for c in checks_before(knowledge, entry)]
+    lines += [f"Caution: {knowledge.caution[c].says}" for c in cautions_of(knowledge, entry)]
+    for number, step in enumerate(entry.steps, 1):
+        minds = f" [mind: {', '.join(c.replace('_', ' ') for c in step.cautions)}]" if step.cautions else ""
+        lines.append(f"{number}. {step.do}{minds}")
+    lines += ["Prove afterwards, in this order:", *(f"- {c.says}{_calls(c)} ({c.check})" for c in checks_after(knowledge, entry))]
+    return "\n".join([*lines, f"Source: {entry.source}", entry.at])
+
+
+def _check(knowledge: Knowledge, entry: Check) -> str:
+    users = [r.repair for r in knowledge.repair.values() if entry in (*checks_before(knowledge, r), *checks_after(knowledge, r))]
+    lines = [f"{entry.check}: a check of repairs{_calls(entry)}.", f"{entry.says}.", "Met by any of:", *_ways(knowledge, entry.any_of)]
+    lines += [f"To do: {entry.take}"] if entry.take else []
+    lines.append(f"It proves: {'any repair' if entry.after_any_repair else ', '.join(users)}.")
+    return "\n".join([*lines, f"Source: {entry.source}", entry.at])
+
+
+def _calls(check: Check) -> str:
+    """In how many heat calls it is to be met, where one is not enough."""
+    return f" in {check.calls} heat calls" if check.calls > 1 else ""
+
+
 def _ways(knowledge: Knowledge, when: When) -> list[str]:
     return [f"- {'; and '.join(line_in_words(w, knowledge) for w in alternative)}" for alternative in when]
 
@@ -155,6 +188,7 @@ def _ways(knowledge: Knowledge, when: When) -> list[str]:
 def _part(knowledge: Knowledge, part: Part) -> str:
     lines = [f"{part.part}: a part, {part.often.replace('_', ' ')} as the cause.", part.says, "It fails in these ways:"]
     lines += [f"- {f.failure}: {f.says}." for f in failures_of(part, knowledge)]
+    lines.append(f"Repairs: {', '.join(r.repair for r in repairs_of(knowledge, part.part))}.")
     if part.also_called:
         lines.append(f"Also called: {', '.join(part.also_called)}.")
     return "\n".join([*lines, f"Source: {part.source}", part.at])
@@ -177,6 +211,7 @@ def _failure(knowledge: Knowledge, part: str, failure: str) -> str:
     total = sum(other.share for other in found.values())
     does = "; ".join(_effect(e.model_dump(by_alias=True, exclude_none=True)) for e in f.effects)
     lines = [f"{part}:{failure}", f"In this failure {f.says}.", f"About {f.share / total:.0%} of this part's failures.", f"In the virtual furnace: {does}."]
+    lines.append(f"Repair: {repairs_for(knowledge, part, failure).repair}.")
     return "\n".join([*lines, f"Source: {f.source}", knowledge.part[part].at])
 
 

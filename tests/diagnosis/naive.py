@@ -26,7 +26,7 @@ class Naive:
 
     def __init__(self, folder: Path) -> None:
         entries = [e for p in sorted(folder.rglob("*.yaml")) for e in _entries(p)]
-        self.by = {kind: {e[kind]: e for e in entries if next(iter(e)) == kind} for kind in ("band", "condition", "proof", "sign", "furnace", "words", *KINDS)}
+        self.by = {kind: {e[kind]: e for e in entries if next(iter(e)) == kind} for kind in ("band", "condition", "proof", "sign", "furnace", "words", "check", *KINDS)}
 
     def find(self, records: Sequence[Record], options: Mapping[str, str]) -> frozenset[str]:
         calls = {r.call: [x for x in records if x.call == r.call] for r in records}
@@ -46,6 +46,14 @@ class Naive:
         whole = sum(all(self.met(c, some, options) for c in needs if c not in once) for some in calls.values())
         wanted = int(self.by["proof"][name].get("calls", "2"))
         return "proved" if whole >= wanted and all(self.met(c, records, options) for c in once) else "shown" if whole else "none"
+
+    def check(self, name: str, records: Sequence[Record], options: Mapping[str, str]) -> tuple[int, bool]:
+        """In how many more calls a check must be met, and whether a record denies it."""
+        check = self.by["check"][name]
+        groups = [records] if check.get("once") == "true" else [[x for x in records if x.call == c] for c in {r.call for r in records}]
+        whole = sum(self.met(check, some, options) for some in groups)
+        denied = any(self.against(w, r, options) for way in _ways(check["any_of"]) for w in way for r in records)
+        return max(int(check.get("calls", "1")) - whole, 0), denied
 
     def met(self, condition: Any, records: Sequence[Record], options: Mapping[str, str]) -> bool:
         return any(all(self.line(w, records, options, set()) for w in way) for way in _ways(condition["any_of"]))

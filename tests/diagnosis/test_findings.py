@@ -7,12 +7,13 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
 from furnace_diag.diagnosis.engines import Chainer, ChainRule, ClipsChainer, DurableChainer
 from furnace_diag.diagnosis.examples import example_of, finding_problems, near_miss_of, records_of
-from furnace_diag.diagnosis.findings import Finder, Findings, ProofState
+from furnace_diag.diagnosis.findings import Finder, Findings, ProofState, RuleSet
 from furnace_diag.diagnosis.records import Record, read_report
 from furnace_diag.knowledge.finding_models import FINDINGS
 from furnace_diag.knowledge.load import load_rules, own_rules
@@ -97,12 +98,12 @@ class AllAtOnce(Finder):
     """A finder with every rule in its engines, whatever a report speaks of: one engine serves all reports."""
 
     @cached_property
-    def _whole(self) -> dict[bool, tuple[Chainer, dict[str, ChainRule]]]:
-        rules = {True: self.compiled.of_a_visit, False: self.compiled.of_a_call}
-        return {visit: (self._make(some), {r.rule: r for r in some}) for visit, some in rules.items()}
+    def _whole(self) -> dict[RuleSet, tuple[Chainer, dict[str, ChainRule]]]:
+        rules = {which: self._rules(which) for which in get_args(RuleSet)}
+        return {which: (self._make(some), {r.rule: r for r in some}) for which, some in rules.items()}
 
-    def _made_ready(self, whole_visit: bool, names: frozenset[str]) -> tuple[Chainer, dict[str, ChainRule]]:
-        return self._whole[whole_visit]
+    def _made_ready(self, which: RuleSet, names: frozenset[str]) -> tuple[Chainer, dict[str, ChainRule]]:
+        return self._whole[which]
 
 
 def examples() -> dict[str, list[list[Record]]]:

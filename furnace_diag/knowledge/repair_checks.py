@@ -1,0 +1,79 @@
+"""Checks of rules/repairs/ against the rest of the rules: names, failures without a repair, checks that nobody uses."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from furnace_diag.knowledge.finding_checks import unknown_failure
+from furnace_diag.knowledge.models import Knowledge, Part
+from furnace_diag.knowledge.naming import place_of, unknown
+from furnace_diag.knowledge.repair_models import Repair
+from furnace_diag.problems import Problem
+
+AN_ID = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)+")  # a text of one word with underscores is meant as an id
+
+
+def repair_problems(k: Knowledge) -> Iterator[Problem]:
+    """What is wrong between the repairs and the rest of the rules."""
+    for repair in k.repair.values():
+        yield from _names(repair, k)
+        yield from _proof(repair, k)
+    yield from _twice(k)
+    for part in k.part.values():
+        yield from _without(part, k)
+    yield from _unused(k)
+
+
+def _names(repair: Repair, k: Knowledge) -> Iterator[Problem]:
+    for target in repair.of:
+        yield from unknown_failure(repair, target, k)
+    for text in repair.confirm:
+        if AN_ID.fullmatch(text) and text not in k.condition:
+            yield unknown(repair, "condition", text, k.condition)
+    for name in (*repair.before, *repair.after):
+        if name not in k.check:
+            yield unknown(repair, "check", name, k.check)
+    for name in (*repair.cautions, *(c for step in repair.steps for c in step.cautions)):
+        if name not in k.caution:
+            yield unknown(repair, "caution", name, k.caution)
+    for name in repair.after:
+        if name in k.check and k.check[name].after_any_repair:
+            yield Problem(place_of(repair), f"Check {name} comes after any repair already.", "Take it out of `after`.")
+
+
+def _proof(repair: Repair, k: Knowledge) -> Iterator[Problem]:
+    """What can be proved bad is changed only when it is, and only after its cause was looked for."""
+    provable = {target.partition(":")[0] for p in k.proof.values() for target in p.of}
+    if not {target.partition(":")[0] for target in repair.of} & provable:
+        return
+    if not repair.needs_proof:
+        yield Problem(place_of(repair), f"Repair {repair.repair} is of a part that has proofs, and asks for none.", "Write needs_proof: yes.")
+    if not repair.before:
+        yield Problem(place_of(repair), f"Repair {repair.repair} does not ask for the cause first.", "Name the check of the cause in `before`.")
+
+
+def _twice(k: Knowledge) -> Iterator[Problem]:
+    first: dict[str, Repair] = {}
+    for repair in k.repair.values():
+        for target in repair.of:
+            if target in first:
+                yield Problem(place_of(repair), f"{target} has a repair already, at {first[target].at}.", "Take it out of one of them.")
+            first[target] = repair
+
+
+def _without(part: Part, k: Knowledge) -> Iterator[Problem]:
+    targets = {target for r in k.repair.values() for target in r.of}
+    kind = k.kind.get(part.kind or "")
+    own = [f.failure for f in (*part.failures, *(kind.failures if kind else ())) if f.failure not in part.leaves_out]
+    lacking = [name for name in dict.fromkeys(own) if not {part.part, f"{part.part}:{name}"} & targets]
+    if lacking:
+        fix = "Add one under rules/repairs, or name it in one that fits."
+        yield Problem(place_of(part), f"{part.part} has no repair for {', '.join(lacking)}.", fix)
+
+
+def _unused(k: Knowledge) -> Iterator[Problem]:
+    used = {name for r in k.repair.values() for name in (*r.before, *r.after)}
+    for check in k.check.values():
+        if check.check not in used and not check.after_any_repair and not check.needed_at:
+            yield Problem(place_of(check), f"No repair uses check {check.check}.", "Name it in a repair, or take it out.")

@@ -1,0 +1,74 @@
+"""What rules/repairs/ may hold: how a part is put right, and what proves afterwards that it was."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field, model_validator
+
+from furnace_diag.knowledge.finding_models import Example, FailureOf, Ids, Texts, When
+from furnace_diag.knowledge.model_base import Id, Line, Model, Placed
+
+Stands = Literal["line", "gas", "capacitor"]  # where a part can hurt; `repairs.places_of` tells it from the furnace
+
+
+class Check(Placed):
+    """What is proved before or after a repair, met in any one of several ways, in `calls` heat calls; `once` if no call need hold it.
+
+    A record that speaks against it, in any call, denies it. `after_any_repair` puts it behind every repair;
+    `needed_at` behind every repair of a part that stands there. The examples are of one call.
+    """
+
+    check: Id
+    says: Line
+    any_of: When
+    once: bool = False
+    calls: int = Field(default=1, ge=1, le=9)
+    take: Line | None = None
+    after_any_repair: bool = False
+    needed_at: tuple[Stands, ...] = ()
+    holds: Example = Field(min_length=1, max_length=60)
+    near_miss: Example = Field(min_length=1, max_length=60)
+    source: Line = "common practice, no source"
+
+    @model_validator(mode="after")
+    def _of_calls_or_not(self) -> Check:
+        if self.once and self.calls > 1:
+            raise ValueError("is met `once` and in several `calls`; leave one of them out")
+        return self
+
+
+class RepairStep(Model):
+    """One thing to do, with what to mind while doing it."""
+
+    do: Line
+    cautions: Ids = ()
+
+
+def _step(value: Any) -> Any:
+    return {"do": value} if isinstance(value, str) else value
+
+
+Steps = Annotated[tuple[Annotated[RepairStep, BeforeValidator(_step)], ...], Field(min_length=1, max_length=30)]
+
+
+class Repair(Placed):
+    """How one or several failures are put right.
+
+    `confirm`: a condition's id, or what to read or look at before the part is touched. `before` and `after` are checks,
+    in order; with `needs_proof` a proof of the failure must be complete before the first step.
+    """
+
+    repair: Id
+    of: Annotated[tuple[FailureOf, ...], BeforeValidator(lambda value: (value,) if isinstance(value, str) else value), Field(min_length=1)]
+    says: Line
+    confirm: Texts = Field(min_length=1)
+    needs_proof: bool = False
+    before: Ids = ()
+    cautions: Ids = ()
+    steps: Steps
+    after: Ids = ()
+    source: Line = "common practice, no source"
+
+
+REPAIR_TYPES: dict[str, type[Placed]] = {"repair": Repair, "check": Check}

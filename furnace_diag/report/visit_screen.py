@@ -1,0 +1,253 @@
+"""What a technician sees at the prompt of a visit: short lines, for 40 columns on, no colour needed."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+from furnace_diag.diagnosis.answer import Answer
+from furnace_diag.diagnosis.choose import NEVER_THERE, NextReading
+from furnace_diag.diagnosis.findings import Found, ProofState, RepairState
+from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.repair_models import Repair
+from furnace_diag.knowledge.repairs import cautions_of
+from furnace_diag.problems import printable
+from furnace_diag.visit.state import Visit
+
+SHOWN = 4  # suspects on the screen of a visit
+SHOWN_FROM = 0.03
+MOVED = 0.03  # a belief that moved by less is not marked
+SURE = 0.9  # from here a step of the call is called reached, or the one it stops at
+LIKELY = 0.5
+BOARD = {
+    "proved_bad": "Board: PROVED BAD.",
+    "suspected": "Board: suspected, NOT proved. Do not replace it.",
+    "unlikely": "Board: unlikely. Do not replace it.",
+    "cleared": "Board: cleared by what was seen.",
+    "not_judged": "Board: not judged. Do not replace it on a rank.",
+}
+
+
+def filled(text: str, width: int, indent: str = "", first: str | None = None) -> list[str]:
+    """*text* in lines of *width*."""
+    return textwrap.wrap(text, width, initial_indent=indent if first is None else first, subsequent_indent=indent) or [""]
+
+
+def proving_lines(state: RepairState, hazards: Sequence[Found], width: int) -> Iterator[str]:
+    """After each entry that follows a repair: how many checks are done, what speaks against one, and the next."""
+    yield from stop_lines(hazards, width)
+    done = sum(not n.calls_left and not n.denied_by for n in state.needs)
+    yield from filled(f"Repair: {state.says} {done} of {len(state.needs)} checks done.", width)
+    for need in state.denied:
+        yield from filled(f"[!] {need.says}: against it stands {printable('; '.join(need.denied_by), 160)}", width, "      ", "  ")
+    if hazards:
+        return
+    if state.proved:
+        yield from filled("Every check is met. `close` ends the visit as proved.", width)
+    elif state.missing:
+        yield from filled(f"NEXT (Enter): {state.missing[0].take or state.missing[0].says}", width, "  ", "")
+    yield from filled("`checks` shows all of them, `same` if the fault is still there.", width)
+
+
+def repair_lines(repair: Repair, knowledge: Knowledge, width: int) -> Iterator[str]:
+    """How a repair is done: what confirms it, cautions, steps."""
+    yield from filled(f"{repair.says} ({repair.at})", width)
+    for text in repair.confirm:
+        condition = knowledge.condition.get(text)
+        yield from filled(f"Confirm first: {condition.take or condition.says if condition else text}", width, "  ")
+    told: set[str] = set()  # in full once more: hands go in now
+    yield from caution_lines((knowledge.caution[c].says for c in cautions_of(knowledge, repair)), told, width)
+    for number, step in enumerate(repair.steps, 1):
+        yield from caution_lines((s for c in step.cautions if (s := knowledge.caution[c].says) not in told), told, width)
+        yield from filled(step.do, width, "    ", f"{number:>2}. ")
+
+
+def caution_lines(cautions: Iterable[str], told: set[str], width: int) -> Iterator[str]:
+    """Cautions: in full when first told, later by their first sentence. *told* is added to."""
+    for text in cautions:
+        yield from filled(f"CAUTION: {text.partition('. ')[0].rstrip('.') if text in told else text.rstrip('.')}.", width, "  ")
+        told.add(text)
+
+
+def screen_lines(answer: Answer, before: Answer | None, told: set[str], width: int) -> Iterator[str]:
+    """After each entry: hazards, the call, the suspects and what moved, the board, what to mind, what to do next.
+
+    *told*: cautions that stood on the screen in full before.
+    """
+    yield from hazard_lines(answer, width)
+    yield from strip_lines(answer, width)
+    yield from suspect_lines(answer, before, width)
+    yield from filled(BOARD[answer.board.verdict], width)
+    yield from _new_findings(answer, before, width)
+    if not answer.hazards:
+        yield ""
+        yield from next_lines(answer, told, width)
+
+
+def hazard_lines(answer: Answer, width: int) -> Iterator[str]:
+    """What stops the visit, and whom to call."""
+    return stop_lines(answer.hazards, width)
+
+
+def stop_lines(hazards: Sequence[Found], width: int) -> Iterator[str]:
+    """Hazards one by one."""
+    for hazard in hazards:
+        yield from filled(f"STOP. {hazard.says}", width)
+        yield from filled(f"Now: {hazard.tells['now']}", width, "  ")
+        yield from filled(f"Call: {hazard.tells['call']}", width, "  ")
+        yield from filled(f"(because of {printable('; '.join(hazard.because), 200)}; {hazard.at})", width, "  ")
+        yield ""
+
+
+def strip_lines(answer: Answer, width: int) -> Iterator[str]:
+    """How far the heat call gets: steps that are reached, the one it stops at, those not reached."""
+    stop = max(answer.heat_call, key=lambda r: r.stops)
+    last = [r for r in answer.heat_call if r.step in {s.step for s in answer.heat_call}][-1]
+    reached = [_step(r.step) for r in answer.heat_call if r.reached - r.stops >= SURE]
+    if stop.stops < LIKELY:
+        said = f"Heat call: {' > '.join(reached)} > ?" if reached else "Heat call: not known yet how far it gets."
+    elif stop is last or answer.heat_call.index(stop) == len(answer.heat_call) - 1:
+        said = f"Heat call: {' > '.join(reached)} > {_step(stop.step)}"
+    else:
+        likely = "" if stop.stops >= SURE else "probably "
+        said = f"Heat call: {' > '.join([*reached, _step(stop.step)])}: {likely}STOPS HERE"
+    yield from filled(said, width, "  ", "")
+
+
+def _step(name: str) -> str:
+    return name.replace("_", " ")
+
+
+def suspect_lines(answer: Answer, before: Answer | None, width: int) -> Iterator[str]:
+    """The likeliest parts, one line each, with what moved since *before*."""
+    was = {p.part: p.probability for p in before.parts} if before else {}
+    shown = [p for p in answer.parts if p.probability >= SHOWN_FROM][:SHOWN]
+    for part in shown:
+        failure = part.failures[0]
+        says = f"{part.part.replace('_', ' ')}: {failure.says}"
+        yield from filled(f"{says}{_moved(part.probability, was.get(part.part))}", width, "     ", f"{part.probability:4.0%} ")
+    rest = 1 - sum(p.probability for p in shown) - answer.something_else
+    yield f"{answer.something_else:4.0%} something else, {max(rest, 0):.0%} other parts"
+    if answer.something_else > max((p.probability for p in answer.parts), default=0):
+        yield from filled("No single failure fits these entries. Read one of them again before anything is replaced.", width)
+
+
+def _moved(now: float, was: float | None) -> str:
+    if was is None or abs(now - was) < MOVED:
+        return ""
+    return f" ({'up' if now > was else 'down'} from {was:.0%})"
+
+
+def _new_findings(answer: Answer, before: Answer | None, width: int) -> Iterator[str]:
+    """Doubts, causes and advice that were not there before."""
+    old = {f.finding for f in (*before.doubts, *before.root_causes, *before.advice)} if before else set()
+    for title, found in (("Mind", answer.doubts), ("Cause", answer.root_causes), ("Advice", answer.advice)):
+        for one in found:
+            if one.finding in old:
+                continue
+            yield from filled(f"{title}: {one.says}", width, "  ", "")
+            for text in one.tells.values() if title == "Mind" else ():  # what to do about a doubt; `show all` has the rest
+                yield from filled(text, width, "  ")
+
+
+def next_lines(answer: Answer, told: set[str], width: int) -> Iterator[str]:
+    """What Enter takes: the next reading, the check of a repair, or what a proof lacks."""
+    if answer.board.verdict == "proved_bad":
+        yield from filled("Proved. `mend` shows how to change it; first find what killed it (`proof` lists what to look for).", width)
+        return
+    if answer.act is not None and answer.act.needs_proof:
+        yield from filled("NEXT: what the proof of a bad board still lacks. Enter asks for it piece by piece, `proof` shows all of it.", width)
+        return
+    if answer.act is not None:
+        act = answer.act
+        yield from filled(f"Worth mending: {act.part.replace('_', ' ')}, {act.says} ({act.probability:.0%}). `mend` shows how.", width)
+        if act.check is not None:
+            yield from reading_lines("Confirm it first (Enter)", act.check, told, width)
+        return
+    if not answer.next:
+        yield from filled("No reading of these rules would tell more. Type what else you find, or read one again.", width)
+        return
+    yield from reading_lines("NEXT (Enter)", answer.next[0], told, width)
+    others = [f"{n.name}{_at(n)}" for n in answer.next[1:]]
+    if others:
+        yield from filled(f"or {', or '.join(others)}", width, "  ")
+
+
+def _at(reading: NextReading) -> str:
+    return f" at {_step(reading.step)}" if reading.step else ""
+
+
+def reading_lines(title: str, n: NextReading, told: set[str], width: int) -> Iterator[str]:
+    """One reading: where the leads go, cautions, what each outcome would mean, why."""
+    yield from filled(f"{title}: {n.says}{_at(n)}", width, "  ", "")
+    if n.where:
+        yield from filled(n.where, width, "  ")
+    yield from filled(f"[{n.name}] {n.function.replace('_', ' ')}, {n.minutes:g} min.", width, "  ")
+    yield from caution_lines(n.cautions, told, width)
+    for o in n.outcomes[:3]:
+        yield from filled(f"{o.shows} ({o.probability:.0%}): {_failure(o.then)} {o.then_probability:.0%}", width, "    ", "  - ")
+    if any(o.shows == NEVER_THERE for o in n.outcomes):
+        yield from filled("If it never gets there, type `never`.", width, "  ")
+
+
+def _failure(name: str) -> str:
+    return name.replace("_", " ").replace(":", ": ")
+
+
+def why_lines(answer: Answer, part: str, width: int) -> Iterator[str]:
+    """The records for and against a suspect, with file and line of the part."""
+    belief = next(p for p in answer.parts if p.part == part)
+    yield from filled(f"{part.replace('_', ' ')} {belief.probability:.0%}", width)
+    for failure in belief.failures:
+        if failure.probability < max(0.005, belief.probability / 20) and failure is not belief.failures[0]:
+            continue
+        yield from filled(f"{failure.probability:4.0%} {failure.says} ({failure.at})", width, "       ", "  ")
+        for word, records in (("for", failure.speaks_for), ("against", failure.speaks_against)):
+            for record in records[:6]:
+                yield from filled(f"{word}: {printable(record, 160)}", width, "         ", "       ")
+    for one in (*answer.exonerations, *answer.doubts):
+        if part in one.finding or part == "control_board":
+            yield from filled(f"{one.says} ({one.at})", width, "    ", "  ")
+
+
+def proof_lines(proof: ProofState | RepairState, width: int, *, title: str = "") -> Iterator[str]:
+    """A checklist: what is met and by what, what speaks against it, what is still to be taken and how."""
+    yield from filled(f"{title}{proof.says} ({proof.at})", width)
+    met = [n for n in proof.needs if n.met_by and not n.denied_by]
+    for need in met:
+        more = f" - {need.calls_left} more call{'s' if need.calls_left > 1 else ''} wanted" if need.calls_left else ""
+        yield from filled(f"{need.says} ({printable('; '.join(need.met_by), 120)}){more}", width, "      ", "  [x] ")
+    for need in proof.denied:
+        yield from filled(f"{need.says}: against it stands {printable('; '.join(need.denied_by), 160)}", width, "      ", "  [!] ")
+    for need in proof.missing:
+        if not need.met_by and not need.denied_by:
+            yield from filled(need.take or need.says, width, "      ", "  [ ] ")
+
+
+def entry_lines(visit: Visit, said: Mapping[int, str], width: int) -> Iterator[str]:
+    """Every entry with its number."""
+    for entry in visit.entries:
+        record = entry.record
+        told = [f"{key} {record[key]}" for key in ("step", "call", "after_s", "meter", "contact", "source") if key in record]
+        told += record.get("set_up", [])
+        more = f" ({', '.join(str(t).replace('_', ' ') for t in told)})" if told else ""
+        after = " after the repair" if entry.repair else ""
+        yield from filled(f"{printable(said[entry.number], 160)}{more}{after}", width, "     ", f"{entry.number:>3}. ")
+    for _, text in visit.notes:
+        yield from filled(f"note: {printable(text, 400)}", width, "     ")
+    if not visit.entries and not visit.notes:
+        yield "Nothing entered yet."
+
+
+def furnace_lines(visit: Visit, answer: Answer, knowledge: Knowledge, width: int) -> Iterator[str]:
+    """What is known and what is taken for granted of the furnace, the option that would change most first."""
+    furnace = knowledge.furnace[visit.family]
+    yield from filled(furnace.says, width, "  ", "")
+    for name, value in visit.options.items():
+        yield from filled(f"{name}: {value} (you said)", width, "    ", "  ")
+    yield "What I assumed about this furnace:"
+    for number, one in enumerate(answer.assumed, 1):
+        values = " | ".join(furnace.options[one.option].values)
+        telling = ", would change the answer" if one.change >= 0.05 else ""
+        yield from filled(f"{one.option}: open, usually {one.usual} ({values}){telling}. {one.says}", width, "     ", f"{number:>3}. ")
+    yield from filled("To say one: assumed NAME VALUE, or assumed NUMBER VALUE.", width)

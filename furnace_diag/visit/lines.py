@@ -1,0 +1,251 @@
+"""What a technician types on one line -> the fields of a record: a name, a value, and how it was taken, in any usual order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cache
+
+from furnace_diag.diagnosis.records import METERS, SET_UPS, Vocabulary
+from furnace_diag.knowledge.find import Names, plain, values_of
+from furnace_diag.problems import BadInput, Problem, printable
+from furnace_diag.quantities import BadQuantity, parse_quantity
+
+LONGEST = 300  # [characters] of one line
+MOST_WORDS = 24
+MOST_OFFERED = 5
+NAMED = ("point", "sign", "history", "event")
+HOLDS = {"min": ("minimum", "lowest", "min hold", "held min"), "max": ("maximum", "highest", "max hold", "held max")}
+CONTACTS = {"pin": ("on the pin", "on pin", "board pin"), "crimp": ("on the crimp", "on crimp"), "load": ("at load", "at the load")}
+SOURCES = {"measured": (), "seen": (), "told": ("customer says", "they say", "owner says", "i was told")}
+SET_UP_WORDS = {name: (f"{name.replace('_', ' ')}",) for name in SET_UPS}
+CANNOT = frozenset(
+    {"cant reach it", "cannot reach it", "cant reach", "cant get at it", "cant", "cannot", "skip", "dont know"}
+    | {"do not know", "not sure", "no idea", "unknown", "dunno"}
+)
+
+
+@dataclass(frozen=True)
+class Typed:
+    """One line, understood: the fields of a record. *guessed*: what was taken for the name, where it was not one in full."""
+
+    record: Mapping[str, object]
+    guessed: str = ""
+
+
+@dataclass(frozen=True)
+class Unclear:
+    """One line that could mean several things, each with the record that it then is."""
+
+    choices: tuple[Typed, ...] = ()
+    texts: tuple[str, ...] = field(default=())
+
+
+def says_cannot(text: str) -> bool:
+    """Whether a technician says that a reading is not to be had."""
+    return plain(text) in CANNOT
+
+
+class Reader:
+    """Reads lines in one vocabulary."""
+
+    def __init__(self, vocabulary: Vocabulary) -> None:
+        self.vocabulary = vocabulary
+        self._how = {
+            "meter": Names(METERS), "hold": Names(HOLDS), "contact": Names(CONTACTS), "source": Names(SOURCES),
+            "set_up": Names(SET_UP_WORDS), "step": vocabulary.names("step"),
+        }  # fmt: skip
+        self.numbered = list(vocabulary.knowledge.point)
+        self._values = cache(lambda sign: values_of(vocabulary.knowledge.sign[sign], vocabulary.words))
+
+    def read(self, text: str) -> Typed | Unclear:
+        """The record of one line: "24v at w 25.1", "heat 0.2 low pin", "inducer runs: no at call". Raises BadInput."""
+        words = self._words(text)
+        found = [*self._named(words), *self._prefixed(words)]
+        best = _longest(found)
+        if len(best) == 1:
+            return best[0][1]
+        if best:
+            typed = tuple(t for _, t in best[:MOST_OFFERED])
+            return Unclear(typed, tuple(_told(t) for t in typed))
+        raise BadInput([self._problem(text, words)])
+
+    def value_for(self, kind: str, name: str, text: str) -> Typed:
+        """The record of a line that gives only the value, and perhaps how it was taken, of what was asked for. Raises BadInput."""
+        words = self._words(text)
+        for split in range(len(words), 0, -1):
+            how = self._how_taken(words[split:])
+            if how is not None and self._fits(kind, name, " ".join(words[:split])):
+                return Typed({kind: name, "value": " ".join(words[:split]), **how})
+        return Typed({kind: name, "value": text.strip()})  # the record says itself what is wrong with it
+
+    def names_only(self, text: str) -> list[tuple[str, str]]:
+        """The points and signs that *text* alone names, without a value: (kind, id)."""
+        asked = text.strip().removeprefix("#")
+        if asked.isdigit() and text.strip().startswith("#"):
+            return [("point", self.numbered[int(asked) - 1])] if 0 < int(asked) <= len(self.numbered) else []
+        exact = [(kind, i) for kind in ("point", "sign") for i in self.vocabulary.names(kind).meant(text)]
+        return exact or [(kind, i) for kind in ("point", "sign") for i in self._beginning(kind, plain(text).split())]
+
+    def suggested(self, text: str) -> list[str]:
+        """The nearest points and signs."""
+        return [i for kind in ("point", "sign") for i in self.vocabulary.names(kind).suggested(text)]
+
+    def row(self, points: Sequence[str], text: str) -> list[Typed]:
+        """Figures of one line for *points* in order; "-" leaves one out. Raises BadInput."""
+        figures = text.replace(",", " ").split()
+        if len(figures) > len(points) or not figures:
+            fix = f"Type up to {len(points)} figures with spaces between, - for one that you do not have."
+            raise BadInput([Problem(None, f"{len(figures)} figures were typed for {len(points)} readings.", fix)])
+        return [Typed({"point": p, "value": f}) for p, f in zip(points, figures, strict=False) if f != "-"]
+
+    # --- pieces ------------------------------------------------------------------------------
+
+    def _words(self, text: str) -> list[str]:
+        if len(text) > LONGEST:
+            raise BadInput([Problem(None, "This line is too long.", f"Keep it to {LONGEST} characters; `note` takes more in pieces.")])
+        for mark in (":", "="):
+            head, found, rest = text.partition(mark)
+            if found and head.strip() and rest.strip() and not head.strip()[-1].isdigit():
+                text = f"{head} {rest}"
+                break
+        words = text.split()
+        if len(words) > MOST_WORDS:
+            raise BadInput([Problem(None, "These are too many words for one reading.", "Type a name and its value, such as: igniter ohms OL")])
+        return words
+
+    def _named(self, words: list[str]) -> Iterator[tuple[int, Typed]]:
+        """Every way in which the first words are a name and the next a value; the number of words in the name with each."""
+        for end in range(len(words), 0, -1):
+            yield from ((end, t) for t in self._with_name(words, end, self._exactly(" ".join(words[:end]))))
+
+    def _prefixed(self, words: list[str]) -> Iterator[tuple[int, Typed]]:
+        """The same where each word only begins one of a name's, for names that nothing else begins so."""
+        for end in range(len(words) - 1, 0, -1):
+            names = [(kind, i) for kind in ("point", "sign") for i in self._beginning(kind, words[:end])]
+            found = list(self._with_name(words, end, names[: 2 * MOST_OFFERED]))
+            if found:
+                yield from ((end, Typed(t.record, guessed=_name_of(t))) for t in found)
+                return
+
+    def _exactly(self, text: str) -> list[tuple[str, str]]:
+        """Kinds and ids that *text* names."""
+        if text.startswith("#") and text[1:].isdigit():
+            number = int(text[1:])
+            return [("point", self.numbered[number - 1])] if 0 < number <= len(self.numbered) else []
+        return [(kind, i) for kind in NAMED for i in self.vocabulary.names(kind).meant(text)]
+
+    def _beginning(self, kind: str, words: Sequence[str]) -> list[str]:
+        if not words or all(len(w) < 2 for w in words):
+            return []
+        start = plain(" ".join(words))
+        return sorted(self.vocabulary.names(kind).holding(words, {}), key=lambda i: not plain(i).startswith(start))
+
+    def _with_name(self, words: list[str], end: int, names: Iterable[tuple[str, str]]) -> Iterator[Typed]:
+        """The records that name *words[:end]*, for each name the longest value that fits."""
+        for kind, name in names:
+            if end == len(words):
+                if kind == "event":
+                    yield Typed({kind: name, "value": "yes"})
+                continue
+            for split in range(len(words), end, -1):
+                how = self._how_taken(words[split:])
+                value = " ".join(words[end:split])
+                if how is not None and self._fits(kind, name, value):
+                    yield Typed({kind: name, "value": value, **how})
+                    break
+
+    def _fits(self, kind: str, name: str, value: str) -> bool:
+        """Whether *value* can be one of that point, sign, event or repair."""
+        k = self.vocabulary.knowledge
+        if kind == "point":
+            try:
+                parse_quantity(value, k.point[name].unit)
+            except BadQuantity:
+                return False
+            return True
+        if kind == "sign":
+            return len(self._values(name).meant(value)) == 1
+        if kind == "history":
+            return len(self.vocabulary.results.meant(value)) == 1
+        return plain(value) == "yes"
+
+    def _how_taken(self, words: Sequence[str]) -> dict[str, object] | None:
+        """Fields that say how it was taken, or None where the words say anything else."""
+        fields: dict[str, object] = {}
+        i = 0
+        while i < len(words):
+            size = next((n for n in range(min(4, len(words) - i), 0, -1) if self._field(words[i : i + n], fields)), 0)
+            if not size:
+                return None
+            i += size
+        return fields
+
+    def _field(self, words: Sequence[str], fields: dict[str, object]) -> bool:
+        """Whether *words* say one thing about how it was taken; it is put into *fields*."""
+        text = " ".join(words)
+        first, rest = words[0].lower(), " ".join(words[1:])
+        if first == "call" and rest.isdigit() and "call" not in fields:
+            fields["call"] = rest
+            return True
+        if first == "after" and rest and "after_s" not in fields:
+            return _seconds(rest, fields)
+        if first in ("at", "in", "on", "during") and rest and "step" not in fields and len(self._how["step"].meant(rest)) == 1:
+            fields["step"] = self._how["step"].meant(rest)[0]
+            return True
+        for name, names in self._how.items():
+            meant = names.meant(text)
+            if len(meant) == 1 and (name == "set_up" or name not in fields):
+                fields[name] = [*_as_list(fields.get(name)), meant[0]] if name == "set_up" else meant[0]
+                return True
+        return False
+
+    def _problem(self, text: str, words: list[str]) -> Problem:
+        """Why a line is no record: a name without a value, a value that does not fit, or a name that is unknown."""
+        for end in range(len(words), 0, -1):
+            for kind, name in self._exactly(" ".join(words[:end])):
+                return Problem(None, f"{printable(text)} names {name}, but {self._rest_said(words[end:])}.", self._wanted(kind, name))
+        near = self.suggested(" ".join(w for w in words if not w[:1].isdigit()))
+        fix = f"Did you mean {' or '.join(near[:3])}?" if near else "Type a name and its value, such as: igniter ohms OL. ? shows help, find WORD searches."
+        return Problem(None, f"{printable(text)} names nothing that can be read or seen.", fix)
+
+    def _rest_said(self, rest: Sequence[str]) -> str:
+        return f"{printable(' '.join(rest))} is no value of it" if rest else "no value"
+
+    def _wanted(self, kind: str, name: str) -> str:
+        k = self.vocabulary.knowledge
+        if kind == "sign":
+            return f"Its values: {', '.join(k.sign[name].values)}."
+        if kind == "point":
+            return f"It is read in {k.point[name].unit}: type the figure that the meter shows."
+        return f"Say what it did: {', '.join(self.vocabulary.words.history)}." if kind == "history" else "Type it alone."
+
+
+def _longest(found: Sequence[tuple[int, Typed]]) -> list[tuple[int, Typed]]:
+    """Of all readings of a line those with the longest exact name; a name that was guessed only if none is exact."""
+    exact = [f for f in found if not f[1].guessed]
+    pool = exact or list(found)
+    most = max((words for words, _ in pool), default=0)
+    return [f for f in pool if f[0] == most]
+
+
+def _name_of(typed: Typed) -> str:
+    return next(str(typed.record[kind]) for kind in NAMED if kind in typed.record)
+
+
+def _told(typed: Typed) -> str:
+    """A record as a line of a list to choose from."""
+    step = f" at {typed.record['step']}" if "step" in typed.record else ""
+    return f"{_name_of(typed)}: {typed.record['value']}{step}"
+
+
+def _as_list(value: object) -> list[object]:
+    return value if isinstance(value, list) else []
+
+
+def _seconds(text: str, fields: dict[str, object]) -> bool:
+    try:
+        fields["after_s"] = f"{parse_quantity(text, 's').value:g}"
+    except BadQuantity:
+        return False
+    return True

@@ -1,0 +1,48 @@
+"""Meter sense: a reading that no furnace of these rules gives is questioned once, before it counts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from furnace_diag.diagnosis.evidence import FLOOR, Evidence
+from furnace_diag.diagnosis.records import Record
+from furnace_diag.diagnosis.weigh import numeric_fit
+from furnace_diag.quantities import format_quantity
+
+LEAST_FIT = 0.01  # of the best furnace; below it a reading is questioned, judgement
+DEAD_FUNCTIONS = ("ohms", "microfarads")  # read only on a dead circuit, with the part's leads off
+ALTERNATING, DIRECT = (" ac", "vac", "aac"), (" dc", "vdc", "adc")
+
+
+def doubt_about(record: Record, typed: Mapping[str, Any], evidence: Evidence) -> str:
+    """What to ask before *record* is kept, or nothing. *typed*: its fields as they were typed."""
+    point = evidence.knowledge.point.get(record.name) if record.kind == "point" else None
+    if point is None:
+        return ""
+    if point.function in DEAD_FUNCTIONS and record.step is not None and record.step not in point.steps:
+        off = evidence.family.sequence.roles.off.replace("_", " ")
+        return f"Ohms on a live circuit spoil the meter and tell nothing: {point.says} is read at {off}. Was the power off?"
+    said = f" {str(typed.get('value', '')).lower()}"
+    if point.function.startswith("dc") and said.endswith(ALTERNATING):
+        return f"{point.says} is read in direct current; on the AC range it means nothing. Is the figure from a DC range?"
+    if point.function.startswith("ac") and said.endswith(DIRECT):
+        return f"{point.says} is alternating current; a DC range shows next to nothing. Is the figure from an AC range?"
+    return _out_of_range(record, evidence)
+
+
+def _out_of_range(record: Record, evidence: Evidence) -> str:
+    """A figure that no virtual furnace comes near, healthy or with any failure."""
+    point = evidence.knowledge.point[record.name]
+    columns = [i for (name, step, _), i in evidence.population.columns.items() if name == record.name and record.step in (None, step)]
+    if not columns or record.number is None or np.isinf(record.number):
+        return ""
+    predicted = evidence.population.table[columns].astype(float)
+    if numeric_fit(predicted, record.number, point.doubt, FLOOR[point.unit]).max(initial=0) >= LEAST_FIT:
+        return ""
+    finite = predicted[np.isfinite(predicted)]
+    low, high = (format_quantity(float(f"{v:.3g}"), point.unit, ascii=True) for v in (finite.min(), finite.max())) if finite.size else ("", "")
+    usual = f" Any furnace of these rules, healthy or not, reads {low} to {high} there." if finite.size else ""
+    return f"{format_quantity(record.number, point.unit, ascii=True)} for {record.name}?{usual} Right point, range and unit?"

@@ -1,0 +1,207 @@
+"""A visit under way: what is typed goes into the journal first, and everything shown follows from the journal."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from furnace_diag.diagnosis.answer import Answer, answer
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.findings import Found, RepairState
+from furnace_diag.diagnosis.records import Record, Report, Vocabulary, clash_of, record_of
+from furnace_diag.knowledge.models import Knowledge, Question
+from furnace_diag.knowledge.repair_models import Repair
+from furnace_diag.problems import BadInput, Place, Problem, printable
+from furnace_diag.visit.journal import FORMAT, Event, Journal, read_journal
+from furnace_diag.visit.lines import Reader, Typed
+from furnace_diag.visit.sense import doubt_about
+from furnace_diag.visit.state import TAKES_BACK, Entry, Visit, last_of, visit_of
+
+
+@dataclass(frozen=True)
+class Doubtful:
+    """A record that is kept only if the technician says so: why it is questioned, and which entry it contradicts, if any."""
+
+    typed: Typed
+    why: str
+    contradicts: int | None = None
+
+
+class Session:
+    """One visit, its journal and the answer to what it knows so far."""
+
+    def __init__(self, knowledge: Knowledge, evidence: Evidence, journal: Journal, family: str) -> None:
+        """*family*: of the furnace, for a journal that is new; an older one knows its own."""
+        self.knowledge, self.evidence, self.journal = knowledge, evidence, journal
+        if not journal.events:
+            journal.append("opened", {"format": FORMAT, "family": family, "rules_version": knowledge.version})
+        self.vocabulary = Vocabulary(knowledge, family)
+        self.reader = Reader(self.vocabulary)
+        self._records: dict[int, Record] = {}
+        self._answers: dict[object, Answer] = {}
+        self.visit = self._told()
+
+    # --- what is known ----------------------------------------------------------------------
+
+    def _told(self) -> Visit:
+        visit = visit_of(self.journal.events, str(self.journal.path))
+        for entry in visit.entries:
+            if entry.event not in self._records:
+                self._records[entry.event] = record_of(entry.record, Place(str(self.journal.path), entry.event, 1), self.vocabulary)
+        return visit
+
+    def record(self, entry: Entry) -> Record:
+        """The record of an entry."""
+        return self._records[entry.event]
+
+    def report(self, more: Iterable[Record] = ()) -> Report:
+        """What the entries that tell of the fault say, with *more* supposed."""
+        records = (*(self.record(e) for e in self.visit.telling), *more)
+        return Report(self.visit.family, self.visit.complaint, records, dict(self.visit.options))
+
+    def answer(self, more: Iterable[Record] = ()) -> Answer:
+        """The answer to that."""
+        more = tuple(more)
+        key = (tuple(e.number for e in self.visit.telling), tuple(sorted(self.visit.options.items())), self.visit.without, frozenset(self.visit.never), more)
+        if key not in self._answers:
+            self._answers[key] = answer(self.report(more), self.evidence, self.visit.without, self.visit.never)
+        return self._answers[key]
+
+    def hazards(self) -> tuple[Found, ...]:
+        """What stops the visit: told by what tells of the fault, or by what was read after the repair."""
+        after = self._records_of(self.visit.checking)
+        return self.answer().hazards or (self.evidence.finder.find(after, self.visit.options).hazards if after else ())
+
+    def before(self, repair: Repair) -> RepairState:
+        """What must be proved before the first step of a repair."""
+        return self.evidence.finder.before_repair(self._records_of(self.visit.telling), self.visit.options, repair.repair)
+
+    def after(self) -> RepairState | None:
+        """How far the checks after the repair have come; None where none is being proved."""
+        repair = self.visit.proving
+        if repair is None or repair.repair not in self.knowledge.repair:
+            return None
+        return self.evidence.finder.after_repair(self._records_of(self.visit.checking), self.visit.options, repair.repair)
+
+    def _records_of(self, entries: Iterable[Entry]) -> list[Record]:
+        return [self.record(e) for e in entries]
+
+    def questions(self, group: str) -> list[Question]:
+        """The questions of a group that are still to be asked."""
+        asked = [q for q in self.knowledge.question.values() if q.group == group]
+        last = {e.record.get("sign"): self.record(e).word for e in self.visit.entries}
+        over = next((i for i, q in enumerate(asked) if q.ends and last.get(q.sign) in q.ends), len(asked))
+        return [q for q in asked[: over + 1] if q.question not in self.visit.asked]
+
+    # --- what is done -----------------------------------------------------------------------
+
+    def tell(self, event: str, says: Mapping[str, Any]) -> Event:
+        """Write an event; it is on the disk when this returns. Raises OSError where it cannot be."""
+        made = self.journal.append(event, says)
+        self.visit = self._told()
+        return made
+
+    def take(
+        self, typed: Typed, *, sure: bool = False, instead_of: int | None = None, at: float | None = None, question: str | None = None
+    ) -> Record | Doubtful:
+        """Keep a record. Unless the technician is *sure*, one that makes no sense comes back, to be asked about.
+
+        *instead_of*: the entry that it corrects. *at*: when it was read, in seconds since 1970. *question*: of the start, that it answers.
+        Raises BadInput for what is no record.
+        """
+        fields = self._filled_in(dict(typed.record), time.time() if at is None else at)
+        made = record_of(fields, Place("your line", 1, 1), self.vocabulary)
+        others = {e.number: self.record(e) for e in self.visit.entries if e.number != instead_of and self._same_time(e)}
+        clash = clash_of(made, others.values())
+        if clash is not None:
+            number = next(n for n, r in others.items() if r is clash)
+            why = f"Entry {number} says {printable(clash.said)} at the same step of the same call."
+            return Doubtful(typed, why, number)
+        doubt = "" if sure else doubt_about(made, fields, self.evidence)
+        if doubt:
+            return Doubtful(typed, doubt)
+        says: dict[str, Any] = {"record": fields}
+        if instead_of is not None:
+            says["instead_of"] = self._entry(instead_of).event
+        if question is not None:
+            says["question"] = question
+        event = self.tell("record", says)
+        return self._records[event.number]
+
+    def _same_time(self, entry: Entry) -> bool:
+        """Whether an entry was taken since the same repair as one typed now."""
+        return entry.repair == (self.visit.proving.number if self.visit.proving else entry.repair)
+
+    def _filled_in(self, fields: dict[str, Any], at: float) -> dict[str, Any]:
+        """With what the visit knows: the running call, the meter, and the seconds since the valve clicked or the call began."""
+        visit = self.visit
+        if self.visit.call > 1 and "call" not in fields and fields.keys() & {"point", "sign"}:
+            fields["call"] = str(visit.call)
+        point = self.knowledge.point.get(str(fields.get("point")))
+        if point is not None and visit.meter and "meter" not in fields and point.function == "ac_volts":
+            fields["meter"] = visit.meter
+        began = visit.click if visit.click is not None else visit.call_began
+        in_call = fields.get("step") in self.evidence.family.sequence.order[1:] and str(fields.get("call", "1")) == str(visit.call)
+        if began is not None and in_call and "after_s" not in fields and at > began:
+            fields["after_s"] = str(int(at - began))
+        return fields
+
+    def still_there(self) -> None:
+        """The fault is as it was after the repair: that tells of the part, and what was read since tells of the fault."""
+        repair = self.visit.proving
+        if repair is None:
+            raise BadInput([Problem(None, "No repair is being proved.", "`mend` shows the repair of what leads.")])
+        self.tell("no_change", {"repair": repair.number})
+        self.tell("record", {"record": {"history": f"{repair.part}:{repair.failure}", "value": "replaced_no_change"}})
+
+    def undo(self) -> Event | None:
+        """Take back the last thing that was done; what it was."""
+        last = last_of(self.journal.events)
+        if last is not None:
+            self.tell(TAKES_BACK, {"entry": last.number})
+        return last
+
+    def take_back(self, number: int) -> Event:
+        """Take back entry *number*. Raises BadInput where there is none."""
+        return self.tell(TAKES_BACK, {"entry": self._entry(number).event})
+
+    def _entry(self, number: int) -> Entry:
+        found = next((e for e in self.visit.entries if e.number == number), None)
+        if found is None:
+            numbers = ", ".join(str(e.number) for e in self.visit.entries[-12:]) or "none yet"
+            raise BadInput([Problem(None, f"There is no entry {number}.", f"`list` shows them: {numbers}.")])
+        return found
+
+
+def refuse_unknown_family(family: str, knowledge: Knowledge, path: Path) -> None:
+    """Raises BadInput where these rules know no such furnace."""
+    if family not in knowledge.furnace:
+        said = f"These rules know no furnace {printable(family)}."
+        raise BadInput([Problem(Place(str(path), 1, 1), said, "Give the rules that the visit was made with: --rules.")])
+
+
+def report_of_journal(path: Path, knowledge: Knowledge) -> Report:
+    """What a visit's journal tells of the fault, as a report file would. Raises BadInput."""
+    events, _ = read_journal(path)
+    visit = visit_of(events, str(path))
+    refuse_unknown_family(visit.family, knowledge, path)
+    vocabulary = Vocabulary(knowledge, visit.family)
+    problems: list[Problem] = []
+    records: list[Record] = []
+    for entry in visit.telling:
+        try:
+            records.append(record_of(entry.record, Place(str(path), entry.event, 1), vocabulary))
+        except BadInput as bad:
+            problems += bad.problems
+    options = knowledge.furnace[visit.family].options
+    for name, value in visit.options.items():
+        if name not in options or value not in options[name].values:
+            said = f"This furnace has no option {printable(name)}: {printable(value)}."
+            problems.append(Problem(Place(str(path), 1, 1), said, "The rules have changed since."))
+    if problems:
+        raise BadInput(problems)
+    read_as = tuple(f"{printable(r.said)} -> {r.read_as}" for r in records if r.read_as)
+    return Report(visit.family, visit.complaint, tuple(records), dict(visit.options), read_as)

@@ -1,0 +1,205 @@
+"""Whole visits at the prompt, played from virtual furnaces, and what a technician does to them: undo, fix, contradict, give up, run out of disk."""
+
+from __future__ import annotations
+
+import errno
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from furnace_diag.cli.visit_desk import Desk
+from furnace_diag.diagnosis.answer import answer
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.records import Record
+from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.problems import BadInput
+from furnace_diag.visit.journal import Journal, journal_problems
+from furnace_diag.visit.lines import Typed
+from furnace_diag.visit.session import Doubtful, Session, report_of_journal
+from tests.visit.player import Furnace, Player
+
+
+class Script:
+    """Types given lines, then leaves; `^C` is Ctrl-C."""
+
+    first_key = 0.0
+
+    def __init__(self, lines: list[str]) -> None:
+        self.lines: Iterator[str] = iter(lines)
+
+    def ask(self, prompt: str) -> str | None:
+        line = next(self.lines, None)
+        if line == "^C":
+            raise KeyboardInterrupt
+        return line
+
+    def ask_key(self, prompt: str, keys: object) -> str | None:
+        return self.ask(prompt)
+
+
+START = ["no heat", *"nnnnnnn", "", "", "", "", "", ""]  # complaint, seven safe answers, how far it gets left open, nothing before
+
+
+@pytest.fixture
+def session(tmp_path: Path, evidence: Evidence) -> Iterator[Session]:
+    journal = Journal(tmp_path / "v.jsonl", new=True)
+    yield Session(evidence.knowledge, evidence, journal, evidence.family.furnace.furnace)
+    journal.close()
+
+
+def desk(session: Session, lines: list[str], width: int = 40) -> Desk:
+    made = Desk(session, Script(lines), lambda: width)
+    made.run()
+    return made
+
+
+def rows_of(evidence: Evidence, failure: str) -> np.ndarray:
+    faults = [str(f) for f in evidence.population.faults]
+    return np.flatnonzero(evidence.population.fault_of == faults.index(failure))
+
+
+@pytest.mark.parametrize(
+    "failure",
+    ["igniter:open", "pressure_switch:will_not_close", "transformer:primary_open", "inducer:seized", "gas_valve:coil_open", "flame_rod:filmed",
+     "blower_capacitor:open", "door_switch:will_not_close", "control_board:heat_relay_will_not_close", "limit_switch:open"],
+)  # fmt: skip
+def test_a_visit_led_by_enter_comes_to_the_failed_part_and_never_to_a_good_board(evidence: Evidence, tmp_path: Path, failure: str) -> None:
+    faults = {str(f) for f in evidence.population.faults}
+    failure = failure if failure in faults else next(f for f in sorted(faults) if f.startswith(failure.partition(":")[0] + ":"))
+    row = int(rows_of(evidence, failure)[3])
+    player = Player(Furnace(evidence, row))
+    journal = Journal(tmp_path / "v.jsonl", new=True)
+    session = Session(evidence.knowledge, evidence, journal, evidence.family.furnace.furnace)
+    player.desk = Desk(session, player, lambda: 60)
+    player.desk.run()
+    journal.close()
+    result = session.answer()
+    leads = result.parts[0]
+    alike = {f for pair in result.not_told_apart for f in pair.failures}
+    assert leads.part == failure.partition(":")[0] or any(f.startswith(f"{leads.part}:") for f in alike)
+    assert result.board.verdict != "proved_bad" or failure.startswith("control_board:")
+
+
+def test_the_journal_alone_gives_the_same_answer_as_the_visit(session: Session, evidence: Evidence, knowledge: Knowledge) -> None:
+    desk(session, [*START, "inducer runs yes", "igniter glows no at igniter warm up", "igniter pin to neutral 119 at igniter warm up low", "assumed 1 blower"])
+    report = report_of_journal(session.journal.path, knowledge)
+    again, before = answer(report, evidence), session.answer()
+    assert again.parts == before.parts
+    assert again.board == before.board
+    assert len(report.records) == 7 + 3
+    assert report.options == session.visit.options != {}
+
+
+def test_undo_remove_and_fix_leave_the_answer_as_if_it_had_never_been_typed(session: Session) -> None:
+    desk(session, [*START, "inducer runs yes"])
+    before = session.answer()
+    desk(session, ["igniter ohms OL", "undo"])
+    assert session.answer() == before
+    desk(session, ["igniter ohms OL", "w to c 25 at call", "remove 9"])
+    assert [session.record(e).name for e in session.visit.entries][-1] == "w_to_c_at_board"
+    desk(session, ["undo", "undo", "igniter ohms OL"])
+    number = session.visit.entries[-1].number
+    desk(session, [f"fix {number} 52"])
+    fixed = session.record(session.visit.entries[-1])
+    assert (fixed.name, fixed.number) == ("igniter_ohms", 52)
+    assert len([e for e in session.visit.entries if session.record(e).name == "igniter_ohms"]) == 1
+
+
+def test_a_contradiction_is_asked_about_and_a_new_call_keeps_both(session: Session) -> None:
+    desk(session, [*START, "blower runs no at heating", "blower runs yes at heating", ""])
+    words = [(r.word, r.call) for e in session.visit.entries if (r := session.record(e)).name == "blower_runs"]
+    assert words == [("no", 1)]
+    desk(session, ["blower runs yes at heating", "c"])
+    words = [(r.word, r.call) for e in session.visit.entries if (r := session.record(e)).name == "blower_runs"]
+    assert words == [("no", 1), ("yes", 2)]
+
+
+def test_a_reading_that_makes_no_sense_is_asked_about_once_and_kept_if_confirmed(session: Session) -> None:
+    # 120 V where at most 30 V can be: a Class 2 secondary, NFPA 70 art. 725 (30 V, 100 VA)
+    asked = session.take(Typed({"point": "w_to_c_at_board", "value": "120"}))
+    assert isinstance(asked, Doubtful)
+    kept = session.take(asked.typed, sure=True)
+    assert isinstance(kept, Record)
+    assert kept.number == 120
+    assert isinstance(session.take(Typed({"point": "r_to_c_at_board", "value": "25.4"})), Record)
+    assert isinstance(session.take(Typed({"point": "igniter_ohms", "value": "48", "step": "heating"})), Doubtful)  # ohms on a live circuit
+    assert isinstance(session.take(Typed({"point": "igniter_ohms", "value": "48", "step": "power_off"})), Record)
+    assert isinstance(session.take(Typed({"point": "flame_current", "value": "2.1 uA ac", "step": "heating"})), Doubtful)
+
+
+@pytest.mark.parametrize(("sign", "value"), [("gas_smell", "strong"), ("co_alarm", "sounding"), ("people_feel_ill", "yes"), ("smoke_or_fire", "fire")])
+def test_a_hazard_stops_the_visit_with_what_to_do_and_whom_to_call(session: Session, capsys: pytest.CaptureFixture[str], sign: str, value: str) -> None:
+    desk(session, ["no heat", *[""] * 13, f"{sign} {value}", "", "quit"])
+    told = " ".join(capsys.readouterr().out.split())
+    after = told[told.rindex("STOP.") :]
+    hazard = session.answer().hazards[0]
+    assert hazard.tells["now"] in after
+    assert hazard.tells["call"] in after
+    assert "NEXT" not in after
+    assert session.answer().next == ()
+
+
+def test_ctrl_c_gives_up_the_line_and_nothing_else(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "inducer runs yes", "^C", "igniter glows no"])
+    assert [session.record(e).name for e in session.visit.entries][-2:] == ["inducer_runs", "igniter_glows"]
+    assert "Line given up" in " ".join(capsys.readouterr().out.split())
+
+
+def test_a_full_disk_is_told_and_the_entry_can_be_typed_again(session: Session, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "inducer runs yes"])
+
+    def full(*_: object) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    with monkeypatch.context() as patched:
+        patched.setattr(session.journal, "append", full)
+        desk(session, ["igniter glows no"])
+    assert "NOT KEPT: No space left on device" in " ".join(capsys.readouterr().out.split())
+    assert session.record(session.visit.entries[-1]).name == "inducer_runs"
+    desk(session, ["igniter glows no"])
+    assert session.record(session.visit.entries[-1]).name == "igniter_glows"
+    assert journal_problems(session.journal.path) == []
+
+
+def test_times_fill_themselves_after_the_click_but_only_in_that_call_and_at_a_named_step(session: Session) -> None:
+    session.tell("call", {"call": 1})
+    session.tell("click", {"call": 1})
+    clicked = session.visit.click
+    assert clicked is not None
+    timed = session.take(Typed({"sign": "blower_runs", "value": "no", "step": "heating"}), at=clicked + 62)
+    assert isinstance(timed, Record)
+    assert timed.after_s == 62
+    free = session.take(Typed({"point": "igniter_ohms", "value": "48", "step": "power_off"}), at=clicked + 90)
+    assert isinstance(free, Record)
+    assert free.after_s is None
+    own = session.take(Typed({"sign": "flame_seen", "value": "yes", "step": "heating", "after_s": "20"}), at=clicked + 90)
+    assert isinstance(own, Record)
+    assert own.after_s == 20
+
+
+def test_every_line_fits_forty_columns(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    lines = ["inducer runs yes", "heat 0.2 low pin", "1", "show", "help", "list", "why", "proof", "assumed", "row", "120 120 0 25", "find limit", "blah"]
+    desk(session, [*START, *lines])
+    assert [line for line in capsys.readouterr().out.splitlines() if len(line) > 40 and str(session.journal.path) not in line] == []
+
+
+def test_control_characters_typed_reach_neither_the_screen_nor_a_later_report(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, ["no \x1b[31mheat\x07", *START[1:], "note \x1b]0;title\x07 seen", "\x1b[2J 3", "blower \x1b[1m no", "list", "show"])
+    out = capsys.readouterr().out
+    assert "\x1b" not in out
+    assert "\x07" not in out
+    assert b"\x1b" not in session.journal.path.read_bytes()
+
+
+def test_what_cannot_be_had_is_planned_without(session: Session, evidence: Evidence) -> None:
+    desk(session, [*START, "inducer runs yes", "without manometer, clamp"])
+    lacking = {f for tool in ("manometer", "clamp") for f in evidence.words.instruments[tool]}
+    assert session.answer().next
+    assert not {n.function for n in session.answer().next} & lacking
+    asked = session.answer().next[0]
+    desk(session, ["never"])
+    assert (asked.name, asked.step) not in {(n.name, n.step) for n in session.answer().next}
+    with pytest.raises(BadInput):
+        Desk(session, Script([]), lambda: 80).without("a wand")

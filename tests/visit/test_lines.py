@@ -1,0 +1,96 @@
+"""One line at the prompt: names, values and how a reading was taken, as people type them."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from furnace_diag.cli.visit_desk import ALONE, Desk
+from furnace_diag.diagnosis.records import Vocabulary, record_of
+from furnace_diag.knowledge.find import plain
+from furnace_diag.knowledge.load import load_rules
+from furnace_diag.problems import BadInput, Place
+from furnace_diag.quantities import UNITS
+from furnace_diag.visit.lines import Reader, Typed, Unclear
+
+KNOWLEDGE = load_rules()
+VOCABULARY = Vocabulary(KNOWLEDGE)
+READER = Reader(VOCABULARY)
+HOW = {
+    "low": {"meter": "low"}, "lo z": {"meter": "low"}, "pin": {"contact": "pin"}, "at heating": {"step": "heating"}, "standby": {"step": "standby"},
+    "call 2": {"call": "2"}, "after 40 s": {"after_s": "40"}, "after 1:30": {"after_s": "90"}, "load on": {"set_up": ["load_on"]},
+    "max": {"hold": "max"}, "told": {"source": "told"},
+}  # fmt: skip
+PIECES = ["heat", "blower", "low", "at", "24v", "no", "0", ":", "call", "pin", "-", "é", "\x1b[2J", "after"]
+
+
+def read(line: str) -> dict[str, object]:
+    typed = READER.read(line)
+    assert isinstance(typed, Typed), typed
+    return dict(typed.record)
+
+
+@pytest.mark.parametrize("name", sorted(KNOWLEDGE.point))
+def test_every_point_is_understood_by_its_id_and_its_other_names_with_a_value(name: str) -> None:
+    point = KNOWLEDGE.point[name]
+    value = UNITS[point.unit].example.split(",")[0]
+    for called in (name, name.replace("_", " "), *point.also_called):
+        typed = READER.read(f"{called} {value}")
+        found = [typed] if isinstance(typed, Typed) else list(typed.choices)
+        assert any(t.record.get("point") == name and t.record["value"] == value for t in found), called
+        assert isinstance(typed, Typed) or called not in (name, name.replace("_", " "))
+
+
+@pytest.mark.parametrize("name", sorted(KNOWLEDGE.sign))
+def test_every_sign_is_understood_with_each_of_its_values(name: str) -> None:
+    for value in KNOWLEDGE.sign[name].values:
+        record = read(f"{name.replace('_', ' ')}: {value.replace('_', ' ')}")
+        made = record_of(record, Place("line", 1, 1), VOCABULARY)
+        assert (made.name, made.word) == (name, value)
+
+
+@settings(deadline=None, max_examples=60)
+@given(name=st.sampled_from(sorted(KNOWLEDGE.point)), how=st.lists(st.sampled_from(sorted(HOW)), max_size=3, unique_by=lambda h: next(iter(HOW[h]))))
+def test_how_a_reading_was_taken_may_follow_in_any_order(name: str, how: list[str]) -> None:
+    value = UNITS[KNOWLEDGE.point[name].unit].example.split(",")[0]
+    wanted: dict[str, object] = {"point": name, "value": value}
+    for h in how:
+        wanted |= HOW[h]
+    assert read(f"{name} {value} {' '.join(how)}") == wanted
+
+
+@settings(deadline=None, max_examples=150)
+@given(line=st.text(max_size=60) | st.lists(st.sampled_from(PIECES), max_size=9).map(" ".join))
+def test_rubbish_is_refused_in_plain_words_or_read_as_what_can_be_a_record(line: str) -> None:
+    try:
+        typed = READER.read(line)
+    except BadInput as bad:
+        assert "\x1b" not in str(bad)
+        assert bad.problems[0].fix
+        return
+    for t in [typed] if isinstance(typed, Typed) else typed.choices:
+        assert record_of(t.record, Place("line", 1, 1), VOCABULARY).name
+
+
+def test_the_lines_of_a_technician() -> None:
+    # common practice, no source: what somebody with one hand free types
+    assert read("24v at w 25.1") == {"point": "w_to_c_at_board", "value": "25.1"}
+    assert read("ign ohms OL") == {"point": "igniter_ohms", "value": "OL"}
+    assert read("board no change") == {"history": "control_board", "value": "no change"}
+    assert read("storm") == {"event": "storm_or_outage", "value": "yes"}
+    assert read("inducer hums") == {"sign": "inducer_runs", "value": "hums"}
+    heat = READER.read("heat 0.2 low pin")
+    assert isinstance(heat, Unclear)
+    assert heat.choices[0].record == {"point": "heat_terminal_to_neutral", "value": "0.2", "meter": "low", "contact": "pin"}
+
+
+def test_no_command_hides_a_name() -> None:
+    commands = set(Desk(_NoSession(), _NoSession(), lambda: 80).commands)  # type: ignore[arg-type]
+    names = {w for kind in ("point", "sign", "event") for i, also in VOCABULARY.entries[kind].items() for w in (i, *also)}
+    assert {n for n in names if plain(n).split()[0] in commands - ALONE} == set()
+    assert not {n for n in names if plain(n) in commands}
+
+
+class _NoSession:
+    """Nothing is asked of it when a desk is made."""
