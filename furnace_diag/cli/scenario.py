@@ -152,6 +152,23 @@ def random_lesson(file: Path | None, subsystem: str | None, seed: int, folders: 
     click.echo(encodable(f"Written: {file}. Play it: furnace-diag drill {file}"))
 
 
+@command.command("from", epilog="\b\nExample:\n  furnace-diag scenario from visit.jsonl lesson.yaml")
+@click.argument("visit", type=click.Path(path_type=Path))
+@click.argument("file", type=click.Path(path_type=Path))
+@rules_option
+def from_visit(visit: Path, file: Path, folders: tuple[Path, ...]) -> None:
+    """Make a lesson of a closed VISIT: what was mended is hidden.
+
+    Nobody's words, names or times are taken over; what the customer says is written anew.
+    """
+    from furnace_diag.training.from_visit import text_from_visit
+    from furnace_diag.training.write import write_new
+
+    knowledge = rules_of(folders)
+    write_new(file, text_from_visit(visit, knowledge), knowledge)
+    click.echo(encodable(f"Written: {file}. Try it: furnace-diag scenario check {file}"))
+
+
 @command.command("edit", epilog='\b\nExample:\n  furnace-diag scenario edit my.yaml --complaint "no heat at night"')
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--complaint", metavar="TEXT", help="What the customer says.")

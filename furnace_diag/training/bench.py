@@ -13,9 +13,10 @@ from numpy.typing import NDArray
 from furnace_diag.diagnosis.evidence import chance_of_words
 from furnace_diag.furnace.clock import Clocked
 from furnace_diag.furnace.family import Family, Fault, luck, usual_site
-from furnace_diag.furnace.observe import ohms_between, reading, run_words, shown, volts_at
+from furnace_diag.furnace.network import Complex
+from furnace_diag.furnace.observe import ohms_between, reading, run_words, shown
 from furnace_diag.furnace.operate import Operation
-from furnace_diag.furnace.virtual import VirtualFurnaces
+from furnace_diag.furnace.virtual import VirtualFurnaces, between, loaded
 from furnace_diag.knowledge.models import Call, Point, Sign, State, TakenOff, Words
 from furnace_diag.knowledge.words import of_whole_call, words_of
 from furnace_diag.training.lesson import Hidden, Lesson
@@ -76,6 +77,7 @@ class Bench:
         self._as_built: dict[frozenset[Fault], NDArray[np.int8]] = {}
         self._warm: set[Fault] = set()
         self.charged = True
+        self._factored: Complex | None = None  # the eliminated network as it stands, until something changes
         self.operation = Clocked(self._furnaces(), blown=self.blown_before())
         self._stand()
         self.run_on(SETTLES)
@@ -122,6 +124,7 @@ class Bench:
 
     def _stand(self) -> None:
         """Put what is now so into the furnaces, and let it act."""
+        self._factored = None
         self.operation.put(self._furnaces())
         self.operation.settle(self.operation.rows)
 
@@ -147,6 +150,7 @@ class Bench:
             self.operation.begin_call()
         self._stand()
         self.call_at = self.now
+        self._factored = None
         self.operation.call(call.joined if at_board else call.closes)
         self.operation.settle(self.operation.rows)
 
@@ -188,9 +192,11 @@ class Bench:
 
     def run_on(self, seconds: float, tell: Callable[[Seen], None] | None = None) -> None:
         """Let time pass; *tell* hears what is seen to change."""
+        self._factored = None
         end, before, stretch = self.now + seconds, self.watched(), 0.0
         while True:
             self.operation.run_on(stretch)
+            self._factored = None
             self._warm_up()
             now = self.watched()
             for sign, value in now.items():
@@ -243,8 +249,11 @@ class Bench:
 
     def volts(self, pair: tuple[str, str], meter: str) -> float:
         """Volts between two nodes by a meter that loads them [V]."""
-        point = Point.model_construct(point="", leads=pair)
-        return float(volts_at(self.operation, [point], ROW)[""][meter][0])
+        if self._factored is None:
+            self._factored = self.operation.factored(ROW)[0]
+        network = self.family.network
+        open_volts = between(self.operation.volts, network.index, pair)
+        return float(np.abs(loaded(open_volts, network.source_ohms(self._factored, *pair), meter))[0])
 
     def ohms(self, pair: tuple[str, str]) -> float:
         """Ohms between two nodes of the dead furnace, leads as they stand [ohm]; inf for OL."""

@@ -31,11 +31,12 @@ def drawn_text(family: Family, parts: Sequence[str], seed: int) -> str:
         call = first_bad_call(family, lesson)
         album = Album(family, lesson, [h for h in lesson.faults if is_there(h, family, call)])
         if next(differences(album), None) is not None:
-            return text_of(Draft(_said_of(album), [str(fault)], options, severity=severity, site=site), family)
+            return text_of(Draft(said_of(album), [str(fault)], options, severity=severity, site=site), family)
     raise BadInput([Problem(None, "None of the faults that were drawn shows.", "Try another --seed or --subsystem.")])
 
 
-def _said_of(album: Album) -> str:
+def said_of(album: Album) -> str:
+    """What a customer would say of the furnace."""
     by_shows = {str(s.shows): s for s in reversed(album.family.signs) if isinstance(s.shows, str)}
     for (shows, word), says in SAYS.items():
         sign = by_shows.get(shows)

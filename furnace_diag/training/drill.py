@@ -108,7 +108,8 @@ class Drill:
         good = self._good
         for act, end in zip(self.acts[len(good.acts) :], self._ends[len(good.acts) :], strict=False):
             good.do(NOTHING if act.do in NOT_FOR_THE_GOOD else act)
-            good.bench.run_on(max(end - good.bench.now, 0))
+            if end > good.bench.now:
+                good.bench.run_on(end - good.bench.now)
         return good.bench
 
     @property

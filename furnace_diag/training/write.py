@@ -40,6 +40,7 @@ class Draft:
     calls: Sequence[int] = ()
     site: Mapping[str, float] | None = None
     says: Sequence[str] = ()
+    records: Sequence[Mapping[str, str]] = ()
 
 
 def text_of(draft: Draft, family: Family) -> str:
@@ -51,7 +52,8 @@ def text_of(draft: Draft, family: Family) -> str:
     hidden |= {"site": dict(draft.site)} if draft.site else {}
     furnace: dict[str, object] = {"family": family.furnace.furnace} | ({"options": dict(draft.options)} if draft.options else {})
     lesson: dict[str, object] = {"story": draft.story} if draft.story else {}
-    lesson |= {"furnace": furnace, "complaint": draft.complaint, "records": [], "hidden": hidden, "answer": {"parts": parts, "says": list(draft.says)}}
+    answer = {"parts": parts, "says": list(draft.says)}
+    lesson |= {"furnace": furnace, "complaint": draft.complaint, "records": [dict(r) for r in draft.records], "hidden": hidden, "answer": answer}
     out = io.StringIO()
     _yaml().dump(lesson, out)
     return HEAD + out.getvalue()
