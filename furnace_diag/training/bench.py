@@ -135,7 +135,6 @@ class Bench:
         self.isolated = not on
         self._stand()
         self.charged = self.charged or on
-        self.run_on(SETTLES)
 
     def call(self, call: Call | None, *, at_board: bool = False) -> None:
         """End the call that is made, and make another, by the thermostat or joined on the board."""

@@ -79,12 +79,14 @@ class Reader:
         if not text:
             return Understood()
         word, rest = self._command(text)
-        if len(text.split()) > 1 and word not in [w.word for w in WORDS if text.lower().startswith(w.word)]:
+        if (word is None or len(text.split()) > 1) and word not in [w.word for w in WORDS if text.lower().startswith(w.word)]:
             for kind in ("point", "sign"):  # a name alone is a reading, whatever word it begins with
                 if len(self.vocabulary.names(kind).meant(_parted(text)[0])) == 1:
                     return self._read(text, None)
         if word is None:
-            return Understood(tell=f"{printable(text, 40)} is no command here. Type help for the commands; the first word says what to do.")
+            near = self._near(text, ("point", "sign")) if len(text.split()) > 1 else []
+            guess = f"To read: did you mean {_or(near[:3])}?" if near else "Type help for the commands; the first word says what to do."
+            return Understood(tell=f"{printable(text, 40)} is no command here. {guess}")
         if word in ("find", "notes", "help", "pause"):
             return Understood(word=word, rest=rest)
         made: Understood = getattr(self, f"_{word}")(rest, drill)
@@ -203,7 +205,9 @@ class Reader:
 
     def _which_node(self, text: str, found: list[str]) -> str:
         if not found:
-            return f"There is no terminal called {printable(text, 40)}. find WORDS lists them."
+            near = Names({n: (says,) for n, says in self.family.wiring.nodes.items()}).suggested(text)
+            guess = f"Did you mean {_or(near)}?" if near else "find WORDS lists them."
+            return f"There is no terminal called {printable(text, 40)}. {guess}"
         return f"{printable(text, 40)} could be {_or(found[:MOST_NEAR])}. Write the one you mean."
 
     # --- looking and saying ----------------------------------------------------------------

@@ -156,7 +156,7 @@ class Drill:
         return Told("reading", text, point.cautions)
 
     def _take_point(self, point: Point, value: float, meter: str, hold: str | None, right: bool | None) -> None:
-        text = "OL" if math.isinf(value) else f"{value:.5g} {point.unit.replace('_diff', '').replace('in_wc', 'in wc')}"
+        text = "OL" if math.isinf(value) else f"{as_shown(value):g} {point.unit.replace('_diff', '').replace('in_wc', 'in wc')}"
         record: dict[str, object] = {"point": point.point, "value": text, **self._circumstances()}
         if point.leads is not None:
             record["meter"] = meter
@@ -222,7 +222,7 @@ class Drill:
         self.minutes += FREE_MINUTES
         value = self.bench.volts(pair, act.meter)
         right = self._foretold(act, [value], lambda good: good.volts(pair, act.meter), FREE_DOUBT, FLOOR["V"])
-        self._note(None, f"volts, {pair[0]} to {pair[1]}: {value:.4g} V", right)
+        self._note(None, f"volts, {pair[0]} to {pair[1]}: {as_shown(value):g} V", right)
         return Told("reading", f"{self._lies(pair)}: {format_quantity(as_shown(value), 'V', ascii=True)}", ("live_line",))
 
     def _ohms(self, act: Act, _tell: object) -> Told:
@@ -234,7 +234,7 @@ class Drill:
         value = self.bench.ohms(pair)
         self.fuse_searched |= bool(set(pair) & self.bench.low_voltage_side)
         right = self._foretold(act, [value], lambda good: good.ohms(pair), FREE_DOUBT, FLOOR["ohm"])
-        self._note(None, f"ohms, {pair[0]} to {pair[1]}: {value:.4g}", right)
+        self._note(None, f"ohms, {pair[0]} to {pair[1]}: {'OL' if math.isinf(value) else f'{as_shown(value):g} ohm'}", right)
         return Told("reading", f"{self._lies(pair)}: {format_quantity(as_shown(value), 'ohm', ascii=True)}", ("dead_first",))
 
     def _lies(self, pair: tuple[str, str]) -> str:
@@ -271,16 +271,26 @@ class Drill:
 
     # --- doing -----------------------------------------------------------------------------
 
-    def _power(self, act: Act, _tell: object) -> Told:
-        self.minutes += HANDLING_MINUTES
+    def _power(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
         on = act.what == "on"
+        if on != self.bench.isolated:
+            return Told("cannot", f"The power is {'as you found it' if on else 'off'} already.")
+        self.minutes += HANDLING_MINUTES
+        before = self.bench.watched()
         self.bench.power(on)
+        if tell is not None:
+            for sign, value in self.bench.watched().items():
+                if before.get(sign) != value:
+                    tell(Seen(self.bench.now, sign, value))
+        self._run(SETTLES, tell)
         if not on:
             return Told("done", "The power is off at the switch. Test that it is dead before you touch anything.", ("dead_first",))
         return Told("done", "Switch and breaker stand as you found them; the power is on.", ("live_line",))
 
     def _call(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
         call = self._call_named(act.what)
+        if call is self.bench.called and not self.bench.joined:
+            return Told("cannot", f"{'Nothing' if call is None else 'That'} is called for already.{'' if call is None else ' End it first: call off.'}")
         self.bench.call(call)
         self._run(0.0, tell)
         if call is None:
@@ -392,7 +402,7 @@ class Drill:
             return self._stop("a new fuse with no short looked for", "That fuse blew for a reason, and nobody has looked for it yet.", "short_first")
         self.minutes += part.repair.minutes
         self.price += part.repair.price
-        self.replaced.append(part.part)
+        self.replaced += [] if new_fuse else [part.part]  # a blown fuse is needed whatever blew it
         self.bench.replace(part.part)
         if self.bench.hidden and len(self.bench.hidden) == len(self.lesson.faults):
             self._note({"history": part.part, "value": "replaced_no_change"}, f"{part.part}: replaced")
