@@ -8,6 +8,7 @@ How a number is read, where people differ:
 - A minus sign is dropped for in_wc (suction) and uA (leads swapped), kept for F and F_diff, else refused.
 - Capitals do not matter ("MV" is mV with the caps lock on), with one exception: "Mohm" is a million ohms,
   while "mohm" is refused, because people type it for a million and meters show it for a thousandth.
+- A fraction ("1/2") is read only for ft3, as it stands on a gas meter's dial.
 - "OL" is a resistance without end. For any other unit it is no figure: refused.
 """
 
@@ -28,6 +29,8 @@ from furnace_diag.problems import printable
 LONGEST_TEXT: Final = 80  # [characters]; no reading needs more, and a pasted page is refused before any work
 
 PASCALS_PER_IN_WC: Final = 249.0889  # [Pa], conventional inch of water; NIST SP 811 (2008) App. B.8
+METRES_PER_FOOT: Final = 0.3048  # [m], exact; NIST SP 811 (2008) App. B.8
+JOULES_PER_BTU: Final = 1055.056  # [J], International Table Btu; NIST SP 811 (2008) App. B.8
 PASCALS_PER_PSI: Final = 6894.757  # [Pa]; NIST SP 811 (2008) App. B.8
 WATTS_PER_BTU_H: Final = 0.2930711  # [W], International Table Btu per hour; NIST SP 811 (2008) App. B.8
 
@@ -63,6 +66,11 @@ UNITS: Final[Mapping[str, Unit]] = MappingProxyType(
         "btu_h": Unit(0, 1_000_000, "Btu/h", "Btu/h", "80000 Btu/h"),
         "ft3_h": Unit(0, 10_000, "ft³/h", "ft3/h", "78 ft3/h"),
         "count": Unit(0, 1_000, "", "", "3"),
+        "ft": Unit(-2_000, 30_000, "ft", "ft", "50 ft", minus="kept"),
+        "ft3": Unit(0, 1_000, "ft³", "ft3", "2 ft3"),
+        "btu_ft3": Unit(0, 5_000, "Btu/ft³", "Btu/ft3", "1036 Btu/ft3"),
+        "Hz": Unit(0, 1_000, "Hz", "Hz", "60 Hz"),
+        "awg": Unit(0, 50, "AWG", "AWG", "18 AWG"),
     }
 )
 
@@ -111,7 +119,16 @@ _SPELLINGS: Final[Mapping[str, frozenset[str]]] = MappingProxyType(
             "kBtu/h": "k mbh kbtu kbtuh kbtu/h kbtu/hr",
             "W": "w watt watts",
             "kW": "kw kilowatt kilowatts",
-            "times": "time times x flash flashes blink blinks count counts cycle cycles try tries",
+            "times": "time times x flash flashes blink blinks count counts cycle cycles try tries turn turns",
+            "ft": "ft foot feet '",
+            "m": "m meter meters metre metres",
+            "ft3": "ft3 ftcubed cf cuft cubicfoot cubicfeet",
+            "m3": "m3 cubicmeter cubicmeters cubicmetre cubicmetres",
+            "L": "l liter liters litre litres",
+            "Btu/ft3": "btu/ft3 btuft3 btu/cf btu/cuft btu btus btupercubicfoot",
+            "MJ/m3": "mj/m3 mjm3 megajoules/cubicmeter megajoules/cubicmetre",
+            "Hz": "hz hertz",
+            "AWG": "awg ga gauge g",
         }.items()
     }
 )
@@ -142,6 +159,11 @@ _SCALES: Final[Mapping[str, Mapping[str, float]]] = MappingProxyType(
         "btu_h": {"Btu/h": 1, "kBtu/h": 1_000, "W": 1 / WATTS_PER_BTU_H, "kW": 1_000 / WATTS_PER_BTU_H},
         "ft3_h": {"ft3/h": 1, "cfm": 60},
         "count": {"times": 1},
+        "ft": {"ft": 1, "m": 1 / METRES_PER_FOOT},
+        "ft3": {"ft3": 1, "m3": METRES_PER_FOOT**-3, "L": 0.001 * METRES_PER_FOOT**-3},
+        "btu_ft3": {"Btu/ft3": 1, "MJ/m3": 1e6 * METRES_PER_FOOT**3 / JOULES_PER_BTU},
+        "Hz": {"Hz": 1},
+        "awg": {"AWG": 1},
     }
 )
 # Added after scaling; F_diff is left out on purpose: a difference has no offset.
@@ -176,6 +198,8 @@ _PLAIN: Final = str.maketrans(
         **dict.fromkeys("°º", "deg"),
         "∞": "infinite",
         "≈": "~",
+        "½": "1/2",
+        "¼": "1/4",
         "\N{MINUS SIGN}": "-",
         "\N{DOUBLE PRIME}": '"',
         "\N{LEFT DOUBLE QUOTATION MARK}": '"',
@@ -188,6 +212,7 @@ _ABOUT: Final = re.compile(r"(?:about|around|roughly|approximately|approx\.?|cir
 _CLOCK: Final = re.compile(
     r"(?:(?P<h>[0-9]{1,2}):(?=[0-5][0-9]:))?(?P<min>[0-9]{1,4}):(?P<s>[0-5][0-9](?:\.[0-9]+)?)"
 )
+_FRACTION: Final = re.compile(r"(?P<part>[1-9][0-9]?)\s*/\s*(?P<whole>[1-9][0-9]?)(?![0-9.,])")
 _NUMBER: Final = re.compile(
     r"(?P<sign>[-+]?)\s*(?P<digits>[0-9][0-9,]*(?:\.[0-9]*)?|\.[0-9]+)(?P<power>[eE][-+]?[0-9]+)?"
 )
@@ -296,6 +321,9 @@ def _from_number(text: str, plain: str, unit: str) -> float:
     clock = _CLOCK.fullmatch(plain) if unit == "s" else None
     if clock:
         return 3_600 * int(clock["h"] or 0) + 60 * int(clock["min"]) + float(clock["s"])
+    fraction = _FRACTION.match(plain) if unit == "ft3" else None
+    if fraction:
+        return _converted(int(fraction["part"]) / int(fraction["whole"]), _named_unit(text, plain[fraction.end() :], unit), unit)
     found = _NUMBER.match(plain)
     if not found:
         raise BadQuantity(text, "is not a number", _type_like(unit))
@@ -374,7 +402,7 @@ def _wrong_unit(text: str, rest: str, key: str, unit: str) -> BadQuantity:
     """Says whether the unit is another kind of reading's, or nobody's."""
     foreign = _spelled(key, _SPELLINGS)
     if foreign is not None:
-        fix = f"Choose a point read in {foreign}, or type this one in {unit}, such as {UNITS[unit].example}."
+        fix = f"Type it in {unit}, such as {UNITS[unit].example}; a reading in {foreign} has another name."
         return BadQuantity(text, f"is in {foreign}, but this reading is in {unit}", fix)
     if unit == "s" and ":" in rest:
         return BadQuantity(text, "is not minutes:seconds", "After the colon type two figures, from 00 to 59.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
@@ -18,7 +19,13 @@ TOP = Path(__file__).resolve().parents[1]
 
 @pytest.fixture(scope="session")
 def store(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return tmp_path_factory.mktemp("store")
+    """Where populations are kept: the folder that FURNACE_DIAG_TEST_STORE names, else one of this run's, shared by its workers."""
+    ready = os.environ.get("FURNACE_DIAG_TEST_STORE")
+    base = tmp_path_factory.getbasetemp()
+    shared = base.parent if "PYTEST_XDIST_WORKER" in os.environ else base
+    folder = Path(ready) if ready else shared / "store"
+    folder.mkdir(exist_ok=True)
+    return folder
 
 
 @pytest.fixture(scope="session")

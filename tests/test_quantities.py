@@ -102,6 +102,14 @@ def refused(text: str, unit: str) -> BadQuantity:
         ("78 ft³/h", "ft3_h", 78),
         ("2 ft3/min", "ft3_h", 120),
         ("3 flashes", "count", 3),
+        ("50'", "ft", 50),
+        ("-280 feet", "ft", -280),
+        ("2 cu. ft.", "ft3", 2),
+        ("1/2 ft³", "ft3", 0.5),
+        ("¼", "ft3", 0.25),
+        ("1036 Btu/cu ft", "btu_ft3", 1036),
+        ("60 hertz", "Hz", 60),
+        ("18 ga", "awg", 18),
     ],
 )
 def test_what_people_type_is_read(text: str, unit: str, value: float) -> None:
@@ -229,7 +237,7 @@ def test_the_sign_of_suction_and_of_flame_current_is_dropped(text: str, unit: st
     assert read(text, unit) == 2.1
 
 
-@pytest.mark.parametrize("unit", sorted(set(UNITS) - {"F", "F_diff", "in_wc", "uA"}))
+@pytest.mark.parametrize("unit", sorted(set(UNITS) - {"F", "F_diff", "ft", "in_wc", "uA"}))
 def test_other_readings_cannot_be_below_zero(unit: str) -> None:
     assert "below zero" in refused("-1", unit).message
 
@@ -322,7 +330,7 @@ def test_a_wrong_dimension_names_both_units() -> None:
     error = refused("24 ohm", "V")
 
     assert error.message == '"24 ohm" is in ohm, but this reading is in V.'
-    assert error.fix == "Choose a point read in ohm, or type this one in V, such as 24.6 V."
+    assert error.fix == "Type it in V, such as 24.6 V; a reading in ohm has another name."
 
 
 @pytest.mark.parametrize(

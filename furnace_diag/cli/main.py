@@ -9,6 +9,8 @@ from typing import Any
 
 import click
 
+from furnace_diag import __version__
+
 # what else is installed has no say in how files are validated, and looking for it takes time at every start
 os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 
@@ -17,6 +19,7 @@ COMMANDS = {
     "rank": ("furnace_diag.cli.rank", "Name the likely failed parts from a report."),
     "whatif": ("furnace_diag.cli.whatif", "Show how the answer would change if a reading were so."),
     "points": ("furnace_diag.cli.points", "List what can be read and seen."),
+    "calc": ("furnace_diag.cli.calc", "Work out a rise, an airflow, an input, a capacitor ..."),
     "explain": ("furnace_diag.cli.explain", "Say what an id means, with file and line."),
     "scenario": ("furnace_diag.cli.scenario", "Make and check lessons for drills."),
     "drill": ("furnace_diag.cli.drill", "Find the hidden fault of a lesson."),
@@ -93,7 +96,7 @@ class FurnaceDiag(LazyGroup):
     context_settings={"help_option_names": ["-h", "--help"]},
     epilog="\b\nExample:\n  furnace-diag rank cases/no_blower_heat_relay.yaml",
 )
-@click.version_option(package_name="furnace_diag")
+@click.version_option(__version__, prog_name="furnace-diag")
 def main() -> None:
     """Find the failed part of a gas furnace before a board is replaced.
 

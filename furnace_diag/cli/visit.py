@@ -10,6 +10,8 @@ import click
 from furnace_diag.cli.common import encodable, family_and_population, rules_of, rules_option
 
 if TYPE_CHECKING:
+    from furnace_diag.cli.asking import Asker
+    from furnace_diag.knowledge.models import Knowledge
     from furnace_diag.visit.journal import Journal
 
 HELP = (
@@ -65,7 +67,8 @@ def _visit(file: Path | None, *, resume: bool, plain: bool, folders: tuple[Path,
 
     journal = _opened(file, resume=resume)
     try:
-        family = str(journal.events[0].says.get("family", "")) if journal.events else next(iter(knowledge.furnace))
+        asking = asker(lambda: desk.words(), plain=plain)
+        family = str(journal.events[0].says.get("family", "")) if journal.events else _family(knowledge, asking)
         from furnace_diag.cli.visit_desk import Desk
         from furnace_diag.diagnosis.evidence import Evidence
         from furnace_diag.visit.session import Session, refuse_unknown_family
@@ -74,12 +77,44 @@ def _visit(file: Path | None, *, resume: bool, plain: bool, folders: tuple[Path,
         evidence = Evidence(*family_and_population(knowledge, family))
         session = Session(knowledge, evidence, journal, family)
         desk: Desk
-        desk = Desk(session, asker(lambda: desk.words(), plain=plain), width)
+        desk = Desk(session, asking, width)
         click.echo(encodable(f"Visit kept in {printable(str(journal.path), 200)}"))
         desk.say("Live parts, gas and hot metal can kill: work as your licence and local codes allow. ? shows help.")
         desk.run()
     finally:
         journal.close()
+
+
+def _family(knowledge: Knowledge, asking: Asker) -> str:
+    """The furnace family: the only one, or the one that is picked; that of the last visit is offered first."""
+    families = list(knowledge.furnace)
+    last = _last_family(visits_folder())
+    if last in families:
+        families.remove(last)
+        families.insert(0, last)
+    if len(families) == 1:
+        return families[0]
+    click.echo("Which furnace is it?")
+    for number, name in enumerate(families, 1):
+        click.echo(encodable(f" {number}. {knowledge.furnace[name].says}"))
+    while True:
+        said = (asking.ask("Number (Enter: 1) ") or "1").strip() or "1"
+        if said.isdigit() and 0 < int(said) <= len(families):
+            return families[int(said) - 1]
+        click.echo(f"Type a number from 1 to {len(families)}.")
+
+
+def _last_family(folder: Path) -> str:
+    """The furnace of the newest visit, or nothing."""
+    from furnace_diag.problems import BadInput
+    from furnace_diag.visit.journal import read_journal
+
+    for path in sorted(folder.glob("visit-*.jsonl"), reverse=True)[:3]:
+        try:
+            return str(read_journal(path)[0][0].says.get("family", ""))
+        except BadInput:
+            continue
+    return ""
 
 
 def _opened(file: Path | None, *, resume: bool) -> Journal:

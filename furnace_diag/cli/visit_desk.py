@@ -14,6 +14,7 @@ from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.findings import Need, RepairState
 from furnace_diag.diagnosis.records import Record, record_of
 from furnace_diag.diagnosis.taking import CONTACT, METER, SET_UP, line_in_words
+from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.find import plain, values_of
 from furnace_diag.knowledge.finding_models import Wanted
 from furnace_diag.knowledge.models import Question
@@ -26,6 +27,7 @@ from furnace_diag.visit.session import Doubtful, Session
 OPEN = frozenset(["", "?", "skip", "dont know", "do not know", "not sure", "unknown", "dunno", "no idea"])
 YES, NO = frozenset(["y", "yes", "yep", "yeah", "ok", "keep"]), frozenset(["", "n", "no", "nope"])
 ALONE = frozenset(["call", "click", "list", "undo", "proof", "checks", "same", "close", "quit"])  # with more words after it, a line is no command but a record
+KEYS = {"?": "help", "h": "help", "u": "undo", "l": "list", "t": "click", "k": "call", "p": "proof", "q": "quit"}  # single keys that stand for a command
 PROMPT = "> "
 
 
@@ -58,6 +60,7 @@ class Desk:
             "row": (self.row, "row FIGURES: the supply readings in a row"),
             "assumed": (self.assumed, "what was assumed of this furnace; assumed NAME VALUE"),
             "proof": (self.proof, "what the proof of a bad board has and lacks"),
+            "calc": (self.calc, "calc NAME INPUT=VALUE: rise, gas, capacitor, ..."),
             "mend": (self.mend, "mend [PART]: how it is put right, and the checks after it"),
             "checks": (self.checks, "the checks after the repair"),
             "same": (self.same, "the fault is still there after the repair"),
@@ -101,7 +104,7 @@ class Desk:
     def _commanded(self, line: str) -> bool:
         """Whether *line* was a command; it is done then."""
         word, _, rest = line.partition(" ")
-        name = {"?": "help", "h": "help"}.get(word, word.lower())
+        name = KEYS.get(word, word.lower()) if not rest.strip() else word.lower()
         if name not in self.commands or (rest.strip() and name in ALONE):
             return False
         self.commands[name][0](rest.strip())
@@ -221,6 +224,8 @@ class Desk:
         if said.isdigit() and 0 < int(said) <= len(typed.choices):
             return typed.choices[int(said) - 1]
         self.say("Nothing kept.")
+        if said:
+            self._commanded(said)
         return None
 
     def _keep(self, typed: Typed, *, instead_of: int | None = None, question: str | None = None) -> Record | None:
@@ -274,6 +279,8 @@ class Desk:
             self.say("The visit is stopped by the hazard above. `undo` if it was a slip, `note`, `close`, `quit`.")
         elif after is not None:
             self._take_check(after)
+        elif answer.board.proved:
+            self.mend(BOARD)
         elif answer.act is not None and answer.act.needs_proof and answer.board.nearest is not None:
             self._take_missing(answer.board.nearest.missing)
         elif reading := (answer.act.check if answer.act is not None else next(iter(answer.next), None)):
@@ -311,43 +318,56 @@ class Desk:
         if own := self.session.knowledge.check[need.condition].take:
             self.say(own)
 
-    def _take_lines(self, lines: Iterable[Wanted]) -> bool:
-        """Ask for each line of a condition or check; whether all were told."""
+    def _take_lines(self, lines: Iterable[Wanted], *, quiet: bool = False) -> bool:
+        """Ask for each line of a condition or check; whether all were told. *quiet*: without the screen after each."""
         asked = [(w, *w.names[0]) for w in lines if w.names[0][0] in ("point", "sign")]
-        return all(self._ask_for(kind, name, _as_wanted(w), told=line_in_words(w, self.session.knowledge)) for w, kind, name in asked)
+        k = self.session.knowledge
+        return all(self._ask_for(kind, name, _as_wanted(w), told=line_in_words(w, k), quiet=quiet) for w, kind, name in asked)
 
-    def _ask_for(self, kind: str, name: str, fields: dict[str, object], *, told: str = "") -> bool:
-        """Ask for the value of one point or sign, its cautions first; whether something was kept."""
+    def _ask_for(self, kind: str, name: str, fields: dict[str, object], *, told: str = "", quiet: bool = False) -> bool:
+        """Ask for the value of one point or sign, its cautions first; whether something was kept. *quiet*: without the screen after it."""
         k = self.session.knowledge
         entry = k.point[name] if kind == "point" else k.sign[name]
         self.say(told or f"{entry.says}{f'. {entry.where}' if entry.where else ''}")
         self._caution(entry.cautions)
+        self._ask_meter(kind, name, fields)
         asked_as = _in_words(fields)
         if asked_as:
             self.say(f"Taken as read {asked_as}; say so if it was not.")
         unit = k.point[name].unit if kind == "point" else " | ".join(v.replace("_", " ") for v in k.sign[name].values)
-        said = self.ask(f"{name.replace('_', ' ')} [{unit}]: " if len(unit) + len(name) < 34 else f"[{unit}]\n: ")
-        if not said:
-            return False
-        if plain(said) != "never" and self._commanded(said):
-            return False
-        if says_cannot(said) or plain(said) == "never":
-            self._cannot(name, fields.get("step"))
-            return False
-        typed = self._value(kind, name, said)
-        if kind in typed.record and typed.record[kind] == name:
-            typed = replace(typed, record={**fields, **typed.record})
-        if self._keep(typed) is None:
-            return False
-        self.show_change()
-        return True
+        prompt = f"{name.replace('_', ' ')} [{unit}]: " if len(unit) + len(name) < 34 else f"[{unit}]\n: "
+        while said := self.ask(prompt):
+            if plain(said) != "never" and self._commanded(said):
+                return False
+            if says_cannot(said) or plain(said) == "never":
+                self._cannot(name, fields.get("step"))
+                return False
+            try:
+                kept = self._keep(self._value(kind, name, said, fields))
+            except BadInput as bad:
+                self.say(*(str(replace(problem, place=None)) for problem in bad.problems), "Type it again, or Enter to leave it.")
+                continue
+            if kept is not None and not quiet:
+                self.show_change()
+            return kept is not None
+        return False
+
+    def _ask_meter(self, kind: str, name: str, fields: Mapping[str, object]) -> None:
+        """Once a visit, before the first volts: how the meter stands."""
+        volts = kind == "point" and self.session.knowledge.point[name].function == "ac_volts"
+        if not volts or "meter" in fields or self.session.visit.meter is not None:
+            return
+        said = self.asker.ask_key("Your meter: l in its low-impedance mode, o ordinary (Enter: not said) ", ("l", "o"))
+        if said and said.lower() in ("l", "o"):
+            self.mode({"l": "low", "o": "high"}[said.lower()])
 
     def _caution(self, ids: Iterable[str]) -> None:
         self.lines(screen.caution_lines((self.session.knowledge.caution[c].says for c in ids), self.cautioned, self.width()))
 
-    def _value(self, kind: str, name: str, said: str) -> Typed:
-        """What was typed where a value was asked for: that value, or another record altogether."""
+    def _value(self, kind: str, name: str, said: str, fields: Mapping[str, object]) -> Typed:
+        """What was typed where a value was asked for: that value, taken as *fields* say, or another record altogether."""
         typed = self.session.reader.value_for(kind, name, said)
+        typed = replace(typed, record={**fields, **typed.record})
         try:
             record_of(typed.record, Place("your line", 1, 1), self.session.vocabulary)
         except BadInput:
@@ -355,7 +375,7 @@ class Desk:
                 other = self.session.reader.read(said)
             except BadInput:
                 return typed
-            return other if isinstance(other, Typed) else typed
+            return other if isinstance(other, Typed) and not other.guessed and len(said.split()) > 1 else typed
         return typed
 
     def _cannot(self, name: str, step: object) -> None:
@@ -389,8 +409,9 @@ class Desk:
         """The commands."""
         self.say("Enter takes the next reading. Or type any other: a name and its value, such as")
         self.lines(["  24v at w 25.1", "  heat terminal 0.2 low pin", "  inducer runs no at call"])
+        keys = {name: key for key, name in KEYS.items() if key != "?"}
         for name, (_, text) in self.commands.items():
-            self.lines(screen.filled(text, self.width(), " " * 10, f"{name:<10}"))
+            self.lines(screen.filled(text, self.width(), " " * 10, f"{keys.get(name, ' ')} {name:<8}"))
 
     def why(self, rest: str) -> None:
         """The entries for and against a suspect."""
@@ -557,6 +578,26 @@ class Desk:
 
     # --- repair and close --------------------------------------------------------------------
 
+    def calc(self, rest: str) -> None:
+        """Arithmetic, and its result as a reading if it is one."""
+        from furnace_diag.furnace.calculations import calculation, evaluate, pairs
+        from furnace_diag.report.arithmetic import list_lines, result_lines, wanted_lines
+
+        name, _, inputs = rest.partition(" ")
+        if not name:
+            self.lines(list_lines(self.width()))
+            return
+        chosen = calculation(name)
+        if not inputs.strip():
+            self.lines(wanted_lines(chosen, [self.session.knowledge.caution[c].says for c in chosen.cautions], self.width()))
+            return
+        result = evaluate(name, pairs(inputs))
+        self.lines(result_lines(result, self.width()))
+        if result.takes is None or plain(self.ask(f"y take it as {result.takes.point.replace('_', ' ')}, Enter not: ")) not in YES:
+            return
+        if self._keep(Typed({"point": result.takes.point, "value": result.takes.value})):
+            self.show_change()
+
     def mend(self, rest: str) -> None:
         """How the leading part, or another, is put right; once it is done its checks begin."""
         part, failure = self._meant_failure(rest)
@@ -596,7 +637,7 @@ class Desk:
             self.say("Before the first step:")
         for need in state.missing:
             self._tell_need(need)
-            if not self._take_lines(self.session.knowledge.check[need.condition].any_of[0]):
+            if not self._take_lines(self.session.knowledge.check[need.condition].any_of[0], quiet=True):
                 self.say(f"Left open. `mend {part.replace('_', ' ')}` asks again.")
                 return False
         return True

@@ -37,8 +37,8 @@ class Compiled:
     @cached_property
     def delays(self) -> dict[str, float]:
         """Options that are times and that a rule waits for: the longest each can be [s]."""
-        entries = (*self.k.condition.values(), *self.k.check.values())
-        named = {w.later_than for c in entries for a in c.any_of for w in a if w.later_than}
+        every = [e.any_of for e in self.k.condition.values()] + [e.any_of for e in self.k.check.values()]
+        named = {w.later_than for ways in every for w in _lines(ways) if w.later_than}
         options = {name: o for f in self.k.furnace.values() for name, o in f.options.items()}
         return {name: max(float(v) for v in options[name].values) for name in sorted(named) if name in options}
 

@@ -10,7 +10,7 @@ from furnace_diag.diagnosis.compiled import Compiled
 from furnace_diag.diagnosis.engines import ChainRule, LoopOfRules, beyond_limits, crowded, strata
 from furnace_diag.diagnosis.findings import Finder, Findings
 from furnace_diag.diagnosis.records import Record, understand
-from furnace_diag.knowledge.finding_models import FINDINGS, NearMiss, Proof
+from furnace_diag.knowledge.finding_models import FINDINGS, Example, NearMiss, Proof
 from furnace_diag.knowledge.model_base import Placed
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.naming import place_of
@@ -67,12 +67,12 @@ def records_of(entries: Sequence[Entry], k: Knowledge) -> tuple[list[Record], di
 
 def example_of(proof: Proof) -> list[Entry]:
     """The records that prove it: those of one call, in each of its calls."""
-    return [e | {"call": str(c)} if "option" not in e else e for c in range(1, proof.calls + 1) for e in proof.holds]
+    return in_calls(proof.calls, proof.holds)
 
 
-def in_calls(check: Check, entries: Sequence[Entry]) -> list[Entry]:
-    """An example of a check, in each of its calls."""
-    return [e | {"call": str(c)} if "option" not in e else e for c in range(1, check.calls + 1) for e in entries]
+def in_calls(calls: int, example: Example) -> list[Entry]:
+    """The records of one call, in each of *calls*."""
+    return [e | {"call": str(c)} if "option" not in e else e for c in range(1, calls + 1) for e in example]
 
 
 def near_miss_of(proof: Proof) -> list[Entry]:
@@ -146,6 +146,6 @@ def _of_check(finder: Finder, check: Check) -> Iterator[Problem]:
         yield Problem(place_of(check), f"{check.check} is met by its near miss too.", "Change its `any_of` or the near miss.")
 
 
-def _met(finder: Finder, check: Check, entries: Sequence[Entry]) -> bool:
-    need = finder.checked([check], *records_of(in_calls(check, entries), finder.k))[0]
+def _met(finder: Finder, check: Check, example: Example) -> bool:
+    need = finder.checked([check], *records_of(in_calls(check.calls, example), finder.k))[0]
     return not need.calls_left and not need.denied_by

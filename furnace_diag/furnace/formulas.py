@@ -61,6 +61,15 @@ def gas_flow(seconds: ArrayLike, dial: ArrayLike) -> Floats:
     return SECONDS_PER_HOUR * _positive(dial) / _positive(seconds)
 
 
+def gas_passed(dial: ArrayLike, turns: ArrayLike) -> Floats:
+    """Gas [ft3] that passes in so many *turns* [1] of the meter's test *dial* [ft3 a turn].
+
+    nan unless both are above zero.
+    Source: what a meter's dial is marked with.
+    """
+    return _positive(dial) * _positive(turns)
+
+
 def gas_input(flow: ArrayLike, heating_value: ArrayLike) -> Floats:
     """Input [Btu/h] of a gas *flow* [ft3/h] with the local *heating_value* [Btu/ft3].
 
@@ -71,6 +80,33 @@ def gas_input(flow: ArrayLike, heating_value: ArrayLike) -> Floats:
     return _not_negative(flow) * _positive(heating_value)
 
 
+def heat_output(rate: ArrayLike, efficiency: ArrayLike) -> Floats:
+    """Heat given to the air [Btu/h] at an input *rate* [Btu/h] and an *efficiency* [%].
+
+    nan where the rate is below zero, or the efficiency is outside 0 to 100 %.
+    Source: definition of efficiency.
+    """
+    return _not_negative(rate) * _within(efficiency, 0.0, 100.0) / 100.0
+
+
+def allowed_input(plate: ArrayLike, feet: ArrayLike) -> Floats:
+    """Highest input [Btu/h] at an altitude [ft] of a furnace whose *plate* gives its input at sea level [Btu/h].
+
+    nan where the plate is not above zero, and where *altitude_input_factor* has no value.
+    Source: NFPA 54-2002 ch. 11, as in UMC 2009 App. B 1.2; the rule of the United States.
+    """
+    return _positive(plate) * altitude_input_factor(feet)
+
+
+def percent_of(part: ArrayLike, whole: ArrayLike) -> Floats:
+    """A *part* in percent [%] of the *whole* (same unit).
+
+    nan where the part is below zero or the whole is not above it.
+    Source: definition of percent.
+    """
+    return 100.0 * _not_negative(part) / _positive(whole)
+
+
 def input_fraction(manifold: ArrayLike, rated: ArrayLike) -> Floats:
     """Share of the rated input [1] at a *manifold* pressure, *rated* being the plate's (same unit).
 
@@ -79,6 +115,15 @@ def input_fraction(manifold: ArrayLike, rated: ArrayLike) -> Floats:
     Source: orifice equation, flow as the root of the pressure drop (NFPA 54 annex on fixed orifices).
     """
     return np.sqrt(_not_negative(manifold) / _positive(rated))
+
+
+def input_at_share(plate: ArrayLike, share: ArrayLike) -> Floats:
+    """Input [Btu/h] at a *share* [1] of that on the *plate* [Btu/h].
+
+    nan where the plate is not above zero or the share is below it.
+    Source: definition of a share.
+    """
+    return _positive(plate) * _not_negative(share)
 
 
 def fan_pressure(rated: ArrayLike, share: ArrayLike) -> Floats:
@@ -158,6 +203,15 @@ def airflow(output: ArrayLike, rise: ArrayLike, *, factor: ArrayLike = STANDARD_
     Source: sensible heat equation, q = 1.08 cfm dT.
     """
     return _not_negative(output) / (_positive(factor) * _positive(rise))
+
+
+def measured_rise(supply: ArrayLike, returned: ArrayLike) -> Floats:
+    """Temperature rise [F] from the *supply* air's temperature [F] and that of the *returned* air [F].
+
+    Below zero where the returned air is the warmer. nan at or below absolute zero.
+    Source: definition of the rise.
+    """
+    return _positive(np.asarray(supply, dtype=float) + ZERO_FAHRENHEIT) - _positive(np.asarray(returned, dtype=float) + ZERO_FAHRENHEIT)
 
 
 def fan_flow(passages: ArrayLike, shut_off: ArrayLike) -> Floats:
@@ -249,6 +303,34 @@ def loop_ohms(feet: ArrayLike, *, awg: ArrayLike = 18) -> Floats:
     """
     area_ratio: Floats = 92.0 ** (2.0 * (_within(awg, 12.0, 24.0) - 18.0) / 39.0)
     return 2.0 * _not_negative(feet) * COPPER_18_AWG * area_ratio
+
+
+def voltage_drop(amps: ArrayLike, ohms: ArrayLike) -> Floats:
+    """Voltage [V] lost by a current [A] in a resistance [ohm].
+
+    nan where either is below zero.
+    Source: Ohm's law.
+    """
+    return _not_negative(amps) * _not_negative(ohms)
+
+
+def voltage_left(volts: ArrayLike, drop: ArrayLike) -> Floats:
+    """Voltage [V] left at the far end of a wire fed with *volts* [V] that loses *drop* [V].
+
+    nan where either is below zero, or more is lost than is fed. The drop is taken as in phase with the voltage: for a coil,
+    somewhat more is left.
+    Source: Kirchhoff's law of voltages.
+    """
+    return _not_negative(_not_negative(volts) - _not_negative(drop))
+
+
+def apparent_power(volts: ArrayLike, amps: ArrayLike) -> Floats:
+    """Load [VA] of a current [A rms] at a voltage [V rms].
+
+    nan where either is below zero.
+    Source: definition of apparent power.
+    """
+    return _not_negative(volts) * _not_negative(amps)
 
 
 def transformer_source_ohms(volts: ArrayLike, va: ArrayLike, regulation: ArrayLike) -> Floats:

@@ -19,6 +19,7 @@ SHOWN_FROM = 0.03
 MOVED = 0.03  # a belief that moved by less is not marked
 SURE = 0.9  # from here a step of the call is called reached, or the one it stops at
 LIKELY = 0.5
+TELLING = 0.05  # an unknown option that moves less of the belief is not worth a word
 BOARD = {
     "proved_bad": "Board: PROVED BAD.",
     "suspected": "Board: suspected, NOT proved. Do not replace it.",
@@ -76,9 +77,13 @@ def screen_lines(answer: Answer, before: Answer | None, told: set[str], width: i
     """
     yield from hazard_lines(answer, width)
     yield from strip_lines(answer, width)
-    yield from suspect_lines(answer, before, width)
-    yield from filled(BOARD[answer.board.verdict], width)
+    if answer.board.proved:
+        yield from proved_lines(answer, width)
+    else:
+        yield from suspect_lines(answer, before, width)
+        yield from filled(BOARD[answer.board.verdict], width)
     yield from _new_findings(answer, before, width)
+    yield from _telling_option(answer, before, width)
     if not answer.hazards:
         yield ""
         yield from next_lines(answer, told, width)
@@ -132,6 +137,14 @@ def suspect_lines(answer: Answer, before: Answer | None, width: int) -> Iterator
         yield from filled("No single failure fits these entries. Read one of them again before anything is replaced.", width)
 
 
+def proved_lines(answer: Answer, width: int) -> Iterator[str]:
+    """What is proved stands before any rank: a rank counts each record for as little as it is worth by itself."""
+    for proof in answer.board.proved:
+        yield from filled(f"Board: PROVED BAD. {proof.says}.", width)
+    ranks = ", ".join(f"{p.part.replace('_', ' ')} {p.probability:.0%}" for p in answer.parts[:3])
+    yield from filled(f"(By rank alone, without the proof: {ranks}.)", width, "  ")
+
+
 def _moved(now: float, was: float | None) -> str:
     if was is None or abs(now - was) < MOVED:
         return ""
@@ -150,10 +163,17 @@ def _new_findings(answer: Answer, before: Answer | None, width: int) -> Iterator
                 yield from filled(text, width, "  ")
 
 
+def _telling_option(answer: Answer, before: Answer | None, width: int) -> Iterator[str]:
+    """The unknown of the furnace that would change the answer most, where that is another than before."""
+    first, old = (next(iter(a.assumed), None) if a else None for a in (answer, before))
+    if first is not None and first.change >= TELLING and (old is None or old.option != first.option):
+        yield from filled(f"Assumed, and telling: {first.option} ({first.says}). `assumed` shows all and takes what is so.", width, "  ", "")
+
+
 def next_lines(answer: Answer, told: set[str], width: int) -> Iterator[str]:
     """What Enter takes: the next reading, the check of a repair, or what a proof lacks."""
     if answer.board.verdict == "proved_bad":
-        yield from filled("Proved. `mend` shows how to change it; first find what killed it (`proof` lists what to look for).", width)
+        yield from filled("Proved. First find what killed it: `proof` lists what to look for. Then Enter, or `mend`, shows how to change it.", width)
         return
     if answer.act is not None and answer.act.needs_proof:
         yield from filled("NEXT: what the proof of a bad board still lacks. Enter asks for it piece by piece, `proof` shows all of it.", width)
@@ -248,6 +268,6 @@ def furnace_lines(visit: Visit, answer: Answer, knowledge: Knowledge, width: int
     yield "What I assumed about this furnace:"
     for number, one in enumerate(answer.assumed, 1):
         values = " | ".join(furnace.options[one.option].values)
-        telling = ", would change the answer" if one.change >= 0.05 else ""
+        telling = ", would change the answer" if one.change >= TELLING else ""
         yield from filled(f"{one.option}: open, usually {one.usual} ({values}){telling}. {one.says}", width, "     ", f"{number:>3}. ")
     yield from filled("To say one: assumed NAME VALUE, or assumed NUMBER VALUE.", width)

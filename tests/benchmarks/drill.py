@@ -5,11 +5,14 @@ Readings: named points and any two terminals, volts and ohms, drawn at random wh
 
 from __future__ import annotations
 
+import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.furnace.family import Family, Fault

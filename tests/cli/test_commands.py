@@ -179,10 +179,21 @@ def test_a_shops_bad_rules_are_told_with_their_place(tmp_path: Path, text: str, 
 
 def test_a_shops_own_part_is_ranked(tmp_path: Path) -> None:
     entry = "- part: igniter_relay_box\n  says: A relay of the shop's own.\n  kind: wire\n  element: igniter_harness_wire\n  often: rare\n"
+    entry += "- repair: replace_the_relay_box\n  of: igniter_relay_box\n  says: Replace it.\n  confirm: Dead behind it.\n  steps: [Replace it.]\n"
     (tmp_path / "shop.yaml").write_text(entry)
     result = run("rules", "odds", "--rules", str(tmp_path))
 
+    assert result.exit_code == 0, result.output
     assert "igniter_relay_box" in result.output
+
+
+def test_a_shops_part_without_a_repair_is_told(tmp_path: Path) -> None:
+    entry = "- part: igniter_relay_box\n  says: A relay of the shop's own.\n  kind: wire\n  element: igniter_harness_wire\n  often: rare\n"
+    (tmp_path / "shop.yaml").write_text(entry)
+    result = run("rules", "odds", "--rules", str(tmp_path))
+
+    assert result.exit_code == 2
+    assert "shop.yaml:1:1: igniter_relay_box has no repair for open, resistive." in result.output
 
 
 def test_points_find_by_all_words_names_first() -> None:

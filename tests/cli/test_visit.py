@@ -23,6 +23,11 @@ from furnace_diag.visit.session import report_of_journal
 
 PROGRAM = [sys.executable, "-m", "furnace_diag"]
 SAFE = "nnnnnnn"
+PROMPT = r"[>:\]](\x08|\x1b\[\d*D)"  # the end of a prompt, as the terminal library draws it
+RUBBISH = [
+    "asdf", "\x16\x1b[2J 5", "24v", "igniter ohms potato", "#999 3", "fix", "fix x y", "remove 99", "if", "why nobody", "undo undo", "call 99 99",
+    ":" * 50, "a" * 290,
+]  # fmt: skip
 LINES = [
     "inducer runs yes", "igniter glows no at igniter warm up", "w to c 25.2 at call", "r to c 25.6", "line to neutral at board 119",
     "igniter ohms OL", "flame rod filmed", "note looks old", "igniter pin to neutral 118 at igniter warm up", "storm", "board no change",
@@ -38,7 +43,8 @@ def environment(store: Path, population: Population, tmp_path_factory: pytest.Te
 
 @pytest.fixture
 def terminal(environment: dict[str, str], tmp_path: Path) -> Iterator[pexpect.spawn]:
-    child = pexpect.spawn(PROGRAM[0], [*PROGRAM[1:], "visit", "--file", str(tmp_path / "v.jsonl")], env=environment, dimensions=(60, 40), encoding="utf-8", timeout=60)
+    arguments = [*PROGRAM[1:], "visit", "--file", str(tmp_path / "v.jsonl")]
+    child = pexpect.spawn(PROGRAM[0], arguments, env=environment, dimensions=(60, 40), encoding="utf-8", timeout=30)
     yield child
     child.close(force=True)
 
@@ -50,17 +56,17 @@ def answered(child: pexpect.spawn, behaviour: str, before: str = "") -> None:
     for key in SAFE + behaviour:
         child.expect(r"\)[^)]*: ")
         child.send(key)
-    child.expect("before: ")
+    child.expect("before:")
     child.send(f"{before}\r" if before else "\r")
     if before:
-        child.expect("before: ")
+        child.expect("before:")
         child.send("\r")
 
 
 def test_a_visit_in_a_narrow_terminal_ends_at_the_igniter(terminal: pexpect.spawn, tmp_path: Path, knowledge: Knowledge) -> None:
     answered(terminal, "yyn", "board no change")
     for line, back in (("ign pin to neutral 119 at warm up", "119"), ("ign ohms OL", "OL")):
-        terminal.expect("> ")
+        terminal.expect(PROMPT)
         terminal.send(f"{line}\r")
         terminal.expect(f"{back}")
     terminal.expect(r"\d+% igniter: the element is\s+broken")
@@ -75,8 +81,8 @@ def test_a_visit_in_a_narrow_terminal_ends_at_the_igniter(terminal: pexpect.spaw
 
 def test_rubbish_and_control_characters_at_the_prompt_leave_it_standing(terminal: pexpect.spawn) -> None:
     answered(terminal, "yyn")
-    for line in ("asdf", "\x16\x1b[2J 5", "24v", "igniter ohms potato", "#999 3", "fix", "fix x y", "remove 99", "if", "why nobody", "undo undo", "call 99 99", ":" * 50, "a" * 290):
-        terminal.expect("> ")
+    for line in RUBBISH:
+        terminal.expect(PROMPT)
         terminal.send(f"{line}\r")
     terminal.send("\r\rquit\r")
     terminal.expect("Kept in")
@@ -87,8 +93,10 @@ def test_rubbish_and_control_characters_at_the_prompt_leave_it_standing(terminal
 
 def test_tab_completes_a_name(terminal: pexpect.spawn, tmp_path: Path) -> None:
     answered(terminal, "yyn")
-    terminal.expect("> ")
-    terminal.send("igniter oh\t OL\r")
+    terminal.expect(PROMPT)
+    terminal.send("igniter oh\t")
+    terminal.expect("ms")
+    terminal.send(" OL\r")
     terminal.expect(r"igniter ohms: OL")
     terminal.send("quit\r")
     terminal.expect(pexpect.EOF)
@@ -106,7 +114,9 @@ def start(lines: list[str]) -> list[str]:
 
 @settings(deadline=None, max_examples=6, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(seed=st.integers(0, 10**6))
-def test_kill_9_at_any_moment_loses_nothing_that_was_read_back(environment: dict[str, str], tmp_path_factory: pytest.TempPathFactory, knowledge: Knowledge, seed: int) -> None:
+def test_kill_9_at_any_moment_loses_nothing_that_was_read_back(
+    environment: dict[str, str], tmp_path_factory: pytest.TempPathFactory, knowledge: Knowledge, seed: int
+) -> None:
     luck = random.Random(seed)
     path = tmp_path_factory.mktemp("kill") / "v.jsonl"
     child = subprocess.Popen([*PROGRAM, "visit", "--plain", "--file", str(path)], env=environment, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
@@ -122,7 +132,7 @@ def test_kill_9_at_any_moment_loses_nothing_that_was_read_back(environment: dict
     time.sleep(luck.random() * 0.3)
     child.kill()
     child.communicate()
-    entries = [e for e in read_journal(path)[0] if e.event == "record"] if until else []
+    entries = [e for e in read_journal(path)[0] if e.event == "record"]
     assert len(entries) >= len(set(seen))
     again = piped(environment, ["visit", "--plain", "--resume", "--file", str(path)], ["", "", "", "note back", "list", "quit"])
     assert again.returncode == 0, again.stderr
@@ -169,7 +179,7 @@ def test_a_visit_is_not_resumed_twice_nor_after_it_was_closed_nor_when_it_was_ch
     assert f"v.jsonl:{at + 2}:1: " in changed.stderr
 
 
-def test_a_lesson_in_ascii_piped_at_forty_columns_holds_no_other_character(environment: dict[str, str], tmp_path: Path) -> None:
+def test_a_visit_in_ascii_piped_at_forty_columns_holds_no_other_character(environment: dict[str, str], tmp_path: Path) -> None:
     ascii_only = {**environment, "COLUMNS": "40", "PYTHONIOENCODING": "ascii", "LC_ALL": "C"}
     told = piped(ascii_only, ["visit", "--file", str(tmp_path / "v.jsonl")], start([*LINES, "why", "help", "assumed", "quit"]))
     assert told.returncode == 0

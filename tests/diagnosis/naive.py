@@ -26,7 +26,8 @@ class Naive:
 
     def __init__(self, folder: Path) -> None:
         entries = [e for p in sorted(folder.rglob("*.yaml")) for e in _entries(p)]
-        self.by = {kind: {e[kind]: e for e in entries if next(iter(e)) == kind} for kind in ("band", "condition", "proof", "sign", "furnace", "words", "check", *KINDS)}
+        kinds = ("band", "condition", "proof", "sign", "furnace", "words", "check", *KINDS)
+        self.by = {kind: {e[kind]: e for e in entries if next(iter(e)) == kind} for kind in kinds}
 
     def find(self, records: Sequence[Record], options: Mapping[str, str]) -> frozenset[str]:
         calls = {r.call: [x for x in records if x.call == r.call] for r in records}
@@ -64,9 +65,11 @@ class Naive:
         return w["finding"] in found if "finding" in w else any(self.meets(w, r, options) for r in records)
 
     def meets(self, w: Any, r: Record, options: Mapping[str, str]) -> bool:
+        if not self.names(w, r):
+            return False
         stated = all(w.get(f) in (None, getattr(r, f)) for f in ("meter", "contact", "hold")) and set(listed(w.get("set_up"))) <= set(r.set_up)
         step = not w.get("step") or r.step in listed(w["step"])
-        return self.names(w, r) and step and stated and self.in_time(w, r, options, unknown=False) and self.right(w, r)
+        return step and stated and self.in_time(w, r, options, unknown=False) and self.right(w, r)
 
     def against(self, w: Any, r: Record, options: Mapping[str, str]) -> bool:
         if not self.names(w, r) or not ("point" in w or "sign" in w) or self.right(w, r) or (w.get("step") and r.step not in (*listed(w["step"]), None)):

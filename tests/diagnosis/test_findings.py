@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import random
 from collections.abc import Callable, Mapping
 from dataclasses import replace
@@ -22,6 +23,7 @@ from tests.diagnosis.naive import Naive
 CASES = sorted((Path(__file__).resolve().parents[2] / "cases").glob("*.yaml"))
 RULES = load_rules()
 PROOFS = sorted(RULES.proof)
+REPORTS = int(os.environ.get("FURNACE_DIAG_TEST_REPORTS", "500"))  # made up at random
 
 
 def engines() -> list[type[Chainer]]:
@@ -80,18 +82,18 @@ def test_engines_agree_on_every_other_example(finders: list[Finder], naive: Naiv
                 assert (name in agree(finders, naive, records, options).names) is holds
 
 
-def test_engines_agree_on_thousands_of_reports_made_up(naive: Naive) -> None:
+def test_engines_agree_on_hundreds_of_reports_made_up(naive: Naive) -> None:
     """Records near the edges of what rules ask for: thrown together at random, so most rules meet both sides of theirs."""
     chance = random.Random(20261125)
     finders = [AllAtOnce(RULES, make) for make in engines()]
     pool = examples()
     triggered: set[str] = set()
-    for _ in range(1200):
+    for _ in range(REPORTS):
         records = made_up(pool, chance)
         options = {"blower_on_delay": "30"} if chance.random() < 0.3 else {}
         triggered |= agree(list(finders), naive, records, options).names
 
-    assert len(triggered) > 60  # a generator that triggers nothing would show nothing
+    assert len(triggered) > 120  # a generator that triggers nothing would show nothing
 
 
 class AllAtOnce(Finder):

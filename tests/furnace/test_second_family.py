@@ -24,6 +24,11 @@ OWN = """
   kind: heater
   element: {element}
   often: common
+- repair: replace_the_spare_igniter
+  of: spare_igniter
+  says: Replace it.
+  confirm: OL through it, cold.
+  steps: ["Power off, then replace it."]
 - sign: spare_starts_when_joined
   says: Whether the second family starts with R and W joined.
   shows: {{starts_with: [{at_board}, {at_thermostat}], so: yes, else: no}}

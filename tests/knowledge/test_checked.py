@@ -157,7 +157,7 @@ def test_a_path_that_is_not_there_is_the_callers_mistake(path: tuple[str | int, 
         ),
         (
             "tests: [{kind: volts, reads: 24 ohm}]",
-            '2:30: reads: "24 ohm" is in ohm, but this reading is in V. Choose a point read in ohm',
+            '2:30: reads: "24 ohm" is in ohm, but this reading is in V. Type it in V, such as 24.6 V',
         ),
         # The tag "not" is a step of pydantic's location here; what it finds inside must still be found.
         (

@@ -12,7 +12,7 @@ from furnace_diag.diagnosis.examples import finding_problems
 from furnace_diag.furnace.family import failures_of
 from furnace_diag.furnace.trial import trial_problems
 from furnace_diag.knowledge.load import load_rules, read_rules
-from furnace_diag.knowledge.repairs import cautions_of, checks_after, checks_before, parts_of, places_of, repairs_for, repairs_of
+from furnace_diag.knowledge.repairs import cautions_of, checks_after, parts_of, places_of, repairs_for, repairs_of
 
 RULES = load_rules()
 FAILURES = [(p.part, f.failure) for p in RULES.part.values() for f in failures_of(p, RULES)]
@@ -23,6 +23,8 @@ ON_THE_LINE = {"power_supply", "door_switch", "transformer", "control_board", "b
 AT_THE_GAS = {"gas_supply", "gas_valve", "burners"}
 ON_THE_24_V_SIDE_ONLY = {"thermostat", "thermostat_cable", "float_switch", "outdoor_circuit", "low_voltage_fuse", "limit_switch", "pressure_switch"}
 AT_THE_CAPACITOR = {"blower_motor", "blower_capacitor", "blower_wheel", "blower_wiring", "control_board"}
+SHORTED_24_V = [("thermostat_cable", "shorted"), ("thermostat_cable", "w_shorted"), ("outdoor_circuit", "shorted"), ("other_control", "humidifier_shorted"),
+                ("gas_harness", "chafed"), ("wiring_harness", "low_voltage_chafed"), ("low_voltage_fuse", "too_large")]  # fmt: skip
 IN_THE_BURNER_BOX = {"igniter", "flame_rod", "flame_wire", "burner_ground", "burners", "rollout_switch"}
 
 
@@ -77,11 +79,20 @@ def test_what_follows_a_repair(name: str) -> None:
     assert after[: len(repair.after)] == list(repair.after)
 
 
-@pytest.mark.parametrize("failure", ["blown", "too_large"])
-def test_no_fuse_is_renewed_before_the_short_is_looked_for(failure: str) -> None:
-    repair = repairs_for(RULES, "low_voltage_fuse", failure)
+def test_no_fuse_is_renewed_before_the_short_is_looked_for() -> None:
+    """A fuse that blew by what is gone waits for the search; where the repair mends the short itself, no fuse is tried before that is read."""
+    assert repairs_for(RULES, "low_voltage_fuse", "blown").before == ("no_short_is_left",)
+    for part, failure in SHORTED_24_V:
+        repair = repairs_for(RULES, part, failure)
+        after = [c.check for c in checks_after(RULES, repair)]
+        assert after.index("no_short_is_left") < after.index("fuse_is_as_marked") < after.index("fuse_holds")
+        assert "no_short_is_left" not in repair.before  # it could not be met while the short is there
 
-    assert "no_short_is_left" in [c.check for c in checks_before(RULES, repair)]
+
+def test_a_bridge_across_a_safety_comes_off_at_once_and_whatever_the_reason_was() -> None:
+    for repair in repairs_of(RULES, "safety_bypass"):
+        assert repair.before == ()
+        assert "reason_is_written_down" in repair.after
 
 
 def test_a_tripped_roll_out_is_not_reset_before_its_reason_is_written_down() -> None:

@@ -25,6 +25,10 @@ LIVE_WORK = 50.0  # V: 29 CFR 1910.333(a)(1), read on the page; the first shock 
         ("above_service", SERVICE_TOP, None),
         ("control_voltage", LOWEST * CONTROL, CLASS_2),
         ("over_class_2", CLASS_2, None),
+        ("igniter_supply", LOWEST * LINE, HIGHEST * LINE),
+        ("within_40_va", None, 40.0 / CONTROL),  # amps that a 40 VA transformer carries at its rated volts
+        # what one maker's natural-gas furnace asks for at its inlet: from its start-up page, name withheld
+        ("inlet_working", 4.5, 14.0),
         # series current of in-shot burners is 2 to 5 uA DC, under 1 uA is weak: technical-conference slides of 2002, read on the page
         ("flame_plain", 2.0, None),
         ("flame_weak", None, 1.0),

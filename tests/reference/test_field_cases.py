@@ -77,6 +77,12 @@ def test_no_case_is_lost():
     assert len(CASES) == HOW_MANY
 
 
+@pytest.fixture(autouse=True)
+def _own_store(store, monkeypatch):
+    """No population but that of the tests."""
+    monkeypatch.setenv("FURNACE_DIAG_CACHE", str(store))
+
+
 @each_case
 def test_report_is_read_without_a_problem(path):
     report = report_of(path)

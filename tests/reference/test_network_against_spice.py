@@ -30,7 +30,6 @@ from tests.reference import spice
 
 CLOSE = 1e-6
 PAIRS = 6  # at each stop, each with both meters
-ROW = np.array([0])
 
 
 @dataclass(frozen=True)
@@ -68,21 +67,21 @@ def random_pairs(family, name):
     return [tuple(str(n) for n in random.choice(nodes, 2, replace=False)) for _ in range(PAIRS)]
 
 
-def stop_at(operation, name):
-    """Compare the furnace of row 0 as it stands."""
-    network = operation.family.network
-    source = float(operation.q("supply_volts")[0])
-    factored, into = operation.factored(ROW)
+def stop_at(operation, name, row=0):
+    """Compare the furnace of *row* as it stands."""
+    network, rows = operation.family.network, np.array([row])
+    source = float(operation.q("supply_volts")[row])
+    factored, into = operation.factored(rows)
     volts = network.solve(factored, into[:, None, :])[:, 0]
     pairs = random_pairs(operation.family, name)
-    plain = spice.node_volts(spice.furnace_circuit(operation))
+    plain = spice.node_volts(spice.furnace_circuit(operation, row=row))
     nodes = [Compared(f"{name}: {n}", volts[i, 0], plain[n], source) for n, i in network.index.items()]
     points = [Point.model_construct(point=f"{a} to {b}", leads=(a, b)) for a, b in pairs]
-    by_point = volts_at(operation, points, ROW)
+    by_point = volts_at(operation, points, rows)
     meters, shown = [], []
     for point, pair in zip(points, pairs, strict=True):
         for meter, ohms in METER_OHMS.items():
-            solved = spice.node_volts(spice.furnace_circuit(operation, meter=(*pair, ohms)))
+            solved = spice.node_volts(spice.furnace_circuit(operation, row=row, meter=(*pair, ohms)))
             first, second = (solved.get(node, 0j) for node in pair)  # the ground is no node of the netlist
             across = metered(network, factored, volts, pair, meter)[0]
             where = f"{name}: {point.point}, {meter}"
@@ -130,7 +129,20 @@ def steps(families):
 @pytest.fixture(scope="module")
 def failed(families):
     """One stop for each failure: where its heat call rests."""
-    return [stop_at(heat_call(family, fault), str(fault)) for family in families for fault in family.faults]
+    return [stop_at(call, str(fault), row) for family in families for call in [calls_of_all(family)] for row, fault in enumerate(family.faults)]
+
+
+def calls_of_all(family):
+    """Usual furnaces, one with each failure, each taken through a heat call until it rests: all at once is quicker than one by one."""
+    numbers, choices = (
+        {name: np.repeat(value, len(family.faults), axis=-1) for name, value in some.items()} for some in usual_site(family.furnace)
+    )
+    faults = [(slice(row, row + 1), fault) for row, fault in enumerate(family.faults)]
+    operation = Operation(VirtualFurnaces(family, numbers, choices, faults))
+    operation.run()
+    operation.call(family.sequence.heat_call.closes)
+    operation.run()
+    return operation
 
 
 @pytest.fixture(scope="module")
