@@ -161,6 +161,20 @@ def test_a_right_part_with_its_reading_is_believed_and_its_cost_adds_up(family: 
     assert result.money == pytest.approx(result.minutes * evidence.words.choice.minute)
 
 
+@pytest.mark.parametrize(("fault", "proved"), [("control_board:heat_relay_will_not_close", True), ("blower_wiring:heat_lead_parked", False)])
+def test_the_proof_of_a_dead_output_can_be_completed_and_only_of_one(family: Family, evidence: Evidence, fault: str, proved: bool) -> None:
+    """The acts that rules/findings/proofs_outputs.yaml asks for: two calls, read 120 s and more after the gas (the longest delay of 90 s and 30 more)."""
+    drill = start(family, fault)
+    gas_on = 3 + 15 + 17  # seconds after the call: draft made (rules/furnaces), pre-purge and warm-up of the usual furnace
+    said = [Act(do="look", what="plugs_refitted"), Act(do="look", what="settings_as_diagram"), Act(do="state", what="meter_tried_on_live_point", other="yes")]
+    reads = [Act(do="read", what=p, meter="low") for p in ("line_to_neutral_at_board", "neutral_to_chassis_at_board", "heat_terminal_to_neutral")]
+    for _ in range(2):
+        does(drill, HEAT, Act(do="wait", seconds=gas_on + 122), Act(do="look", what="flame_seen"), *reads, *said, Act(do="call"), REST)
+    drill.do(Act(do="name", what="control_board"))
+
+    assert score(drill, evidence).proof is proved
+
+
 def test_the_replay_tells_what_the_tool_believed_after_each_reading(family: Family, evidence: Evidence) -> None:
     drill = start(family, "igniter:open")
     does(drill, HEAT, REST, OFF, Act(do="read", what="igniter_ohms"), Act(do="name", what="igniter"))
