@@ -24,7 +24,7 @@ PROMPT, FORETELL = "> ", "  What should it show? (Enter: no guess) "
 
 @click.command(
     "drill",
-    epilog="\b\nExamples:\n  furnace-diag drill cases/lessons/monday_cold.yaml\n  furnace-diag drill my_lesson.yaml --record ann.jsonl\n"
+    epilog="\b\nExamples:\n  furnace-diag drill cases/lessons/cold_monday.yaml\n  furnace-diag drill my_lesson.yaml --record ann.jsonl\n"
     "  furnace-diag drill my_lesson.yaml --replay",
 )
 @click.argument("file", type=click.Path(path_type=Path))

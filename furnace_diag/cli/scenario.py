@@ -68,7 +68,7 @@ def check_command(files: tuple[Path, ...], without: str, as_json: bool, folders:
         raise SystemExit(2)
 
 
-@command.command("sheet", epilog="\b\nExample:\n  furnace-diag scenario sheet cases/lessons/monday_cold.yaml")
+@command.command("sheet", epilog="\b\nExample:\n  furnace-diag scenario sheet cases/lessons/cold_monday.yaml")
 @click.argument("file", type=click.Path(path_type=Path))
 @rules_option
 def sheet(file: Path, folders: tuple[Path, ...]) -> None:

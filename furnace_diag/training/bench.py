@@ -26,6 +26,7 @@ LIVE_VOLTS = 2.0  # by a low-impedance meter; more of it hurts an ohmmeter or wh
 HOLDS_CHARGE = 1.0  # microfarads; a smaller capacitor holds nothing that is felt, judgement
 FROM_AFAR = ("inducer_motion", "glow", "valve_clicks", "flame", "blower_motion", "air", "light", "light_says")  # see knowledge.words
 SHORTEST = 0.05  # seconds by which the clock goes on at least
+LIFTED = {"lead_lifted": "the lead", "plug_off": "the plug"}  # what a set-up of a record takes off
 SMALLEST = 0.005  # of any unit, on a usual meter's display
 MOSTLY = 0.7  # how often a sign must be met with a fault to be met on the bench
 SETTLES = 5.0  # seconds for which a furnace is left alone after something was changed on it
@@ -334,8 +335,12 @@ class Bench:
         """What can be taken off, by what it is called."""
         nodes = self.family.wiring.nodes
         for taken in self.family.wiring.taken_off:
-            at = f"{nodes[taken.at]}" if taken.at else ""
-            yield (f"{taken.set_up.replace('_', ' ')}: {at}" if at else taken.set_up.replace("_", " ")), taken
+            what = LIFTED.get(taken.set_up, taken.set_up.removesuffix("_off").replace("_", " "))
+            yield (f"{what} on {nodes[taken.at]}" if taken.at else f"the {what}", taken)
+
+    def goes_round(self) -> bool:
+        """Whether the heat call begins again and again because a limit stops it."""
+        return bool(self.operation.limit_trips[0] > 1)
 
 
 def value_of(sign: Sign, words: tuple[str, ...], number: int) -> str | None:

@@ -81,7 +81,7 @@ class Reader:
         word, rest = self._command(text)
         if (word is None or len(text.split()) > 1) and word not in [w.word for w in WORDS if text.lower().startswith(w.word)]:
             for kind in ("point", "sign"):  # a name alone is a reading, whatever word it begins with
-                if len(self.vocabulary.names(kind).meant(_parted(text)[0])) == 1:
+                if len(self.vocabulary.names(kind).meant(_for_seconds(self._meter(_parted(text)[0])[0])[0])) == 1:
                     return self._read(text, None)
         if word is None:
             near = self._near(text, ("point", "sign")) if len(text.split()) > 1 else []
@@ -273,7 +273,7 @@ class Reader:
         return self._lead("back", rest, lifted) if rest or len(lifted) > 1 else Understood(Act(do="back", what=lifted[0]))
 
     def _lead(self, do: str, rest: str, names: list[str]) -> Understood:
-        little = (*FILLERS, "lead", "plug", "back", "in", "on", "off", "at", "terminal", "pin")
+        little = (*FILLERS, "back", "in", "on", "off", "at", "terminal", "pin")
         wanted = [w for w in plain(rest).split() if w not in little]
         found = [n for n in names if wanted and all(any(o.startswith(w) for o in plain(n).split()) for w in wanted)]
         if len(found) == 1:

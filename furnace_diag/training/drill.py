@@ -307,7 +307,7 @@ class Drill:
     def _wait(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
         start, seconds = self.bench.now, act.seconds
         if act.what == "rest":
-            while not self.bench.at_rest() and self.bench.now - start < LONGEST_WAIT:
+            while not self.bench.at_rest() and not self.bench.goes_round() and self.bench.now - start < LONGEST_WAIT:
                 self._run(min(max(self.bench.operation.seconds_to_next(), SETTLES), LONGEST_WAIT), tell)
         elif seconds == 0:
             following = self.bench.operation.seconds_to_next()
@@ -316,7 +316,8 @@ class Drill:
             self._run(seconds, tell)
         self.minutes += (self.bench.now - start) / 60
         self._note_where_it_stops()
-        more = "" if math.isfinite(self.bench.operation.seconds_to_next()) else " Nothing more comes by itself."
+        more = " Nothing more comes by itself." if self.bench.at_rest() else ""
+        more = " It goes round like that and begins again." if self.bench.goes_round() else more
         return Told("done", f"{self.bench.now - start:.0f} s later.{more}")
 
     def _run(self, seconds: float, tell: Callable[[Seen], None] | None, read: Callable[[], None] | None = None) -> None:
@@ -333,7 +334,7 @@ class Drill:
 
     def _note_where_it_stops(self) -> None:
         """What somebody who watched a heat call until it came to rest knows of it, once for each call."""
-        if self.bench.called is not self.family.sequence.heat_call or self.bench.isolated or not self.bench.at_rest():
+        if self.bench.called is not self.family.sequence.heat_call or self.bench.isolated or not (self.bench.at_rest() or self.bench.goes_round()):
             return
         sign = next((s for s in self.family.signs if s.shows == "stops_at"), None)
         value = self.bench.sign(sign) if sign is not None else None
@@ -353,7 +354,7 @@ class Drill:
             return stopped
         self.minutes += HANDLING_MINUTES
         self.bench.take_off(name, taken)
-        return Told("done", f"Off: {name}. Mark where it was.", ("dead_first",))
+        return Told("done", f"Off: {name}. Mark where it belongs.", ("dead_first",))
 
     def _back(self, act: Act, _tell: object) -> Told:
         name = str(act.what)

@@ -43,7 +43,7 @@ OFF, ON, HEAT, REST = Act(do="power", what="off"), Act(do="power", what="on"), A
         ((OFF,), Act(do="read", what="capacitor_microfarads"), "capacitor_charged"),
         ((OFF,), Act(do="replace", what="blower_capacitor"), "capacitor_charged"),
         ((), Act(do="replace", what="gas_valve"), "dead_first"),
-        ((), Act(do="lift", what="plug off: the inducer pin of the board"), "dead_first"),
+        ((), Act(do="lift", what="the plug on the inducer pin of the board"), "dead_first"),
         ((), Act(do="join", what="limit_in", other="limit_out"), "never_bridge_a_safety"),
         ((), Act(do="join", what="pressure_in", other="pressure_out"), "never_bridge_a_safety"),
         ((), Act(do="join", what="furnace_hot", other="door_out"), "never_bridge_a_safety"),
@@ -116,7 +116,7 @@ def test_a_fault_that_comes_and_goes_is_there_in_its_calls(family: Family) -> No
 
 def test_a_lifted_lead_takes_the_load_away_and_back_gives_it_again(family: Family) -> None:
     drill = start(family, "flame_rod:filmed")
-    plug = "plug off: the inducer pin of the board"
+    plug = "the plug on the inducer pin of the board"
     does(drill, OFF, Act(do="lift", what=plug), ON, HEAT, Act(do="wait", seconds=10))
     lifted = drill.bench.watched()["inducer_runs"]
     does(drill, Act(do="call"), OFF, Act(do="back", what=plug), ON, HEAT, Act(do="wait", seconds=10))
