@@ -64,7 +64,7 @@ def test_a_drill_at_a_terminal_with_ctrl_c_leaving_and_going_on(tmp_path: Path) 
     child.expect("Nothing more comes by itself")
     child.expect("> ")
     child.sendeof()
-    child.expect("the same command goes on")
+    child.expect("Left. It is kept in")
     child.expect(pexpect.EOF)
     child.close()
     assert child.exitstatus == 0
