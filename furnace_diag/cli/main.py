@@ -22,6 +22,8 @@ COMMANDS = {
     "points": ("furnace_diag.cli.points", "List what can be read and seen."),
     "calc": ("furnace_diag.cli.calc", "Work out a rise, an airflow, an input, a capacitor ..."),
     "explain": ("furnace_diag.cli.explain", "Say what an id means, with file and line."),
+    "scenario": ("furnace_diag.cli.scenario", "Make and check lessons for drills."),
+    "drill": ("furnace_diag.cli.drill", "Find the hidden fault of a lesson."),
     "claims": ("furnace_diag.cli.claims", "Judge warranty claims by what their records show."),
     "rules": ("furnace_diag.cli.rules", "Check rule files; odds; a schema for editors."),
 }

@@ -226,10 +226,10 @@ def usual_site(furnace: Furnace, options: Mapping[str, str] | None = None) -> tu
     return numbers, {name: np.array([value]) for name, value in chosen.items()}
 
 
-def drawn(bounds: tuple[float, float], count: int, random: np.random.Generator) -> NDArray[np.float64]:
-    """Severities between two bounds, even on a log scale where both are above zero."""
+def drawn(bounds: tuple[float, float], count: int, random: np.random.Generator | float) -> NDArray[np.float64]:
+    """Severities between two bounds, even on a log scale where both are above zero; a number from 0 to 1 is their place, instead of luck."""
     low, high = bounds
-    part = _even(count, random)
+    part = np.full(count, random) if isinstance(random, float) else _even(count, random)
     if low > 0 and high > 0:
         return np.asarray(low * (high / low) ** part)
     return low + (high - low) * part

@@ -7,13 +7,14 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.furnace.network import METER_OHMS
+from furnace_diag.furnace.network import METER_OHMS, OPEN
 from furnace_diag.furnace.operate import Operation, Rows
 from furnace_diag.furnace.virtual import Flags, Floats, between, loaded
 from furnace_diag.knowledge.models import Point, State
 from furnace_diag.knowledge.words import DARK, words_of
 
 OTHERWISE = "otherwise"  # what the light says in a step that the sequence gives no meaning
+OVER_BETWEEN = 5e6  # ohms between two nodes that are shown as OL; the network's own leaks reach down to some 15 million
 OVER_LIMIT = 40e6  # ohms; above it a usual meter shows OL, common practice
 
 
@@ -32,6 +33,22 @@ def volts_at(operation: Operation, points: list[Point], rows: Rows) -> dict[str,
         open_volts, source = between(volts, index, point.leads), network.source_ohms(factored, *point.leads)
         result[point.point] = {meter: np.abs(loaded(open_volts, source, meter)) for meter in METER_OHMS}
     return result
+
+
+def ohms_between(operation: Operation, pair: tuple[str, str], rows: Rows) -> Floats:
+    """What an ohmmeter reads between two nodes of a dead furnace [ohm], shape (len(rows),); inf where it shows OL.
+
+    Its current is direct and small: coils are their wire, capacitors and strays nothing, windings do not feel one another,
+    heaters are cold. Whoever asks sees to it that the furnace is dead.
+    """
+    furnaces, network = operation.furnaces, operation.family.network
+    closed = np.abs(operation.conducting(rows)) > 2 * OPEN
+    holds = np.array([e.kind in ("capacitor", "stray") for e in operation.family.elements])[:, None] & ~furnaces.shorted[:, rows]
+    y = np.where(closed & ~holds, 1 / furnaces.ohms[:, rows], OPEN).astype(np.complex128)
+    none = [np.zeros(len(rows), np.complex128) for _ in network.branches.cores]
+    factored = network.factor(network.matrix(y, none, furnaces.turns[:, rows]))
+    ohms = network.source_ohms(factored, *pair).real
+    return np.where(ohms > OVER_BETWEEN, np.inf, ohms)
 
 
 def reading(operation: Operation, reads: str, rows: Rows) -> Floats:

@@ -80,6 +80,10 @@ class Operation:
         entries = self.family.network.matrix(y, self.furnaces.coupling(self.slip, rows), self.furnaces.turns[:, rows])
         return self.family.network.factor(entries), self.furnaces.currents(y, rows)
 
+    def conducting(self, rows: Rows) -> Complex:
+        """Admittance of each element of *rows* as it stands [S], shape (elements, len(rows))."""
+        return self._admittance(rows)
+
     def _admittance(self, rows: Rows) -> Complex:
         y = self.furnaces.admittance(self.moved, {self.machines.igniter.element: self.hot}, rows)
         if self.fuse is not None:

@@ -181,8 +181,13 @@ def _say_nothing(_share: float, _what: str) -> None:
 
 def build(family: Family, *, sites: int = SITES, seed: int = SEED, tell: Progress | None = None) -> Population:
     """Draw the sites and run every failure on each of them; *tell* hears the share done and what is being done."""
+    return observed(*furnaces_of(family, sites=sites, seed=seed), tell=tell)
+
+
+def observed(furnaces: VirtualFurnaces, fault_of: NDArray[np.int16], site_of: NDArray[np.int16], *, tell: Progress | None = None) -> Population:
+    """What *furnaces* read and show, taken through everything; with the fault and site of each row."""
     report = tell or _say_nothing
-    furnaces, fault_of, site_of = furnaces_of(family, sites=sites, seed=seed)
+    family = furnaces.family
     operation = Operation(furnaces)
     collector = Collector(operation)
     stages = iter(np.linspace(0, 0.95, 12))

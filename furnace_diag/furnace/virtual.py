@@ -5,6 +5,7 @@ Arrays have the furnaces ("rows") as their last axis. A furnace to play with is 
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from collections.abc import Sequence as Rows
 from functools import cached_property
 from typing import cast
@@ -26,11 +27,18 @@ class VirtualFurnaces:
     """Furnaces of one family, built with faults; knows what their network is, not what runs.
 
     *numbers* and *choices* have shape (rows,). *faults* lists (rows, fault): each failure is given to those rows,
-    with a severity drawn for each.
+    with a severity drawn for each, or where *severity* says its place between the bounds, 0 to 1.
     """
 
     def __init__(
-        self, family: Family, numbers: Numbers, choices: Choices, faults: Rows[tuple[slice, Fault]] = (), *, seed: int = 0
+        self,
+        family: Family,
+        numbers: Numbers,
+        choices: Choices,
+        faults: Rows[tuple[slice, Fault]] = (),
+        *,
+        seed: int = 0,
+        severity: Mapping[Fault, float] | None = None,
     ) -> None:
         self.family = family
         self.choices = choices
@@ -38,7 +46,7 @@ class VirtualFurnaces:
         self.rows = len(next(iter(numbers.values())))
         self.quantities = {name: np.array(values, dtype=float) for name, values in numbers.items()}
         self.senses: dict[str, NDArray[np.int8]] = {}
-        failures = [(rows, family.failure(fault), luck(seed, str(fault))) for rows, fault in faults]
+        failures = [(rows, family.failure(fault), (severity or {}).get(fault, luck(seed, str(fault)))) for rows, fault in faults]
         for rows, failure, random in failures:
             for effect in effects_on(failure, "quantity"):
                 self._change_quantity(cast(str, effect.quantity), rows, effect, random)
@@ -84,7 +92,7 @@ class VirtualFurnaces:
             if e.kind == "bridge":
                 self.forced[i] = -1
 
-    def _change_quantity(self, name: str, rows: slice, effect: Effect, random: np.random.Generator) -> None:
+    def _change_quantity(self, name: str, rows: slice, effect: Effect, random: np.random.Generator | float) -> None:
         is_, times = effect.is_, effect.times
         values = self.quantities[name]
         if is_ is not None:
@@ -92,7 +100,7 @@ class VirtualFurnaces:
         elif times is not None:
             values[rows] *= drawn(times, len(values[rows]), random)
 
-    def _change_element(self, number: int, rows: slice, effect: Effect, random: np.random.Generator) -> None:
+    def _change_element(self, number: int, rows: slice, effect: Effect, random: np.random.Generator | float) -> None:
         is_, ohms, adds, times = effect.is_, effect.ohms, effect.adds_ohms, effect.times
         kind = self.family.elements[number].kind
         count = len(self.ohms[number][rows])

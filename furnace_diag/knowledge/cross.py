@@ -64,6 +64,8 @@ def _wirings(k: Knowledge) -> Iterator[Problem]:
                 yield unknown(wiring, "node", taken.at, wiring.nodes)
             for element in (e for e in taken.opens if e not in seen):
                 yield unknown(wiring, "element", element, seen)
+        if wiring.isolator is not None and wiring.isolator not in seen:
+            yield unknown(wiring, "element", wiring.isolator, seen)
         yield from _adrift(wiring)
         yield from _sources_shorted(wiring)
 

@@ -112,6 +112,7 @@ class Wiring(Placed):
     elements: tuple[Element, ...] = Field(min_length=1, max_length=400)
     cores: dict[Id, Core] = {}
     taken_off: tuple[TakenOff, ...] = ()
+    isolator: Id | None = None  # the contact that a technician opens to make the furnace dead
 
 
 # --- sequence -------------------------------------------------------------------------------

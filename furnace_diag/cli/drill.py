@@ -1,0 +1,228 @@
+"""furnace-diag drill: a lesson played at a prompt."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import suppress
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from furnace_diag.cli.common import encodable, family_and_population, json_option, print_json, rules_of, rules_option
+
+if TYPE_CHECKING:
+    from furnace_diag.furnace.family import Family
+    from furnace_diag.training.commands import Reader, Understood
+    from furnace_diag.training.drill import Act, Drill
+    from furnace_diag.training.kept import Keeper
+    from furnace_diag.training.lesson import Lesson
+
+PROMPT, FORETELL = "> ", "  What should it show? (Enter: no guess) "
+
+
+@click.command(
+    "drill",
+    epilog="\b\nExamples:\n  furnace-diag drill cases/lessons/cold_monday.yaml\n  furnace-diag drill my_lesson.yaml --record ann.jsonl\n"
+    "  furnace-diag drill my_lesson.yaml --replay",
+)
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--record", type=click.Path(path_type=Path), metavar="PATH", help="Where the drill is kept; one that was left goes on.")
+@click.option("--replay", "show_replay", is_flag=True, help="Of a drill that is over: what the tool believed after each reading.")
+@json_option
+@rules_option
+def command(file: Path, record: Path | None, show_replay: bool, as_json: bool, folders: tuple[Path, ...]) -> None:
+    """Play the lesson in FILE: find what is wrong with its furnace.
+
+    What you do is kept in a file of its own, line by line, so that you can leave and go on.
+    """
+    from furnace_diag.furnace.family import Family
+    from furnace_diag.training.lesson import read_lesson
+
+    knowledge = rules_of(folders)
+    lesson = read_lesson(file, knowledge)
+    session = _Session(Family(knowledge, lesson.report.family), lesson, record or Path(f"{file.stem}.drill.jsonl"))
+    if not session.drill.over and not show_replay:
+        session.play()
+    if session.drill.over:
+        session.show_score(replay=show_replay, as_json=as_json)
+    elif show_replay:
+        click.echo("This drill is not over yet; the replay would tell what is hidden.", err=True)
+        raise SystemExit(2)
+
+
+class _Session:
+    """One trainee at the prompt."""
+
+    def __init__(self, family: Family, lesson: Lesson, path: Path) -> None:
+        self.family, self.lesson, self.path = family, lesson, path
+        self.acts = self._acts_so_far()
+        self.drill = self._replayed()
+
+    def _acts_so_far(self) -> list[Act]:
+        from furnace_diag.training.kept import acts_in
+
+        return acts_in(self.path, self.lesson) if self.path.exists() and self.path.stat().st_size else []
+
+    def _replayed(self) -> Drill:
+        from furnace_diag.problems import BadInput, Place, Problem
+        from furnace_diag.training.drill import Drill
+
+        drill = Drill(self.family, self.lesson)
+        for number, act in enumerate(self.acts, 2):
+            try:
+                drill.do(act)
+            except KeyError:
+                place = Place(str(self.path), number, 1)
+                raise BadInput([Problem(place, "This act names what this furnace has not.", "Begin anew with another --record.")]) from None
+        return drill
+
+    def play(self) -> None:
+        """Prompt until a part is named or the trainee leaves."""
+        from furnace_diag.problems import printable
+        from furnace_diag.report.training import fill, opening_lines
+        from furnace_diag.training.commands import Reader
+        from furnace_diag.training.kept import Keeper
+
+        reader = Reader(self.family)
+        keeper = Keeper(self.path, self.lesson, self.family.knowledge.version)
+        try:
+            self._echo(opening_lines(self.drill, self._width(), goes_on=len(self.acts)))
+            lines = _Lines()
+            while not self.drill.over:
+                line = lines.next(PROMPT)
+                if line is None or not self._one(line, lines, reader, keeper):
+                    self._echo(iter(fill(f"Left. It is kept in {printable(str(self.path), 300)}; the same command goes on.", self._width())))
+                    return
+        finally:
+            keeper.close()
+
+    def _one(self, line: str, lines: _Lines, reader: Reader, keeper: Keeper) -> bool:
+        """Do what one line says; False where the trainee leaves."""
+        from furnace_diag.report.training import fill
+
+        understood = reader.read(line, self.drill)
+        if understood.word == "pause":
+            return False
+        if understood.act is not None:
+            act = self._foretold(understood, lines, reader)
+            self._do(act, keeper)
+        elif understood.word:
+            self._tell(understood, reader)
+        elif understood.tell:
+            self._echo(iter(fill(understood.tell, self._width())))
+        return True
+
+    def _foretold(self, understood: Understood, lines: _Lines, reader: Reader) -> Act:
+        """Ask what the meter should show, where that was not said."""
+        from furnace_diag.training.commands import figure_of
+
+        act = understood.act
+        assert act is not None
+        if not understood.unit:
+            return act
+        line = lines.next(FORETELL)
+        if line is None or not line.strip():
+            return act
+        figure = figure_of(line, understood.unit)
+        if not isinstance(figure, str):
+            return act.model_copy(update={"expect": figure})
+        other = reader.read(line, self.drill)
+        if other.act is not None or other.word:
+            lines.again(line)  # no figure, but the next command
+        else:
+            click.echo("  That is no figure; taken as no guess.")
+        return act
+
+    def _do(self, act: Act, keeper: Keeper) -> None:
+        from furnace_diag.report.training import seen_line, told_result_lines
+
+        later: list[str] = []  # of what time goes by in, things are told as they happen; else what was done comes first
+        hear = click.echo if act.do in ("wait", "read") else later.append
+        try:
+            told = self.drill.do(act, lambda seen: hear(encodable(seen_line(seen))))
+        except KeyboardInterrupt:
+            self.drill = self._replayed()
+            click.echo("\nBroken off; the furnace stands as before.")
+            return
+        keeper.keep(act)
+        self.acts.append(act)
+        self._echo(told_result_lines(told, self.family.knowledge, self._width()))
+        self._echo(iter(later))
+
+    def _tell(self, understood: Understood, reader: Reader) -> None:
+        from furnace_diag.report.training import found_lines, help_lines, notes_lines
+
+        if understood.word == "help":
+            self._echo(help_lines(self._width()))
+        elif understood.word == "notes":
+            self._echo(notes_lines(self.drill, self._width()))
+        elif understood.word == "find":
+            self._echo(found_lines(reader.found(understood.rest), self.family.knowledge, self.family.wiring.nodes, self._width()))
+
+    def show_score(self, *, replay: bool, as_json: bool) -> None:
+        """The score of a drill that is over, and the replay if it is wanted."""
+        from dataclasses import asdict
+
+        from furnace_diag.diagnosis.evidence import Evidence
+        from furnace_diag.report.training import fill, replay_lines, score_lines
+        from furnace_diag.training import score as scoring
+
+        evidence = Evidence(*family_and_population(self.family.knowledge, self.family.furnace.furnace))
+        result = scoring.score(self.drill, evidence)
+        if as_json:
+            moments = [asdict(m) for m in scoring.replay(self.drill, evidence)] if replay else []
+            print_json({"score": asdict(result), "replay": moments})
+            return
+        self._echo(score_lines(result, self.drill, self._width()))
+        if replay:
+            self._echo(replay_lines(scoring.replay(self.drill, evidence), self._width()))
+        else:
+            self._echo(iter(fill("See what the tool would have done: the same command with --replay.", self._width())))
+
+    def _echo(self, lines: Iterator[str]) -> None:
+        for line in lines:
+            click.echo(encodable(line))
+
+    def _width(self) -> int:
+        from furnace_diag.cli.main import width
+
+        return width()
+
+
+class _Lines:
+    """Lines as they are typed or piped. The end of them is None; Ctrl-C at the prompt only throws away what stands there."""
+
+    def __init__(self) -> None:
+        self._typed = sys.stdin.isatty()
+        self._pushed: list[str] = []
+        if self._typed:
+            with suppress(ImportError):
+                import readline  # noqa: F401  # so that input() lets a line be mended
+
+    def again(self, line: str) -> None:
+        """Give *line* out once more."""
+        self._pushed.append(line)
+
+    def next(self, prompt: str) -> str | None:
+        """The next line."""
+        if self._pushed:
+            return self._pushed.pop()
+        while True:
+            try:
+                return input(prompt) if self._typed else self._piped(prompt)
+            except EOFError:
+                click.echo("")
+                return None
+            except KeyboardInterrupt:
+                click.echo("\nType pause to leave.")
+            except UnicodeDecodeError:
+                click.echo("That is not text.")
+
+    def _piped(self, prompt: str) -> str:
+        line = sys.stdin.readline()
+        if not line:
+            raise EOFError
+        click.echo(encodable(f"{prompt}{''.join(c for c in line.rstrip() if c.isprintable())}"))
+        return line

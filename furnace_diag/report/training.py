@@ -1,0 +1,213 @@
+"""Screens of the trainer's bench, for a terminal of any width from 40 columns on, without colour."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator, Sequence
+
+from furnace_diag.diagnosis.records import Record
+from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.problems import printable
+from furnace_diag.training.bench import Seen
+from furnace_diag.training.commands import WORDS
+from furnace_diag.training.drill import Drill, Told
+from furnace_diag.training.lesson import Lesson
+from furnace_diag.training.policy import Checked
+from furnace_diag.training.score import Moment, Score
+
+MOST_SHOWN = 8  # differences that a check lists
+MOST_FOUND = 14
+ENDED = {
+    "act": "it would mend {part} then",
+    "proof": "it would ask for what the board's proof still lacks then",
+    "hazard": "it stops at a hazard: {hazard}",
+    "nothing_left": "it has no reading left that helps",
+    "too_long": "it was still asking",
+}
+BOARD_SAYS = {
+    "left_alone": "left alone",
+    "rightly_blamed": "blamed, and it is at fault",
+    "condemned": "CONDEMNED, and it is good",
+}
+SAFETY = "Live parts, gas and hot metal can kill: on a real furnace work as your licence and local codes allow."
+
+
+def fill(text: str, width: int, indent: str = "", first: str | None = None) -> list[str]:
+    """*text* wrapped; *first* begins its first line."""
+    return textwrap.wrap(text, width, initial_indent=indent if first is None else first, subsequent_indent=indent) or [""]
+
+
+def words(name: str) -> str:
+    """An id for people."""
+    return name.replace("_", " ")
+
+
+# --- lessons ----------------------------------------------------------------------------------------
+
+
+def check_lines(checked: Checked, width: int) -> Iterator[str]:
+    """What `scenario check` found out."""
+    visit, lesson = checked.visit, checked.lesson
+    yield from fill(f"{lesson.name or lesson.file}: {', '.join(f'{h.fault.part}:{h.fault.failure}' for h in lesson.faults)}", width, "  ", "")
+    if not checked.shows:
+        yield from fill("NOTHING SHOWS: this furnace reads and does what a good one does. Take another fault, severity or options.", width, "    ", "  ")
+    else:
+        more = f" and {len(checked.shows) - MOST_SHOWN} more" if len(checked.shows) > MOST_SHOWN else ""
+        yield from fill(f"It shows: {'; '.join(map(words, checked.shows[:MOST_SHOWN]))}{more}.", width, "    ", "  ")
+    for line in checked.denied:
+        yield from fill(f"NOT BORNE OUT: {printable(line, 300)}. Mend the record, or list it under untrue.", width, "    ", "  ")
+    if not checked.denied:
+        yield from fill("What the customer tells agrees with it.", width, "    ", "  ")
+    for one, other, parted_by in checked.apart:
+        by = f"; {parted_by} would part them" if parted_by else ", and no reading of these rules does"
+        yield from fill(f"Not told apart: {words(one)} from {words(other)}{by}.", width, "    ", "  ")
+    first = visit.answer.parts[0]
+    ended = ENDED[visit.ended].format(
+        part=words(visit.answer.act.part) if visit.answer.act else "", hazard=visit.answer.hazards[0].says if visit.answer.hazards else ""
+    )
+    yield from fill(f"By itself the tool needs {visit.readings} readings and {visit.minutes:.0f} minutes; {ended}.", width, "    ", "  ")
+    right = "that is right" if checked.right else "THAT IS WRONG"
+    yield from fill(f"It ends at {words(first.part)} with {first.probability:.0%}; {right}.", width, "    ", "  ")
+    made = "; ".join(f"{why} ({points:.1f})" for why, points in checked.made_of) or "nothing"
+    yield from fill(f"Difficulty {checked.difficulty:.1f} of 10: {made}.", width, "    ", "  ")
+
+
+def sheet_lines(checked: Checked, proof: Sequence[Record], knowledge: Knowledge, width: int) -> Iterator[str]:
+    """One page for the instructor."""
+    lesson, visit = checked.lesson, checked.visit
+    yield from fill(f"For the instructor: {lesson.name}, difficulty {checked.difficulty:.1f} of 10", width)
+    yield from fill(lesson.story, width) if lesson.story else ()
+    yield ""
+    yield from fill(f"The customer says: {printable(lesson.report.complaint, 500)}", width, "  ", "")
+    yield from told_lines(lesson, width)
+    for h in lesson.faults:
+        calls = f", in heat call{'s' if len(h.calls) > 1 else ''} {', '.join(map(str, h.calls))} only" if h.calls else ""
+        yield from fill(f"Hidden: {words(h.fault.part)}, {words(h.fault.failure)} (severity {h.severity:g}{calls})", width, "  ", "")
+    yield ""
+    yield from fill("The shortest proof that the tool knows:", width)
+    for number, r in enumerate(proof, 1):
+        entry = knowledge.point.get(r.name) or knowledge.sign.get(r.name)
+        at = f" at {words(r.step)}" if r.step else ""
+        yield from fill(f"{entry.says if entry else r.name}{at}: {printable(r.said.partition(': ')[2])}", width, "     ", f"  {number}. ")
+    if visit.ended == "proof" and visit.answer.board.nearest is not None:
+        yield from fill("And before the board is called bad, what its proof lacks:", width)
+        for need in visit.answer.board.nearest.missing:
+            yield from fill(need.take, width, "     ", "   - ")
+    tempting, believed = visit.tempting
+    yield ""
+    after = next((s.record.said for s in visit.steps if s.wrong == tempting and s.wrong_probability == believed), "")
+    yield from fill(f"The tempting wrong turn: {words(tempting)}, {believed:.0%} after {printable(words(after))}.", width, "  ", "")
+    parted = next((s.record.said for s in visit.steps if visit.steps.index(s) > 0 and s.wrong_probability < believed / 2), "")
+    yield from fill(f"What turns it: {printable(words(parted))}.", width, "  ", "") if parted else ()
+    yield ""
+    yield from fill("To talk about:", width)
+    for line in (*lesson.says, *_talking(checked, knowledge)):
+        yield from fill(printable(line, 400), width, "    ", "  - ")
+    yield from fill(SAFETY, width)
+
+
+def _talking(checked: Checked, knowledge: Knowledge) -> Iterator[str]:
+    for h in checked.lesson.faults:
+        disturbed = knowledge.part[h.fault.part].disturbs
+        if disturbed:
+            yield f"When the {words(h.fault.part)} is changed, {words(' and '.join(disturbed))} can be left wrong."
+    for one, other, parted_by in checked.apart[:2]:
+        yield f"{words(one)} and {words(other)} look alike; {f'{words(parted_by)} parts them' if parted_by else 'no reading here parts them'}."
+    cautions = dict.fromkeys(c for s in checked.visit.steps if s.asked is not None for c in s.asked.cautions)
+    yield from list(cautions)[:2]
+
+
+def told_lines(lesson: Lesson, width: int) -> Iterator[str]:
+    """What the customer tells besides."""
+    for r in lesson.report.records:
+        yield from fill(f"Told: {printable(words(r.said))}", width, "    ", "  ")
+
+
+# --- a drill ----------------------------------------------------------------------------------------
+
+
+def opening_lines(drill: Drill, width: int, *, goes_on: int) -> Iterator[str]:
+    """What the trainee is told at the start."""
+    lesson = drill.lesson
+    yield from fill(f"The customer says: {printable(lesson.report.complaint, 500)}", width)
+    yield from told_lines(lesson, width)
+    for name, value in lesson.report.options.items():
+        yield from fill(f"Known of the furnace: {words(name)} {words(value)}", width, "    ", "  ")
+    yield from fill(f"You stand at the furnace. Nothing is called for and the power is as you found it. {SAFETY}", width)
+    if goes_on:
+        yield from fill(f"You go on where you left it, after {goes_on} act{'s' if goes_on > 1 else ''}.", width)
+    yield from fill("Type help for the commands. Name the part that is at fault to end.", width)
+
+
+def help_lines(width: int) -> Iterator[str]:
+    """The commands of a drill."""
+    for w in WORDS:
+        yield from fill(f"{w.usage}: {w.says}", width, "    ", "  ")
+    yield from fill("After a point comes the question what the meter should show; a figure, or Enter to leave it. Or in one line: read r to c: 25", width)
+    yield from fill("A meter is high impedance unless you end with low. Terminals by what they are: volts heat terminal to neutral low", width)
+
+
+def seen_line(seen: Seen) -> str:
+    """One thing that happened, with the minutes and seconds of the visit."""
+    return f"  {int(seen.at) // 60:3d}:{int(seen.at) % 60:02d}  {words(seen.sign)}: {words(seen.value)}"
+
+
+def told_result_lines(told: Told, knowledge: Knowledge, width: int) -> Iterator[str]:
+    """What came of an act."""
+    head = {"stopped": "STOP. ", "cannot": ""}.get(told.kind, "")
+    yield from fill(f"{head}{printable(told.text, 600)}", width, "  ", "")
+    for c in told.cautions:
+        yield from fill(f"Caution: {knowledge.caution[c].says}", width, "    ", "  ")
+
+
+def notes_lines(drill: Drill, width: int) -> Iterator[str]:
+    """What was read so far."""
+    for taken in drill.taken:
+        yield from fill(printable(words(taken.said), 200), width, "    ", "  ")
+    if not drill.taken:
+        yield "  Nothing read yet."
+
+
+def found_lines(found: Sequence[tuple[str, str]], knowledge: Knowledge, nodes: dict[str, str], width: int) -> Iterator[str]:
+    """What words describe."""
+    for kind, name in found[:MOST_FOUND]:
+        entry = knowledge.entry(name) if kind != "terminal" else None
+        says = nodes[name] if kind == "terminal" else getattr(entry, "says", "")
+        yield from fill(f"{kind} {words(name)}: {says}", width, "    ", "  ")
+    if len(found) > MOST_FOUND:
+        yield from fill(f"{len(found) - MOST_FOUND} more; add a word.", width, "  ")
+    if not found:
+        yield "  Nothing is described so. Try fewer words."
+
+
+def score_lines(score: Score, drill: Drill, width: int) -> Iterator[str]:
+    """The score, and what it was."""
+    lesson = drill.lesson
+    verdict = "RIGHT" if score.right else "PARTLY RIGHT" if score.partly else "WRONG"
+    faults = "; ".join(f"{words(h.fault.part)}, {words(h.fault.failure)}" for h in lesson.faults)
+    yield from fill(f"{verdict}. You named {words(' and '.join(score.named))}; it was {faults}.", width)
+    yield from fill(f"Readings: {score.readings}", width, "  ")
+    yield from fill(f"Minutes: {score.minutes:.0f}", width, "  ")
+    yield from fill(f"Money: {score.money:.0f} (parts {score.price:.0f}, the rest is time)", width, "  ")
+    if score.needlessly_replaced:
+        yield from fill(f"Replaced for nothing: {words(', '.join(score.needlessly_replaced))}", width, "    ", "  ")
+    yield from fill(f"Board: {BOARD_SAYS[score.board]}", width, "  ")
+    proof = "complete" if score.proof else "not complete"
+    yield from fill(f"Proof by what you read: {proof} (the tool would believe you {score.belief:.0%})", width, "    ", "  ")
+    if score.not_read:
+        yield from fill(f"A right answer also rests on: {words(', '.join(score.not_read))}", width, "    ", "  ")
+    yield from fill(f"Foretold right: {score.foretold_right} of {score.foretold}", width, "  ")
+    yield from fill(f"Safety: {f'{len(score.hurts)} time' + ('s' if len(score.hurts) > 1 else '') if score.hurts else 'nothing hurtful tried'}", width, "  ")
+    for hurt in score.hurts:
+        yield from fill(words(hurt.what), width, "      ", "    - ")
+    for line in lesson.says:
+        yield from fill(f"Worth saying: {printable(line, 300)}", width, "    ", "  ")
+
+
+def replay_lines(moments: Iterator[Moment], width: int) -> Iterator[str]:
+    """What the tool believed after each reading, and would have asked."""
+    yield from fill("After each reading: what the tool believed, and would have read next.", width)
+    for number, m in enumerate(moments, 1):
+        yield from fill(printable(words(m.said), 200), width, "     ", f"{number:3d}. ")
+        yield from fill(", ".join(f"{words(p)} {share:.0%}" for p, share in m.parts), width, "       ", "     ")
+        yield from fill(f"next: {words(m.next)}", width, "       ", "     ")

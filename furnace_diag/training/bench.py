@@ -1,0 +1,364 @@
+"""One furnace to work on, with its faults hidden in it. Nothing here knows any failure: what is read and seen comes from the virtual furnace."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from furnace_diag.diagnosis.evidence import chance_of_words
+from furnace_diag.furnace.clock import Clocked
+from furnace_diag.furnace.family import Family, Fault, luck, usual_site
+from furnace_diag.furnace.network import Complex
+from furnace_diag.furnace.observe import ohms_between, reading, run_words, shown
+from furnace_diag.furnace.operate import Operation
+from furnace_diag.furnace.virtual import VirtualFurnaces, between, loaded
+from furnace_diag.knowledge.models import Call, Point, Sign, State, TakenOff, Words
+from furnace_diag.knowledge.words import of_whole_call, words_of
+from furnace_diag.training.lesson import Hidden, Lesson
+
+ROW = np.array([0])
+LIVE_VOLTS = 2.0  # by a low-impedance meter; more of it hurts an ohmmeter or whoever holds it, common practice
+HOLDS_CHARGE = 1.0  # microfarads; a smaller capacitor holds nothing that is felt, judgement
+FROM_AFAR = ("inducer_motion", "glow", "valve_clicks", "flame", "blower_motion", "air", "light", "light_says")  # see knowledge.words
+SHORTEST = 0.05  # seconds by which the clock goes on at least
+LIFTED = {"lead_lifted": "the lead", "plug_off": "the plug"}  # what a set-up of a record takes off
+SMALLEST = 0.005  # of any unit, on a usual meter's display
+MOSTLY = 0.7  # how often a sign must be met with a fault to be met on the bench
+SETTLES = 5.0  # seconds for which a furnace is left alone after something was changed on it
+
+
+def furnaces_of(family: Family, lesson: Lesson, there: Iterable[Hidden], *, rows: int = 1, faulty: int = 1) -> VirtualFurnaces:
+    """The lesson's furnace, *rows* times; the first *faulty* of them have the faults that are *there*."""
+    numbers, choices = usual_site(family.furnace, lesson.report.options)
+    numbers |= {name: np.array([value]) for name, value in lesson.site.items()}
+    present = list(there)
+    return VirtualFurnaces(
+        family,
+        {name: np.tile(values, rows) for name, values in numbers.items()},
+        {name: np.tile(values, rows) for name, values in choices.items()},
+        [(slice(0, faulty), h.fault) for h in present],
+        severity={h.fault: h.severity for h in present},
+    )
+
+
+def is_there(hidden: Hidden, family: Family, call: int) -> bool:
+    """Whether a fault is there in a heat call: in those that the lesson names, or by chance where the rules say that it comes and goes."""
+    comes = family.failure(hidden.fault).comes_and_goes
+    if hidden.calls is not None:
+        return call in hidden.calls
+    return comes is None or bool(luck(call, f"call {hidden.fault}").random() < comes.share)
+
+
+@dataclass(frozen=True)
+class Seen:
+    """One thing that happened while time went by: seconds by the clock of the visit, and what is seen now."""
+
+    at: float
+    sign: str
+    value: str
+
+
+class Bench:
+    """A lesson's furnace under somebody's hands."""
+
+    def __init__(self, family: Family, lesson: Lesson) -> None:
+        self.family, self.lesson = family, lesson
+        self.words: Words = next(iter(family.knowledge.words.values()))
+        self.hidden = list(lesson.faults)
+        self.lifted: dict[str, TakenOff] = {}
+        self.isolated = False
+        self.call_number, self.called, self.joined = 0, None, False
+        self.call_at = 0.0
+        self._made: dict[frozenset[Fault], VirtualFurnaces] = {}
+        self._as_built: dict[frozenset[Fault], NDArray[np.int8]] = {}
+        self._warm: set[Fault] = set()
+        self.charged = True
+        self._factored: Complex | None = None  # the eliminated network as it stands, until something changes
+        self.operation = Clocked(self._furnaces(), blown=self.blown_before())
+        self._stand()
+        self.run_on(SETTLES)
+
+    called: Call | None
+
+    # --- which faults are there ------------------------------------------------------------
+
+    def _there(self) -> list[Hidden]:
+        number = max(self.call_number, 1)
+        return [h for h in self.hidden if is_there(h, self.family, number) and (h.fault in self._warm or not self._starts_late(h))]
+
+    def _starts_late(self, hidden: Hidden) -> bool:
+        comes = self.family.failure(hidden.fault).comes_and_goes
+        return comes is not None and comes.from_step is not None
+
+    def _furnaces(self) -> VirtualFurnaces:
+        there = self._there()
+        key = frozenset(h.fault for h in there)
+        if key not in self._made:
+            self._made[key] = furnaces_of(self.family, self.lesson, there)
+            self._as_built[key] = self._made[key].forced.copy()
+        furnaces = self._made[key]
+        furnaces.forced[:] = self._as_built[key]
+        opened = [e for taken in self.lifted.values() for e in taken.opens] + ([str(self.family.wiring.isolator)] if self.isolated else [])
+        furnaces.forced[[self.family.number[e] for e in opened]] = -1
+        return furnaces
+
+    def blown_before(self) -> NDArray[np.bool_]:
+        """Whether a sound fuse would blow at rest or in one of the calls, as the furnace is: so it was before anybody came; shape (1,)."""
+        calls = [(), *(call.closes for call in self._calls)]
+        furnaces = furnaces_of(self.family, self.lesson, self._there(), rows=len(calls), faulty=len(calls))
+        before = Operation(furnaces)
+        before.run()
+        for row, closes in enumerate(calls):
+            for name in closes:
+                before.moved[name][row] = True
+        before.run()
+        return np.array([before.blown.any()])
+
+    @property
+    def _calls(self) -> tuple[Call, ...]:
+        return (self.family.sequence.heat_call, *self.family.sequence.other_calls)
+
+    def _stand(self) -> None:
+        """Put what is now so into the furnaces, and let it act."""
+        self._factored = None
+        self.operation.put(self._furnaces())
+        self.operation.settle(self.operation.rows)
+
+    # --- acts ------------------------------------------------------------------------------
+
+    def power(self, on: bool) -> None:
+        """Open or close the switch that a technician makes the furnace dead with. Closed, it is as it was found."""
+        self.isolated = not on
+        self._stand()
+        self.charged = self.charged or on
+
+    def call(self, call: Call | None, *, at_board: bool = False) -> None:
+        """End the call that is made, and make another, by the thermostat or joined on the board."""
+        self._end_call()
+        self.run_on(SETTLES if self.called else 0.0)
+        self.called, self.joined = call, at_board
+        if call is None:
+            return
+        if call is self.family.sequence.heat_call:
+            self.call_number += 1
+            self._warm.clear()
+            self.operation.begin_call()
+        self._stand()
+        self.call_at = self.now
+        self._factored = None
+        self.operation.call(call.joined if at_board else call.closes)
+        self.operation.settle(self.operation.rows)
+
+    def _end_call(self) -> None:
+        for call in self._calls:
+            self.operation.open((*call.closes, *call.joined))
+
+    def take_off(self, name: str, taken: TakenOff) -> None:
+        """Take a lead or plug off."""
+        self.lifted[name] = taken
+        self._stand()
+
+    def put_back(self, name: str) -> None:
+        """Put a lead or plug back."""
+        self.lifted.pop(name)
+        self._stand()
+
+    def replace(self, part: str) -> None:
+        """Fit a good one: whatever of that part was at fault is gone. A fuse of the rating that belongs there is fitted with it."""
+        self.hidden = [h for h in self.hidden if h.fault.part != part]
+        fuse = self.operation.fuse
+        if fuse is not None and self._is_of(part, self.family.elements[fuse].element):
+            self.operation.blown[:] = False
+        self._stand()
+
+    def _is_of(self, part: str, element: str) -> bool:
+        failures = (self.family.failure(f) for f in self.family.faults if f.part == part)
+        return any(effect.element == element for failure in failures for effect in failure.effects)
+
+    def mends_fuse(self, part: str) -> bool:
+        """Whether replacing *part* puts in a new fuse."""
+        fuse = self.operation.fuse
+        return fuse is not None and self._is_of(part, self.family.elements[fuse].element)
+
+    def fuse_is_open(self) -> bool:
+        """Whether the trainee's fuse is blown, by whatever."""
+        fuse = self.operation.fuse
+        return fuse is not None and bool(self.operation.broken(self.family.elements[fuse].element)[0])
+
+    def run_on(self, seconds: float, tell: Callable[[Seen], None] | None = None) -> None:
+        """Let time pass; *tell* hears what is seen to change."""
+        self._factored = None
+        end, before, stretch = self.now + seconds, self.watched(), 0.0
+        while True:
+            self.operation.run_on(stretch)
+            self._factored = None
+            self._warm_up()
+            now = self.watched()
+            for sign, value in now.items():
+                if tell is not None and before.get(sign) != value:
+                    tell(Seen(self.now, sign, value))
+            before = now
+            if self.now >= end:
+                return
+            stretch = min(max(self.operation.seconds_to_next(), SHORTEST), end - self.now)
+
+    def _warm_up(self) -> None:
+        """Faults that start at some step of the call start there."""
+        for h in self.hidden:
+            comes = self.family.failure(h.fault).comes_and_goes
+            if comes is None or comes.from_step is None or h.fault in self._warm or not is_there(h, self.family, max(self.call_number, 1)):
+                continue
+            if self.operation.furthest[0] >= self.family.sequence.order.index(comes.from_step):
+                self._warm.add(h.fault)
+                self._stand()
+
+    # --- what is so now --------------------------------------------------------------------
+
+    @property
+    def now(self) -> float:
+        """Seconds since the visit began."""
+        return float(self.operation.clock[0])
+
+    def step(self) -> str:
+        """The step as a technician names it: by the call that is made, where the control does not answer it."""
+        sequence, o = self.family.sequence, self.operation
+        if self.isolated:
+            return sequence.roles.off
+        control: str = sequence.steps[o.step[0]].step
+        if control in (sequence.starts_at, sequence.roles.off):
+            return self.called.step if self.called else sequence.starts_at
+        return control
+
+    def after(self) -> float:
+        """Seconds since the gas came on in this call, before that since the call; at rest since it ended."""
+        gas_on = self.operation.times["gas_on"][0]
+        return self.now - (gas_on if self.called and not np.isnan(gas_on) and gas_on >= self.call_at else self.call_at)
+
+    def still(self) -> bool:
+        """Whether nothing that is read or seen is about to change, but for a limit that warms up."""
+        return not self.operation.changing(self.family.machines.limit.moves)
+
+    def at_rest(self) -> bool:
+        """Whether nothing more is to come by itself."""
+        return not np.isfinite(self.operation.seconds_to_next())
+
+    def volts(self, pair: tuple[str, str], meter: str) -> float:
+        """Volts between two nodes by a meter that loads them [V]."""
+        if self._factored is None:
+            self._factored = self.operation.factored(ROW)[0]
+        network = self.family.network
+        open_volts = between(self.operation.volts, network.index, pair)
+        return float(np.abs(loaded(open_volts, network.source_ohms(self._factored, *pair), meter))[0])
+
+    def ohms(self, pair: tuple[str, str]) -> float:
+        """Ohms between two nodes of the dead furnace, leads as they stand [ohm]; inf for OL."""
+        return float(ohms_between(self.operation, pair, ROW)[0])
+
+    def point(self, point: Point, meter: str) -> float:
+        """What a named point reads, in its unit; nan where there is nothing to read."""
+        if point.leads is not None:
+            return self.volts(point.leads, meter)
+        return float(reading(self.operation, str(point.reads), ROW)[0])
+
+    def is_live(self, nodes: Iterable[str]) -> bool:
+        """Whether any of these has volts to ground, or between one another."""
+        ground = self.family.wiring.ground
+        given = [n for n in nodes if n != ground]
+        pairs = [(n, ground) for n in given] + ([(given[0], given[1])] if len(given) > 1 else [])
+        stand = [pair for pair in pairs if self.operation.across(*pair)[0] > LIVE_VOLTS]
+        return any(self.volts(pair, "low") > LIVE_VOLTS for pair in stand)  # what falls away under a load is a ghost
+
+    @cached_property
+    def nodes_that_hold_charge(self) -> frozenset[str]:
+        """The ends of capacitors that can hold a charge to be felt."""
+        furnaces = next(iter(self._made.values()))
+        large = (e for i, e in enumerate(self.family.elements) if e.kind == "capacitor" and furnaces.microfarads[i, 0] >= HOLDS_CHARGE)
+        return frozenset(n for e in large for n in e.between or ())
+
+    @cached_property
+    def low_voltage_side(self) -> frozenset[str]:
+        """The nodes that the fuse feeds or is fed from, up to the metal of the cabinet."""
+        if self.operation.fuse is None:
+            return frozenset()
+        stop = {self.family.wiring.ground, self.family.machines.flame.returns_to}
+        near: dict[str, set[str]] = {}
+        for e in self.family.elements:
+            for one, other in (e.between or (), tuple(reversed(e.between or ()))) if e.between else ():
+                near.setdefault(one, set()).add(other)
+        reached: set[str] = set()
+        todo = list(self.family.elements[self.operation.fuse].between or ())
+        while todo:
+            node = todo.pop()
+            if node not in reached and node not in stop:
+                reached.add(node)
+                todo += near[node]
+        return frozenset(reached)
+
+    # --- signs -----------------------------------------------------------------------------
+
+    @cached_property
+    def _watched(self) -> tuple[Sign, ...]:
+        """What is seen of a furnace without going near it: one sign for each thing that its machines show."""
+        found: dict[str, Sign] = {}
+        for sign in self.family.signs:
+            if isinstance(sign.shows, str) and sign.shows in FROM_AFAR:
+                found.setdefault(sign.shows, sign)
+        return tuple(found.values())
+
+    def watched(self) -> dict[str, str]:
+        """What is seen now, by sign."""
+        return {s.sign: v for s in self._watched if (v := self.sign(s)) is not None}
+
+    def sign(self, sign: Sign) -> str | None:
+        """The value that a sign has now; None where it shows nothing, or where no furnace shows it (see `habit`)."""
+        if sign.shows is None or (isinstance(sign.shows, State) and sign.shows.starts_with is not None):
+            return None
+        words = words_of(sign.shows, self.family.sequence)
+        if of_whole_call(sign):
+            said = next((word for word, flags in run_words(self._rested())[str(sign.shows)] if flags[0]), None)
+            number = float(words.index(said)) if said in words else np.nan
+        else:
+            number = float(shown(self.operation, sign.shows, ROW)[0])
+        return None if np.isnan(number) else value_of(sign, words, int(number))
+
+    def _rested(self) -> Operation:
+        """The operation, as one that has come to rest where it now stands."""
+        self.operation.rested_in[:] = self.operation.step
+        return self.operation
+
+    def takes_off(self) -> Iterator[tuple[str, TakenOff]]:
+        """What can be taken off, by what it is called."""
+        nodes = self.family.wiring.nodes
+        for taken in self.family.wiring.taken_off:
+            what = LIFTED.get(taken.set_up, taken.set_up.removesuffix("_off").replace("_", " "))
+            yield (f"{what} on {nodes[taken.at]}" if taken.at else f"the {what}", taken)
+
+    def goes_round(self) -> bool:
+        """Whether the heat call begins again and again because a limit stops it."""
+        return bool(self.operation.limit_trips[0] > 1)
+
+
+def value_of(sign: Sign, words: tuple[str, ...], number: int) -> str | None:
+    """The value that stands for a word, the first of those that do."""
+    chance = [float(chance_of_words(sign, words, v)[number]) for v in sign.values]
+    return sign.values[int(np.argmax(chance))] if max(chance) > 0 else None
+
+
+def habit(sign: Sign, hidden: Iterable[Hidden], words: Words) -> str:
+    """The value of a sign that no circuit gives: the one mostly met with a fault that is there, else the usual one. The same each time."""
+    told = dict.fromkeys(g.value for g in sign.goes_with)
+    for h in hidden:
+        for g in sign.goes_with:
+            if g.part == h.fault.part and g.failure in (None, h.fault.failure) and words.goes[g.how] >= MOSTLY:
+                return g.value
+    return next((v for v in sign.values if v not in told), sign.values[0])
+
+
+def as_shown(value: float) -> float:
+    """As many figures as a usual meter shows; what is too small for its display is nought."""
+    return value if not math.isfinite(value) else (0.0 if abs(value) < SMALLEST else float(f"{value:.4g}"))

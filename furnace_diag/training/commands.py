@@ -1,0 +1,363 @@
+"""What a trainee types -> an act. What cannot be understood is told kindly, and nothing is said that the bench does not show."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from furnace_diag.diagnosis.records import METERS, Vocabulary
+from furnace_diag.furnace.family import Family
+from furnace_diag.knowledge.find import FILLERS, Names, plain, values_of
+from furnace_diag.problems import printable
+from furnace_diag.quantities import BadQuantity, parse_quantity
+from furnace_diag.training.drill import LONGEST_WAIT, Act, Drill
+
+MOST_TYPED = 200  # characters of a line
+MOST_NEAR = 5
+OL = 1e30  # stands for OL in a foretold figure; JSON has no infinity
+
+
+@dataclass(frozen=True)
+class Word:
+    """One command: its word, what else people type for it, how it is written, and what it does."""
+
+    word: str
+    others: tuple[str, ...]
+    usage: str
+    says: str
+
+
+WORDS = (
+    Word("look", ("see", "watch", "listen"), "look [at WHAT]", "what is seen and heard now"),
+    Word("read", ("measure", "meter", "test", "check"), "read POINT [low] [for 20 s]", "put the meter on a named point"),
+    Word("volts", ("volt", "voltage", "v"), "volts A to B [low]", "AC volts between any two terminals"),
+    Word("ohms", ("ohm", "resistance"), "ohms A to B", "resistance between any two, power off"),
+    Word("power", ("switch", "turn"), "power off, power on", "the furnace switch"),
+    Word("call", ("heat", "thermostat"), "call heat, fan, cool or off", "what the thermostat calls for"),
+    Word("wait", ("run", "w"), "wait [30 s], wait rest", "run the clock on: to the next event, some time, or until all is still"),
+    Word("lift", ("unplug", "pull", "remove"), "lift WHAT", "take a lead or a plug off"),
+    Word("back", ("reconnect", "refit", "plug"), "back WHAT", "put it back"),
+    Word("discharge", (), "discharge", "empty the run capacitor"),
+    Word("join", ("jumper", "bridge", "jump"), "join A to B", "a wire between two terminals"),
+    Word("replace", ("change", "fit", "clean", "fix", "repair", "swap"), "replace PART", "put a part right; it costs what it costs"),
+    Word("note", ("say", "state"), "note CHECK: yes", "say what you did for a proof"),
+    Word("name", ("blame", "answer", "it is", "its"), "name PART [and PART]", "say what is wrong; this ends the drill"),
+    Word("find", ("search", "points", "list"), "find WORDS", "what can be read, seen, lifted or named so"),
+    Word("notes", ("readings", "log", "history"), "notes", "what you have read so far"),
+    Word("help", ("?", "h", "commands"), "help", "this list"),
+    Word("pause", ("quit", "exit", "stop", "q", "bye"), "pause", "leave; the same command goes on later"),
+)
+
+
+@dataclass(frozen=True)
+class Understood:
+    """A typed line, understood: an *act*, or a *word* that changes nothing (find, notes, help, pause) with its *rest*; else what to *tell*.
+
+    *unit*: of a reading, whose figure may still be foretold.
+    """
+
+    act: Act | None = None
+    word: str = ""
+    rest: str = ""
+    tell: str = ""
+    unit: str = ""
+
+
+class Reader:
+    """Understands what is typed about one furnace."""
+
+    def __init__(self, family: Family) -> None:
+        self.family, self.k = family, family.knowledge
+        self.vocabulary = Vocabulary(self.k, family.furnace.furnace)
+        self._commands = {plain(w) or w: word.word for word in WORDS for w in (word.word, *word.others)}
+
+    def read(self, line: str, drill: Drill) -> Understood:
+        """What one line means now."""
+        text = " ".join(line[:MOST_TYPED].split())
+        if not text:
+            return Understood()
+        word, rest = self._command(text)
+        if (word is None or len(text.split()) > 1) and word not in [w.word for w in WORDS if text.lower().startswith(w.word)]:
+            for kind in ("point", "sign"):  # a name alone is a reading, whatever word it begins with
+                if len(self.vocabulary.names(kind).meant(_for_seconds(self._meter(_parted(text)[0])[0])[0])) == 1:
+                    return self._read(text, None)
+        if word is None:
+            near = self._near(text, ("point", "sign")) if len(text.split()) > 1 else []
+            guess = f"To read: did you mean {_or(near[:3])}?" if near else "Type help for the commands; the first word says what to do."
+            return Understood(tell=f"{printable(text, 40)} is no command here. {guess}")
+        if word in ("find", "notes", "help", "pause"):
+            return Understood(word=word, rest=rest)
+        made: Understood = getattr(self, f"_{word}")(rest, drill)
+        return made
+
+    def _command(self, text: str) -> tuple[str | None, str]:
+        words = text.split()
+        for count in (2, 1):
+            typed = " ".join(words[:count]).lower().strip(":,.") or text
+            found = self._commands.get(plain(typed) or typed)
+            if found is not None and len(words) >= count:
+                return found, " ".join(words[count:])
+        near = Names({w.word: () for w in WORDS}).suggested(words[0])
+        close = [n for n in near if len(words[0]) > 3]
+        return (close[0], " ".join(words[1:])) if len(close) == 1 else (None, text)
+
+    # --- reading ---------------------------------------------------------------------------
+
+    def _read(self, rest: str, _drill: Drill | None) -> Understood:
+        text, foretold = _parted(rest)
+        text, meter = self._meter(text)
+        text, seconds = _for_seconds(text)
+        if not text:
+            return Understood(tell="Read what? For instance: read r to c. find WORDS lists the points.")
+        points = self.vocabulary.names("point").meant(text)
+        signs = self.vocabulary.names("sign").meant(text)
+        if len(points) != 1 and len(signs) == 1:
+            return Understood(Act(do="look", what=signs[0]))
+        if len(points) != 1:
+            pair = self._pair(text)
+            if isinstance(pair, tuple):
+                return self._between("volts", pair, meter, foretold)
+            return Understood(tell=self._which(text, [*points, *signs], self._near(text, ("point", "sign"))))
+        unit = self.k.point[points[0]].unit
+        act = _act(do="read", what=points[0], meter=meter, seconds=seconds)
+        return self._with_foretold(act, foretold, unit)
+
+    def _with_foretold(self, act: Act, foretold: str, unit: str) -> Understood:
+        if not foretold:
+            return Understood(act, unit=unit)
+        figure = figure_of(foretold, unit)
+        if isinstance(figure, str):
+            return Understood(tell=figure)
+        return Understood(act.model_copy(update={"expect": figure}))
+
+    def _volts(self, rest: str, _drill: Drill) -> Understood:
+        return self._two("volts", rest)
+
+    def _ohms(self, rest: str, _drill: Drill) -> Understood:
+        return self._two("ohms", rest)
+
+    def _two(self, do: str, rest: str) -> Understood:
+        text, foretold = _parted(rest)
+        text, meter = self._meter(text)
+        points = [p for p in self.vocabulary.names("point").meant(f"{text}") if (self.k.point[p].function == "ohms") == (do == "ohms")]
+        if len(points) == 1:
+            return self._with_foretold(_act(do="read", what=points[0], meter=meter), foretold, self.k.point[points[0]].unit)
+        pair = self._pair(text)
+        if isinstance(pair, str):
+            return Understood(tell=pair)
+        return self._between(do, pair, meter, foretold)
+
+    def _between(self, do: str, pair: tuple[str, str], meter: str, foretold: str) -> Understood:
+        point = next((p for p in self.family.points if do == "volts" and p.leads is not None and set(p.leads) == set(pair)), None)
+        if point is not None:
+            return self._with_foretold(_act(do="read", what=point.point, meter=meter), foretold, point.unit)
+        act = _act(do=do, what=pair[0], other=pair[1], meter=meter)
+        return self._with_foretold(act, foretold, "ohm" if do == "ohms" else "V")
+
+    def _meter(self, text: str) -> tuple[str, str]:
+        """The text without words for the meter's mode, and the mode."""
+        bare = f" {plain(text)} "
+        for mode in ("low", "high"):
+            for words in sorted((mode if mode == "low" else "", *METERS[mode]), key=len, reverse=True):
+                if words and bare.endswith(f" {plain(words)} ") and bare.strip() != plain(words):
+                    return bare.removesuffix(f" {plain(words)} ").strip(), mode
+        return text, "high"
+
+    def _pair(self, text: str) -> tuple[str, str] | str:
+        """Two terminals, or what to tell."""
+        halves = re.split(r"\s+(?:to|and|-|/)\s+|\s*->\s*|,", text, maxsplit=1)
+        if len(halves) != 2:
+            return "Name two terminals: volts A to B. find WORDS lists them."
+        found = [self.node(half) for half in halves]
+        for node, half in zip(found, halves, strict=True):
+            if not isinstance(node, str):
+                return self._which_node(half, node)
+        if found[0] == found[1]:
+            return "Those are one and the same place."
+        return str(found[0]), str(found[1])
+
+    def node(self, text: str) -> str | list[str]:
+        """The node that words name, or those that it could be.
+
+        All words must stand in its id or description; a terminal of the board comes before others, then the one described most shortly.
+        """
+        wanted = [w for w in plain(text).split() if w not in FILLERS and w not in ("at", "on", "terminal", "pin", "post")]
+        exact = plain(text).replace(" ", "_")
+        if exact in self.family.wiring.nodes:
+            return exact
+        found = [n for n, says in self.family.wiring.nodes.items() if wanted and {*wanted} <= {*plain(f"{n.replace('_', ' ')} {says}").split()}]
+        ranked = sorted(found, key=lambda n: (not self._is_boards(n), not {*wanted} <= {*n.split("_")}, len(self.family.wiring.nodes[n])))
+        if len(ranked) == 1 or (ranked and self._is_boards(ranked[0]) and sum(map(self._is_boards, ranked)) == 1):
+            return ranked[0]
+        return self._by_its_own_name(wanted, ranked) or ranked
+
+    def _by_its_own_name(self, wanted: list[str], ranked: list[str]) -> str | None:
+        """Of several, the one whose id holds all the words where no other's does."""
+        named = [n for n in ranked if {*wanted} <= {*n.split("_")}]
+        boards = [n for n in named if self._is_boards(n)]
+        return boards[0] if len(boards) == 1 else named[0] if len(named) == 1 else None
+
+    def _is_boards(self, node: str) -> bool:
+        says = self.family.wiring.nodes[node]
+        return "of the board" in says and "behind" not in says
+
+    def _which_node(self, text: str, found: list[str]) -> str:
+        if not found:
+            near = Names({n: (says,) for n, says in self.family.wiring.nodes.items()}).suggested(text)
+            guess = f"Did you mean {_or(near)}?" if near else "find WORDS lists them."
+            return f"There is no terminal called {printable(text, 40)}. {guess}"
+        return f"{printable(text, 40)} could be {_or(found[:MOST_NEAR])}. Write the one you mean."
+
+    # --- looking and saying ----------------------------------------------------------------
+
+    def _look(self, rest: str, _drill: Drill) -> Understood:
+        text = re.sub(r"^at\s+", "", rest).strip()
+        if not text or plain(text) in ("around", "furnace", "now"):
+            return Understood(Act(do="look"))
+        signs = self.vocabulary.names("sign").meant(text)
+        if len(signs) == 1:
+            return Understood(Act(do="look", what=signs[0]))
+        if len(self.vocabulary.names("point").meant(text)) == 1:
+            return self._read(text, None)
+        return Understood(tell=self._which(text, signs, self._near(text, ("sign", "point"))))
+
+    def _note(self, rest: str, _drill: Drill) -> Understood:
+        name, _, value = rest.partition(":") if ":" in rest else rest.rpartition(" ")
+        signs = self.vocabulary.names("sign").meant(name)
+        if len(signs) != 1:
+            return Understood(tell=self._which(name or rest, signs, self._near(name or rest, ("sign",))))
+        values = values_of(self.k.sign[signs[0]], self.vocabulary.words).meant(value)
+        if len(values) != 1:
+            return Understood(tell=f"{signs[0]} is one of: {', '.join(self.k.sign[signs[0]].values)}.")
+        return Understood(Act(do="state", what=signs[0], other=values[0]))
+
+    # --- doing -----------------------------------------------------------------------------
+
+    def _power(self, rest: str, _drill: Drill) -> Understood:
+        said = plain(rest).split()
+        way = next((w for w in said if w in ("on", "off")), None)
+        return Understood(Act(do="power", what=way)) if way else Understood(tell="Write power off, or power on.")
+
+    def _call(self, rest: str, _drill: Drill) -> Understood:
+        said = {*plain(rest).split()}
+        if said & {"off", "end", "none", "nothing", "stop"}:
+            return Understood(Act(do="call"))
+        steps = [c.step for c in (self.family.sequence.heat_call, *self.family.sequence.other_calls)]
+        if not said or said & {"heat", "for heat", "w", "on"}:
+            return Understood(Act(do="call", what=steps[0]))
+        meant = [s for s in self.vocabulary.names("step").meant(" ".join(sorted(said))) if s in steps]
+        near = meant or [s for s in steps if any(s.startswith(w) for w in said)]
+        return Understood(Act(do="call", what=near[0])) if len(near) == 1 else Understood(tell="Call for heat, fan, cool, or off.")
+
+    def _wait(self, rest: str, _drill: Drill) -> Understood:
+        said = plain(rest)
+        if not said or said in ("next", "event"):
+            return Understood(Act(do="wait"))
+        if {*said.split()} & {"rest", "still", "stops", "stop", "done", "end", "all"}:
+            return Understood(Act(do="wait", what="rest"))
+        try:
+            seconds = parse_quantity(rest, "s").value
+        except BadQuantity as bad:
+            return Understood(tell=f"{bad.message} Write wait, wait 30 s, wait 2 min, or wait rest.")
+        return Understood(Act(do="wait", seconds=min(seconds, LONGEST_WAIT)))
+
+    def _lift(self, rest: str, drill: Drill) -> Understood:
+        return self._lead("lift", rest, [n for n, _ in drill.bench.takes_off()])
+
+    def _back(self, rest: str, drill: Drill) -> Understood:
+        lifted = list(drill.bench.lifted)
+        if not lifted:
+            return Understood(tell="Everything is in its place.")
+        return self._lead("back", rest, lifted) if rest or len(lifted) > 1 else Understood(Act(do="back", what=lifted[0]))
+
+    def _lead(self, do: str, rest: str, names: list[str]) -> Understood:
+        little = (*FILLERS, "back", "in", "on", "off", "at", "terminal", "pin")
+        wanted = [w for w in plain(rest).split() if w not in little]
+        found = [n for n in names if wanted and all(any(o.startswith(w) for o in plain(n).split()) for w in wanted)]
+        if len(found) == 1:
+            return Understood(_act(do=do, what=found[0]))
+        head = "Which one?" if found or not wanted else f"Nothing called {printable(rest, 40)} can come off here."
+        return Understood(tell=f"{head} {'; '.join(found or names)}.")
+
+    def _discharge(self, _rest: str, _drill: Drill) -> Understood:
+        return Understood(Act(do="discharge"))
+
+    def _join(self, rest: str, _drill: Drill) -> Understood:
+        pair = self._pair(rest if " " in rest.strip() and re.search(r"\b(to|and)\b|,|-", rest) else rest.replace(" ", " to ", 1))
+        return Understood(Act(do="join", what=pair[0], other=pair[1])) if isinstance(pair, tuple) else Understood(tell=pair)
+
+    def _replace(self, rest: str, _drill: Drill) -> Understood:
+        part = self.part(rest)
+        return Understood(Act(do="replace", what=part)) if part in self.k.part else Understood(tell=part)
+
+    def _name(self, rest: str, _drill: Drill) -> Understood:
+        parts = [self.part(text) for text in re.split(r"\s+and\s+|\s*[,+]\s*", rest) if text.strip()]
+        wrong = [p for p in parts if p not in self.k.part]
+        if wrong or not parts:
+            return Understood(tell=wrong[0] if wrong else "Name the part that is at fault. find WORDS lists parts.")
+        return Understood(Act(do="name", what=" ".join(dict.fromkeys(parts))))
+
+    def part(self, text: str) -> str:
+        """The part that words name, by itself or by one of its failures; else what to tell."""
+        meant = list(dict.fromkeys(m.partition(":")[0] for m in self.vocabulary.names("history").meant(re.sub(r"^the\s+", "", text.strip()))))
+        if len(meant) == 1:
+            return meant[0]
+        near = list(dict.fromkeys(m.partition(":")[0] for m in self.vocabulary.names("history").suggested(text)))
+        return self._which(text, meant, near)
+
+    # --- in words --------------------------------------------------------------------------
+
+    def _near(self, text: str, kinds: Iterable[str]) -> list[str]:
+        return [name for kind in kinds for name in self.vocabulary.names(kind).suggested(text)]
+
+    def _which(self, text: str, meant: list[str], near: list[str]) -> str:
+        asked = printable(text.strip(), 40) or "Nothing"
+        if len(meant) > 1:
+            return f"{asked} could be {_or(meant[:MOST_NEAR])}. Write the one you mean."
+        guess = f" Did you mean {_or(near[:3])}?" if near else " find WORDS searches."
+        return f"Nothing here is called {asked}.{guess}" if text.strip() else "What? find WORDS lists what there is."
+
+    def found(self, text: str) -> list[tuple[str, str]]:
+        """What words describe, as kind and name: points, signs, terminals, leads to lift and parts."""
+        tables = {
+            "read": {p.point: p.says for p in self.family.points},
+            "look": {s.sign: s.says for s in self.k.sign.values()},
+            "terminal": dict(self.family.wiring.nodes),
+            "part": {p.part: p.says for p in self.k.part.values()},
+        }
+        spelling = self.vocabulary.names("point").spelling
+        also = {**{n: p.also_called for n, p in self.k.point.items()}, **{n: s.also_called for n, s in self.k.sign.items()}}
+        return [(kind, name) for kind, table in tables.items() for name in Names({n: also.get(n, ()) for n in table}, spelling).holding(text.split(), table)]
+
+
+def _act(**fields: object) -> Act:
+    return Act.model_validate(fields)
+
+
+def _or(names: list[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
+
+
+def _parted(text: str) -> tuple[str, str]:
+    """What is read, and after a colon or "=" the figure that is foretold."""
+    name, _, figure = text.replace("=", ":").partition(":")
+    return name.strip(), figure.strip()
+
+
+def _for_seconds(text: str) -> tuple[str, float]:
+    """The text without "for 20 s", and the seconds."""
+    found = re.search(r"\s+(?:for|over)\s+(\d{1,4})\s*(s|sec|secs|seconds|min|minutes?)?$", text)
+    if found is None:
+        return text, 0.0
+    return text[: found.start()], min(float(found[1]) * (60 if (found[2] or "s").startswith("min") else 1), LONGEST_WAIT)
+
+
+def figure_of(text: str, unit: str) -> float | str:
+    """A foretold figure in *unit*, or what to tell where it is none; OL is written as a very large one."""
+    try:
+        value = parse_quantity(text, unit).value
+    except BadQuantity as bad:
+        return f"{bad.message} {bad.fix}"
+    return OL if math.isinf(value) else value

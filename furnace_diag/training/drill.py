@@ -1,0 +1,429 @@
+"""A drill: what the trainee did, one act after another, and what came of it.
+
+The state of a drill is nothing but its acts: the same acts on the same lesson give the same furnace, readings and
+score, so a drill that was left is taken up by doing them again. What would hurt somebody or something is not done;
+it is told, and counted.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field, replace
+from typing import Annotated, Literal
+
+from pydantic import Field, StringConstraints
+
+from furnace_diag.diagnosis.evidence import FLOOR
+from furnace_diag.diagnosis.records import SET_UPS
+from furnace_diag.furnace.family import Family
+from furnace_diag.knowledge.model_base import Model
+from furnace_diag.knowledge.models import Call, Knowledge, Point, State
+from furnace_diag.knowledge.words import of_whole_call
+from furnace_diag.quantities import format_quantity
+from furnace_diag.training.bench import SETTLES, Bench, Seen, as_shown, habit
+from furnace_diag.training.lesson import Lesson
+
+MOST_ACTS = 2000
+LONGEST_WAIT = 1800.0  # seconds in one go
+DEAD_ONLY = ("ohms", "microfarads")  # what is read on dead parts alone
+FREE_MINUTES = 2.0  # of a reading between two terminals that the rules have no point for, judgement
+FORESEEN = 2.0  # a foretold figure may be off by this many times what the reading itself may
+HANDLING_MINUTES = 1.0  # of switching, lifting a lead, discharging, judgement
+SHORT = 0.05  # seconds; what acts at once is seen at once
+FREE_DOUBT = 0.08  # share by which a reading between two terminals may be off what is foretold, judgement
+OPEN_FROM = 1e9  # ohms from which a foretold figure means OL
+NOT_FOR_THE_GOOD = ("read", "volts", "ohms", "wait", "replace", "name", "state")  # the good furnace is only brought to the same moment
+Text = Annotated[str, StringConstraints(min_length=1, max_length=200)]
+Doing = Literal["read", "volts", "ohms", "look", "power", "call", "wait", "lift", "back", "discharge", "join", "replace", "state", "name"]
+
+
+class Act(Model):
+    """One thing that the trainee did. *what*, *other*: ids, or words where the act has its own; *expect*: what the meter should show."""
+
+    do: Doing
+    what: Text | None = None
+    other: Text | None = None
+    meter: Literal["high", "low"] = "high"
+    expect: float | None = None
+    seconds: float = Field(default=0.0, ge=0, le=LONGEST_WAIT)
+
+
+NOTHING = Act(do="look")
+
+
+@dataclass(frozen=True)
+class Told:
+    """What came of an act. *kind*: done, reading, seen, stopped, cannot or ended; *cautions* are ids, new in this drill."""
+
+    kind: str
+    text: str
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Taken:
+    """One reading or look that counts: its record as a report file has it, minutes, and whether what was foretold was right."""
+
+    record: dict[str, object] | None
+    said: str
+    act: int
+    foretold: bool | None = None
+
+
+@dataclass(frozen=True)
+class Hurt:
+    """What would have hurt, and was stopped or went wrong."""
+
+    act: int
+    what: str
+    caution: str
+
+
+@dataclass
+class Drill:
+    """A lesson under way."""
+
+    family: Family
+    lesson: Lesson
+    acts: list[Act] = field(default_factory=list)
+    taken: list[Taken] = field(default_factory=list)
+    hurts: list[Hurt] = field(default_factory=list)
+    minutes: float = 0.0
+    price: float = 0.0
+    replaced: list[str] = field(default_factory=list)
+    named: tuple[str, ...] | None = None
+    cautioned: set[str] = field(default_factory=set)
+
+    def __post_init__(self) -> None:
+        self.bench = Bench(self.family, self.lesson)
+        self.fuse_searched = False
+        self._ends: list[float] = []  # by the clock, of each act
+        self._good: Drill | None = None
+
+    def _good_bench(self) -> Bench:
+        """A furnace in good order after the same acts, at the same moment; made when a figure is first foretold."""
+        if self._good is None:
+            self._good = Drill(self.family, replace(self.lesson, faults=()))
+        good = self._good
+        for act, end in zip(self.acts[len(good.acts) :], self._ends[len(good.acts) :], strict=False):
+            good.do(NOTHING if act.do in NOT_FOR_THE_GOOD else act)
+            if end > good.bench.now:
+                good.bench.run_on(end - good.bench.now)
+        return good.bench
+
+    @property
+    def k(self) -> Knowledge:
+        """The rules."""
+        return self.family.knowledge
+
+    @property
+    def over(self) -> bool:
+        """Whether a part was named."""
+        return self.named is not None
+
+    def do(self, act: Act, tell: Callable[[Seen], None] | None = None) -> Told:
+        """Do one act; *tell* hears what is seen to happen while time goes by. KeyError for an id that stands nowhere."""
+        self.acts.append(act)
+        told: Told = getattr(self, f"_{act.do}")(act, tell)  # Act lets nothing else through
+        self._ends.append(self.bench.now)
+        new = tuple(c for c in told.cautions if c not in self.cautioned)
+        self.cautioned.update(new)
+        return Told(told.kind, told.text, new)
+
+    # --- reading ---------------------------------------------------------------------------
+
+    def _read(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
+        point = self.k.point[str(act.what)]
+        stopped = self._hurts_to_read(point) if point.function in DEAD_ONLY else None
+        if stopped is not None:
+            return stopped
+        self.minutes += point.minutes
+        shown = [self.bench.point(point, act.meter)]
+        if act.seconds:
+            self._run(act.seconds, tell, lambda: shown.append(self.bench.point(point, act.meter)))
+            self.minutes += act.seconds / 60
+        if all(math.isnan(v) for v in shown):
+            return Told("cannot", f"{point.says}: there is nothing to read now.", point.cautions)
+        if point.function == "ohms":
+            self.fuse_searched |= bool(self._nodes_of(point) & self.bench.low_voltage_side)
+        shown = [v for v in shown if not math.isnan(v)]
+        right = self._foretold(act, shown, lambda good: good.point(point, act.meter), point.doubt, point.doubt_floor or FLOOR[point.unit], point)
+        for hold, value in (("min", min(shown)), ("max", max(shown))) if act.seconds else ((None, shown[0]),):
+            self._take_point(point, value, act.meter, hold, right if hold != "max" else None)
+        low, high = (format_quantity(as_shown(v), point.unit, ascii=True) for v in (min(shown), max(shown)))
+        text = f"{point.says}: {low}" if not act.seconds else f"{point.says}, over {act.seconds:g} s: lowest {low}, highest {high}"
+        return Told("reading", text, point.cautions)
+
+    def _take_point(self, point: Point, value: float, meter: str, hold: str | None, right: bool | None) -> None:
+        text = "OL" if math.isinf(value) else f"{as_shown(value):g} {point.unit.replace('_diff', '').replace('in_wc', 'in wc')}"
+        record: dict[str, object] = {"point": point.point, "value": text, **self._circumstances()}
+        if point.leads is not None:
+            record["meter"] = meter
+            record |= {"set_up": self._set_up(point.leads[0])}
+        if point.point in self._on_pins:
+            record["contact"] = "pin"
+        self._note({**record, **({"hold": hold} if hold else {})}, f"{point.point}: {text}{f' ({hold})' if hold else ''}", right)
+
+    @property
+    def _on_pins(self) -> set[str]:
+        """Points that are read on the board's own pins: those that proofs want read there."""
+        lines = (w for c in self.k.condition.values() for way in c.any_of for w in way)
+        return {w.point for w in lines if w.point is not None and w.contact == "pin"}
+
+    def _set_up(self, node: str) -> list[str]:
+        """What was changed for a reading at *node*, in the words of a record."""
+        off = [t.set_up for t in self.bench.lifted.values() if t.at in (None, node)]
+        return [s for s in dict.fromkeys(off) if s in SET_UPS] or ([] if self.bench.lifted else ["load_on"])
+
+    def _circumstances(self) -> dict[str, object]:
+        return {"step": self.bench.step(), "call": max(self.bench.call_number, 1), "after_s": f"{max(self.bench.after(), 0):.1f}"}
+
+    def _note(self, record: dict[str, object] | None, said: str, right: bool | None = None) -> None:
+        """Keep what was learnt; of a furnace that is mended by now, or about to change, nothing is kept for the ranking."""
+        of_use = len(self.bench.hidden) == len(self.lesson.faults) and self.bench.still()
+        self.taken.append(Taken(record if of_use else None, said, len(self.acts) - 1, right))
+
+    def _foretold(self, act: Act, shown: list[float], read: Callable[[Bench], float], doubt: float, floor: float, point: Point | None = None) -> bool | None:
+        """Whether what was foretold is what a good furnace shows now, what the rules expect in this step, or what was then read."""
+        if act.expect is None:
+            return None
+        bands = [(v, v) for v in (read(self._good_bench()), *shown)]
+        bands += [(e.low, e.high) for e in (point.expects if point else ()) if self.bench.step() in e.steps]
+        return any(_within(act.expect, low, high, doubt, floor) for low, high in bands)
+
+    def _hurts_to_read(self, point: Point) -> Told | None:
+        return self._hurts_when_dead(self._nodes_of(point), f"{point.function} at {point.point}", charge="capacitor_charged" in point.cautions)
+
+    def _nodes_of(self, point: Point) -> set[str]:
+        """Where the leads of a reading of ohms or microfarads go."""
+        _, _, names = str(point.reads).partition(":")
+        numbers = (self.family.number[n] for n in names.split("+") if n in self.family.number)
+        return {node for i in numbers for node in self.family.elements[i].between or ()} | set(point.leads or ())
+
+    def _hurts_when_dead(self, nodes: Iterable[str], what: str, *, charge: bool) -> Told | None:
+        """What speaks against putting an ohmmeter, or hands, on *nodes* now."""
+        nodes = list(nodes)
+        if self.bench.is_live(nodes):
+            return self._stop(f"{what}: that is live", "That is live: it burns the meter, or you.", "dead_first")
+        if not self.bench.isolated:
+            return self._stop(f"{what}: the power is not off", "The power is not off: what is dead now may come alive at any moment.", "dead_first")
+        if self.bench.charged and (charge or set(nodes) & self.bench.nodes_that_hold_charge):
+            return self._stop(f"{what}: the run capacitor may be charged", "The run capacitor may be charged.", "capacitor_charged")
+        return None
+
+    def _stop(self, what: str, why: str, caution: str) -> Told:
+        self.hurts.append(Hurt(len(self.acts) - 1, what, caution))
+        self.cautioned.discard(caution)
+        return Told("stopped", f"{why} It is not done.", (caution,))
+
+    def _volts(self, act: Act, _tell: object) -> Told:
+        pair = (str(act.what), str(act.other))
+        self.minutes += FREE_MINUTES
+        value = self.bench.volts(pair, act.meter)
+        right = self._foretold(act, [value], lambda good: good.volts(pair, act.meter), FREE_DOUBT, FLOOR["V"])
+        self._note(None, f"volts, {pair[0]} to {pair[1]}: {as_shown(value):g} V", right)
+        return Told("reading", f"{self._lies(pair)}: {format_quantity(as_shown(value), 'V', ascii=True)}", ("live_line",))
+
+    def _ohms(self, act: Act, _tell: object) -> Told:
+        pair = (str(act.what), str(act.other))
+        stopped = self._hurts_when_dead(pair, f"ohms from {pair[0]} to {pair[1]}", charge=False)
+        if stopped is not None:
+            return stopped
+        self.minutes += FREE_MINUTES
+        value = self.bench.ohms(pair)
+        self.fuse_searched |= bool(set(pair) & self.bench.low_voltage_side)
+        right = self._foretold(act, [value], lambda good: good.ohms(pair), FREE_DOUBT, FLOOR["ohm"])
+        self._note(None, f"ohms, {pair[0]} to {pair[1]}: {'OL' if math.isinf(value) else f'{as_shown(value):g} ohm'}", right)
+        return Told("reading", f"{self._lies(pair)}: {format_quantity(as_shown(value), 'ohm', ascii=True)}", ("dead_first",))
+
+    def _lies(self, pair: tuple[str, str]) -> str:
+        return f"From {self.family.wiring.nodes[pair[0]]} to {self.family.wiring.nodes[pair[1]]}"
+
+    # --- looking ---------------------------------------------------------------------------
+
+    def _look(self, act: Act, _tell: object) -> Told:
+        if act.what is None:
+            return Told("seen", "; ".join(f"{s.replace('_', ' ')}: {v.replace('_', ' ')}" for s, v in self.bench.watched().items()))
+        sign = self.k.sign[act.what]
+        if sign.steps == (self.family.sequence.roles.off,) and not self.bench.isolated:
+            return Told("cannot", "That is looked at with the power off. Switch it off first.", sign.cautions)
+        if isinstance(sign.shows, State) and sign.shows.starts_with is not None:
+            return Told("cannot", "Join the two terminals and watch; that answers it.", sign.cautions)
+        if sign.only_for_proof and not sign.goes_with:
+            return Told("cannot", f"That is yours to say, once it was done: note {sign.sign}: {' or '.join(sign.values)}", sign.cautions)
+        value = self.bench.sign(sign) if sign.shows is not None else habit(sign, self.bench.hidden, self.bench.words)
+        if value is None:
+            return Told("cannot", f"{sign.says}: nothing to be seen of it now.")
+        self.minutes += sign.minutes
+        place = {"call": max(self.bench.call_number, 1)} if sign.shows is None or of_whole_call(sign) else self._circumstances()
+        self._note({"sign": sign.sign, "value": value, **place}, f"{sign.sign}: {value}")
+        return Told("seen", f"{sign.says}: {value.replace('_', ' ')}", sign.cautions)
+
+    def _state(self, act: Act, _tell: object) -> Told:
+        sign = self.k.sign[str(act.what)]
+        if not sign.only_for_proof or sign.goes_with:
+            return Told("cannot", "The furnace answers that: look at it.")
+        self.minutes += sign.minutes
+        value = str(act.other)
+        self._note({"sign": sign.sign, "value": value, "call": max(self.bench.call_number, 1)}, f"{sign.sign}: {value} (said)")
+        return Told("done", f"Noted as you say: {sign.says[0].lower()}{sign.says[1:]}: {value.replace('_', ' ')}", sign.cautions)
+
+    # --- doing -----------------------------------------------------------------------------
+
+    def _power(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
+        on = act.what == "on"
+        if on != self.bench.isolated:
+            return Told("cannot", f"The power is {'as you found it' if on else 'off'} already.")
+        self.minutes += HANDLING_MINUTES
+        before = self.bench.watched()
+        self.bench.power(on)
+        if tell is not None:
+            for sign, value in self.bench.watched().items():
+                if before.get(sign) != value:
+                    tell(Seen(self.bench.now, sign, value))
+        self._run(SETTLES, tell)
+        if not on:
+            return Told("done", "The power is off at the switch. Test that it is dead before you touch anything.", ("dead_first",))
+        return Told("done", "Switch and breaker stand as you found them; the power is on.", ("live_line",))
+
+    def _call(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
+        call = self._call_named(act.what)
+        if call is self.bench.called and not self.bench.joined:
+            return Told("cannot", f"{'Nothing' if call is None else 'That'} is called for already.{'' if call is None else ' End it first: call off.'}")
+        self.bench.call(call)
+        self._run(0.0, tell)
+        if call is None:
+            return Told("done", "Nothing is called for now.")
+        number = f" This is heat call {self.bench.call_number}." if call is self.family.sequence.heat_call else ""
+        return Told("done", f"The thermostat makes a {call.step.replace('_', ' ')}.{number}")
+
+    def _call_named(self, name: str | None) -> Call | None:
+        return next((c for c in self._calls() if c.step == name), None)
+
+    def _calls(self) -> tuple[Call, ...]:
+        return (self.family.sequence.heat_call, *self.family.sequence.other_calls)
+
+    def _wait(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
+        start, seconds = self.bench.now, act.seconds
+        if act.what == "rest":
+            while not self.bench.at_rest() and not self.bench.goes_round() and self.bench.now - start < LONGEST_WAIT:
+                self._run(min(max(self.bench.operation.seconds_to_next(), SETTLES), LONGEST_WAIT), tell)
+        elif seconds == 0:
+            following = self.bench.operation.seconds_to_next()
+            self._run(min(following, LONGEST_WAIT) if math.isfinite(following) else SETTLES, tell)
+        else:
+            self._run(seconds, tell)
+        self.minutes += (self.bench.now - start) / 60
+        self._note_where_it_stops()
+        more = " Nothing more comes by itself." if self.bench.at_rest() else ""
+        more = " It goes round like that and begins again." if self.bench.goes_round() else more
+        return Told("done", f"{self.bench.now - start:.0f} s later.{more}")
+
+    def _run(self, seconds: float, tell: Callable[[Seen], None] | None, read: Callable[[], None] | None = None) -> None:
+        """Let time go by; *read* is asked each time something changed."""
+        def hear(seen: Seen) -> None:
+            if tell is not None:
+                tell(seen)
+            if read is not None:
+                read()
+
+        self.bench.run_on(max(seconds, SHORT), hear)
+        if read is not None:
+            read()
+
+    def _note_where_it_stops(self) -> None:
+        """What somebody who watched a heat call until it came to rest knows of it, once for each call."""
+        if self.bench.called is not self.family.sequence.heat_call or self.bench.isolated or not (self.bench.at_rest() or self.bench.goes_round()):
+            return
+        sign = next((s for s in self.family.signs if s.shows == "stops_at"), None)
+        value = self.bench.sign(sign) if sign is not None else None
+        number = self.bench.call_number
+        noted = any(t.record is not None and sign is not None and t.record.get("sign") == sign.sign and t.record["call"] == number for t in self.taken)
+        if sign is not None and value is not None and not noted:
+            self._note({"sign": sign.sign, "value": value, "call": number}, f"{sign.sign}: {value}")
+
+    def _lift(self, act: Act, _tell: object) -> Told:
+        name = str(act.what)
+        taken = dict(self.bench.takes_off())[name]
+        if name in self.bench.lifted:
+            return Told("cannot", "That is off already.")
+        nodes = {n for e in taken.opens for n in self.family.elements[self.family.number[e]].between or ()}
+        stopped = self._hurts_when_dead(nodes, f"taking off {name}", charge=False)
+        if stopped is not None:
+            return stopped
+        self.minutes += HANDLING_MINUTES
+        self.bench.take_off(name, taken)
+        return Told("done", f"Off: {name}. Mark where it belongs.", ("dead_first",))
+
+    def _back(self, act: Act, _tell: object) -> Told:
+        name = str(act.what)
+        if name not in self.bench.lifted:
+            return Told("cannot", "That is in its place.")
+        taken = self.bench.lifted[name]
+        nodes = {n for e in taken.opens for n in self.family.elements[self.family.number[e]].between or ()}
+        stopped = self._hurts_when_dead(nodes, f"putting back {name}", charge=False)
+        if stopped is not None:
+            return stopped
+        self.minutes += HANDLING_MINUTES
+        self.bench.put_back(name)
+        return Told("done", f"Back in its place: {name}.")
+
+    def _discharge(self, _act: Act, _tell: object) -> Told:
+        if not self.bench.isolated:
+            return self._stop("discharging the capacitor: the power is not off", "The power is not off.", "dead_first")
+        self.minutes += HANDLING_MINUTES
+        self.bench.charged = False
+        return Told("done", "Discharged through a resistor, and proved empty.", ("capacitor_charged",))
+
+    def _join(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
+        """R on a call's terminal makes that call on the board; anything else that is joined can hurt."""
+        pair = {str(act.what), str(act.other)}
+        for call in self._calls():
+            joins = [e for e in self.family.elements if e.follows in call.joined]
+            if joins and pair == set(joins[0].between or ()):
+                self.minutes += HANDLING_MINUTES
+                self.bench.call(call, at_board=True)
+                self._run(0.0, tell)
+                return Told("done", f"Joined at the board: a {call.step.replace('_', ' ')}.", ("join_the_right_two", "burners_may_light"))
+        across = any(e.kind == "contact" and pair == set(e.between or ()) for e in self.family.elements)
+        safety = across or any(e.kind == "bridge" and pair == set(e.between or ()) for e in self.family.elements)
+        caution = "never_bridge_a_safety" if safety else "join_the_right_two"
+        return self._stop(f"joining {' and '.join(sorted(pair))}", "A bridge there can hurt you, the house or the board.", caution)
+
+    def _replace(self, act: Act, _tell: object) -> Told:
+        part = self.k.part[str(act.what)]
+        if not self.bench.isolated:
+            return self._stop(f"replacing {part.part}: the power is not off", "The power is not off.", "dead_first")
+        touched = {n for e in self._elements_of(part.part) for n in self.family.elements[self.family.number[e]].between or ()}
+        if self.bench.charged and touched & self.bench.nodes_that_hold_charge:
+            return self._stop(f"replacing {part.part}: the run capacitor may be charged", "The run capacitor may be charged.", "capacitor_charged")
+        new_fuse = self.bench.mends_fuse(part.part) and self.bench.fuse_is_open()
+        if new_fuse and not self.fuse_searched:
+            return self._stop("a new fuse with no short looked for", "That fuse blew for a reason, and nobody has looked for it yet.", "short_first")
+        self.minutes += part.repair.minutes
+        self.price += part.repair.price
+        self.replaced += [] if new_fuse else [part.part]  # a blown fuse is needed whatever blew it
+        self.bench.replace(part.part)
+        if self.bench.hidden and len(self.bench.hidden) == len(self.lesson.faults):
+            self._note({"history": part.part, "value": "replaced_no_change"}, f"{part.part}: replaced")
+        if new_fuse and self.bench.blown_before()[0]:
+            self.hurts.append(Hurt(len(self.acts) - 1, "a new fuse into a short", "short_first"))
+        return Told("done", f"Done: {part.says[0].lower()}{part.says[1:].rstrip('.')}. Switch on and try it.", ("dead_first",))
+
+    def _elements_of(self, part: str) -> set[str]:
+        """The elements that the failures of a part act on."""
+        failures = (self.family.failure(f) for f in self.family.faults if f.part == part)
+        return {e.element for f in failures for e in f.effects if e.element is not None}
+
+    def _name(self, act: Act, _tell: object) -> Told:
+        self.named = tuple(self.k.part[name].part for name in str(act.what).split(" "))
+        return Told("ended", f"You name: {', '.join(n.replace('_', ' ') for n in self.named)}.")
+
+
+def _within(value: float, low: float, high: float, doubt: float, floor: float) -> bool:
+    """Whether a foretold figure lies in a band, give or take what a reading may be off."""
+    if value >= OPEN_FROM or math.isinf(low) or math.isinf(high):
+        return value >= OPEN_FROM and math.isinf(high)
+    slack = FORESEEN * max(doubt * max(abs(low), abs(high)), floor)
+    return low - slack <= value <= high + slack

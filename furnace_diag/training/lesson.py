@@ -1,0 +1,169 @@
+"""A lesson file: a report as the customer gives it, and beside it what is hidden from the trainee.
+
+It is written like a report (furnace, complaint, records, story), with two keys more: `hidden`, the faults and the site,
+and `answer`, what a right answer must hold.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Annotated
+
+from pydantic import BeforeValidator, Field, StringConstraints
+
+from furnace_diag.diagnosis.records import Report, understand
+from furnace_diag.furnace.family import Family, Fault
+from furnace_diag.knowledge.checked import validate
+from furnace_diag.knowledge.find import Names
+from furnace_diag.knowledge.model_base import Id, Line, Model
+from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.yaml_text import Document, read_yaml
+from furnace_diag.problems import BadInput, Problem, printable
+
+MOST_FAULTS = 2
+USUAL_SEVERITY = 0.5
+EXAMPLE = (
+    "complaint: no heat",
+    "records: []",
+    "hidden: {faults: [{fault: igniter:open}]}",
+    "answer: {parts: [igniter]}",
+)
+FaultId = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_]{0,59}:[a-z][a-z0-9_]{0,59}$")]
+
+
+def _listed(said: object) -> object:
+    return [said] if isinstance(said, str) else said
+
+
+class FaultEntry(Model):
+    """One hidden fault. *calls*: the heat calls, counted from 1, in which one that comes and goes is there."""
+
+    fault: FaultId = Field(description="Write it as part:failure, such as igniter:open; furnace-diag explain PART lists a part's failures.")
+    severity: float = Field(default=USUAL_SEVERITY, ge=0, le=1, description="Write 0 for the mildest the rules have, 1 for the worst.")
+    calls: Annotated[tuple[int, ...], BeforeValidator(_listed)] | None = Field(
+        default=None, max_length=20, description="Write the heat calls in which it is there, such as [2, 3]; leave it out for always."
+    )
+
+
+class HiddenEntry(Model):
+    """What the trainee is not told. *site*: numbers of the furnace; *untrue*: names of records that the furnace does not bear out, on purpose."""
+
+    faults: tuple[FaultEntry, ...] = Field(description="Write one or two, each as - {fault: igniter:open}.")
+    site: dict[str, float] = Field(default={}, description="Write numbers of the furnace file, such as supply_volts: 118.")
+    untrue: Annotated[tuple[Id, ...], BeforeValidator(_listed)] = ()
+
+
+class AnswerEntry(Model):
+    """What a right answer must hold: the parts to be named, the readings that it must rest on, and what the instructor listens for."""
+
+    parts: Annotated[tuple[Id, ...], BeforeValidator(_listed)] = Field(min_length=1, description="Write the part or parts, such as [igniter].")
+    readings: Annotated[tuple[Id, ...], BeforeValidator(_listed)] = Field(default=(), description="Write points or signs; furnace-diag points lists them.")
+    says: tuple[Line, ...] = Field(default=(), max_length=20)
+
+
+@dataclass(frozen=True)
+class Hidden:
+    """One fault of a lesson, understood."""
+
+    fault: Fault
+    severity: float = USUAL_SEVERITY
+    calls: tuple[int, ...] | None = None
+
+
+@dataclass(frozen=True)
+class Lesson:
+    """A lesson. *report* is what the trainee is told; *seal* tells one text of the file from another."""
+
+    file: str
+    name: str
+    story: str
+    report: Report
+    faults: tuple[Hidden, ...]
+    site: dict[str, float]
+    untrue: tuple[str, ...]
+    parts: tuple[str, ...]
+    readings: tuple[str, ...] = ()
+    says: tuple[str, ...] = ()
+    seal: str = ""
+
+
+def read_lesson(path: Path, knowledge: Knowledge) -> Lesson:
+    """The lesson in a file. Raises BadInput with every problem in it, each with its place."""
+    document = read_yaml(path, example=EXAMPLE)
+    lesson = understood(document, knowledge)
+    return replace(lesson, name=path.stem, seal=hashlib.sha256(path.read_bytes()).hexdigest()[:16])
+
+
+def understood(document: Document, knowledge: Knowledge) -> Lesson:
+    """A lesson from its YAML. Raises BadInput with every problem in it."""
+    value = document.value
+    if not isinstance(value, dict):
+        what = "a list" if isinstance(value, list) else "a word"
+        raise BadInput([Problem(document.place_of(()), f"A lesson is a mapping of names to values, not {what}.", "Write for instance:", EXAMPLE)])
+    problems = list(_missing(document, value))
+    told = {name: value[name] for name in value if name not in ("hidden", "answer")}
+    report = Report(next(iter(knowledge.furnace)), "", ())
+    try:
+        report = understand(replace(document, value=told), knowledge)
+    except BadInput as bad:
+        problems += bad.problems
+    hidden, more = validate(HiddenEntry, document, ("hidden",)) if "hidden" in value else (None, [])
+    answer, still = validate(AnswerEntry, document, ("answer",)) if "answer" in value else (None, [])
+    problems += [*more, *still]
+    family = Family(knowledge, report.family)
+    problems += _unknown_names(document, hidden, answer, family, report)
+    if problems or hidden is None or answer is None:
+        raise BadInput(sorted(problems, key=lambda p: (p.place is None, p.place)))
+    faults = tuple(Hidden(_fault(f.fault), f.severity, f.calls) for f in hidden.faults)
+    story = str(value.get("story", "")).strip()
+    return Lesson(document.file, "", story, report, faults, hidden.site, hidden.untrue, answer.parts, answer.readings, answer.says)
+
+
+def _missing(document: Document, value: dict[str, object]) -> Iterator[Problem]:
+    for key, example in (("hidden", "hidden: {faults: [{fault: igniter:open}]}"), ("answer", "answer: {parts: [igniter]}"), ("records", "records: []")):
+        if key not in value:
+            yield Problem(document.place_of(()), f'"{key}" is missing.', f"Write for instance {example}")
+
+
+def _fault(text: str) -> Fault:
+    part, _, failure = text.partition(":")
+    return Fault(part, failure)
+
+
+def _unknown_names(document: Document, hidden: HiddenEntry | None, answer: AnswerEntry | None, family: Family, report: Report) -> Iterator[Problem]:
+    k = family.knowledge
+    if hidden is not None:
+        known = {str(f): () for f in family.faults}
+        if not 0 < len(hidden.faults) <= MOST_FAULTS:
+            message = f"{len(hidden.faults)} faults are hidden."
+            yield Problem(document.place_of(("hidden", "faults")), message, "Hide one or two, each written as - {fault: igniter:open}.")
+        for i, entry in enumerate(hidden.faults):
+            yield from _unless_known(document, ("hidden", "faults", i, "fault"), entry.fault, known, "a failure of this furnace")
+        for name in hidden.site:
+            yield from _unless_known(document, ("hidden", "site", name), name, dict.fromkeys(family.furnace.numbers, ()), "a number of this furnace", key=True)
+        for i, name in enumerate(hidden.untrue):
+            told = dict.fromkeys((r.name for r in report.records), ())
+            yield from _unless_known(document, ("hidden", "untrue", i), name, told, "among the records of this lesson")
+    if answer is not None:
+        for i, name in enumerate(answer.parts):
+            yield from _unless_known(document, ("answer", "parts", i), name, dict.fromkeys(k.part, ()), "a part")
+        for i, name in enumerate(answer.readings):
+            yield from _unless_known(document, ("answer", "readings", i), name, dict.fromkeys([*k.point, *k.sign], ()), "a point or sign")
+    if hidden is not None and answer is not None:
+        for i, entry in enumerate(hidden.faults):
+            part = entry.fault.partition(":")[0]
+            if part not in answer.parts and part in k.part:
+                fix = f"Add {part} to the parts of the answer, or hide another fault."
+                yield Problem(document.place_of(("hidden", "faults", i)), f"{part} is at fault and the answer does not name it.", fix)
+
+
+def _unless_known(
+    document: Document, path: tuple[str | int, ...], name: str, known: Mapping[str, tuple[str, ...]], what: str, *, key: bool = False
+) -> Iterator[Problem]:
+    if name not in known:
+        near = Names(known).suggested(name.replace("_", " ").replace(":", " ")) if known else []
+        fix = f"Did you mean {' or '.join(near)}?" if near else f"Use one of: {', '.join(list(known)[:8])}{', ...' if len(known) > 8 else ''}."
+        yield Problem(document.place_of(path, key=key), f"{printable(name)} is not {what}.", fix if known else "Leave it out.")

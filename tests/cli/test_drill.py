@@ -1,0 +1,237 @@
+"""The drill as a trainee meets it: at a terminal, through a pipe, with rubbish and slips; and the commands for lessons."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from furnace_diag.cli.main import main
+
+pexpect = pytest.importorskip("pexpect")
+
+TOP = Path(__file__).resolve().parents[2]
+LESSONS = sorted((TOP / "cases" / "lessons").glob("*.yaml"))
+LESSON = TOP / "cases" / "lessons" / "cold_monday.yaml"
+WAIT = 120  # seconds; a guard against hanging, not a measure
+
+
+pytestmark = pytest.mark.usefixtures("population")  # built before the clock of any terminal runs
+
+
+@pytest.fixture(autouse=True)
+def _own_store(store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("FURNACE_DIAG_CACHE", str(store))
+
+
+def run(*args: str, columns: int = 80) -> Result:
+    return CliRunner(env={"COLUMNS": str(columns)}).invoke(main, list(args))
+
+
+def piped(typed: str | bytes, folder: Path, *more: str, columns: int = 40) -> subprocess.CompletedProcess[bytes]:
+    command = [sys.executable, "-m", "furnace_diag", "drill", str(LESSON), "--record", str(folder / "kept.jsonl"), *more]
+    data = typed if isinstance(typed, bytes) else typed.encode()
+    env = os.environ | {"COLUMNS": str(columns), "PYTHONPATH": str(TOP), "PYTHONIOENCODING": "utf-8"}
+    return subprocess.run(command, input=data, capture_output=True, cwd=folder, env=env, timeout=WAIT, check=False)
+
+
+def at_terminal(folder: Path, columns: int = 80) -> pexpect.spawn:
+    env = os.environ | {"PYTHONPATH": str(TOP), "TERM": "dumb", "COLUMNS": str(columns)}
+    arguments = ["-m", "furnace_diag", "drill", str(LESSON), "--record", str(folder / "kept.jsonl")]
+    return pexpect.spawn(sys.executable, arguments, env=env, cwd=str(folder), timeout=WAIT, encoding="utf-8", dimensions=(24, columns))
+
+
+def test_a_drill_at_a_terminal_with_ctrl_c_leaving_and_going_on(tmp_path: Path) -> None:
+    child = at_terminal(tmp_path)
+    child.expect("Type help")
+    child.expect("> ")
+    child.sendline("call heat")
+    child.expect("This is heat call 1")
+    child.expect("> ")
+    child.send("half a comm")
+    child.expect("half a comm")
+    child.sendintr()
+    child.expect("Type pause to leave")
+    child.expect("> ")
+    child.sendline("w8 30")
+    child.expect("no command here")
+    child.sendline("wait rest")
+    child.expect("Nothing more comes by itself")
+    child.expect("> ")
+    child.sendeof()
+    child.expect("Left. It is kept in")
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == 0
+
+    child = at_terminal(tmp_path)
+    child.expect("You go on where you left it, after 2 acts")
+    child.sendline("power off")
+    child.expect("The power is off")
+    child.sendline("igniter ohms")
+    child.expect("What should it show")
+    child.sendline("60")
+    child.expect("Resistance of the igniter, cold: OL")
+    child.sendline("name ignitor")
+    child.expect("RIGHT. You named igniter")
+    child.expect("Foretold right: 1 of 1")
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == 0
+
+
+def test_a_drill_that_is_killed_has_lost_nothing(tmp_path: Path) -> None:
+    child = at_terminal(tmp_path)
+    child.expect("> ")
+    child.sendline("call heat")
+    child.expect("This is heat call 1")
+    child.expect("> ")
+    child.kill(signal.SIGKILL)
+    child.wait()
+    child.close()
+
+    assert [json.loads(line).get("do") for line in (tmp_path / "kept.jsonl").read_text().splitlines()] == [None, "call"]
+
+
+def test_through_a_pipe_it_fits_40_columns_and_never_tells_the_fault(tmp_path: Path) -> None:
+    typed = "help\nlook\nfind igniter\nfind fault\ncall heat\nwait\nread r to c\nwait rest\nr to c: 25\nnotes\nname\npause\n"
+    done = piped(typed, tmp_path)
+    text = done.stdout.decode()
+
+    assert done.returncode == 0, done.stderr
+    assert done.stderr == b""
+    assert max(len(line) for line in text.splitlines() if not line.startswith(("> ", "  What should"))) <= 40
+    assert "igniter:open" not in text
+    assert "hidden" not in text
+    assert "igniter:open" not in (tmp_path / "kept.jsonl").read_text()
+
+
+@pytest.mark.parametrize(
+    "rubbish",
+    [
+     b"\xff\xfe\n", b"\x1b[31mread\x07\n", b"read " + b"x" * 5000 + b"\n", "\u202eread\n".encode(), b"volts\nvolts a\nvolts a to\nvolts to to to\n",
+     b"read r to c: purple\n\n",
+     b"wait forever\nwait -5\nwait 1e99 s\n", b"name the culprit\nreplace it\nlift me\njoin us\nnote\nback\n", b"\0\n", b"read {0}\n%s\n"],
+    ids=["bytes", "escape", "long", "bidi", "volts", "figure", "wait", "names", "nul", "format"],
+)  # fmt: skip
+def test_rubbish_is_answered_kindly_and_changes_nothing(tmp_path: Path, rubbish: bytes) -> None:
+    done = piped(rubbish, tmp_path)
+
+    assert done.returncode == 0, done.stderr
+    assert b"Traceback" not in done.stdout + done.stderr
+    assert b"\x1b" not in done.stdout
+    assert len((tmp_path / "kept.jsonl").read_text().splitlines()) == 1
+    assert b"the same command" in b" ".join(done.stdout.split())
+
+
+def test_the_replay_waits_for_the_end(tmp_path: Path) -> None:
+    piped("call heat\npause\n", tmp_path)
+    early = piped("", tmp_path, "--replay")
+
+    assert early.returncode == 2
+    assert b"not over yet" in early.stderr
+
+
+def test_the_score_and_replay_as_json(tmp_path: Path) -> None:
+    piped("call heat\nwait rest\npower off\nigniter ohms\n60\nname control board\n", tmp_path)
+    told = json.loads(piped("", tmp_path, "--replay", "--json").stdout)
+
+    assert told["score"]["board"] == "condemned"
+    assert told["score"]["right"] is False
+    assert [m["said"].partition(":")[0] for m in told["replay"]] == ["stops_at", "igniter_ohms"]
+
+
+def test_another_lessons_record_is_refused(tmp_path: Path) -> None:
+    piped("call heat\npause\n", tmp_path)
+    result = run("drill", str(LESSONS[0]), "--record", str(tmp_path / "kept.jsonl"))
+
+    assert result.exit_code == 2
+    assert "kept.jsonl:1:1: This is the record of another lesson" in result.output
+
+
+# --- lessons ---------------------------------------------------------------------------------------
+
+
+def test_our_own_lessons_show_and_end_right() -> None:
+    result = run("scenario", "check", "--json", *map(str, LESSONS))
+    told = json.loads(result.stdout)
+
+    assert result.exit_code == 0
+    assert len(told) == len(LESSONS) >= 6
+    assert all(t["shows"] and not t["denied"] and t["right"] for t in told)
+    assert all(0 < t["difficulty"] <= 10 for t in told)
+
+
+def test_a_lesson_that_shows_nothing_or_is_not_borne_out_is_told(tmp_path: Path) -> None:
+    nothing = tmp_path / "nothing.yaml"
+    told = "complaint: no heat\nrecords: [{sign: burners_light, value: no}]\n"
+    nothing.write_text(f"{told}hidden: {{faults: [{{fault: float_switch:open}}]}}\nanswer: {{parts: float_switch}}\n")
+    result = run("scenario", "check", str(nothing), columns=40)
+
+    assert result.exit_code == 2
+    assert "NOTHING SHOWS" in result.output
+    assert "NOT BORNE OUT" in result.output
+    assert max(map(len, result.output.splitlines())) <= 40
+
+
+def test_the_sheet_is_a_page() -> None:
+    result = run("scenario", "sheet", str(LESSON))
+
+    assert result.exit_code == 0
+    assert "The shortest proof" in result.output
+    assert "The tempting wrong turn" in result.output
+    assert len(result.output.splitlines()) <= 66  # lines of a printed page
+
+
+def test_a_new_lesson_is_written_checked_and_not_overwritten(tmp_path: Path) -> None:
+    path = tmp_path / "new.yaml"
+    made = run("scenario", "new", str(path), "--fault", "igniter:aged", "--complaint", "slow to light", "--option", "fan_call_tap=cool")
+    again = run("scenario", "new", str(path), "--fault", "igniter:aged", "--complaint", "x")
+    wrong = run("scenario", "new", str(tmp_path / "wrong.yaml"), "--fault", "igniter:gone", "--complaint", "x")
+
+    assert made.exit_code == 0, made.output
+    assert (again.exit_code, wrong.exit_code) == (2, 2)
+    assert "There is such a file already" in again.output
+    assert "igniter:gone is not a failure" in wrong.output
+    assert not (tmp_path / "wrong.yaml").exists()
+
+
+def test_a_new_lesson_asks_for_what_was_not_given(tmp_path: Path) -> None:
+    result = CliRunner().invoke(main, ["scenario", "new", str(tmp_path / "new.yaml")], input="igniter:open\nno heat\n")
+
+    assert result.exit_code == 0, result.output
+    assert "complaint: no heat" in (tmp_path / "new.yaml").read_text()
+
+
+def test_a_random_lesson_is_written_without_telling_what_it_is(tmp_path: Path) -> None:
+    path = tmp_path / "blind.yaml"
+    result = run("scenario", "random", str(path), "--subsystem", "draft", "--seed", "5")
+    part = path.read_text().partition("fault: ")[2].partition(":")[0]
+
+    assert result.exit_code == 0, result.output
+    assert part
+    assert part not in result.output
+
+
+def test_an_edited_lesson_keeps_its_comments(tmp_path: Path) -> None:
+    path = tmp_path / "mine.yaml"
+    path.write_text(LESSON.read_text())
+    result = run("scenario", "edit", str(path), "--complaint", "it is cold", "--says", "listen first")
+
+    assert result.exit_code == 0, result.output
+    assert path.read_text().startswith(LESSON.read_text().splitlines()[0])
+    assert "complaint: it is cold" in path.read_text()
+
+
+@pytest.mark.parametrize("command", ["check", "sheet", "new", "random", "edit"])
+def test_each_scenario_command_has_help_with_an_example_that_fits(command: str) -> None:
+    result = run("scenario", command, "--help", columns=40)
+
+    assert result.exit_code == 0
+    assert "Example" in result.output

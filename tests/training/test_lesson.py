@@ -1,0 +1,120 @@
+"""Lesson files: slips are told with their places, an edit by tool leaves comments and order, a draw is the same for the same seed."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from furnace_diag.furnace.family import Family
+from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.yaml_text import parse_yaml
+from furnace_diag.problems import BadInput
+from furnace_diag.training.draw import drawn_text
+from furnace_diag.training.lesson import read_lesson, understood
+from furnace_diag.training.write import edit, parts_of, subsystems
+
+GOOD = """\
+# a lesson of ours
+complaint: no heat since Monday   # as told
+records:
+- {history: igniter, value: replaced no change}
+# hidden from here on
+hidden:
+  faults:
+  - {fault: igniter:open, severity: 0.4}
+  site: {supply_volts: 118}
+answer:
+  parts: [igniter]
+  says:
+  - cold ohms first
+"""
+
+
+def test_a_lesson_is_read(knowledge: Knowledge, tmp_path: Path) -> None:
+    path = tmp_path / "monday.yaml"
+    path.write_text(GOOD)
+    lesson = read_lesson(path, knowledge)
+
+    assert lesson.name == "monday"
+    assert [str(h.fault) for h in lesson.faults] == ["igniter:open"]
+    assert lesson.faults[0].severity == 0.4
+    assert lesson.site == {"supply_volts": 118}
+    assert lesson.report.records[0].word == "replaced_no_change"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("igniter:open", "igniter:opne", "lesson.yaml:8:13: igniter:opne is not a failure of this furnace. Did you mean"),
+        ("igniter:open", "igniter open", "lesson.yaml:8:13: fault is not written as it must be"),
+        ("severity: 0.4", "severity: 4", "lesson.yaml:8:37: severity must be 1.0 or less"),
+        ("severity: 0.4", "severty: 0.4", "lesson.yaml:8:27: \"severty\" is not known here. Did you mean \"severity\"?"),
+        ("supply_volts", "suply_volts", "lesson.yaml:9:10: suply_volts is not a number of this furnace. Did you mean supply_volts"),
+        ("parts: [igniter]", "parts: [ignitor]", "lesson.yaml:11:11: ignitor is not a part."),
+        ("parts: [igniter]", "parts: [gas_valve]", "lesson.yaml:8:5: igniter is at fault and the answer does not name it."),
+        ("history: igniter", "history: ignitr", "lesson.yaml:4:13: There is no part"),
+        ("complaint:", "complain:", 'lesson.yaml:2:1: "complain" is not known here.'),
+        ("hidden:\n  faults:\n  - {fault: igniter:open, severity: 0.4}\n  site: {supply_volts: 118}\n", "", 'lesson.yaml:2:1: "hidden" is missing.'),
+        ("  - {fault: igniter:open, severity: 0.4}\n", "    []\n", "0 faults are hidden."),
+        ("site: {supply_volts: 118}", "site: {supply_volts: 118}\n  untrue: [light_says]", "lesson.yaml:10:12: light_says is not among the records"),
+    ],
+)
+def test_a_slip_is_told_with_its_place(knowledge: Knowledge, old: str, new: str, says: str) -> None:
+    assert old in GOOD
+    with pytest.raises(BadInput) as bad:
+        understood(parse_yaml(GOOD.replace(old, new), "lesson.yaml"), knowledge)
+
+    assert says in str(bad.value)
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(cut=st.integers(0, len(GOOD)), junk=st.text(max_size=12))
+def test_rubbish_is_refused_or_read_but_never_breaks(knowledge: Knowledge, cut: int, junk: str) -> None:
+    try:
+        lesson = understood(parse_yaml(GOOD[:cut] + junk + GOOD[cut:], "lesson.yaml"), knowledge)
+    except BadInput as bad:
+        assert all(p.message and p.fix for p in bad.problems)
+    else:
+        assert lesson.faults
+
+
+def test_an_edit_leaves_comments_order_and_all_else(knowledge: Knowledge, tmp_path: Path) -> None:
+    path = tmp_path / "lesson.yaml"
+    path.write_text(GOOD)
+    edit(path, knowledge, complaint="no heat at night", options={"fan_call_tap": "cool"}, severity=0.9, says=["then the wires"])
+    text = path.read_text()
+    kept = [line for line in GOOD.splitlines() if not line.startswith("complaint") and "severity" not in line]
+
+    assert [line for line in text.splitlines() if line in kept] == kept
+    assert re.search(r"^complaint: no heat at night +# as told$", text, re.MULTILINE)
+    assert "severity: 0.9" in text
+    lesson = read_lesson(path, knowledge)
+    assert lesson.report.options == {"fan_call_tap": "cool"}
+    assert lesson.says == ("cold ohms first", "then the wires")
+
+
+def test_an_edit_that_would_not_be_right_leaves_the_file(knowledge: Knowledge, tmp_path: Path) -> None:
+    path = tmp_path / "lesson.yaml"
+    path.write_text(GOOD)
+
+    with pytest.raises(BadInput, match="This furnace has no option wheels"):
+        edit(path, knowledge, complaint=None, options={"wheels": "four"}, severity=None, says=[])
+    assert path.read_text() == GOOD
+    assert [p.name for p in tmp_path.iterdir()] == ["lesson.yaml"]
+
+
+def test_a_draw_is_of_its_subsystem_and_the_same_for_the_same_seed(family: Family, knowledge: Knowledge) -> None:
+    texts = [drawn_text(family, parts_of("draft", knowledge), seed) for seed in (3, 3, 4)]
+    lessons = [understood(parse_yaml(text, "drawn"), knowledge) for text in texts]
+
+    assert texts[0] == texts[1] != texts[2]
+    assert {h.fault.part for lesson in lessons for h in lesson.faults} <= set(subsystems(knowledge)["draft"])
+
+
+def test_an_unknown_subsystem_is_told_with_those_there_are(knowledge: Knowledge) -> None:
+    with pytest.raises(BadInput, match=r"no subsystem called wheels\. Use one of: .*draft"):
+        parts_of("wheels", knowledge)
