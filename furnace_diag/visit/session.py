@@ -155,7 +155,10 @@ class Session:
         if repair is None:
             raise BadInput([Problem(None, "No repair is being proved.", "`mend` shows the repair of what leads.")])
         self.tell("no_change", {"repair": repair.number})
-        self.tell("record", {"record": {"history": f"{repair.part}:{repair.failure}", "value": "replaced_no_change"}})
+        entry = self.knowledge.repair.get(repair.repair)
+        whole = entry is not None and repair.part in entry.of  # the part itself was changed, not one fault of it put right
+        mended = repair.part if whole else f"{repair.part}:{repair.failure}"
+        self.tell("record", {"record": {"history": mended, "value": "replaced_no_change"}})
 
     def undo(self) -> Event | None:
         """Take back the last thing that was done; what it was."""

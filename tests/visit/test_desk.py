@@ -203,4 +203,48 @@ def test_what_cannot_be_had_is_planned_without(session: Session, evidence: Evide
     desk(session, ["never"])
     assert (asked.name, asked.step) not in {(n.name, n.step) for n in session.answer().next}
     with pytest.raises(BadInput):
-        Desk(session, Script([]), lambda: 80).without("a wand")
+        Desk(session, Script([]), lambda: 80).do("without", "a wand")
+
+
+def test_a_repair_is_proved_only_by_its_checks_and_one_that_changed_nothing_tells_of_the_part(session: Session, evidence: Evidence) -> None:
+    ohms = ["igniter glows no at igniter warm up", "igniter pin to neutral 119 at igniter warm up", "igniter ohms OL"]
+    desk(session, [*START, *ohms, "mend igniter", "y", "close", ""])
+    state = session.after()
+    assert state is not None
+    assert not state.proved
+    assert session.visit.closed == ""  # no reason was given: it stays open
+    before = {p.part: p.probability for p in session.answer().parts}
+    desk(session, ["igniter glows no at igniter warm up"])  # of the repaired furnace: nothing for the ranking yet
+    assert {p.part: p.probability for p in session.answer().parts} == before
+    desk(session, ["same"])
+    after = {p.part: p.probability for p in session.answer().parts}
+    assert after["igniter"] < before["igniter"]
+    assert session.record(session.visit.entries[-1]).name == "igniter"
+    holds = {c: evidence.knowledge.check[c.condition].holds for c in state.needs}
+    desk(session, ["mend igniter", "y"])
+    call = session.visit.call
+    for need, example in holds.items():
+        check = evidence.knowledge.check[need.condition]
+        for n in range(check.calls):
+            for record in example:
+                session.take(Typed({**record, "call": str(call + n)}), sure=True)
+    done = session.after()
+    assert done is not None
+    assert [n.says for n in (*done.missing, *done.denied)] == []
+    desk(session, ["close"])
+    assert session.visit.closed == "proved"
+
+
+def test_no_board_is_mended_before_its_proof_is_complete(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "heat terminal to neutral 0.2 at heating low", "mend board", "y", "y"])
+    assert session.visit.repairs == []
+    told = " ".join(capsys.readouterr().out.split())
+    assert "control board is not proved bad: it is not replaced" in told
+
+
+def test_arithmetic_at_the_prompt_is_taken_as_a_reading_if_asked_to(session: Session) -> None:
+    desk(session, [*START, "calc rise supply=125 return=70", ""])
+    assert not [e for e in session.visit.entries if session.record(e).kind == "point"]
+    desk(session, ["calc rise supply=125 return=70", "y"])
+    taken = session.record(session.visit.entries[-1])
+    assert (taken.name, taken.number) == ("temperature_rise", 125 - 70)

@@ -1,0 +1,304 @@
+"""The commands of a visit's prompt: each takes the desk and what stands after its word."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+from furnace_diag.cli import visit_repair
+from furnace_diag.cli.common import instruments
+from furnace_diag.cli.visit_repair import YES
+from furnace_diag.diagnosis.records import METERS, record_of
+from furnace_diag.knowledge.find import Names, plain
+from furnace_diag.problems import BadInput, Place, Problem, printable
+from furnace_diag.report import visit_screen as screen
+from furnace_diag.visit.lines import Typed
+
+if TYPE_CHECKING:
+    from furnace_diag.cli.visit_desk import Desk
+
+KEYS = {"?": "help", "h": "help", "u": "undo", "l": "list", "t": "click", "k": "call", "p": "proof", "q": "quit"}  # single keys that stand for a command
+MOST_FOUND = 12  # entries that a search shows
+
+
+def show(desk: Desk, rest: str) -> None:
+    """The screen of the visit."""
+    answer = desk.session.answer()
+    if plain(rest) == "all":
+        from furnace_diag.report.terminal import answer_lines
+
+        desk.lines(answer_lines(answer, desk.session.knowledge, desk.width(), show_all=True))
+        return
+    desk.shown = None
+    desk.show_change()
+
+
+def help(desk: Desk, _: str) -> None:
+    """The commands."""
+    desk.say("Enter takes the next reading. Or type any other: a name and its value, such as")
+    desk.lines(["  24v at w 25.1", "  heat terminal 0.2 low pin", "  inducer runs no at call"])
+    keys = {name: key for key, name in KEYS.items() if key != "?"}
+    for name, command in COMMANDS.items():
+        desk.lines(screen.filled(command.says, desk.width(), " " * 10, f"{keys.get(name, ' ')} {name:<8}"))
+
+
+def why(desk: Desk, rest: str) -> None:
+    """The entries for and against a suspect."""
+    answer = desk.session.answer()
+    parts = {p.part: desk.session.knowledge.part[p.part].also_called for p in answer.parts}
+    names = desk.session.vocabulary.names("history")
+    meant = [m.partition(":")[0] for m in names.meant(rest)] if rest else [answer.parts[0].part]
+    meant = list(dict.fromkeys(meant)) or [p for p in parts if plain(p).startswith(plain(rest))]
+    if len(meant) != 1:
+        near = meant or [n.partition(":")[0] for n in names.suggested(rest)]
+        fix = f"Such as: {', '.join(dict.fromkeys(near)) or answer.parts[0].part}."
+        raise BadInput([Problem(None, f"There is no one part called {printable(rest)}.", fix)])
+    desk.lines(screen.why_lines(answer, meant[0], desk.width()))
+
+
+def suppose(desk: Desk, rest: str) -> None:
+    """What would follow from a record."""
+    from furnace_diag.report.terminal import side_by_side
+
+    typed = desk.chosen(desk.session.reader.read(rest))
+    if typed is not None:
+        record = record_of(typed.record, Place("your line", 1, 1), desk.session.vocabulary)
+        desk.lines(side_by_side(desk.session.answer(), desk.session.answer((record,)), [record.said], desk.width()))
+
+
+def find(desk: Desk, rest: str) -> None:
+    """Points and signs with some words, with the numbers that points can be typed by."""
+    from furnace_diag.report.prose import matching
+
+    numbers = {name: f"#{i}" for i, name in enumerate(desk.session.reader.numbered, 1)}
+    found = matching(desk.session.knowledge, tuple(rest.split()))
+    for entry in found[:MOST_FOUND]:
+        name = getattr(entry, "point", None) or entry.sign  # type: ignore[union-attr]
+        desk.lines(screen.filled(f"{name}: {entry.says}", desk.width(), "     ", f"{numbers.get(name, ''):<5}"))
+    if len(found) > MOST_FOUND:
+        desk.say(f"and {len(found) - MOST_FOUND} more: add a word")
+    if not found:
+        near = desk.session.reader.suggested(rest)
+        desk.say(f"Nothing has all of these words.{f' Nearest: {chr(44).join(near)}' if near else ''}")
+
+
+def entries(desk: Desk, _: str) -> None:
+    """Every entry."""
+    said = {e.number: desk.session.record(e).said for e in desk.session.visit.entries}
+    desk.lines(screen.entry_lines(desk.session.visit, said, desk.width()))
+
+
+def undo(desk: Desk, _: str) -> None:
+    """Take back the last thing."""
+    gone = desk.session.undo()
+    desk.say("There is nothing to take back." if gone is None else f"Taken back: {_told(gone.event, gone.says)}.")
+    if gone is not None:
+        desk.show_change()
+
+
+def remove(desk: Desk, rest: str) -> None:
+    """Take back one entry."""
+    desk.session.take_back(_number(rest))
+    desk.say(f"Entry {_number(rest)} taken back.")
+    desk.show_change()
+
+
+def fix(desk: Desk, rest: str) -> None:
+    """Put a record in the place of an entry."""
+    number, _, line = rest.partition(" ")
+    old = next((e for e in desk.session.visit.entries if e.number == _number(number)), None)
+    if old is None or not line.strip():
+        raise BadInput([Problem(None, "Say which entry and what it should be.", "Such as: fix 7 igniter ohms 52")])
+    kind = next(k for k in ("point", "sign", "event", "history", "experiment") if k in old.record)
+    typed = fixed(desk, kind, str(old.record[kind]), line, old.record)
+    if typed is not None and desk.keep(typed, instead_of=old.number):
+        desk.show_change()
+
+
+def fixed(desk: Desk, kind: str, name: str, line: str, old: object) -> Typed | None:
+    """A whole record, or a new value for the same one, taken as the old one was."""
+    try:
+        return desk.chosen(desk.session.reader.read(line))
+    except BadInput:
+        typed = desk.session.reader.value_for(kind, name, line)
+        return replace(typed, record={**dict(old), **typed.record})  # type: ignore[call-overload]
+
+
+def never(desk: Desk, rest: str) -> None:
+    """A reading that cannot be had."""
+    named = desk.session.reader.names_only(rest) if rest else []
+    answer = desk.session.answer()
+    reading = answer.act.check if answer.act is not None else next(iter(answer.next), None)
+    if rest and len(named) != 1:
+        raise BadInput([Problem(None, f"{printable(rest)} is no one reading.", "Type `never` alone for the one that is asked for, or its name.")])
+    if named:
+        desk.cannot(named[0][1], None)
+    elif reading is not None:
+        desk.cannot(reading.name, reading.step)
+    else:
+        desk.say("Nothing is being asked for.")
+
+
+def without(desk: Desk, rest: str) -> None:
+    """Instruments that are not to be had."""
+    named = instruments(rest, desk.session.evidence.words)
+    desk.session.tell("without", {"instruments": list(named)})
+    desk.say(f"Planned without: {', '.join(named)}." if named else "Planned with every instrument.")
+    desk.show_change()
+
+
+def mode(desk: Desk, rest: str) -> None:
+    """How volts are read from now on."""
+    meant = Names(METERS).meant(rest)
+    if len(meant) != 1:
+        raise BadInput([Problem(None, "A meter is low (its low-impedance mode) or high (ordinary).", "Type: mode low, or: mode high")])
+    desk.session.tell("meter", {"meter": meant[0]})
+    desk.say(f"Volts are taken as read with the meter {meant[0]} from now on.")
+
+
+def call(desk: Desk, _: str) -> None:
+    """A new heat call."""
+    fresh = not desk.session.visit.call_began and not desk.session.visit.telling
+    number = 1 if fresh else desk.session.visit.call + 1
+    desk.session.tell("call", {"call": number})
+    desk.say(f"Heat call {number} begins now. `click` when the gas valve clicks.")
+
+
+def click(desk: Desk, _: str) -> None:
+    """The valve clicked."""
+    desk.session.tell("click", {"call": desk.session.visit.call})
+    desk.say("Valve clicked now. Readings of this call at a named step get their seconds from here.")
+
+
+def row(desk: Desk, rest: str) -> None:
+    """Several readings of one place on one line."""
+    row = desk.session.knowledge.row["supply"]
+    if not rest:
+        for name in row.points:
+            desk.lines(screen.filled(f"{name}: {desk.session.knowledge.point[name].says}", desk.width(), "    ", "  "))
+        desk.caution(dict.fromkeys(c for name in row.points for c in desk.session.knowledge.point[name].cautions))
+        rest = desk.ask("figures in this order, - for none: ")
+    kept = [desk.keep(typed) for typed in desk.session.reader.row(row.points, rest)] if rest else []
+    if any(kept):
+        desk.show_change()
+
+
+def assumed(desk: Desk, rest: str) -> None:
+    """What was assumed, and saying what is so."""
+    answer = desk.session.answer()
+    if not rest:
+        desk.lines(screen.furnace_lines(desk.session.visit, answer, desk.session.knowledge, desk.width()))
+        return
+    name, _, value = rest.partition(" ")
+    options = desk.session.knowledge.furnace[desk.session.visit.family].options
+    if name.isdigit() and 0 < int(name) <= len(answer.assumed):
+        name = answer.assumed[int(name) - 1].option
+    value = value.strip().replace(" ", "_")
+    if name not in options:
+        raise BadInput([Problem(None, f"This furnace has no option {printable(name)}.", "`assumed` alone lists them.")])
+    if value not in options[name].values:
+        raise BadInput([Problem(None, f"{name} cannot be {printable(value) or 'empty'}.", f"Use one of: {', '.join(options[name].values)}.")])
+    desk.session.tell("option", {"option": name, "value": value})
+    desk.show_change()
+
+
+def proof(desk: Desk, _: str) -> None:
+    """The checklist of the board's proof."""
+    board = desk.session.answer().board
+    proofs = board.proved or ((board.nearest,) if board.nearest else ())
+    desk.say(screen.BOARD[board.verdict])
+    for proof in proofs:
+        desk.lines(screen.proof_lines(proof, desk.width()))
+    for caution in board.cautions:
+        desk.lines(screen.filled(f"CAUTION: {caution}", desk.width(), "  "))
+    for killer in board.killers:
+        found = "FOUND: " if killer.found else "Before a new one goes in, look for: "
+        desk.lines(screen.filled(f"{found}{killer.says} {killer.look} Cured when: {killer.accept}", desk.width(), "    ", "  - "))
+    if not proofs:
+        desk.say("No proof is under way: belief is on other parts, or on none yet.")
+
+
+def calc(desk: Desk, rest: str) -> None:
+    """Arithmetic, and its result as a reading if it is one."""
+    from furnace_diag.furnace.calculations import calculation, evaluate, pairs
+    from furnace_diag.report.arithmetic import list_lines, result_lines, wanted_lines
+
+    name, _, inputs = rest.partition(" ")
+    if not name:
+        desk.lines(list_lines(desk.width()))
+        return
+    chosen = calculation(name)
+    if not inputs.strip():
+        desk.lines(wanted_lines(chosen, [desk.session.knowledge.caution[c].says for c in chosen.cautions], desk.width()))
+        return
+    result = evaluate(name, pairs(inputs))
+    desk.lines(result_lines(result, desk.width()))
+    if result.takes is None or plain(desk.ask(f"y take it as {result.takes.point.replace('_', ' ')}, Enter not: ")) not in YES:
+        return
+    if desk.keep(Typed({"point": result.takes.point, "value": result.takes.value})):
+        desk.show_change()
+
+
+def note(desk: Desk, rest: str) -> None:
+    """A note."""
+    if not rest:
+        raise BadInput([Problem(None, "A note says something.", "Type: note filter was black")])
+    desk.session.tell("note", {"text": printable(rest, 2000)})
+    desk.say("Noted.")
+
+
+def quit(desk: Desk, _: str) -> None:
+    """Leave."""
+    desk.leave()
+
+
+def _number(text: str) -> int:
+    if not text.strip().lstrip("#").isdigit():
+        raise BadInput([Problem(None, f"{printable(text) or 'Nothing'} is no entry number.", "`list` shows them.")])
+    return int(text.strip().lstrip("#"))
+
+
+def _told(event: str, says: Mapping[str, Any]) -> str:
+    """An event in a few words."""
+    record = says.get("record", says)
+    values = ", ".join(f"{str(k).replace('_', ' ')} {v}" for k, v in record.items() if k not in ("point", "sign", "value"))
+    named = next((f"{record[kind]}: {record.get('value', '')}" for kind in ("point", "sign") if kind in record), event)
+    return printable(f"{named.replace('_', ' ')}{f' ({values})' if values else ''}", 200)
+
+
+@dataclass(frozen=True)
+class Command:
+    """What a word does, in a few words. *alone*: with more words after it, a line is no command but a record."""
+
+    act: Callable[[Desk, str], None]
+    says: str
+    alone: bool = False
+
+
+COMMANDS: dict[str, Command] = {
+    "help": Command(help, "this list"),
+    "show": Command(show, "the whole screen again; `show all` tells everything"),
+    "why": Command(why, "why PART: the entries for and against it"),
+    "if": Command(suppose, "if RECORD: what would follow, nothing is kept"),
+    "find": Command(find, "find WORDS: points and signs with those words"),
+    "list": Command(entries, "every entry with its number", alone=True),
+    "undo": Command(undo, "take back the last thing", alone=True),
+    "remove": Command(remove, "remove NUMBER: take back that entry"),
+    "fix": Command(fix, "fix NUMBER RECORD: put a better one in its place"),
+    "never": Command(never, "what Enter asks for cannot be had; or never NAME"),
+    "without": Command(without, "without TOOLS: plan without a manometer, clamp, ..."),
+    "mode": Command(mode, "mode low|high: how your meter reads volts from now on"),
+    "call": Command(call, "a new heat call begins now", alone=True),
+    "click": Command(click, "the gas valve clicked now: times fill themselves", alone=True),
+    "row": Command(row, "row FIGURES: the supply readings in a row"),
+    "assumed": Command(assumed, "what was assumed of this furnace; assumed NAME VALUE"),
+    "proof": Command(proof, "what the proof of a bad board has and lacks", alone=True),
+    "calc": Command(calc, "calc NAME INPUT=VALUE: rise, gas, capacitor, ..."),
+    "mend": Command(visit_repair.mend, "mend [PART]: how it is put right, and the checks after it"),
+    "checks": Command(visit_repair.checks, "the checks after the repair", alone=True),
+    "same": Command(visit_repair.same, "the fault is still there after the repair", alone=True),
+    "close": Command(visit_repair.close, "end the visit: proved, or not proved and why", alone=True),
+    "note": Command(note, "note TEXT"),
+    "quit": Command(quit, "leave; `visit --resume` goes on from here", alone=True),
+}

@@ -1,0 +1,95 @@
+"""Mending at the prompt of a visit: what must be proved first, the steps, the checks after them, and the end of the visit."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from furnace_diag.diagnosis.findings import RepairState
+from furnace_diag.knowledge.find import plain
+from furnace_diag.knowledge.repairs import repairs_for
+from furnace_diag.problems import BadInput, Problem, printable
+from furnace_diag.report import visit_screen as screen
+
+if TYPE_CHECKING:
+    from furnace_diag.cli.visit_desk import Desk
+
+YES = frozenset(["y", "yes", "yep", "yeah", "ok", "keep"])
+
+def mend(desk: Desk, rest: str) -> None:
+    """How the leading part, or another, is put right; once it is done its checks begin."""
+    part, failure = meant_failure(desk, rest)
+    repair = repairs_for(desk.session.knowledge, part, failure)
+    state = desk.session.before(repair)
+    if desk.session.hazards():
+        raise BadInput([Problem(None, "Nothing is repaired while the hazard above stands.", "`undo` if it was a slip.")])
+    if state.lacks_proof:
+        desk.say(f"{part.replace('_', ' ')} is not proved bad: it is not replaced. What the proof lacks:")
+        desk.do("proof")
+        return
+    desk.lines(screen.repair_lines(repair, desk.session.knowledge, desk.width()))
+    if not before_mending(desk, state, part):
+        return
+    if plain(desk.ask(f"y when it is done ({part.replace('_', ' ')}), Enter to leave it: ")) in YES:
+        desk.session.tell("repair", {"part": part, "failure": failure, "repair": repair.repair})
+        desk.session.tell("call", {"call": desk.session.visit.call + 1})
+        desk.say("Now prove it. What is entered from here on is about the repaired furnace.")
+        desk.show_change()
+
+
+def meant_failure(desk: Desk, rest: str) -> tuple[str, str]:
+    """The failure to be mended: what leads, or the likeliest of the part that is named."""
+    answer = desk.session.answer()
+    if not rest:
+        leads = answer.parts[0].failures[0].failure
+        return (answer.act.part, answer.act.failure) if answer.act is not None else (answer.parts[0].part, leads)
+    meant = desk.session.vocabulary.names("history").meant(rest)
+    if len(meant) != 1:
+        near = meant or desk.session.vocabulary.names("history").suggested(rest)
+        raise BadInput([Problem(None, f"{printable(rest)} is no one part.", f"Such as: {', '.join(near[:5]) or answer.parts[0].part}.")])
+    part, _, failure = meant[0].partition(":")
+    return part, failure or next(p for p in answer.parts if p.part == part).failures[0].failure
+
+
+def before_mending(desk: Desk, state: RepairState, part: str) -> bool:
+    """Ask for what must be proved before the first step; whether to go on."""
+    if state.missing:
+        desk.say("Before the first step:")
+    for need in state.missing:
+        desk.tell_need(need)
+        if not desk.take_lines(desk.session.knowledge.check[need.condition].any_of[0], quiet=True):
+            desk.say(f"Left open. `mend {part.replace('_', ' ')}` asks again.")
+            return False
+    return True
+
+
+def checks(desk: Desk, _: str) -> None:
+    """The checks after the repair."""
+    state = desk.session.after()
+    if state is None:
+        raise BadInput([Problem(None, "No repair is being proved.", "`mend` shows the repair of what leads.")])
+    desk.lines(screen.proof_lines(state, desk.width()))
+
+
+def same(desk: Desk, _: str) -> None:
+    """The repair did not help."""
+    desk.session.still_there()
+    desk.say("Kept: the repair changed nothing. On with the search; what was read since tells of the fault.")
+    desk.show_change()
+
+
+def close(desk: Desk, _: str) -> None:
+    """End the visit."""
+    state = desk.session.after()
+    if state is not None and state.proved and not desk.session.hazards():
+        desk.session.tell("closed", {"as": "proved"})
+        desk.say("Closed as PROVED: the repair and every check after it stand in the record.")
+        desk.leave()
+    if state is None:
+        desk.say("No repair was proved.")
+    else:
+        desk.lines(screen.proof_lines(state, desk.width(), title="Not proved yet: "))
+    reason = desk.ask("It closes as NOT PROVED. Why? (Enter: do not close) ")
+    if reason:
+        desk.session.tell("closed", {"as": "not_proved", "reason": printable(reason, 400)})
+        desk.say("Closed as NOT PROVED.")
+        desk.leave()
