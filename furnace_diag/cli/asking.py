@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import os
 import sys
 import time
@@ -11,6 +12,8 @@ from typing import Any, Protocol
 import click
 
 from furnace_diag.cli.common import encodable
+
+WORD_GOES_ON = 0.25  # [s] after a key, in which a next one makes it a word
 
 
 class Asker(Protocol):
@@ -84,20 +87,26 @@ class TerminalAsker:
             return None
 
     def ask_key(self, prompt: str, keys: Iterable[str]) -> str | None:
-        """One key, or a line that begins with none of them."""
+        """One key that no other follows at once, or a line: whoever types a whole word is not cut off after its first letter."""
         from prompt_toolkit.filters import Condition
         from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
 
         bindings = KeyBindings()
         empty = Condition(lambda: not self._session.default_buffer.text)
 
-        def at_once(event: KeyPressEvent) -> None:
-            event.current_buffer.insert_text(event.data.lower())
-            event.current_buffer.validate_and_handle()
+        def unless_more_comes(event: KeyPressEvent) -> None:
+            buffer = event.current_buffer
+            buffer.insert_text(event.data.lower())
+
+            def settle(alone: str = buffer.text) -> None:
+                if buffer.text == alone and event.app.is_running:
+                    buffer.validate_and_handle()
+
+            asyncio.get_running_loop().call_later(WORD_GOES_ON, settle)
 
         for key in keys:
             for letter in {key, key.upper()}:
-                bindings.add(letter, filter=empty)(at_once)
+                bindings.add(letter, filter=empty)(unless_more_comes)
         self._pressed, self.first_key = False, time.time()
         try:
             return self._session.prompt(prompt, key_bindings=bindings)

@@ -13,6 +13,7 @@ from furnace_diag.cli.common import encodable
 from furnace_diag.cli.visit_commands import COMMANDS, KEYS
 from furnace_diag.cli.visit_repair import YES
 from furnace_diag.diagnosis.answer import Answer
+from furnace_diag.diagnosis.choose import NextReading
 from furnace_diag.diagnosis.findings import Need, RepairState
 from furnace_diag.diagnosis.records import Record, record_of
 from furnace_diag.diagnosis.taking import CONTACT, METER, SET_UP, line_in_words
@@ -177,9 +178,23 @@ class Desk:
         if len(exact) == 1 and not self._whole(line):
             self._ask_for(*exact[0], {})
             return
-        chosen = self.chosen(self.session.reader.read(line))
+        try:
+            chosen = self.chosen(self.session.reader.read(line))
+        except BadInput:
+            chosen = self._for_what_is_asked(line)
+            if chosen is None:
+                raise
         if chosen is not None and self.keep(chosen):
             self.show_change()
+
+    def _for_what_is_asked(self, line: str) -> Typed | None:
+        """A line that is nothing but a value, taken for the reading that the screen asks for."""
+        answer = self.session.answer()
+        reading = None if self.session.hazards() or self.session.after() else _asked(answer)
+        if reading is None:
+            return None
+        kind = "point" if reading.name in self.session.knowledge.point else "sign"
+        return self.session.reader.only_value(kind, reading.name, line, _fields(reading))
 
     def _whole(self, line: str) -> bool:
         try:
@@ -255,9 +270,9 @@ class Desk:
             self.do("mend", BOARD)
         elif answer.act is not None and answer.act.needs_proof and answer.board.nearest is not None:
             self._take_missing(answer.board.nearest.missing)
-        elif reading := (answer.act.check if answer.act is not None else next(iter(answer.next), None)):
+        elif reading := _asked(answer):
             kind = "point" if reading.name in self.session.knowledge.point else "sign"
-            self._ask_for(kind, reading.name, {k: v for k, v in (("step", reading.step), ("meter", reading.meter)) if v})
+            self._ask_for(kind, reading.name, _fields(reading))
         else:
             self.say("There is nothing more to ask for. Type what you find.")
 
@@ -364,6 +379,16 @@ class Desk:
             self.lines(screen.screen_lines(answer, self.shown, self.cautioned, self.width()))
         self.shown = answer
 
+
+
+def _asked(answer: Answer) -> NextReading | None:
+    """The reading that the screen asks for."""
+    return answer.act.check if answer.act is not None else next(iter(answer.next), None)
+
+
+def _fields(reading: NextReading) -> dict[str, object]:
+    """A record of it, as far as it says how it is taken."""
+    return {name: value for name, value in (("step", reading.step), ("meter", reading.meter)) if value}
 
 
 def _as_wanted(wanted: Wanted) -> dict[str, object]:

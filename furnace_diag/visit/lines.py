@@ -7,13 +7,14 @@ from dataclasses import dataclass, field
 from functools import cache
 
 from furnace_diag.diagnosis.records import METERS, SET_UPS, Vocabulary
-from furnace_diag.knowledge.find import Names, plain, values_of
+from furnace_diag.knowledge.find import DENIALS, Names, plain, values_of
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.quantities import BadQuantity, parse_quantity
 
 LONGEST = 300  # [characters] of one line
 MOST_WORDS = 24
 MOST_OFFERED = 5
+LEAST_LETTERS = 3  # that a word must have to begin one of a name's
 NAMED = ("point", "sign", "history", "event")
 HOLDS = {"min": ("minimum", "lowest", "min hold", "held min"), "max": ("maximum", "highest", "max hold", "held max")}
 CONTACTS = {"pin": ("on the pin", "on pin", "board pin"), "crimp": ("on the crimp", "on crimp"), "load": ("at load", "at the load")}
@@ -62,7 +63,7 @@ class Reader:
         """The record of one line: "24v at w 25.1", "heat 0.2 low pin", "inducer runs: no at call". Raises BadInput."""
         words = self._words(text)
         found = [*self._named(words), *self._prefixed(words)]
-        best = _longest(found)
+        best = _longest(found) or _longest(self._denied(words))
         if len(best) == 1:
             return best[0][1]
         if best:
@@ -78,6 +79,12 @@ class Reader:
             if how is not None and self._fits(kind, name, " ".join(words[:split])):
                 return Typed({kind: name, "value": " ".join(words[:split]), **how})
         return Typed({kind: name, "value": text.strip()})  # the record says itself what is wrong with it
+
+    def only_value(self, kind: str, name: str, text: str, fields: Mapping[str, object]) -> Typed | None:
+        """The record of a line that is nothing but a value of that point or sign, taken as *fields* say; None where it is anything else."""
+        typed = self.value_for(kind, name, text)
+        fits = self._fits(kind, name, str(typed.record["value"]))
+        return Typed({**fields, **typed.record}) if fits else None
 
     def names_only(self, text: str) -> list[tuple[str, str]]:
         """The points and signs that *text* alone names, without a value: (kind, id)."""
@@ -128,6 +135,12 @@ class Reader:
                 yield from ((end, Typed(t.record, guessed=_name_of(t))) for t in found)
                 return
 
+    def _denied(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """A value before its name, as in "no flame": of a sign it is a no, of volts it is nothing."""
+        if not words or words[0].lower() not in ("no", "not", "zero"):
+            return []
+        return list(self._named([*words[1:], "no"])) or list(self._named([*words[1:], "nothing"]))
+
     def _exactly(self, text: str) -> list[tuple[str, str]]:
         """Kinds and ids that *text* names."""
         if text.startswith("#") and text[1:].isdigit():
@@ -136,7 +149,7 @@ class Reader:
         return [(kind, i) for kind in NAMED for i in self.vocabulary.names(kind).meant(text)]
 
     def _beginning(self, kind: str, words: Sequence[str]) -> list[str]:
-        if not words or all(len(w) < 2 for w in words):
+        if DENIALS & {w.lower() for w in words} or not any(len(w) >= LEAST_LETTERS for w in words):
             return []
         start = plain(" ".join(words))
         return sorted(self.vocabulary.names(kind).holding(words, {}), key=lambda i: not plain(i).startswith(start))
@@ -205,7 +218,7 @@ class Reader:
         for end in range(len(words), 0, -1):
             for kind, name in self._exactly(" ".join(words[:end])):
                 return Problem(None, f"{printable(text)} names {name}, but {self._rest_said(words[end:])}.", self._wanted(kind, name))
-        near = self.suggested(" ".join(w for w in words if not w[:1].isdigit()))
+        near = self.suggested(" ".join(w for w in words if not w[:1].isdigit() and w.lower() not in DENIALS))
         fix = f"Did you mean {' or '.join(near[:3])}?" if near else "Type a name and its value, such as: igniter ohms OL. ? shows help, find WORD searches."
         return Problem(None, f"{printable(text)} names nothing that can be read or seen.", fix)
 

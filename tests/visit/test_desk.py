@@ -248,3 +248,15 @@ def test_arithmetic_at_the_prompt_is_taken_as_a_reading_if_asked_to(session: Ses
     desk(session, ["calc rise supply=125 return=70", "y"])
     taken = session.record(session.visit.entries[-1])
     assert (taken.name, taken.number) == ("temperature_rise", 125 - 70)
+
+
+def test_a_value_alone_is_of_the_reading_that_the_screen_asks_for(session: Session) -> None:
+    desk(session, [*START, "inducer runs yes", "igniter glows no at igniter warm up"])
+    answer = session.answer()
+    asked = answer.act.check if answer.act is not None else answer.next[0]
+    assert asked is not None
+    kind = "point" if asked.name in session.knowledge.point else "sign"
+    value = "0" if kind == "point" else session.knowledge.sign[asked.name].values[0]
+    desk(session, [value])
+    kept = session.record(session.visit.entries[-1])
+    assert (kept.kind, kept.name, kept.step) == (kind, asked.name, asked.step)

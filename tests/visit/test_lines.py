@@ -80,6 +80,9 @@ def test_the_lines_of_a_technician() -> None:
     assert read("board no change") == {"history": "control_board", "value": "no change"}
     assert read("storm") == {"event": "storm_or_outage", "value": "yes"}
     assert read("inducer hums") == {"sign": "inducer_runs", "value": "hums"}
+    assert read("no flame") == {"sign": "flame_seen", "value": "no"}
+    assert read("no 24v at w") == {"point": "w_to_c_at_board", "value": "nothing"}
+    assert read("volts at ign plug 119 on warmup")["point"] == "igniter_volts_at_plug"
     heat = READER.read("heat 0.2 low pin")
     assert isinstance(heat, Unclear)
     assert heat.choices[0].record == {"point": "heat_terminal_to_neutral", "value": "0.2", "meter": "low", "contact": "pin"}
@@ -89,3 +92,9 @@ def test_no_command_hides_a_name() -> None:
     names = {w for kind in ("point", "sign", "event") for i, also in VOCABULARY.entries[kind].items() for w in (i, *also)}
     assert {n for n in names if plain(n).split()[0] in {w for w, c in COMMANDS.items() if not c.alone}} == set()
     assert not {n for n in names if plain(n) in COMMANDS}
+
+
+@pytest.mark.parametrize("line", ["no", "not", "no 5", "nothing", "no no", "none yes", "x 3", "at 3", "a b 24"])
+def test_a_little_word_begins_no_name(line: str) -> None:
+    with pytest.raises(BadInput):
+        READER.read(line)
