@@ -165,9 +165,8 @@ class Desk:
             self._guarded(lambda said=line: self._keep_all(said))  # type: ignore[misc]
 
     def _keep_all(self, line: str) -> None:
-        for piece in filter(None, (p.strip() for p in line.split(","))):
-            typed = self.session.reader.read(piece)
-            chosen = self.chosen(typed)
+        for piece in filter(None, (p.strip() for part in line.split(",") for p in part.split(" and "))):
+            chosen = self.chosen(self.session.reader.read(piece))
             if chosen is not None:
                 self.keep(chosen)
 

@@ -14,6 +14,7 @@ from furnace_diag.quantities import BadQuantity, parse_quantity
 LONGEST = 300  # [characters] of one line
 MOST_WORDS = 24
 MOST_OFFERED = 5
+VALUE_FIRST = {"no": ("no", "nothing"), "not": ("no", "nothing"), "zero": ("nothing",), "new": ("new part",)}
 LEAST_LETTERS = 3  # that a word must have to begin one of a name's
 NAMED = ("point", "sign", "history", "event")
 HOLDS = {"min": ("minimum", "lowest", "min hold", "held min"), "max": ("maximum", "highest", "max hold", "held max")}
@@ -63,7 +64,7 @@ class Reader:
         """The record of one line: "24v at w 25.1", "heat 0.2 low pin", "inducer runs: no at call". Raises BadInput."""
         words = self._words(text)
         found = [*self._named(words), *self._prefixed(words)]
-        best = _longest(found) or _longest(self._denied(words))
+        best = _longest(found) or _longest(self._value_first(words)) or _longest(self._happened(words))
         if len(best) == 1:
             return best[0][1]
         if best:
@@ -135,11 +136,17 @@ class Reader:
                 yield from ((end, Typed(t.record, guessed=_name_of(t))) for t in found)
                 return
 
-    def _denied(self, words: list[str]) -> list[tuple[int, Typed]]:
-        """A value before its name, as in "no flame": of a sign it is a no, of volts it is nothing."""
-        if not words or words[0].lower() not in ("no", "not", "zero"):
-            return []
-        return list(self._named([*words[1:], "no"])) or list(self._named([*words[1:], "nothing"]))
+    def _value_first(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """A value before its name, as in "no flame" (of a sign a no, of volts nothing) or "new board"."""
+        values = VALUE_FIRST.get(words[0].lower(), ()) if words else ()
+        return next(filter(None, (list(self._named([*words[1:], value])) for value in values)), [])
+
+    def _happened(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """An event that a sentence tells of, as in "there was a thunderstorm on Friday"."""
+        names = self.vocabulary.names("event")
+        spans = ((i, n) for n in range(len(words), 0, -1) for i in range(len(words) - n + 1))
+        told = [(n, event) for i, n in spans for event in names.meant(" ".join(words[i : i + n]))]
+        return [] if DENIALS & {w.lower() for w in words} else [(n, Typed({"event": e, "value": "yes"}, guessed=e)) for n, e in dict.fromkeys(told)]
 
     def _exactly(self, text: str) -> list[tuple[str, str]]:
         """Kinds and ids that *text* names."""

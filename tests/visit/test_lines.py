@@ -98,3 +98,10 @@ def test_no_command_hides_a_name() -> None:
 def test_a_little_word_begins_no_name(line: str) -> None:
     with pytest.raises(BadInput):
         READER.read(line)
+
+
+def test_what_happened_is_told_in_a_sentence() -> None:
+    assert read("had a thunderstorm last night") == {"event": "storm_or_outage", "value": "yes"}
+    assert read("new board") == {"history": "control_board", "value": "new part"}
+    with pytest.raises(BadInput):
+        READER.read("no thunderstorm at all")
