@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from furnace_diag.claims.understanding import Claim
+from furnace_diag.diagnosis.against import impossible_with
 from furnace_diag.diagnosis.answer import FailureBelief, Weighed, failure_belief, weighed
 from furnace_diag.diagnosis.evidence import Evidence, prior_given
 from furnace_diag.diagnosis.findings import Found, ProofState
@@ -29,7 +30,7 @@ VERDICTS = ("supported", "plausible", "not_supported", "not_shown", "cannot_be_t
 MOST_FACTS_KEPT = 1200  # arrays of one number for each furnace, some 47 kB each
 BOARD_SAYS = {
     "cleared": "What was seen clears the control board, and does not show what has failed.",
-    "unlikely": "The records make a bad control board unlikely, and do not show what has failed.",
+    "unlikely": "On these records and the usual odds a bad control board is unlikely; they do not show what has failed.",
 }
 MOST_TOLD = 40  # problems of one claim that are told
 
@@ -207,7 +208,11 @@ class Desk:
             return "cannot_be_true_together", what, clash
         if claim.part == BOARD and proof is not None and proof.grade == "shown":
             return "plausible", f"The records show it, and do not prove it yet. {proof.says}.", ()
-        if cause is not None and leads and self._is_elsewhere(claim, seen, share) and len(cause.speaks_for) >= self.bounds.least_records:
+        if cause is not None and leads and self._is_elsewhere(claim, seen, share) and self._is_shown(claim, seen, cause):
+            cannot = impossible_with(evidence, seen.groups, [f"{cause.part}:{cause.failure}"])
+            if cannot:
+                what = f"They lean to the {_words(cause.part)} ({cause.says}), which cannot give all of them. One is misread, or two things have failed."
+                return "cannot_be_true_together", what, (*cause.speaks_for[:1], *cannot)
             what = f"The records do not show that the {part} has failed. They point to the {_words(cause.part)} ({cause.share_of_part:.0%}): {cause.says}."
             return "not_supported", what, ()
         if claim.part != BOARD and share >= self.bounds.elsewhere:
@@ -224,6 +229,12 @@ class Desk:
             return seen.board.verdict in ("unlikely", "cleared")
         return share < next(iter(self.knowledge.words.values())).verdict["unlikely"]
 
+    def _is_shown(self, claim: Claim, seen: Weighed, cause: Cause) -> bool:
+        """Whether the records themselves, and not the odds before them, tell the cause from a failure of the claimed part."""
+        of_claimed = max((fit for failure, fit in seen.fit.items() if failure.partition(":")[0] == claim.part), default=0.0)
+        told_apart = seen.fit[f"{cause.part}:{cause.failure}"] >= self.bounds.told_apart * of_claimed
+        return told_apart and len(cause.speaks_for) >= self.bounds.least_records
+
     def _proof(self, claim: Claim, evidence: Evidence, seen: Weighed) -> Proved | None:
         """The complete proof, or the one nearest to what is believed of the claimed part."""
         if claim.part != BOARD:
@@ -234,7 +245,8 @@ class Desk:
 
     def _proved(self, state: ProofState) -> Proved:
         conditions = self.knowledge.condition
-        needs = tuple(Needed(n.condition, n.says, n.met_by, n.denied_by, n.take, conditions[n.condition].at) for n in state.needs)
+        stands = {n.condition: conditions[n.condition].at if n.condition in conditions else state.at for n in state.needs}
+        needs = tuple(Needed(n.condition, n.says, n.met_by, n.denied_by, n.take, stands[n.condition]) for n in state.needs)
         return Proved(state.proof, state.says, state.grade, state.because, state.at, needs)
 
     def _smallest(self, report: Report, evidence: Evidence, seen: Weighed) -> tuple[str, ...]:

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from furnace_diag.diagnosis.against import fits, impossible_with
 from furnace_diag.diagnosis.apart import NotToldApart, not_told_apart
 from furnace_diag.diagnosis.choose import Act, Choice, NextReading, choose
 from furnace_diag.diagnosis.evidence import Evidence, Group, prior_given
-from furnace_diag.diagnosis.findings import Findings, Found
+from furnace_diag.diagnosis.findings import Findings, Found, ProofState
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.verdict import BoardVerdict, judge
 from furnace_diag.diagnosis.weigh import Posterior, by_option, known_options, weigh
@@ -96,7 +97,8 @@ class Weighed:
     """A report weighed and run through the findings, before anything is chosen or worded.
 
     *groups*: the records that tell something, joined where they restate one another, with their facts. *mistimed*: numbers of the
-    records that were hardly taken when they say. *belief*: of each failure, as part:failure.
+    records that were hardly taken when they say. *belief*: of each failure, as part:failure; *fit*: how well it fits the records, without
+    odds before them, the best as 1.
     """
 
     groups: tuple[Group, ...]
@@ -104,6 +106,7 @@ class Weighed:
     posterior: Posterior
     found: Findings
     belief: Mapping[str, float]
+    fit: Mapping[str, float]
     board: BoardVerdict
 
 
@@ -123,8 +126,17 @@ def weighed(report: Report, evidence: Evidence) -> Weighed:
         evidence.comings,
     )
     belief = dict(zip(map(str, family.faults), posterior.failures.tolist(), strict=True))
-    board = judge(evidence.finder, found, belief, records=len(report.records))
-    return Weighed(tuple(groups), mistimed, posterior, found, belief, board)
+    fit = fits(evidence, posterior)
+
+    def against(proof: ProofState) -> tuple[str, ...]:
+        """What the failure cannot give, of the same heat calls; the readings that the proof itself is made of are not held against it."""
+        met = {said for need in proof.needs for said in need.met_by}
+        asked = evidence.finder.asked_by(proof)
+        own = {r.said for r in report.records if r.said in met and r.name in asked}
+        return impossible_with(evidence, groups, proof.of, evidence.finder.calls_of(found, proof.proof), own)
+
+    board = judge(evidence.finder, found, belief, fit, against, records=len(report.records))
+    return Weighed(tuple(groups), mistimed, posterior, found, belief, fit, board)
 
 
 def answer(report: Report, evidence: Evidence, without: Collection[str] = (), never: Collection[tuple[str, str | None]] = ()) -> Answer:

@@ -103,7 +103,7 @@ class Compiled:
     def denies(self, w: Wanted) -> Pattern | None:
         """The pattern of a fact that speaks against *w*: the same reading, outside the band. None for what has no opposite."""
         kind, name = w.names[0]
-        if kind not in ("point", "sign"):
+        if kind not in ("point", "sign") or w.meets_only:
             return None
         outside = self._outside(w, name, kind)
         if not outside:

@@ -299,6 +299,15 @@ class Finder:
             return next(iter(runs.by_call.values()))
         return max(runs.by_call.values(), key=lambda s: sum(f"met:{n}" in s.behind for n in self.compiled.call_needs(p)), default=_Seen())
 
+    def asked_by(self, proof: ProofState) -> frozenset[str]:
+        """The names of what a proof itself asks for, without what meets it only by the way."""
+        conditions = [self.k.condition[n.condition] for n in proof.needs if n.condition in self.k.condition]
+        return frozenset(w.names[0][1] for c in conditions for way in c.any_of for w in way if not w.meets_only)
+
+    def calls_of(self, findings: Findings, name: str) -> frozenset[int]:
+        """The heat calls in which all that proof *name* wants of a call was seen."""
+        return frozenset(call for call, seen in findings.runs.by_call.items() if f"in_call:{name}" in seen.behind)
+
     def _need(self, p: Proof, name: str, best: _Seen, runs: _Runs) -> Need:
         condition, visit = self.k.condition[name], runs.visit
         met = f"met:{name}" in (visit if condition.once else best).behind
@@ -334,24 +343,20 @@ class Finder:
 
     # --- repairs ---------------------------------------------------------------------------
 
-    def before_repair(self, records: Sequence[Record], options: Mapping[str, str], repair: str, findings: Findings | None = None) -> RepairState:
-        """What must be proved before the first step, with the records of the whole visit; *findings* of the same records, if they are at hand.
+    def before_repair(self, records: Sequence[Record], options: Mapping[str, str], repair: str, proved: Iterable[ProofState]) -> RepairState:
+        """What must be proved before the first step, with the records of the whole visit and what the verdict on them holds for *proved*.
 
         KeyError if there is no such repair.
         """
         entry = self.k.repair[repair]
-        lacks = entry.needs_proof and not self._proved(entry, findings or self.find(records, options))
+        failures = {f for p in proved for f in p.of}
+        lacks = entry.needs_proof and not {*failures, *(f.partition(":")[0] for f in failures)} & set(entry.of)
         return self._state(entry, checks_before(self.k, entry), records, options, lacks_proof=lacks)
 
     def after_repair(self, records: Sequence[Record], options: Mapping[str, str], repair: str) -> RepairState:
         """What the records, all of them taken after the repair, prove of it. KeyError if there is no such repair."""
         entry = self.k.repair[repair]
         return self._state(entry, checks_after(self.k, entry), records, options, lacks_proof=False)
-
-    def _proved(self, repair: Repair, findings: Findings) -> bool:
-        """Whether a complete proof is about what *repair* is of."""
-        proved = {f for p, grade in findings.grades.items() if grade == "proved" for f in self.k.proof[p].of}
-        return bool({*proved, *(f.partition(":")[0] for f in proved)} & set(repair.of))
 
     def _state(self, repair: Repair, checks: Iterable[Check], records: Sequence[Record], options: Mapping[str, str], *, lacks_proof: bool) -> RepairState:
         return RepairState(repair.repair, repair.says, self.checked(checks, records, options), lacks_proof, repair.source, repair.at)

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
-from furnace_diag.diagnosis.findings import Finder, Findings, ProofState
+from furnace_diag.diagnosis.findings import Finder, Findings, Need, ProofState
 from furnace_diag.diagnosis.taking import cautions_for
 from furnace_diag.knowledge.finding_models import RootCause
 from furnace_diag.knowledge.models import Knowledge
 
 BOARD = "control_board"
+NOTHING_AGAINST = "Nothing was read in the same heat calls that this failure cannot give"
 MOST_COMPARED = 6  # proofs whose conditions are counted against one another
 
 
@@ -43,25 +44,40 @@ class BoardVerdict:
     cautions: tuple[str, ...]
 
 
-def judge(finder: Finder, findings: Findings, belief: Mapping[str, float], *, records: int) -> BoardVerdict:
-    """The board's verdict. *belief*: probability of each failure, as part:failure; *records*: how many were given."""
+def judge(
+    finder: Finder, findings: Findings, belief: Mapping[str, float], fit: Mapping[str, float], against: Callable[[ProofState], tuple[str, ...]], *, records: int
+) -> BoardVerdict:
+    """The board's verdict. *belief*: probability of each failure, as part:failure; *fit*: how well each fits the records, the best as 1.
+
+    *against*: the records of a proof's own heat calls that its failure cannot give: with one of them it is not proved.
+    *records*: how many were given.
+    """
     knowledge = finder.k
     mine = _of_the_board(belief)
     total = sum(mine.values())
-    proved = tuple(finder.proof(findings, name) for name, grade in findings.grades.items() if grade == "proved")
-    verdict = _verdict(knowledge, findings, belief, proved, records)
-    nearest = nearest_proof(finder, findings, mine) if verdict == "suspected" else None
+    complete = [finder.proof(findings, name) for name, grade in findings.grades.items() if grade == "proved"]
+    contested = [_contested(p, cannot) for p in complete if (cannot := against(p))]
+    proved = tuple(p for p in complete if p.proof not in {c.proof for c in contested})
+    verdict = _verdict(knowledge, findings, belief, fit, proved, records)
+    nearest = next(iter(contested), None) or (nearest_proof(finder, findings, mine) if verdict == "suspected" else None)
     told = proved or ((nearest,) if nearest else ())
     conditions = [knowledge.condition[n.condition] for p in told for n in p.missing]
     killers = tuple(_killers(knowledge, findings, told))
     return BoardVerdict(verdict, total, proved, nearest, tuple(sorted(findings.cleared)), killers, cautions_for(conditions, knowledge))
 
 
+def _contested(proof: ProofState, cannot: tuple[str, ...]) -> ProofState:
+    """A proof that is complete but for records of the same heat calls which its failure cannot give."""
+    return replace(proof, grade="shown", needs=(*proof.needs, Need(proof.proof, NOTHING_AGAINST, (), cannot, "", 0)))
+
+
 def _of_the_board(belief: Mapping[str, float]) -> dict[str, float]:
     return {f: p for f, p in belief.items() if f.startswith(f"{BOARD}:")}
 
 
-def _verdict(k: Knowledge, findings: Findings, belief: Mapping[str, float], proved: Sequence[ProofState], records: int) -> str:
+def _verdict(
+    k: Knowledge, findings: Findings, belief: Mapping[str, float], fit: Mapping[str, float], proved: Sequence[ProofState], records: int
+) -> str:
     bounds = next(iter(k.words.values())).verdict
     mine = _of_the_board(belief)
     total = sum(mine.values())
@@ -69,10 +85,11 @@ def _verdict(k: Knowledge, findings: Findings, belief: Mapping[str, float], prov
         return "proved_bad"
     if not records:
         return "not_judged"
-    if "shown" in findings.grades.values() or total >= bounds["suspected"]:
+    if {"shown", "proved"} & {*findings.grades.values()} or total >= bounds["suspected"]:
         return "suspected"
-    left = sum(p for f, p in mine.items() if f not in findings.cleared)
-    if findings.cleared and left < bounds["cleared"]:
+    left = [f for f in mine if f not in findings.cleared]
+    # rare is not cleared: what is left must be unlikely by the records too, not by the odds alone
+    if findings.cleared and sum(mine[f] for f in left) < bounds["cleared"] and max((fit[f] for f in left), default=0) < bounds["still_fits"]:
         return "cleared"
     # little belief in the board says nothing while belief is spread over everything
     unlikely = total < bounds["unlikely"] and _most_of_another(belief) >= bounds["another_leads"]

@@ -666,6 +666,7 @@ class ClaimWords(Model):
     elsewhere: float = Field(ge=0.5, lt=1)
     least_records: int = Field(ge=1, le=99)
     together: float = Field(gt=0, lt=1)
+    told_apart: float = Field(ge=1, le=1000)
     headings: dict[Id, tuple[Line, ...]] = {}
     outcomes: dict[Literal["bad", "good", "not_tested"], tuple[Line, ...]] = {}
     not_taken: tuple[str, ...] = ()
@@ -682,7 +683,7 @@ class Words(Placed):
     step_stated: dict[str, float]
     something_else: float = Field(gt=0, lt=0.5)
     history: dict[str, float]
-    verdict: dict[Literal["suspected", "unlikely", "cleared", "another_leads"], float]
+    verdict: dict[Literal["suspected", "unlikely", "cleared", "still_fits", "another_leads"], float]
     delay_margin_s: float = Field(ge=0, le=600)
     choice: Choice
     claims: ClaimWords

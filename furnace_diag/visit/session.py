@@ -77,7 +77,8 @@ class Session:
 
     def before(self, repair: Repair) -> RepairState:
         """What must be proved before the first step of a repair."""
-        return self.evidence.finder.before_repair(self._records_of(self.visit.telling), self.visit.options, repair.repair)
+        telling = self._records_of(self.visit.telling)
+        return self.evidence.finder.before_repair(telling, self.visit.options, repair.repair, self.answer().board.proved)
 
     def after(self) -> RepairState | None:
         """How far the checks after the repair have come; None where none is being proved."""

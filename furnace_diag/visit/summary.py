@@ -411,7 +411,7 @@ def _checked(evidence: Evidence, telling: Report, now: Weighed, repair: Repair, 
     if repair.repair not in k.repair:
         return _Checked()
     state = finder.after_repair(after, telling.options, repair.repair)
-    before = finder.before_repair(telling.records, telling.options, repair.repair, now.found)
+    before = finder.before_repair(telling.records, telling.options, repair.repair, now.board.proved)
     cautions = tuple(k.caution[c].says for c in cautions_of(k, k.repair[repair.repair]))
     return _Checked(state.says, before.needs, state.needs, before.lacks_proof, cautions, state.source, state.at)
 

@@ -14,7 +14,7 @@ from furnace_diag.claims.understanding import Claim
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.examples import example_of, records_of
-from furnace_diag.diagnosis.records import Record, Report, clashing, read_report
+from furnace_diag.diagnosis.records import Record, Report, Vocabulary, clashing, read_report, record_of
 from furnace_diag.knowledge.load import load_rules
 from furnace_diag.problems import Place, Problem
 
@@ -197,3 +197,26 @@ def test_the_bench_outcome_changes_nothing(desk: Desk) -> None:
     judgements = [replace(desk.judge(replace(claim, bench_outcome=o)), bench_outcome="") for o in ("", "bad", "good")]
 
     assert judgements[0] == judgements[1] == judgements[2]
+
+
+def test_a_denial_rests_on_what_was_read_and_not_on_what_is_common(desk: Desk) -> None:
+    """No amps and no glow are what a dead output gives too; volts at the plug, or no path through the element, tell the two apart."""
+    family = next(iter(RULES.furnace))
+    vocabulary = Vocabulary(RULES, family)
+    base = [{"sign": "inducer_runs", "value": "yes"}, {"sign": "igniter_glows", "value": "no"}, {"point": "line_to_neutral_at_board", "value": "120"}]
+    common = [*base, {"point": "igniter_amps", "value": "0", "step": "igniter_warm_up"}]
+    told = [*base, {"point": "igniter_ohms", "value": "OL"}, {"point": "igniter_volts_at_plug", "value": "119", "step": "igniter_warm_up", "meter": "low"}]
+    verdicts = []
+    for entries in (common, told):
+        records = tuple(record_of(e, Place("claim", i, 1), vocabulary) for i, e in enumerate(entries, 1))
+        verdicts.append(desk.judge(claim_of(Report(family, "no heat", records, {}))).verdict)
+    assert verdicts == ["not_shown", "not_supported"]
+
+
+def test_no_cause_is_named_that_cannot_give_a_record(desk: Desk) -> None:
+    """An element that was seen glowing is not one without a path."""
+    family = next(iter(RULES.furnace))
+    entries = [{"sign": "igniter_glows", "value": "yes"}, {"point": "igniter_ohms", "value": "OL"}, {"sign": "burners_light", "value": "no"}]
+    records = tuple(record_of(e, Place("claim", i, 1), Vocabulary(RULES, family)) for i, e in enumerate(entries, 1))
+    judged = desk.judge(claim_of(Report(family, "no heat", records, {})))
+    assert judged.verdict in ("cannot_be_true_together", "not_shown")

@@ -72,7 +72,9 @@ class Naive:
         return step and stated and self.in_time(w, r, options, unknown=False) and self.right(w, r)
 
     def against(self, w: Any, r: Record, options: Mapping[str, str]) -> bool:
-        if not self.names(w, r) or not ("point" in w or "sign" in w) or self.right(w, r) or (w.get("step") and r.step not in (*listed(w["step"]), None)):
+        if w.get("meets_only") == "true" or not self.names(w, r) or not ("point" in w or "sign" in w):
+            return False
+        if self.right(w, r) or (w.get("step") and r.step not in (*listed(w["step"]), None)):
             return False
         if w.get("contact") not in (None, r.contact) and r.contact is not None:
             return False

@@ -169,14 +169,16 @@ def test_a_board_is_changed_only_with_its_proof_and_its_cause(finders: list[Find
     proof, options = records_of(example_of(next(p for p in RULES.proof.values() if "control_board:heat_relay_will_not_close" in p.of)), RULES)
     finder = finders[0]
 
-    assert finder.before_repair([*proof, *ready], options, repair.repair).proved
-    without = finder.before_repair(ready, {}, repair.repair)
+    found = finder.find(proof, options)
+    proved = [finder.proof(found, name) for name, grade in found.grades.items() if grade == "proved"]
+    assert finder.before_repair([*proof, *ready], options, repair.repair, proved).proved
+    without = finder.before_repair(ready, {}, repair.repair, ())
     assert without.lacks_proof
     assert not without.proved
     no_cause = [r for r in ready if r.name != "cause_of_the_failure"]
-    assert [n.condition for n in finder.before_repair([*proof, *no_cause], options, repair.repair).missing] == ["cause_is_known"]
+    assert [n.condition for n in finder.before_repair([*proof, *no_cause], options, repair.repair, proved).missing] == ["cause_is_known"]
 
 
 def test_a_proof_of_another_part_is_no_proof_of_the_board(finders: list[Finder]) -> None:
     for name in RULES.repair:
-        assert finders[0].before_repair([], {}, name).lacks_proof == (name == repairs_for(RULES, "control_board", "no_logic").repair)
+        assert finders[0].before_repair([], {}, name, ()).lacks_proof == (name == repairs_for(RULES, "control_board", "no_logic").repair)

@@ -21,7 +21,7 @@ def test_unlikely_is_said_only_where_another_part_leads(another: float, verdict:
     finder = evidence.finder
     belief = {"control_board:pressure_input_dead": 0.03, "igniter:open": another}
 
-    assert judge(finder, finder.find((), {}), belief, records=3).verdict == verdict
+    assert judge(finder, finder.find((), {}), belief, dict.fromkeys(belief, 1.0), lambda proof: (), records=3).verdict == verdict
 
 
 @pytest.mark.parametrize("path", CASES, ids=lambda p: p.stem)
