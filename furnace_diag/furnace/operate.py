@@ -523,7 +523,7 @@ class Operation:
     def _note_times(self, rows: Rows) -> None:
         now = {
             "inducer_on": self.inducer_running(),
-            "draft": self.moved[self.machines.pressure_switch.moves],
+            "draft": self._draft_switched(),
             "gas_on": self.moved[self.machines.valve.driven_by],
             "blower_on": self.blower_running() & self.flame & (self.limit_trips == 0),
             "blower_after_trip": self.blower_running() & (self.limit_trips > 0),
@@ -531,6 +531,12 @@ class Operation:
         for name, happens in now.items():
             first = rows[happens[rows] & np.isnan(self.times[name][rows])]
             self.times[name][first] = self.clock[first]
+
+    def _draft_switched(self) -> Flags:
+        """Whether draft has closed what it moves: a contact that stays open is moved and does not close."""
+        moves = self.machines.pressure_switch.moves
+        contacts = [self.closed(e.element) for e in self.family.elements if e.follows == moves]
+        return np.asarray(np.logical_and.reduce([self.moved[moves], *contacts]))
 
     def run(self, observe: Observer | None = None, *, most: int = MOST_TICKS) -> None:
         """Tick until every row rests, or *most* ticks."""
