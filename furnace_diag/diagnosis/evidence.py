@@ -10,18 +10,18 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from furnace_diag.diagnosis.bins import error_of
 from furnace_diag.diagnosis.findings import Finder
 from furnace_diag.diagnosis.records import Record
+from furnace_diag.diagnosis.shown import Shown, shown_by
 from furnace_diag.diagnosis.weigh import Comings, Fact, in_errors, numeric_fit, word_fit
 from furnace_diag.furnace.family import Family, failures_of
-from furnace_diag.furnace.population import WHOLE_CALL, Population
+from furnace_diag.furnace.population import WHOLE_CALL, Key, Population
 from furnace_diag.knowledge.models import Knowledge, Point, Sign, Words
 from furnace_diag.knowledge.words import words_of
 
 Floats = NDArray[np.float64]
 
-# absolute error of a usual meter or eye, by unit; common practice, no source
-FLOOR = {"V": 0.5, "A": 0.08, "uA": 0.15, "ohm": 0.4, "uF": 0.3, "in_wc": 0.04, "F": 2.0, "F_diff": 3.0, "s": 2.0, "ppm": 2.0, "count": 0.5}
 ROUGHLY = 3.0  # "about 24": times the usual error, judgement
 UNSTATED_METER = {"high": 0.85, "low": 0.15}  # most meters have no low-impedance mode, judgement
 # what is told without a step, of a thing that changes in a heat call: of the call as a whole, of any step; judgement
@@ -85,11 +85,6 @@ class Due:
     rest: float | None
 
 
-def error_of(point: Point) -> tuple[float, float]:
-    """Of meter and model together: relative, and absolute in the point's unit."""
-    return point.doubt, point.doubt_floor or FLOOR[point.unit]
-
-
 def predicted_of(columns: Mapping[str, Mapping[str, int]], population: Population) -> Predicted:
     """From *columns* of the population's table: by step, then by meter."""
     steps = tuple(columns)
@@ -125,6 +120,43 @@ class Evidence:
     def finder(self) -> Finder:
         """The findings of the same rules."""
         return Finder(self.knowledge)
+
+    @cached_property
+    def parts(self) -> tuple[str, ...]:
+        """The parts that can fail."""
+        return tuple(dict.fromkeys(f.part for f in self.population.faults))
+
+    @cached_property
+    def part_of(self) -> NDArray[np.intp]:
+        """Of each failure the number of its part."""
+        return np.array([self.parts.index(f.part) for f in self.population.faults], np.intp)
+
+    @cached_property
+    def usual_keys(self) -> tuple[Key, ...]:
+        """What can be read and seen with a usual meter or the eye, signs that no circuit gives among it; without signs that tell the ranking nothing."""
+        tells = {s.sign: s for s in self.knowledge.sign.values() if not s.only_for_proof}
+        columns = [key for key in self.population.columns if key[2] != "low" and (key[0] in tells or key[0] in self.knowledge.point)]
+        return (*columns, *((name, "", "") for name, s in tells.items() if s.shows is None and s.goes_with))
+
+    @cached_property
+    def low_keys(self) -> tuple[Key, ...]:
+        """What can be read again with a low-impedance meter."""
+        return tuple((name, step, "low") for name, step, meter in self.population.columns if meter == "high")
+
+    def column(self, key: Key) -> int:
+        """Where readings of *key* stand; a low-impedance meter has a column of its own only where it reads otherwise."""
+        columns = self.population.columns
+        return columns[key] if key in columns else columns[(key[0], key[1], "high")]
+
+    @cached_property
+    def shown(self) -> Shown:
+        """What the usual keys show on every furnace with a failure; `failed` are those furnaces."""
+        return shown_by(self, self.usual_keys, self.failed)
+
+    @cached_property
+    def failed(self) -> NDArray[np.intp]:
+        """The furnaces with a failure."""
+        return np.flatnonzero(self.population.fault_of >= 0)
 
     def groups(self, records: Sequence[Record], mistimed: Collection[int] = ()) -> list[Group]:
         """Records that tell something, joined where they restate one another.
