@@ -38,7 +38,7 @@ def not_told_apart(family: Family, population: Population, posterior: Posterior,
     open_columns = [(key, i) for key, i in population.columns.items() if (key[0], key[1]) not in taken and key[2] != "low"]
     columns = np.array([i for _, i in open_columns], np.intp)
     errors = errors_of(family.knowledge, [key[0] for key, _ in open_columns])
-    cells = {int(f): _cells(population, int(f), columns, errors) for f in order}
+    cells = _cells(population, order.tolist(), columns, errors)
     near = {f: _near(cells_of_fault, len(columns)) for f, cells_of_fault in cells.items()}
     pairs = [(int(a), int(b)) for n, a in enumerate(order) for b in order[n + 1 :]]
     found = []
@@ -50,10 +50,11 @@ def not_told_apart(family: Family, population: Population, posterior: Posterior,
     return found
 
 
-def _cells(population: Population, fault: int, columns: NDArray[np.intp], errors: tuple[Floats, Floats]) -> NDArray[np.intp]:
-    """What each of a fault's furnaces reads: its bin, numbered on through all columns; shape (columns, sites)."""
-    read = population.table[np.ix_(columns, np.flatnonzero(population.fault_of == fault))]
-    return np.asarray(bins_of(read, errors) + BINS * np.arange(len(columns))[:, None])
+def _cells(population: Population, faults: list[int], columns: NDArray[np.intp], errors: tuple[Floats, Floats]) -> dict[int, NDArray[np.intp]]:
+    """What the furnaces of each fault read: their bins, numbered on through all columns; shape (columns, sites) each."""
+    rows = np.flatnonzero(np.isin(population.fault_of, faults))
+    cells = bins_of(population.table[np.ix_(columns, rows)], errors) + BINS * np.arange(len(columns))[:, None]
+    return {f: cells[:, population.fault_of[rows] == f] for f in faults}
 
 
 def _near(cells: NDArray[np.intp], columns: int) -> NDArray[np.bool_]:

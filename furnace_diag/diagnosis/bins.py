@@ -33,28 +33,33 @@ def errors_of(knowledge: Knowledge, names: Iterable[str]) -> tuple[Floats, Float
     return table[:, :1], table[:, 1:]
 
 
-def bins_of(values: NDArray[np.float16], errors: tuple[Floats, Floats]) -> NDArray[np.int16]:
-    """The bin of each reading, shape (readings, furnaces); never (nan) and open (inf) have bins of their own.
+def different(values: NDArray[np.float16]) -> tuple[NDArray[np.float16], NDArray[np.uint16]]:
+    """The different numbers among *values*, and which of them each is, in the shape of *values*. A number of 16 bits is one of 65536."""
+    numbers = np.ascontiguousarray(values).view(np.uint16)
+    met = np.zeros(2**16, bool)
+    met[numbers] = True
+    found = np.flatnonzero(met).astype(np.uint16)
+    place = np.zeros(2**16, np.uint16)
+    place[found] = np.arange(len(found))
+    return found.view(np.float16), place[numbers]
 
-    There are 65536 numbers of 16 bits and far more readings, so each number that is met is put in its bin once for each error.
-    """
+
+def bins_of(values: NDArray[np.float16], errors: tuple[Floats, Floats]) -> NDArray[np.int16]:
+    """The bin of each reading, shape (readings, furnaces). There are far more readings than different numbers, so each number is put in its bin once."""
     bins = np.empty(values.shape, np.int16)
     alike, of = np.unique(np.hstack(errors), axis=0, return_inverse=True)
-    numbers = np.ascontiguousarray(values).view(np.uint16)
-    for i, (doubt, floor) in enumerate(alike):
-        readings = np.flatnonzero(of.ravel() == i)
-        met = np.zeros(2**16, bool)
-        met[numbers[readings]] = True
-        bin_of = np.zeros(2**16, np.int16)
-        bin_of[met] = _bins_of_numbers(np.flatnonzero(met).astype(np.uint16).view(np.float16), doubt, floor)
-        bins[readings] = bin_of[numbers[readings]]
+    for i, (doubt, floor) in enumerate(alike.tolist()):
+        readings = of.ravel() == i
+        numbers, which = different(values[readings])
+        bins[readings] = bins_of_numbers(numbers, doubt, floor)[which]
     return bins
 
 
-def _bins_of_numbers(values: NDArray[np.float16], doubt: float, floor: float) -> Floats:
+def bins_of_numbers(values: NDArray[np.float16], doubt: float, floor: float) -> NDArray[np.int16]:
+    """The bin of each of *values*, all read with one error; never (nan) and open (inf) have bins of their own."""
     finite = np.isfinite(values)
     bins = MIDDLE_BIN + np.rint(in_errors(np.where(finite, values, 0).astype(np.float64), doubt, floor))
-    return np.asarray(np.where(np.isnan(values), NEVER_BIN, np.where(finite, bins, OPEN_BIN)))
+    return np.where(np.isnan(values), NEVER_BIN, np.where(finite, bins, OPEN_BIN)).astype(np.int16)
 
 
 def outcomes_of(used: NDArray[np.intp]) -> NDArray[np.intp]:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.diagnosis.bins import BINS, FLOOR, NEVER_BIN, OPEN_BIN, bins_of, errors_of, outcomes_of
+from furnace_diag.diagnosis.bins import BINS, FLOOR, NEVER_BIN, OPEN_BIN, bins_of_numbers, different, error_of, outcomes_of
 from furnace_diag.diagnosis.evidence import Evidence, Group
 from furnace_diag.diagnosis.findings import ProofState
 from furnace_diag.diagnosis.records import Record
@@ -205,7 +205,7 @@ class _Reckoning:
         self.other_weight = posterior.prior[fault_of[others]] / np.bincount(fault_of[others], minlength=len(faults))[fault_of[others]]
         self.both = np.concatenate([self.rows, others])  # the furnaces believed in, then those that stand for something else
         self.among = evidence.among(self.both)
-        self.binned: dict[Key, tuple[Floats, NDArray[np.intp]]] = {}
+        self.binned: dict[Key, tuple[Floats, Floats, NDArray[np.int16]]] = {}
         self.groups = [(records, [_of_rows(f, self.both) for f in facts]) for records, facts in groups]
 
     def _proof_minutes(self, proof: ProofState) -> float:
@@ -342,16 +342,23 @@ class _Reckoning:
         failures = np.tile(self.posterior.failures, (len(chance), 1))
         other = np.full(len(chance), self.posterior.something_else)
         never = self._is_never(_alone(table, i))
-        for n in np.flatnonzero(~never & (chance >= LEAST_CHANCE)):
-            likely = self._likelihood(self._supposed(table.keys[i], table.bins[rows][n]))
+        able = np.flatnonzero(~never & (chance >= LEAST_CHANCE))
+        for n, likely in zip(able, self._likelihoods(table.keys[i], table.bins[rows][able]), strict=True):
             failures[n] = np.bincount(self.fault, self.weight * likely[: len(self.rows)], len(self.part_of))
             other[n] *= self.other_weight @ likely[len(self.rows) :]
         whole = failures.sum(axis=1) + other
         return _After(chance, failures / whole[:, None], other / whole)
 
-    def _likelihood(self, record: Record) -> Floats:
-        """Of a record not made yet, beside those that are, shape (rows believed in and others,)."""
-        fact = self.among.fact(record)
+    def _likelihoods(self, key: Key, outcomes: NDArray[np.intp]) -> Sequence[Floats]:
+        """Of the records that would be made of the *outcomes* of a candidate, beside those that are; of each the shape (rows believed in and others,)."""
+        records = [self._supposed(key, bins) for bins in outcomes]
+        if not records or records[0].kind == "sign":
+            return [self._likelihood(record, self.among.fact(record)) for record in records]
+        numbers = np.array([record.number for record in records], float)
+        return list(self._likelihood(records[0], self.among.fact(records[0], numbers)))
+
+    def _likelihood(self, record: Record, fact: Fact | None) -> Floats:
+        """Of what a record not made yet would say, beside those that are."""
         assert fact is not None
         home = self.evidence.home(record, self.groups)
         return likelihood([fact]) if home is None else likelihood([*home[1], fact]) / likelihood(home[1])
@@ -367,13 +374,14 @@ class _Reckoning:
         return Record("point", name, name, NOWHERE, number=middle, step=where, meter="low" if meter == "low" else None)
 
     def _values(self, key: Key, bins: NDArray[np.intp]) -> tuple[Floats, Floats]:
-        """What furnaces read whose readings lie from the first to the last of *bins*, and their weights."""
+        """The different numbers read by furnaces whose readings lie from the first to the last of *bins*, and their weights."""
         if key not in self.binned:
-            column = self.evidence.population.table[self.evidence.column(key)][self.rows]
-            self.binned[key] = column.astype(float), bins_of(column[None, :], errors_of(self.k, [key[0]]))[0]
-        read, of = self.binned[key]
+            numbers, which = different(self.evidence.population.table[self.evidence.column(key)][self.rows])
+            of = bins_of_numbers(numbers, *error_of(self.k.point[key[0]]))
+            self.binned[key] = numbers.astype(np.float64), np.asarray(np.bincount(which, self.weight, len(numbers)), float), of
+        read, weight, of = self.binned[key]
         inside = (of >= bins[0]) & (of <= bins[1])
-        return read[inside], self.weight[inside]
+        return read[inside], weight[inside]
 
     # --- in words --------------------------------------------------------------------------
 

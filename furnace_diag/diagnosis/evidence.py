@@ -10,7 +10,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.diagnosis.bins import error_of
+from furnace_diag.diagnosis.bins import different, error_of
 from furnace_diag.diagnosis.findings import Finder
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.shown import Shown, shown_by
@@ -35,31 +35,40 @@ MISTIMED = 0.5  # slip of a record that a doubt holds to be read too early or to
 DUE_FROM = 4.0  # times its error that a reading must differ from rest to be something that is due, judgement
 
 Group = tuple[list[Record], list[Fact]]  # records that restate one another, with what each says
-Fit = Callable[[Floats], Floats]  # of predictions, in their shape
+Fit = Callable[[Floats], Floats]  # of numbers predicted, in their shape; where several values are weighed, those come first
 
 
 @dataclass(frozen=True)
 class Predicted:
     """All that is predicted of one point or sign; every furnace is a column here.
 
-    *values*: by meter ("" where all read alike), of shape (steps + 2, furnaces): a row for each of *steps*, then what each furnace gives at the
-    step where it stops, and at the one where it rests; nan where it never is in that step.
-    *stops*, *rests*: whether anything is predicted of the step where each furnace stops, or rests.
+    *numbers*: the different ones that are predicted, nan for never; far fewer than predictions, so that a fit is reckoned once for each.
+    *which*: by meter ("" where all read alike), of shape (steps + 2, furnaces): the place among *numbers* of what each furnace gives at each of
+    *steps*, then at the one where it stops, and at the one where it rests. *stops*, *rests*: whether anything is predicted of those.
     """
 
     steps: tuple[str, ...]
-    values: dict[str, NDArray[np.float16]]
+    numbers: Floats
+    which: dict[str, NDArray[np.uint16]]
     stops: NDArray[np.bool_]
     rests: NDArray[np.bool_]
 
-    @property
-    def usual(self) -> NDArray[np.float16]:
-        """What a usual meter or an eye would give."""
-        return next(iter(self.values.values()))
+    def metered(self, meter: str) -> NDArray[np.uint16]:
+        """Which numbers that meter would give."""
+        return self.which.get(meter, next(iter(self.which.values())))
 
-    def of(self, rows: NDArray[np.intp]) -> Predicted:
+    def never(self, rows: list[int]) -> NDArray[np.bool_]:
+        """Whether each furnace is never in the steps of numbered *rows*, shape (rows, furnaces)."""
+        return np.asarray(np.isnan(self.numbers)[self.metered("high")[rows]])
+
+    @property
+    def usual(self) -> Floats:
+        """What a usual meter or an eye would give, shape (steps + 2, furnaces)."""
+        return self.numbers[self.metered("high")]
+
+    def of(self, furnaces: NDArray[np.intp]) -> Predicted:
         """The same of some furnaces."""
-        return Predicted(self.steps, {meter: v[:, rows] for meter, v in self.values.items()}, self.stops[rows], self.rests[rows])
+        return replace(self, which={meter: v[:, furnaces] for meter, v in self.which.items()}, stops=self.stops[furnaces], rests=self.rests[furnaces])
 
     @property
     def stop(self) -> int:
@@ -91,12 +100,11 @@ def predicted_of(columns: Mapping[str, Mapping[str, int]], population: Populatio
     place = np.array([steps.index(s) if s in columns else -1 for s in population.steps])
     stop, rest = place[population.stops], place[population.rests]
     every = np.arange(len(stop))
-    values = {}
-    for meter in ("high", "low") if any("low" in by_meter for by_meter in columns.values()) else ("",):
-        numbers = [by_meter.get(meter, next(iter(by_meter.values()))) for by_meter in columns.values()]
-        at_step = population.table[numbers]
-        values[meter] = np.vstack([at_step, at_step[stop, every], at_step[rest, every]])
-    return Predicted(steps, values, stop >= 0, rest >= 0)
+    meters = ("high", "low") if any("low" in by_meter for by_meter in columns.values()) else ("",)
+    at_steps = np.array([[by_meter.get(meter, next(iter(by_meter.values()))) for by_meter in columns.values()] for meter in meters], np.intp)
+    numbers, which = different(population.table[at_steps])
+    by_meter = {meter: np.vstack([w, w[stop, every], w[rest, every]]) for meter, w in zip(meters, which, strict=True)}
+    return Predicted(steps, numbers.astype(np.float64), by_meter, stop >= 0, rest >= 0)
 
 
 class Evidence:
@@ -213,13 +221,16 @@ class Evidence:
         some._rows, some._of_rows = rows, {}
         return some
 
-    def fact(self, record: Record) -> Fact | None:
-        """What one record says of every row; None where the ranking makes nothing of it (events, history, notes)."""
+    def fact(self, record: Record, numbers: Floats | None = None) -> Fact | None:
+        """What one record says of every row; None where the ranking makes nothing of it (events, history, notes).
+
+        *numbers*: several that a point may read instead of the record's own; the fit is then of shape (numbers, rows).
+        """
         if record.unused or not self._is_predicted(record):
             return None
         if record.kind == "point":
             point = self.knowledge.point[record.name]
-            return self._made(record, self._over_steps(record, self._number(point, record)), "measured")
+            return self._made(record, self._over_steps(record, self._number(point, record, numbers)), "measured")
         if record.kind == "sign":
             sign = self.knowledge.sign[record.name]
             return None if sign.only_for_proof else self._made(record, self._of_sign(sign, record), sign.source_kind, standing=sign.shows is None)
@@ -247,10 +258,10 @@ class Evidence:
     def _slip(self, record: Record, usual: str) -> float:
         return self.words.slip[usual if record.source is None or usual == "light" else record.source]
 
-    def _number(self, point: Point, record: Record) -> Fit:
+    def _number(self, point: Point, record: Record, numbers: Floats | None) -> Fit:
         times = ROUGHLY if record.approximate else 1
         doubt, floor = (part * times for part in error_of(point))
-        value = float(record.number if record.number is not None else np.nan)
+        value = numbers[:, None] if numbers is not None else float(record.number if record.number is not None else np.nan)
         return lambda predicted: numeric_fit(predicted, value, doubt, floor)
 
     def _of_sign(self, sign: Sign, record: Record) -> Floats:
@@ -332,7 +343,7 @@ class Evidence:
         """A healthy furnace says it: at which steps of its call the thing is not as it is at rest."""
         sequence = self.family.sequence
         in_call = [predicted.steps.index(s) for s in sequence.order[1:] if s in predicted.steps]
-        healthy = predicted.usual[:, self.population.fault_of < 0].astype(np.float64)
+        healthy = predicted.usual[:, self.population.fault_of < 0]
         rest = next((predicted.steps.index(s) for s in (sequence.starts_at, sequence.heat_call.step) if s in predicted.steps), None)
         if rest is None:  # the rules list no step in which nothing is due
             return Due(tuple(in_call), tuple(in_call), None)
@@ -359,14 +370,12 @@ class Evidence:
             return None
         rows = list(due.steps)
         there = _metered(predicted, record, fit, rows)
-        reached = ~np.isnan(predicted.usual[rows])
+        reached = ~predicted.never(rows)
         stops, rests = _metered(predicted, record, fit, [predicted.stop, predicted.rest])
         if record.kind == "sign" and due.rest is not None and not fit(np.array([due.rest]))[0]:
             return np.asarray(np.max([*_metered(predicted, record, fit, list(due.in_call)), rests], axis=0))
-        if record.kind == "sign":
-            told = np.where(reached, there, 1.0).min(axis=0)
-        else:
-            told = np.where(reached, there, 0.0).sum(axis=0) / np.maximum(reached.sum(axis=0), 1)
+        # what is never read fits nothing
+        told = np.where(reached, there, 1.0).min(axis=0) if record.kind == "sign" else there.sum(axis=0) / np.maximum(reached.sum(axis=0), 1)
         stops = np.where(predicted.stops, stops, rests)
         never = NEVER_CAME * (stops + np.where(predicted.rests, rests, stops)) / 2
         return np.asarray(np.where(reached.any(axis=0), told, never))
@@ -405,7 +414,7 @@ class Evidence:
         stops = np.where(predicted.stops, stops, there)
         if record.kind == "sign":  # who watches for a thing that never comes says "no" at the step where it was due
             rests = np.where(predicted.rests, rests, stops)
-            never = np.isnan(predicted.usual[here])
+            (never,) = predicted.never([here])
             there = np.where(never, NEVER_CAME * (stops + rests) / 2, there)
         share = self.words.step_stated
         return np.asarray(share["there"] * there + share["where_it_stops"] * stops + share["neighbours"] * np.mean(nearby, axis=0))
@@ -419,11 +428,13 @@ class Evidence:
 
 
 def _metered(predicted: Predicted, record: Record, fit: Fit, rows: list[int]) -> Floats:
-    """Fit of numbered rows with the record's meter, averaged over the meters where it is not known."""
+    """Fit of numbered rows with the record's meter, averaged over the meters where it is not known; shape (rows, ..., furnaces)."""
     meters = UNSTATED_METER if record.meter is None else {record.meter: 1.0}
-    if len(predicted.values) == 1:
+    if len(predicted.which) == 1:
         meters = {"": 1.0}
-    return np.asarray(sum(share * fit(predicted.values[meter][rows].astype(np.float64)) for meter, share in meters.items()))
+    fits = fit(predicted.numbers)
+    mean = sum(share * fits.take(predicted.which[meter][rows], axis=-1) for meter, share in meters.items())
+    return np.moveaxis(np.asarray(mean), -2, 0)
 
 
 def chance_of_words(sign: Sign, words: tuple[str, ...], value: str) -> Floats:
