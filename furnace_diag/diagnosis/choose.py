@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.bins import BINS, FLOOR, NEVER_BIN, OPEN_BIN, bins_of_numbers, different, error_of, outcomes_of
-from furnace_diag.diagnosis.evidence import Evidence, Group
+from furnace_diag.diagnosis.evidence import Evidence, Group, risk_minutes
 from furnace_diag.diagnosis.findings import ProofState
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.shown import NEVER, Shown, shown_by
@@ -205,6 +205,7 @@ class _Reckoning:
         self.other_weight = posterior.prior[fault_of[others]] / np.bincount(fault_of[others], minlength=len(faults))[fault_of[others]]
         self.both = np.concatenate([self.rows, others])  # the furnaces believed in, then those that stand for something else
         self.among = evidence.among(self.both)
+        self.weighed: dict[Key, _After] = {}
         self.binned: dict[Key, tuple[Floats, Floats, NDArray[np.int16]]] = {}
         self.groups = [(records, [_of_rows(f, self.both) for f in facts]) for records, facts in groups]
 
@@ -312,12 +313,7 @@ class _Reckoning:
 
     def minutes_of(self, key: Key) -> float:
         """Of taking a reading, with what its risks weigh [min]."""
-        entry = self._entry(key)
-        return entry.minutes + self.risk_minutes(entry)
-
-    def risk_minutes(self, entry: Point | Sign) -> float:
-        """What the risks of a reading weigh [min]."""
-        return sum(self.k.caution[c].risk_minutes for c in entry.cautions)
+        return self.evidence.minutes[key[0]]
 
     def _entry(self, key: Key) -> Point | Sign:
         return self.k.point[key[0]] if key[0] in self.k.point else self.k.sign[key[0]]
@@ -336,6 +332,12 @@ class _Reckoning:
 
     def after(self, table: _Table, i: int) -> _After:
         """What would be believed after each outcome of candidate *i*: the belief weighed with the record that would then be made."""
+        key = table.keys[i]
+        if key not in self.weighed:
+            self.weighed[key] = self._weighed(table, i)
+        return self.weighed[key]
+
+    def _weighed(self, table: _Table, i: int) -> _After:
         rows = slice(table.first[i], table.first[i + 1])
         shown = table.parts[rows].sum(axis=1)
         chance = shown / max(shown.sum(), 1e-300)
@@ -397,7 +399,7 @@ class _Reckoning:
             function=entry.function if isinstance(entry, Point) else "look",
             where=entry.where or "",
             minutes=entry.minutes,
-            risk_minutes=self.risk_minutes(entry),
+            risk_minutes=risk_minutes(self.k, entry),
             cautions=tuple(self.k.caution[c].says for c in entry.cautions),
             outcomes=outcomes,
             why=_why(outcomes),

@@ -10,7 +10,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.diagnosis.bins import different, error_of
+from furnace_diag.diagnosis.bins import bins_of, different, error_of, errors_of
 from furnace_diag.diagnosis.findings import Finder
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.shown import Shown, shown_by
@@ -94,6 +94,11 @@ class Due:
     rest: float | None
 
 
+def risk_minutes(knowledge: Knowledge, entry: Point | Sign) -> float:
+    """What the risks of a reading weigh [min]."""
+    return sum(knowledge.caution[c].risk_minutes for c in entry.cautions)
+
+
 def predicted_of(columns: Mapping[str, Mapping[str, int]], population: Population) -> Predicted:
     """From *columns* of the population's table: by step, then by meter."""
     steps = tuple(columns)
@@ -118,6 +123,7 @@ class Evidence:
         self._due: dict[str, Due] = {}
         self._rows: NDArray[np.intp] | None = None  # those that facts are made for; all if None
         self._of_rows: dict[str, Predicted] = {}
+        self._bins: dict[int, NDArray[np.int16]] = {}
         self._chances: dict[str, Floats] = {}
         self._habits: dict[tuple[str, str], Floats] = {}
         self._columns: dict[str, dict[str, dict[str, int]]] = {}
@@ -157,9 +163,22 @@ class Evidence:
         return columns[key] if key in columns else columns[(key[0], key[1], "high")]
 
     @cached_property
+    def minutes(self) -> dict[str, float]:
+        """Of taking each reading or looking at each sign, with what its risks weigh [min]."""
+        entries: dict[str, Point | Sign] = {**self.knowledge.point, **self.knowledge.sign}
+        return {name: e.minutes + risk_minutes(self.knowledge, e) for name, e in entries.items()}
+
+    @cached_property
     def shown(self) -> Shown:
         """What the usual keys show on every furnace with a failure; `failed` are those furnaces."""
         return shown_by(self, self.usual_keys, self.failed)
+
+    def bins_of_failure(self, number: int) -> NDArray[np.int16]:
+        """The bins that the furnaces of a failure show, made once for each failure; shape (columns of the population, its furnaces)."""
+        if number not in self._bins:
+            names = (name for name, _, _ in self.population.columns)
+            self._bins[number] = bins_of(self.population.table[:, self.population.fault_of == number], errors_of(self.knowledge, names))
+        return self._bins[number]
 
     @cached_property
     def failed(self) -> NDArray[np.intp]:
