@@ -32,7 +32,6 @@ LEAST_CHANCE = 0.005  # an outcome less likely than this is reckoned to change n
 OF_OTHERS = 4  # furnaces of each failure that stand for all when it is reckoned what readings something else would give
 LEAST_BITS = 0.02  # a reading that tells less is not worth a step to the furnace, judgement
 MOST_NEVER = 0.4  # a reading that the furnace will more likely than this not come to is not asked for, judgement
-FEW_ROWS = 300  # furnaces up to which it is quicker to see what those show than to sum over all
 LEAST_ROW = 1e-3  # furnaces below this share of the likeliest are left out of the reckoning
 MOST_OUTCOMES = 5
 NEVER_THERE = "it never gets there"  # no value to type: the call stops before
@@ -263,11 +262,10 @@ class _Reckoning:
 
     def _usual(self, is_open: Callable[[Key], bool]) -> _Table:
         """What can be seen with a usual meter and the eye."""
-        if len(self.rows) <= FEW_ROWS:
-            return self._table(shown_by(self.evidence, self.evidence.usual_keys, self.rows), self.weight, is_open)
+        shown, furnaces = self.evidence.shown_on(self.rows)
         weight = np.zeros(len(self.posterior.rows))
         weight[self.rows] = self.weight
-        return self._table(self.evidence.shown, weight[self.evidence.failed], is_open)
+        return self._table(shown, weight[furnaces], is_open)
 
     def _table(self, shown: Shown, weight: Floats, is_open: Callable[[Key], bool]) -> _Table:
         """Candidates among what is shown. Readings of a point that cannot be told apart are one outcome. *weight*: of each furnace of *shown*."""
@@ -296,7 +294,7 @@ class _Reckoning:
         again = [i for i, key in enumerate(table.keys) if key[2] == "low"]  # few, and asked for by a doubt
         best = list(dict.fromkeys([*again, *_most(bits, minutes), *_most(bits / minutes, minutes)]))
         costs = [(i, float(minutes[i]) + self._cost_after(table, i)) for i in best if bits[i] >= LEAST_BITS]
-        return sorted(costs, key=lambda pair: (pair[1], table.keys[pair[0]]))
+        return sorted(costs, key=lambda pair: (round(pair[1], 6), table.keys[pair[0]]))
 
     def _never(self, table: _Table) -> Floats:
         """How likely the furnace is not to come to each candidate's step, where it could not be read at all."""

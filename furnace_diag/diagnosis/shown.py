@@ -64,11 +64,14 @@ def shown_by(evidence: Evidence, keys: Sequence[Key], rows: Numbers) -> Shown:
     part = np.concatenate([part_of[fault], part_of[fault[starts]], part_of])  # of each furnace, each failure's furnaces, each failure
 
     of, row, read = _entries(_bins(evidence, points, rows), starts)
+    mark = of * BINS + read
     seen = np.zeros(len(points) * BINS, bool)
-    seen[of * BINS + read] = True
+    seen[mark] = True
     used = np.flatnonzero(seen)
+    line_of = np.zeros(len(seen), np.intp)
+    line_of[used] = np.arange(len(used))
     lines = [(used // BINS, used % BINS)]
-    adds = [((np.cumsum(seen) - 1)[of * BINS + read], row, np.zeros(0))]
+    adds = [(line_of[mark], row, np.zeros(0))]
     count, before = len(used), len(points)
     for name, steps in signs.items():
         chance = chances_shown(evidence, name)
@@ -96,9 +99,10 @@ def chances_shown(evidence: Evidence, name: str) -> Floats:
     """
     sign = evidence.knowledge.sign[name]
     words = words_of(sign.shows, evidence.family.sequence) if sign.shows is not None else ()
-    chance = np.pad(evidence.chances(sign, words), ((0, 1), (0, 1)))
+    chance = np.zeros((len(sign.values) + 1, len(words) + 1))
+    chance[:-1, :-1] = evidence.chances(sign, words)
     chance[-1] = 1 - chance.sum(axis=0)
-    return np.asarray(chance)
+    return chance
 
 
 def _bins(evidence: Evidence, points: Sequence[Key], rows: Numbers) -> NDArray[np.int16]:
