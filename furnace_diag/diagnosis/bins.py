@@ -47,9 +47,10 @@ def different(values: NDArray[np.float16]) -> tuple[NDArray[np.float16], NDArray
 def bins_of(values: NDArray[np.float16], errors: tuple[Floats, Floats]) -> NDArray[np.int16]:
     """The bin of each reading, shape (readings, furnaces). There are far more readings than different numbers, so each number is put in its bin once."""
     bins = np.empty(values.shape, np.int16)
-    alike, of = np.unique(np.hstack(errors), axis=0, return_inverse=True)
-    for i, (doubt, floor) in enumerate(alike.tolist()):
-        readings = of.ravel() == i
+    alike: dict[tuple[float, float], list[int]] = {}
+    for i, error in enumerate(zip(errors[0].ravel().tolist(), errors[1].ravel().tolist(), strict=True)):
+        alike.setdefault(error, []).append(i)
+    for (doubt, floor), readings in alike.items():
         numbers, which = different(values[readings])
         bins[readings] = bins_of_numbers(numbers, doubt, floor)[which]
     return bins

@@ -17,7 +17,7 @@ from furnace_diag.diagnosis.shown import Shown, shown_by
 from furnace_diag.diagnosis.weigh import Comings, Fact, in_errors, numeric_fit, word_fit
 from furnace_diag.furnace.family import Family, failures_of
 from furnace_diag.furnace.population import WHOLE_CALL, Key, Population
-from furnace_diag.knowledge.models import Knowledge, Point, Sign, Words
+from furnace_diag.knowledge.models import GoesWith, Knowledge, Point, Sign, Words
 from furnace_diag.knowledge.words import words_of
 
 Floats = NDArray[np.float64]
@@ -304,16 +304,15 @@ class Evidence:
     def habits(self, sign: Sign, value: str) -> Floats:
         """How often a sign that no circuit gives has *value* with each failure, shape (faults,)."""
         if (sign.sign, value) not in self._habits:
-            named = {g.part for g in sign.goes_with}
-            otherwise = self._habit(sign, value, "", "")
-            told = [self._habit(sign, value, f.part, f.failure) if f.part in named else otherwise for f in self.population.faults]
-            self._habits[sign.sign, value] = np.array(told)
+            goes = [[g for g in sign.goes_with if g.part == f.part and g.failure in (None, f.failure)] for f in self.population.faults]
+            otherwise = self._habit(sign, value, [])
+            self._habits[sign.sign, value] = np.array([self._habit(sign, value, g) if g else otherwise for g in goes])
         return self._habits[sign.sign, value]
 
-    def _habit(self, sign: Sign, value: str, part: str, failure: str) -> float:
+    def _habit(self, sign: Sign, value: str, goes_with: Sequence[GoesWith]) -> float:
         goes = self.words.goes
         told = dict.fromkeys(dict.fromkeys(g.value for g in sign.goes_with), goes[sign.otherwise])
-        told |= {g.value: goes[g.how] for g in sign.goes_with if g.part == part and g.failure in (None, failure)}
+        told |= {g.value: goes[g.how] for g in goes_with}
         if value in told:
             return told[value]
         rest = len(sign.values) - len(told)

@@ -98,7 +98,7 @@ def _with_comings(table: Floats, groups: Sequence[Sequence[Fact]], comings: Comi
     there = np.where(places[:, None] < comings.starts, away, table[:, comings.rows])
     each = [
         np.logaddexp(np.log(comings.share) + log_product(there[calls == c]), np.log(1 - comings.share) + log_product(away[calls == c]))
-        for c in np.unique(calls)
+        for c in sorted({group[0].call for group in groups})
     ]
     table[:, comings.rows] = comings.share * there + (1 - comings.share) * away
     result = log_product(table)
