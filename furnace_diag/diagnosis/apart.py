@@ -8,11 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.diagnosis.bins import ALIKE, BINS, Floats, bins_of, errors_of
+from furnace_diag.diagnosis.bins import ALIKE, BINS
+from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.weigh import Posterior
-from furnace_diag.furnace.family import Family
-from furnace_diag.furnace.population import Population
 
 CANDIDATE = 0.04  # failures at least this likely are held against one another
 MOST_CANDIDATES = 6
@@ -28,8 +27,9 @@ class NotToldApart:
     step: str | None
 
 
-def not_told_apart(family: Family, population: Population, posterior: Posterior, records: Sequence[Record]) -> list[NotToldApart]:
+def not_told_apart(evidence: Evidence, posterior: Posterior, records: Sequence[Record]) -> list[NotToldApart]:
     """Every pair among the likeliest failures, with the reading that best parts them."""
+    family, population = evidence.family, evidence.population
     order = np.argsort(-posterior.failures)[:MOST_CANDIDATES]
     order = order[posterior.failures[order] >= CANDIDATE]
     if len(order) < 2:
@@ -37,8 +37,8 @@ def not_told_apart(family: Family, population: Population, posterior: Posterior,
     taken = {(r.name, r.step) for r in records}
     open_columns = [(key, i) for key, i in population.columns.items() if (key[0], key[1]) not in taken and key[2] != "low"]
     columns = np.array([i for _, i in open_columns], np.intp)
-    errors = errors_of(family.knowledge, [key[0] for key, _ in open_columns])
-    cells = {int(f): _cells(population, int(f), columns, errors) for f in order}
+    moved = BINS * np.arange(len(columns))[:, None]  # bins are numbered on through all columns
+    cells = {f: evidence.bins_of_failure(f)[columns] + moved for f in order.tolist()}
     near = {f: _near(cells_of_fault, len(columns)) for f, cells_of_fault in cells.items()}
     pairs = [(int(a), int(b)) for n, a in enumerate(order) for b in order[n + 1 :]]
     found = []
@@ -48,12 +48,6 @@ def not_told_apart(family: Family, population: Population, posterior: Posterior,
         named = open_columns[best][0] if len(apart) and apart[best] >= PARTS_BY else None
         found.append(NotToldApart((str(family.faults[a]), str(family.faults[b])), named and named[0], named and named[1]))
     return found
-
-
-def _cells(population: Population, fault: int, columns: NDArray[np.intp], errors: tuple[Floats, Floats]) -> NDArray[np.intp]:
-    """What each of a fault's furnaces reads: its bin, numbered on through all columns; shape (columns, sites)."""
-    read = population.table[np.ix_(columns, np.flatnonzero(population.fault_of == fault))]
-    return np.asarray(bins_of(read, errors) + BINS * np.arange(len(columns))[:, None])
 
 
 def _near(cells: NDArray[np.intp], columns: int) -> NDArray[np.bool_]:

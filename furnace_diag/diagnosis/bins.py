@@ -7,9 +7,8 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.diagnosis.evidence import error_of
 from furnace_diag.diagnosis.weigh import in_errors
-from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.models import Knowledge, Point
 
 Floats = NDArray[np.float64]
 
@@ -17,7 +16,14 @@ Floats = NDArray[np.float64]
 NEVER_BIN, MIDDLE_BIN, OPEN_BIN, BINS = 10, 400, 790, 800
 ALIKE = 2  # bins; readings this near cannot be told apart, two errors being what a single reading may be off
 WIDE = 3  # bins that one outcome holds at least where readings run on without a gap
+# absolute error of a usual meter or eye, by unit; common practice, no source
+FLOOR = {"V": 0.5, "A": 0.08, "uA": 0.15, "ohm": 0.4, "uF": 0.3, "in_wc": 0.04, "F": 2.0, "F_diff": 3.0, "s": 2.0, "ppm": 2.0, "count": 0.5}
 WORDS_APART = (0.1, 0.1)  # error with which the numbers of a sign's words lie well apart
+
+
+def error_of(point: Point) -> tuple[float, float]:
+    """Of meter and model together: relative, and absolute in the point's unit."""
+    return point.doubt, point.doubt_floor or FLOOR[point.unit]
 
 
 def errors_of(knowledge: Knowledge, names: Iterable[str]) -> tuple[Floats, Floats]:
@@ -27,12 +33,34 @@ def errors_of(knowledge: Knowledge, names: Iterable[str]) -> tuple[Floats, Float
     return table[:, :1], table[:, 1:]
 
 
-def bins_of(values: NDArray[np.float16], errors: tuple[Floats, Floats]) -> NDArray[np.intp]:
-    """The bin of each reading, shape (readings, furnaces); never (nan) and open (inf) have bins of their own."""
-    doubt, floor = errors
+def different(values: NDArray[np.float16]) -> tuple[NDArray[np.float16], NDArray[np.uint16]]:
+    """The different numbers among *values*, and which of them each is, in the shape of *values*. A number of 16 bits is one of 65536."""
+    numbers = np.ascontiguousarray(values).view(np.uint16)
+    met = np.zeros(2**16, bool)
+    met[numbers] = True
+    found = np.flatnonzero(met).astype(np.uint16)
+    place = np.zeros(2**16, np.uint16)
+    place[found] = np.arange(len(found))
+    return found.view(np.float16), place[numbers]
+
+
+def bins_of(values: NDArray[np.float16], errors: tuple[Floats, Floats]) -> NDArray[np.int16]:
+    """The bin of each reading, shape (readings, furnaces). There are far more readings than different numbers, so each number is put in its bin once."""
+    bins = np.empty(values.shape, np.int16)
+    alike: dict[tuple[float, float], list[int]] = {}
+    for i, error in enumerate(zip(errors[0].ravel().tolist(), errors[1].ravel().tolist(), strict=True)):
+        alike.setdefault(error, []).append(i)
+    for (doubt, floor), readings in alike.items():
+        numbers, which = different(values[readings])
+        bins[readings] = bins_of_numbers(numbers, doubt, floor)[which]
+    return bins
+
+
+def bins_of_numbers(values: NDArray[np.float16], doubt: float, floor: float) -> NDArray[np.int16]:
+    """The bin of each of *values*, all read with one error; never (nan) and open (inf) have bins of their own."""
     finite = np.isfinite(values)
-    bins = MIDDLE_BIN + np.rint(in_errors(np.where(finite, values, 0).astype(np.float32), doubt.astype(np.float32), floor.astype(np.float32)))
-    return np.where(np.isnan(values), NEVER_BIN, np.where(finite, bins, OPEN_BIN)).astype(np.intp)
+    bins = MIDDLE_BIN + np.rint(in_errors(np.where(finite, values, 0).astype(np.float64), doubt, floor))
+    return np.where(np.isnan(values), NEVER_BIN, np.where(finite, bins, OPEN_BIN)).astype(np.int16)
 
 
 def outcomes_of(used: NDArray[np.intp]) -> NDArray[np.intp]:

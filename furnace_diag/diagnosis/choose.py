@@ -6,28 +6,27 @@ the ACM 38(3), 49-57. Costs are in minutes: the price of a part is divided by wh
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.diagnosis.bins import BINS, NEVER_BIN, OPEN_BIN, bins_of, errors_of, outcomes_of
-from furnace_diag.diagnosis.evidence import FLOOR, Evidence, Group
+from furnace_diag.diagnosis.bins import BINS, FLOOR, NEVER_BIN, OPEN_BIN, bins_of_numbers, different, error_of, outcomes_of
+from furnace_diag.diagnosis.evidence import Evidence, Group, risk_minutes
 from furnace_diag.diagnosis.findings import ProofState
 from furnace_diag.diagnosis.records import Record
+from furnace_diag.diagnosis.shown import NEVER, Shown, shown_by
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.diagnosis.weigh import Fact, Posterior, likelihood
 from furnace_diag.furnace.population import WHOLE_CALL, Key
 from furnace_diag.knowledge.models import Point, Sign
-from furnace_diag.knowledge.words import words_of
 from furnace_diag.problems import Place
 from furnace_diag.quantities import format_quantity
 
 Floats = NDArray[np.float64]
 
 COMPARED = 12  # candidates whose repair cost is reckoned, the best by what they tell and by what they tell a minute
-NEVER = -1  # a sign at a step that the furnace does not come to
 NOWHERE = Place("next reading", 1, 1)  # of a record that nobody has made yet
 LEAST_CHANCE = 0.005  # an outcome less likely than this is reckoned to change nothing
 OF_OTHERS = 4  # furnaces of each failure that stand for all when it is reckoned what readings something else would give
@@ -116,10 +115,10 @@ def expected_repair_cost(probabilities: Floats, costs: Floats, otherwise: float)
 
 @dataclass(frozen=True)
 class _Table:
-    """Joint probability of what candidates show and which failure it is, shape (outcomes, failures); one candidate's rows lie together."""
+    """Joint probability of what candidates show and which part it is, shape (outcomes, parts); one candidate's rows lie together."""
 
     keys: list[Key]
-    joint: Floats
+    parts: Floats
     first: NDArray[np.intp]  # of each candidate its first row, and the end
     bins: NDArray[np.intp]  # of each row its first and last bin, shape (outcomes, 2); for a sign the number of its value, or NEVER
 
@@ -169,25 +168,20 @@ def choose(
 
 def _joined(tables: Sequence[_Table]) -> _Table:
     """Several tables as one."""
-    starts = np.cumsum([0, *(len(t.joint) for t in tables)])
+    starts = np.cumsum([0, *(len(t.parts) for t in tables)])
     first = np.concatenate([*(t.first[:-1] + start for t, start in zip(tables, starts, strict=False)), starts[-1:]])
-    return _Table([k for t in tables for k in t.keys], np.vstack([t.joint for t in tables]), first, np.concatenate([t.bins for t in tables]))
+    return _Table([k for t in tables for k in t.keys], np.vstack([t.parts for t in tables]), first, np.concatenate([t.bins for t in tables]))
 
 
 def _alone(table: _Table, i: int) -> _Table:
     """One candidate's own table."""
     rows = slice(table.first[i], table.first[i + 1])
-    return _Table([table.keys[i]], table.joint[rows], table.first[i : i + 2] - table.first[i], table.bins[rows])
+    return _Table([table.keys[i]], table.parts[rows], table.first[i : i + 2] - table.first[i], table.bins[rows])
 
 
 def _of_rows(fact: Fact, rows: NDArray[np.intp]) -> Fact:
     """What a fact says of some furnaces."""
     return replace(fact, fit=fact.fit[rows])
-
-
-def _of_values(numbers: Iterable[int]) -> NDArray[np.intp]:
-    """Values of a sign as bins: each its own first and last."""
-    return np.array([(n, n) for n in numbers], np.intp)
 
 
 class _Reckoning:
@@ -196,8 +190,7 @@ class _Reckoning:
     def __init__(self, evidence: Evidence, posterior: Posterior, nearest: ProofState | None, groups: Sequence[Group] = ()) -> None:
         self.evidence, self.posterior, self.k = evidence, posterior, evidence.knowledge
         faults = evidence.population.faults
-        self.parts = list(dict.fromkeys(f.part for f in faults))
-        self.part_of = np.array([self.parts.index(f.part) for f in faults])
+        self.parts, self.part_of = evidence.parts, evidence.part_of
         self.sums = (self.part_of[:, None] == np.arange(len(self.parts))).astype(float)
         choice = evidence.words.choice
         self.minute, self.otherwise = choice.minute, choice.otherwise
@@ -211,7 +204,8 @@ class _Reckoning:
         self.other_weight = posterior.prior[fault_of[others]] / np.bincount(fault_of[others], minlength=len(faults))[fault_of[others]]
         self.both = np.concatenate([self.rows, others])  # the furnaces believed in, then those that stand for something else
         self.among = evidence.among(self.both)
-        self.binned: dict[Key, tuple[Floats, NDArray[np.intp]]] = {}
+        self.weighed: dict[Key, _After] = {}
+        self.binned: dict[Key, tuple[Floats, Floats, NDArray[np.int16]]] = {}
         self.groups = [(records, [_of_rows(f, self.both) for f in facts]) for records, facts in groups]
 
     def _proof_minutes(self, proof: ProofState) -> float:
@@ -244,81 +238,50 @@ class _Reckoning:
         """
         lacking = {function for tool in without for function in self.evidence.words.instruments[tool]}
 
-        def is_open(name: str, step: str, meter: str) -> bool:
+        seen = {name for name, _ in taken}
+
+        def is_open(key: Key) -> bool:
+            name, step, meter = key
             if name in self.k.point and self.k.point[name].function in lacking:
                 return False
             if meter == "low":
                 return bool({(name, step), (name, None)} & {*again})
-            return (name, step) not in taken and name not in named
+            return name not in (named if step else seen) and (name, step) not in taken
 
-        free = [(key, self._column(key)) for key in self._keys() if is_open(*key)]
-        ranks = [s for s in self.k.sign.values() if not s.only_for_proof]  # the others tell the ranking nothing
-        habits = [s for s in ranks if s.shows is None and s.goes_with and s.sign not in {name for name, _ in taken}]
-        blocks = [self._read([(key, i) for key, i in free if key[0] in self.k.point])]
-        signs: dict[str, list[tuple[Key, int]]] = {}
-        for key, i in free:
-            if key[0] in self.k.sign and not self.k.sign[key[0]].only_for_proof:
-                signs.setdefault(key[0], []).append((key, i))
-        blocks += [self._seen(name, columns) for name, columns in signs.items()]
-        blocks += [self._by_habit(s) for s in habits]
-        return _joined(blocks)
+        tables = [self._usual(is_open)]
+        low = [key for key in self.evidence.low_keys if is_open(key)] if again else []
+        if low and len(self.rows):
+            tables.append(self._table(shown_by(self.evidence, low, self.rows), self.weight, lambda _: True))
+        return _joined(tables)
 
     def parts_of(self, table: _Table) -> Floats:
         """The joint probability by part. That a furnace never gets to a step is no record of that reading: it leaves the parts as they are."""
-        parts = self.by_part(table.joint)
-        never = self._is_never(table)
+        never = self._is_never(table)[:, None]
         mean = self.by_part(self.posterior.failures) / max(self.posterior.failures.sum(), 1e-300)
-        parts[never] = table.joint[never].sum(axis=1, keepdims=True) * mean
-        return parts
+        return np.where(never, table.parts.sum(axis=1, keepdims=True) * mean, table.parts)
 
-    def _keys(self) -> Iterable[Key]:
-        """What can be read or seen, and with which meter."""
-        columns = self.evidence.population.columns
-        return dict.fromkeys(k for name, step, meter in columns for k in ((name, step, meter), *([(name, step, "low")] if meter == "high" else ())))
+    def _usual(self, is_open: Callable[[Key], bool]) -> _Table:
+        """What can be seen with a usual meter and the eye."""
+        shown, furnaces = self.evidence.shown_on(self.rows)
+        weight = np.zeros(len(self.posterior.rows))
+        weight[self.rows] = self.weight
+        return self._table(shown, weight[furnaces], is_open)
 
-    def _column(self, key: Key) -> int:
-        """Where readings of *key* stand; a low-impedance meter has a column of its own only where it reads otherwise."""
-        columns = self.evidence.population.columns
-        return columns[key] if key in columns else columns[(key[0], key[1], "high")]
-
-    def _read(self, columns: list[tuple[Key, int]]) -> _Table:
-        """Readings of points; what cannot be told apart is one outcome."""
-        numbers = np.array([i for _, i in columns], np.intp)
-        errors = errors_of(self.k, [key[0] for key, _ in columns])
-        cells = bins_of(self.evidence.population.table[np.ix_(numbers, self.rows)], errors) + BINS * np.arange(len(columns))[:, None]
-        seen = np.zeros(len(columns) * BINS, bool)
-        seen[cells] = True
-        used = np.flatnonzero(seen)
-        outcome = outcomes_of(used)
-        starts = np.append(np.flatnonzero(np.diff(outcome, prepend=-1)), len(used))
-        of_bin = np.zeros(len(seen), np.intp)
-        of_bin[used] = outcome
-        many, count = len(starts) - 1, len(self.part_of)
-        joint = np.bincount((of_bin[cells] * count + self.fault).ravel(), np.tile(self.weight, len(columns)), many * count)
-        least, most = used[starts[:-1]], used[starts[1:] - 1]
-        first = np.searchsorted(least // BINS, np.arange(len(columns) + 1))
-        return _Table([key for key, _ in columns], np.asarray(joint, float).reshape(many, count), first, np.stack([least, most], axis=1) % BINS)
-
-    def _seen(self, name: str, columns: list[tuple[Key, int]]) -> _Table:
-        """A sign of the furnace, at each of its steps: its values as they would be reported, and that it never gets there."""
-        sign = self.k.sign[name]
-        words = words_of(sign.shows, self.evidence.family.sequence) if sign.shows is not None else ()
-        shown = self.evidence.population.table[np.ix_(np.array([i for _, i in columns], np.intp), self.rows)]
-        number = np.where(np.isnan(shown), len(words), shown).astype(np.intp) + (len(words) + 1) * np.arange(len(columns))[:, None]
-        count = len(self.part_of)
-        cells = (number * count + self.fault).ravel()
-        by_word = np.bincount(cells, np.tile(self.weight, len(columns)), len(columns) * (len(words) + 1) * count).reshape(len(columns), -1, count)
-        chance = self.evidence.chances(sign, words)
-        untold = (1 - chance.sum(axis=0)) @ by_word[:, :-1]  # of words for which the sign has no value
-        joint = np.concatenate([chance @ by_word[:, :-1], by_word[:, -1:] + untold[:, None]], axis=1)
-        values = _of_values([*range(len(sign.values)), NEVER])
-        first = len(values) * np.arange(len(columns) + 1)
-        return _Table([key for key, _ in columns], joint.reshape(-1, count), first, np.tile(values, (len(columns), 1)))
-
-    def _by_habit(self, sign: Sign) -> _Table:
-        """A sign that no circuit gives."""
-        joint = np.array([self.evidence.habits(sign, v) for v in sign.values]) * self.posterior.failures
-        return _Table([(sign.sign, "", "")], joint, np.array([0, len(joint)]), _of_values(range(len(joint))))
+    def _table(self, shown: Shown, weight: Floats, is_open: Callable[[Key], bool]) -> _Table:
+        """Candidates among what is shown. Readings of a point that cannot be told apart are one outcome. *weight*: of each furnace of *shown*."""
+        free = np.array([is_open(key) for key in shown.keys], bool)
+        parts = shown.by_part(weight, self.posterior.failures)
+        lines = np.flatnonzero(free[shown.column] & ((parts.sum(axis=1) > 0) | (np.arange(len(parts)) >= shown.points)))
+        column, bins = shown.column[lines], shown.bins[lines]
+        points = int(np.searchsorted(lines, shown.points))
+        new = np.ones(len(lines), bool)
+        new[:points] = np.diff(outcomes_of(column[:points] * BINS + bins[:points]), prepend=-1) != 0
+        starts = np.flatnonzero(new)
+        first = np.searchsorted(column[starts], np.append(np.flatnonzero(free), len(free)))
+        ends = np.append(starts[1:], len(lines)) - 1
+        keys = [key for key, may in zip(shown.keys, free.tolist(), strict=True) if may]
+        joint = np.add.reduceat(parts[lines], starts) if len(starts) else parts[lines]
+        return _Table(keys, joint, first, np.stack([bins[starts], bins[ends]], axis=1))
 
     # --- what they are worth ---------------------------------------------------------------
 
@@ -329,13 +292,13 @@ class _Reckoning:
         bits = np.where(self._never(table) <= MOST_NEVER, self._bits(table), 0)
         minutes = np.array([self.minutes_of(key) for key in table.keys])
         again = [i for i, key in enumerate(table.keys) if key[2] == "low"]  # few, and asked for by a doubt
-        best = list(dict.fromkeys([*again, *np.argsort(-bits)[:COMPARED].tolist(), *np.argsort(-bits / minutes)[:COMPARED].tolist()]))
+        best = list(dict.fromkeys([*again, *_most(bits, minutes), *_most(bits / minutes, minutes)]))
         costs = [(i, float(minutes[i]) + self._cost_after(table, i)) for i in best if bits[i] >= LEAST_BITS]
-        return sorted(costs, key=lambda pair: (pair[1], table.keys[pair[0]]))
+        return sorted(costs, key=lambda pair: (round(pair[1], 6), table.keys[pair[0]]))
 
     def _never(self, table: _Table) -> Floats:
         """How likely the furnace is not to come to each candidate's step, where it could not be read at all."""
-        shown = table.joint.sum(axis=1)
+        shown = table.parts.sum(axis=1)
         never = np.where(self._is_never(table), shown, 0)
         return np.asarray(np.add.reduceat(never, table.first[:-1]) / np.maximum(np.add.reduceat(shown, table.first[:-1]), 1e-300))
 
@@ -348,12 +311,7 @@ class _Reckoning:
 
     def minutes_of(self, key: Key) -> float:
         """Of taking a reading, with what its risks weigh [min]."""
-        entry = self._entry(key)
-        return entry.minutes + self.risk_minutes(entry)
-
-    def risk_minutes(self, entry: Point | Sign) -> float:
-        """What the risks of a reading weigh [min]."""
-        return sum(self.k.caution[c].risk_minutes for c in entry.cautions)
+        return self.evidence.minutes[key[0]]
 
     def _entry(self, key: Key) -> Point | Sign:
         return self.k.point[key[0]] if key[0] in self.k.point else self.k.sign[key[0]]
@@ -372,22 +330,35 @@ class _Reckoning:
 
     def after(self, table: _Table, i: int) -> _After:
         """What would be believed after each outcome of candidate *i*: the belief weighed with the record that would then be made."""
+        key = table.keys[i]
+        if key not in self.weighed:
+            self.weighed[key] = self._weighed(table, i)
+        return self.weighed[key]
+
+    def _weighed(self, table: _Table, i: int) -> _After:
         rows = slice(table.first[i], table.first[i + 1])
-        shown = table.joint[rows].sum(axis=1)
+        shown = table.parts[rows].sum(axis=1)
         chance = shown / max(shown.sum(), 1e-300)
         failures = np.tile(self.posterior.failures, (len(chance), 1))
         other = np.full(len(chance), self.posterior.something_else)
         never = self._is_never(_alone(table, i))
-        for n in np.flatnonzero(~never & (chance >= LEAST_CHANCE)):
-            likely = self._likelihood(self._supposed(table.keys[i], table.bins[rows][n]))
+        able = np.flatnonzero(~never & (chance >= LEAST_CHANCE))
+        for n, likely in zip(able, self._likelihoods(table.keys[i], table.bins[rows][able]), strict=True):
             failures[n] = np.bincount(self.fault, self.weight * likely[: len(self.rows)], len(self.part_of))
             other[n] *= self.other_weight @ likely[len(self.rows) :]
         whole = failures.sum(axis=1) + other
         return _After(chance, failures / whole[:, None], other / whole)
 
-    def _likelihood(self, record: Record) -> Floats:
-        """Of a record not made yet, beside those that are, shape (rows believed in and others,)."""
-        fact = self.among.fact(record)
+    def _likelihoods(self, key: Key, outcomes: NDArray[np.intp]) -> Sequence[Floats]:
+        """Of the records that would be made of the *outcomes* of a candidate, beside those that are; of each the shape (rows believed in and others,)."""
+        records = [self._supposed(key, bins) for bins in outcomes]
+        if not records or records[0].kind == "sign":
+            return [self._likelihood(record, self.among.fact(record)) for record in records]
+        numbers = np.array([record.number for record in records], float)
+        return list(self._likelihood(records[0], self.among.fact(records[0], numbers)))
+
+    def _likelihood(self, record: Record, fact: Fact | None) -> Floats:
+        """Of what a record not made yet would say, beside those that are."""
         assert fact is not None
         home = self.evidence.home(record, self.groups)
         return likelihood([fact]) if home is None else likelihood([*home[1], fact]) / likelihood(home[1])
@@ -403,13 +374,14 @@ class _Reckoning:
         return Record("point", name, name, NOWHERE, number=middle, step=where, meter="low" if meter == "low" else None)
 
     def _values(self, key: Key, bins: NDArray[np.intp]) -> tuple[Floats, Floats]:
-        """What furnaces read whose readings lie from the first to the last of *bins*, and their weights."""
+        """The different numbers read by furnaces whose readings lie from the first to the last of *bins*, and their weights."""
         if key not in self.binned:
-            column = self.evidence.population.table[self._column(key)][self.rows]
-            self.binned[key] = column.astype(float), bins_of(column[None, :], errors_of(self.k, [key[0]]))[0]
-        read, of = self.binned[key]
+            numbers, which = different(self.evidence.population.table[self.evidence.column(key)][self.rows])
+            of = bins_of_numbers(numbers, *error_of(self.k.point[key[0]]))
+            self.binned[key] = numbers.astype(np.float64), np.asarray(np.bincount(which, self.weight, len(numbers)), float), of
+        read, weight, of = self.binned[key]
         inside = (of >= bins[0]) & (of <= bins[1])
-        return read[inside], self.weight[inside]
+        return read[inside], weight[inside]
 
     # --- in words --------------------------------------------------------------------------
 
@@ -425,7 +397,7 @@ class _Reckoning:
             function=entry.function if isinstance(entry, Point) else "look",
             where=entry.where or "",
             minutes=entry.minutes,
-            risk_minutes=self.risk_minutes(entry),
+            risk_minutes=risk_minutes(self.k, entry),
             cautions=tuple(self.k.caution[c].says for c in entry.cautions),
             outcomes=outcomes,
             why=_why(outcomes),
@@ -492,6 +464,12 @@ def _entropy_terms(p: Floats | float) -> Floats:
     """p log2 p of each, 0 where p is."""
     p = np.asarray(p, float)
     return np.asarray(p * np.log2(np.maximum(p, 1e-300)))
+
+
+def _most(worth: Floats, minutes: Floats) -> list[int]:
+    """The COMPARED candidates worth most; of those alike the quickest."""
+    order: list[int] = np.lexsort((minutes, -np.round(worth, 9))).tolist()  # rounded: what differs by rounding alone is alike
+    return order[:COMPARED]
 
 
 def _gain(total: Floats, after: Floats) -> Floats:

@@ -262,6 +262,12 @@ class Chainer(ABC):
         """Give back what the engine holds; it is made anew if it is run again."""
 
 
+@cache
+def _version(package: str) -> str:
+    """Of an installed package."""
+    return version(package)
+
+
 def _no(name: str) -> str:
     return f"no {name}"
 
@@ -297,7 +303,7 @@ class DurableChainer(Chainer):
     def __init__(self, rules: Sequence[ChainRule]) -> None:
         super().__init__(rules)
         self._module = _durable()
-        self.engine = f"durable_rules {version('durable-rules')}"
+        self.engine = f"durable_rules {_version('durable-rules')}"
         self._numbers = _Numbers()
         self._handle: Any = None
         # delete_state crashes where no action ran, so one rule fires on every run
@@ -371,7 +377,7 @@ class ClipsChainer(Chainer):
         super().__init__(rules)
         import clips
 
-        self.engine = f"clipspy {version('clipspy')}"
+        self.engine = f"clipspy {_version('clipspy')}"
         self._clips = clips
         self._numbers, self._names = _Numbers(), [r.rule for r in rules]
         self._fields = sorted({f for r in rules for p in r.when for f in _fields(p.test)})

@@ -4,24 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from copy import copy
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
+from furnace_diag.diagnosis.bins import bins_of, different, error_of, errors_of
 from furnace_diag.diagnosis.findings import Finder
 from furnace_diag.diagnosis.records import Record
+from furnace_diag.diagnosis.shown import Shown, shown_by
 from furnace_diag.diagnosis.weigh import Comings, Fact, in_errors, numeric_fit, word_fit
 from furnace_diag.furnace.family import Family, failures_of
-from furnace_diag.furnace.population import WHOLE_CALL, Population
-from furnace_diag.knowledge.models import Knowledge, Point, Sign, Words
+from furnace_diag.furnace.population import WHOLE_CALL, Key, Population
+from furnace_diag.knowledge.models import GoesWith, Knowledge, Point, Sign, Words
 from furnace_diag.knowledge.words import words_of
 
 Floats = NDArray[np.float64]
 
-# absolute error of a usual meter or eye, by unit; common practice, no source
-FLOOR = {"V": 0.5, "A": 0.08, "uA": 0.15, "ohm": 0.4, "uF": 0.3, "in_wc": 0.04, "F": 2.0, "F_diff": 3.0, "s": 2.0, "ppm": 2.0, "count": 0.5}
 ROUGHLY = 3.0  # "about 24": times the usual error, judgement
 UNSTATED_METER = {"high": 0.85, "low": 0.15}  # most meters have no low-impedance mode, judgement
 # what is told without a step, of a thing that changes in a heat call: of the call as a whole, of any step; judgement
@@ -32,43 +32,44 @@ AS_IT_COMES = 0.1  # share of what is told "on a call" that means the moment of 
 WHILE_CALLING = (0.65, 0.25)  # the rest of it, of a thing that a heat call does not change: where it stops, where it rests; judgement
 NEVER_CAME = 0.6  # share of the fit where the furnace stops and rests, when it never comes to where the thing is due; judgement
 MISTIMED = 0.5  # slip of a record that a doubt holds to be read too early or too late: as likely as not it tells nothing, judgement
+FEW_ROWS = 2000  # furnaces up to which it is not worth it to see once for all what every furnace shows
 DUE_FROM = 4.0  # times its error that a reading must differ from rest to be something that is due, judgement
 
 Group = tuple[list[Record], list[Fact]]  # records that restate one another, with what each says
-Fit = Callable[[Floats], Floats]  # of predictions, in their shape
+Fit = Callable[[Floats], Floats]  # of numbers predicted, in their shape; where several values are weighed, those come first
 
 
 @dataclass(frozen=True)
 class Predicted:
     """All that is predicted of one point or sign; every furnace is a column here.
 
-    *values*: by meter ("" where all read alike), of shape (steps + 2, furnaces): a row for each of *steps*, then what each furnace gives at the
-    step where it stops, and at the one where it rests; nan where it never is in that step.
-    *stops*, *rests*: whether anything is predicted of the step where each furnace stops, or rests.
+    *numbers*: the different ones that are predicted, nan for never; far fewer than predictions, so that a fit is reckoned once for each.
+    *which*: by meter ("" where all read alike), of shape (steps + 2, furnaces): the place among *numbers* of what each furnace gives at each of
+    *steps*, then at the one where it stops, and at the one where it rests. *stops*, *rests*: whether anything is predicted of those.
     """
 
     steps: tuple[str, ...]
-    values: dict[str, NDArray[np.float16]]
+    numbers: Floats
+    which: dict[str, NDArray[np.uint16]]
     stops: NDArray[np.bool_]
     rests: NDArray[np.bool_]
-    distinct: dict[str, tuple[Floats, NDArray[np.uint16]]] = field(default_factory=dict, compare=False, repr=False)
 
-    def fits(self, meter: str, rows: list[int], fit: Fit) -> Floats:
-        """*fit* of numbered rows with a meter. Half floats are few: each that is predicted is fitted once."""
-        if meter not in self.distinct:
-            halves, numbers = np.unique(self.values[meter], return_inverse=True)
-            self.distinct[meter] = halves.astype(np.float64), numbers.reshape(self.values[meter].shape).astype(np.uint16)
-        values, which = self.distinct[meter]
-        return np.asarray(fit(values)[which[rows]])
+    def metered(self, meter: str) -> NDArray[np.uint16]:
+        """Which numbers that meter would give."""
+        return self.which.get(meter, next(iter(self.which.values())))
+
+    def never(self, rows: list[int]) -> NDArray[np.bool_]:
+        """Whether each furnace is never in the steps of numbered *rows*, shape (rows, furnaces)."""
+        return np.asarray(np.isnan(self.numbers)[self.metered("high")[rows]])
 
     @property
-    def usual(self) -> NDArray[np.float16]:
-        """What a usual meter or an eye would give."""
-        return next(iter(self.values.values()))
+    def usual(self) -> Floats:
+        """What a usual meter or an eye would give, shape (steps + 2, furnaces)."""
+        return self.numbers[self.metered("high")]
 
-    def of(self, rows: NDArray[np.intp]) -> Predicted:
+    def of(self, furnaces: NDArray[np.intp]) -> Predicted:
         """The same of some furnaces."""
-        return Predicted(self.steps, {meter: v[:, rows] for meter, v in self.values.items()}, self.stops[rows], self.rests[rows])
+        return replace(self, which={meter: v[:, furnaces] for meter, v in self.which.items()}, stops=self.stops[furnaces], rests=self.rests[furnaces])
 
     @property
     def stop(self) -> int:
@@ -94,9 +95,9 @@ class Due:
     rest: float | None
 
 
-def error_of(point: Point) -> tuple[float, float]:
-    """Of meter and model together: relative, and absolute in the point's unit."""
-    return point.doubt, point.doubt_floor or FLOOR[point.unit]
+def risk_minutes(knowledge: Knowledge, entry: Point | Sign) -> float:
+    """What the risks of a reading weigh [min]."""
+    return sum(knowledge.caution[c].risk_minutes for c in entry.cautions)
 
 
 def predicted_of(columns: Mapping[str, Mapping[str, int]], population: Population) -> Predicted:
@@ -105,12 +106,11 @@ def predicted_of(columns: Mapping[str, Mapping[str, int]], population: Populatio
     place = np.array([steps.index(s) if s in columns else -1 for s in population.steps])
     stop, rest = place[population.stops], place[population.rests]
     every = np.arange(len(stop))
-    values = {}
-    for meter in ("high", "low") if any("low" in by_meter for by_meter in columns.values()) else ("",):
-        numbers = [by_meter.get(meter, next(iter(by_meter.values()))) for by_meter in columns.values()]
-        at_step = population.table[numbers]
-        values[meter] = np.vstack([at_step, at_step[stop, every], at_step[rest, every]])
-    return Predicted(steps, values, stop >= 0, rest >= 0)
+    meters = ("high", "low") if any("low" in by_meter for by_meter in columns.values()) else ("",)
+    at_steps = np.array([[by_meter.get(meter, next(iter(by_meter.values()))) for by_meter in columns.values()] for meter in meters], np.intp)
+    numbers, which = different(population.table[at_steps])
+    by_meter = {meter: np.vstack([w, w[stop, every], w[rest, every]]) for meter, w in zip(meters, which, strict=True)}
+    return Predicted(steps, numbers.astype(np.float64), by_meter, stop >= 0, rest >= 0)
 
 
 class Evidence:
@@ -124,6 +124,8 @@ class Evidence:
         self._due: dict[str, Due] = {}
         self._rows: NDArray[np.intp] | None = None  # those that facts are made for; all if None
         self._of_rows: dict[str, Predicted] = {}
+        self._shown: Shown | None = None
+        self._bins: dict[int, NDArray[np.int16]] = {}
         self._chances: dict[str, Floats] = {}
         self._habits: dict[tuple[str, str], Floats] = {}
         self._columns: dict[str, dict[str, dict[str, int]]] = {}
@@ -134,6 +136,55 @@ class Evidence:
     def finder(self) -> Finder:
         """The findings of the same rules."""
         return Finder(self.knowledge)
+
+    @cached_property
+    def parts(self) -> tuple[str, ...]:
+        """The parts that can fail."""
+        return tuple(dict.fromkeys(f.part for f in self.population.faults))
+
+    @cached_property
+    def part_of(self) -> NDArray[np.intp]:
+        """Of each failure the number of its part."""
+        return np.array([self.parts.index(f.part) for f in self.population.faults], np.intp)
+
+    @cached_property
+    def usual_keys(self) -> tuple[Key, ...]:
+        """What can be read and seen with a usual meter or the eye, signs that no circuit gives among it; without signs that tell the ranking nothing."""
+        tells = {s.sign: s for s in self.knowledge.sign.values() if not s.only_for_proof}
+        columns = [key for key in self.population.columns if key[2] != "low" and (key[0] in tells or key[0] in self.knowledge.point)]
+        return (*columns, *((name, "", "") for name, s in tells.items() if s.shows is None and s.goes_with))
+
+    @cached_property
+    def low_keys(self) -> tuple[Key, ...]:
+        """What can be read again with a low-impedance meter."""
+        return tuple((name, step, "low") for name, step, meter in self.population.columns if meter == "high")
+
+    def column(self, key: Key) -> int:
+        """Where readings of *key* stand; a low-impedance meter has a column of its own only where it reads otherwise."""
+        columns = self.population.columns
+        return columns[key] if key in columns else columns[(key[0], key[1], "high")]
+
+    @cached_property
+    def minutes(self) -> dict[str, float]:
+        """Of taking each reading or looking at each sign, with what its risks weigh [min]."""
+        entries: dict[str, Point | Sign] = {**self.knowledge.point, **self.knowledge.sign}
+        return {name: e.minutes + risk_minutes(self.knowledge, e) for name, e in entries.items()}
+
+    def shown_on(self, furnaces: NDArray[np.intp]) -> tuple[Shown, NDArray[np.intp]]:
+        """What the usual keys show, and on which furnaces: on *furnaces*, or on all with a failure, which is made once it is worth it and kept."""
+        if self._shown is None and len(furnaces) <= FEW_ROWS:
+            return shown_by(self, self.usual_keys, furnaces), furnaces
+        failed = np.flatnonzero(self.population.fault_of >= 0)
+        if self._shown is None:
+            self._shown = shown_by(self, self.usual_keys, failed)
+        return self._shown, failed
+
+    def bins_of_failure(self, number: int) -> NDArray[np.int16]:
+        """The bins that the furnaces of a failure show, made once for each failure; shape (columns of the population, its furnaces)."""
+        if number not in self._bins:
+            names = (name for name, _, _ in self.population.columns)
+            self._bins[number] = bins_of(self.population.table[:, self.population.fault_of == number], errors_of(self.knowledge, names))
+        return self._bins[number]
 
     def groups(self, records: Sequence[Record], mistimed: Collection[int] = ()) -> list[Group]:
         """Records that tell something, joined where they restate one another.
@@ -190,13 +241,16 @@ class Evidence:
         some._rows, some._of_rows = rows, {}
         return some
 
-    def fact(self, record: Record) -> Fact | None:
-        """What one record says of every row; None where the ranking makes nothing of it (events, history, notes)."""
+    def fact(self, record: Record, numbers: Floats | None = None) -> Fact | None:
+        """What one record says of every row; None where the ranking makes nothing of it (events, history, notes).
+
+        *numbers*: several that a point may read instead of the record's own; the fit is then of shape (numbers, rows).
+        """
         if record.unused or not self._is_predicted(record):
             return None
         if record.kind == "point":
             point = self.knowledge.point[record.name]
-            return self._made(record, self._over_steps(record, self._number(point, record)), "measured")
+            return self._made(record, self._over_steps(record, self._number(point, record, numbers)), "measured")
         if record.kind == "sign":
             sign = self.knowledge.sign[record.name]
             return None if sign.only_for_proof else self._made(record, self._of_sign(sign, record), sign.source_kind, standing=sign.shows is None)
@@ -224,10 +278,10 @@ class Evidence:
     def _slip(self, record: Record, usual: str) -> float:
         return self.words.slip[usual if record.source is None or usual == "light" else record.source]
 
-    def _number(self, point: Point, record: Record) -> Fit:
+    def _number(self, point: Point, record: Record, numbers: Floats | None) -> Fit:
         times = ROUGHLY if record.approximate else 1
         doubt, floor = (part * times for part in error_of(point))
-        value = float(record.number if record.number is not None else np.nan)
+        value = numbers[:, None] if numbers is not None else float(record.number if record.number is not None else np.nan)
         return lambda predicted: numeric_fit(predicted, value, doubt, floor)
 
     def _of_sign(self, sign: Sign, record: Record) -> Floats:
@@ -250,16 +304,15 @@ class Evidence:
     def habits(self, sign: Sign, value: str) -> Floats:
         """How often a sign that no circuit gives has *value* with each failure, shape (faults,)."""
         if (sign.sign, value) not in self._habits:
-            named = {g.part for g in sign.goes_with}
-            otherwise = self._habit(sign, value, "", "")
-            told = [self._habit(sign, value, f.part, f.failure) if f.part in named else otherwise for f in self.population.faults]
-            self._habits[sign.sign, value] = np.array(told)
+            goes = [[g for g in sign.goes_with if g.part == f.part and g.failure in (None, f.failure)] for f in self.population.faults]
+            otherwise = self._habit(sign, value, [])
+            self._habits[sign.sign, value] = np.array([self._habit(sign, value, g) if g else otherwise for g in goes])
         return self._habits[sign.sign, value]
 
-    def _habit(self, sign: Sign, value: str, part: str, failure: str) -> float:
+    def _habit(self, sign: Sign, value: str, goes_with: Sequence[GoesWith]) -> float:
         goes = self.words.goes
         told = dict.fromkeys(dict.fromkeys(g.value for g in sign.goes_with), goes[sign.otherwise])
-        told |= {g.value: goes[g.how] for g in sign.goes_with if g.part == part and g.failure in (None, failure)}
+        told |= {g.value: goes[g.how] for g in goes_with}
         if value in told:
             return told[value]
         rest = len(sign.values) - len(told)
@@ -309,7 +362,7 @@ class Evidence:
         """A healthy furnace says it: at which steps of its call the thing is not as it is at rest."""
         sequence = self.family.sequence
         in_call = [predicted.steps.index(s) for s in sequence.order[1:] if s in predicted.steps]
-        healthy = predicted.usual[:, self.population.fault_of < 0].astype(np.float64)
+        healthy = predicted.usual[:, self.population.fault_of < 0]
         rest = next((predicted.steps.index(s) for s in (sequence.starts_at, sequence.heat_call.step) if s in predicted.steps), None)
         if rest is None:  # the rules list no step in which nothing is due
             return Due(tuple(in_call), tuple(in_call), None)
@@ -336,14 +389,12 @@ class Evidence:
             return None
         rows = list(due.steps)
         there = _metered(predicted, record, fit, rows)
-        reached = ~np.isnan(predicted.usual[rows])
+        reached = ~predicted.never(rows)
         stops, rests = _metered(predicted, record, fit, [predicted.stop, predicted.rest])
         if record.kind == "sign" and due.rest is not None and not fit(np.array([due.rest]))[0]:
             return np.asarray(np.max([*_metered(predicted, record, fit, list(due.in_call)), rests], axis=0))
-        if record.kind == "sign":
-            told = np.where(reached, there, 1.0).min(axis=0)
-        else:
-            told = np.where(reached, there, 0.0).sum(axis=0) / np.maximum(reached.sum(axis=0), 1)
+        # what is never read fits nothing
+        told = np.where(reached, there, 1.0).min(axis=0) if record.kind == "sign" else there.sum(axis=0) / np.maximum(reached.sum(axis=0), 1)
         stops = np.where(predicted.stops, stops, rests)
         never = NEVER_CAME * (stops + np.where(predicted.rests, rests, stops)) / 2
         return np.asarray(np.where(reached.any(axis=0), told, never))
@@ -382,7 +433,7 @@ class Evidence:
         stops = np.where(predicted.stops, stops, there)
         if record.kind == "sign":  # who watches for a thing that never comes says "no" at the step where it was due
             rests = np.where(predicted.rests, rests, stops)
-            never = np.isnan(predicted.usual[here])
+            (never,) = predicted.never([here])
             there = np.where(never, NEVER_CAME * (stops + rests) / 2, there)
         share = self.words.step_stated
         return np.asarray(share["there"] * there + share["where_it_stops"] * stops + share["neighbours"] * np.mean(nearby, axis=0))
@@ -396,11 +447,13 @@ class Evidence:
 
 
 def _metered(predicted: Predicted, record: Record, fit: Fit, rows: list[int]) -> Floats:
-    """Fit of numbered rows with the record's meter, averaged over the meters where it is not known."""
+    """Fit of numbered rows with the record's meter, averaged over the meters where it is not known; shape (rows, ..., furnaces)."""
     meters = UNSTATED_METER if record.meter is None else {record.meter: 1.0}
-    if len(predicted.values) == 1:
+    if len(predicted.which) == 1:
         meters = {"": 1.0}
-    return np.asarray(sum(share * predicted.fits(meter, rows, fit) for meter, share in meters.items()))
+    fits = fit(predicted.numbers)
+    mean = sum(share * fits.take(predicted.which[meter][rows], axis=-1) for meter, share in meters.items())
+    return np.moveaxis(np.asarray(mean), -2, 0)
 
 
 def chance_of_words(sign: Sign, words: tuple[str, ...], value: str) -> Floats:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 from furnace_diag.diagnosis.compiled import Compiled
 from furnace_diag.diagnosis.engines import ChainRule, LoopOfRules, beyond_limits, crowded, strata
 from furnace_diag.diagnosis.findings import Finder, Findings
-from furnace_diag.diagnosis.records import Record, understand
+from furnace_diag.diagnosis.records import Record, Vocabulary, understand
 from furnace_diag.knowledge.finding_models import FINDINGS, Example, NearMiss, Proof
 from furnace_diag.knowledge.model_base import Placed
 from furnace_diag.knowledge.models import Knowledge
@@ -57,11 +57,11 @@ def _place_of_finding(k: Knowledge, name: str) -> Any:
 # --- examples ---------------------------------------------------------------------------------
 
 
-def records_of(entries: Sequence[Entry], k: Knowledge) -> tuple[list[Record], dict[str, str]]:
-    """An example's records and the options of the furnace it names. Raises BadInput."""
+def records_of(entries: Sequence[Entry], k: Knowledge, vocabulary: Vocabulary | None = None) -> tuple[list[Record], dict[str, str]]:
+    """An example's records and the options of the furnace it names. Raises BadInput. *vocabulary*: of *k*, where one is at hand."""
     options = {str(e["option"]): str(e["value"]) for e in entries if "option" in e}
     report = {"furnace": {"options": options}, "records": [e for e in entries if "option" not in e]}
-    understood = understand(parse_yaml(json.dumps(report), "example"), k)
+    understood = understand(parse_yaml(json.dumps(report), "example"), k, vocabulary)
     return list(understood.records), understood.options
 
 
@@ -88,15 +88,30 @@ def _changed(entry: Entry, miss: NearMiss) -> Entry | None:
     return {k: v for k, v in entry.items() if k not in miss.without} | miss.instead
 
 
+class _Trial(NamedTuple):
+    """What all examples are tried with."""
+
+    finder: Finder
+    vocabulary: Vocabulary
+
+    def records(self, entries: Sequence[Entry]) -> tuple[list[Record], dict[str, str]]:
+        """An example's records and options. Raises BadInput."""
+        return records_of(entries, self.finder.k, self.vocabulary)
+
+    def find(self, entries: Sequence[Entry]) -> Findings:
+        """What an example shows. Raises BadInput."""
+        return self.finder.find(*self.records(entries))
+
+
 def _examples(k: Knowledge) -> Iterator[Problem]:
-    finder = Finder(k)
+    trial = _Trial(Finder(k), Vocabulary(k))
     for kind in FINDINGS:
         for name, entry in getattr(k, kind).items():
-            yield from _tried(entry, lambda e=entry, n=name: _of_finding(finder, e, n))
+            yield from _tried(entry, lambda e=entry, n=name: _of_finding(trial, e, n))
     for proof in k.proof.values():
-        yield from _tried(proof, lambda p=proof: _of_proof(finder, p))
+        yield from _tried(proof, lambda p=proof: _of_proof(trial, p))
     for check in k.check.values():
-        yield from _tried(check, lambda c=check: _of_check(finder, c))
+        yield from _tried(check, lambda c=check: _of_check(trial, c))
 
 
 def _tried(entry: Placed, run: Any) -> Iterator[Problem]:
@@ -107,45 +122,41 @@ def _tried(entry: Placed, run: Any) -> Iterator[Problem]:
             yield Problem(place_of(entry), f"Its example: {problem.message}", problem.fix)
 
 
-def _find(finder: Finder, entries: Sequence[Entry]) -> Findings:
-    return finder.find(*records_of(entries, finder.k))
-
-
-def _of_finding(finder: Finder, entry: Any, name: str) -> Iterator[Problem]:
-    found = _find(finder, entry.holds)
+def _of_finding(trial: _Trial, entry: Any, name: str) -> Iterator[Problem]:
+    found = trial.find(entry.holds)
     if name not in found.names:
         yield Problem(place_of(entry), f"{name} does not hold on its own example.", "Change its `when` or the example.")
-    if entry.near_miss and name in _find(finder, entry.near_miss).names:
+    if entry.near_miss and name in trial.find(entry.near_miss).names:
         yield Problem(place_of(entry), f"{name} holds on its near miss too.", "Change its `when` or the near miss.")
     for proof in (p for p, grade in found.grades.items() if grade == "proved"):
-        both = set(finder.k.proof[proof].of) & set(getattr(entry, "clears", ()))
+        both = set(trial.finder.k.proof[proof].of) & set(getattr(entry, "clears", ()))
         if both:
             yield Problem(place_of(entry), f"{name} clears {sorted(both)[0]}, and {proof} proves it from the same records.", "One of them is wrong.")
 
 
-def _of_proof(finder: Finder, proof: Proof) -> Iterator[Problem]:
+def _of_proof(trial: _Trial, proof: Proof) -> Iterator[Problem]:
     place = place_of(proof)
-    found = _find(finder, example_of(proof))
-    state = finder.proof(found, proof.proof)
+    found = trial.find(example_of(proof))
+    state = trial.finder.proof(found, proof.proof)
     if state.grade != "proved":
         lacks = ", ".join(n.condition for n in (*state.missing, *state.denied))
         yield Problem(place, f"{proof.proof} is not proved by its own example (it lacks {lacks}).", "Change its `needs` or the example.")
     cleared = sorted(set(proof.of) & found.cleared)
     if cleared and len(cleared) == len(proof.of):
         yield Problem(place, f"{proof.proof} proves {cleared[0]}, and an exoneration clears it from the same records.", "One of them is wrong.")
-    if _find(finder, near_miss_of(proof)).grades[proof.proof] == "proved":
+    if trial.find(near_miss_of(proof)).grades[proof.proof] == "proved":
         yield Problem(place, f"{proof.proof} is proved by its near miss too.", "Change its `needs` or the near miss.")
     if not any(proof.near_miss.about in e.values() for e in proof.holds):
         yield Problem(place, f"The near miss of {proof.proof} is about {proof.near_miss.about}, which its example does not hold.", "Name a record of it.")
 
 
-def _of_check(finder: Finder, check: Check) -> Iterator[Problem]:
-    if not _met(finder, check, check.holds):
+def _of_check(trial: _Trial, check: Check) -> Iterator[Problem]:
+    if not _met(trial, check, check.holds):
         yield Problem(place_of(check), f"{check.check} is not met by its own example.", "Change its `any_of` or the example.")
-    if _met(finder, check, check.near_miss):
+    if _met(trial, check, check.near_miss):
         yield Problem(place_of(check), f"{check.check} is met by its near miss too.", "Change its `any_of` or the near miss.")
 
 
-def _met(finder: Finder, check: Check, example: Example) -> bool:
-    need = finder.checked([check], *records_of(in_calls(check.calls, example), finder.k))[0]
+def _met(trial: _Trial, check: Check, example: Example) -> bool:
+    need = trial.finder.checked([check], *trial.records(in_calls(check.calls, example)))[0]
     return not need.calls_left and not need.denied_by

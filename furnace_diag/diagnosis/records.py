@@ -140,7 +140,8 @@ class Vocabulary:
     def __init__(self, knowledge: Knowledge, family: str | None = None) -> None:
         """*family*: the furnace that is spoken of, whose steps have names; the first of the rules if left out."""
         self.knowledge = knowledge
-        furnace = knowledge.furnace[family or next(iter(knowledge.furnace))]
+        self.family = family or next(iter(knowledge.furnace))
+        furnace = knowledge.furnace[self.family]
         self.words = next(iter(knowledge.words.values()))
         self.sequence = knowledge.sequence[furnace.sequence]
         self.results = words_for_values(self.words.history, {}, self.words.value_words)
@@ -224,8 +225,8 @@ def read_report(path: Path, knowledge: Knowledge, *, shown_as: str | None = None
     return understand(read_yaml(path, shown_as=shown_as, example=EXAMPLE), knowledge)
 
 
-def understand(document: Document, knowledge: Knowledge) -> Report:
-    """A report from its YAML. Raises BadInput with every problem in it."""
+def understand(document: Document, knowledge: Knowledge, vocabulary: Vocabulary | None = None) -> Report:
+    """A report from its YAML. Raises BadInput with every problem in it. *vocabulary*: of the same knowledge, where one is at hand."""
     if not isinstance(document.value, dict):
         what = "a list" if isinstance(document.value, list) else "a word"
         fix = "Start a line with `records:`, and with `complaint:` and `furnace:` if you like, for instance so:"
@@ -233,9 +234,10 @@ def understand(document: Document, knowledge: Knowledge) -> Report:
     entry, problems = validate(ReportEntry, document)
     if entry is None:
         raise BadInput(problems)
-    vocabulary, read_as = Vocabulary(knowledge), list[str]()
+    vocabulary, read_as = vocabulary or Vocabulary(knowledge), list[str]()
     family = _family(entry.furnace, document, vocabulary, problems)
-    vocabulary = Vocabulary(knowledge, family)
+    if family != vocabulary.family:
+        vocabulary = Vocabulary(knowledge, family)
     options = _options(entry.furnace, family, document, knowledge, problems)
     records = []
     for i in range(len(entry.records)):

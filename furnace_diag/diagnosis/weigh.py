@@ -98,7 +98,7 @@ def _with_comings(table: Floats, groups: Sequence[Sequence[Fact]], comings: Comi
     there = np.where(places[:, None] < comings.starts, away, table[:, comings.rows])
     each = [
         np.logaddexp(np.log(comings.share) + log_product(there[calls == c]), np.log(1 - comings.share) + log_product(away[calls == c]))
-        for c in np.unique(calls)
+        for c in sorted({group[0].call for group in groups})
     ]
     table[:, comings.rows] = comings.share * there + (1 - comings.share) * away
     result = log_product(table)
@@ -162,21 +162,23 @@ def known_options(population: Population, known: dict[str, int]) -> Floats:
 # --- how well a furnace fits a record ---------------------------------------------------------
 
 
-def numeric_fit(predicted: Floats, value: float, doubt: float, floor: float) -> Floats:
+def numeric_fit(predicted: Floats, value: float | Floats, doubt: float, floor: float) -> Floats:
     """From 0 to 1: how well predictions fit a reading; nan (never in that step) fits not at all.
 
+    *value*: one, or several in a shape that goes with that of *predicted*.
     *doubt*: relative error of meter and model together; *floor*: absolute error, in the reading's unit. Held against
     one another on the scale asinh(x / floor), which is linear near zero and logarithmic far from it, by Student's t
     with DEGREES = 4, whose density goes as (1 + z^2 / 4) ** -2.5.
     """
-    if np.isinf(value):
-        return np.isinf(predicted).astype(np.float64)
+    open_ = np.isinf(value)
+    read = np.where(open_, 0.0, value)
     finite = np.isfinite(predicted)
     usable = np.where(finite, predicted, 0.0)
     sharp = finite / _spread(usable, doubt, floor)  # 0 where nothing can fit
-    z = (np.arcsinh(usable / floor) - np.arcsinh(value / floor)) * sharp
+    z = (np.arcsinh(usable / floor) - np.arcsinh(read / floor)) * sharp
     tail = 1 + z * z / DEGREES
-    return np.asarray(np.minimum(_spread(np.asarray(value), doubt, floor) * sharp, 1.0) / (tail * tail * np.sqrt(tail)))
+    fit = np.minimum(_spread(read, doubt, floor) * sharp, 1.0) / (tail * tail * np.sqrt(tail))
+    return np.asarray(np.where(open_, np.isinf(predicted), fit))
 
 
 def _spread(value: Floats, doubt: float, floor: float) -> Floats:

@@ -9,7 +9,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.diagnosis.evidence import FLOOR, Evidence, chance_of_words
+from furnace_diag.diagnosis.bins import FLOOR
+from furnace_diag.diagnosis.evidence import Evidence, chance_of_words
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.furnace.population import WHOLE_CALL
 from furnace_diag.knowledge.models import Point, Sign

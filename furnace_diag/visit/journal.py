@@ -15,8 +15,6 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from filelock import FileLock, Timeout
-
 from furnace_diag.problems import BadInput, Place, Problem, printable
 
 FORMAT = 1
@@ -86,6 +84,8 @@ class Journal:
 
     def __init__(self, path: Path, *, new: bool) -> None:
         """Raises BadInput where it cannot be opened: it exists though it should be *new* or the other way round, is in use, or was changed."""
+        from filelock import FileLock
+
         self.path = path
         self._lock = FileLock(f"{path}.lock")
         self._hold()
@@ -104,6 +104,8 @@ class Journal:
             _sync_folder(path.parent)
 
     def _hold(self) -> None:
+        from filelock import Timeout
+
         try:
             self._lock.acquire(timeout=0)
         except Timeout:

@@ -7,7 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from furnace_diag.diagnosis.evidence import FLOOR, Evidence
+from furnace_diag.diagnosis.bins import FLOOR
+from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.weigh import numeric_fit
 from furnace_diag.quantities import format_quantity

@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 
 from furnace_diag.diagnosis.answer import Answer, answer
-from furnace_diag.diagnosis.bins import NEVER_BIN
+from furnace_diag.diagnosis.bins import NEVER_BIN, error_of
 from furnace_diag.diagnosis.choose import LEAST_CHANCE, _Reckoning, expected_repair_cost
-from furnace_diag.diagnosis.evidence import Evidence, Group, error_of, prior_given
+from furnace_diag.diagnosis.evidence import Evidence, Group, prior_given
 from furnace_diag.diagnosis.records import Record, read_report, understand
 from furnace_diag.diagnosis.weigh import Posterior, weigh
 from furnace_diag.knowledge.yaml_text import parse_yaml
@@ -86,7 +86,7 @@ def test_outcomes_are_those_of_the_belief(path: Path, evidence: Evidence) -> Non
     reckoning = _Reckoning(evidence, posterior, None)
     table = reckoning.candidates(set(taken), {n for n, _ in taken}, ())
 
-    totals = np.add.reduceat(table.joint.sum(axis=1), table.first[:-1])
+    totals = np.add.reduceat(table.parts.sum(axis=1), table.first[:-1])
     assert totals == pytest.approx(np.full(len(totals), posterior.failures.sum()), rel=0.05)
     assert not {(key[0], key[1]) for key in table.keys} & set(taken)
 

@@ -1,0 +1,126 @@
+"""What each reading and sign may show, and on which furnaces. It hangs on the rules and the furnaces alone: any belief gives its chances by one sum."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import chain
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from furnace_diag.diagnosis.bins import BINS, Floats, bins_of, errors_of
+from furnace_diag.furnace.population import Key
+from furnace_diag.knowledge.words import words_of
+
+if TYPE_CHECKING:
+    from furnace_diag.diagnosis.evidence import Evidence
+
+NEVER = -1  # a sign at a step that the furnace does not come to
+
+Numbers = NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What may be shown at each of *keys*, one line for each bin of a point, then one for each value of a sign and for its never being reached.
+
+    *column*: of each line the number of its key. *bins*: its bin; for a sign the number of its value, or NEVER. *points*: how many lines
+    are of points. *starts*: where the furnaces of another failure begin. The rest says of each entry to which line and part it adds (*cell*),
+    whose weight (*row*: a furnace, after them all furnaces of a failure together, after those all furnaces anywhere) and what *share* of it;
+    shares belong to the last entries, those before add all.
+    """
+
+    keys: list[Key]
+    column: Numbers
+    bins: Numbers
+    points: int
+    parts: int
+    starts: Numbers
+    cell: Numbers
+    row: Numbers
+    share: Floats
+
+    def by_part(self, weight: Floats, failures: Floats) -> Floats:
+        """How likely each line is together with each part, shape (lines, parts). *weight*: of each furnace; *failures*: belief in each."""
+        adds = np.concatenate([weight, np.add.reduceat(weight, self.starts), failures])[self.row]
+        adds[len(adds) - len(self.share) :] *= self.share
+        many = len(self.column)
+        return np.asarray(np.bincount(self.cell, adds, many * self.parts), float).reshape(many, self.parts)
+
+
+def shown_by(evidence: Evidence, keys: Sequence[Key], rows: Numbers) -> Shown:
+    """What *keys* show on the furnaces *rows*; a sign that no circuit gives has no step."""
+    k, part_of = evidence.knowledge, evidence.part_of
+    fault = evidence.population.fault_of[rows]
+    starts = np.flatnonzero(np.diff(fault, prepend=-2))
+    points = [key for key in keys if key[0] in k.point]
+    signs: dict[str, list[Key]] = {}
+    for key in keys:
+        if key[0] in k.sign and key[1]:
+            signs.setdefault(key[0], []).append(key)
+    habits = [key for key in keys if key[0] in k.sign and not key[1]]
+    part = np.concatenate([part_of[fault], part_of[fault[starts]], part_of])  # of each furnace, each failure's furnaces, each failure
+
+    of, row, read = _entries(_bins(evidence, points, rows), starts)
+    mark = of * BINS + read
+    seen = np.zeros(len(points) * BINS, bool)
+    seen[mark] = True
+    used = np.flatnonzero(seen)
+    line_of = np.zeros(len(seen), np.intp)
+    line_of[used] = np.arange(len(used))
+    lines = [(used // BINS, used % BINS)]
+    adds = [(line_of[mark], row, np.zeros(0))]
+    count, before = len(used), len(points)
+    for name, steps in signs.items():
+        chance = chances_shown(evidence, name)
+        of, row, word = _entries(_words(evidence, steps, rows, chance.shape[1] - 1), starts)
+        value, entry = np.nonzero(chance[:, word])
+        adds.append((count + of[entry] * len(chance) + value, row[entry], chance[value, word[entry]]))
+        lines.append((np.repeat(before + np.arange(len(steps)), len(chance)), np.tile([*range(len(chance) - 1), NEVER], len(steps))))
+        count, before = count + len(steps) * len(chance), before + len(steps)
+    for name, _, _ in habits:
+        share = np.array([evidence.habits(k.sign[name], v) for v in k.sign[name].values])
+        value, failure = np.nonzero(share)
+        adds.append((count + value, len(rows) + len(starts) + failure, share[value, failure]))
+        lines.append((np.full(len(share), before), np.arange(len(share))))
+        count, before = count + len(share), before + 1
+    line, row, share = (np.concatenate(each) for each in zip(*adds, strict=True))
+    column, marks = (np.concatenate(each) for each in zip(*lines, strict=True))
+    many = len(evidence.parts)
+    return Shown([*points, *chain(*signs.values()), *habits], column, marks, len(used), many, starts, line * many + part[row], row, share)
+
+
+def chances_shown(evidence: Evidence, name: str) -> Floats:
+    """How often each word of what a sign shows, and last that it is never reached, is met as each of its values, and last as never; (values + 1, words + 1).
+
+    A word for which the sign has no value is as if it were never reached.
+    """
+    sign = evidence.knowledge.sign[name]
+    words = words_of(sign.shows, evidence.family.sequence) if sign.shows is not None else ()
+    chance = np.zeros((len(sign.values) + 1, len(words) + 1))
+    chance[:-1, :-1] = evidence.chances(sign, words)
+    chance[-1] = 1 - chance.sum(axis=0)
+    return chance
+
+
+def _bins(evidence: Evidence, points: Sequence[Key], rows: Numbers) -> NDArray[np.int16]:
+    columns = np.array([evidence.column(key) for key in points], np.intp)
+    return bins_of(evidence.population.table[np.ix_(columns, rows)], errors_of(evidence.knowledge, [key[0] for key in points]))
+
+
+def _words(evidence: Evidence, sign: Sequence[Key], rows: Numbers, never: int) -> NDArray[np.int16]:
+    columns = np.array([evidence.column(key) for key in sign], np.intp)
+    shown = evidence.population.table[np.ix_(columns, rows)]
+    return np.where(np.isnan(shown), never, shown).astype(np.int16)
+
+
+def _entries(bins: NDArray[np.int16], starts: Numbers) -> tuple[Numbers, Numbers, Numbers]:
+    """Key, furnace and bin of all that is shown; where all furnaces of a failure show the same they are one entry, numbered after the single ones."""
+    rows = bins.shape[1]
+    alike = np.minimum.reduceat(bins, starts, axis=1) == np.maximum.reduceat(bins, starts, axis=1)
+    key_of_all, failure = np.nonzero(alike)
+    key, row = np.nonzero(np.repeat(~alike, np.diff(starts, append=rows), axis=1))
+    read = np.concatenate([bins[key_of_all, starts[failure]], bins[key, row]]).astype(np.intp)
+    return np.concatenate([key_of_all, key]), np.concatenate([rows + failure, row]), read
