@@ -15,7 +15,7 @@ import numpy as np
 from furnace_diag.claims.understanding import Claim
 from furnace_diag.diagnosis.against import impossible_with
 from furnace_diag.diagnosis.answer import FailureBelief, Weighed, failure_belief, weighed
-from furnace_diag.diagnosis.evidence import Evidence, prior_given
+from furnace_diag.diagnosis.evidence import Evidence, Floats, prior_given
 from furnace_diag.diagnosis.findings import Found, ProofState
 from furnace_diag.diagnosis.records import Record, Report, clashing
 from furnace_diag.diagnosis.verdict import BOARD, nearest_proof
@@ -131,8 +131,10 @@ class RememberingEvidence(Evidence):
         super().__init__(family, population)
         self._facts: OrderedDict[tuple[object, ...], Fact | None] = OrderedDict()
 
-    def fact(self, record: Record) -> Fact | None:
-        """As of any evidence."""
+    def fact(self, record: Record, numbers: Floats | None = None) -> Fact | None:
+        """As of any evidence; what a point may read besides is not remembered."""
+        if numbers is not None:
+            return super().fact(record, numbers)
         r = record
         key = (r.kind, r.name, r.number, r.word, r.approximate, r.step, r.after_s, r.meter, r.contact, r.set_up, r.hold, r.source, r.unused)
         if key in self._facts:

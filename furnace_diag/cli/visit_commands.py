@@ -125,13 +125,21 @@ def fixed(desk: Desk, kind: str, name: str, line: str, old: object) -> Typed | N
         return replace(typed, record={**dict(old), **typed.record})  # type: ignore[call-overload]
 
 
-def never(desk: Desk, rest: str) -> None:
+def never(desk: Desk, _: str) -> None:
+    """The call never comes to where what is asked for could be read."""
+    reading = desk.asked()
+    if reading is None:
+        desk.say("Nothing is being asked for.")
+    else:
+        desk.never_there(reading.name, reading.step)
+
+
+def skip(desk: Desk, rest: str) -> None:
     """A reading that cannot be had."""
     named = desk.session.reader.names_only(rest) if rest else []
-    answer = desk.session.answer()
-    reading = answer.act.check if answer.act is not None else next(iter(answer.next), None)
+    reading = desk.asked()
     if rest and len(named) != 1:
-        raise BadInput([Problem(None, f"{printable(rest)} is no one reading.", "Type `never` alone for the one that is asked for, or its name.")])
+        raise BadInput([Problem(None, f"{printable(rest)} is no one reading.", "Type `skip` alone for the one that is asked for, or its name.")])
     if named:
         desk.cannot(named[0][1], None)
     elif reading is not None:
@@ -286,7 +294,8 @@ COMMANDS: dict[str, Command] = {
     "undo": Command(undo, "take back the last thing", alone=True),
     "remove": Command(remove, "remove NUMBER: take back that entry"),
     "fix": Command(fix, "fix NUMBER RECORD: put a better one in its place"),
-    "never": Command(never, "what Enter asks for cannot be had; or never NAME"),
+    "never": Command(never, "the call never gets to what Enter asks for", alone=True),
+    "skip": Command(skip, "skip [NAME]: what Enter asks for, or that, cannot be had"),
     "without": Command(without, "without TOOLS: plan without a manometer, clamp, ..."),
     "mode": Command(mode, "mode low|high: how your meter reads volts from now on"),
     "call": Command(call, "a new heat call begins now", alone=True),

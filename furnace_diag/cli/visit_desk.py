@@ -129,6 +129,14 @@ class Desk:
     def _complaint(self) -> None:
         self.session.tell("complaint", {"text": printable(self.ask("What is the complaint? "), 400)})
 
+    def ask_open_safety(self) -> bool:
+        """Ask again what was left open of the questions on safety; whether all of them are answered now, and none stops the visit."""
+        for question in self.session.open_safety():
+            self._question(question)
+        if left := self.session.open_safety():
+            self.say(f"Left open: {' '.join(q.asks for q in left)}")
+        return not left and not self.session.hazards()
+
     def _question(self, question: Question) -> None:
         sign = self.session.knowledge.sign[question.sign]
         keys = ", ".join(f"{key} {value.replace('_', ' ')}" for key, value in question.keys.items())
@@ -189,7 +197,7 @@ class Desk:
     def _for_what_is_asked(self, line: str) -> Typed | None:
         """A line that is nothing but a value, taken for the reading that the screen asks for."""
         answer = self.session.answer()
-        reading = None if self.session.hazards() or self.session.after() else _asked(answer)
+        reading = None if self.session.hazards() or self.session.after() else _asked_in(answer)
         if reading is None:
             return None
         kind = "point" if reading.name in self.session.knowledge.point else "sign"
@@ -269,7 +277,7 @@ class Desk:
             self.do("mend", BOARD)
         elif answer.act is not None and answer.act.needs_proof and answer.board.nearest is not None:
             self._take_missing(answer.board.nearest.missing)
-        elif reading := _asked(answer):
+        elif reading := _asked_in(answer):
             kind = "point" if reading.name in self.session.knowledge.point else "sign"
             self._ask_for(kind, reading.name, _fields(reading))
         else:
@@ -323,10 +331,13 @@ class Desk:
         unit = k.point[name].unit if kind == "point" else " | ".join(v.replace("_", " ") for v in k.sign[name].values)
         prompt = f"{name.replace('_', ' ')} [{unit}]: " if len(unit) + len(name) < 34 else f"[{unit}]\n: "
         while said := self.ask(prompt):
-            if plain(said) != "never" and self._commanded(said):
+            if plain(said) == "never":
+                self.never_there(name, fields.get("step"))
                 return False
-            if says_cannot(said) or plain(said) == "never":
+            if says_cannot(said):
                 self.cannot(name, fields.get("step"))
+                return False
+            if self._commanded(said):
                 return False
             try:
                 kept = self.keep(self._value(kind, name, said, fields))
@@ -364,6 +375,18 @@ class Desk:
             return other if isinstance(other, Typed) and not other.guessed and len(said.split()) > 1 else typed
         return typed
 
+    def asked(self) -> NextReading | None:
+        """The reading that the screen asks for."""
+        return None if self.session.hazards() else _asked_in(self.session.answer())
+
+    def never_there(self, name: str, step: object) -> None:
+        """The furnace never comes to where that could be read: where it stops instead tells more than the reading would."""
+        self.session.tell("never", {"name": name, "step": step})
+        stops = self.session.evidence.sign_of_stopping
+        told = {(self.session.record(e).name, self.session.record(e).call) for e in self.session.visit.telling}
+        if stops is None or (stops, self.session.visit.call) in told or not self._ask_for("sign", stops, {}):
+            self.show_change()
+
     def cannot(self, name: str, step: object) -> None:
         self.session.tell("never", {"name": name, "step": step})
         self.say(f"{name.replace('_', ' ')} is not asked for again.")
@@ -380,7 +403,7 @@ class Desk:
 
 
 
-def _asked(answer: Answer) -> NextReading | None:
+def _asked_in(answer: Answer) -> NextReading | None:
     """The reading that the screen asks for."""
     return answer.act.check if answer.act is not None else next(iter(answer.next), None)
 

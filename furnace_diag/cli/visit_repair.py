@@ -26,6 +26,9 @@ def mend(desk: Desk, rest: str) -> None:
         desk.say(f"{part.replace('_', ' ')} is not proved bad: it is not replaced. What the proof lacks:")
         desk.do("proof")
         return
+    if not desk.ask_open_safety():
+        desk.say("Nothing is repaired before the questions on safety are answered.")
+        return
     desk.lines(screen.repair_lines(repair, desk.session.knowledge, desk.width()))
     if not before_mending(desk, state, part):
         return

@@ -228,12 +228,19 @@ class Evidence:
         if one.call != other.call:
             return False
         if one.name == other.name:
-            return one.step == other.step and (one.meter == "low") == (other.meter == "low")  # another meter is another reading
+            same_step = one.step == other.step or None in (one.step, other.step)  # read twice, it is told once
+            return same_step and (one.meter == "low") == (other.meter == "low")  # another meter is another reading
         return other.name in self._echoes(one.name) or one.name in self._echoes(other.name)
 
     def _echoes(self, name: str) -> tuple[str, ...]:
         sign = self.knowledge.sign.get(name)
         return sign.says_same_as if sign else ()
+
+    @property
+    def sign_of_stopping(self) -> str | None:
+        """The sign that says at which step a call stops, each step by its own name."""
+        order = set(self.family.sequence.order)
+        return next((s.sign for s in self.knowledge.sign.values() if s.shows == "stops_at" and len(order & set(s.values)) > 1), None)
 
     def among(self, rows: NDArray[np.intp]) -> Evidence:
         """The same of some furnaces: its facts have the shape of *rows*."""

@@ -19,6 +19,8 @@ SHOWN_FROM = 0.03
 MOVED = 0.03  # a belief that moved by less is not marked
 SURE = 0.9  # from here a step of the call is called reached, or the one it stops at
 LIKELY = 0.5
+OTHERS = 0.05  # belief in other faults of a part from which the likeliest is told with its own share
+WORTH_MENDING = 0.9  # of belief in a part, from which its repair is offered beside the next reading, judgement
 TELLING = 0.05  # an unknown option that moves less of the belief is not worth a word
 BOARD = {
     "proved_bad": "Board: PROVED BAD.",
@@ -130,7 +132,8 @@ def suspect_lines(answer: Answer, before: Answer | None, width: int) -> Iterator
     shown = [p for p in answer.parts if p.probability >= SHOWN_FROM][:SHOWN]
     for part in shown:
         failure = part.failures[0]
-        says = f"{part.part.replace('_', ' ')}: {failure.says}"
+        own = f" ({failure.probability:.0%})" if part.probability - failure.probability >= OTHERS else ""  # the rest is other faults of the part
+        says = f"{part.part.replace('_', ' ')}: {failure.says}{own}"
         yield from filled(f"{says}{_moved(part.probability, was.get(part.part))}", width, "     ", f"{part.probability:4.0%} ")
     rest = 1 - sum(p.probability for p in shown) - answer.something_else
     yield f"{answer.something_else:4.0%} something else, {max(rest, 0):.0%} other parts"
@@ -188,6 +191,9 @@ def next_lines(answer: Answer, told: set[str], width: int) -> Iterator[str]:
     if not answer.next:
         yield from filled("No reading of these rules would tell more. Type what else you find, or read one again.", width)
         return
+    leads = answer.parts[0]
+    if leads.probability >= WORTH_MENDING:
+        yield from filled(f"`mend` shows how the {_step(leads.part)} is put right; a reading more makes surer.", width)
     yield from reading_lines("NEXT (Enter)", answer.next[0], told, width)
     others = [f"{_step(n.name)}{_at(n)}" for n in answer.next[1:]]
     if others:

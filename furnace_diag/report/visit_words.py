@@ -97,6 +97,10 @@ def result_of(summary: Summary) -> list[str]:
     lacks = [f"- {text}" for text in closing.lacks[:MOST_LACKS]]
     lacks += [f"- and {len(closing.lacks) - MOST_LACKS} more, listed with the repair"] if len(closing.lacks) > MOST_LACKS else []
     earlier = [f"Not written down before the repair: {n.says}" for n in (summary.repairs[-1].before if summary.repairs else ()) if n.calls_left or n.denied_by]
+    last = summary.repairs[-1] if summary.repairs else None
+    if last is not None:
+        lacks = [f"Mended: {words(last.part)}, {words(last.failure)}.", *lacks]
+        earlier = [f"Mended: {words(last.part)}, {words(last.failure)}.", *earlier]
     if closing.closed == PROVED:
         if closing.proved:
             return ["Closed as PROVED, and the records bear that out.", *earlier]

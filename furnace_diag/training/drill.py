@@ -14,7 +14,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, StringConstraints
 
-from furnace_diag.diagnosis.evidence import FLOOR
+from furnace_diag.diagnosis.bins import FLOOR
 from furnace_diag.diagnosis.records import SET_UPS
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.model_base import Model

@@ -10,8 +10,9 @@ from functools import cached_property
 import numpy as np
 
 from furnace_diag.diagnosis.answer import Answer, answer
+from furnace_diag.diagnosis.bins import FLOOR
 from furnace_diag.diagnosis.choose import NextReading
-from furnace_diag.diagnosis.evidence import FLOOR, Evidence
+from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.observe import reading, shown, volts_at

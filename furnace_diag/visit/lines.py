@@ -246,7 +246,9 @@ def _longest(found: Sequence[tuple[int, Typed]]) -> list[tuple[int, Typed]]:
     exact = [f for f in found if not f[1].guessed]
     pool = exact or list(found)
     most = max((words for words, _ in pool), default=0)
-    return [f for f in pool if f[0] == most]
+    longest = [f for f in pool if f[0] == most]
+    seen = [f for f in longest if "history" not in f[1].record]
+    return seen if seen and plain(str(longest[0][1].record["value"])) in ("yes", "no", "y", "n") else longest  # a plain yes tells of now
 
 
 def _name_of(typed: Typed) -> str:

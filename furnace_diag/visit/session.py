@@ -97,6 +97,11 @@ class Session:
         over = next((i for i, q in enumerate(asked) if q.ends and last.get(q.sign) in q.ends), len(asked))
         return [q for q in asked[: over + 1] if q.question not in self.visit.asked]
 
+    def open_safety(self) -> list[Question]:
+        """Questions on safety that nothing has answered yet."""
+        told = {self.record(e).name for e in self.visit.entries}
+        return [q for q in self.knowledge.question.values() if q.group == "safety" and q.sign not in told]
+
     # --- what is done -----------------------------------------------------------------------
 
     def tell(self, event: str, says: Mapping[str, Any]) -> Event:

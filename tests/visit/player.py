@@ -52,6 +52,7 @@ class Player:
         self.desk: Desk | None = None
         self.entries = 0
         self.prompts: list[str] = []
+        self.lost = False  # the last reading could never be had, so where the call stops is asked for
 
     def ask_key(self, prompt: str, keys: object) -> str | None:
         """A question of the start."""
@@ -78,12 +79,19 @@ class Player:
         asked = re.fullmatch(r"(?:(?P<name>.*) \[.*\]|\[.*\]\n): ", prompt)
         if asked:
             self.entries += 1
-            answer = session.answer()
-            reading = answer.act.check if answer.act is not None else answer.next[0]
-            if reading is not None:
-                return self.furnace.typed(reading.name, reading.step)
+            reading = self._desk().asked()
+            named = (asked["name"] or "").replace(" ", "_")
+            if reading is not None and named in ("", reading.name) and not (named == "" and self.lost):
+                typed = self.furnace.typed(reading.name, reading.step)
+                self.lost = typed == "never"
+                return typed
+            self.lost = False
+            return self.furnace.typed(str(session.evidence.sign_of_stopping), None)
         return "" if "keep" not in prompt else "y"
 
-    def _session(self) -> Session:
+    def _desk(self) -> Desk:
         assert self.desk is not None
-        return self.desk.session
+        return self.desk
+
+    def _session(self) -> Session:
+        return self._desk().session

@@ -200,7 +200,7 @@ def test_what_cannot_be_had_is_planned_without(session: Session, evidence: Evide
     assert session.answer().next
     assert not {n.function for n in session.answer().next} & lacking
     asked = session.answer().next[0]
-    desk(session, ["never"])
+    desk(session, ["skip"])
     assert (asked.name, asked.step) not in {(n.name, n.step) for n in session.answer().next}
     with pytest.raises(BadInput):
         Desk(session, Script([]), lambda: 80).do("without", "a wand")
