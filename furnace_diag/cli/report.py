@@ -12,6 +12,8 @@ from furnace_diag.cli.common import encodable, family_and_population, print_json
 if TYPE_CHECKING:
     from furnace_diag.visit.summary import Summary
 
+MANY_EVENTS = 100  # of a visit that takes more than a second to weigh
+
 
 @click.command(
     "report",
@@ -50,6 +52,8 @@ def _summary(file: Path, folders: tuple[Path, ...]) -> Summary:
     events, _ = read_journal(file)
     family = str(events[0].says.get("family", ""))
     refuse_unknown_family(family, knowledge, file)
+    if len(events) > MANY_EVENTS:
+        click.echo(f"Weighing {len(events)} entries; this takes some seconds.", err=True)
     from furnace_diag.diagnosis.evidence import Evidence
     from furnace_diag.visit.summary import summary_of
 
