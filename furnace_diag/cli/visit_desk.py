@@ -201,7 +201,7 @@ class Desk:
         if reading is None:
             return None
         kind = "point" if reading.name in self.session.knowledge.point else "sign"
-        return self.session.reader.only_value(kind, reading.name, line, _fields(reading))
+        return self.session.reader.only_value(kind, reading.name, line, self._fields(reading))
 
     def _whole(self, line: str) -> bool:
         try:
@@ -279,7 +279,8 @@ class Desk:
             self._take_missing(answer.board.nearest.missing)
         elif reading := _asked_in(answer):
             kind = "point" if reading.name in self.session.knowledge.point else "sign"
-            self._ask_for(kind, reading.name, _fields(reading))
+            self._ask_meter(kind, reading.name)
+            self._ask_for(kind, reading.name, self._fields(reading))
         else:
             self.say("There is nothing more to ask for. Type what you find.")
 
@@ -324,7 +325,6 @@ class Desk:
         entry = k.point[name] if kind == "point" else k.sign[name]
         self.say(told or f"{entry.says}{f'. {entry.where}' if entry.where else ''}")
         self.caution(entry.cautions)
-        self._ask_meter(kind, name, fields)
         asked_as = _in_words(fields)
         if asked_as:
             self.say(f"Taken as read {asked_as}; say so if it was not.")
@@ -349,10 +349,15 @@ class Desk:
             return kept is not None
         return False
 
-    def _ask_meter(self, kind: str, name: str, fields: Mapping[str, object]) -> None:
+    def _fields(self, reading: NextReading) -> dict[str, object]:
+        """A record of it, as far as it says how it is taken; the meter is the visit's own where that is known."""
+        meter = None if self.session.visit.meter else reading.meter
+        return {name: value for name, value in (("step", reading.step), ("meter", meter)) if value}
+
+    def _ask_meter(self, kind: str, name: str) -> None:
         """Once a visit, before the first volts: how the meter stands."""
         volts = kind == "point" and self.session.knowledge.point[name].function == "ac_volts"
-        if not volts or "meter" in fields or self.session.visit.meter is not None:
+        if not volts or self.session.visit.meter is not None:
             return
         said = self.asker.ask_key("Your meter: l in its low-impedance mode, o ordinary (Enter: not said) ", ("l", "o"))
         if said and said.lower() in ("l", "o"):
@@ -406,11 +411,6 @@ class Desk:
 def _asked_in(answer: Answer) -> NextReading | None:
     """The reading that the screen asks for."""
     return answer.act.check if answer.act is not None else next(iter(answer.next), None)
-
-
-def _fields(reading: NextReading) -> dict[str, object]:
-    """A record of it, as far as it says how it is taken."""
-    return {name: value for name, value in (("step", reading.step), ("meter", reading.meter)) if value}
 
 
 def _as_wanted(wanted: Wanted) -> dict[str, object]:

@@ -189,6 +189,7 @@ class _Reckoning:
 
     def __init__(self, evidence: Evidence, posterior: Posterior, nearest: ProofState | None, groups: Sequence[Group] = ()) -> None:
         self.evidence, self.posterior, self.k = evidence, posterior, evidence.knowledge
+        self.asked_again: frozenset[Key] = frozenset()  # what a doubt wants read again
         faults = evidence.population.faults
         self.parts, self.part_of = evidence.parts, evidence.part_of
         self.sums = (self.part_of[:, None] == np.arange(len(self.parts))).astype(float)
@@ -240,16 +241,16 @@ class _Reckoning:
 
         seen = {name for name, _ in taken}
 
+        def can_be_read(name: str) -> bool:
+            return not (name in self.k.point and self.k.point[name].function in lacking)
+
         def is_open(key: Key) -> bool:
-            name, step, meter = key
-            if name in self.k.point and self.k.point[name].function in lacking:
-                return False
-            if meter == "low":
-                return bool({(name, step), (name, None)} & {*again})
-            return name not in (named if step else seen) and (name, step) not in taken
+            name, step, _ = key
+            return can_be_read(name) and name not in (named if step else seen) and (name, step) not in taken
 
         tables = [self._usual(is_open)]
-        low = [key for key in self.evidence.low_keys if is_open(key)] if again else []
+        low = [k for k in self.evidence.low_keys if can_be_read(k[0]) and {k[:2], (k[0], None)} & {*again}] if again else []
+        self.asked_again = frozenset(low)
         if low and len(self.rows):
             tables.append(self._table(shown_by(self.evidence, low, self.rows), self.weight, lambda _: True))
         return _joined(tables)
@@ -291,7 +292,7 @@ class _Reckoning:
             return []
         bits = np.where(self._never(table) <= MOST_NEVER, self._bits(table), 0)
         minutes = np.array([self.minutes_of(key) for key in table.keys])
-        again = [i for i, key in enumerate(table.keys) if key[2] == "low"]  # few, and asked for by a doubt
+        again = [i for i, key in enumerate(table.keys) if key in self.asked_again]  # few
         best = list(dict.fromkeys([*again, *_most(bits, minutes), *_most(bits / minutes, minutes)]))
         costs = [(i, float(minutes[i]) + self._cost_after(table, i)) for i in best if bits[i] >= LEAST_BITS]
         return sorted(costs, key=lambda pair: (round(pair[1], 6), table.keys[pair[0]]))
@@ -369,8 +370,9 @@ class _Reckoning:
         where = None if step in ("", WHOLE_CALL) else step
         if name in self.k.sign:
             return Record("sign", name, name, NOWHERE, word=self.k.sign[name].values[bins[0]], step=where)
-        values, weights = self._values(key, bins)
-        middle = float(np.average(values, weights=weights)) if bins[0] != OPEN_BIN else float("inf")
+        values, _ = self._values(key, bins)
+        # halfway between its ends: where most furnaces stand by one end, their mean could lie an error from the next outcome's
+        middle = float(values.min() + values.max()) / 2 if bins[0] != OPEN_BIN else float("inf")
         return Record("point", name, name, NOWHERE, number=middle, step=where, meter="low" if meter == "low" else None)
 
     def _values(self, key: Key, bins: NDArray[np.intp]) -> tuple[Floats, Floats]:

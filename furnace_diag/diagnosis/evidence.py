@@ -149,9 +149,13 @@ class Evidence:
 
     @cached_property
     def usual_keys(self) -> tuple[Key, ...]:
-        """What can be read and seen with a usual meter or the eye, signs that no circuit gives among it; without signs that tell the ranking nothing."""
+        """What can be read and seen, signs that no circuit gives among it; without signs that tell the ranking nothing.
+
+        Where a sensitive meter would show a ghost, the reading is one with a low-impedance meter: nobody should part faults by ghosts.
+        """
         tells = {s.sign: s for s in self.knowledge.sign.values() if not s.only_for_proof}
-        columns = [key for key in self.population.columns if key[2] != "low" and (key[0] in tells or key[0] in self.knowledge.point)]
+        known = [key for key in self.population.columns if key[2] != "low" and (key[0] in tells or key[0] in self.knowledge.point)]
+        columns = [low if (low := (name, step, "low")) in self.population.columns else (name, step, meter) for name, step, meter in known]
         return (*columns, *((name, "", "") for name, s in tells.items() if s.shows is None and s.goes_with))
 
     @cached_property

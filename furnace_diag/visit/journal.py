@@ -70,6 +70,8 @@ def is_half_written(path: Path) -> bool:
 
 def is_journal(path: Path) -> bool:
     """Whether a file begins as a journal does."""
+    if not path.is_file():
+        return False  # a pipe would wait for somebody to write
     try:
         with path.open("rb") as file:
             first = file.readline(MOST_LINE)

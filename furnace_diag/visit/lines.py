@@ -205,7 +205,7 @@ class Reader:
         """Whether *words* say one thing about how it was taken; it is put into *fields*."""
         text = " ".join(words)
         first, rest = words[0].lower(), " ".join(words[1:])
-        if first == "call" and rest.isdigit() and "call" not in fields:
+        if first == "call" and rest.isdigit() and 0 < int(rest) < 100 and "call" not in fields:
             fields["call"] = rest
             return True
         if first == "after" and rest and "after_s" not in fields:
