@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections import OrderedDict
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Literal
@@ -20,6 +21,8 @@ from furnace_diag.problems import BadInput, Place, Problem, printable
 MOST_KEPT = 20_000  # records that are remembered, because the same words come again and again
 LONGEST_ID = 200
 LONGEST_TEXT = 500
+MOST_REMARKS = 40  # of one claim that are kept
+SHORT_YEAR = re.compile(r"\d{1,2}/\d{1,2}/\d{2}")
 OUTCOMES: tuple[Literal["bad", "good", "not_tested"], ...] = ("bad", "good", "not_tested")
 
 
@@ -28,7 +31,8 @@ class Claim:
     """A claim, understood. *report* is what `rank` would be given.
 
     *unread*: entries that could not be read, each with its place. *unmatched*: free text that says nothing to these rules.
-    *fatal*: why the claim cannot be judged at all. *month* is empty where the date is not known.
+    *fatal*: why the claim cannot be judged at all. *month* is empty where the date is not known, or lies ahead.
+    *remarks*: text that the shop wrote beside its records, as it stands.
     """
 
     id: str
@@ -45,6 +49,7 @@ class Claim:
     unmatched: tuple[Problem, ...]
     notes: tuple[Problem, ...]
     fatal: tuple[Problem, ...]
+    remarks: tuple[str, ...] = ()
 
 
 class Reader:
@@ -66,9 +71,11 @@ class Reader:
         """The claim that *raw* means. Never raises for what it says."""
         fatal, unread, unmatched, notes = list[Problem](), list(raw.problems), list(raw.unmatched), list[Problem]()
         place = _place(raw, "claim")
-        if not raw.id or len(raw.id) > LONGEST_ID:
-            fix = "Give every claim a number." if not raw.id else f"Keep it to {LONGEST_ID} characters."
-            fatal.append(Problem(place, "This claim has no number." if not raw.id else "The number of this claim is too long.", fix))
+        if not any(c.isalnum() for c in raw.id):
+            what = f"{printable(raw.id)} is no number of a claim." if raw.id else "This claim has no number."
+            fatal.append(Problem(place, what, "Give every claim a number."))
+        elif len(raw.id) > LONGEST_ID:
+            fatal.append(Problem(place, "The number of this claim is too long.", f"Keep it to {LONGEST_ID} characters."))
         family = self._family(raw, fatal)
         records = []
         for written in raw.records:
@@ -85,7 +92,7 @@ class Reader:
             id=raw.id[:LONGEST_ID],
             shop=_said(raw, "shop"),
             date=when.isoformat() if when else _said(raw, "date"),
-            month=f"{when:%Y-%m}" if when else "",
+            month=f"{when:%Y-%m}" if when and when <= self.today else "",
             part=self._part(raw, fatal),
             asked_for=_said(raw, "asked_for"),
             part_mark=_said(raw, "part_mark"),
@@ -96,6 +103,7 @@ class Reader:
             unmatched=tuple(unmatched),
             notes=tuple(notes),
             fatal=tuple(fatal),
+            remarks=tuple(_remarks(raw)),
         )
 
     def is_ahead(self, raw: RawClaim) -> bool:
@@ -140,7 +148,8 @@ class Reader:
         said = _said(raw, "date")
         found = day(said)
         if said and found is None:
-            notes.append(Problem(_place(raw, "date"), f"{printable(said)} is not read as a date.", "Write it as 2026-01-31, or month/day/year."))
+            fix = "Write the year with four figures." if SHORT_YEAR.fullmatch(said) else "Write it as 2026-01-31, or month/day/year as 1/31/2026."
+            notes.append(Problem(_place(raw, "date"), f"{printable(said)} is not read as a date.", fix))
         elif found is not None and found > self.today:
             notes.append(Problem(_place(raw, "date"), f"The date {found} lies in the future.", "Ask the shop which day it was."))
         return found
@@ -207,6 +216,14 @@ class Reader:
 def _parted(entry: dict[str, str]) -> dict[str, str | list[str]]:
     """The same with the set-ups one by one."""
     return {k: v.replace("+", " ").replace(",", " ").replace(";", " ").split() if k == "set_up" else v for k, v in entry.items()}
+
+
+def _remarks(raw: RawClaim) -> Iterator[str]:
+    """What the shop wrote beside its records, each once."""
+    beside = [(" ".join(w["name"].text.split()) if "name" in w else "", w["note"]) for w in raw.records if "note" in w]
+    free = [("", raw.fields["readings"])] if "readings" in raw.fields else []
+    told = [f"{name}: {cell.text}" if name else cell.text for name, cell in [*beside, *free] if cell.text.strip()]
+    yield from (" ".join(text.split())[:LONGEST_TEXT] for text in dict.fromkeys(told[:MOST_REMARKS]))
 
 
 def _place(raw: RawClaim, name: str) -> Place:

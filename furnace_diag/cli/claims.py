@@ -49,7 +49,8 @@ def template(wide: bool, as_yaml: bool, folders: tuple[Path, ...]) -> None:
     "judge",
     epilog="\b\nExamples:\n  furnace-diag claims judge claims.csv --out judged\n  furnace-diag claims judge *.csv --out judged --columns ours.yaml\n"
     "  furnace-diag claims judge claims.csv --out new --again judged\n\n"
-    "Takes tables (a row for each record, or for each claim), YAML, JSON Lines and visit journals. A stopped run goes on when it is started again.",
+    "Takes tables (a row for each record, or for each claim), YAML, JSON Lines and visit journals. A stopped run goes on when it is started again. "
+    "A file that gives no claim ends it with status 2; the others are judged all the same.",
 )
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), required=True, metavar="DIR", help="The folder for results.")
@@ -83,13 +84,19 @@ def judge(
 
         told = {k: v for k, v in asdict(summary).items() if k not in ("seconds", "problems")} | {"problems": [str(p) for p in summary.problems]}
         print_json(told | ({"changes": [asdict(c) for c in _changes(again, out)[0]]} if again else {}))
-        return
+        _end(summary)
     from furnace_diag.cli.main import width
     from furnace_diag.report.claims_screen import change_lines, summary_lines
 
     _print(summary_lines(summary, str(out), width()))
     if again is not None:
         _print(["", *change_lines(*_changes(again, out), width())])
+    _end(summary)
+
+
+def _end(summary: Summary) -> None:
+    """End with status 2 where a file gave no claim at all: somebody means it to be judged, and it was not."""
+    raise SystemExit(2 if summary.without else 0)
 
 
 @command.command("show", epilog="\b\nExample:\n  furnace-diag claims show C-104 --in judged")

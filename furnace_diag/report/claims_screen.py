@@ -61,8 +61,17 @@ def summary_lines(summary: Summary, out: str, width: int) -> Iterator[str]:
         yield from _fill(f"Not read apart from that ({len(summary.problems)}, all in problems.txt):", width)
         for problem in summary.problems[:MOST_PROBLEMS]:
             yield from _fill(str(problem), width, "    ", "  ")
+    if summary.to_read:
+        yield ""
+        what = f"{summary.unread:,} entries of {summary.unread_in:,} claims could not be read" if summary.unread else "Some dates or numbers cannot be right"
+        yield from _fill(f"{what}. Read these yourself (all in problems.txt):", width)
+        for text in summary.to_read[:MOST_PROBLEMS]:
+            yield from _fill(text, width, "    ", "  ")
+    if summary.without:
+        yield ""
+        yield from _fill(f"NO CLAIM came from: {', '.join(printable(f, 200) for f in summary.without)}.", width, "  ", "")
     yield ""
-    yield from _fill(f"Results: {out}: page.html, results.csv, results.jsonl.", width, "  ", "")
+    yield from _fill(f"Results: {out}: page.html, results.csv, results.jsonl, problems.txt.", width, "  ", "")
     yield from _fill(LAW, width)
 
 
@@ -111,6 +120,8 @@ def reason_lines(r: Mapping[str, Any], width: int) -> Iterator[str]:
     for word, texts in (("Clash", r["clash"]), ("Not read", r["held_back"]), ("Read it yourself", r["unmatched"]), ("Note", r["notes"])):
         for text in texts:
             yield from _fill(f"{word}: {text}", width, "  ", "")
+    for text in r.get("remarks", ()):
+        yield from _fill(f'Remark: "{text}"', width, "  ", "")
     if r["records"]:
         yield "Records:"
         for record in r["records"]:
@@ -124,8 +135,8 @@ def _why(found: Mapping[str, Any]) -> str:
 
 
 def _of_proof(proof: Mapping[str, Any] | None, verdict: str, width: int) -> Iterator[str]:
-    if proof is None or verdict == "not_supported":
-        return
+    if proof is None or verdict == "not_supported" or not any(n["met_by"] or n["against"] for n in proof["needs"]):
+        return  # a proof of which nothing was read is not near
     title = {"proved": "Proved", "shown": "Shown, not proved"}.get(proof["grade"], "The nearest proof")
     yield from _fill(f"{title}: {proof['says']} ({proof['proof']}, {proof['at']})", width, "  ", "")
     for need in proof["needs"]:
@@ -141,7 +152,7 @@ def _of_proof(proof: Mapping[str, Any] | None, verdict: str, width: int) -> Iter
 
 def _of_cause(r: Mapping[str, Any], width: int) -> Iterator[str]:
     cause = r["cause"]
-    if not r["records"]:
+    if not r["records"] or not r["engine"]:
         return  # these would be the odds before any reading, and no reason
     yield from _fill(f"Belief: {r['share']:.0%} {_part(r['part'])}, {r['something_else']:.0%} something else.", width, "  ", "")
     if cause:

@@ -138,8 +138,8 @@ class Markup(HTMLParser):
 def test_hostile_files_are_survived_and_reported(content: str | bytes, name: str) -> None:
     result, results = judged(content, name)
 
-    assert result.exit_code == 0, result.output
-    assert result.exception is None
+    assert result.exit_code == (0 if results else 2), result.output  # a file that gives no claim is told by the status
+    assert result.exception is None or isinstance(result.exception, SystemExit)
     assert not re.search("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]", result.output)
     assert sorted(p.name for p in Path().iterdir()) == sorted([name, "out"])  # nothing was written elsewhere
     markup = Markup()
@@ -170,8 +170,9 @@ def test_a_file_that_is_not_there_costs_only_itself() -> None:
     Path("good.csv").write_text(RECORDS, encoding="utf-8")
     result = run("judge", "missing.csv", "good.csv", ".", "--out", "out", "--workers", "1")
 
-    assert result.exit_code == 0
+    assert result.exit_code == 2
     assert "missing.csv:1:1" in result.output
+    assert "NO CLAIM came from: missing.csv" in result.output
     assert len(Path("out/results.jsonl").read_text(encoding="ascii").splitlines()) == 2
 
 
@@ -213,3 +214,84 @@ def test_the_demo_says_that_it_is_the_tools_own_world() -> None:
     assert "tool's own world" in result.output
     assert "bad" in result.output
     assert len(Path("demo/results.jsonl").read_text(encoding="ascii").splitlines()) == 40
+
+
+NO_CLAIMS = {"empty": b"", "headings": b"claim,name,value\n", "bytes": bytes(range(256)) * 8, "picture": b"\x89PNG\r\n\x1a\n\0\0"}
+
+
+@pytest.mark.parametrize("content", NO_CLAIMS.values(), ids=NO_CLAIMS)
+def test_a_file_that_gives_no_claim_ends_with_status_2(content: bytes) -> None:
+    result, results = judged(content)
+
+    assert (result.exit_code, results) == (2, [])
+    assert "claims.csv:1:1" in result.output
+    assert "claims.csv:1:1" in Path("out/problems.txt").read_text(encoding="utf-8")
+
+
+def test_a_table_without_a_claims_number_is_told_first_and_how_to_mend_it() -> None:
+    result, _ = judged("job,colour of the van,igniter ohms\n1,red,OL\n", columns=100)
+
+    assert result.exit_code == 2
+    first = Path("out/problems.txt").read_text(encoding="utf-8").splitlines()[0]
+    assert "No column tells which claim" in first
+    assert "--columns" in first
+    assert "template" in first
+
+
+UNREAD = """claim,date,name,value,note
+A1,2027-01-05,igniter ohms,hot,looked burnt to me
+A1,2027-01-05,r to c,9999 V,
+A1,2027-01-05,blower runs,no,
+A2,10/10/26,flap angle,3,
+;;;###,,,,
+"""
+
+
+def test_what_could_not_be_read_is_told_everywhere() -> None:
+    result, results = judged(UNREAD, columns=100)
+    text = Path("out/problems.txt").read_text(encoding="utf-8")
+    page = Path("out/page.html").read_text(encoding="utf-8")
+    shown = run("show", "A1", "--in", "out", columns=100).output
+    with Path("out/results.csv").open(encoding="utf-8-sig", newline="") as table:
+        rows = {r["claim"]: r for r in csv.DictReader(table)}
+
+    def place(line: int, cell: str) -> str:
+        return f"claims.csv:{line}:{UNREAD.splitlines()[line - 1].index(cell) + 1}"
+
+    for where in (text, result.output, page, shown, rows["A1"]["read_yourself"]):
+        told = re.sub(r"\s+", " ", where)
+        assert place(2, "hot") in told
+        assert place(3, "9999 V") in told
+        assert "lies in the future" in told
+    assert "Write the year with four figures" in text
+    assert "Write the year with four figures" in re.sub(r"\s+", " ", result.output)
+    assert "looked burnt to me" in shown
+    assert "looked burnt to me" in page
+    assert (rows["A1"]["unread"], rows["A2"]["unread"]) == ("2", "1")
+    assert "2027-01</span>" not in page  # no bar for a month that has not been
+    assert [r["verdict"] for r in results][1:] == ["unreadable", "unreadable"]
+    assert ";;;###" in text
+
+
+def test_no_figure_is_told_where_nothing_was_weighed() -> None:
+    clash = "A1,igniter_ohms,62,power_off\nA1,igniter_ohms,OL,power_off\n"
+    judged(f"claim,name,value,step\n{clash}A2,igniter_ohms,sixty,\nA3,blower_runs,n/a,\nA4,r_to_c,26,call\n")
+    with Path("out/results.csv").open(encoding="utf-8-sig", newline="") as table:
+        rows = {r["claim"]: r for r in csv.DictReader(table)}
+
+    for claim in ("A1", "A2", "A3"):
+        shown = run("show", claim, "--in", "out").output
+        assert "Belief" not in shown
+        assert "Likeliest other part" not in shown
+        assert {rows[claim][c] for c in ("cause", "share_of_cause", "share_of_part")} == {""}
+    assert "Belief" in run("show", "A4", "--in", "out").output
+    assert rows["A4"]["cause"]
+
+
+def test_every_record_of_the_demo_has_a_name_and_is_read() -> None:
+    run("demo", "--out", "demo", "--claims", "200", "--seed", "5", "--workers", "1")
+    with Path("demo/claims.csv").open(encoding="utf-8", newline="") as table:
+        names = {r["name"] for r in csv.DictReader(table)}
+
+    assert "None" not in names
+    assert Path("demo/problems.txt").read_text(encoding="utf-8") == ""
