@@ -295,3 +295,61 @@ def test_every_record_of_the_demo_has_a_name_and_is_read() -> None:
 
     assert "None" not in names
     assert Path("demo/problems.txt").read_text(encoding="utf-8") == ""
+
+
+# --- the letter ------------------------------------------------------------------------------------
+
+BEHAVIOUR = [q for q in load_rules().question.values() if q.group == "behaviour"]
+
+
+def letter(rows: str, claim: str = "A1", header: str = "claim,complaint,name,value,step,part") -> str:
+    judged(f"{header}\n{rows}")
+    return re.sub(r"\s+", " ", run("ask", claim, "--in", "out").output)
+
+
+def asked_for(text: str) -> list[str]:
+    return [name for name in (*load_rules().point, *load_rules().sign) if f"({name}" in text]
+
+
+def test_with_nothing_read_a_letter_asks_how_far_the_call_gets_and_for_no_proof() -> None:
+    assert asked_for(letter("A1,no heat,,,,\n")) == [s for s in load_rules().sign if s in {q.sign for q in BEHAVIOUR}]
+
+
+def test_a_letter_asks_no_more_of_the_call_than_records_leave_open() -> None:
+    asked = asked_for(letter("A1,no heat,inducer_runs,yes,call,\n"))
+    stopped = asked_for(letter("A1,no heat,inducer_runs,no,call,\n"))
+
+    assert {"whole_furnace", "inducer_runs"} & {*asked} == set()
+    assert {"igniter_glows", "burners_light", "blower_starts_in_heat"} <= {*asked}
+    assert {q.sign for q in BEHAVIOUR} & {*stopped} == set()  # what comes after an inducer that stands has no answer
+
+
+def test_a_flame_that_is_out_at_rest_says_nothing_of_the_call() -> None:
+    assert "burners_light" in asked_for(letter("A1,no heat,flame_seen,no,standby,\n"))
+
+
+def test_where_another_part_is_named_a_letter_asks_for_no_readings_of_other_outputs() -> None:
+    rows = "A1,no heat,igniter_ohms,OL,power_off,\nA1,,igniter_glows,no,igniter_warm_up,\nA1,,igniter_volts_at_plug,119 V,igniter_warm_up,\n"
+    text = letter(rows)
+
+    assert "They point to the igniter" in text
+    assert {*asked_for(text)} <= {q.sign for q in BEHAVIOUR}
+    assert "once the igniter is in order" in text
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        "A1,x,igniter_ohms,62,power_off,\nA1,,igniter_ohms,OL,power_off,\n",
+        "A1,x,igniter_ohms,sixty,,\nA1,,blower_runs,no,heating,\n",
+        "A1,x,blower_runs,no,heating,flux capacitor\n",
+        "A1,x,flap angle,3,,\n",
+    ],
+    ids=["clash", "unread", "no such part", "no such reading"],
+)
+def test_a_letter_tells_records_and_none_of_our_files(rows: str) -> None:
+    text = letter(rows)
+
+    assert "claims.csv" not in text
+    assert "furnace-diag" not in text
+    assert "line 2" not in text
