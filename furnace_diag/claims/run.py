@@ -155,7 +155,7 @@ def run(task: Task, knowledge: Knowledge, tell: Progress) -> Summary:
     reader = Reader(knowledge, task.today, task.theirs)
     files = Files(task.paths, reader.headings[reader.first])
     total, twice = _first_pass(files)
-    noted = list(files.noted)
+    noted = [*files.noted, *_not_met(task, files)]
     summary = Summary(rules_version=knowledge.version)
     with closing(_store(task.out)) as kept, _Writer(task.out) as writer:
         writer.write_problems(noted)
@@ -170,6 +170,14 @@ def run(task: Task, knowledge: Knowledge, tell: Progress) -> Summary:
     summary.twice = int(twice.size)
     summary.seconds = time.monotonic() - started
     return summary
+
+
+def _not_met(task: Task, files: Files) -> Iterator[Problem]:
+    """Lines of the map of columns whose heading stands in no file: perhaps a slip in them."""
+    for theirs in task.theirs:
+        if " ".join(theirs.split()).lower() not in files.headings.met:
+            what = f"The map of columns speaks of {printable(theirs)}, and no file has that heading."
+            yield Problem(None, what, "If one should, write it as it stands there.")
 
 
 def _left(started: float, summary: Summary, total: int) -> float:

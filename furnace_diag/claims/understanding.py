@@ -11,9 +11,9 @@ from typing import Literal
 
 from furnace_diag.claims.headings import NAMED_KINDS, Headings
 from furnace_diag.claims.reading import FREE, RawClaim, Written, day
-from furnace_diag.diagnosis.records import Record, Report, Vocabulary, record_at
+from furnace_diag.diagnosis.records import SET_UPS, Record, Report, Vocabulary, record_at
 from furnace_diag.diagnosis.verdict import BOARD
-from furnace_diag.knowledge.find import Names, spelling_of, words_for_values
+from furnace_diag.knowledge.find import Names, plain, spelling_of, words_for_values
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.yaml_text import document_of
 from furnace_diag.problems import BadInput, Place, Problem, printable
@@ -21,6 +21,7 @@ from furnace_diag.problems import BadInput, Place, Problem, printable
 MOST_KEPT = 20_000  # records that are remembered, because the same words come again and again
 LONGEST_ID = 200
 LONGEST_TEXT = 500
+MEASURES = {"ohms": "ohms", "ohm": "ohms", "V": "volts", "v": "volts", "A": "amps", "a": "amps"}  # how a figure ends, and what it is of
 MOST_REMARKS = 40  # of one claim that are kept
 SHORT_YEAR = re.compile(r"\d{1,2}/\d{1,2}/\d{2}")
 OUTCOMES: tuple[Literal["bad", "good", "not_tested"], ...] = ("bad", "good", "not_tested")
@@ -204,7 +205,16 @@ class Reader:
         try:
             return record_at(document, 0, self._vocabularies[family])
         except BadInput as bad:
-            return bad.problems
+            points = self._points_of_figure(name, said.get("value", ""), family) if kind == "sign" else ""
+            return tuple(replace(p, fix=f"{points}{p.fix}") for p in bad.problems)
+
+    def _points_of_figure(self, name: str, value: str, family: str) -> str:
+        """Where a figure belongs that was given for a sign: the points of that name with what the figure may be of."""
+        if not (value[:1].isdigit() or value.strip(". ").casefold() in ("ol", "o.l")):
+            return ""
+        of = [word for unit, word in MEASURES.items() if value.rstrip().endswith(unit)] or list(MEASURES.values()) if value[:1].isdigit() else ["ohms"]
+        points = [p for word in dict.fromkeys(of) for p in self._vocabularies[family].names("point").meant(f"{name} {word}")]
+        return f"A figure belongs to {' or '.join(dict.fromkeys(points))}. " if points else ""
 
     @staticmethod
     def _kind(said: Mapping[str, str]) -> str | None:
@@ -215,7 +225,20 @@ class Reader:
 
 def _parted(entry: dict[str, str]) -> dict[str, str | list[str]]:
     """The same with the set-ups one by one."""
-    return {k: v.replace("+", " ").replace(",", " ").replace(";", " ").split() if k == "set_up" else v for k, v in entry.items()}
+    return {k: _set_ups(v) if k == "set_up" else v for k, v in entry.items()}
+
+
+def _set_ups(text: str) -> list[str]:
+    """The set-ups that stand in a text, however they are parted; what is none of them stays together, to be told as it was written."""
+    found, strange, words = list[str](), list[str](), [w for w in plain(text.replace("+", " ")).split() if w != "and"]
+    while words:
+        size = next((n for n in range(len(words), 0, -1) if "_".join(words[:n]) in SET_UPS), 0)
+        if size:
+            found.append("_".join(words[:size]))
+        else:
+            strange.append(words[0])
+        del words[: size or 1]
+    return [*found, *([" ".join(strange)] if strange else [])]
 
 
 def _remarks(raw: RawClaim) -> Iterator[str]:

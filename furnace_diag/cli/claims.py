@@ -74,9 +74,10 @@ def judge(
     knowledge = rules_of(folders)
     theirs = {}
     if columns is not None:
-        from furnace_diag.claims.headings import read_column_map
+        from furnace_diag.claims.headings import Headings, read_column_map
+        from furnace_diag.diagnosis.records import Vocabulary
 
-        theirs = read_column_map(columns)
+        theirs = read_column_map(columns, Headings(Vocabulary(knowledge)))
     _refuse_mixing(out, again)
     summary = _run(knowledge, files, out, folders, theirs, (today or datetime.now()).date(), workers)
     if as_json:

@@ -353,3 +353,12 @@ def test_a_letter_tells_records_and_none_of_our_files(rows: str) -> None:
     assert "claims.csv" not in text
     assert "furnace-diag" not in text
     assert "line 2" not in text
+
+
+def test_a_line_of_the_map_that_no_file_needs_is_told() -> None:
+    Path("map.yaml").write_text("Dealer nmae: shop\nJob: claim\n", encoding="utf-8")
+    result, results = judged("job,dealer name,igniter_ohms\nA1,Oak,OL\n", "a.csv", "--columns", "map.yaml")
+
+    assert (result.exit_code, len(results)) == (0, 1)
+    assert "speaks of Dealer nmae, and no file has that heading" in re.sub(r"\s+", " ", result.output)
+    assert "Job" not in Path("out/problems.txt").read_text(encoding="utf-8")
