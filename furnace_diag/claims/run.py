@@ -43,6 +43,7 @@ AHEAD = 3  # chunks that wait for each core
 KEPT = "kept.sqlite"
 RESULTS, TABLE, PROBLEMS = "results.jsonl", "results.csv", "problems.txt"
 MOST_TO_READ = 200  # of what could not be read in claims that a summary keeps; the file of problems has all
+MOST_UNMET = 20  # headings of a map that stand in no file and are named
 MOST_SHOPS = 2000  # that are counted apart
 OTHER_SHOPS = "(other shops)"
 COLUMNS = (
@@ -174,10 +175,10 @@ def run(task: Task, knowledge: Knowledge, tell: Progress) -> Summary:
 
 def _not_met(task: Task, files: Files) -> Iterator[Problem]:
     """Lines of the map of columns whose heading stands in no file: perhaps a slip in them."""
-    for theirs in task.theirs:
-        if " ".join(theirs.split()).lower() not in files.headings.met:
-            what = f"The map of columns speaks of {printable(theirs)}, and no file has that heading."
-            yield Problem(None, what, "If one should, write it as it stands there.")
+    unmet = [t for t in task.theirs if " ".join(t.split()).lower() not in files.headings.met]
+    if unmet:
+        named = ", ".join(printable(t, 60) for t in unmet[:MOST_UNMET]) + (", ..." if len(unmet) > MOST_UNMET else "")
+        yield Problem(None, f"The map of columns speaks of headings that no file has: {named}.", "Where one should have it, write it as it stands there.")
 
 
 def _left(started: float, summary: Summary, total: int) -> float:

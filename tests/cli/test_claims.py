@@ -360,5 +360,5 @@ def test_a_line_of_the_map_that_no_file_needs_is_told() -> None:
     result, results = judged("job,dealer name,igniter_ohms\nA1,Oak,OL\n", "a.csv", "--columns", "map.yaml")
 
     assert (result.exit_code, len(results)) == (0, 1)
-    assert "speaks of Dealer nmae, and no file has that heading" in re.sub(r"\s+", " ", result.output)
+    assert "speaks of headings that no file has: Dealer nmae." in re.sub(r"\s+", " ", result.output)
     assert "Job" not in Path("out/problems.txt").read_text(encoding="utf-8")
