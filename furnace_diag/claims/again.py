@@ -81,7 +81,7 @@ def _why(before: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[str]:
         yield "The records are not the same as before."
     if before["rules_version"] != now["rules_version"]:
         yield f"Rules {before['rules_version']} before, {now['rules_version']} now."
-    if abs(before["share"] - now["share"]) >= MOVED:
+    if all(r.get("engine") for r in (before, now)) and abs(before["share"] - now["share"]) >= MOVED:  # else nothing was weighed
         yield f"Belief in the claimed part: {before['share']:.0%} before, {now['share']:.0%} now."
     causes = [(c["part"], c["failure"], c["share_of_part"], c["at"]) if (c := r["cause"]) else ("nothing", "", 0.0, "") for r in (before, now)]
     if causes[0][:2] != causes[1][:2] or abs(causes[0][2] - causes[1][2]) >= MOVED:

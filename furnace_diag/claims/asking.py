@@ -1,22 +1,72 @@
-"""What to ask a shop for: the reading that tells most next, and the cautions for what a proof lacks."""
+"""What to ask a shop for: how far a heat call gets, the reading that tells most next, then what the nearest proof lacks.
+
+A shop is asked for no more than helps: the readings of a proof only where something is known of how the furnace behaves, and
+none of another output where the records point to another part. It is told names of records, and never our files and lines.
+"""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from furnace_diag.diagnosis.answer import answer
+from furnace_diag.diagnosis.choose import NextReading
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.records import understand
 from furnace_diag.diagnosis.taking import cautions_for
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.population import Population
-from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.models import Knowledge, Question
 from furnace_diag.knowledge.yaml_text import parse_yaml
 from furnace_diag.problems import BadInput
 
 UNDECIDED = ("plausible", "not_supported", "not_shown")
+OUR_COMMANDS = re.compile(r"\s*furnace-diag [^.]*\.")
+
+
+@dataclass(frozen=True)
+class Letter:
+    """What a shop is asked for, in words. *again*: what clashes, *anew*: what could not be read; *how_far*: of the heat call as a whole.
+
+    *nearest*: what tells most next; *proof*: what the proof still lacks, *twice* where it wants a second call.
+    """
+
+    says: str
+    again: tuple[str, ...] = ()
+    anew: tuple[str, ...] = ()
+    how_far: tuple[str, ...] = ()
+    nearest: tuple[str, ...] = ()
+    proof: tuple[str, ...] = ()
+    twice: bool = False
+    cautions: tuple[str, ...] = ()
+
+
+def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Callable[[str], tuple[Family, Population]]) -> Letter:
+    """What to ask for on a result; nothing where a hazard must be put right first, or the claim is supported."""
+    says = without_places(result, [result["says"]])[0]
+    if result["hazards"] or result["verdict"] == "supported":
+        return Letter(says)
+    records, denied = result["records"], result["verdict"] == "not_supported"
+    questions = list(_open(knowledge)) if denied else open_questions(records, knowledge)
+    first = _tells_most(result, knowledge, population_of) if records and not denied else []
+    first = [n for n in first if n.name not in {q.sign for q in questions}]
+    missing = _missing(result, knowledge) if records and not denied else []
+    signs = [knowledge.sign[q.sign] for q in questions]
+    told = [knowledge.caution[c].says for s in signs for c in s.cautions]
+    conditions = [knowledge.condition[n["condition"]] for n in missing]
+    return Letter(
+        says=says,
+        again=tuple(without_places(result, result["clash"])),
+        anew=tuple(without_places(result, result["held_back"])),
+        how_far=tuple(f"{q.asks} ({q.sign}: {' or '.join(q.keys.values())})" for q in questions),
+        nearest=tuple(f"{n.says} ({n.name})" + (f", at {n.step.replace('_', ' ')}" if n.step else "") for n in first),
+        proof=tuple(n["take"] for n in missing),
+        twice=any(n["met_by"] and n["take"] for n in result["proof"]["needs"]) if missing else False,
+        cautions=tuple(dict.fromkeys((*told, *(c for n in first for c in n.cautions), *cautions_for(conditions, knowledge)))),
+    )
 
 
 def report_of(result: Mapping[str, Any]) -> str:
@@ -25,29 +75,53 @@ def report_of(result: Mapping[str, Any]) -> str:
     return json.dumps({"furnace": {"family": result["furnace"], "options": result["options"]}, "complaint": result["complaint"], "records": records})
 
 
-def tells_most(
-    result: Mapping[str, Any], knowledge: Knowledge, population_of: Callable[[str], tuple[Family, Population]]
-) -> tuple[list[str], tuple[str, ...]]:
-    """The reading that tells most next, in words, and its cautions.
+def without_places(result: Mapping[str, Any], texts: Iterable[str]) -> list[str]:
+    """Texts of a result without our file, line and column, and without the commands that only we have."""
+    file = re.escape(result["place"].rsplit(":", 2)[0])
+    found = []
+    for text in texts:
+        bare = re.sub(rf"{file}:\d+:\d+:\s*|\s*\({file}:\d+:\d+\)", "", text)
+        found.append(OUR_COMMANDS.sub("", re.sub(r"(, but .*) at line \d+\.", r"\1.", bare)).strip())
+    return found
 
-    None where nothing is open, where the proof asks for it anyway, or where today's rules no longer understand the records.
-    """
-    if result["verdict"] not in UNDECIDED or result["hazards"]:
-        return [], ()
+
+def _open(knowledge: Knowledge) -> Iterable[Question]:
+    return (q for q in knowledge.question.values() if q.group == "behaviour")
+
+
+def open_questions(records: Iterable[Mapping[str, Any]], knowledge: Knowledge) -> list[Question]:
+    """The questions of how far a heat call gets that no record answers, and that have an answer by what is known."""
+    answers: dict[str, Any] = {}
+    at_rest = {step for s in knowledge.sequence.values() for step in (s.starts_at, s.roles.off)}
+    for record in (r for r in records if r.get("step") not in at_rest):
+        sign = knowledge.sign.get(str(record.get("sign", "")))
+        if sign is not None and sign.shows == "stops_at":
+            return []  # that is how far it gets
+        answers |= dict.fromkeys((sign.sign, *sign.says_same_as), record["value"]) if sign is not None else {}
+    asked = list(_open(knowledge))
+    known = [i for i, q in enumerate(asked) if q.sign in answers]
+    if any(answers[asked[i].sign] in asked[i].ends for i in known):
+        return []
+    return asked[max(known, default=-1) + 1 :]
+
+
+def _tells_most(
+    result: Mapping[str, Any], knowledge: Knowledge, population_of: Callable[[str], tuple[Family, Population]]
+) -> list[NextReading]:
+    """The reading that tells most next, unless the proof asks for it anyway, or today's rules no longer understand the records."""
+    if result["verdict"] not in UNDECIDED:
+        return []
     try:
         report = understand(parse_yaml(report_of(result), "claim"), knowledge)
     except BadInput:
-        return [], ()
+        return []
     told = answer(report, Evidence(*population_of(report.family)))
-    wanted = {n["condition"] for n in result["proof"]["needs"] if n["take"]} if result["proof"] else set()
-    named = {line.names[0][1] for c in wanted if c in knowledge.condition for way in knowledge.condition[c].any_of for line in way}
-    first = [n for n in told.next[:1] if n.name not in named]
-    lines = [f"{n.says} ({n.name})" + (f", at {n.step.replace('_', ' ')}" if n.step else "") for n in first]
-    return lines, tuple(c for n in first for c in n.cautions)
+    wanted = [line for n in _missing(result, knowledge) for way in knowledge.condition[n["condition"]].any_of for line in way]
+    named = {line.names[0][1] for line in wanted}
+    return [n for n in told.next[:1] if n.name not in named]
 
 
-def cautions_of(result: Mapping[str, Any], knowledge: Knowledge) -> tuple[str, ...]:
-    """The cautions for taking what the proof still lacks."""
+def _missing(result: Mapping[str, Any], knowledge: Knowledge) -> list[Mapping[str, Any]]:
+    """What the nearest proof still lacks, by rules that have not changed since."""
     proof = result["proof"]
-    missing = [knowledge.condition[n["condition"]] for n in proof["needs"] if n["take"] and n["condition"] in knowledge.condition] if proof else []
-    return tuple(cautions_for(missing, knowledge))
+    return [n for n in proof["needs"] if n["take"] and not n["met_by"] and n["condition"] in knowledge.condition] if proof else []

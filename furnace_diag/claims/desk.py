@@ -25,7 +25,7 @@ from furnace_diag.furnace.population import Population
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import Problem
 
-JUDGEMENT_VERSION = 1
+JUDGEMENT_VERSION = 2
 VERDICTS = ("supported", "plausible", "not_supported", "not_shown", "cannot_be_true_together", "unreadable")
 MOST_FACTS_KEPT = 1200  # arrays of one number for each furnace, some 47 kB each
 BOARD_SAYS = {
@@ -89,6 +89,8 @@ class Judgement:
 
     *share*: belief in the claimed part. *cause*: the likeliest failure of another part. *clash*: a smallest set of records that do
     not fit together. *held_back*: entries that could not be read, for which a verdict waits. *records*: what was read, as a report has it.
+    *unread*: how many entries and pieces of text could not be read in all. *remarks*: the shop's own text.
+    *engine* is empty where nothing was weighed: then no share says anything.
     """
 
     version: int
@@ -117,6 +119,8 @@ class Judgement:
     held_back: tuple[str, ...]
     unmatched: tuple[str, ...]
     notes: tuple[str, ...]
+    unread: int
+    remarks: tuple[str, ...]
     furnace: str
     options: dict[str, str]
     complaint: str
@@ -291,7 +295,8 @@ class Desk:
             part=claim.part, asked_for=claim.asked_for, part_mark=claim.part_mark, bench_outcome=claim.bench_outcome, verdict=verdict, says=says,
             place=str(claim.place), board=board, share=round(share, 4), something_else=round(something_else, 4), cause=cause, proof=proof, clash=clash,
             hazards=hazards, clears=clears, doubts=doubts, root_causes=root_causes, held_back=_told(claim.unread), unmatched=_told(claim.unmatched),
-            notes=notes or _told(claim.notes), furnace=claim.report.family, options=claim.report.options, complaint=claim.report.complaint,
+            notes=notes or _told(claim.notes), unread=len(claim.unread) + len(claim.unmatched), remarks=claim.remarks, furnace=claim.report.family,
+            options=claim.report.options, complaint=claim.report.complaint,
             records=tuple(_entry(r) for r in claim.report.records), engine=engine,
         )  # fmt: skip
 

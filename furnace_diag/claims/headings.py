@@ -9,8 +9,8 @@ from pathlib import Path
 
 from furnace_diag.diagnosis.records import KINDS, METERS, SET_UPS, Vocabulary
 from furnace_diag.knowledge.find import Names
-from furnace_diag.knowledge.yaml_text import read_yaml
-from furnace_diag.problems import BadInput, Problem, printable
+from furnace_diag.knowledge.yaml_text import Document, read_yaml
+from furnace_diag.problems import BadInput, Place, Problem, printable
 
 CLAIM_FIELDS = ("claim", "shop", "date", "part", "furnace", "complaint", "installed", "asked_for", "part_mark", "bench_outcome", "readings")
 RECORD_FIELDS = ("kind", "name", "value", "step", "call", "after_s", "meter", "contact", "set_up", "hold", "source", "note")
@@ -19,6 +19,8 @@ CONTACTS, HOLDS, SOURCES = ("pin", "crimp", "load"), ("min", "max"), ("measured"
 IGNORE = "ignore"
 UNIT_IN_HEADING = re.compile(r"\s*[\[(]([^\])]{1,20})[\])]\s*$")
 COUNTED = {"call": re.compile(r"call (\d{1,2})"), "after_s": re.compile(r"after (\d{1,5})(?: ?s(?:ec(?:onds)?)?)?")}
+UNQUOTED = re.compile(r"\s*[^\s\"'#:][^\"':]*\s#[^:]*:\s")  # a heading with a sign in it that begins a remark
+LARGEST_MAP = 1_000_000  # [characters] that are looked through for such headings
 EXAMPLE = ("Tech reading W-C: w_to_c_at_board at heating", "Invoice: ignore")
 
 
@@ -35,19 +37,33 @@ class Column:
     unit: str = ""
 
 
-def read_column_map(path: Path) -> dict[str, str]:
-    """A shop's map of columns: their heading to ours. Raises BadInput."""
-    document = read_yaml(path, example=EXAMPLE)
-    problems = []
+def read_column_map(path: Path, ours_are: Headings | None = None) -> dict[str, str]:
+    """A shop's map of columns: their heading to ours, which must be among *ours_are* if that is given. Raises BadInput."""
+    document, problems = _map_in(path), list[Problem]()
     if not isinstance(document.value, dict):
         raise BadInput([Problem(document.place_of(()), "A map of columns has a line for each column.", "Write their heading: ours, for instance:", EXAMPLE)])
     for theirs, ours in document.value.items():
         if not isinstance(ours, str) or not ours:
             what = f"What {printable(theirs)} stands for is not told."
             problems.append(Problem(document.place_of((theirs,)), what, "Write one of our headings after the colon, or ignore."))
+        elif ours_are is not None and (advice := ours_are.unknown(ours)):
+            problems.append(Problem(document.place_of((theirs,)), f"{printable(ours)} is no heading of ours.", advice))
     if problems:
         raise BadInput(problems)
     return dict(document.value)
+
+
+def _map_in(path: Path) -> Document:
+    """The file's YAML. A heading that must stand in quotes is told as such."""
+    try:
+        lines = path.read_text(encoding="utf-8", errors="replace")[:LARGEST_MAP].splitlines()
+    except OSError:
+        lines = []
+    bare = [(number, line) for number, line in enumerate(lines, 1) if UNQUOTED.match(line)]
+    if bare:
+        what = 'This heading has a "#" in it, which begins a remark.'
+        raise BadInput([Problem(Place(str(path), n, 1), what, f'Put the heading in quotes: "{printable(t.rpartition(":")[0])}": ...') for n, t in bare])
+    return read_yaml(path, example=EXAMPLE)
 
 
 class Headings:
@@ -57,6 +73,7 @@ class Headings:
         words = vocabulary.words.claims.headings
         self.vocabulary = vocabulary
         self.theirs = {" ".join(k.split()).lower(): v for k, v in (theirs or {}).items()}
+        self.met = set[str]()  # headings of theirs that stood in a file
         self._of_claims = Names({f: words.get(f, ()) for f in CLAIM_FIELDS})
         self._of_records = Names({f: words.get(f, ()) for f in RECORD_FIELDS})
         self._options = Names(dict.fromkeys((o for f in vocabulary.knowledge.furnace.values() for o in f.options), ()))
@@ -67,7 +84,9 @@ class Headings:
 
         *advise*: look for names that are near, which takes time.
         """
-        text = self.theirs.get(" ".join(heading.split()).lower(), heading)
+        key = " ".join(heading.split()).lower()
+        self.met |= {key} & self.theirs.keys()
+        text = self.theirs.get(key, heading)
         if text.strip().lower() == IGNORE:
             return None
         fields = [("claim", self._of_claims)] + ([("record", self._of_records)] if of_records else [])
@@ -83,6 +102,14 @@ class Headings:
         unit = UNIT_IN_HEADING.search(text)
         read = self.reading(UNIT_IN_HEADING.sub("", text), advise=advise)
         return Column("reading", read["name"], read, unit[1] if unit else "") if isinstance(read, dict) else read
+
+    def unknown(self, text: str) -> str:
+        """What to write instead of a heading that means nothing here; empty where it means something."""
+        told = [self.column(text, of_records=of_records) for of_records in (False, True)]
+        if not all(isinstance(t, str) for t in told):
+            return ""
+        near = [*self._of_claims.suggested(text, 1), *self._of_records.suggested(text, 1)]
+        return f"Did you mean {' or '.join(dict.fromkeys(near))}?" if near else str(told[0])
 
     def is_of_records(self, headings: list[str]) -> bool:
         """Whether a table has a row for each record: it then has a column for what was read and one for its value."""

@@ -72,20 +72,32 @@ def day(text: str) -> date | None:
 
 @dataclass
 class Files:
-    """Files of claims; `claims` gives them one at a time, and *noted* gathers what is wrong apart from any claim."""
+    """Files of claims; `claims` gives them one at a time, and *noted* gathers what is wrong apart from any claim.
+
+    *without*: the files that gave no claim at all.
+    """
 
     paths: tuple[Path, ...]
     headings: Headings
     noted: list[Problem] = field(default_factory=list)
+    without: list[Path] = field(default_factory=list)
 
     def claims(self) -> Iterator[RawClaim]:
         """All claims in the order in which they stand. What keeps a whole file from being read is noted, and the next one read."""
         self.noted.clear()
+        self.without.clear()
         for path in self.paths:
+            count, before = 0, len(self.noted)
             try:
-                yield from self._of_file(path)
+                for claim in self._of_file(path):
+                    count += 1
+                    yield claim
             except BadInput as bad:
-                self.note(*bad.problems)
+                self.noted[before:before] = bad.problems  # what keeps a file from being read goes before all else of it
+            if not count:
+                self.without.append(path)
+                if len(self.noted) == before:
+                    self.note(_no_claims(path))
 
     def note(self, *problems: Problem) -> None:
         """Keep what is wrong apart from any claim, up to a bound."""
@@ -116,14 +128,15 @@ class Files:
         every = rows(file)
         first = next((r for r in every if self._is_row(r)), None)
         if first is None:
-            self.note(Problem(Place(str(file.path), 1, 1), "There are no claims in this file.", "furnace-diag claims template writes an empty one."))
+            self.note(_no_claims(file.path))
             return
         assert not isinstance(first, Problem)
         of_records = self.headings.is_of_records([c.text for c in first])
         columns = self._columns(str(file.path), first, of_records=of_records)
         if not any(c is not None and c.name == "claim" for c in columns):
             place = Place(str(file.path), first[0].line, first[0].column)
-            raise BadInput([Problem(place, "No column tells which claim a row belongs to.", "Call one of them claim; furnace-diag claims template shows how.")])
+            fix = 'Call one of them claim, or tell which it is in a file for --columns, such as "Claim no.": claim. furnace-diag claims template writes a form.'
+            raise BadInput([Problem(place, "No column tells which claim a row belongs to, so nothing of this file was judged.", fix)])
         kept = (row for row in every if self._is_row(row))
         claims = self._by_record(file, columns, kept) if of_records else self._by_claim(file, columns, kept)
         yield from claims
@@ -314,6 +327,10 @@ class Files:
             return
         fix = "Write it as NAME: VALUE at STEP, such as igniter ohms: OL." if not isinstance(read, str) or len(parts) < 2 else read
         claim.unmatched.append(Problem(Place(claim.file, *cell[1:]), f"{printable(text)} is not read.", fix))
+
+
+def _no_claims(path: Path) -> Problem:
+    return Problem(Place(str(path), 1, 1), "There are no claims in this file.", "furnace-diag claims template writes an empty form.")
 
 
 def claim_of_journal(path: Path) -> RawClaim:

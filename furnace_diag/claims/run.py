@@ -42,11 +42,13 @@ CHUNK = 32  # claims that go to a core at a time
 AHEAD = 3  # chunks that wait for each core
 KEPT = "kept.sqlite"
 RESULTS, TABLE, PROBLEMS = "results.jsonl", "results.csv", "problems.txt"
+MOST_TO_READ = 200  # of what could not be read in claims that a summary keeps; the file of problems has all
+MOST_UNMET = 20  # headings of a map that stand in no file and are named
 MOST_SHOPS = 2000  # that are counted apart
 OTHER_SHOPS = "(other shops)"
 COLUMNS = (
     "claim", "shop", "date", "part", "verdict", "says", "cause", "share_of_cause", "share_of_part", "board", "proof", "missing", "place", "bench_outcome",
-    "asked_for", "part_mark", "rules_version",
+    "asked_for", "part_mark", "rules_version", "unread", "read_yourself",
 )  # fmt: skip
 
 Progress = Callable[[int, int, float], None]  # claims done, claims in all, seconds left
@@ -66,7 +68,11 @@ class Task:
 
 @dataclass
 class Summary:
-    """What a run came to. *by_shop*, *by_month*: verdicts counted; *by_bench*: verdicts of each bench outcome; *kept*: claims judged earlier."""
+    """What a run came to. *by_shop*, *by_month*: verdicts counted; *by_bench*: verdicts of each bench outcome; *kept*: claims judged earlier.
+
+    *unread*: entries that could not be read, *unread_in* so many claims; *to_read*: the first of them, and dates that cannot be right.
+    *without*: files that gave no claim.
+    """
 
     claims: int = 0
     kept: int = 0
@@ -78,14 +84,22 @@ class Summary:
     by_month: dict[str, dict[str, int]] = field(default_factory=dict)
     by_bench: dict[str, dict[str, int]] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
+    unread: int = 0
+    unread_in: int = 0
+    to_read: list[str] = field(default_factory=list)
+    without: list[str] = field(default_factory=list)
 
     def count(self, result: dict[str, Any]) -> None:
         """Add one result."""
         self.claims += 1
         self.verdicts[result["verdict"]] += 1
+        self.unread += result["unread"]
+        self.unread_in += bool(result["unread"])
+        self.to_read += to_read(result)[: MOST_TO_READ - len(self.to_read)]
+        month = result["month"] or ("(date not usable)" if result["date"] else "(no date)")
         shop = result["shop"] or "(no shop)"
         shop = shop if shop in self.by_shop or len(self.by_shop) < MOST_SHOPS else OTHER_SHOPS
-        for table, key in ((self.by_shop, shop), (self.by_month, result["month"] or "(no date)"), (self.by_bench, result["bench_outcome"])):
+        for table, key in ((self.by_shop, shop), (self.by_month, month), (self.by_bench, result["bench_outcome"])):
             if key:
                 row = table.setdefault(key, dict.fromkeys(VERDICTS, 0))
                 row[result["verdict"]] += 1
@@ -142,19 +156,29 @@ def run(task: Task, knowledge: Knowledge, tell: Progress) -> Summary:
     reader = Reader(knowledge, task.today, task.theirs)
     files = Files(task.paths, reader.headings[reader.first])
     total, twice = _first_pass(files)
+    noted = [*files.noted, *_not_met(task, files)]
     summary = Summary(rules_version=knowledge.version)
     with closing(_store(task.out)) as kept, _Writer(task.out) as writer:
+        writer.write_problems(noted)
         judged = _judged(task, knowledge, reader, files, twice, kept, summary)
         for line in judged:
             result = json.loads(line)
             summary.count(result)
             writer.write(line, result)
             tell(summary.claims, total, _left(started, summary, total))
-        summary.problems = list(files.noted)
-        writer.write_problems(summary.problems)
+        summary.problems = noted
+        summary.without = [str(p) for p in files.without]
     summary.twice = int(twice.size)
     summary.seconds = time.monotonic() - started
     return summary
+
+
+def _not_met(task: Task, files: Files) -> Iterator[Problem]:
+    """Lines of the map of columns whose heading stands in no file: perhaps a slip in them."""
+    unmet = [t for t in task.theirs if " ".join(t.split()).lower() not in files.headings.met]
+    if unmet:
+        named = ", ".join(printable(t, 60) for t in unmet[:MOST_UNMET]) + (", ..." if len(unmet) > MOST_UNMET else "")
+        yield Problem(None, f"The map of columns speaks of headings that no file has: {named}.", "Where one should have it, write it as it stands there.")
 
 
 def _left(started: float, summary: Summary, total: int) -> float:
@@ -271,33 +295,46 @@ class _Writer:
         self._csv = (self._out / f"{TABLE}.part").open("w", encoding="utf-8-sig", newline="")
         self._table = csv.writer(self._csv, lineterminator="\r\n")
         self._table.writerow(COLUMNS)
+        self._problems = (self._out / f"{PROBLEMS}.part").open("w", encoding="utf-8", newline="\n")
         return self
 
     def write(self, line: str, result: dict[str, Any]) -> None:
         self._jsonl.write(line + "\n")
         self._table.writerow([in_a_cell(v) for v in row_of(result)])
+        self._problems.writelines(f"{text}\n" for text in to_read(result))
 
     def write_problems(self, problems: Sequence[Problem]) -> None:
-        (self._out / PROBLEMS).write_text("".join(f"{p}\n" for p in problems), encoding="utf-8")
+        """What is wrong apart from any claim; it goes before what is wrong in claims."""
+        self._problems.writelines(f"{p}\n" for p in problems)
 
     def __exit__(self, kind: object, *_: object) -> None:
         self._jsonl.close()
         self._csv.close()
-        for name in (RESULTS, TABLE):
+        self._problems.close()
+        for name in (RESULTS, TABLE, PROBLEMS):
             part = self._out / f"{name}.part"
             part.replace(self._out / name) if kind is None else part.unlink(missing_ok=True)
 
 
+def to_read(result: dict[str, Any]) -> list[str]:
+    """What of a claim somebody must read, each with its place: what could not be read, and dates that cannot be right."""
+    fatal = [result["says"]] if result["verdict"] == "unreadable" and not result["held_back"] else []
+    return [*fatal, *result["held_back"], *result["unmatched"], *result["notes"]]
+
+
 def row_of(result: dict[str, Any]) -> list[str]:
     """A result as a row of the table, in the order of COLUMNS."""
-    cause, proof = result["cause"], result["proof"]
+    read = bool(result["records"] and result["engine"])  # else these would be the odds before any reading
+    cause, proof = (result["cause"], result["proof"]) if read else (None, None)
     told = {
         **{k: str(result[k]) for k in COLUMNS if isinstance(result.get(k), str)},
         "cause": f"{cause['part']}:{cause['failure']}" if cause else "",
         "share_of_cause": f"{cause['share_of_part']:.3f}" if cause else "",
-        "share_of_part": f"{result['share']:.3f}",
+        "share_of_part": f"{result['share']:.3f}" if read else "",
         "proof": proof["proof"] if proof else "",
         "missing": ", ".join(n["condition"] for n in proof["needs"] if n["take"]) if proof else "",
+        "unread": str(result["unread"]),
+        "read_yourself": " ".join(to_read(result)),
     }
     return [told[c] for c in COLUMNS]
 

@@ -21,6 +21,7 @@ LONGEST_LINE = 65_536  # [characters]
 MOST_LINES_OF_A_ROW = 20  # that a quoted cell may run over
 DELIMITERS = ",;\t"
 BLOCK = 1 << 20
+CONTROLS = frozenset(range(32)) - {*b"\t\n\r\f\v\x1a\x1b\x07\x08"}  # bytes that no text has; those left out some terminals and old programs leave in it
 QUOTED = re.compile(r'"((?:[^"]|"")*+)"')
 
 
@@ -73,7 +74,7 @@ def text_file(path: Path) -> TextFile:
                 return TextFile(path, "utf-8-sig")
             if first.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
                 return TextFile(path, "utf-16")
-            if b"\0" in first[:4096]:
+            if CONTROLS & {*first[:4096]}:
                 raise BadInput([Problem(place, "This is not plain text.", "Save it as CSV in UTF-8.")])
             if _is_utf8(first, stream):
                 return TextFile(path, "utf-8")

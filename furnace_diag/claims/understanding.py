@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from collections import OrderedDict
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Literal
 
 from furnace_diag.claims.headings import NAMED_KINDS, Headings
 from furnace_diag.claims.reading import FREE, RawClaim, Written, day
-from furnace_diag.diagnosis.records import Record, Report, Vocabulary, record_at
+from furnace_diag.diagnosis.records import SET_UPS, Record, Report, Vocabulary, record_at
 from furnace_diag.diagnosis.verdict import BOARD
-from furnace_diag.knowledge.find import Names, spelling_of, words_for_values
+from furnace_diag.knowledge.find import Names, plain, spelling_of, words_for_values
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.yaml_text import document_of
 from furnace_diag.problems import BadInput, Place, Problem, printable
@@ -20,6 +21,9 @@ from furnace_diag.problems import BadInput, Place, Problem, printable
 MOST_KEPT = 20_000  # records that are remembered, because the same words come again and again
 LONGEST_ID = 200
 LONGEST_TEXT = 500
+MEASURES = {"ohms": "ohms", "ohm": "ohms", "V": "volts", "v": "volts", "A": "amps", "a": "amps"}  # how a figure ends, and what it is of
+MOST_REMARKS = 40  # of one claim that are kept
+SHORT_YEAR = re.compile(r"\d{1,2}/\d{1,2}/\d{2}")
 OUTCOMES: tuple[Literal["bad", "good", "not_tested"], ...] = ("bad", "good", "not_tested")
 
 
@@ -28,7 +32,8 @@ class Claim:
     """A claim, understood. *report* is what `rank` would be given.
 
     *unread*: entries that could not be read, each with its place. *unmatched*: free text that says nothing to these rules.
-    *fatal*: why the claim cannot be judged at all. *month* is empty where the date is not known.
+    *fatal*: why the claim cannot be judged at all. *month* is empty where the date is not known, or lies ahead.
+    *remarks*: text that the shop wrote beside its records, as it stands.
     """
 
     id: str
@@ -45,6 +50,7 @@ class Claim:
     unmatched: tuple[Problem, ...]
     notes: tuple[Problem, ...]
     fatal: tuple[Problem, ...]
+    remarks: tuple[str, ...] = ()
 
 
 class Reader:
@@ -66,9 +72,11 @@ class Reader:
         """The claim that *raw* means. Never raises for what it says."""
         fatal, unread, unmatched, notes = list[Problem](), list(raw.problems), list(raw.unmatched), list[Problem]()
         place = _place(raw, "claim")
-        if not raw.id or len(raw.id) > LONGEST_ID:
-            fix = "Give every claim a number." if not raw.id else f"Keep it to {LONGEST_ID} characters."
-            fatal.append(Problem(place, "This claim has no number." if not raw.id else "The number of this claim is too long.", fix))
+        if not any(c.isalnum() for c in raw.id):
+            what = f"{printable(raw.id)} is no number of a claim." if raw.id else "This claim has no number."
+            fatal.append(Problem(place, what, "Give every claim a number."))
+        elif len(raw.id) > LONGEST_ID:
+            fatal.append(Problem(place, "The number of this claim is too long.", f"Keep it to {LONGEST_ID} characters."))
         family = self._family(raw, fatal)
         records = []
         for written in raw.records:
@@ -85,7 +93,7 @@ class Reader:
             id=raw.id[:LONGEST_ID],
             shop=_said(raw, "shop"),
             date=when.isoformat() if when else _said(raw, "date"),
-            month=f"{when:%Y-%m}" if when else "",
+            month=f"{when:%Y-%m}" if when and when <= self.today else "",
             part=self._part(raw, fatal),
             asked_for=_said(raw, "asked_for"),
             part_mark=_said(raw, "part_mark"),
@@ -96,6 +104,7 @@ class Reader:
             unmatched=tuple(unmatched),
             notes=tuple(notes),
             fatal=tuple(fatal),
+            remarks=tuple(_remarks(raw)),
         )
 
     def is_ahead(self, raw: RawClaim) -> bool:
@@ -140,7 +149,8 @@ class Reader:
         said = _said(raw, "date")
         found = day(said)
         if said and found is None:
-            notes.append(Problem(_place(raw, "date"), f"{printable(said)} is not read as a date.", "Write it as 2026-01-31, or month/day/year."))
+            fix = "Write the year with four figures." if SHORT_YEAR.fullmatch(said) else "Write it as 2026-01-31, or month/day/year as 1/31/2026."
+            notes.append(Problem(_place(raw, "date"), f"{printable(said)} is not read as a date.", fix))
         elif found is not None and found > self.today:
             notes.append(Problem(_place(raw, "date"), f"The date {found} lies in the future.", "Ask the shop which day it was."))
         return found
@@ -195,7 +205,16 @@ class Reader:
         try:
             return record_at(document, 0, self._vocabularies[family])
         except BadInput as bad:
-            return bad.problems
+            points = self._points_of_figure(name, said.get("value", ""), family) if kind == "sign" else ""
+            return tuple(replace(p, fix=f"{points}{p.fix}") for p in bad.problems)
+
+    def _points_of_figure(self, name: str, value: str, family: str) -> str:
+        """Where a figure belongs that was given for a sign: the points of that name with what the figure may be of."""
+        if not (value[:1].isdigit() or value.strip(". ").casefold() in ("ol", "o.l")):
+            return ""
+        of = [word for unit, word in MEASURES.items() if value.rstrip().endswith(unit)] or list(MEASURES.values()) if value[:1].isdigit() else ["ohms"]
+        points = [p for word in dict.fromkeys(of) for p in self._vocabularies[family].names("point").meant(f"{name} {word}")]
+        return f"A figure belongs to {' or '.join(dict.fromkeys(points))}. " if points else ""
 
     @staticmethod
     def _kind(said: Mapping[str, str]) -> str | None:
@@ -206,7 +225,28 @@ class Reader:
 
 def _parted(entry: dict[str, str]) -> dict[str, str | list[str]]:
     """The same with the set-ups one by one."""
-    return {k: v.replace("+", " ").replace(",", " ").replace(";", " ").split() if k == "set_up" else v for k, v in entry.items()}
+    return {k: _set_ups(v) if k == "set_up" else v for k, v in entry.items()}
+
+
+def _set_ups(text: str) -> list[str]:
+    """The set-ups that stand in a text, however they are parted; what is none of them stays together, to be told as it was written."""
+    found, strange, words = list[str](), list[str](), [w for w in plain(text.replace("+", " ")).split() if w != "and"]
+    while words:
+        size = next((n for n in range(len(words), 0, -1) if "_".join(words[:n]) in SET_UPS), 0)
+        if size:
+            found.append("_".join(words[:size]))
+        else:
+            strange.append(words[0])
+        del words[: size or 1]
+    return [*found, *([" ".join(strange)] if strange else [])]
+
+
+def _remarks(raw: RawClaim) -> Iterator[str]:
+    """What the shop wrote beside its records, each once."""
+    beside = [(" ".join(w["name"].text.split()) if "name" in w else "", w["note"]) for w in raw.records if "note" in w]
+    free = [("", raw.fields["readings"])] if "readings" in raw.fields else []
+    told = [f"{name}: {cell.text}" if name else cell.text for name, cell in [*beside, *free] if cell.text.strip()]
+    yield from (" ".join(text.split())[:LONGEST_TEXT] for text in dict.fromkeys(told[:MOST_REMARKS]))
 
 
 def _place(raw: RawClaim, name: str) -> Place:

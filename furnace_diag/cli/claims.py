@@ -49,7 +49,8 @@ def template(wide: bool, as_yaml: bool, folders: tuple[Path, ...]) -> None:
     "judge",
     epilog="\b\nExamples:\n  furnace-diag claims judge claims.csv --out judged\n  furnace-diag claims judge *.csv --out judged --columns ours.yaml\n"
     "  furnace-diag claims judge claims.csv --out new --again judged\n\n"
-    "Takes tables (a row for each record, or for each claim), YAML, JSON Lines and visit journals. A stopped run goes on when it is started again.",
+    "Takes tables (a row for each record, or for each claim), YAML, JSON Lines and visit journals. A stopped run goes on when it is started again. "
+    "A file that gives no claim ends it with status 2; the others are judged all the same.",
 )
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), required=True, metavar="DIR", help="The folder for results.")
@@ -73,9 +74,10 @@ def judge(
     knowledge = rules_of(folders)
     theirs = {}
     if columns is not None:
-        from furnace_diag.claims.headings import read_column_map
+        from furnace_diag.claims.headings import Headings, read_column_map
+        from furnace_diag.diagnosis.records import Vocabulary
 
-        theirs = read_column_map(columns)
+        theirs = read_column_map(columns, Headings(Vocabulary(knowledge)))
     _refuse_mixing(out, again)
     summary = _run(knowledge, files, out, folders, theirs, (today or datetime.now()).date(), workers)
     if as_json:
@@ -83,13 +85,19 @@ def judge(
 
         told = {k: v for k, v in asdict(summary).items() if k not in ("seconds", "problems")} | {"problems": [str(p) for p in summary.problems]}
         print_json(told | ({"changes": [asdict(c) for c in _changes(again, out)[0]]} if again else {}))
-        return
+        _end(summary)
     from furnace_diag.cli.main import width
     from furnace_diag.report.claims_screen import change_lines, summary_lines
 
     _print(summary_lines(summary, str(out), width()))
     if again is not None:
         _print(["", *change_lines(*_changes(again, out), width())])
+    _end(summary)
+
+
+def _end(summary: Summary) -> None:
+    """End with status 2 where a file gave no claim at all: somebody means it to be judged, and it was not."""
+    raise SystemExit(2 if summary.without else 0)
 
 
 @command.command("show", epilog="\b\nExample:\n  furnace-diag claims show C-104 --in judged")
@@ -118,15 +126,14 @@ def show(claim: str, folder: Path, as_json: bool) -> None:
 def ask(claim: str, folder: Path, folders: tuple[Path, ...]) -> None:
     """Write the letter that asks the shop for the readings a CLAIM lacks."""
     from furnace_diag.claims.again import found
-    from furnace_diag.claims.asking import cautions_of, tells_most
+    from furnace_diag.claims.asking import letter_of
     from furnace_diag.cli.main import width
     from furnace_diag.report.claims_screen import letter_lines
 
     knowledge = rules_of(folders)
     for result in found(folder, claim):
-        nearest, cautions = tells_most(result, knowledge, lambda name: family_and_population(knowledge, name))
-        every = dict.fromkeys((*cautions, *cautions_of(result, knowledge)))
-        _print([*letter_lines(result, nearest, list(every), width()), ""])
+        letter = letter_of(result, knowledge, lambda name: family_and_population(knowledge, name))
+        _print([*letter_lines(result, letter, width()), ""])
 
 
 @command.command("demo", epilog="\b\nExample:\n  furnace-diag claims demo --out demo --claims 500")

@@ -11,7 +11,7 @@ from furnace_diag.cli.common import encodable, family_and_population, instrument
 
 @click.command(
     "rank",
-    epilog="\b\nExamples:\n  furnace-diag rank cases/no_blower_heat_relay.yaml\n  furnace-diag rank my_report.yaml --json\n\nA report is YAML:\n\b\n"
+    epilog="\b\nExamples:\n  furnace-diag rank cases/no_blower_heat_relay.yaml\n  furnace-diag rank my_report.yaml --json\n\n\b\nA report is YAML:\n"
     "  complaint: no heat\n  records:\n  - {sign: inducer_runs, value: yes}\n  - {sign: igniter_glows, value: no}",
 )
 @click.argument("file", type=click.Path(path_type=Path))

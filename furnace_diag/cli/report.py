@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from furnace_diag.cli.common import encodable, family_and_population, print_json, rules_of, rules_option
+
+LOOKED_AT = 65_536  # [bytes] of a file's start
+OTHER_FILES = {  # what else a file may be and the command that reads it: how its start looks
+    ("the record of a drill", "drill LESSON --record {file} --replay"): r'\A\{"drill":',
+    ("a lesson", "scenario check {file}"): r"(?m)^hidden\s*:",
+    ("a report", "rank {file}"): r"(?m)^records\s*:",
+}
 
 if TYPE_CHECKING:
     from furnace_diag.visit.summary import Summary
@@ -48,6 +56,7 @@ def _summary(file: Path, folders: tuple[Path, ...]) -> Summary:
     from furnace_diag.visit.journal import read_journal
     from furnace_diag.visit.session import refuse_unknown_family
 
+    _refuse_other_files(file)
     knowledge = rules_of(folders)
     events, _ = read_journal(file)
     family = str(events[0].says.get("family", ""))
@@ -58,6 +67,21 @@ def _summary(file: Path, folders: tuple[Path, ...]) -> Summary:
     from furnace_diag.visit.summary import summary_of
 
     return summary_of(file, Evidence(*family_and_population(knowledge, family)))
+
+
+def _refuse_other_files(file: Path) -> None:
+    """Raises BadInput for a file of another kind, with the command that reads it."""
+    from furnace_diag.problems import BadInput, Place, Problem, printable
+
+    try:
+        with file.open("rb") as stream:
+            start = stream.read(LOOKED_AT).decode("utf-8", "replace")
+    except OSError:
+        return  # told by whoever reads it
+    name, kind = printable(str(file), 200), next((k for k, looks in OTHER_FILES.items() if re.search(looks, start)), None)
+    if kind is not None:
+        what, command = kind
+        raise BadInput([Problem(Place(str(file), 1, 1), f"This is {what}, not the file of a visit.", f"Use furnace-diag {command.format(file=name)}.")])
 
 
 def _json(summary: Summary, *, customer: bool, out: Path | None) -> None:

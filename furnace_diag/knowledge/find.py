@@ -94,6 +94,10 @@ class Names:
             score = _likeness(wanted, name.split())
             for i in ids:
                 best[i] = max(best.get(i, 0.0), score + (OWN_NAME if score and self.spelling(i) == name else 0.0))
+        as_typed = [w for w in plain(text[:80]).split() if w not in LINKS]
+        for i in self.ids:  # a slip in a short word of an id ("control bord") is no slip in what its spelling makes of it
+            score = _likeness(as_typed, plain(i).split())
+            best[i] = max(best.get(i, 0.0), score + (OWN_NAME if score else 0.0))
         near = [i for i in best if best[i] > 0]
         return sorted(near, key=lambda i: -best[i])[:count]
 

@@ -141,8 +141,10 @@ def _claim(number: int, r: Mapping[str, Any]) -> Iterator[str]:
     data = {"place": str(number), "claim": r["claim"], "shop": r["shop"], "date": r["date"], "verdict": str(list(VERDICT_SAYS).index(r["verdict"]))}
     told = " ".join(f'data-{k}="{_text(v, 200)}"' for k, v in data.items())
     yield f'<details style="--c:{COLOURS[r["verdict"]]}" {told}><summary><b>{_text(r["claim"] or "(no number)", 60)}</b>'
-    yield f"<span>{_text(r['shop'], 60)}</span><span>{_text(r['date'], 30)}</span><b>{VERDICT_SAYS[r['verdict']]}</b>"
-    yield f'<span class="says">{_text(r["says"], 400)}</span></summary><div class="why">'
+    day = _text(r["date"], 30) + (" (date not usable)" if r["date"] and not r["month"] else "")
+    unread = f" <b>{r['unread']} not read.</b>" if r["unread"] else ""
+    yield f"<span>{_text(r['shop'], 60)}</span><span>{day}</span><b>{VERDICT_SAYS[r['verdict']]}</b>"
+    yield f'<span class="says">{_text(r["says"], 400)}{unread}</span></summary><div class="why">'
     for line in islice(reason_lines(r, UNWRAPPED), 3, None):  # the first three say again what the summary says
         indent = (len(line) - len(line.lstrip())) // 2
         yield f'<p style="--i:{indent}">{escape(line.strip())}</p>'

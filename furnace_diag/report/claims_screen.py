@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from furnace_diag.claims.again import Change
+from furnace_diag.claims.asking import Letter
 from furnace_diag.claims.run import Summary
 from furnace_diag.problems import printable
 
@@ -61,8 +62,17 @@ def summary_lines(summary: Summary, out: str, width: int) -> Iterator[str]:
         yield from _fill(f"Not read apart from that ({len(summary.problems)}, all in problems.txt):", width)
         for problem in summary.problems[:MOST_PROBLEMS]:
             yield from _fill(str(problem), width, "    ", "  ")
+    if summary.to_read:
+        yield ""
+        what = f"{summary.unread:,} entries of {summary.unread_in:,} claims could not be read" if summary.unread else "Some dates or numbers cannot be right"
+        yield from _fill(f"{what}. Read these yourself (all in problems.txt):", width)
+        for text in summary.to_read[:MOST_PROBLEMS]:
+            yield from _fill(text, width, "    ", "  ")
+    if summary.without:
+        yield ""
+        yield from _fill(f"NO CLAIM came from: {', '.join(printable(f, 200) for f in summary.without)}.", width, "  ", "")
     yield ""
-    yield from _fill(f"Results: {out}: page.html, results.csv, results.jsonl.", width, "  ", "")
+    yield from _fill(f"Results: {out}: page.html, results.csv, results.jsonl, problems.txt.", width, "  ", "")
     yield from _fill(LAW, width)
 
 
@@ -111,6 +121,8 @@ def reason_lines(r: Mapping[str, Any], width: int) -> Iterator[str]:
     for word, texts in (("Clash", r["clash"]), ("Not read", r["held_back"]), ("Read it yourself", r["unmatched"]), ("Note", r["notes"])):
         for text in texts:
             yield from _fill(f"{word}: {text}", width, "  ", "")
+    for text in r.get("remarks", ()):
+        yield from _fill(f'Remark: "{text}"', width, "  ", "")
     if r["records"]:
         yield "Records:"
         for record in r["records"]:
@@ -124,8 +136,8 @@ def _why(found: Mapping[str, Any]) -> str:
 
 
 def _of_proof(proof: Mapping[str, Any] | None, verdict: str, width: int) -> Iterator[str]:
-    if proof is None or verdict == "not_supported":
-        return
+    if proof is None or verdict == "not_supported" or not any(n["met_by"] or n["against"] for n in proof["needs"]):
+        return  # a proof of which nothing was read is not near
     title = {"proved": "Proved", "shown": "Shown, not proved"}.get(proof["grade"], "The nearest proof")
     yield from _fill(f"{title}: {proof['says']} ({proof['proof']}, {proof['at']})", width, "  ", "")
     for need in proof["needs"]:
@@ -141,7 +153,7 @@ def _of_proof(proof: Mapping[str, Any] | None, verdict: str, width: int) -> Iter
 
 def _of_cause(r: Mapping[str, Any], width: int) -> Iterator[str]:
     cause = r["cause"]
-    if not r["records"]:
+    if not r["records"] or not r["engine"]:
         return  # these would be the odds before any reading, and no reason
     yield from _fill(f"Belief: {r['share']:.0%} {_part(r['part'])}, {r['something_else']:.0%} something else.", width, "  ", "")
     if cause:
@@ -166,11 +178,11 @@ def record_in_words(record: Mapping[str, Any]) -> str:
 # --- the letter -----------------------------------------------------------------------------------
 
 
-def letter_lines(r: Mapping[str, Any], nearest: Sequence[str], cautions: Sequence[str], width: int) -> Iterator[str]:
-    """The letter to the shop: what the records show and which readings to send. *nearest*: the reading that tells most next, in words."""
+def letter_lines(r: Mapping[str, Any], letter: Letter, width: int) -> Iterator[str]:
+    """The letter to the shop: what the records show and which readings to send."""
     yield from _fill(f"Claim {r['claim'] or '(no number)'}" + (f", {r['shop']}" if r["shop"] else "") + (f", {r['date']}" if r["date"] else ""), width)
     yield ""
-    yield from _fill(f"You claim that the {_part(r['part'])} has failed. {r['says']}", width)
+    yield from _fill(f"You claim that the {_part(r['part'])} has failed. {letter.says}", width)
     for hazard in r["hazards"]:
         yield ""
         yield from _fill(f"First of all: {hazard['says']} {hazard['do']}", width)
@@ -179,39 +191,42 @@ def letter_lines(r: Mapping[str, Any], nearest: Sequence[str], cautions: Sequenc
         yield from _fill("We ask for no reading until that is put right.", width)
     elif r["verdict"] == "supported":
         yield from _fill("No further reading is asked for.", width)
-    else:
-        yield from _asked(r, nearest, width)
-        for caution in cautions:
-            yield from _fill(f"Caution: {caution}", width, "  ", "")
-        yield from _fill(CARE, width)
-    yield ""
-    if r["verdict"] == "not_supported":
+    elif r["verdict"] == "not_supported":
         yield from _fill(f"What shows it: {'; '.join(r['cause']['speaks_for'])}.", width)
-        yield from _fill("If you hold that the part did fail, the readings above would show it.", width)
+        yield ""
+        yield from _asked(r, letter, width)
+    else:
+        yield from _asked(r, letter, width)
+    yield ""
     yield from _fill(LAW, width)
 
 
-def _asked(r: Mapping[str, Any], nearest: Sequence[str], width: int) -> Iterator[str]:
+def _asked(r: Mapping[str, Any], letter: Letter, width: int) -> Iterator[str]:
+    denied = r["verdict"] == "not_supported"
+    part, other = _part(r["part"]), _part(r["cause"]["part"]) if r["cause"] else ""
+    how_far = f"If you hold that the {part} did fail all the same, tell us how far a heat call gets once the {other} is in order" if denied else "Please tell"
+    more = "" if denied else " first how far a heat call gets"
     for title, texts in (
-        ("Please look at these again; they do not go together:", r["clash"]),
-        ("Please write these again; they could not be read:", r["held_back"]),
-        ("Please send first, because it tells most:", nearest),
-        ("To show that it is this part, please send:", _wanted(r["proof"])),
+        ("Please look at these again; they do not go together:", letter.again),
+        ("Please write these again; they could not be read:", letter.anew),
+        (f"{how_far}{more}, up to the first that is not as it should be:", letter.how_far),
+        ("Please send next, because it tells most:" if letter.how_far else "Please send first, because it tells most:", letter.nearest),
+        (f"To show that it is the {part}, please send:", letter.proof),
     ):
         if texts:
             yield from _fill(title, width)
             for number, text in enumerate(texts, 1):
                 yield from _fill(text, width, "     ", f"{number:>3}. ")
             yield ""
-    if r["proof"]:
-        calls = max((2 for n in r["proof"]["needs"] if n["met_by"] and n["take"]), default=1)
+    if letter.how_far and not (letter.proof or denied):
+        yield from _fill("By that we can tell which readings would show it, and ask for those.", width)
+    if letter.proof or letter.nearest:
         yield from _fill("Say with each reading at which step it was, in which call, with which meter and where the probe was.", width)
-        if calls > 1:
-            yield from _fill("What was met in one call is wanted in a second one too.", width)
-
-
-def _wanted(proof: Mapping[str, Any] | None) -> list[str]:
-    return [n["take"] for n in proof["needs"] if n["take"] and not n["met_by"]] if proof else []
+    if letter.twice:
+        yield from _fill("What was met in one call is wanted in a second one too.", width)
+    for caution in letter.cautions:
+        yield from _fill(f"Caution: {caution}", width, "  ", "")
+    yield from _fill(CARE, width)
 
 
 # --- what changed ---------------------------------------------------------------------------------

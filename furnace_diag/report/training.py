@@ -84,11 +84,14 @@ def sheet_lines(checked: Checked, proof: Sequence[Record], knowledge: Knowledge,
         calls = f", in heat call{'s' if len(h.calls) > 1 else ''} {', '.join(map(str, h.calls))} only" if h.calls else ""
         yield from fill(f"Hidden: {words(h.fault.part)}, {words(h.fault.failure)} (severity {h.severity:g}{calls})", width, "  ", "")
     yield ""
-    yield from fill("The shortest proof that the tool knows:", width)
+    yield from fill("The shortest proof that the tool knows:" if not checked.apart else "The shortest way that the tool knows:", width)
     for number, r in enumerate(proof, 1):
         entry = knowledge.point.get(r.name) or knowledge.sign.get(r.name)
         at = f" at {words(r.step)}" if r.step else ""
         yield from fill(f"{entry.says if entry else r.name}{at}: {printable(r.said.partition(': ')[2])}", width, "     ", f"  {number}. ")
+    for one, other, parted_by in checked.apart:
+        by = f"Read {words(parted_by)} too" if parted_by else "No reading of these rules does, so no one of them is proved"
+        yield from fill(f"It does not part {words(one)} from {words(other)}. {by}.", width, "    ", "  ! ")
     if visit.ended == "proof" and visit.answer.board.nearest is not None:
         yield from fill("And before the board is called bad, what its proof lacks:", width)
         for need in visit.answer.board.nearest.missing:
@@ -111,8 +114,6 @@ def _talking(checked: Checked, knowledge: Knowledge) -> Iterator[str]:
         disturbed = knowledge.part[h.fault.part].disturbs
         if disturbed:
             yield f"When the {words(h.fault.part)} is changed, {words(' and '.join(disturbed))} can be left wrong."
-    for one, other, parted_by in checked.apart[:2]:
-        yield f"{words(one)} and {words(other)} look alike; {f'{words(parted_by)} parts them' if parted_by else 'no reading here parts them'}."
     cautions = dict.fromkeys(c for s in checked.visit.steps if s.asked is not None for c in s.asked.cautions)
     yield from list(cautions)[:2]
 

@@ -344,9 +344,9 @@ class Bench:
 
 
 def value_of(sign: Sign, words: tuple[str, ...], number: int) -> str | None:
-    """The value that stands for a word, the first of those that do."""
-    chance = [float(chance_of_words(sign, words, v)[number]) for v in sign.values]
-    return sign.values[int(np.argmax(chance))] if max(chance) > 0 else None
+    """The value that stands for a word; of several the one that says most ("drop_out" before "yes"), then the first."""
+    able = [v for v in sign.values if chance_of_words(sign, words, v)[number] > 0]
+    return min(able, key=lambda v: len(sign.reads_as.get(v, (v,))), default=None)
 
 
 def habit(sign: Sign, hidden: Iterable[Hidden], words: Words) -> str:

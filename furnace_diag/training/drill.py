@@ -18,7 +18,7 @@ from furnace_diag.diagnosis.bins import FLOOR
 from furnace_diag.diagnosis.records import SET_UPS
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.model_base import Model
-from furnace_diag.knowledge.models import Call, Knowledge, Point, State
+from furnace_diag.knowledge.models import Call, Knowledge, Point, Sign, State
 from furnace_diag.knowledge.words import of_whole_call
 from furnace_diag.quantities import format_quantity
 from furnace_diag.training.bench import SETTLES, Bench, Seen, as_shown, habit
@@ -63,12 +63,14 @@ class Told:
 
 @dataclass(frozen=True)
 class Taken:
-    """One reading or look that counts: its record as a report file has it, minutes, and whether what was foretold was right."""
+    """One reading or look that counts: its record as a report file has it (None where the ranking makes nothing of it), and whether what was
+    foretold was right. *name*: the point or sign, empty where it is neither."""
 
     record: dict[str, object] | None
     said: str
     act: int
     foretold: bool | None = None
+    name: str = ""
 
 
 @dataclass(frozen=True)
@@ -99,6 +101,8 @@ class Drill:
         self.bench = Bench(self.family, self.lesson)
         self.fuse_searched = False
         self._ends: list[float] = []  # by the clock, of each act
+        self._of_call: dict[int, dict[str, str]] = {}  # what is said of a whole heat call, by sign, of each call that was watched to its end
+        self._to_note: list[str] = []  # signs of the whole call that were looked at before it was over
         self._good: Drill | None = None
 
     def _good_bench(self) -> Bench:
@@ -127,6 +131,7 @@ class Drill:
         self.acts.append(act)
         told: Told = getattr(self, f"_{act.do}")(act, tell)  # Act lets nothing else through
         self._ends.append(self.bench.now)
+        self._watch_the_end()
         new = tuple(c for c in told.cautions if c not in self.cautioned)
         self.cautioned.update(new)
         return Told(told.kind, told.text, new)
@@ -153,11 +158,11 @@ class Drill:
             self._take_point(point, value, act.meter, hold, right if hold != "max" else None)
         low, high = (format_quantity(as_shown(v), point.unit, ascii=True) for v in (min(shown), max(shown)))
         text = f"{point.says}: {low}" if not act.seconds else f"{point.says}, over {act.seconds:g} s: lowest {low}, highest {high}"
-        return Told("reading", text, point.cautions)
+        return Told("reading", text + self._unless_weighed(point), point.cautions)
 
     def _take_point(self, point: Point, value: float, meter: str, hold: str | None, right: bool | None) -> None:
         text = "OL" if math.isinf(value) else f"{as_shown(value):g} {point.unit.replace('_diff', '').replace('in_wc', 'in wc')}"
-        record: dict[str, object] = {"point": point.point, "value": text, **self._circumstances()}
+        record: dict[str, object] = {"point": point.point, "value": text, **self._circumstances(point)}
         if point.leads is not None:
             record["meter"] = meter
             record |= {"set_up": self._set_up(point.leads[0])}
@@ -176,13 +181,37 @@ class Drill:
         off = [t.set_up for t in self.bench.lifted.values() if t.at in (None, node)]
         return [s for s in dict.fromkeys(off) if s in SET_UPS] or ([] if self.bench.lifted else ["load_on"])
 
-    def _circumstances(self) -> dict[str, object]:
-        return {"step": self.bench.step(), "call": max(self.bench.call_number, 1), "after_s": f"{max(self.bench.after(), 0):.1f}"}
+    def _circumstances(self, entry: Point | Sign) -> dict[str, object]:
+        return {"step": self._step_of(entry), "call": max(self.bench.call_number, 1), "after_s": f"{max(self.bench.after(), 0):.1f}"}
 
-    def _note(self, record: dict[str, object] | None, said: str, right: bool | None = None) -> None:
-        """Keep what was learnt; of a furnace that is mended by now, or about to change, nothing is kept for the ranking."""
-        of_use = len(self.bench.hidden) == len(self.lesson.faults) and self.bench.still()
-        self.taken.append(Taken(record if of_use else None, said, len(self.acts) - 1, right))
+    def _step_of(self, entry: Point | Sign) -> str | None:
+        """The step as the rules name it for a point or sign; None where they say nothing of it now.
+
+        A record whose step they do not list would be weighed as if it were of no step, and "no flame" between two trials as no flame ever.
+        What is expected to read the same all through a heat call may be read anywhere in it.
+        """
+        step, call = self.bench.step(), self.family.sequence.heat_call
+        if not entry.steps or step in entry.steps:
+            return step
+        if self.bench.called is not call or self.bench.isolated or call.step not in entry.steps or not isinstance(entry, Point):
+            return None
+        in_call = [e for e in entry.expects if {*e.steps} & {*self.family.sequence.order[1:]}]
+        same = max((e.low for e in in_call), default=math.inf) <= min((e.high for e in in_call), default=-math.inf)
+        return call.step if same and any(call.step in e.steps for e in in_call) else None
+
+    def _unless_weighed(self, entry: Point | Sign) -> str:
+        """What is told of a reading that the ranking makes nothing of because of its step."""
+        return "" if self._step_of(entry) else f" (The rules tell nothing from it at {self.bench.step().replace('_', ' ')}; it is shown and not weighed.)"
+
+    def _note(self, record: dict[str, object] | None, said: str, right: bool | None = None, *, lasting: bool = False) -> None:
+        """Keep what was learnt; of a furnace that is mended by now, or about to change, nothing is kept for the ranking.
+
+        *lasting*: it is said of a whole call, and holds whatever changes now.
+        """
+        name = str((record or {}).get("point", (record or {}).get("sign", "")))
+        placed = record is not None and record.get("step", "") is not None
+        of_use = placed and len(self.bench.hidden) == len(self.lesson.faults) and (lasting or self.bench.still())
+        self.taken.append(Taken(record if of_use else None, said, len(self.acts) - 1, right, name))
 
     def _foretold(self, act: Act, shown: list[float], read: Callable[[Bench], float], doubt: float, floor: float, point: Point | None = None) -> bool | None:
         """Whether what was foretold is what a good furnace shows now, what the rules expect in this step, or what was then read."""
@@ -252,13 +281,58 @@ class Drill:
             return Told("cannot", "Join the two terminals and watch; that answers it.", sign.cautions)
         if sign.only_for_proof and not sign.goes_with:
             return Told("cannot", f"That is yours to say, once it was done: note {sign.sign}: {' or '.join(sign.values)}", sign.cautions)
+        if of_whole_call(sign):
+            return self._look_at_the_call(sign)
         value = self.bench.sign(sign) if sign.shows is not None else habit(sign, self.bench.hidden, self.bench.words)
         if value is None:
             return Told("cannot", f"{sign.says}: nothing to be seen of it now.")
         self.minutes += sign.minutes
-        place = {"call": max(self.bench.call_number, 1)} if sign.shows is None or of_whole_call(sign) else self._circumstances()
+        place = {"call": max(self.bench.call_number, 1)} if sign.shows is None else self._circumstances(sign)
         self._note({"sign": sign.sign, "value": value, **place}, f"{sign.sign}: {value}")
-        return Told("seen", f"{sign.says}: {value.replace('_', ' ')}", sign.cautions)
+        more = "" if sign.shows is None else self._unless_weighed(sign)
+        return Told("seen", f"{sign.says}: {value.replace('_', ' ')}{more}", sign.cautions)
+
+    def _look_at_the_call(self, sign: Sign) -> Told:
+        """What is said of a whole heat call: nothing before it has come to its end."""
+        self._watch_the_end()
+        known = self._of_call.get(self.bench.call_number)
+        if known is not None:
+            value = known.get(sign.sign)
+            if value is None:
+                return Told("cannot", f"{sign.says}: nothing to be seen of it in this call.")
+            self.minutes += sign.minutes
+            self._note_of_call(sign.sign)
+            return Told("seen", f"{sign.says}: {value.replace('_', ' ')}", sign.cautions)
+        if self.bench.called is not self.family.sequence.heat_call or self.bench.isolated:
+            return Told("cannot", f"{sign.says}: that is told of a whole heat call. Call for heat and wait rest.")
+        if sign.sign not in self._to_note:
+            self._to_note.append(sign.sign)
+        seen = {s: v for s, v in self.bench.watched().items() if sign.sign in self.k.sign[s].says_same_as}
+        now = "".join(f" Now: {s.replace('_', ' ')}: {v.replace('_', ' ')}." for s, v in seen.items())
+        return Told("seen", f"{sign.says}: the call is not over. Watch it to its end (wait rest); then it is noted.{now}", sign.cautions)
+
+    def _watch_the_end(self) -> None:
+        """Once a heat call has come to its end, remember what is said of it as a whole, and note what was asked of it before."""
+        number = self.bench.call_number
+        if self.bench.called is not self.family.sequence.heat_call or self.bench.isolated:
+            self._to_note.clear()  # nobody saw how it would have ended
+            return
+        if number in self._of_call or not (self.bench.at_rest() or self.bench.goes_round()):
+            return
+        told = {s.sign: self.bench.sign(s) for s in self.family.signs if of_whole_call(s)}
+        self._of_call[number] = {sign: value for sign, value in told.items() if value is not None}
+        for sign in self._to_note:
+            self.minutes += self.k.sign[sign].minutes
+            self._note_of_call(sign)
+        self._to_note.clear()
+
+    def _note_of_call(self, sign: str) -> None:
+        """Note what is said of the last heat call, once."""
+        number = self.bench.call_number
+        value = self._of_call.get(number, {}).get(sign)
+        noted = any(t.name == sign and t.record is not None and t.record["call"] == number for t in self.taken)
+        if value is not None and not noted:
+            self._note({"sign": sign, "value": value, "call": number}, f"{sign}: {value}", lasting=True)
 
     def _state(self, act: Act, _tell: object) -> Told:
         sign = self.k.sign[str(act.what)]
@@ -334,14 +408,10 @@ class Drill:
 
     def _note_where_it_stops(self) -> None:
         """What somebody who watched a heat call until it came to rest knows of it, once for each call."""
-        if self.bench.called is not self.family.sequence.heat_call or self.bench.isolated or not (self.bench.at_rest() or self.bench.goes_round()):
-            return
+        self._watch_the_end()
         sign = next((s for s in self.family.signs if s.shows == "stops_at"), None)
-        value = self.bench.sign(sign) if sign is not None else None
-        number = self.bench.call_number
-        noted = any(t.record is not None and sign is not None and t.record.get("sign") == sign.sign and t.record["call"] == number for t in self.taken)
-        if sign is not None and value is not None and not noted:
-            self._note({"sign": sign.sign, "value": value, "call": number}, f"{sign.sign}: {value}")
+        if sign is not None and self.bench.called is self.family.sequence.heat_call and not self.bench.isolated:
+            self._note_of_call(sign.sign)
 
     def _lift(self, act: Act, _tell: object) -> Told:
         name = str(act.what)

@@ -10,11 +10,11 @@ import hashlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, TypeVar
 
 from pydantic import BeforeValidator, Field, StringConstraints
 
-from furnace_diag.diagnosis.records import Report, understand
+from furnace_diag.diagnosis.records import Report, Vocabulary, understand
 from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.knowledge.checked import validate
 from furnace_diag.knowledge.find import Names
@@ -31,7 +31,11 @@ EXAMPLE = (
     "hidden: {faults: [{fault: igniter:open}]}",
     "answer: {parts: [igniter]}",
 )
-FaultId = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_]{0,59}:[a-z][a-z0-9_]{0,59}$")]
+Name = Annotated[str, StringConstraints(min_length=1, max_length=120)]  # an id, or what else it is called
+WANTED = {
+    "hidden": "It has faults, and if you like site and untrue: hidden: {faults: [{fault: igniter:open}]}",
+    "answer": "It has parts, and if you like readings and says: answer: {parts: [igniter]}",
+}
 
 
 def _listed(said: object) -> object:
@@ -41,7 +45,7 @@ def _listed(said: object) -> object:
 class FaultEntry(Model):
     """One hidden fault. *calls*: the heat calls, counted from 1, in which one that comes and goes is there."""
 
-    fault: FaultId = Field(description="Write it as part:failure, such as igniter:open; furnace-diag explain PART lists a part's failures.")
+    fault: Name = Field(description="Write it as part:failure, such as igniter:open; furnace-diag explain PART lists a part's failures.")
     severity: float = Field(default=USUAL_SEVERITY, ge=0, le=1, description="Write 0 for the mildest the rules have, 1 for the worst.")
     calls: Annotated[tuple[int, ...], BeforeValidator(_listed)] | None = Field(
         default=None, max_length=20, description="Write the heat calls in which it is there, such as [2, 3]; leave it out for always."
@@ -59,8 +63,8 @@ class HiddenEntry(Model):
 class AnswerEntry(Model):
     """What a right answer must hold: the parts to be named, the readings that it must rest on, and what the instructor listens for."""
 
-    parts: Annotated[tuple[Id, ...], BeforeValidator(_listed)] = Field(min_length=1, description="Write the part or parts, such as [igniter].")
-    readings: Annotated[tuple[Id, ...], BeforeValidator(_listed)] = Field(default=(), description="Write points or signs; furnace-diag points lists them.")
+    parts: Annotated[tuple[Name, ...], BeforeValidator(_listed)] = Field(min_length=1, description="Write the part or parts, such as [igniter].")
+    readings: Annotated[tuple[Name, ...], BeforeValidator(_listed)] = Field(default=(), description="Write points or signs; furnace-diag points lists them.")
     says: tuple[Line, ...] = Field(default=(), max_length=20)
 
 
@@ -110,16 +114,47 @@ def understood(document: Document, knowledge: Knowledge) -> Lesson:
         report = understand(replace(document, value=told), knowledge)
     except BadInput as bad:
         problems += bad.problems
-    hidden, more = validate(HiddenEntry, document, ("hidden",)) if "hidden" in value else (None, [])
-    answer, still = validate(AnswerEntry, document, ("answer",)) if "answer" in value else (None, [])
+    hidden, more = _block(HiddenEntry, document, "hidden")
+    answer, still = _block(AnswerEntry, document, "answer")
     problems += [*more, *still]
     family = Family(knowledge, report.family)
+    hidden, answer = _by_ids(hidden, answer, Vocabulary(knowledge, report.family))
     problems += _unknown_names(document, hidden, answer, family, report)
     if problems or hidden is None or answer is None:
         raise BadInput(sorted(problems, key=lambda p: (p.place is None, p.place)))
     faults = tuple(Hidden(_fault(f.fault), f.severity, f.calls) for f in hidden.faults)
     story = str(value.get("story", "")).strip()
     return Lesson(document.file, "", story, report, faults, hidden.site, hidden.untrue, answer.parts, answer.readings, answer.says)
+
+
+_Block = TypeVar("_Block", bound=Model)
+
+
+def _block(kind: type[_Block], document: Document, key: str) -> tuple[_Block | None, list[Problem]]:
+    """One of the keys of a lesson; where it is no block, or names what it has not, the names that it has are told."""
+    value = document.value[key] if isinstance(document.value, dict) and key in document.value else {}
+    if not isinstance(value, dict):
+        return None, [Problem(document.place_of((key,)), f"{key} is a block of named entries.", WANTED[key])]
+    return validate(kind, document, (key,)) if value or key in document.value else (None, [])
+
+
+def _by_ids(hidden: HiddenEntry | None, answer: AnswerEntry | None, vocabulary: Vocabulary) -> tuple[HiddenEntry | None, AnswerEntry | None]:
+    """The same with ids for what is called otherwise; what means nothing, or two things, stays as it was written."""
+    def one(text: str, *kinds: str) -> str:
+        meant = [i for kind in kinds for i in vocabulary.names(kind).meant(text)]
+        return meant[0] if len(meant) == 1 else text
+
+    def fault(text: str) -> str:
+        part, colon, failure = text.partition(":")
+        named = f"{one(part.strip(), 'history')}{colon}{failure.strip().replace(' ', '_')}"
+        return one(text, "history") if named not in vocabulary.entries["history"] else named
+
+    if hidden is not None:
+        hidden = hidden.model_copy(update={"faults": tuple(f.model_copy(update={"fault": fault(f.fault)}) for f in hidden.faults)})
+    if answer is not None:
+        known = {"parts": tuple(one(p, "history") for p in answer.parts), "readings": tuple(one(r, "point", "sign") for r in answer.readings)}
+        answer = answer.model_copy(update=known)
+    return hidden, answer
 
 
 def _missing(document: Document, value: dict[str, object]) -> Iterator[Problem]:

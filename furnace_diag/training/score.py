@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from furnace_diag.diagnosis.answer import Answer, answer
@@ -60,7 +60,7 @@ def score(drill: Drill, evidence: Evidence) -> Score:
     belief = sum(p.probability for p in now.parts if p.part in named)
     proof = now.board.verdict == "proved_bad" if BOARD in named else belief >= SURE_FROM
     guesses = [t.foretold for t in drill.taken if t.foretold is not None]
-    read = {str(t.record.get("point", t.record.get("sign"))) for t in drill.taken if t.record is not None}
+    read = {t.name for t in drill.taken}
     return Score(
         named=named, right={*named} == {*parts}, partly=bool({*named} & {*parts}),
         readings=sum(t.record is None or "history" not in t.record for t in drill.taken), minutes=drill.minutes, price=drill.price,
@@ -75,7 +75,14 @@ def replay(drill: Drill, evidence: Evidence) -> Iterator[Moment]:
     for i, taken in enumerate(drill.taken, 1):
         now = _answer(drill, evidence, i)
         parts = tuple((p.part, p.probability) for p in now.parts[:3])
-        yield Moment(taken.said, parts, _next(now))
+        yield Moment(taken.said + _where(taken.record), parts, _next(now))
+
+
+def _where(record: Mapping[str, object] | None) -> str:
+    """The step at which something was read, or that it tells the ranking nothing."""
+    if record is None:
+        return " (not weighed)"
+    return f", at {record['step']}" if "step" in record else ""
 
 
 def _next(now: Answer) -> str:

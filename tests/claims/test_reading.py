@@ -200,3 +200,63 @@ def test_a_journal_that_was_changed_is_no_claim(tmp_path: Path, reader: Reader) 
 
     assert list(files.claims()) == []
     assert [p for p in files.noted if p.place and p.place.line == 3]
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("RMA #: claim\n", 'in quotes: "RMA #"'),
+        ("Dealer: shop\nRMA #: claim\n", 'in quotes: "RMA #"'),
+        ("what we found: reedings\n", "reedings is no heading of ours. Did you mean readings"),
+        ("Flame?: flame sene at heating\n", "flame_seen?"),
+    ],
+)
+def test_a_slip_in_a_map_is_told_where_it_stands(tmp_path: Path, reader: Reader, text: str, says: str) -> None:
+    (tmp_path / "map.yaml").write_text(text, encoding="utf-8")
+
+    with pytest.raises(BadInput) as told:
+        read_column_map(tmp_path / "map.yaml", reader.headings[reader.first])
+    assert says in str(told.value)
+    assert f"map.yaml:{text.count(chr(10))}:" in str(told.value)
+
+
+def test_a_heading_in_quotes_and_a_remark_are_no_slip(tmp_path: Path, reader: Reader) -> None:
+    (tmp_path / "map.yaml").write_text('# RMA #: theirs\n"RMA #": claim  # the number: ours\nInvoice: ignore # x: y\n', encoding="utf-8")
+
+    assert read_column_map(tmp_path / "map.yaml", reader.headings[reader.first]) == {"RMA #": "claim", "Invoice": "ignore"}
+
+
+@pytest.mark.parametrize(
+    ("said", "meant"),
+    [
+        ("thermostat wires off", ("thermostat_wires_off",)),
+        ("Thermostat_Wires_Off", ("thermostat_wires_off",)),
+        ("load_on door_held", ("load_on", "door_held")),
+        ("load on, door held", ("load_on", "door_held")),
+        ("load on and gas shut", ("load_on", "gas_shut")),
+        ("load_on+door_held; gas_shut", ("load_on", "door_held", "gas_shut")),
+    ],
+)
+def test_set_ups_are_read_with_spaces_too(read: Read, reader: Reader, said: str, meant: tuple[str, ...]) -> None:
+    (raw,), _ = read(f'claim,name,value,step,set_up\nA1,r_to_c,26,call,"{said}"\n')
+
+    assert [r.set_up for r in reader.understood(raw).report.records] == [meant]
+
+
+def test_an_unknown_set_up_is_told_whole(read: Read, reader: Reader) -> None:
+    (raw,), _ = read("claim,name,value,step,set_up\nA1,r_to_c,26,call,cabinet painted blue\n")
+
+    assert "cabinet_painted_blue" in reader.understood(raw).unread[0].message
+
+
+def test_a_figure_for_a_sign_names_the_point_for_figures(read: Read, reader: Reader) -> None:
+    (raw,), _ = read("claim,name,value\nA1,hsi,OL\nA1,hsi,62 ohms\n")
+    fixes = [p.fix for p in reader.understood(raw).unread]
+
+    assert [fix.startswith("A figure belongs to igniter_ohms.") for fix in fixes] == [True, True]
+
+
+def test_a_slip_in_a_part_is_answered_with_the_nearest(read: Read, reader: Reader) -> None:
+    (raw,), _ = read("claim,part,name,value\nA1,control bord,r_to_c,26\n")
+
+    assert "control_board" in reader.understood(raw).fatal[0].fix

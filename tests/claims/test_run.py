@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from furnace_diag.claims.demo import write_demo
-from furnace_diag.claims.run import CHUNK, RESULTS, TABLE, Summary, Task, in_a_cell, run
+from furnace_diag.claims.run import CHUNK, MOST_TO_READ, RESULTS, TABLE, Summary, Task, in_a_cell, run
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.models import Knowledge
 
@@ -142,8 +142,11 @@ def test_memory_does_not_grow_with_the_claims(tmp_path: Path) -> None:
 
 def test_a_summary_counts_no_more_shops_than_it_can_bear() -> None:
     summary = Summary()
+    about = {"verdict": "not_shown", "says": "", "date": "", "month": "", "bench_outcome": "", "unread": 1, "unmatched": ("x is not read.",)}
     for i in range(3000):
-        summary.count({"verdict": "not_shown", "shop": f"shop {i}", "month": "", "bench_outcome": ""})
+        summary.count({**about, "shop": f"shop {i}", "held_back": (), "notes": ()})
 
     assert len(summary.by_shop) <= 2001
     assert sum(sum(row.values()) for row in summary.by_shop.values()) == 3000
+    assert summary.unread == summary.unread_in == 3000
+    assert len(summary.to_read) == MOST_TO_READ

@@ -138,8 +138,8 @@ class Markup(HTMLParser):
 def test_hostile_files_are_survived_and_reported(content: str | bytes, name: str) -> None:
     result, results = judged(content, name)
 
-    assert result.exit_code == 0, result.output
-    assert result.exception is None
+    assert result.exit_code == (0 if results else 2), result.output  # a file that gives no claim is told by the status
+    assert result.exception is None or isinstance(result.exception, SystemExit)
     assert not re.search("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]", result.output)
     assert sorted(p.name for p in Path().iterdir()) == sorted([name, "out"])  # nothing was written elsewhere
     markup = Markup()
@@ -170,8 +170,9 @@ def test_a_file_that_is_not_there_costs_only_itself() -> None:
     Path("good.csv").write_text(RECORDS, encoding="utf-8")
     result = run("judge", "missing.csv", "good.csv", ".", "--out", "out", "--workers", "1")
 
-    assert result.exit_code == 0
+    assert result.exit_code == 2
     assert "missing.csv:1:1" in result.output
+    assert "NO CLAIM came from: missing.csv" in result.output
     assert len(Path("out/results.jsonl").read_text(encoding="ascii").splitlines()) == 2
 
 
@@ -213,3 +214,151 @@ def test_the_demo_says_that_it_is_the_tools_own_world() -> None:
     assert "tool's own world" in result.output
     assert "bad" in result.output
     assert len(Path("demo/results.jsonl").read_text(encoding="ascii").splitlines()) == 40
+
+
+NO_CLAIMS = {"empty": b"", "headings": b"claim,name,value\n", "bytes": bytes(range(256)) * 8, "picture": b"\x89PNG\r\n\x1a\n\0\0"}
+
+
+@pytest.mark.parametrize("content", NO_CLAIMS.values(), ids=NO_CLAIMS)
+def test_a_file_that_gives_no_claim_ends_with_status_2(content: bytes) -> None:
+    result, results = judged(content)
+
+    assert (result.exit_code, results) == (2, [])
+    assert "claims.csv:1:1" in result.output
+    assert "claims.csv:1:1" in Path("out/problems.txt").read_text(encoding="utf-8")
+
+
+def test_a_table_without_a_claims_number_is_told_first_and_how_to_mend_it() -> None:
+    result, _ = judged("job,colour of the van,igniter ohms\n1,red,OL\n", columns=100)
+
+    assert result.exit_code == 2
+    first = Path("out/problems.txt").read_text(encoding="utf-8").splitlines()[0]
+    assert "No column tells which claim" in first
+    assert "--columns" in first
+    assert "template" in first
+
+
+UNREAD = """claim,date,name,value,note
+A1,2027-01-05,igniter ohms,hot,looked burnt to me
+A1,2027-01-05,r to c,9999 V,
+A1,2027-01-05,blower runs,no,
+A2,10/10/26,flap angle,3,
+;;;###,,,,
+"""
+
+
+def test_what_could_not_be_read_is_told_everywhere() -> None:
+    result, results = judged(UNREAD, columns=100)
+    text = Path("out/problems.txt").read_text(encoding="utf-8")
+    page = Path("out/page.html").read_text(encoding="utf-8")
+    shown = run("show", "A1", "--in", "out", columns=100).output
+    with Path("out/results.csv").open(encoding="utf-8-sig", newline="") as table:
+        rows = {r["claim"]: r for r in csv.DictReader(table)}
+
+    def place(line: int, cell: str) -> str:
+        return f"claims.csv:{line}:{UNREAD.splitlines()[line - 1].index(cell) + 1}"
+
+    for where in (text, result.output, page, shown, rows["A1"]["read_yourself"]):
+        told = re.sub(r"\s+", " ", where)
+        assert place(2, "hot") in told
+        assert place(3, "9999 V") in told
+        assert "lies in the future" in told
+    assert "Write the year with four figures" in text
+    assert "Write the year with four figures" in re.sub(r"\s+", " ", result.output)
+    assert "looked burnt to me" in shown
+    assert "looked burnt to me" in page
+    assert (rows["A1"]["unread"], rows["A2"]["unread"]) == ("2", "1")
+    assert "2027-01</span>" not in page  # no bar for a month that has not been
+    assert [r["verdict"] for r in results][1:] == ["unreadable", "unreadable"]
+    assert ";;;###" in text
+
+
+def test_no_figure_is_told_where_nothing_was_weighed() -> None:
+    clash = "A1,igniter_ohms,62,power_off\nA1,igniter_ohms,OL,power_off\n"
+    judged(f"claim,name,value,step\n{clash}A2,igniter_ohms,sixty,\nA3,blower_runs,n/a,\nA4,r_to_c,26,call\n")
+    with Path("out/results.csv").open(encoding="utf-8-sig", newline="") as table:
+        rows = {r["claim"]: r for r in csv.DictReader(table)}
+
+    for claim in ("A1", "A2", "A3"):
+        shown = run("show", claim, "--in", "out").output
+        assert "Belief" not in shown
+        assert "Likeliest other part" not in shown
+        assert {rows[claim][c] for c in ("cause", "share_of_cause", "share_of_part")} == {""}
+    assert "Belief" in run("show", "A4", "--in", "out").output
+    assert rows["A4"]["cause"]
+
+
+def test_every_record_of_the_demo_has_a_name_and_is_read() -> None:
+    run("demo", "--out", "demo", "--claims", "200", "--seed", "5", "--workers", "1")
+    with Path("demo/claims.csv").open(encoding="utf-8", newline="") as table:
+        names = {r["name"] for r in csv.DictReader(table)}
+
+    assert "None" not in names
+    assert Path("demo/problems.txt").read_text(encoding="utf-8") == ""
+
+
+# --- the letter ------------------------------------------------------------------------------------
+
+BEHAVIOUR = [q for q in load_rules().question.values() if q.group == "behaviour"]
+
+
+def letter(rows: str, claim: str = "A1", header: str = "claim,complaint,name,value,step,part") -> str:
+    judged(f"{header}\n{rows}")
+    return re.sub(r"\s+", " ", run("ask", claim, "--in", "out").output)
+
+
+def asked_for(text: str) -> list[str]:
+    return [name for name in (*load_rules().point, *load_rules().sign) if f"({name}" in text]
+
+
+def test_with_nothing_read_a_letter_asks_how_far_the_call_gets_and_for_no_proof() -> None:
+    assert asked_for(letter("A1,no heat,,,,\n")) == [s for s in load_rules().sign if s in {q.sign for q in BEHAVIOUR}]
+
+
+def test_a_letter_asks_no_more_of_the_call_than_records_leave_open() -> None:
+    asked = asked_for(letter("A1,no heat,inducer_runs,yes,call,\n"))
+    stopped = asked_for(letter("A1,no heat,inducer_runs,no,call,\n"))
+
+    assert {"whole_furnace", "inducer_runs"} & {*asked} == set()
+    assert {"igniter_glows", "burners_light", "blower_starts_in_heat"} <= {*asked}
+    assert {q.sign for q in BEHAVIOUR} & {*stopped} == set()  # what comes after an inducer that stands has no answer
+
+
+def test_a_flame_that_is_out_at_rest_says_nothing_of_the_call() -> None:
+    assert "burners_light" in asked_for(letter("A1,no heat,flame_seen,no,standby,\n"))
+
+
+def test_where_another_part_is_named_a_letter_asks_for_no_readings_of_other_outputs() -> None:
+    rows = "A1,no heat,igniter_ohms,OL,power_off,\nA1,,igniter_glows,no,igniter_warm_up,\nA1,,igniter_volts_at_plug,119 V,igniter_warm_up,\n"
+    text = letter(rows)
+
+    assert "They point to the igniter" in text
+    assert {*asked_for(text)} <= {q.sign for q in BEHAVIOUR}
+    assert "once the igniter is in order" in text
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        "A1,x,igniter_ohms,62,power_off,\nA1,,igniter_ohms,OL,power_off,\n",
+        "A1,x,igniter_ohms,sixty,,\nA1,,blower_runs,no,heating,\n",
+        "A1,x,blower_runs,no,heating,flux capacitor\n",
+        "A1,x,flap angle,3,,\n",
+    ],
+    ids=["clash", "unread", "no such part", "no such reading"],
+)
+def test_a_letter_tells_records_and_none_of_our_files(rows: str) -> None:
+    text = letter(rows)
+
+    assert "claims.csv" not in text
+    assert "furnace-diag" not in text
+    assert "line 2" not in text
+
+
+def test_a_line_of_the_map_that_no_file_needs_is_told() -> None:
+    Path("map.yaml").write_text("Dealer nmae: shop\nJob: claim\n", encoding="utf-8")
+    result, results = judged("job,dealer name,igniter_ohms\nA1,Oak,OL\n", "a.csv", "--columns", "map.yaml")
+
+    assert (result.exit_code, len(results)) == (0, 1)
+    assert "speaks of headings that no file has: Dealer nmae." in re.sub(r"\s+", " ", result.output)
+    assert "Job" not in Path("out/problems.txt").read_text(encoding="utf-8")

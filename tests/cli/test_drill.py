@@ -235,3 +235,15 @@ def test_each_scenario_command_has_help_with_an_example_that_fits(command: str) 
 
     assert result.exit_code == 0
     assert "Example" in result.output
+
+
+def test_a_sheet_says_which_failures_its_readings_do_not_part(tmp_path: Path) -> None:
+    path = tmp_path / "film.yaml"
+    path.write_text("complaint: no heat\nrecords: []\nhidden: {faults: [{fault: flame_rod:filmed}]}\nanswer: {parts: [flame_rod]}\n")
+    (told,) = json.loads(run("scenario", "check", str(path), "--json").stdout)
+    sheet = " ".join(run("scenario", "sheet", str(path)).output.split())
+
+    assert told["not_told_apart"]
+    for one, other, _ in told["not_told_apart"]:
+        assert f"does not part {one.replace('_', ' ')} from {other.replace('_', ' ')}" in sheet
+    assert "shortest proof" not in sheet

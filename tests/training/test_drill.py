@@ -121,7 +121,7 @@ def test_a_lifted_lead_takes_the_load_away_and_back_gives_it_again(family: Famil
     lifted = drill.bench.watched()["inducer_runs"]
     does(drill, Act(do="call"), OFF, Act(do="back", what=plug), ON, HEAT, Act(do="wait", seconds=10))
 
-    assert (lifted, drill.bench.watched()["inducer_runs"]) == ("no", "yes")
+    assert (lifted, drill.bench.watched()["inducer_runs"]) == ("silent", "yes")  # with its lead off it does not even hum
 
 
 def test_what_is_foretold_is_held_against_a_good_furnace_and_what_was_read(family: Family) -> None:
@@ -275,3 +275,61 @@ def test_time_may_be_cut_anywhere(family: Family) -> None:
         ends.append((drill.bench.step(), drill.bench.watched(), np.round(drill.bench.operation.left, 6).tolist()))
 
     assert ends[0] == ends[1] == ends[2]
+
+
+# --- what is kept for the ranking is what was seen ---
+
+
+def test_a_sign_of_the_whole_call_is_noted_when_the_call_has_ended(family: Family) -> None:
+    burners = next(s.sign for s in family.signs if s.shows == "burners")
+    drill = start(family, "blower_capacitor:weak")
+    early = does(drill, HEAT, Act(do="wait", seconds=8), Act(do="look", what=burners))
+
+    assert "not over" in early.text
+    assert [t for t in drill.taken if t.name == burners] == []
+    does(drill, REST)
+    noted = [t.record for t in drill.taken if t.name == burners]
+    assert noted == [{"sign": burners, "value": "stay_lit", "call": 1}]  # the burners are fine: the blower is what fails
+    does(drill, Act(do="look", what=burners))
+    assert [t.record for t in drill.taken if t.name == burners] == noted
+
+
+def test_a_call_that_nobody_watched_to_its_end_tells_nothing_of_the_whole(family: Family) -> None:
+    burners = next(s.sign for s in family.signs if s.shows == "burners")
+    drill = start(family, "blower_capacitor:weak")
+    look = Act(do="look", what=burners)
+
+    assert does(drill, look).kind == "cannot"  # no call was made
+    assert does(drill, HEAT, Act(do="wait", seconds=8), look, Act(do="call"), look).kind == "cannot"
+    does(drill, REST)
+    assert [t for t in drill.taken if t.name == burners] == []
+
+
+def test_no_flame_between_two_trials_is_not_told_as_no_flame_at_all(family: Family, evidence: Evidence) -> None:
+    """A flame rod with a film lets the burners light, and the control drops them: between the trials there is no flame."""
+    drill = start(family, "flame_rod:filmed", severity=1.0)
+    does(drill, HEAT)
+    while drill.bench.step() != "inter_purge":
+        does(drill, Act(do="wait"))
+    told = does(drill, Act(do="look", what="flame_seen"))
+
+    assert told.text.startswith("Whether there is flame at that moment: no")
+    assert "not weighed" in told.text
+    assert drill.taken[-1].record is None
+    assert "not weighed" in list(replay(drill, evidence))[-1].said
+
+
+@pytest.mark.parametrize("fault", ["flame_rod:filmed", "igniter:open", "limit_switch:will_not_close"])
+def test_every_record_of_a_drill_has_a_step_that_the_rules_list_for_it(family: Family, fault: str) -> None:
+    drill, k = start(family, fault), family.knowledge
+    looks = [Act(do="look", what=s.sign) for s in family.signs if isinstance(s.shows, str)]
+    reads = [Act(do="read", what=p.point) for p in family.points if p.leads is not None]
+    does(drill, HEAT)
+    for _ in range(12):
+        does(drill, Act(do="wait"), *looks, *reads)
+
+    records = [t.record for t in drill.taken if t.record is not None]
+    assert len(records) > len(looks)
+    for r in records:
+        entry = k.point[str(r["point"])] if "point" in r else k.sign[str(r["sign"])]
+        assert r.get("step") in entry.steps if entry.steps else "step" not in r

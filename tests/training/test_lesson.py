@@ -50,11 +50,11 @@ def test_a_lesson_is_read(knowledge: Knowledge, tmp_path: Path) -> None:
     ("old", "new", "says"),
     [
         ("igniter:open", "igniter:opne", "lesson.yaml:8:13: igniter:opne is not a failure of this furnace. Did you mean"),
-        ("igniter:open", "igniter open", "lesson.yaml:8:13: fault is not written as it must be"),
+        ("igniter:open", "it does not glow", "lesson.yaml:8:13: it does not glow is not a failure of this furnace."),
         ("severity: 0.4", "severity: 4", "lesson.yaml:8:37: severity must be 1.0 or less"),
         ("severity: 0.4", "severty: 0.4", "lesson.yaml:8:27: \"severty\" is not known here. Did you mean \"severity\"?"),
         ("supply_volts", "suply_volts", "lesson.yaml:9:10: suply_volts is not a number of this furnace. Did you mean supply_volts"),
-        ("parts: [igniter]", "parts: [ignitor]", "lesson.yaml:11:11: ignitor is not a part."),
+        ("parts: [igniter]", "parts: [igniterr]", "lesson.yaml:11:11: igniterr is not a part. Did you mean igniter"),
         ("parts: [igniter]", "parts: [gas_valve]", "lesson.yaml:8:5: igniter is at fault and the answer does not name it."),
         ("history: igniter", "history: ignitr", "lesson.yaml:4:13: There is no part"),
         ("complaint:", "complain:", 'lesson.yaml:2:1: "complain" is not known here.'),
@@ -118,3 +118,35 @@ def test_a_draw_is_of_its_subsystem_and_the_same_for_the_same_seed(family: Famil
 def test_an_unknown_subsystem_is_told_with_those_there_are(knowledge: Knowledge) -> None:
     with pytest.raises(BadInput, match=r"no subsystem called wheels\. Use one of: .*draft"):
         parts_of("wheels", knowledge)
+
+
+OTHERWISE = """complaint: no heat
+records: []
+hidden: {faults: [{fault: "ignitor:open"}]}
+answer: {parts: ignitor, readings: [igniter ohms]}
+"""
+
+
+def test_parts_and_readings_may_be_called_as_people_call_them(knowledge: Knowledge) -> None:
+    lesson = understood(parse_yaml(OTHERWISE, "lesson.yaml"), knowledge)
+
+    assert (str(lesson.faults[0].fault), lesson.parts, lesson.readings) == ("igniter:open", ("igniter",), ("igniter_ohms",))
+
+
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [
+        ("hidden: [igniter:open]", "It has faults"),
+        ("hidden: {fault: igniter:open}", 'Did you mean "faults"?'),
+        ("answer: igniter", "It has parts"),
+        ("answer: {parts: [igniter], listen for: [x]}", "parts, readings, says"),
+        ("answer: {parts: [igniter, control bord]}", "control_board"),
+    ],
+)
+def test_a_slip_in_a_lesson_names_the_keys_that_are_wanted(knowledge: Knowledge, line: str, says: str) -> None:
+    key = line.partition(":")[0]
+    kept = [old for old in OTHERWISE.splitlines() if not old.startswith(key)]
+    with pytest.raises(BadInput) as told:
+        understood(parse_yaml("\n".join([*kept, line]) + "\n", "lesson.yaml"), knowledge)
+
+    assert says in str(told.value)
