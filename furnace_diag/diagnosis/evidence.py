@@ -257,7 +257,7 @@ class Evidence:
 
         *numbers*: several that a point may read instead of the record's own; the fit is then of shape (numbers, rows).
         """
-        if record.unused or not self._is_predicted(record):
+        if self.why_unused(record):
             return None
         if record.kind == "point":
             point = self.knowledge.point[record.name]
@@ -278,13 +278,16 @@ class Evidence:
             return record.unused
         if record.kind == "sign" and self.knowledge.sign[record.name].only_for_proof:
             return None  # it is not meant for the ranking
-        return None if self._is_predicted(record) else "this furnace never gives such a reading"
+        if record.kind == "sign" and self.knowledge.sign[record.name].shows is None:
+            return None  # a habit, at whatever step
+        if record.name not in self._columns:
+            return "this furnace never gives such a reading"
+        return None if self._tells_at(record) else f"nothing is foretold of it at {str(record.step).replace('_', ' ')}"
 
-    def _is_predicted(self, record: Record) -> bool:
-        """Whether any furnace of the family ever gives such a reading."""
-        sign = self.knowledge.sign.get(record.name) if record.kind == "sign" else None
-        by_habit = sign is not None and sign.shows is None
-        return by_habit or record.name in self._columns
+    def _tells_at(self, record: Record) -> bool:
+        """Whether anything is predicted of the step at which a record was taken; what is said of a whole call, or only at one step, has no other."""
+        steps = self._columns[record.name]
+        return record.step is None or len(steps) == 1 or record.step in steps or record.step == self.family.sequence.heat_call.step
 
     def _slip(self, record: Record, usual: str) -> float:
         return self.words.slip[usual if record.source is None or usual == "light" else record.source]
@@ -357,7 +360,7 @@ class Evidence:
             return np.asarray(_metered(predicted, record, fit, [0])[0])
         if record.step == self.family.sequence.heat_call.step:
             return self._while_calling(predicted, record, fit)
-        if record.step not in predicted.steps:
+        if record.step is None:
             return self._unstated(predicted, record, fit)
         return self._stated(predicted, record, record.step, fit)
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 import os
 import random
 import re
+import signal
 import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 
 import pexpect
@@ -44,7 +46,8 @@ def environment(store: Path, population: Population, tmp_path_factory: pytest.Te
 @pytest.fixture
 def terminal(environment: dict[str, str], tmp_path: Path) -> Iterator[pexpect.spawn]:
     arguments = [*PROGRAM[1:], "visit", "--file", str(tmp_path / "v.jsonl")]
-    child = pexpect.spawn(PROGRAM[0], arguments, env=environment, dimensions=(60, 40), encoding="utf-8", timeout=30)
+    heard = partial(signal.signal, signal.SIGINT, signal.SIG_DFL)  # whoever runs the tests in the background has Ctrl-C ignored
+    child = pexpect.spawn(PROGRAM[0], arguments, env=environment, dimensions=(60, 40), encoding="utf-8", timeout=30, preexec_fn=heard)
     yield child
     child.close(force=True)
 
@@ -70,6 +73,7 @@ def test_a_visit_in_a_narrow_terminal_ends_at_the_igniter(terminal: pexpect.spaw
         terminal.send(f"{line}\r")
         terminal.expect(f"{back}")
     terminal.expect(r"\d+% igniter: the element is\s+broken")
+    terminal.expect(PROMPT)
     terminal.send("\x03")
     terminal.expect("given up")
     terminal.send("quit\r")
