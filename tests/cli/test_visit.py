@@ -116,7 +116,7 @@ def start(lines: list[str]) -> list[str]:
     return ["no heat", *SAFE, "y", "y", "n", "", *lines]
 
 
-@settings(deadline=None, max_examples=6, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(deadline=None, max_examples=4, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(seed=st.integers(0, 10**6))
 def test_kill_9_at_any_moment_loses_nothing_that_was_read_back(
     environment: dict[str, str], tmp_path_factory: pytest.TempPathFactory, knowledge: Knowledge, seed: int
