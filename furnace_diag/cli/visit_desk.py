@@ -180,15 +180,15 @@ class Desk:
 
     def _enter(self, line: str) -> None:
         """A record typed in one line; a name alone asks for its value."""
-        named = self.session.reader.names_only(line)
-        exact = [n for n in named if plain(n[1]) == plain(line)] or named
-        if len(exact) == 1 and not self._whole(line):
-            self._ask_for(*exact[0], {})
-            return
         try:
             chosen = self.chosen(self.session.reader.read(line))
         except BadInput:
+            named = self.session.reader.names_only(line)
+            exact = [n for n in named if plain(n[1]) == plain(line)] or named
             chosen = self._for_what_is_asked(line)
+            if chosen is None and len(exact) == 1:
+                self._ask_for(*exact[0], {})
+                return
             if chosen is None:
                 raise
         if chosen is not None and self.keep(chosen):
@@ -202,12 +202,6 @@ class Desk:
             return None
         kind = "point" if reading.name in self.session.knowledge.point else "sign"
         return self.session.reader.only_value(kind, reading.name, line, self._fields(reading))
-
-    def _whole(self, line: str) -> bool:
-        try:
-            return isinstance(self.session.reader.read(line), Typed)
-        except BadInput:
-            return False
 
     def chosen(self, typed: Typed | Unclear) -> Typed | None:
         """The one that is meant, asked for where it is not clear."""

@@ -63,7 +63,7 @@ class Reader:
     def read(self, text: str) -> Typed | Unclear:
         """The record of one line: "24v at w 25.1", "heat 0.2 low pin", "inducer runs: no at call". Raises BadInput."""
         words = self._words(text)
-        found = [*self._named(words), *self._prefixed(words)]
+        found = list(self._named(words)) or list(self._prefixed(words))
         best = _longest(found) or _longest(self._value_first(words)) or _longest(self._happened(words))
         if len(best) == 1:
             return best[0][1]
