@@ -28,12 +28,15 @@ os.environ.setdefault("FURNACE_DIAG_CACHE", tempfile.mkdtemp())
 import numpy as np  # noqa: E402
 from visits import DONE, Asked, Need, Visits, needs_of  # noqa: E402
 
+from furnace_diag.diagnosis.answer import weighed  # noqa: E402
+from furnace_diag.diagnosis.evidence import Evidence  # noqa: E402
 from furnace_diag.diagnosis.findings import Finder  # noqa: E402
-from furnace_diag.diagnosis.records import Record, read_report  # noqa: E402
+from furnace_diag.diagnosis.records import Record, Report, read_report  # noqa: E402
 from furnace_diag.diagnosis.verdict import BOARD  # noqa: E402
 from furnace_diag.furnace.family import Family, Fault  # noqa: E402
 from furnace_diag.furnace.operate import Operation  # noqa: E402
 from furnace_diag.furnace.population import SEED, furnaces_of  # noqa: E402
+from furnace_diag.furnace.store import population_for  # noqa: E402
 from furnace_diag.furnace.virtual import Flags, Floats  # noqa: E402
 from furnace_diag.knowledge.load import load_rules, own_rules  # noqa: E402
 from furnace_diag.knowledge.models import Knowledge, Sign  # noqa: E402
@@ -59,6 +62,7 @@ class Bench:
     def __init__(self, family: Family, visits: Visits, fault_of: np.ndarray, healthy: np.ndarray, finder: Finder) -> None:
         self.k, self.family, self.visits, self.finder = family.knowledge, family, visits, finder
         self.fault_of, self.healthy = fault_of, healthy
+        self.evidence = Evidence(family, population_for(family))
 
     def fault(self, row: int) -> Fault | None:
         """What is wrong with a furnace."""
@@ -207,9 +211,12 @@ class Bench:
     # --- what the program says -------------------------------------------------------------------------
 
     def proved(self, proof: str, row: int, who: str) -> list[str]:
-        """The proofs that hold on what that technician writes down."""
+        """The proofs that hold on what that technician writes down: by the whole verdict, in which the furnaces have their say."""
         records, options = self.records(proof, row, who)
-        return [p for p, grade in self.finder.find(records, options).grades.items() if grade == "proved"]
+        if "proved" not in self.finder.find(records, options).grades.values():
+            return []
+        board = weighed(Report(self.family.furnace.furnace, "", tuple(records), options), self.evidence).board
+        return [p.proof for p in board.proved]
 
 
 def lacks(bench: Bench, proof: str, row: int) -> str:
