@@ -32,7 +32,7 @@ def mend(desk: Desk, rest: str) -> None:
     desk.lines(screen.repair_lines(repair, desk.session.knowledge, desk.width()))
     if not before_mending(desk, state, part):
         return
-    if plain(desk.ask(f"y when it is done ({part.replace('_', ' ')}), Enter to leave it: ")) in YES:
+    if plain(desk.ask("y when it is done, Enter leaves it: ")) in YES:
         desk.session.tell("repair", {"part": part, "failure": failure, "repair": repair.repair})
         desk.session.tell("call", {"call": desk.session.visit.call + 1})
         desk.say("Now prove it. What is entered from here on is about the repaired furnace.")
