@@ -13,6 +13,7 @@ from furnace_diag.diagnosis.records import METERS, record_of
 from furnace_diag.knowledge.find import Names, plain
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.report import visit_screen as screen
+from furnace_diag.report.terminal import BOARD_SAYS
 from furnace_diag.visit.lines import Typed
 
 if TYPE_CHECKING:
@@ -215,7 +216,7 @@ def proof(desk: Desk, _: str) -> None:
     """The checklist of the board's proof."""
     board = desk.session.answer().board
     proofs = board.proved or ((board.nearest,) if board.nearest else ())
-    desk.say(screen.BOARD[board.verdict])
+    desk.say(BOARD_SAYS[board.verdict])
     for proof in proofs:
         desk.lines(screen.proof_lines(proof, desk.width()))
     for caution in board.cautions:

@@ -12,6 +12,7 @@ from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.repairs import cautions_of
 from furnace_diag.problems import printable
+from furnace_diag.report.terminal import BOARD_SAYS
 from furnace_diag.visit.state import Visit
 
 SHOWN = 4  # suspects on the screen of a visit
@@ -22,13 +23,6 @@ LIKELY = 0.5
 OTHERS = 0.05  # belief in other faults of a part from which the likeliest is told with its own share
 WORTH_MENDING = 0.9  # of belief in a part, from which its repair is offered beside the next reading, judgement
 TELLING = 0.05  # an unknown option that moves less of the belief is not worth a word
-BOARD = {
-    "proved_bad": "Board: PROVED BAD.",
-    "suspected": "Board: suspected, NOT proved. Do not replace it.",
-    "unlikely": "Board: unlikely. Do not replace it.",
-    "cleared": "Board: cleared by what was seen.",
-    "not_judged": "Board: not judged. Do not replace it on a rank.",
-}
 
 
 def filled(text: str, width: int, indent: str = "", first: str | None = None) -> list[str]:
@@ -83,7 +77,7 @@ def screen_lines(answer: Answer, before: Answer | None, told: set[str], width: i
         yield from proved_lines(answer, width)
     else:
         yield from suspect_lines(answer, before, width)
-        yield from filled(BOARD[answer.board.verdict], width)
+        yield from filled(BOARD_SAYS[answer.board.verdict], width)
     yield from _new_findings(answer, before, width)
     yield from _telling_option(answer, before, width)
     if not answer.hazards:

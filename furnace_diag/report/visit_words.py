@@ -8,7 +8,7 @@ from furnace_diag.diagnosis.findings import Need
 from furnace_diag.diagnosis.taking import CONTACT, HOLD, METER, SET_UP
 from furnace_diag.problems import printable
 from furnace_diag.quantities import format_quantity
-from furnace_diag.report.visit_screen import BOARD
+from furnace_diag.report.terminal import BOARD_SAYS
 from furnace_diag.visit.expected import Range
 from furnace_diag.visit.summary import PROVED, Belief, RepairTold, SafetyAnswer, Summary, ToldRecord
 
@@ -115,7 +115,7 @@ def result_of(summary: Summary) -> list[str]:
 
 def board_of(summary: Summary) -> str:
     """The board's verdict, of the board that was found."""
-    said = BOARD[summary.board.verdict]
+    said = BOARD_SAYS[summary.board.verdict]
     return said.replace("Board", "Board before the repair", 1) if summary.repairs else said
 
 

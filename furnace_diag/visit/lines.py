@@ -238,7 +238,7 @@ class Reader:
             return f"Its values: {', '.join(k.sign[name].values)}."
         if kind == "point":
             return f"It is read in {k.point[name].unit}: type the figure that the meter shows."
-        return f"Say what it did: {', '.join(self.vocabulary.words.history)}." if kind == "history" else "Type it alone."
+        return f"Say what it did: {', '.join(w.replace('_', ' ') for w in self.vocabulary.words.history)}." if kind == "history" else "Type it alone."
 
 
 def _longest(found: Sequence[tuple[int, Typed]]) -> list[tuple[int, Typed]]:
