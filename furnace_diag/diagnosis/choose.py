@@ -29,7 +29,8 @@ Floats = NDArray[np.float64]
 COMPARED = 12  # candidates whose repair cost is reckoned, the best by what they tell and by what they tell a minute
 NOWHERE = Place("next reading", 1, 1)  # of a record that nobody has made yet
 LEAST_CHANCE = 0.005  # an outcome less likely than this is reckoned to change nothing
-OF_OTHERS = 4  # furnaces of each failure that stand for all when it is reckoned what readings something else would give
+OF_EACH = 8  # furnaces of each failure, picked by what is believed of them, that stand for all when it is reckoned what a reading would change
+OF_OTHERS = 4  # the same when it is reckoned what readings something else would give
 LEAST_BITS = 0.02  # a reading that tells less is not worth a step to the furnace, judgement
 MOST_NEVER = 0.4  # a reading that the furnace will more likely than this not come to is not asked for, judgement
 LEAST_ROW = 1e-3  # furnaces below this share of the likeliest are left out of the reckoning
@@ -179,6 +180,23 @@ def _alone(table: _Table, i: int) -> _Table:
     return _Table([table.keys[i]], table.parts[rows], table.first[i : i + 2] - table.first[i], table.bins[rows])
 
 
+def _standing_for(weight: Floats, fault: NDArray[np.intp]) -> tuple[NDArray[np.intp], Floats]:
+    """OF_EACH or fewer furnaces of each failure, which stand for all of it, with the weight that each then has.
+
+    Picked at even steps of the failure's weight, so that heavy furnaces stand for themselves and light ones for their neighbours; the
+    weight of a failure stays what it was. *fault*: of each furnace, furnaces of one failure beside one another.
+    """
+    before = np.cumsum(weight) - weight
+    starts = np.flatnonzero(np.diff(fault, prepend=-1))
+    total = np.add.reduceat(weight, starts) if len(starts) else weight
+    marks = before[starts][:, None] + total[:, None] * (np.arange(OF_EACH) + 0.5) / OF_EACH
+    ends = np.append(starts[1:], len(fault)) - 1
+    at = np.clip(np.searchsorted(before, marks, side="right") - 1, starts[:, None], ends[:, None])
+    picked, times = np.unique(at, return_counts=True)
+    step = np.repeat(total, np.diff(np.searchsorted(picked, np.append(starts, len(fault))))) / OF_EACH
+    return picked, np.asarray(times * step)
+
+
 def _of_rows(fact: Fact, rows: NDArray[np.intp]) -> Fact:
     """What a fact says of some furnaces."""
     return replace(fact, fit=fact.fit[rows])
@@ -203,7 +221,9 @@ class _Reckoning:
         self.weight, self.fault = posterior.rows[self.rows], fault_of[self.rows].astype(np.intp)
         others = np.flatnonzero((fault_of >= 0) & (site_of < OF_OTHERS))
         self.other_weight = posterior.prior[fault_of[others]] / np.bincount(fault_of[others], minlength=len(faults))[fault_of[others]]
-        self.both = np.concatenate([self.rows, others])  # the furnaces believed in, then those that stand for something else
+        picked, self.picked_weight = _standing_for(self.weight, self.fault)
+        self.picked_fault = self.fault[picked]
+        self.both = np.concatenate([self.rows[picked], others])  # furnaces that stand for those believed in, then those for something else
         self.among = evidence.among(self.both)
         self.weighed: dict[Key, _After] = {}
         self.binned: dict[Key, tuple[Floats, Floats, NDArray[np.int16]]] = {}
@@ -345,8 +365,9 @@ class _Reckoning:
         never = self._is_never(_alone(table, i))
         able = np.flatnonzero(~never & (chance >= LEAST_CHANCE))
         for n, likely in zip(able, self._likelihoods(table.keys[i], table.bins[rows][able]), strict=True):
-            failures[n] = np.bincount(self.fault, self.weight * likely[: len(self.rows)], len(self.part_of))
-            other[n] *= self.other_weight @ likely[len(self.rows) :]
+            mine = len(self.picked_fault)
+            failures[n] = np.bincount(self.picked_fault, self.picked_weight * likely[:mine], len(self.part_of))
+            other[n] *= self.other_weight @ likely[mine:]
         whole = failures.sum(axis=1) + other
         return _After(chance, failures / whole[:, None], other / whole)
 

@@ -27,27 +27,26 @@ class Shown:
     """What may be shown at each of *keys*, one line for each bin of a point, then one for each value of a sign and for its never being reached.
 
     *column*: of each line the number of its key. *bins*: its bin; for a sign the number of its value, or NEVER. *points*: how many lines
-    are of points. *starts*: where the furnaces of another failure begin. The rest says of each entry to which line and part it adds (*cell*),
-    whose weight (*row*: a furnace, after them all furnaces of a failure together, after those all furnaces anywhere) and what *share* of it;
-    shares belong to the last entries, those before add all.
+    are of points. *starts*: where the furnaces of another failure begin. *sums*: which sum of weights each line has for each part, shape
+    (lines, parts); many have the same. Each entry says to which sum it adds (*sum_of*), whose weight (*row*: a furnace, after them all
+    furnaces of a failure together, after those all furnaces anywhere) and what *share* of it.
     """
 
     keys: list[Key]
     column: Numbers
     bins: Numbers
     points: int
-    parts: int
     starts: Numbers
-    cell: Numbers
+    sums: Numbers
+    sum_of: Numbers
     row: Numbers
     share: Floats
 
     def by_part(self, weight: Floats, failures: Floats) -> Floats:
         """How likely each line is together with each part, shape (lines, parts). *weight*: of each furnace; *failures*: belief in each."""
         adds = np.concatenate([weight, np.add.reduceat(weight, self.starts), failures])[self.row]
-        adds[len(adds) - len(self.share) :] *= self.share
-        many = len(self.column)
-        return np.asarray(np.bincount(self.cell, adds, many * self.parts), float).reshape(many, self.parts)
+        adds *= self.share
+        return np.asarray(np.bincount(self.sum_of, adds, int(self.sums.max()) + 1), float)[self.sums]
 
 
 def shown_by(evidence: Evidence, keys: Sequence[Key], rows: Numbers) -> Shown:
@@ -71,7 +70,7 @@ def shown_by(evidence: Evidence, keys: Sequence[Key], rows: Numbers) -> Shown:
     line_of = np.zeros(len(seen), np.intp)
     line_of[used] = np.arange(len(used))
     lines = [(used // BINS, used % BINS)]
-    adds = [(line_of[mark], row, np.zeros(0))]
+    adds = [(line_of[mark], row, np.ones(len(row)))]
     count, before = len(used), len(points)
     for name, steps in signs.items():
         chance = chances_shown(evidence, name)
@@ -89,7 +88,23 @@ def shown_by(evidence: Evidence, keys: Sequence[Key], rows: Numbers) -> Shown:
     line, row, share = (np.concatenate(each) for each in zip(*adds, strict=True))
     column, marks = (np.concatenate(each) for each in zip(*lines, strict=True))
     many = len(evidence.parts)
-    return Shown([*points, *chain(*signs.values()), *habits], column, marks, len(used), many, starts, line * many + part[row], row, share)
+    sums, sum_of, kept = _each_once(line * many + part[row], row, share, len(column) * many)
+    return Shown([*points, *chain(*signs.values()), *habits], column, marks, len(used), starts, sums.reshape(-1, many), sum_of, row[kept], share[kept])
+
+
+def _each_once(cell: Numbers, row: Numbers, share: Floats, cells: int) -> tuple[Numbers, Numbers, Numbers]:
+    """Of each cell the number of its sum, of each entry that is kept the sum it adds to, and which entries are kept.
+
+    Cells with the same entries have one sum: they are known by a sum of random numbers, one for each row. That two others meet in all 53 bits
+    is less likely than a fault of the machine. Entries of a cell come in the same order wherever they are the same, so rounding parts none.
+    """
+    mark = np.random.default_rng(0).random(int(row.max(initial=0)) + 1)
+    known_by = np.bincount(cell, mark[row] * share, cells)
+    _, found, sums = np.unique(known_by.view(np.int64), return_index=True, return_inverse=True)
+    chosen = np.zeros(cells, bool)
+    chosen[found] = True
+    kept = np.flatnonzero(chosen[cell])
+    return sums, sums[cell[kept]], kept
 
 
 def chances_shown(evidence: Evidence, name: str) -> Floats:
