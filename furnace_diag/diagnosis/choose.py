@@ -282,10 +282,9 @@ class _Reckoning:
 
     def _usual(self, is_open: Callable[[Key], bool]) -> _Table:
         """What can be seen with a usual meter and the eye."""
-        shown, furnaces = self.evidence.shown_on(self.rows)
         weight = np.zeros(len(self.posterior.rows))
         weight[self.rows] = self.weight
-        return self._table(shown, weight[furnaces], is_open)
+        return self._table(self.evidence.shown, weight[self.evidence.failed], is_open)
 
     def _table(self, shown: Shown, weight: Floats, is_open: Callable[[Key], bool]) -> _Table:
         """Candidates among what is shown. Readings of a point that cannot be told apart are one outcome. *weight*: of each furnace of *shown*."""

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from furnace_diag.diagnosis.bins import bins_of, different, error_of, errors_of
 from furnace_diag.diagnosis.findings import Finder
 from furnace_diag.diagnosis.records import Record
-from furnace_diag.diagnosis.shown import Shown, shown_by
+from furnace_diag.diagnosis.shown import Shown, shown_on_all
 from furnace_diag.diagnosis.weigh import Comings, Fact, in_errors, numeric_fit, word_fit
 from furnace_diag.furnace.family import Family, failures_of
 from furnace_diag.furnace.population import WHOLE_CALL, Key, Population
@@ -32,7 +32,6 @@ AS_IT_COMES = 0.1  # share of what is told "on a call" that means the moment of 
 WHILE_CALLING = (0.65, 0.25)  # the rest of it, of a thing that a heat call does not change: where it stops, where it rests; judgement
 NEVER_CAME = 0.6  # share of the fit where the furnace stops and rests, when it never comes to where the thing is due; judgement
 MISTIMED = 0.5  # slip of a record that a doubt holds to be read too early or too late: as likely as not it tells nothing, judgement
-FEW_ROWS = 2000  # furnaces up to which it is not worth it to see once for all what every furnace shows
 DUE_FROM = 4.0  # times its error that a reading must differ from rest to be something that is due, judgement
 
 Group = tuple[list[Record], list[Fact]]  # records that restate one another, with what each says
@@ -124,7 +123,6 @@ class Evidence:
         self._due: dict[str, Due] = {}
         self._rows: NDArray[np.intp] | None = None  # those that facts are made for; all if None
         self._of_rows: dict[str, Predicted] = {}
-        self._shown: Shown | None = None
         self._bins: dict[int, NDArray[np.int16]] = {}
         self._chances: dict[str, Floats] = {}
         self._habits: dict[tuple[str, str], Floats] = {}
@@ -174,14 +172,15 @@ class Evidence:
         entries: dict[str, Point | Sign] = {**self.knowledge.point, **self.knowledge.sign}
         return {name: e.minutes + risk_minutes(self.knowledge, e) for name, e in entries.items()}
 
-    def shown_on(self, furnaces: NDArray[np.intp]) -> tuple[Shown, NDArray[np.intp]]:
-        """What the usual keys show, and on which furnaces: on *furnaces*, or on all with a failure, which is made once it is worth it and kept."""
-        if self._shown is None and len(furnaces) <= FEW_ROWS:
-            return shown_by(self, self.usual_keys, furnaces), furnaces
-        failed = np.flatnonzero(self.population.fault_of >= 0)
-        if self._shown is None:
-            self._shown = shown_by(self, self.usual_keys, failed)
-        return self._shown, failed
+    @cached_property
+    def failed(self) -> NDArray[np.intp]:
+        """The furnaces with a failure."""
+        return np.flatnonzero(self.population.fault_of >= 0)
+
+    @cached_property
+    def shown(self) -> Shown:
+        """What the usual keys show on the furnaces with a failure."""
+        return shown_on_all(self, self.failed)
 
     def bins_of_failure(self, number: int) -> NDArray[np.int16]:
         """The bins that the furnaces of a failure show, made once for each failure; shape (columns of the population, its furnaces)."""

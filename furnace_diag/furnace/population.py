@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,6 +38,7 @@ class Population:
     *options*: for each option the number of its value in each row.
     *table*: shape (columns, rows), float16; nan where that furnace never is in that step, inf for OL.
     *stops*: the step at which each row's heat call stops, and *rests*: where it comes to rest, as numbers into *steps*.
+    *home*: the folder of its store, in which what is made of it may be kept beside it; None where it was never stored.
     """
 
     family: str
@@ -49,6 +51,7 @@ class Population:
     table: NDArray[np.float16]
     stops: NDArray[np.int8]
     rests: NDArray[np.int8]
+    home: Path | None = None
 
 
 class Collector:
