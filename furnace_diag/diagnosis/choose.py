@@ -237,19 +237,15 @@ class _Reckoning:
         *taken*: names with the step at which they were read; *named*: names read at no stated step, which are not asked for again;
         *again*: those of *taken* that are, with a low-impedance meter.
         """
-        lacking = {function for tool in without for function in self.evidence.words.instruments[tool]}
-
+        lacking = self.evidence.read_with(without)
         seen = {name for name, _ in taken}
-
-        def can_be_read(name: str) -> bool:
-            return not (name in self.k.point and self.k.point[name].function in lacking)
 
         def is_open(key: Key) -> bool:
             name, step, _ = key
-            return can_be_read(name) and name not in (named if step else seen) and (name, step) not in taken
+            return name not in lacking and name not in (named if step else seen) and (name, step) not in taken
 
         tables = [self._usual(is_open)]
-        low = [k for k in self.evidence.low_keys if can_be_read(k[0]) and {k[:2], (k[0], None)} & {*again}] if again else []
+        low = [k for k in self.evidence.low_keys if k[0] not in lacking and {k[:2], (k[0], None)} & {*again}] if again else []
         self.asked_again = frozenset(low)
         if low and len(self.rows):
             tables.append(self._table(shown_by(self.evidence, low, self.rows), self.weight, lambda _: True))

@@ -7,6 +7,7 @@ the smallest clashes are the minimal hitting sets of those sets (Reiter 1987, A 
 from __future__ import annotations
 
 from collections.abc import Collection, Hashable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from itertools import product
 from typing import TypeVar
 
@@ -25,6 +26,14 @@ MOST_CLASHES = 3  # that are told
 MOST_RECORDS = 4  # in one clash: of more, nobody can say which one to take again
 MOST_TRIED = 4000  # sets that are looked at, small ones first
 MOST_CALLS = 6  # heat calls told apart for failures that come and go; in those after them each record is given if it is at all
+
+
+@dataclass(frozen=True)
+class Clash:
+    """Records that cannot be true together, as they were said; *at*: where each stands."""
+
+    records: tuple[str, ...]
+    at: tuple[str, ...]
 
 
 def clashes(evidence: Evidence, groups: Collection[Group]) -> list[tuple[Record, ...]]:

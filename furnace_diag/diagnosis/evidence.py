@@ -174,6 +174,11 @@ class Evidence:
         entries: dict[str, Point | Sign] = {**self.knowledge.point, **self.knowledge.sign}
         return {name: e.minutes + risk_minutes(self.knowledge, e) for name, e in entries.items()}
 
+    def read_with(self, instruments: Collection[str]) -> frozenset[str]:
+        """The points that are read with any of *instruments*, as the words table names them."""
+        functions = {function for tool in instruments for function in self.words.instruments[tool]}
+        return frozenset(p.point for p in self.knowledge.point.values() if p.function in functions)
+
     def shown_on(self, furnaces: NDArray[np.intp]) -> tuple[Shown, NDArray[np.intp]]:
         """What the usual keys show, and on which furnaces: on *furnaces*, or on all with a failure, which is made once it is worth it and kept."""
         if self._shown is None and len(furnaces) <= FEW_ROWS:

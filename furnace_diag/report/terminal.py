@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Iterator, Sequence
 
 from furnace_diag.diagnosis.answer import Answer, FailureBelief, PartBelief
+from furnace_diag.diagnosis.apart import NotToldApart
 from furnace_diag.diagnosis.choose import NEVER_THERE, Act, NextReading
 from furnace_diag.diagnosis.findings import Found, Need, ProofState
 from furnace_diag.diagnosis.taking import cautions_for
@@ -28,6 +29,7 @@ def answer_lines(answer: Answer, knowledge: Knowledge, width: int, *, show_all: 
         yield ""
     yield from _hazards(answer, width)
     yield from _understood(answer, knowledge, width)
+    yield from _clashes(answer, width)
     yield from _suspects(answer, width, show_all=show_all)
     yield from _findings(answer, width, show_all=show_all)
     yield from _next(answer, width, show_all=show_all)
@@ -74,6 +76,16 @@ def _understood(answer: Answer, knowledge: Knowledge, width: int) -> Iterator[st
     if answer.records == 0:
         yield from _fill("No readings were given: these are only the odds before any.", width)
     if answer.read_as or answer.not_used or answer.without_step or answer.records == 0:
+        yield ""
+
+
+def _clashes(answer: Answer, width: int) -> Iterator[str]:
+    """Sets of records that no furnace can give at once."""
+    for clash in answer.clashes:
+        told = "; ".join(f"{printable(said)} ({printable(at)})" for said, at in zip(clash.records, clash.at, strict=True))
+        yield from _fill(f"Cannot be true together: {told}.", width, "  ", "")
+    if answer.clashes:
+        yield from _fill("One of these was misread or belongs to another call: take it again. Or two things have failed.", width)
         yield ""
 
 
@@ -156,17 +168,39 @@ def _act(act: Act, width: int, *, show_all: bool) -> Iterator[str]:
 
 
 def _left_open(answer: Answer, width: int, *, show_all: bool) -> Iterator[str]:
-    """Failures that no reading of these rules parts."""
-    pairs = [p.failures for p in answer.not_told_apart if p.parted_by is None]
-    for pair in pairs if show_all else ():
-        yield from _fill(f"No reading of these rules tells {_plain(pair[0])} from {_plain(pair[1])}.", width, "  ", "")
-    if pairs and not show_all:
-        failures = list(dict.fromkeys(f for pair in pairs for f in pair))
+    """Failures that the records leave open: those that no reading at hand parts, and what parts the others."""
+    lines = list(_each_pair(answer, width) if show_all else _pairs_in_short(answer, width))
+    yield from lines
+    if lines:
+        yield ""
+
+
+def _each_pair(answer: Answer, width: int) -> Iterator[str]:
+    for pair in answer.not_told_apart:
+        one, other = (_plain(f) for f in pair.failures)
+        yield from _fill(f"{_parting(pair)} {one} from {other}.", width, "  ", "")
+
+
+def _parting(pair: NotToldApart) -> str:
+    if pair.parted_by is not None:
+        with_meter = ", with the meter in its low-impedance mode," if pair.meter == "low" else ""
+        return f"{pair.parted_by}{f' at {_plain(pair.step)}' if pair.step else ''}{', read again,' if pair.again else ''}{with_meter} tells"
+    return f"No reading at hand tells, but {pair.parted_with} would tell," if pair.parted_with else "No reading of these rules tells"
+
+
+def _pairs_in_short(answer: Answer, width: int) -> Iterator[str]:
+    pairs = [p for p in answer.not_told_apart if p.parted_by is None]
+    if pairs:
+        failures = list(dict.fromkeys(f for pair in pairs for f in pair.failures))
         parts = dict.fromkeys(f.partition(":")[0] for f in failures)
         told = [_plain(f"{part}:{' or '.join(f.partition(':')[2] for f in failures if f.startswith(f'{part}:'))}") for part in parts]
-        yield from _fill(f"Not to be told apart: {'; '.join(told)}.", width, "  ", "")
-    if pairs:
-        yield ""
+        would = dict.fromkeys(p.parted_with for p in pairs if p.parted_with)
+        beyond = f" Not at hand, but it would tell: {', '.join(would)}." if would else ""
+        yield from _fill(f"Not to be told apart: {'; '.join(told)}.{beyond}", width, "  ", "")
+    first = answer.not_told_apart[0] if answer.not_told_apart else None
+    asked = answer.act.check.name if answer.act is not None and answer.act.check is not None else answer.next[0].name if answer.next else None
+    if first is not None and first.parted_by not in (None, asked) and len({f.partition(":")[0] for f in first.failures}) > 1:
+        yield from _fill(f"{_parting(first)} {_plain(first.failures[0])} from {_plain(first.failures[1])}.", width, "  ", "")
 
 
 def _findings(answer: Answer, width: int, *, show_all: bool) -> Iterator[str]:
