@@ -9,12 +9,14 @@ from furnace_diag.diagnosis.answer import Answer, FailureBelief, PartBelief
 from furnace_diag.diagnosis.apart import NotToldApart
 from furnace_diag.diagnosis.choose import NEVER_THERE, Act, NextReading
 from furnace_diag.diagnosis.findings import Found, Need, ProofState
+from furnace_diag.diagnosis.pairs import TwoAnswer
 from furnace_diag.diagnosis.taking import cautions_for
-from furnace_diag.diagnosis.verdict import BoardVerdict
+from furnace_diag.diagnosis.verdict import BOARD, BoardVerdict
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import printable
 
 SHOWN_FROM = 0.02  # parts below this are counted, not listed
+LEAST_TOLD = 0.005  # of belief that is left over
 MOST_SHOWN = 4
 MOST_REASONS = 4
 MOST_OUTCOMES = 3  # told of the next reading in short
@@ -83,9 +85,10 @@ def _clashes(answer: Answer, width: int) -> Iterator[str]:
     """Sets of records that no furnace can give at once."""
     for clash in answer.clashes:
         told = "; ".join(f"{printable(said)} ({printable(at)})" for said, at in zip(clash.records, clash.at, strict=True))
-        yield from _fill(f"Cannot be true together: {told}.", width, "  ", "")
+        says = "Cannot be true together" if len(clash.records) > 1 else "No furnace of these rules gives this"
+        yield from _fill(f"{says}: {told}.", width, "  ", "")
     if answer.clashes:
-        yield from _fill("One of these was misread or belongs to another call: take it again. Or two things have failed.", width)
+        yield from _fill("Take it again: one was misread or belongs to another call, or two things have failed at once (rank FILE --two).", width)
         yield ""
 
 
@@ -94,7 +97,9 @@ def _suspects(answer: Answer, width: int, *, show_all: bool) -> Iterator[str]:
     leads = answer.something_else > max((p.probability for p in answer.parts), default=0)
     if leads:
         yield from _fill(
-            "No single failure fits these records. Read one of them again, or think of two failures at once, before anything is replaced.", width
+            "No single failure fits these records. Read one of them again, or think of two failures at once (rank FILE --two), "
+            "before anything is replaced.",
+            width,
         )
         yield ""
     yield "Suspects"
@@ -102,7 +107,7 @@ def _suspects(answer: Answer, width: int, *, show_all: bool) -> Iterator[str]:
         yield from _part(part, width) if show_all else _fill(_plain(f"{part.part}:{part.failures[0].failure}"), width, "     ", f"{part.probability:4.0%} ")
     yield f"{answer.something_else:4.0%} something else"
     rest = sum(p.probability for p in answer.parts if p not in shown)
-    if rest >= 0.005:
+    if rest >= LEAST_TOLD:
         yield f"{rest:4.0%} all other parts"
     yield ""
 
@@ -319,6 +324,29 @@ def _taken_for_granted(answer: Answer, width: int, *, show_all: bool) -> Iterato
             yield from _fill(told, width, "  ", "")
         if show_all:
             yield from _fill(f"Averaged over {len(answer.assumed)} unknown options of this furnace.", width, "  ", "")
+
+
+def two_lines(two: TwoAnswer, width: int) -> Iterator[str]:
+    """Pairs of failures beside single ones."""
+    yield ""
+    yield "Two failures at once"
+    for pair in two.pairs:
+        yield from _fill(" + ".join(_plain(f) for f in pair.failures), width, "     ", f"{pair.probability:4.0%} ")
+    other = two.all_pairs - sum(p.probability for p in two.pairs)
+    if other >= LEAST_TOLD or not two.pairs:
+        yield f"{other:4.0%} other pairs"
+    yield "One failure"
+    for one in two.singles:
+        yield from _fill(_plain(one.failure), width, "     ", f"{one.probability:4.0%} ")
+    other = 1 - two.something_else - two.all_pairs - sum(s.probability for s in two.singles)
+    if other >= LEAST_TOLD:
+        yield f"{other:4.0%} other single failures"
+    yield f"{two.something_else:4.0%} something else"
+    told = f"Of all pairs the {two.weighed} that cover the records best were built and weighed; before any record, two failures at once have {two.before:.0%}."
+    yield from _fill(told, width)
+    if any(f.startswith(f"{BOARD}:") for pair in two.pairs for f in pair.failures):
+        yield from _fill("A pair that names the board proves nothing of it: what is said of the board above stands.", width)
+    yield from _fill("A pair is a lead, not a finding: prove each failure by itself. Mend one, then run a heat call and read again.", width)
 
 
 def side_by_side(now: Answer, then: Answer, supposed: Sequence[str], width: int) -> Iterator[str]:
