@@ -30,8 +30,6 @@ MOST_ALIKE = 2  # of them, of the same two parts
 MOST_TOLD = 6  # pairs, and single failures beside them
 TOLD_FROM = 0.005
 
-Pair = tuple[Fault, Fault]
-
 
 @dataclass(frozen=True)
 class OneBelief:
@@ -117,7 +115,7 @@ def covering(evidence: Evidence, seen: Weighed, prior: Floats) -> list[tuple[int
     return picked
 
 
-def built_with(pairs: Sequence[Pair], evidence: Evidence, tell: Progress | None) -> Population:
+def built_with(pairs: Sequence[tuple[Fault, ...]], evidence: Evidence, tell: Progress | None) -> Population:
     """Furnaces that have both failures of each pair, on the sites of the population, with a column for all that it has one for.
 
     A step that none of them ever comes to is foretold as never.
