@@ -17,9 +17,9 @@ from furnace_diag.problems import Place
 
 HERE = Place("virtual furnace", 1, 1)
 FRESH_SEED = 2718  # of sites that are not those of the population
-# two failures that do not hide one another, one met in the heat call and one with the fan, and the reading that names each; common practice, no source
+# two failures that do not hide one another, one met in the heat call and one with the fan, and what names each; common practice, no source
 PAIRS = {
-    ("flame_rod:filmed", "blower_capacitor:weak"): ("flame_current", "capacitor_microfarads"),
+    ("flame_rod:filmed", "blower_capacitor:weak"): ("flame_goes_out", "capacitor_microfarads"),
     ("igniter:open", "blower_capacitor:open"): ("igniter_ohms", "capacitor_microfarads"),
 }
 SINGLES = ["flame_rod:filmed", "igniter:open", "blower_capacitor:weak", "low_voltage_fuse:blown", "control_board:heat_relay_will_not_close"]
@@ -56,7 +56,8 @@ def telling(evidence: Evidence, of: Population, row: int, other: int, first: str
     keys = [list(of.columns)[i] for i in random.permutation(len(of.columns))]
     for key in sorted(keys, key=lambda k: k[0] != first):
         mine, others = (float(of.table[of.columns[key], r]) for r in (row, other))
-        differs = np.isnan(others) or np.isinf(mine) != np.isinf(others) or (np.isfinite(mine) and abs(mine - others) > 0.3 * abs(others) + 1)
+        least = 0.3 * abs(others) + 1 if key[0] in evidence.knowledge.point else 0
+        differs = np.isnan(others) or np.isinf(mine) != np.isinf(others) or (np.isfinite(mine) and abs(mine - others) > least)
         if not np.isnan(mine) and differs and key[0] not in found and len(found) < PER_FAILURE:
             found[key[0]] = record_of(evidence, mine, key)
     return list(found.values())
