@@ -264,17 +264,15 @@ class _Reckoning:
         *taken*: names with the step at which they were read; *named*: names read at no stated step, which are not asked for again;
         *again*: those of *taken* that are, with a low-impedance meter.
         """
-        lacking = {function for tool in without for function in self.evidence.words.instruments[tool]}
-        out_of_reach = {p.point for p in self.k.point.values() if p.function in lacking}
-        at_a_step = {*named, *out_of_reach}
-        at_none = {*(name for name, _ in taken), *out_of_reach}
+        lacking = self.evidence.read_with(without)
+        at_a_step, at_none = lacking.union(named), lacking.union(name for name, _ in taken)
 
         def is_open(key: Key) -> bool:
             name, step, _ = key
             return name not in (at_a_step if step else at_none) and (name, step) not in taken
 
         tables = [self._usual(is_open)]
-        low = [k for k in self.evidence.low_keys if k[0] not in out_of_reach and {k[:2], (k[0], None)} & {*again}] if again else []
+        low = [k for k in self.evidence.low_keys if k[0] not in lacking and {k[:2], (k[0], None)} & {*again}] if again else []
         self.asked_again = frozenset(low)
         if low and len(self.rows):
             tables.append(self._table(shown_by(self.evidence, low, self.rows), self.weight, lambda _: True))

@@ -15,7 +15,7 @@ from furnace_diag.diagnosis.findings import Finder
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.shown import Shown, shown_on_all
 from furnace_diag.diagnosis.weigh import Comings, Fact, in_errors, numeric_fit, word_fit
-from furnace_diag.furnace.family import Family, failures_of
+from furnace_diag.furnace.family import Family, Fault, failures_of
 from furnace_diag.furnace.population import WHOLE_CALL, Key, Population
 from furnace_diag.knowledge.models import GoesWith, Knowledge, Point, Sign, Words
 from furnace_diag.knowledge.words import words_of
@@ -113,10 +113,14 @@ def predicted_of(columns: Mapping[str, Mapping[str, int]], population: Populatio
 
 
 class Evidence:
-    """Turns records into groups of facts about one population."""
+    """Turns records into groups of facts about one population.
 
-    def __init__(self, family: Family, population: Population) -> None:
+    *having*: what failures each number of the population's `fault_of` stands for, where that is not one of the population's own each.
+    """
+
+    def __init__(self, family: Family, population: Population, having: Sequence[tuple[Fault, ...]] | None = None) -> None:
         self.family, self.population = family, population
+        self.having = [(fault,) for fault in population.faults] if having is None else having
         self.knowledge: Knowledge = family.knowledge
         self.words: Words = next(iter(self.knowledge.words.values()))
         self._predicted: dict[str, Predicted] = {}
@@ -181,6 +185,11 @@ class Evidence:
     def shown(self) -> Shown:
         """What the usual keys show on the furnaces with a failure."""
         return shown_on_all(self, self.failed)
+
+    def read_with(self, instruments: Collection[str]) -> frozenset[str]:
+        """The points that are read with any of *instruments*, as the words table names them."""
+        functions = {function for tool in instruments for function in self.words.instruments[tool]}
+        return frozenset(p.point for p in self.knowledge.point.values() if p.function in functions)
 
     def bins_of_failure(self, number: int) -> NDArray[np.int16]:
         """The bins that the furnaces of a failure show, made once for each failure; shape (columns of the population, its furnaces)."""
@@ -317,7 +326,7 @@ class Evidence:
     def habits(self, sign: Sign, value: str) -> Floats:
         """How often a sign that no circuit gives has *value* with each failure, shape (faults,)."""
         if (sign.sign, value) not in self._habits:
-            goes = [[g for g in sign.goes_with if g.part == f.part and g.failure in (None, f.failure)] for f in self.population.faults]
+            goes = [[g for g in sign.goes_with for f in faults if g.part == f.part and g.failure in (None, f.failure)] for faults in self.having]
             otherwise = self._habit(sign, value, [])
             self._habits[sign.sign, value] = np.array([self._habit(sign, value, g) if g else otherwise for g in goes])
         return self._habits[sign.sign, value]
@@ -325,7 +334,7 @@ class Evidence:
     def _habit(self, sign: Sign, value: str, goes_with: Sequence[GoesWith]) -> float:
         goes = self.words.goes
         told = dict.fromkeys(dict.fromkeys(g.value for g in sign.goes_with), goes[sign.otherwise])
-        told |= {g.value: goes[g.how] for g in goes_with}
+        told |= {g.value: goes[g.how] for g in sorted(goes_with, key=lambda g: goes[g.how])}
         if value in told:
             return told[value]
         rest = len(sign.values) - len(told)

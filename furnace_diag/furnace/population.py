@@ -6,7 +6,7 @@ reading by reading, so that a record touches one stretch of memory.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -202,11 +202,18 @@ def observed(furnaces: VirtualFurnaces, fault_of: NDArray[np.int16], site_of: ND
     return _packed(family, furnaces, fault_of, site_of, collector, whole)
 
 
-def furnaces_of(family: Family, *, sites: int, seed: int) -> tuple[VirtualFurnaces, NDArray[np.int16], NDArray[np.int16]]:
-    """The healthy furnace and every failure on each of *sites* furnaces; with each row's fault and site."""
+def furnaces_of(
+    family: Family, *, sites: int, seed: int, having: Sequence[tuple[Fault, ...]] | None = None
+) -> tuple[VirtualFurnaces, NDArray[np.int16], NDArray[np.int16]]:
+    """The healthy furnace and every failure on each of *sites* furnaces; with each row's fault and site.
+
+    *having*: failures that are there together, instead of every one by itself; a row's fault is then a number into it. A failure is as bad on
+    a site whatever is there beside it.
+    """
     numbers, choices = draw_sites(family.furnace, sites, seed)
-    many = len(family.faults) + 1
-    faults = [(slice(sites * (i + 1), sites * (i + 2)), fault) for i, fault in enumerate(family.faults)]
+    together = [(fault,) for fault in family.faults] if having is None else having
+    many = len(together) + 1
+    faults = [(slice(sites * (i + 1), sites * (i + 2)), fault) for i, group in enumerate(together) for fault in group]
     furnaces = VirtualFurnaces(
         family,
         {name: np.tile(values, many) for name, values in numbers.items()},

@@ -682,6 +682,7 @@ class Words(Placed):
     slip: dict[str, float]
     step_stated: dict[str, float]
     something_else: float = Field(gt=0, lt=0.5)
+    second_failure: float = Field(gt=0, lt=0.5)
     history: dict[str, float]
     verdict: dict[Literal["suspected", "unlikely", "cleared", "still_fits", "another_leads"], float]
     delay_margin_s: float = Field(ge=0, le=600)
