@@ -91,8 +91,13 @@ class _Session:
             self._echo(opening_lines(self.drill, self._width(), goes_on=len(self.drill.acts)))
             lines = _Lines()
             while not self.drill.over:
-                line = lines.next(PROMPT)
-                if line is None or not self._one(line, lines, reader, journal):
+                try:
+                    line = lines.next(PROMPT)
+                    goes_on = line is not None and self._one(line, lines, reader, journal)
+                except KeyboardInterrupt:
+                    self._break_off(journal)
+                    continue
+                if not goes_on:
                     self._echo(iter(fill(f"Left. It is kept in {printable(str(self.path), 300)}; the same command goes on.", self._width())))
                     return
         finally:
@@ -141,16 +146,16 @@ class _Session:
 
         later: list[str] = []  # of what time goes by in, things are told as they happen; else what was done comes first
         hear = click.echo if act.do in ("wait", "read") else later.append
-        try:
-            told = self.drill.do(act, lambda seen: hear(encodable(seen_line(seen))))
-            keep(journal, self.drill)
-        except KeyboardInterrupt:
-            self.events = journal.events
-            self.drill = self._taken_up()
-            click.echo("\nBroken off; the furnace stands as before.")
-            return
+        told = self.drill.do(act, lambda seen: hear(encodable(seen_line(seen))))
+        keep(journal, self.drill)
         self._echo(told_result_lines(told, self.family.knowledge, self._width()))
         self._echo(iter(later))
+
+    def _break_off(self, journal: Journal) -> None:
+        """Ctrl-C: what was not written down is not done."""
+        self.events = journal.events
+        self.drill = self._taken_up()
+        click.echo("\nBroken off; the furnace stands as it was written down last.")
 
     def _tell(self, understood: Understood, reader: Reader) -> None:
         from furnace_diag.report.training import found_lines, help_lines, notes_lines
