@@ -141,12 +141,12 @@ class _Session:
         return act
 
     def _do(self, act: Act, journal: Journal) -> None:
-        from furnace_diag.report.training import seen_line, told_result_lines
+        from furnace_diag.report.training import seen_lines, told_result_lines
         from furnace_diag.training.kept import keep
 
         later: list[str] = []  # of what time goes by in, things are told as they happen; else what was done comes first
         hear = click.echo if act.do in ("wait", "read") else later.append
-        told = self.drill.do(act, lambda seen: hear(encodable(seen_line(seen))))
+        told = self.drill.do(act, lambda seen: hear(encodable(seen_lines(seen, self._width()))))
         keep(journal, self.drill)
         self._echo(told_result_lines(told, self.family.knowledge, self._width()))
         self._echo(iter(later))

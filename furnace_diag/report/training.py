@@ -150,9 +150,9 @@ def help_lines(width: int) -> Iterator[str]:
     yield from fill("A meter is high impedance unless you end with low. Terminals by what they are: volts heat terminal to neutral low", width)
 
 
-def seen_line(seen: Seen) -> str:
+def seen_lines(seen: Seen, width: int) -> str:
     """One thing that happened, with the minutes and seconds of the visit."""
-    return f"  {int(seen.at) // 60:3d}:{int(seen.at) % 60:02d}  {words(seen.sign)}: {words(seen.value)}"
+    return "\n".join(fill(f"{words(seen.sign)}: {words(seen.value)}", width, "          ", f"  {int(seen.at) // 60:3d}:{int(seen.at) % 60:02d}  "))
 
 
 def told_result_lines(told: Told, knowledge: Knowledge, width: int) -> Iterator[str]:

@@ -127,8 +127,7 @@ class Reader:
     # --- reading ---------------------------------------------------------------------------
 
     def _read(self, rest: str, _drill: Drill | None) -> Understood:
-        text, foretold = _parted(rest)
-        text, meter = self._meter(text)
+        text, meter, foretold = self._taken(rest)
         text, seconds = _for_seconds(text)
         if not text:
             return Understood(tell="Read what? For instance: read r to c. find WORDS lists the points.")
@@ -160,8 +159,7 @@ class Reader:
         return self._two("ohms", rest)
 
     def _two(self, do: str, rest: str) -> Understood:
-        text, foretold = _parted(rest)
-        text, meter = self._meter(text)
+        text, meter, foretold = self._taken(rest)
         points = [p for p in self.vocabulary.names("point").meant(f"{text}") if (self.k.point[p].function == "ohms") == (do == "ohms")]
         if len(points) == 1:
             return self._with_foretold(_act(do="read", what=points[0], meter=meter), foretold, self.k.point[points[0]].unit)
@@ -173,6 +171,13 @@ class Reader:
     def _between(self, do: str, pair: tuple[str, str], meter: str, foretold: str) -> Understood:
         act = _act(do=do, what=pair[0], other=pair[1], meter=meter)
         return self._with_foretold(act, foretold, "ohm" if do == "ohms" else "V")
+
+    def _taken(self, rest: str) -> tuple[str, str, str]:
+        """What is read, by which mode of the meter, and what is foretold; the mode may stand behind either."""
+        text, foretold = _parted(rest)
+        text, meter = self._meter(text)
+        foretold, behind = self._meter(foretold) if foretold else (foretold, meter)
+        return text, behind if meter == "high" else meter, foretold
 
     def _meter(self, text: str) -> tuple[str, str]:
         """The text without words for the meter's mode, and the mode."""

@@ -16,7 +16,7 @@ from furnace_diag.diagnosis.records import SET_UPS
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.models import Call, Knowledge, Point, Sign, State
 from furnace_diag.knowledge.repair_models import Repair
-from furnace_diag.knowledge.repairs import repairs_of
+from furnace_diag.knowledge.repairs import cautions_of, repairs_of
 from furnace_diag.knowledge.words import of_whole_call
 from furnace_diag.quantities import format_quantity
 from furnace_diag.training import checks
@@ -179,8 +179,9 @@ class Drill:
         name = str((record or {}).get("point", (record or {}).get("sign", "")))
         placed = record is not None and record.get("step", "") is not None
         call = int(str((record or {}).get("call", 1)))
-        no_gas = self.gas.spoils(call) and (record or {}).get("step") != self.family.sequence.roles.off
-        if record is not None and placed and call <= MOST_CALLS and not no_gas and (lasting or self.bench.still()):
+        in_call = self.bench.called is self.family.sequence.heat_call and not self.bench.isolated
+        seen = lasting or (self.bench.still() and not (in_call and self.gas.spoils(call)))
+        if record is not None and placed and call <= MOST_CALLS and seen:
             self.account.record(record)
         else:
             record = None
@@ -347,7 +348,7 @@ class Drill:
         if number in self._of_call or not (self.bench.at_rest() or self.bench.goes_round()):
             return
         told = {s.sign: self.bench.sign(s) for s in self.family.signs if of_whole_call(s)}
-        self._of_call[number] = {sign: value for sign, value in told.items() if value is not None}
+        self._of_call[number] = {} if self.gas.spoils(number) else {sign: value for sign, value in told.items() if value is not None}
         for sign in self._to_note:
             self.minutes += self.k.sign[sign].minutes
             self._note_of_call(sign)
@@ -567,7 +568,8 @@ class Drill:
         self._calls_before_repair = self.bench.call_number
         if new_fuse and self.bench.blown_before()[0]:
             self._hurt("a new fuse into a short", "short_first")
-        return Told("done", f"Done: {repair.says[0].lower()}{repair.says[1:]} Now prove it: checks lists what that takes.", ("dead_first",))
+        told = f"Done: {repair.says[0].lower()}{repair.says[1:]} Now prove it: checks lists what that takes."
+        return Told("done", told, cautions_of(self.k, repair))
 
     def _elements_of(self, part: str) -> set[str]:
         """The elements that the failures of a part act on."""

@@ -131,6 +131,7 @@ def test_ctrl_c_while_the_clock_runs_leaves_the_furnace_as_it_stood(tmp_path: Pa
     child.close()
     again = at_terminal(tmp_path)
     again.expect(f"after {len(acts_in(tmp_path))} act")
+    again.expect("> ")
     again.sendeof()
     again.expect(pexpect.EOF)
     again.close()

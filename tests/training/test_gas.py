@@ -8,12 +8,15 @@ from __future__ import annotations
 
 import pytest
 
+from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.furnace.family import Family
 from furnace_diag.training.acts import Act
 from furnace_diag.training.commands import Reader
+from furnace_diag.training.score import score
 from tests.training.test_drill import GAS_OFF, GAS_ON, HEAT, OFF, ON, REST, TAP_CLOSED, TAP_OPEN, does, start
 
 INLET, MANIFOLD = Act(do="read", what="inlet_pressure"), Act(do="read", what="manifold_pressure")
+END = Act(do="call")
 SOAP, NAME = Act(do="soap"), Act(do="name", what="gas_valve")
 
 
@@ -46,6 +49,18 @@ def test_a_call_without_gas_tells_nothing_of_the_furnace(family: Family) -> None
     assert [t.record for t in drill.taken if t.record is not None] == []
     assert does(drill, Act(do="read", what="igniter_ohms")).kind == "reading"
     assert drill.taken[-1].record is not None  # what is read with the power off has nothing to do with the gas
+
+
+def test_what_is_read_once_the_call_is_over_counts_again(family: Family, evidence: Evidence) -> None:
+    """The cock was shut to put the gauge on, after a call that had come to its end: what was seen of that call stands, and so does the pressure at rest."""
+    beliefs = []
+    for last in ([], [INLET]):
+        drill = start(family, "gas_supply:low")
+        does(drill, HEAT, REST, GAS_OFF, TAP_OPEN, GAS_ON, Act(do="look", what="burners_light"), END, *last, Act(do="name", what="gas_supply"))
+        assert [t.record is not None for t in drill.taken] == [True] * len(drill.taken)
+        beliefs.append(score(drill, evidence).belief)
+
+    assert beliefs[1] > 2 * beliefs[0]  # a pressure that is too low at rest tells of the supply
 
 
 @pytest.mark.parametrize(
