@@ -113,3 +113,18 @@ def test_gas_and_repairs_as_people_type_them(family: Family, typed: str, act: Ac
 @pytest.mark.parametrize(("typed", "says"), [("tap", "Which tap?"), ("tap water open", "Which tap?"), ("replace power supply", "several ways")])
 def test_what_could_mean_several_is_asked(family: Family, typed: str, says: str) -> None:
     assert says in Reader(family).read(typed, start(family, "igniter:open")).tell
+
+
+@pytest.mark.parametrize(
+    ("typed", "expect", "meter"),
+    [
+        ("r to c: 24", 24, "high"), ("r to c: 24 V low", 24, "low"), ("r to c low: about 24 volts", 24, "low"), ("r to c = 24.6v", 24.6, "high"),
+        ("igniter ohms: OL", 1e30, "high"), ("igniter ohms: 60 ohms", 60, "high"), ("flame current: 3 uA", 3, "high"), ("flame current: 0.003 mA", 3, "high"),
+        ("draft: 0.9 in wc", 0.9, "high"), ("draft: 0.9 inches", 0.9, "high"), ("rise: 45 F", 45, "high"),
+    ],
+)  # fmt: skip
+def test_a_figure_is_foretold_in_units_as_people_type_them(family: Family, typed: str, expect: float, meter: str) -> None:
+    act = Reader(family).read(typed, start(family, "igniter:open")).act
+
+    assert act is not None
+    assert (act.expect, act.meter) == (pytest.approx(expect), meter)
