@@ -263,8 +263,10 @@ class Drill:
             if way != "ohms" or ":" in names:
                 continue
             ends = [n for name in names.split("+") for n in self.family.elements[self.family.number[name]].between or ()]
+            if {n for n in ends if ends.count(n) == 1} != {*pair}:
+                continue
             own = self.bench.point(point, "high")
-            if {n for n in ends if ends.count(n) == 1} == {*pair} and (own == ohms or abs(own - ohms) <= ALIKE * abs(ohms)):
+            if own == ohms or abs(own - ohms) <= ALIKE * abs(ohms):
                 return point
         return None
 

@@ -85,7 +85,8 @@ def replay(drill: Drill, evidence: Evidence) -> Iterator[Moment]:
     for taken in drill.taken:
         now = _answer(drill, evidence, taken.event)
         parts = tuple((p.part, p.probability) for p in now.parts[:3])
-        yield Moment(taken.said + _where(taken.record), parts, _next(now))
+        proving = drill.account.visit(taken.event).proving is not None
+        yield Moment(taken.said + _where(taken.record), parts, "what else proves the repair" if proving else _next(now))
 
 
 def _where(record: Mapping[str, object] | None) -> str:

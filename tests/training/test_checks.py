@@ -53,7 +53,9 @@ def test_a_repair_that_did_not_help_is_seen_and_told(family: Family, evidence: E
     assert does(drill, Act(do="same")).kind == "cannot"  # nobody has watched a call yet
     assert "failed" in does(drill, REST).text
     assert not met(drill, evidence)["full_calls_watched"]
+    assert list(replay(drill, evidence))[-1].next == "what else proves the repair"
     assert does(drill, Act(do="same")).kind == "done"
+    assert list(replay(drill, evidence))[-1].next != "what else proves the repair"
     assert {"history": "flame_rod:filmed", "value": "replaced_no_change"} in [t.record for t in drill.taken]
     assert checks_of(drill, evidence.finder) is None
 
