@@ -131,6 +131,10 @@ def _opened(file: Path | None, *, resume: bool) -> Journal:
             file = folder / f"visit-{datetime.now():%Y-%m-%d-%H%M%S}.jsonl"
         return Journal(file, new=True)
     journal = Journal(file or _last_open(visits_folder()), new=False)
+    if any(e.event == "drill" for e in journal.events[:2]):
+        journal.close()
+        said = f"{printable(str(journal.path))} is the record of a drill."
+        raise BadInput([Problem(None, said, "furnace-diag drill LESSON --record FILE goes on with it.")])
     if any(e.event == "closed" for e in journal.events):
         journal.close()
         raise BadInput([Problem(None, f"The visit {printable(str(journal.path))} is closed.", "furnace-diag report shows it; start a new visit to go on.")])

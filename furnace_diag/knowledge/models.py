@@ -574,6 +574,29 @@ def _word_or_state(value: Any) -> str:
 Shows = Annotated[Annotated[Id, Tag("word")] | Annotated[State, Tag("state")], Discriminator(_word_or_state)]
 
 
+class Within(Model):
+    """Figures from *low* to *high*; an end that is left out is open."""
+
+    low: float | None = None
+    high: float | None = None
+
+
+class AnsweredBy(Model):
+    """How a virtual furnace answers a check that somebody makes on a real one by its plate or the watch.
+
+    *reads*: as a point has it, or one of `words.OF_A_CALL`. *values*: for each word its figures; the first that holds is meant. *less*, *share_of*:
+    a number of the furnace that is taken off the reading, or that it is divided by. *after_s*: seconds of burning before it can be told.
+    """
+
+    reads: Line
+    steps: tuple[Id, ...] = ()
+    after_s: float = Field(default=0, ge=0, le=3600)
+    less: Id | None = None
+    share_of: Id | None = None
+    values: dict[str, Within] = Field(min_length=2, max_length=16)
+    source: Line
+
+
 class Sign(Placed):
     """What is seen, heard, smelled or told."""
 
@@ -587,6 +610,7 @@ class Sign(Placed):
     otherwise: Goes = "seldom"
     source_kind: Literal["seen", "told", "light"] = "seen"
     only_for_proof: bool = False  # a check made for a proof; the ranking makes nothing of it
+    answered_by: AnsweredBy | None = None  # of a check: how a furnace of a drill answers it; without it, it is the trainee's to say
     says_same_as: tuple[Id, ...] = ()
     value_words: dict[str, tuple[Line, ...]] = {}  # what else people type for a value; the shared ones stand in the words table
     also_called: tuple[Line, ...] = ()

@@ -27,6 +27,7 @@ SHOWS: dict[str, tuple[str, ...]] = {
     "blower_in_heat": ("never", "starts", "starts_after_limit_trip"),
     "whole_furnace": ("dead", "does_something"),
 }
+OF_A_CALL = ("whole_call", "seconds_to_light", "limit_trips")  # what the bench itself tells of a heat call: 1 if it ended as it should, or how often
 RUN = ("stops_at", "burners", "blower_in_heat", "whole_furnace")
 
 

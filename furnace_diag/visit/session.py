@@ -19,6 +19,7 @@ from furnace_diag.visit.journal import FORMAT, Event, Journal, read_journal
 from furnace_diag.visit.lines import Reader, Typed
 from furnace_diag.visit.sense import doubt_about
 from furnace_diag.visit.state import TAKES_BACK, Entry, Visit, last_of, visit_of
+from furnace_diag.visit.state import Repair as Mended
 
 
 @dataclass(frozen=True)
@@ -161,10 +162,7 @@ class Session:
         if repair is None:
             raise BadInput([Problem(None, "No repair is being proved.", "`mend` shows the repair of what leads.")])
         self.tell("no_change", {"repair": repair.number})
-        entry = self.knowledge.repair.get(repair.repair)
-        whole = entry is not None and repair.part in entry.of  # the part itself was changed, not one fault of it put right
-        mended = repair.part if whole else f"{repair.part}:{repair.failure}"
-        self.tell("record", {"record": {"history": mended, "value": "replaced_no_change"}})
+        self.tell("record", {"record": {"history": mended_by(repair, self.knowledge), "value": "replaced_no_change"}})
 
     def undo(self) -> Event | None:
         """Take back the last thing that was done; what it was."""
@@ -183,6 +181,13 @@ class Session:
             numbers = ", ".join(str(e.number) for e in self.visit.entries[-12:]) or "none yet"
             raise BadInput([Problem(None, f"There is no entry {number}.", f"`list` shows them: {numbers}.")])
         return found
+
+
+def mended_by(repair: Mended, knowledge: Knowledge) -> str:
+    """What a repair was of: the part where that itself was changed, else one failure of it, as a record of history names it."""
+    entry = knowledge.repair.get(repair.repair)
+    whole = not repair.failure or (entry is not None and repair.part in entry.of)
+    return repair.part if whole else f"{repair.part}:{repair.failure}"
 
 
 def refuse_unknown_family(family: str, knowledge: Knowledge, path: Path) -> None:
