@@ -32,6 +32,7 @@ AS_IT_COMES = 0.1  # share of what is told "on a call" that means the moment of 
 WHILE_CALLING = (0.65, 0.25)  # the rest of it, of a thing that a heat call does not change: where it stops, where it rests; judgement
 NEVER_CAME = 0.6  # share of the fit where the furnace stops and rests, when it never comes to where the thing is due; judgement
 MISTIMED = 0.5  # slip of a record that a doubt holds to be read too early or too late: as likely as not it tells nothing, judgement
+HANDS_WERE_IN = ("replaced_no_change", "cleaned_no_change", "helped_a_while")  # repairs that did not cure, and may have disturbed what is near
 FEW_ROWS = 2000  # furnaces up to which it is not worth it to see once for all what every furnace shows
 DUE_FROM = 4.0  # times its error that a reading must differ from rest to be something that is due, judgement
 
@@ -490,9 +491,9 @@ def prior_given(family: Family, records: Iterable[Record]) -> Floats:
                 odds[_matching(family, target)] *= words.likelier[how]
         if record.kind == "history":
             odds[_matching(family, record.name)] *= words.history[str(record.word)]
-            if record.word in ("replaced_no_change", "helped_a_while"):
+            if record.word in HANDS_WERE_IN:
                 for other in k.part[record.name.partition(":")[0]].disturbs:
-                    odds[_matching(family, other)] *= words.history["neighbour_disturbed"]
+                    odds[_matching(family, other)] *= words.neighbour_disturbed
     return np.asarray(odds / odds.sum())
 
 

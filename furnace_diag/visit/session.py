@@ -164,7 +164,8 @@ class Session:
         entry = self.knowledge.repair.get(repair.repair)
         whole = entry is not None and repair.part in entry.of  # the part itself was changed, not one fault of it put right
         mended = repair.part if whole else f"{repair.part}:{repair.failure}"
-        self.tell("record", {"record": {"history": mended, "value": "replaced_no_change"}})
+        result = "cleaned_no_change" if entry is not None and whole and entry.leaves_part else "replaced_no_change"
+        self.tell("record", {"record": {"history": mended, "value": result}})
 
     def undo(self) -> Event | None:
         """Take back the last thing that was done; what it was."""

@@ -260,3 +260,23 @@ def test_a_value_alone_is_of_the_reading_that_the_screen_asks_for(session: Sessi
     desk(session, [value])
     kept = session.record(session.visit.entries[-1])
     assert (kept.kind, kept.name, kept.step) == (kind, asked.name, asked.step)
+
+
+def test_three_calls_told_on_one_line_are_a_record_of_each(session: Session) -> None:
+    ohms = ["igniter glows no at igniter warm up", "igniter pin to neutral 119 at igniter warm up", "igniter ohms OL"]
+    desk(session, [*START, *ohms, "mend igniter", "y", "call watched ran 3 calls fine"])
+    watched = [r for e in session.visit.checking if (r := session.record(e)).name == "call_watched"]
+    assert [(r.word, r.call) for r in watched] == [("ended_normally", 2), ("ended_normally", 3), ("ended_normally", 4)]
+    state = session.after()
+    assert state is not None
+    assert next(n.calls_left for n in state.needs if n.condition == "full_calls_watched") == 0
+
+
+def test_a_plug_that_was_only_cleaned_is_not_kept_as_replaced(session: Session, evidence: Evidence) -> None:
+    for repair, word in (("clean_the_plug", "cleaned_no_change"), ("replace_the_igniter", "replaced_no_change")):
+        part = evidence.knowledge.repair[repair].of[0]
+        session.tell("repair", {"part": part, "failure": "x", "repair": repair})
+        session.still_there()
+        assert session.record(session.visit.entries[-1]).word == word
+    history = evidence.words.history
+    assert history["replaced_no_change"] < history["cleaned_no_change"] < 1
