@@ -394,20 +394,20 @@ class Evidence:
         return np.asarray(np.mean(apart & ~np.isnan(one), axis=1) > 0.5)
 
     def _of_the_call(self, predicted: Predicted, record: Record, fit: Fit) -> Floats | None:
-        """Fit of what is told of the heat call as a whole; None where the call changes nothing of it.
+        """Fit of what is told of the heat call as a whole; None where the call changes nothing of it, and rest shows it too.
 
         "Yes" is told of what was so at some step of the call; "no", or what rest shows too, of what never was otherwise while it was due.
         A reading was taken while the thing was due. Where the furnace never comes to that, it is told of where it stops or rests.
         """
         due = self.due(record.name)
+        stops, rests = _metered(predicted, record, fit, [predicted.stop, predicted.rest])
+        if record.kind == "sign" and due.rest is not None and not fit(np.array([due.rest]))[0]:
+            return np.asarray(np.max([*_metered(predicted, record, fit, list(due.in_call)), rests], axis=0))
         if not due.steps:
             return None
         rows = list(due.steps)
         there = _metered(predicted, record, fit, rows)
         reached = ~predicted.never(rows)
-        stops, rests = _metered(predicted, record, fit, [predicted.stop, predicted.rest])
-        if record.kind == "sign" and due.rest is not None and not fit(np.array([due.rest]))[0]:
-            return np.asarray(np.max([*_metered(predicted, record, fit, list(due.in_call)), rests], axis=0))
         # what is never read fits nothing
         told = np.where(reached, there, 1.0).min(axis=0) if record.kind == "sign" else there.sum(axis=0) / np.maximum(reached.sum(axis=0), 1)
         stops = np.where(predicted.stops, stops, rests)
