@@ -214,9 +214,9 @@ class Desk:
         said = self.ask("Which number? (Enter: none) ")
         if said.isdigit() and 0 < int(said) <= len(typed.choices):
             return typed.choices[int(said) - 1]
-        self.say("Nothing kept.")
-        if said:
-            self._commanded(said)
+        self.say("Nothing kept of that.")
+        if said and not self._commanded(said):
+            self._enter(said)  # what is typed instead of a number is a line of its own
         return None
 
     def keep(self, typed: Typed, *, instead_of: int | None = None, question: str | None = None) -> Record | None:
@@ -273,7 +273,7 @@ class Desk:
         figure = f" ({said})" if record.kind == "sign" and said[:1].isdigit() else ""
         value = f"{record.word.replace('_', ' ')}{figure}" if record.word is not None else said
         told = [f"at {record.step}" if record.step else "", f"call {record.call}" if record.call > 1 else ""]
-        told += [f"{record.after_s:g} s after the {'click' if self.session.visit.click else 'call began'}" if record.after_s is not None else ""]
+        told += [f"after {record.after_s:g} s" if record.after_s is not None else ""]
         told += [f"meter {record.meter}" if record.meter else "", f"on the {record.contact}" if record.contact else "", *record.set_up]
         more = ", ".join(t.replace("_", " ") for t in told if t)
         self.say(f"{self.session.visit.entries[-1].number}. {record.name.replace('_', ' ')}: {printable(value)}{f' ({more})' if more else ''}")

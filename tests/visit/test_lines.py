@@ -125,7 +125,9 @@ def test_whoever_blames_the_board_is_heard_as_told(line: str) -> None:
     assert made.source == ("told" if "says" in line else None)
 
 
-@pytest.mark.parametrize("line", ["pressure switch open code", "light shows pressure switch open", "pressure switch open light", "board says pressure switch open"])
+@pytest.mark.parametrize(
+    "line", ["pressure switch open code", "light shows pressure switch open", "pressure switch open light", "board says pressure switch open"]
+)
 def test_what_the_light_says_is_not_taken_for_the_contact(line: str) -> None:
     assert read(line)["sign"] == "light_says"
     asked = READER.read("pressure switch open")
@@ -141,7 +143,8 @@ def test_what_the_light_says_is_not_taken_for_the_contact(line: str) -> None:
         ("co_in_room", "2 ppm", "under_30_ppm"), ("co_in_room", "29", "under_30_ppm"), ("co_in_room", "30 ppm", "from_30_to_70_ppm"),
         ("co_in_room", "under 9 ppm", "under_30_ppm"), ("co_in_room", "29.5", "from_30_to_70_ppm"), ("co_in_room", "70 ppm", "at_least_70_ppm"),
         ("gas_lights_within", "1 sec", "four_seconds"), ("gas_lights_within", "4 s", "four_seconds"), ("gas_lights_within", "5 sec", "longer"),
-        ("gas_off_when_hose_pulled", "1 sec", "within_2_seconds"), ("flame_out_at_end_of_call", "3 s", "later"), ("input_against_plate", "96 %", "from_90_to_100_percent"),
+        ("gas_off_when_hose_pulled", "1 sec", "within_2_seconds"), ("flame_out_at_end_of_call", "3 s", "later"),
+        ("input_against_plate", "96 %", "from_90_to_100_percent"),
         ("input_against_plate", "102 %", "over"), ("gas_detector", "20 %", "at_least_20_percent"),
     ],
 )  # fmt: skip
@@ -150,7 +153,9 @@ def test_a_figure_tells_the_value_of_a_check(name: str, text: str, value: str) -
     assert record_of(typed.record, Place("line", 1, 1), VOCABULARY).word == value
 
 
-@pytest.mark.parametrize(("name", "text"), [("co_in_room", "2 V"), ("co_in_room", "under 50"), ("draft_against_set_point", "1.2 in wc"), ("manifold_against_plate", "3.5")])
+@pytest.mark.parametrize(
+    ("name", "text"), [("co_in_room", "2 V"), ("co_in_room", "under 50"), ("draft_against_set_point", "1.2 in wc"), ("manifold_against_plate", "3.5")]
+)
 def test_a_figure_that_does_not_decide_is_refused(name: str, text: str) -> None:
     """Another unit, a bound across two values, or a figure that the plate of the furnace in hand is needed for."""
     with pytest.raises(BadInput):
