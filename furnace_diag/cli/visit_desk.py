@@ -348,7 +348,8 @@ class Desk:
             if says_cannot(said):
                 self.cannot(name, fields.get("step"))
                 return False
-            if self._commanded(said):
+            is_value = self.session.reader.only_value(kind, name, said, fields) is not None  # "call" is a command, and a step that a call stops at
+            if not is_value and self._commanded(said):
                 return False
             try:
                 kept = self.keep(self._value(kind, name, said, fields))

@@ -195,6 +195,13 @@ def test_seconds_since_the_call_are_not_taken_for_seconds_of_gas(session: Sessio
     assert (heating.after_s, start.after_s) == (None, 20)
 
 
+def test_where_a_value_is_asked_for_a_word_that_is_one_is_no_command(session: Session) -> None:
+    desk(session, [*START, "stops at", "call"])
+    kept = session.record(session.visit.entries[-1])
+    assert (kept.name, kept.word) == ("stops_at", "call")
+    assert session.visit.call == 1
+
+
 def test_what_is_typed_instead_of_a_number_is_a_line_of_its_own(session: Session) -> None:
     desk(session, [*START, "pressure switch open", "igniter ohms OL"])
     assert [session.record(e).name for e in session.visit.entries][-1] == "igniter_ohms"
