@@ -177,7 +177,7 @@ class _Session:
 
         self.finder = self.finder or Finder(self.family.knowledge)
         state = checks_of(self.drill, self.finder)
-        return proof_lines(state, self._width()) if state is not None else iter(["Nothing was put right yet."])
+        return proof_lines(state, self._width(), self.family.knowledge) if state is not None else iter(["Nothing was put right yet."])
 
     def show_score(self, *, replay: bool, as_json: bool) -> None:
         """The score of a drill that is over, and the replay if it is wanted."""

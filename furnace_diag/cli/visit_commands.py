@@ -229,12 +229,9 @@ def proof(desk: Desk, _: str) -> None:
     proofs = board.proved or ((board.nearest,) if board.nearest else ())
     desk.say(BOARD_SAYS[board.verdict])
     for proof in proofs:
-        desk.lines(screen.proof_lines(proof, desk.width()))
-    for caution in board.cautions:
-        desk.lines(screen.filled(f"CAUTION: {caution}", desk.width(), "  "))
-    for killer in board.killers:
-        found = "FOUND: " if killer.found else "Before a new one goes in, look for: "
-        desk.lines(screen.filled(f"{found}{killer.says} {killer.look} Cured when: {killer.accept}", desk.width(), "    ", "  - "))
+        desk.lines(screen.proof_lines(proof, desk.width(), desk.session.knowledge))
+    desk.lines(screen.caution_lines(board.cautions, desk.cautioned, desk.width()))
+    desk.lines(screen.killer_lines(board, desk.width()))
     if not proofs:
         desk.say("No proof is under way: belief is on other parts, or on none yet.")
 

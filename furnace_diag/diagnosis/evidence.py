@@ -32,6 +32,7 @@ AS_IT_COMES = 0.1  # share of what is told "on a call" that means the moment of 
 WHILE_CALLING = (0.65, 0.25)  # the rest of it, of a thing that a heat call does not change: where it stops, where it rests; judgement
 NEVER_CAME = 0.6  # share of the fit where the furnace stops and rests, when it never comes to where the thing is due; judgement
 MISTIMED = 0.5  # slip of a record that a doubt holds to be read too early or too late: as likely as not it tells nothing, judgement
+HANDS_WERE_IN = ("replaced_no_change", "cleaned_no_change", "helped_a_while")  # repairs that did not cure, and may have disturbed what is near
 DUE_FROM = 4.0  # times its error that a reading must differ from rest to be something that is due, judgement
 
 Group = tuple[list[Record], list[Fact]]  # records that restate one another, with what each says
@@ -401,20 +402,20 @@ class Evidence:
         return np.asarray(np.mean(apart & ~np.isnan(one), axis=1) > 0.5)
 
     def _of_the_call(self, predicted: Predicted, record: Record, fit: Fit) -> Floats | None:
-        """Fit of what is told of the heat call as a whole; None where the call changes nothing of it.
+        """Fit of what is told of the heat call as a whole; None where the call changes nothing of it, and rest shows it too.
 
         "Yes" is told of what was so at some step of the call; "no", or what rest shows too, of what never was otherwise while it was due.
         A reading was taken while the thing was due. Where the furnace never comes to that, it is told of where it stops or rests.
         """
         due = self.due(record.name)
+        stops, rests = _metered(predicted, record, fit, [predicted.stop, predicted.rest])
+        if record.kind == "sign" and due.rest is not None and not fit(np.array([due.rest]))[0]:
+            return np.asarray(np.max([*_metered(predicted, record, fit, list(due.in_call)), rests], axis=0))
         if not due.steps:
             return None
         rows = list(due.steps)
         there = _metered(predicted, record, fit, rows)
         reached = ~predicted.never(rows)
-        stops, rests = _metered(predicted, record, fit, [predicted.stop, predicted.rest])
-        if record.kind == "sign" and due.rest is not None and not fit(np.array([due.rest]))[0]:
-            return np.asarray(np.max([*_metered(predicted, record, fit, list(due.in_call)), rests], axis=0))
         # what is never read fits nothing
         told = np.where(reached, there, 1.0).min(axis=0) if record.kind == "sign" else there.sum(axis=0) / np.maximum(reached.sum(axis=0), 1)
         stops = np.where(predicted.stops, stops, rests)
@@ -498,9 +499,9 @@ def prior_given(family: Family, records: Iterable[Record]) -> Floats:
                 odds[_matching(family, target)] *= words.likelier[how]
         if record.kind == "history":
             odds[_matching(family, record.name)] *= words.history[str(record.word)]
-            if record.word in ("replaced_no_change", "helped_a_while"):
+            if record.word in HANDS_WERE_IN:
                 for other in k.part[record.name.partition(":")[0]].disturbs:
-                    odds[_matching(family, other)] *= words.history["neighbour_disturbed"]
+                    odds[_matching(family, other)] *= words.neighbour_disturbed
     return np.asarray(odds / odds.sum())
 
 

@@ -597,6 +597,24 @@ class AnsweredBy(Model):
     source: Line
 
 
+class Figures(Model):
+    """Which value of a sign a figure in *unit* stands for: the first of `up_to` whose bound it does not pass, else `beyond`."""
+
+    unit: Unit | Literal["percent"]
+    up_to: dict[str, float] = Field(min_length=1)
+    beyond: str
+
+    @model_validator(mode="after")
+    def _rising(self) -> Figures:
+        if list(self.up_to.values()) != sorted(set(self.up_to.values())):
+            raise ValueError("must name its bounds from the lowest to the highest")
+        return self
+
+    def value_at(self, figure: float) -> str:
+        """The value that *figure* [unit] stands for."""
+        return next((value for value, bound in self.up_to.items() if figure <= bound), self.beyond)
+
+
 class Sign(Placed):
     """What is seen, heard, smelled or told."""
 
@@ -613,11 +631,18 @@ class Sign(Placed):
     answered_by: AnsweredBy | None = None  # of a check: how a furnace of a drill answers it; without it, it is the trainee's to say
     says_same_as: tuple[Id, ...] = ()
     value_words: dict[str, tuple[Line, ...]] = {}  # what else people type for a value; the shared ones stand in the words table
+    figures: Figures | None = None  # where a figure tells the value by itself, whatever the furnace
     also_called: tuple[Line, ...] = ()
     minutes: float = Field(default=1, gt=0, le=120)
     cautions: tuple[Id, ...] = ()
     where: Line | None = None
     source: Line = "common practice, no source; the words are judgement"
+
+    @model_validator(mode="after")
+    def _figures_of_its_values(self) -> Sign:
+        if self.figures is not None and {*self.figures.up_to, self.figures.beyond} - {*self.values}:
+            raise ValueError("names a value in `figures` that it does not have")
+        return self
 
     @model_validator(mode="after")
     def _some_link(self) -> Sign:
@@ -708,6 +733,7 @@ class Words(Placed):
     something_else: float = Field(gt=0, lt=0.5)
     second_failure: float = Field(gt=0, lt=0.5)
     history: dict[str, float]
+    neighbour_disturbed: float = Field(ge=1, le=100)
     verdict: dict[Literal["suspected", "unlikely", "cleared", "still_fits", "another_leads"], float]
     delay_margin_s: float = Field(ge=0, le=600)
     choice: Choice

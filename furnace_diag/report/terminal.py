@@ -10,7 +10,7 @@ from furnace_diag.diagnosis.apart import NotToldApart
 from furnace_diag.diagnosis.choose import NEVER_THERE, Act, NextReading
 from furnace_diag.diagnosis.findings import Found, Need, ProofState
 from furnace_diag.diagnosis.pairs import TwoAnswer
-from furnace_diag.diagnosis.taking import cautions_for
+from furnace_diag.diagnosis.taking import cautions_for, in_short
 from furnace_diag.diagnosis.verdict import BOARD, BoardVerdict
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import printable
@@ -22,13 +22,13 @@ MOST_REASONS = 4
 MOST_OUTCOMES = 3  # told of the next reading in short
 NEVER_TOLD_FROM = 0.1  # in short: from here on it is told that a furnace may not come to where it is to be read
 MOST_MISSING = 3  # of a proof, told in short
+MOST_BESIDE = 1  # of a proof, where another reading comes before it
 
 
 def answer_lines(answer: Answer, knowledge: Knowledge, width: int, *, show_all: bool = False) -> Iterator[str]:
     """The answer, line by line: in short for a screen beside the furnace, or all of it. Hazards, doubts and cautions are never left out."""
     if answer.complaint:
         yield from _fill(f"Complaint: {printable(answer.complaint, 500)}", width)
-        yield ""
     yield from _hazards(answer, width)
     yield from _understood(answer, knowledge, width)
     yield from _clashes(answer, width)
@@ -155,7 +155,7 @@ def _reading(title: str, n: NextReading, width: int, *, show_all: bool) -> Itera
         then = "report where the call stops (stops_at)" if o.shows == NEVER_THERE else f"then {_plain(o.then)} {o.then_probability:.0%}"
         yield from _fill(f"{o.shows} ({o.probability:.0%}): {then}", width, "    ", "  - ")
     for caution in n.cautions:
-        yield from _fill(f"Caution: {caution}", width, "    ", "  ")
+        yield from _fill(f"Caution: {caution}", width, "   ", "  ")
 
 
 def _plain(failure: str) -> str:
@@ -214,7 +214,7 @@ def _findings(answer: Answer, width: int, *, show_all: bool) -> Iterator[str]:
         for one in found:
             yield from _fill(f"{title}: {one.says}", width, "  ", "")
             for word, text in one.tells.items() if show_all or found is answer.doubts else ():
-                yield from _fill(f"{word.capitalize()}: {text}", width, "    ", "  ")
+                yield from _fill(f"{word.capitalize()}: {text}", width, "  ")
             if show_all:
                 yield from _because(one, width)
     if answer.advice and not show_all:
@@ -245,27 +245,39 @@ def _board(answer: Answer, width: int) -> Iterator[str]:
 def _board_in_short(answer: Answer, knowledge: Knowledge, width: int) -> Iterator[str]:
     """The verdict, what speaks against the nearest proof, and the first things that it lacks, with their cautions."""
     board, proof = answer.board, answer.board.nearest
-    yield from _fill(f"{BOARD_SAYS[board.verdict]} ({board.probability:.0%} of belief)", width)
+    yield from _fill(f"{BOARD_SAYS[board.verdict]} ({board.probability:.0%})", width)
     if proof is not None:
         for need in proof.denied:
             yield from _fill(f"{need.says}: against it stands {printable('; '.join(need.denied_by), 160)}", width, "      ", "  NO  ")
         lacks = [n for n in proof.missing if not n.met_by]
-        yield from _fill(f"Proof {proof.proof} lacks {len(lacks)} of {len(proof.needs)} things{_calls(proof)}.", width, "  ")
+        left = max((n.calls_left for n in proof.missing), default=0)
+        calls = f", some of it in {left} heat calls" if left > 1 else ""
+        first = "" if answer.hazards or not lacks else "; first"
+        yield from _fill(f"Proof {proof.proof} lacks {len(lacks)} of {len(proof.needs)}{calls}{first}{'.' if not first else ':'}", width, "  ")
         if answer.hazards:
             yield from _fill("Nothing more is to be read while the hazard stands.", width, "  ")
         else:
-            first = lacks[:MOST_MISSING]
-            yield from _missing(first, width)
-            for caution in cautions_for([knowledge.condition[n.condition] for n in first], knowledge):
+            shown = lacks[: MOST_MISSING if answer.act is not None and answer.act.needs_proof else MOST_BESIDE]
+            yield from _missing_in_short(shown, knowledge, width)
+            then = ", ".join(n.condition.replace("_", " ") for n in lacks[len(shown) :])
+            yield from _fill(f"Then: {then}.", width, "      ", "  ") if then else ()
+            for caution in cautions_for([knowledge.condition[n.condition] for n in shown], knowledge):
                 if caution not in _cautions_told(answer):
-                    yield from _fill(f"Caution: {caution}", width, "    ", "  ")
-    yield ""
+                    yield from _fill(f"Caution: {caution}", width, "   ", "  ")
 
 
 def _cautions_told(answer: Answer) -> tuple[str, ...]:
     """Those that stand with the next reading already."""
     reading = answer.act.check if answer.act is not None and not answer.act.needs_proof else answer.next[0] if answer.next and answer.act is None else None
     return reading.cautions if reading is not None else ()
+
+
+def _missing_in_short(needs: Sequence[Need], knowledge: Knowledge, width: int) -> Iterator[str]:
+    """The names of what to take, in order, and which records would do if they told more."""
+    for number, need in enumerate(needs, 1):
+        yield from _fill(in_short(knowledge.condition[need.condition], knowledge), width, "      ", f"  {number:>2}. ")
+        for almost in need.almost:
+            yield from _fill(f"({printable(almost, 200)})", width, "      ")
 
 
 def _missing(needs: Sequence[Need], width: int) -> Iterator[str]:
@@ -320,7 +332,7 @@ def _taken_for_granted(answer: Answer, width: int, *, show_all: bool) -> Iterato
     if answer.assumed:
         first = answer.assumed[0]
         if first.change >= 0.05:
-            told = f"Unknown and telling: {first.option}, {first.says}. Knowing it would move about {first.change:.0%} of the belief."
+            told = f"Unknown, and would move {first.change:.0%} of belief: {first.option}{f', {first.says}' if show_all else ''}."
             yield from _fill(told, width, "  ", "")
         if show_all:
             yield from _fill(f"Averaged over {len(answer.assumed)} unknown options of this furnace.", width, "  ", "")

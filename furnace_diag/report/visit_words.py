@@ -38,7 +38,8 @@ def value_of(record: ToldRecord, *, ascii: bool) -> str:
     """The value of a record, with its unit; as it was typed too, where that is something else."""
     typed = printable(record.typed, 80)
     if record.number is None or record.unit is None:
-        return words(record.word or typed)
+        figure = f" (typed {typed})" if record.word and typed[:1].isdigit() and words(record.word) != words(typed) else ""
+        return words(record.word or typed) + figure
     shown = format_quantity(record.number, record.unit, ascii=ascii)
     plain = format_quantity(record.number, record.unit, ascii=True)
     same = plain.startswith(typed) or plain.split()[0] == typed.split()[0]  # only the unit is spelled otherwise

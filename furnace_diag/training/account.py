@@ -9,7 +9,7 @@ from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.training.acts import Act
 from furnace_diag.training.lesson import Lesson
 from furnace_diag.visit.journal import FORMAT, Event
-from furnace_diag.visit.session import mended_by
+from furnace_diag.visit.session import mended_by, unhelped
 from furnace_diag.visit.state import Repair, Visit, visit_of
 
 MOST_CALLS, MOST_SECONDS = 99, 86400.0  # that a record may speak of
@@ -64,7 +64,7 @@ class Account:
         mended = [mended_by(self.repair, self.k)] if self.repair.failure or self.repair.part in of else [f for f in of if f.startswith(f"{self.repair.part}:")]
         self.tell("no_change", {"repair": self.repair.number})
         for each in mended:
-            self.tell("record", {"record": {"history": each, "value": "replaced_no_change"}})
+            self.tell("record", {"record": {"history": each, "value": unhelped(self.repair, each, self.k)}})
         self.repair = None
         return " and ".join(mended)
 
