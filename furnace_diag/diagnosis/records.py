@@ -31,7 +31,7 @@ EXAMPLE = (
 )
 METERS = {"low": ("lo z", "low z", "loz", "lowz", "low impedance"), "high": ("hi z", "high z", "hiz", "high impedance", "ordinary", "normal", "dmm")}
 CALL = "`call` counts the heat calls, from 1. That heat is called for is told by `step: call`."
-OTHER_KINDS = ("point", "sign", "event", "step")  # where a name may belong that is not of the kind it was given as
+OTHER_KINDS = ("point", "experiment", "sign", "event", "step")  # where a name may belong that is not of the kind it was given as
 CALLED = {"history": "part, or part:failure,"}  # what a kind's names are, where its own name does not say it
 SAME_READING = 0.25  # two figures for one reading may differ by this share before they clash, judgement
 
@@ -151,7 +151,7 @@ class Vocabulary:
             "event": {i: e.also_called for i, e in knowledge.event.items()},
             "history": repairable(knowledge),
             "step": {s.step: s.also_called for s in knowledge.sequence[furnace.sequence].steps},
-            "experiment": {},
+            "experiment": {i: e.also_called for i, e in knowledge.experiment.items()},
             "furnace": dict.fromkeys(knowledge.furnace, ()),
         }
         self._names: dict[str, Names] = {}
@@ -208,9 +208,7 @@ def repairable(knowledge: Knowledge) -> dict[str, tuple[str, ...]]:
 
 
 def _where_listed(kind: str, names: Names) -> str:
-    if kind == "experiment":
-        return "Experiments are not read yet; write what was seen as a sign."
-    if kind in ("point", "sign"):
+    if kind in ("point", "sign", "experiment"):
         return "furnace-diag points lists all of them; furnace-diag points WORD searches."
     ids = [i for i in names.ids if ":" not in i]
     return f"Use one of: {', '.join(ids[:20])}{', ...' if len(ids) > 20 else ''}."
@@ -327,6 +325,7 @@ def record_at(document: Document, i: int, vocabulary: Vocabulary) -> Record:
     said = getattr(entry, kind)
     entry, spoken = _with_step_apart(kind, entry, vocabulary)
     name = vocabulary.one(kind, spoken, document.place_of((*path, kind)))
+    kind = "sign" if kind == "experiment" else kind  # from here on it is the sign that somebody brought about
     step = vocabulary.one("step", entry.step, document.place_of((*path, "step"))) if entry.step else None
     if "value" not in entry.model_fields_set and kind in ("point", "sign"):
         raise BadInput([Problem(place, f"What {name} read or did is not told.", f"Add `value:` with {_like(kind, name, vocabulary)}.")])
@@ -347,7 +346,7 @@ def record_at(document: Document, i: int, vocabulary: Vocabulary) -> Record:
 def _with_step_apart(kind: str, entry: RecordEntry, vocabulary: Vocabulary) -> tuple[RecordEntry, str]:
     """A name or value that ends in a step ("blower runs on cool", "runs in heating"), without it; the entry with that step, and the name."""
     said = str(getattr(entry, kind))
-    if kind != "sign" or entry.step is not None:
+    if kind not in ("sign", "experiment") or entry.step is not None:
         return entry, said
     name, step = _cut_step(said, vocabulary) if not vocabulary.names(kind).meant(said) else (said, None)
     meant = vocabulary.names(kind).meant(name)

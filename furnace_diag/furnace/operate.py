@@ -8,7 +8,9 @@ over), whichever is first in each row. What the machines stand on and their figu
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from copy import copy
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -61,6 +63,31 @@ class Operation:
         self.furthest, self.rested_in = np.zeros(count, int), self.step.copy()
         self.times = {name: np.full(count, np.nan) for name in ("inducer_on", "draft", "gas_on", "flame_on", "flame_off", "blower_on", "blower_after_trip")}
         self.ever_lit = np.zeros(count, bool)
+
+    def put(self, furnaces: VirtualFurnaces) -> None:
+        """Go on with other furnaces of the same shape: something was changed on them, or a failure came or went."""
+        self.furnaces = furnaces
+        self.__dict__.pop("_auxiliary_admittance", None)
+
+    def twin(self) -> Operation:
+        """The same furnaces at the same moment, to be run on apart from these."""
+        return self._with(lambda values: values.copy())
+
+    def of(self, rows: Rows) -> Operation:
+        """Some of the furnaces by themselves, at the same moment."""
+        other = self._with(lambda values: values[..., rows])
+        other.furnaces, other.rows = self.furnaces.of(rows), np.arange(len(rows))
+        return other
+
+    def _with(self, made: Callable[[NDArray[Any]], NDArray[Any]]) -> Operation:
+        other = copy(self)
+        other.__dict__.pop("_auxiliary_admittance", None)
+        for name, value in vars(other).items():
+            if isinstance(value, np.ndarray) and name != "rows":
+                setattr(other, name, made(value))
+            elif isinstance(value, dict):
+                setattr(other, name, {key: made(each) for key, each in value.items()})
+        return other
 
     def call(self, closes: Iterable[str]) -> None:
         """Close what a call closes (see the sequence's calls) in the rows that move."""

@@ -6,7 +6,7 @@ reading by reading, so that a record touches one stretch of memory.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,8 +15,9 @@ from numpy.typing import NDArray
 from furnace_diag.furnace.family import Family, Fault, draw_sites
 from furnace_diag.furnace.observe import coded, reading, run_words, shown, volts_at
 from furnace_diag.furnace.operate import Operation, Rows
+from furnace_diag.furnace.trying import Trials
 from furnace_diag.furnace.virtual import Flags, Floats, VirtualFurnaces
-from furnace_diag.knowledge.models import Sign, State
+from furnace_diag.knowledge.models import Sign, Trial
 from furnace_diag.knowledge.words import of_whole_call
 
 SITES = 32  # furnaces that share their numbers and options among all failures
@@ -104,49 +105,46 @@ def only_control_steps(observe: Collector) -> Callable[[str, Rows], None]:
     return lambda step, rows: None if step in apart else observe(step, rows)
 
 
-def observe_all(operation: Operation, collector: Collector, tell: Callable[[str], None]) -> dict[str, Floats]:
-    """Take every furnace through rest, a heat call and its end, the other calls and what may be joined; note all readings.
+def observe_all(operation: Operation, collector: Collector, tell: Callable[[str], None]) -> tuple[dict[str, Floats], Trials]:
+    """Take every furnace through rest, a heat call and its end, and the other calls; note all readings.
 
-    Returns the words about the whole heat call by sign and, under "stops" and "rests", the steps.
+    Returns the words about the whole heat call by sign and, under "stops" and "rests", the steps; and what to try experiments with.
     """
     o, rows, sequence = operation, operation.rows, operation.family.sequence
     watch = only_control_steps(collector)
     o.run()
     collector(sequence.starts_at, rows)
     tell("heat call")
+    rest = o.twin()
     o.call(sequence.heat_call.closes)
     o.settle(rows)
     collector(sequence.heat_call.step, rows)
     o.run(watch)
     result = _of_the_call(o)
     _run_readings(o, collector, rows)
+    burning = o.twin()
     o.open(sequence.heat_call.closes)
     o.run(watch)
     collector(sequence.roles.off, rows)
     for call in sequence.other_calls:
         tell(call.step.replace("_", " "))
-        _from_rest(o, call.closes)
-        o.run()
+        collector.operation = called = rest.twin()
+        called.call(call.closes)
+        called.run()
         collector(call.step, rows)
-    return result | _of_joining(o, tell)
+        o.blown |= called.blown
+    collector.operation = o
+    return result, Trials(rest, burning)
 
 
-def _from_rest(o: Operation, closes: Iterable[str]) -> None:
-    o.reset()
-    o.run()
-    o.call(closes)
-
-
-def _of_joining(o: Operation, tell: Callable[[str], None]) -> dict[str, Floats]:
-    """Whether a heat call starts when something is joined on a furnace at rest, by sign."""
+def _tried(trials: Trials, rows: Rows, tell: Callable[[str], None]) -> dict[str, Floats]:
+    """What comes of every experiment on *rows*, by sign."""
+    trials.rest.rows = trials.burning.rows = rows
     result = {}
-    for sign in o.family.signs:
-        if isinstance(sign.shows, State) and sign.shows.starts_with is not None:
-            tell(f"{' and '.join(sign.shows.starts_with)}".replace("_", " "))
-            _from_rest(o, sign.shows.starts_with)
-            o.run(most=12)
-            starts = o.furthest >= o.family.order.index(o.family.first_driven)
-            result[sign.sign] = coded(o, sign.shows, [(sign.shows.so, starts), (sign.shows.otherwise, ~starts)])
+    for sign in trials.rest.family.signs:
+        if isinstance(sign.shows, Trial):
+            tell(sign.sign.replace("_", " "))
+            result[sign.sign] = trials.come_of(sign.shows)
     return result
 
 
@@ -190,11 +188,16 @@ def observed(furnaces: VirtualFurnaces, fault_of: NDArray[np.int16], site_of: ND
     family = furnaces.family
     operation = Operation(furnaces)
     collector = Collector(operation)
-    stages = iter(np.linspace(0, 0.95, 12))
-    whole = observe_all(operation, collector, lambda what: report(float(next(stages, 0.95)), what))
+    stages = iter(np.linspace(0, 0.95, 28))
+
+    def say(what: str) -> None:
+        report(float(next(stages, 0.95)), what)
+
+    whole, trials = observe_all(operation, collector, say)
     found_blown = np.flatnonzero(operation.blown)
+    whole |= _tried(trials, np.flatnonzero(~operation.blown), say)
     if len(found_blown):
-        whole = _again(furnaces, found_blown, operation, collector, whole, lambda what: report(float(next(stages, 0.95)), what))
+        whole = _again(furnaces, found_blown, operation, collector, whole, say)
     report(1.0, "done")
     return _packed(family, furnaces, fault_of, site_of, collector, whole)
 
@@ -221,7 +224,8 @@ def _again(
     """Furnaces whose fuse blew in a call are found with it blown: observe them so."""
     collector.forget(rows)
     collector.operation = Operation(furnaces, rows, blown=first.blown)
-    later = observe_all(collector.operation, collector, tell)
+    later, trials = observe_all(collector.operation, collector, tell)
+    later |= _tried(trials, rows, tell)
     for name, values in later.items():
         whole[name][rows] = values[rows]
     return whole
