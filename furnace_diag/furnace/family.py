@@ -162,6 +162,16 @@ class Family:
         return all(getattr(e, field) in self.names[what] for e in effects for field, what in targets if getattr(e, field) is not None)
 
     @cached_property
+    def output_pins(self) -> tuple[str, ...]:
+        """The nodes where a lead or plug may be taken off that stand behind a contact which the control drives."""
+        fed = {node for e in self.elements if e.follows in self.outputs for node in e.between or ()}
+        return tuple(str(taken.at) for taken in self.wiring.taken_off if taken.at in fed and taken.at not in self._sensed)
+
+    @property
+    def _sensed(self) -> frozenset[str]:
+        return frozenset(node for sense in self.sequence.inputs.values() for node in sense.between or ())
+
+    @cached_property
     def taken_off(self) -> dict[str, tuple[str, ...]]:
         """The elements that are open once something is taken off, by the node where it is off, or by its set-up where it has none."""
         return {str(taken.at or taken.set_up): taken.opens for taken in self.wiring.taken_off}

@@ -46,6 +46,10 @@ class Trials:
                 left = left[~happens]
         return result
 
+    def standing(self, off: str) -> Operation:
+        """The furnaces at rest with everything off that set-up *off* takes off; to be copied, not run on."""
+        return self._standing(((off,), ()), self.rest, self.rest.rows)[0]
+
     def _happens(self, trial: Trial, go: Try, start: Operation, rows: Rows) -> NDArray[np.bool_]:
         """Whether what is watched happens in one go, shape (len(rows),)."""
         changes = ((*trial.off, *go.off), (*trial.effects, *go.effects))
