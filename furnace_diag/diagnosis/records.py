@@ -24,6 +24,8 @@ from furnace_diag.quantities import UNITS, BadQuantity, parse_quantity
 MOST_RECORDS = 1000
 KINDS = ("point", "sign", "experiment", "event", "history")
 SET_UPS = ("load_on", "load_off", "lead_lifted", "plug_off", "thermostat_wires_off", "door_closed", "door_held", "gas_shut", "rod_wire_off")
+LEAD_OFF_AS = ("lead_lifted", "plug_off", "load_off")  # at the point that is read they come to the same
+TAKES_OFF = (*LEAD_OFF_AS, "thermostat_wires_off")  # set-ups that change what is read
 EXAMPLE = (
     "furnace: {family: induced_draft_hsi_80}",
     "complaint: no heat",
@@ -120,6 +122,11 @@ class Record:
     note: str | None = None
     read_as: str | None = None
     unused: str | None = None
+
+    @property
+    def taken_off(self) -> tuple[str, ...]:
+        """The set-ups that change what is read, each once; a lead, plug or load off at the point itself is one."""
+        return tuple(dict.fromkeys("lead_off" if s in LEAD_OFF_AS else s for s in self.set_up if s in TAKES_OFF))
 
 
 @dataclass(frozen=True)
@@ -410,11 +417,8 @@ def _read_as(said: str, name: str, word: str | None, entry: RecordEntry, step: s
 
 def _unused(entry: RecordEntry, moved_to: Point | None, step: str | None) -> str | None:
     """Why the ranking cannot use a record that is right in itself."""
-    changed = [s for s in entry.set_up if s in ("lead_lifted", "plug_off", "load_off", "thermostat_wires_off")]
-    if changed:
-        return f"the ranking does not predict readings with {', '.join(changed)} yet; proof rules about the board will still read them"
-    if entry.hold == "min":
-        return "the ranking does not predict the lowest reading over a time yet; proof rules about the board will still read it"
+    if entry.hold == "min" and step is None:
+        return "the lowest reading over a time is foretold only at a step that is told; the proof rules read it all the same"
     if moved_to is not None and step is not None and step not in moved_to.steps:
         return f"{moved_to.point} is not predicted at {step}"
     return None

@@ -144,10 +144,9 @@ class Family:
         return not isinstance(sign.shows, State) or all(name in self.names[what] for _, what, name in named_by(sign.shows))
 
     def _has_trial(self, trial: Trial) -> bool:
-        off = {name for each in (trial, *trial.tries) for name in each.off}
-        effects = (effect for each in (trial, *trial.tries) for effect in each.effects)
         joined = all(name in self.at_rest for go in trial.tries for name in go.joins)
-        return joined and off <= set(self.taken_off) and self._has_effects(effects) and trial.found_broken in (None, *self.number)
+        known = set(trial.all_off) <= set(self.taken_off) and trial.found_broken in (None, *self.number)
+        return joined and known and self._has_effects(trial.all_effects)
 
     @cached_property
     def _failures(self) -> dict[Fault, Failure]:
@@ -166,6 +165,12 @@ class Family:
         """The nodes where a lead or plug may be taken off that stand behind a contact which the control drives."""
         fed = {node for e in self.elements if e.follows in self.outputs for node in e.between or ()}
         return tuple(str(taken.at) for taken in self.wiring.taken_off if taken.at in fed and taken.at not in self._sensed)
+
+    def near(self, off: str) -> frozenset[str]:
+        """The nodes from which something is taken off, and the outputs' pins; the ground and what the supply goes back by are near everything."""
+        ends = {node for e in self.taken_off[off] for node in self.elements[self.number[e]].between or ()}
+        shared = {node for sense in self.sequence.inputs.values() for node in (sense.between or ("", ""))[1:]}
+        return frozenset({*ends, *self.output_pins} - shared)
 
     @property
     def _sensed(self) -> frozenset[str]:

@@ -7,16 +7,15 @@ reading by reading, so that a record touches one stretch of memory.
 from __future__ import annotations
 
 from collections.abc import Callable
-from copy import copy
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.furnace.family import Family, Fault, draw_sites
-from furnace_diag.furnace.observe import coded, reading, run_words, shown, volts_at
+from furnace_diag.furnace.observe import Solved, coded, reading, run_words, shown, solved, volts_of, volts_with_open
 from furnace_diag.furnace.operate import Operation, Rows
-from furnace_diag.furnace.trying import Trials, altered
+from furnace_diag.furnace.trying import Trials
 from furnace_diag.furnace.virtual import Flags, Floats, VirtualFurnaces
 from furnace_diag.knowledge.models import Point, Sign, Trial
 from furnace_diag.knowledge.words import of_whole_call
@@ -71,6 +70,10 @@ class Collector:
     def __init__(self, operation: Operation, off: str | None = None) -> None:
         self.operation, self.off = operation, off
         self.points, self.signs = operation.family.points, [s for s in operation.family.signs if not of_whole_call(s)]
+        if off is not None:  # the rest reads as it would without
+            near = operation.family.near(off)
+            self.points = tuple(p for p in self.points if near & set(p.leads or ()))
+            self.signs = [s for s in self.signs if isinstance(s.shows, str)]
         self.columns: dict[Key, Floats] = {}
         self.lifted: dict[Key, Floats] = {}
         self.seen: dict[str, Flags] = {}
@@ -98,25 +101,24 @@ class Collector:
         points = [p for p in self.points if p.leads and step in p.steps]
         if not points:
             return
-        for name, by_meter in volts_at(self.operation, points, rows).items():
+        at = solved(self.operation, rows)
+        for name, by_meter in volts_of(self.operation, points, at).items():
             for meter, values in by_meter.items():
                 self.column((name, step, meter))[rows] = values
         if self.off is None:
-            self._volts_with_lead_off(step, points, rows)
+            self._volts_with_lead_off(step, points, at)
 
-    def _volts_with_lead_off(self, step: str, points: list[Point], rows: Rows) -> None:
+    def _volts_with_lead_off(self, step: str, points: list[Point], at: Solved) -> None:
         """At an output's own pin. The control senses none of them, so it goes on as it was."""
         family = self.operation.family
         for node in family.output_pins:
             here = [p for p in points if p.leads is not None and node in p.leads]
             if not here:
                 continue
-            lifted = copy(self.operation)
-            lifted.put(altered(self.operation.furnaces, family.taken_off[node]))
-            for name, by_meter in volts_at(lifted, here, rows).items():
+            for name, by_meter in volts_with_open(self.operation, here, at, family.taken_off[node]).items():
                 for meter, values in by_meter.items():
                     key = (with_off(name, LEAD_OFF), step, meter)
-                    self.lifted.setdefault(key, np.full(self.operation.furnaces.rows, np.nan))[rows] = values
+                    self.lifted.setdefault(key, np.full(self.operation.furnaces.rows, np.nan))[at.rows] = values
 
     def _others(self, step: str, rows: Rows) -> None:
         for p in self.points:
@@ -134,7 +136,16 @@ def only_control_steps(observe: Collector) -> Callable[[str, Rows], None]:
     return lambda step, rows: None if step in apart else observe(step, rows)
 
 
-def observe_all(operation: Operation, collector: Collector, tell: Callable[[str], None]) -> tuple[dict[str, Floats], Trials]:
+def observe_all(operation: Operation, collector: Collector, tell: Callable[[str], None]) -> dict[str, Floats]:
+    """Take every furnace through rest, its calls and every experiment; note all readings.
+
+    Returns the words about the whole heat call and of the experiments by sign and, under "stops" and "rests", the steps.
+    """
+    whole, trials = _through_calls(operation, collector, tell)
+    return whole | _tried(trials, operation.rows, tell)
+
+
+def _through_calls(operation: Operation, collector: Collector, tell: Callable[[str], None]) -> tuple[dict[str, Floats], Trials]:
     """Take every furnace through rest, a heat call and its end, and the other calls; note all readings.
 
     Returns the words about the whole heat call by sign and, under "stops" and "rests", the steps; and what to try experiments with.
@@ -240,7 +251,7 @@ def observed(furnaces: VirtualFurnaces, fault_of: NDArray[np.int16], site_of: ND
     def say(what: str) -> None:
         report(float(next(stages, 0.95)), what)
 
-    whole, trials = observe_all(operation, collector, say)
+    whole, trials = _through_calls(operation, collector, say)
     found_blown = np.flatnonzero(operation.blown)
     whole |= _tried(trials, np.flatnonzero(~operation.blown), say)
     with_things_off: dict[str, Collector] = {}
@@ -275,7 +286,7 @@ def _again(
     """Furnaces whose fuse blew in a call are found with it blown: observe them so."""
     collector.forget(rows)
     collector.operation = Operation(furnaces, rows, blown=first.blown)
-    later, trials = observe_all(collector.operation, collector, tell)
+    later, trials = _through_calls(collector.operation, collector, tell)
     later |= _tried(trials, rows, tell)
     for name, values in later.items():
         whole[name][rows] = values[rows]

@@ -6,12 +6,11 @@ closes a safety (knowledge/cross.py refuses that).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.operate import Operation, Rows
 from furnace_diag.furnace.virtual import Flags, Floats, VirtualFurnaces
 from furnace_diag.knowledge.models import Effect, Trial, Try
@@ -84,6 +83,17 @@ class Trials:
         return self._rested[key].twin(), np.arange(len(rows)) if few else rows
 
 
+def tried(trial: Trial, furnaces: VirtualFurnaces, blown: Flags | None = None) -> list[str | None]:
+    """What comes of an experiment on *furnaces* as they are found, with power and no call, in words; None where it cannot be tried."""
+    rest = Operation(furnaces, blown=blown)
+    rest.run()
+    burning = rest.twin()
+    if trial.starting == "burning":
+        burning.call(furnaces.family.sequence.heat_call.closes)
+        burning.run()
+    return [None if np.isnan(word) else trial.words[int(word)] for word in Trials(rest, burning).come_of(trial)]
+
+
 def _taken_out(start: Operation, rows: Rows) -> tuple[Operation, Rows]:
     """Some furnaces by themselves, standing as they do, and their places."""
     return start.of(rows), np.arange(len(rows))
@@ -93,16 +103,11 @@ def make(operation: Operation, changes: Changes) -> None:
     """Change the furnaces of *operation* while they run; it gets furnaces of its own. Nothing follows yet."""
     off, effects = changes
     family = operation.family
-    opens = opened(family, off)
+    opens = [e for name in off for e in family.taken_off[name]]
     operation.put(altered(operation.furnaces, opens, effects))
     fuse = operation.fuse
     if fuse is not None and any(e.element == family.elements[fuse].element and e.is_ == "whole" for e in effects):
         operation.blown = np.zeros_like(operation.blown)
-
-
-def opened(family: Family, off: Iterable[str]) -> tuple[str, ...]:
-    """The elements that are open once that is taken off."""
-    return tuple(e for name in off for e in family.taken_off[name])
 
 
 def altered(furnaces: VirtualFurnaces, opens: Sequence[str], effects: Sequence[Effect] = ()) -> VirtualFurnaces:

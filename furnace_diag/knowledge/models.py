@@ -603,6 +603,16 @@ class Trial(Model):
         """All that may come of it, each once."""
         return tuple(dict.fromkeys((self.otherwise, *(t.so for t in self.tries))))
 
+    @property
+    def all_off(self) -> tuple[str, ...]:
+        """All that is taken off in any go."""
+        return (*self.off, *(name for go in self.tries for name in go.off))
+
+    @property
+    def all_effects(self) -> tuple[Effect, ...]:
+        """All that is done to the furnace in any go."""
+        return (*self.effects, *(effect for go in self.tries for effect in go.effects))
+
 
 def _what_shows(value: Any) -> str:
     if isinstance(value, str):

@@ -24,11 +24,10 @@ def trial_problems(sign: Sign, k: Knowledge) -> Iterator[Problem]:
     off = {str(t.at or t.set_up) for w in k.wiring.values() for t in w.taken_off}
     if trial.found_broken is not None and trial.found_broken not in elements:
         yield unknown(sign, "element", trial.found_broken, elements)
-    for each in (trial, *trial.tries):
-        for name in (n for n in each.off if n not in off):
-            yield unknown(sign, "thing that is taken off", name, off)
-        for effect in each.effects:
-            yield from _effect(sign, effect, elements, k)
+    for name in (n for n in trial.all_off if n not in off):
+        yield unknown(sign, "thing that is taken off", name, off)
+    for effect in trial.all_effects:
+        yield from _effect(sign, effect, elements, k)
     for name in (n for go in trial.tries for n in go.joins):
         yield from _joined(sign, name, k)
 

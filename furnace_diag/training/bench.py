@@ -16,8 +16,9 @@ from furnace_diag.furnace.family import Family, Fault, luck, usual_site
 from furnace_diag.furnace.network import Complex
 from furnace_diag.furnace.observe import ohms_between, reading, run_words, shown
 from furnace_diag.furnace.operate import Operation
+from furnace_diag.furnace.trying import tried
 from furnace_diag.furnace.virtual import VirtualFurnaces, between, loaded
-from furnace_diag.knowledge.models import Call, Point, Sign, State, TakenOff, Words
+from furnace_diag.knowledge.models import Call, Point, Sign, TakenOff, Trial, Words
 from furnace_diag.knowledge.words import of_whole_call, words_of
 from furnace_diag.training.lesson import Hidden, Lesson
 
@@ -95,9 +96,11 @@ class Bench:
         comes = self.family.failure(hidden.fault).comes_and_goes
         return comes is not None and comes.from_step is not None
 
+    def _key(self) -> frozenset[Fault]:
+        return frozenset(h.fault for h in self._there())
+
     def _furnaces(self) -> VirtualFurnaces:
-        there = self._there()
-        key = frozenset(h.fault for h in there)
+        there, key = self._there(), self._key()
         if key not in self._made:
             self._made[key] = furnaces_of(self.family, self.lesson, there)
             self._as_built[key] = self._made[key].forced.copy()
@@ -315,8 +318,8 @@ class Bench:
         return {s.sign: v for s in self._watched if (v := self.sign(s)) is not None}
 
     def sign(self, sign: Sign) -> str | None:
-        """The value that a sign has now; None where it shows nothing, or where no furnace shows it (see `habit`)."""
-        if sign.shows is None or (isinstance(sign.shows, State) and sign.shows.starts_with is not None):
+        """The value that a sign has now; None where it shows nothing, has to be tried (see `tried`), or where no furnace shows it (see `habit`)."""
+        if sign.shows is None or isinstance(sign.shows, Trial):
             return None
         words = words_of(sign.shows, self.family.sequence)
         if of_whole_call(sign):
@@ -325,6 +328,17 @@ class Bench:
         else:
             number = float(shown(self.operation, sign.shows, ROW)[0])
         return None if np.isnan(number) else value_of(sign, words, int(number))
+
+    def tried(self, sign: Sign) -> str | None:
+        """What comes of an experiment, tried on this furnace as it was found, with what is off it now; the bench stays as it is."""
+        if not isinstance(sign.shows, Trial):
+            return None
+        furnaces = self._furnaces().twin()
+        if self.isolated:  # whoever tries it switches on for it
+            switch = self.family.number[str(self.family.wiring.isolator)]
+            furnaces.forced[switch] = self._as_built[self._key()][switch]
+        word = tried(sign.shows, furnaces, self.operation.blown)[0]
+        return None if word is None else value_of(sign, sign.shows.words, sign.shows.words.index(word))
 
     def _rested(self) -> Operation:
         """The operation, as one that has come to rest where it now stands."""

@@ -18,7 +18,7 @@ from furnace_diag.diagnosis.bins import FLOOR
 from furnace_diag.diagnosis.records import SET_UPS
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.model_base import Model
-from furnace_diag.knowledge.models import Call, Knowledge, Point, Sign, State
+from furnace_diag.knowledge.models import Call, Knowledge, Point, Sign, Trial
 from furnace_diag.knowledge.words import of_whole_call
 from furnace_diag.quantities import format_quantity
 from furnace_diag.training.bench import SETTLES, Bench, Seen, as_shown, habit
@@ -277,8 +277,8 @@ class Drill:
         sign = self.k.sign[act.what]
         if sign.steps == (self.family.sequence.roles.off,) and not self.bench.isolated:
             return Told("cannot", "That is looked at with the power off. Switch it off first.", sign.cautions)
-        if isinstance(sign.shows, State) and sign.shows.starts_with is not None:
-            return Told("cannot", "Join the two terminals and watch; that answers it.", sign.cautions)
+        if isinstance(sign.shows, Trial):
+            return self._try(sign, sign.shows)
         if sign.only_for_proof and not sign.goes_with:
             return Told("cannot", f"That is yours to say, once it was done: note {sign.sign}: {' or '.join(sign.values)}", sign.cautions)
         if of_whole_call(sign):
@@ -291,6 +291,17 @@ class Drill:
         self._note({"sign": sign.sign, "value": value, **place}, f"{sign.sign}: {value}")
         more = "" if sign.shows is None else self._unless_weighed(sign)
         return Told("seen", f"{sign.says}: {value.replace('_', ' ')}{more}", sign.cautions)
+
+    def _try(self, sign: Sign, trial: Trial) -> Told:
+        """What comes of an experiment. One that only joins is done by hand here, and watched."""
+        if not trial.off and not trial.effects and all(go.joins and not go.off and not go.effects for go in trial.tries):
+            return Told("cannot", "Join the two terminals and watch; that answers it.", sign.cautions)
+        value = self.bench.tried(sign)
+        if value is None:
+            return Told("cannot", f"{sign.says}: it cannot be tried, nothing burns.", sign.cautions)
+        self.minutes += sign.minutes
+        self._note({"sign": sign.sign, "value": value, "call": max(self.bench.call_number, 1)}, f"{sign.sign}: {value}")
+        return Told("seen", f"{sign.says}: {value.replace('_', ' ')}", sign.cautions)
 
     def _look_at_the_call(self, sign: Sign) -> Told:
         """What is said of a whole heat call: nothing before it has come to its end."""
