@@ -494,7 +494,7 @@ def _why_not_foretold(record: Record) -> str:
     if len(record.taken_off) > 1:
         return f"nothing is foretold{_told_off(record)} together; the proof rules read it all the same"
     if record.taken_off == ("lead_off",):
-        return "with a lead off, only volts at an output's own pin are foretold: off elsewhere, the control does something else; the proof rules read it all the same"
+        return "with a lead off, only volts at an output's own pin are foretold, for off elsewhere the control acts on it; the proof rules read it all the same"
     return f"nothing is foretold of it{_told_off(record)}; the proof rules read it all the same"
 
 

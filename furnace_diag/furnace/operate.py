@@ -79,6 +79,16 @@ class Operation:
         other.furnaces, other.rows = self.furnaces.of(rows), np.arange(len(rows))
         return other
 
+    def take(self, other: Operation, rows: Rows) -> None:
+        """Let *rows* stand as they do in *other*, which is of the same furnaces."""
+        for name, value in vars(other).items():
+            mine = getattr(self, name, None)
+            if isinstance(value, np.ndarray) and name != "rows":
+                getattr(self, name)[..., rows] = value[..., rows]
+            elif isinstance(value, dict) and isinstance(mine, dict):
+                for key, each in value.items():
+                    mine[key][..., rows] = each[..., rows]
+
     def _with(self, made: Callable[[NDArray[Any]], NDArray[Any]]) -> Operation:
         other = copy(self)
         other.__dict__.pop("_auxiliary_admittance", None)

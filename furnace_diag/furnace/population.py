@@ -155,14 +155,18 @@ def _through_calls(operation: Operation, collector: Collector, tell: Callable[[s
     o.run()
     collector(sequence.starts_at, rows)
     tell("heat call")
-    rest = o.twin()
+    rest, burning = o.twin(), o.twin()
+
+    def watch_flame(step: str, at: Rows) -> None:
+        watch(step, at)
+        burning.take(o, at[o.flame[at]])
+
     o.call(sequence.heat_call.closes)
     o.settle(rows)
     collector(sequence.heat_call.step, rows)
-    o.run(watch)
+    o.run(watch_flame)
     result = _of_the_call(o)
     _run_readings(o, collector, rows)
-    burning = o.twin()
     o.open(sequence.heat_call.closes)
     o.run(watch)
     collector(sequence.roles.off, rows)

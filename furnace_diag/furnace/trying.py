@@ -22,7 +22,7 @@ Changes = tuple[tuple[str, ...], tuple[Effect, ...]]  # what is taken off, and w
 
 
 class Trials:
-    """Experiments on furnaces at *rest*, or on those that are *burning* at the end of a heat call; both are left as they are.
+    """Experiments on furnaces at *rest*, or *burning*: as they last burned in a heat call. Both are left as they are.
 
     Goes that change the same thing share the way there.
     """
@@ -89,8 +89,9 @@ def tried(trial: Trial, furnaces: VirtualFurnaces, blown: Flags | None = None) -
     rest.run()
     burning = rest.twin()
     if trial.starting == "burning":
-        burning.call(furnaces.family.sequence.heat_call.closes)
-        burning.run()
+        called = rest.twin()
+        called.call(furnaces.family.sequence.heat_call.closes)
+        called.run(lambda _, rows: burning.take(called, rows[called.flame[rows]]))
     return [None if np.isnan(word) else trial.words[int(word)] for word in Trials(rest, burning).come_of(trial)]
 
 

@@ -586,7 +586,7 @@ class Try(Model):
 class Trial(Model):
     """What comes of an experiment: the word of the first go in which what is watched happens, `else` if it does in none.
 
-    It is tried from rest, or on the furnaces that burn at the end of a heat call. *off* and *effects* are of every go. With *found_broken* it is
+    It is tried from rest, or while it burns, on the furnaces that light in a heat call. *off* and *effects* are of every go. With *found_broken* it is
     tried on the furnaces whose element is found so; the others give the word of `else`.
     """
 
