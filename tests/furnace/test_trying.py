@@ -180,7 +180,7 @@ def test_volts_with_a_lead_off_are_those_of_the_network_without_it(family: Famil
                 assert reckoned[point.point][meter] == pytest.approx(volts, rel=1e-4, abs=1e-3), (node, point.point, meter)
 
 
-def test_a_lead_off_tells_a_live_terminal_from_one_that_its_motor_feeds(population: Population, family: Family) -> None:
+def test_a_lead_off_tells_a_live_terminal_from_one_that_its_motor_feeds(population: Population) -> None:
     """On a cooling call the idle heat tap of a running motor is live, as a tap of an autotransformer is; with its lead off the terminal is dead,
     unless the relay is welded (Kirchhoff)."""
     key, welded = ("heat_terminal_to_neutral", "cooling_call", "low"), Fault("control_board", "heat_relay_will_not_open")
