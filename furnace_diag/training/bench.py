@@ -16,7 +16,7 @@ from furnace_diag.furnace.family import Family, Fault, luck, usual_site
 from furnace_diag.furnace.network import Complex
 from furnace_diag.furnace.observe import ohms_between, reading, run_words, shown
 from furnace_diag.furnace.operate import Operation
-from furnace_diag.furnace.trying import tried
+from furnace_diag.furnace.trying import altered, tried
 from furnace_diag.furnace.virtual import VirtualFurnaces, between, loaded
 from furnace_diag.knowledge.models import Call, Point, Sign, TakenOff, Trial, Words
 from furnace_diag.knowledge.words import of_whole_call, words_of
@@ -76,7 +76,6 @@ class Bench:
         self.call_number, self.called, self.joined = 0, None, False
         self.call_at = 0.0
         self._made: dict[frozenset[Fault], VirtualFurnaces] = {}
-        self._as_built: dict[frozenset[Fault], NDArray[np.int8]] = {}
         self._warm: set[Fault] = set()
         self.charged = True
         self._factored: Complex | None = None  # the eliminated network as it stands, until something changes
@@ -96,19 +95,14 @@ class Bench:
         comes = self.family.failure(hidden.fault).comes_and_goes
         return comes is not None and comes.from_step is not None
 
-    def _key(self) -> frozenset[Fault]:
-        return frozenset(h.fault for h in self._there())
-
-    def _furnaces(self) -> VirtualFurnaces:
-        there, key = self._there(), self._key()
+    def _furnaces(self, *, isolated: bool = False) -> VirtualFurnaces:
+        """The furnace with the faults that are there now and what is off it; *isolated* with its power switched off."""
+        there = self._there()
+        key = frozenset(h.fault for h in there)
         if key not in self._made:
             self._made[key] = furnaces_of(self.family, self.lesson, there)
-            self._as_built[key] = self._made[key].forced.copy()
-        furnaces = self._made[key]
-        furnaces.forced[:] = self._as_built[key]
-        opened = [e for taken in self.lifted.values() for e in taken.opens] + ([str(self.family.wiring.isolator)] if self.isolated else [])
-        furnaces.forced[[self.family.number[e] for e in opened]] = -1
-        return furnaces
+        off = [e for taken in self.lifted.values() for e in taken.opens]
+        return altered(self._made[key], [*off, str(self.family.wiring.isolator)] if isolated else off)
 
     def blown_before(self) -> NDArray[np.bool_]:
         """Whether a sound fuse would blow at rest or in one of the calls, as the furnace is: so it was before anybody came; shape (1,)."""
@@ -129,7 +123,7 @@ class Bench:
     def _stand(self) -> None:
         """Put what is now so into the furnaces, and let it act."""
         self._factored = None
-        self.operation.put(self._furnaces())
+        self.operation.put(self._furnaces(isolated=self.isolated))
         self.operation.settle(self.operation.rows)
 
     # --- acts ------------------------------------------------------------------------------
@@ -330,14 +324,10 @@ class Bench:
         return None if np.isnan(number) else value_of(sign, words, int(number))
 
     def tried(self, sign: Sign) -> str | None:
-        """What comes of an experiment, tried on this furnace as it was found, with what is off it now; the bench stays as it is."""
+        """What comes of an experiment, tried on this furnace as it was found, with the power on and off it what is off; the bench stays as it is."""
         if not isinstance(sign.shows, Trial):
             return None
-        furnaces = self._furnaces().twin()
-        if self.isolated:  # whoever tries it switches on for it
-            switch = self.family.number[str(self.family.wiring.isolator)]
-            furnaces.forced[switch] = self._as_built[self._key()][switch]
-        word = tried(sign.shows, furnaces, self.operation.blown)[0]
+        word = tried(sign.shows, self._furnaces(), self.operation.blown)[0]
         return None if word is None else value_of(sign, sign.shows.words, sign.shows.words.index(word))
 
     def _rested(self) -> Operation:
