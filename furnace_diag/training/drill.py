@@ -296,6 +296,8 @@ class Drill:
         """What comes of an experiment. One that only joins is done by hand here, and watched."""
         if not trial.off and not trial.effects and all(go.joins and not go.off and not go.effects for go in trial.tries):
             return Told("cannot", "Join the two terminals and watch; that answers it.", sign.cautions)
+        if any(effect.is_ == "whole" for effect in trial.all_effects) and not self.fuse_searched:
+            return self._stop("a new fuse with no short looked for", "A new fuse goes in after a search for the short.", "short_first")
         value = self.bench.tried(sign)
         if value is None:
             return Told("cannot", f"{sign.says}: it cannot be tried, nothing burns.", sign.cautions)
