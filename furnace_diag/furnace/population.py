@@ -159,7 +159,8 @@ def _through_calls(operation: Operation, collector: Collector, tell: Callable[[s
 
     def watch_flame(step: str, at: Rows) -> None:
         watch(step, at)
-        burning.take(o, at[o.flame[at]])
+        lit = at[o.flame[at]]
+        burning.take(o, lit, lit)
 
     o.call(sequence.heat_call.closes)
     o.settle(rows)

@@ -11,12 +11,12 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.furnace.operate import Operation, Rows
+from furnace_diag.furnace.operate import FEW, Operation, Rows
 from furnace_diag.furnace.virtual import Flags, Floats, VirtualFurnaces
 from furnace_diag.knowledge.models import Effect, Trial, Try
 
-MOST_TICKS = 40  # until what is watched has happened or the furnace rests; those that go round for ever are stopped here
-FEW = 0.5  # share of the furnaces from which it is dearer to take them out than to run all
+MOST_TICKS = 20  # that anybody waits; a heat call is at its flame after about twelve, and who goes through trial after trial shows nothing new
+MANY = 0.5  # share of the furnaces from which it is dearer to take them out than to run all
 
 Changes = tuple[tuple[str, ...], tuple[Effect, ...]]  # what is taken off, and what else is done to the furnace
 
@@ -56,18 +56,21 @@ class Trials:
         o.rows = where
         o.call(go.joins)
         watch = _WATCHED[go.watch or trial.watch]
-        happened = np.zeros(o.furnaces.rows, bool)
+        happened, place = np.zeros(o.furnaces.rows, bool), np.arange(o.furnaces.rows)
+        asked = where
         for _ in range(MOST_TICKS):
             if not len(where):
                 break
+            if len(where) < FEW * len(place):
+                o, place, where = o.of(where), place[where], np.arange(len(where))
             moving = o.tick(where, None)
-            happened |= watch(o)
-            where = moving[~happened[moving]]
-        return np.asarray(happened[o.rows])
+            happened[place[watch(o)]] = True
+            where = moving[~happened[place[moving]]]
+        return np.asarray(happened[asked])
 
     def _standing(self, changes: Changes, start: Operation, rows: Rows) -> tuple[Operation, Rows]:
         """The furnaces as they stand once *changes* are made, to be run on, and the place of *rows* in them."""
-        few = len(rows) < FEW * len(start.rows)
+        few = len(rows) < MANY * len(start.rows)
         if start is self.burning:
             o, where = _taken_out(start, rows) if few else (start.twin(), rows)
             make(o, changes)
@@ -78,7 +81,7 @@ class Trials:
         if key not in self._rested:
             o, o.rows = _taken_out(start, rows) if few else (start.twin(), start.rows)
             make(o, changes)
-            o.run()
+            o.run(most=MOST_TICKS)
             self._rested[key] = o
         return self._rested[key].twin(), np.arange(len(rows)) if few else rows
 
@@ -91,7 +94,7 @@ def tried(trial: Trial, furnaces: VirtualFurnaces, blown: Flags | None = None) -
     if trial.starting == "burning":
         called = rest.twin()
         called.call(furnaces.family.sequence.heat_call.closes)
-        called.run(lambda _, rows: burning.take(called, rows[called.flame[rows]]))
+        called.run(lambda _, rows: burning.take(called, rows[called.flame[rows]], rows[called.flame[rows]]))
     return [None if np.isnan(word) else trial.words[int(word)] for word in Trials(rest, burning).come_of(trial)]
 
 
