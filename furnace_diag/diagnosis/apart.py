@@ -53,7 +53,7 @@ def not_told_apart(
         return []
     keys = [k for k in evidence.usual_keys if k in population.columns and not {(k[0], k[1]), (k[0], None)} & {*never}]
     taken = {(r.name, r.step) for r in records}
-    lacking = evidence.read_with(without)
+    lacking = evidence.points_read_with(without)
     here = np.array([name not in lacking for name, _, _ in keys], bool)
     new = np.array([not {(k[0], step_of(k)), (k[0], None)} & taken for k in keys], bool)
     columns = np.array([population.columns[key] for key in keys], np.intp)

@@ -20,7 +20,7 @@ from furnace_diag.diagnosis.shown import NEVER, Shown, shown_by
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.diagnosis.weigh import Fact, Posterior, likelihood
 from furnace_diag.furnace.population import WHOLE_CALL, Key
-from furnace_diag.knowledge.models import Point, Sign
+from furnace_diag.knowledge.models import Experiment, Point, Sign
 from furnace_diag.problems import Place
 from furnace_diag.quantities import format_quantity
 
@@ -57,7 +57,7 @@ class Outcome:
 class NextReading:
     """A reading worth taking. *cost*: minutes of it and of the repair expected after it; *bits*: what it tells of the part.
 
-    *meter*: low where it must be a low-impedance one.
+    *meter*: low where it must be a low-impedance one. *needs*: what must be so before an experiment is tried.
     """
 
     name: str
@@ -73,6 +73,7 @@ class NextReading:
     bits: float
     cost: float
     meter: str | None = None
+    needs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -264,7 +265,7 @@ class _Reckoning:
         *taken*: names with the step at which they were read; *named*: names read at no stated step, which are not asked for again;
         *again*: those of *taken* that are, with a low-impedance meter.
         """
-        lacking = self.evidence.read_with(without)
+        lacking = self.evidence.points_read_with(without)
         at_a_step, at_none = lacking.union(named), lacking.union(name for name, _ in taken)
 
         def is_open(key: Key) -> bool:
@@ -433,7 +434,7 @@ class _Reckoning:
             name=key[0],
             says=entry.says,
             step=step,
-            function=entry.function if isinstance(entry, Point) else "look",
+            function=_function(entry),
             where=entry.where or "",
             minutes=entry.minutes,
             risk_minutes=risk_minutes(self.k, entry),
@@ -443,6 +444,7 @@ class _Reckoning:
             bits=float(self._bits(_alone(table, i))[0]),
             cost=cost,
             meter="low" if key[2] == "low" else None,
+            needs=entry.needs if isinstance(entry, Experiment) else (),
         )
 
     def _outcomes(self, table: _Table, i: int) -> tuple[Outcome, ...]:
@@ -497,6 +499,13 @@ class _Reckoning:
         minutes = np.array([self.minutes_of(key) for key in table.keys])
         best = int(np.argmax(gain - 1e-4 * minutes))
         return self.reading(table, best, float(minutes[best]) + self._cost_after(table, best)) if gain[best] > 1e-4 else None
+
+
+def _function(entry: Point | Sign) -> str:
+    """What is done: read with the meter, tried or looked at."""
+    if isinstance(entry, Point):
+        return entry.function
+    return "try" if isinstance(entry, Experiment) else "look"
 
 
 def _entropy_terms(p: Floats | float) -> Floats:

@@ -16,7 +16,7 @@ from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.shown import Shown, shown_on_all
 from furnace_diag.diagnosis.weigh import Comings, Fact, in_errors, numeric_fit, word_fit
 from furnace_diag.furnace.family import Family, Fault, failures_of
-from furnace_diag.furnace.population import WHOLE_CALL, Key, Population
+from furnace_diag.furnace.population import WHOLE_CALL, Key, Population, with_off
 from furnace_diag.knowledge.models import GoesWith, Knowledge, Point, Sign, Words
 from furnace_diag.knowledge.words import words_of
 
@@ -100,15 +100,15 @@ def risk_minutes(knowledge: Knowledge, entry: Point | Sign) -> float:
     return sum(knowledge.caution[c].risk_minutes for c in entry.cautions)
 
 
-def predicted_of(columns: Mapping[str, Mapping[str, int]], population: Population) -> Predicted:
-    """From *columns* of the population's table: by step, then by meter."""
+def predicted_of(columns: Mapping[str, Mapping[str, int]], population: Population, table: NDArray[np.float16]) -> Predicted:
+    """From *columns* of one of the population's tables: by step, then by meter."""
     steps = tuple(columns)
     place = np.array([steps.index(s) if s in columns else -1 for s in population.steps])
     stop, rest = place[population.stops], place[population.rests]
     every = np.arange(len(stop))
     meters = ("high", "low") if any("low" in by_meter for by_meter in columns.values()) else ("",)
     at_steps = np.array([[by_meter.get(meter, next(iter(by_meter.values()))) for by_meter in columns.values()] for meter in meters], np.intp)
-    numbers, which = different(population.table[at_steps])
+    numbers, which = different(table[at_steps])
     by_meter = {meter: np.vstack([w, w[stop, every], w[rest, every]]) for meter, w in zip(meters, which, strict=True)}
     return Predicted(steps, numbers.astype(np.float64), by_meter, stop >= 0, rest >= 0)
 
@@ -132,7 +132,7 @@ class Evidence:
         self._chances: dict[str, Floats] = {}
         self._habits: dict[tuple[str, str], Floats] = {}
         self._columns: dict[str, dict[str, dict[str, int]]] = {}
-        for (name, step, meter), i in population.columns.items():
+        for (name, step, meter), i in (*population.columns.items(), *population.changed_columns.items()):
             self._columns.setdefault(name, {}).setdefault(step, {})[meter] = i
 
     @cached_property
@@ -187,7 +187,7 @@ class Evidence:
         """What the usual keys show on the furnaces with a failure."""
         return shown_on_all(self, self.failed)
 
-    def read_with(self, instruments: Collection[str]) -> frozenset[str]:
+    def points_read_with(self, instruments: Collection[str]) -> frozenset[str]:
         """The points that are read with any of *instruments*, as the words table names them."""
         functions = {function for tool in instruments for function in self.words.instruments[tool]}
         return frozenset(p.point for p in self.knowledge.point.values() if p.function in functions)
@@ -240,6 +240,8 @@ class Evidence:
     def _restates(self, one: Record, other: Record) -> bool:
         if one.call != other.call:
             return False
+        if one.taken_off != other.taken_off:
+            return False
         if one.name == other.name:
             same_step = one.step == other.step or None in (one.step, other.step)  # read twice, it is told once
             return same_step and (one.meter == "low") == (other.meter == "low")  # another meter is another reading
@@ -289,20 +291,24 @@ class Evidence:
             return None  # it is not meant for the ranking
         if record.kind == "sign" and self.knowledge.sign[record.name].shows is None:
             return None  # a habit, at whatever step
-        if record.name not in self._columns:
-            return "this furnace never gives such a reading"
-        return None if self._tells_at(record) else f"nothing is foretold of it at {str(record.step).replace('_', ' ')}"
+        if self.read_with(record) not in self._columns:
+            return _why_not_foretold(record)
+        return None if self._tells_at(record) else f"nothing is foretold of it{_told_off(record)} at {str(record.step).replace('_', ' ')}"
+
+    def read_with(self, record: Record) -> str:
+        """What is foretold of a record: of its point or sign, with what was taken off for it. Several things at once are foretold of nothing."""
+        return with_off(record.name, "+".join(record.taken_off)) if record.taken_off else record.name
 
     def _tells_at(self, record: Record) -> bool:
         """Whether anything is predicted of the step at which a record was taken; what is said of a whole call, or only at one step, has no other."""
-        steps = self._columns[record.name]
+        steps = self._columns[self.read_with(record)]
         return record.step is None or len(steps) == 1 or record.step in steps or record.step == self.family.sequence.heat_call.step
 
     def _slip(self, record: Record, usual: str) -> float:
         return self.words.slip[usual if record.source is None or usual == "light" else record.source]
 
     def _number(self, point: Point, record: Record, numbers: Floats | None) -> Fit:
-        times = ROUGHLY if record.approximate else 1
+        times = ROUGHLY if record.approximate or record.hold else 1  # what a motor draws as it starts is in what was held, too
         doubt, floor = (part * times for part in error_of(point))
         value = numbers[:, None] if numbers is not None else float(record.number if record.number is not None else np.nan)
         return lambda predicted: numeric_fit(predicted, value, doubt, floor)
@@ -343,7 +349,7 @@ class Evidence:
 
     def wants_step(self, record: Record) -> bool:
         """Whether a record would tell more if it said at which step it was."""
-        steps = [s for s in self._columns.get(record.name, {}) if s != WHOLE_CALL]
+        steps = [s for s in self._columns.get(self.read_with(record), {}) if s != WHOLE_CALL]
         return record.step is None and len(steps) > 1 and not record.unused
 
     # --- steps and meters ------------------------------------------------------------------
@@ -351,7 +357,9 @@ class Evidence:
     def predicted(self, name: str) -> Predicted:
         """Everything predicted of a point or sign; KeyError where that is nothing."""
         if name not in self._predicted:
-            self._predicted[name] = predicted_of(self._columns[name], self.population)
+            changed = "@" in name
+            table = self.population.changed if changed else self.population.table
+            self._predicted[name] = predicted_of(self._columns[name], self.population, table)
         return self._predicted[name]
 
     def _seen(self, name: str) -> Predicted:
@@ -364,7 +372,7 @@ class Evidence:
 
     def _over_steps(self, record: Record, fit: Fit) -> Floats:
         """Fit where the step was stated, or over the call; a stated step may be mistaken."""
-        predicted = self._seen(record.name)
+        predicted = self._seen(self.read_with(record))
         if len(predicted.steps) == 1:
             return np.asarray(_metered(predicted, record, fit, [0])[0])
         if record.step == self.family.sequence.heat_call.step:
@@ -394,10 +402,11 @@ class Evidence:
 
     def _differ(self, name: str, one: Floats, other: Floats) -> NDArray[np.bool_]:
         """Whether most furnaces read or show something else in one row than in another, of each row."""
-        if name in self.knowledge.sign:
+        bare = name.partition("@")[0]
+        if bare in self.knowledge.sign:
             apart = one != other
         else:
-            error = error_of(self.knowledge.point[name])
+            error = error_of(self.knowledge.point[bare])
             apart = np.abs(in_errors(one, *error) - in_errors(other, *error)) > DUE_FROM
         return np.asarray(np.mean(apart & ~np.isnan(one), axis=1) > 0.5)
 
@@ -407,7 +416,7 @@ class Evidence:
         "Yes" is told of what was so at some step of the call; "no", or what rest shows too, of what never was otherwise while it was due.
         A reading was taken while the thing was due. Where the furnace never comes to that, it is told of where it stops or rests.
         """
-        due = self.due(record.name)
+        due = self.due(self.read_with(record))
         stops, rests = _metered(predicted, record, fit, [predicted.stop, predicted.rest])
         if record.kind == "sign" and due.rest is not None and not fit(np.array([due.rest]))[0]:
             return np.asarray(np.max([*_metered(predicted, record, fit, list(due.in_call)), rests], axis=0))
@@ -458,8 +467,21 @@ class Evidence:
             rests = np.where(predicted.rests, rests, stops)
             (never,) = predicted.never([here])
             there = np.where(never, NEVER_CAME * (stops + rests) / 2, there)
+        elif record.hold is not None:
+            there = np.maximum(there, self._held(predicted, record, fit, here, near))
         share = self.words.step_stated
         return np.asarray(share["there"] * there + share["where_it_stops"] * stops + share["neighbours"] * np.mean(nearby, axis=0))
+
+    def _held(self, predicted: Predicted, record: Record, fit: Fit, here: int, near: list[int]) -> Floats:
+        """Fit of a held reading where the hold ran into a step beside, or on to where the furnace stops, that reads still lower or higher."""
+        beyond = [*near, predicted.stop, predicted.rest]
+        which = predicted.metered(record.meter or "high")
+        numbers = predicted.numbers[which]
+        with np.errstate(invalid="ignore"):
+            further = numbers[beyond] < numbers[here] if record.hold == "min" else numbers[beyond] > numbers[here]
+        fits = _metered(predicted, record, fit, beyond)
+        mask = further if fits.ndim == 2 else further[:, None]
+        return np.asarray(np.where(mask, fits, 0.0).max(axis=0))
 
     def _neighbours(self, step: str) -> list[str]:
         order = self.family.sequence.order
@@ -467,6 +489,22 @@ class Evidence:
             return []
         i = order.index(step)
         return list(order[max(i - 1, 0) : i] + order[i + 1 : i + 2])
+
+
+def _told_off(record: Record) -> str:
+    """How what was taken off is told, where anything was."""
+    return "".join(f" with {what.replace('_', ' ')}" for what in (" and ".join(record.taken_off),) if what)
+
+
+def _why_not_foretold(record: Record) -> str:
+    """Why nothing is foretold of a point or sign, in words."""
+    if not record.taken_off:
+        return "this furnace never gives such a reading"
+    if len(record.taken_off) > 1:
+        return f"nothing is foretold{_told_off(record)} together; the proof rules read it all the same"
+    if record.taken_off == ("lead_off",):
+        return "with a lead off, only volts at an output's own pin are foretold, for off elsewhere the control acts on it; the proof rules read it all the same"
+    return f"nothing is foretold of it{_told_off(record)}; the proof rules read it all the same"
 
 
 def _metered(predicted: Predicted, record: Record, fit: Fit, rows: list[int]) -> Floats:

@@ -28,8 +28,8 @@ from numpy.typing import NDArray
 from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.furnace.population import SEED, SITES, Population, Progress, build
 
-FORMAT = 4
-ARRAYS = ("fault_of", "site_of", "stops", "rests", "table")
+FORMAT = 5
+ARRAYS = ("fault_of", "site_of", "stops", "rests", "table", "changed")
 PAGE, SEAL = "page.json", "page.sha256"
 WORK = ".new-"  # how the folder of a store that is being written starts
 MOST_BYTES = 64_000_000  # of one array
@@ -92,6 +92,7 @@ def save(population: Population, folder: Path, key: str) -> bool:
         "faults": [asdict(fault) for fault in population.faults],
         "steps": population.steps,
         "columns": [[*key, i] for key, i in population.columns.items()],
+        "changed_columns": [[*key, i] for key, i in population.changed_columns.items()],
     }
     arrays = {name: getattr(population, name) for name in ARRAYS}
     return keep(folder, key, page, arrays | {f"option-{name}": values for name, values in population.options.items()})
@@ -143,11 +144,13 @@ def load(folder: Path, key: str) -> Population | None:
             steps=tuple(page["steps"]),
             options={name.removeprefix("option-"): values for name, values in arrays.items() if name.startswith("option-")},
             columns={(point, step, meter): int(i) for point, step, meter, i in page["columns"]},
+            changed_columns={(point, step, meter): int(i) for point, step, meter, i in page["changed_columns"]},
             fault_of=arrays["fault_of"],
             site_of=arrays["site_of"],
             stops=arrays["stops"],
             rests=arrays["rests"],
             table=arrays["table"],
+            changed=arrays["changed"],
         )
         return population if _whole(population) else None
     except UNSOUND:
@@ -179,7 +182,8 @@ def _array(path: Path, entry: dict[str, Any]) -> NDArray[Any]:
 
 def _whole(p: Population) -> bool:
     rows = len(p.fault_of)
-    return p.table.ndim == 2 and p.table.shape == (len(p.columns), rows) and all(len(v) == rows for v in (p.stops, p.rests, p.site_of))
+    tables = ((p.table, p.columns), (p.changed, p.changed_columns))
+    return all(table.shape == (len(columns), rows) for table, columns in tables) and all(len(v) == rows for v in (p.stops, p.rests, p.site_of))
 
 
 def population_for(family: Family, *, tell: Progress | None = None, folder: Path | None = None) -> Population:

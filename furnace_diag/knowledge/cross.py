@@ -8,9 +8,10 @@ from typing import Any
 from furnace_diag.knowledge.find import Names, Spelling, spelling_of, values_of
 from furnace_diag.knowledge.finding_checks import finding_problems
 from furnace_diag.knowledge.model_base import Placed
-from furnace_diag.knowledge.models import Effect, Furnace, Knowledge, Part, Point, Sequence, Sign, State, Wiring, Words, named_by
+from furnace_diag.knowledge.models import Effect, Furnace, Knowledge, Part, Point, Sequence, Sign, State, Trial, Wiring, Words, named_by
 from furnace_diag.knowledge.naming import place_of, unknown
 from furnace_diag.knowledge.repair_checks import repair_problems
+from furnace_diag.knowledge.trial_checks import trial_problems
 from furnace_diag.knowledge.words import OF_A_CALL, SHOWS, words_of
 from furnace_diag.problems import Problem
 
@@ -224,7 +225,7 @@ def _moved(f: Furnace, k: Knowledge) -> Iterator[Problem]:
     moving |= {name for call in (sequence.heat_call, *sequence.other_calls) for name in (*call.closes, *call.joined)}
     for name in sorted(moving - followed):
         yield unknown(f, "contact that follows", name, followed)
-    joined = {name for s in k.sign.values() if isinstance(s.shows, State) for name in s.shows.starts_with or ()}
+    joined = {name for s in k.sign.values() if isinstance(s.shows, Trial) for go in s.shows.tries for name in go.joins}
     for name in sorted(followed - moving - joined - _outputs(sequence)):
         yield unknown(f, "output, call or machine that moves contacts named", name, moving | joined | _outputs(sequence))
 
@@ -331,6 +332,7 @@ def _signs(k: Knowledge) -> Iterator[Problem]:
             yield unknown(sign, "thing to show", sign.shows, SHOWS)
         elif sign.shows is not None:
             yield from _state(sign, k)
+            yield from trial_problems(sign, k)
             can = {word for q in k.sequence.values() for word in words_of(sign.shows, q)}
             for value in sign.values:
                 for word in sign.reads_as.get(value, (value,)):
@@ -385,10 +387,6 @@ def _state(sign: Sign, k: Knowledge) -> Iterator[Problem]:
         known = {each for family in families for each in family[what]}
         if name not in known:
             yield unknown(sign, what, name, known)
-    followed = {e.follows for w in k.wiring.values() for e in w.elements if e.follows}
-    for name in sign.shows.starts_with or ():
-        if name not in followed:
-            yield unknown(sign, "contact that follows", name, followed)
     options = {(o, v) for f in k.furnace.values() for o, option in f.options.items() for v in option.values}
     for option, value in sign.shows.or_option.items():
         if (option, value) not in options:

@@ -147,6 +147,8 @@ def _at(reading: NextReading) -> str:
 def _reading(title: str, n: NextReading, width: int, *, show_all: bool) -> Iterator[str]:
     with_meter = ", with the meter in its low-impedance mode" if n.meter == "low" else ""
     yield from _fill(f"{title}{_at(n)}{with_meter}: {n.says[0].lower()}{n.says[1:]}", width, "  ", "")
+    for need in n.needs:
+        yield from _fill(f"First: {need}", width, "    ", "  ")
     if n.where:
         yield from _fill(f"Where: {n.where}", width, "  ")
     yield from _fill(f"{n.function.replace('_', ' ')}, about {n.minutes:g} min{f'; {n.why}' if show_all else ''}.", width, "  ")

@@ -203,6 +203,8 @@ def _at(reading: NextReading) -> str:
 def reading_lines(title: str, n: NextReading, told: set[str], width: int) -> Iterator[str]:
     """One reading: where the leads go, cautions, what each outcome would mean, why."""
     yield from filled(f"{title}: {n.says}{_at(n)}", width, "  ", "")
+    for need in n.needs:
+        yield from filled(f"First: {need}", width, "    ", "  ")
     if n.where:
         yield from filled(n.where, width, "  ")
     low = ", the meter in its low-impedance mode" if n.meter == "low" else ""

@@ -16,8 +16,9 @@ from furnace_diag.furnace.family import Family, Fault, luck, usual_site
 from furnace_diag.furnace.network import Complex
 from furnace_diag.furnace.observe import ohms_between, reading, run_words, shown
 from furnace_diag.furnace.operate import Operation
+from furnace_diag.furnace.trying import altered, tried
 from furnace_diag.furnace.virtual import VirtualFurnaces, between, loaded
-from furnace_diag.knowledge.models import Call, Point, Sign, State, TakenOff, Words
+from furnace_diag.knowledge.models import Call, Point, Sign, TakenOff, Trial, Words
 from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.words import of_whole_call, words_of
 from furnace_diag.training.lesson import Hidden, Lesson
@@ -77,7 +78,6 @@ class Bench:
         self.call_number, self.called, self.joined = 0, None, False
         self.call_at = 0.0
         self._made: dict[frozenset[Fault], VirtualFurnaces] = {}
-        self._as_built: dict[frozenset[Fault], tuple[NDArray[np.int8], NDArray[np.float64]]] = {}  # what is forced open or closed, and the gas supplied
         self._warm: set[Fault] = set()
         self.charged = True
         self._factored: Complex | None = None  # the eliminated network as it stands, until something changes
@@ -97,17 +97,16 @@ class Bench:
         comes = self.family.failure(hidden.fault).comes_and_goes
         return comes is not None and comes.from_step is not None
 
-    def _furnaces(self) -> VirtualFurnaces:
+    def _furnaces(self, *, isolated: bool = False) -> VirtualFurnaces:
+        """The furnace with the faults that are there now and what is off it; *isolated* with its power switched off."""
         there = self._there()
         key, inlet = frozenset(h.fault for h in there), self.family.machines.valve.inlet
         if key not in self._made:
-            made = self._made[key] = furnaces_of(self.family, self.lesson, there)
-            self._as_built[key] = made.forced.copy(), made.quantities[inlet].copy()
-        furnaces = self._made[key]
-        furnaces.forced[:], supplied = self._as_built[key]
-        furnaces.quantities[inlet][:] = 0.0 if self.cock_shut else supplied
-        opened = [e for taken in self.lifted.values() for e in taken.opens] + ([str(self.family.wiring.isolator)] if self.isolated else [])
-        furnaces.forced[[self.family.number[e] for e in opened]] = -1
+            self._made[key] = furnaces_of(self.family, self.lesson, there)
+        off = [e for taken in self.lifted.values() for e in taken.opens]
+        furnaces = altered(self._made[key], [*off, str(self.family.wiring.isolator)] if isolated else off)
+        if self.cock_shut:
+            furnaces.quantities[inlet] = np.zeros(furnaces.rows)
         return furnaces
 
     def blown_before(self) -> NDArray[np.bool_]:
@@ -129,7 +128,7 @@ class Bench:
     def _stand(self) -> None:
         """Put what is now so into the furnaces, and let it act."""
         self._factored = None
-        self.operation.put(self._furnaces())
+        self.operation.put(self._furnaces(isolated=self.isolated))
         self.operation.settle(self.operation.rows)
 
     # --- acts ------------------------------------------------------------------------------
@@ -349,8 +348,8 @@ class Bench:
         return {s.sign: v for s in self._watched if (v := self.sign(s)) is not None}
 
     def sign(self, sign: Sign) -> str | None:
-        """The value that a sign has now; None where it shows nothing, or where no furnace shows it (see `habit`)."""
-        if sign.shows is None or (isinstance(sign.shows, State) and sign.shows.starts_with is not None):
+        """The value that a sign has now; None where it shows nothing, has to be tried (see `tried`), or where no furnace shows it (see `habit`)."""
+        if sign.shows is None or isinstance(sign.shows, Trial):
             return None
         words = words_of(sign.shows, self.family.sequence)
         if of_whole_call(sign):
@@ -359,6 +358,13 @@ class Bench:
         else:
             number = float(shown(self.operation, sign.shows, ROW)[0])
         return None if np.isnan(number) else value_of(sign, words, int(number))
+
+    def tried(self, sign: Sign) -> str | None:
+        """What comes of an experiment, tried on this furnace as it was found, with the power on and off it what is off; the bench stays as it is."""
+        if not isinstance(sign.shows, Trial):
+            return None
+        word = tried(sign.shows, self._furnaces(), self.operation.blown)[0]
+        return None if word is None else value_of(sign, sign.shows.words, sign.shows.words.index(word))
 
     def _rested(self) -> Operation:
         """The operation, as one that has come to rest where it now stands."""

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field, replace
 from furnace_diag.diagnosis.bins import FLOOR
 from furnace_diag.diagnosis.records import SET_UPS
 from furnace_diag.furnace.family import Family
-from furnace_diag.knowledge.models import Call, Knowledge, Point, Sign, State
+from furnace_diag.knowledge.models import Call, Knowledge, Point, Sign, State, Trial
 from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.repairs import cautions_of, repairs_of
 from furnace_diag.knowledge.words import of_whole_call
@@ -281,8 +281,8 @@ class Drill:
         sign = self.k.sign[act.what]
         if sign.steps == (self.family.sequence.roles.off,) and not self.bench.isolated:
             return Told("cannot", "That is looked at with the power off. Switch it off first.", sign.cautions)
-        if isinstance(sign.shows, State) and sign.shows.starts_with is not None:
-            return Told("cannot", "Join the two terminals and watch; that answers it.", sign.cautions)
+        if isinstance(sign.shows, Trial):
+            return self._try(sign, sign.shows)
         if sign.answered_by is not None:
             return self._look_for_check(sign)
         if self.gas.leak_test is not None and sign.sign == self.gas.leak_test.sign:
@@ -321,6 +321,19 @@ class Drill:
         self.minutes += sign.minutes
         self._note({"sign": sign.sign, "value": word, "call": max(self.bench.call_number, 1)}, f"{sign.sign}: {word} ({figure})")
         return Told("seen", f"{sign.says}: {word.replace('_', ' ')} ({figure})", sign.cautions)
+
+    def _try(self, sign: Sign, trial: Trial) -> Told:
+        """What comes of an experiment. One that only joins is done by hand here, and watched."""
+        if not trial.off and not trial.effects and all(go.joins and not go.off and not go.effects for go in trial.tries):
+            return Told("cannot", "Join the two terminals and watch; that answers it.", sign.cautions)
+        if any(effect.is_ == "whole" for effect in trial.all_effects) and not self.fuse_searched:
+            return self._stop("a new fuse with no short looked for", "A new fuse goes in after a search for the short.", "short_first")
+        value = self.bench.tried(sign)
+        if value is None:
+            return Told("cannot", f"{sign.says}: it cannot be tried, nothing burns.", sign.cautions)
+        self.minutes += sign.minutes
+        self._note({"sign": sign.sign, "value": value, "call": max(self.bench.call_number, 1)}, f"{sign.sign}: {value}")
+        return Told("seen", f"{sign.says}: {value.replace('_', ' ')}", sign.cautions)
 
     def _look_at_the_call(self, sign: Sign) -> Told:
         """What is said of a whole heat call: nothing before it has come to its end."""

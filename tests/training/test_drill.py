@@ -86,6 +86,27 @@ def test_a_new_fuse_needs_a_search_and_into_a_short_is_counted(family: Family) -
     assert drill.price == family.knowledge.part["low_voltage_fuse"].repair.price
 
 
+def test_a_new_fuse_to_try_needs_a_search_too_and_tells_when_it_blows(family: Family) -> None:
+    """The coil is fed in the trial, so on a heat call; the bench itself is left as it was found, its fuse blown."""
+    drill = start(family, "gas_valve:coil_shorted")
+    look = Act(do="look", what="fuse_blows_again")
+
+    assert does(drill, look).kind == "stopped"
+    told = does(drill, OFF, Act(do="ohms", what="board_r", other="board_common"), ON, look)
+    assert told.kind == "seen"
+    assert drill.taken[-1].record == {"sign": "fuse_blows_again", "value": "on_heat_call", "call": 1}
+    assert drill.bench.fuse_is_open()
+
+
+def test_an_experiment_leaves_the_bench_as_it_is(family: Family) -> None:
+    drill = start(family, "control_board:cool_relay_will_not_open")
+    before = drill.bench.watched()
+    told = does(drill, Act(do="look", what="goes_on_with_thermostat_wires_off"))
+
+    assert told.text.endswith(": blower")
+    assert drill.bench.watched() == before
+
+
 def test_a_fuse_whose_short_is_gone_may_be_replaced_after_a_search(family: Family) -> None:
     drill = start(family, "low_voltage_fuse:blown")
     does(drill, OFF, Act(do="ohms", what="board_r", other="board_common"), Act(do="replace", what="low_voltage_fuse"), ON, HEAT, REST)
