@@ -279,7 +279,7 @@ class _Reckoning:
         new[:points] = np.diff(outcomes_of(column[:points] * BINS + bins[:points]), prepend=-1) != 0
         starts = np.flatnonzero(new)
         first = np.searchsorted(column[starts], np.append(np.flatnonzero(free), len(free)))
-        ends = np.append(starts[1:], len(lines)) - 1
+        ends = np.append(starts, len(lines))[1:] - 1
         keys = [key for key, may in zip(shown.keys, free.tolist(), strict=True) if may]
         joint = np.add.reduceat(parts[lines], starts) if len(starts) else parts[lines]
         return _Table(keys, joint, first, np.stack([bins[starts], bins[ends]], axis=1))
