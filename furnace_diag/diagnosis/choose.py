@@ -91,7 +91,10 @@ class Act:
 
 @dataclass(frozen=True)
 class Choice:
-    """What to do next: readings, best first; or an act where the best act costs no more than the best reading."""
+    """What to do next: readings, best first; or an act where the best act costs no more than the best reading.
+
+    No act where putting right any part costs more than finding the fault in some other way.
+    """
 
     readings: tuple[NextReading, ...]
     act: Act | None
@@ -161,7 +164,8 @@ def choose(
     for i, cost in ranked:
         named.setdefault(table.keys[i][0], (i, cost))
     readings = tuple(reckoning.reading(table, i, cost) for i, cost in list(named.values())[:3])
-    if not ranked or now <= ranked[0][1]:
+    worth_mending = now < reckoning.otherwise  # else no part is likely enough to be put right on trial
+    if worth_mending and (not ranked or now <= ranked[0][1]):
         return Choice(readings, reckoning.act(table, now, needs_proof=nearest is not None))
     return Choice(readings, None)
 

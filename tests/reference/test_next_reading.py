@@ -156,3 +156,16 @@ def test_of_readings_that_tell_all_the_quickest_is_taken(seed: int, family: Fami
 
     assert world.mean_cost(visits) == pytest.approx(world.best_cost(), rel=1e-6)
     assert {v.readings for v in visits} == {(f"reading_{np.argmin(world.minutes)}",)}
+
+
+@pytest.mark.parametrize("odds", [(0.3, 0.3, 0.4), (0.05, 0.15, 0.8)])
+def test_no_part_is_put_right_that_costs_more_than_searching_on(odds: tuple[float, ...], family: Family) -> None:
+    """A part is worth putting right on trial only if its odds spare more than it costs: p times the search that is spared, against c."""
+    search, part = 100.0, 50.0
+    choices = []
+    for reading in ((), ((1, 1, 0),)):  # nothing to read, and a reading that costs more than it spares
+        world = World(odds, (part,) * 3, (200.0,) * len(reading), reading, otherwise=search)
+        choices.append(world.chosen(world.evidence(family.knowledge, family.sequence), []))
+
+    worth = any(p * search > part for p in odds)
+    assert [choice.act is not None for choice in choices] == [worth, worth]
