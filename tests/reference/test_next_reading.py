@@ -160,12 +160,14 @@ def test_of_readings_that_tell_all_the_quickest_is_taken(seed: int, family: Fami
 
 @pytest.mark.parametrize("odds", [(0.3, 0.3, 0.4), (0.05, 0.15, 0.8)])
 def test_no_part_is_put_right_that_costs_more_than_searching_on(odds: tuple[float, ...], family: Family) -> None:
-    """A part is worth putting right on trial only if its odds spare more than it costs: p times the search that is spared, against c."""
-    search, part = 100.0, 50.0
+    """Likely parts first, n of them: each costs while the fault is still there, then the search. With no n below the search alone, none is tried."""
+    search, part = 90.0, 50.0
+    falling = sorted(odds, reverse=True)
+    tried = [sum(part * sum(falling[i:]) for i in range(n)) + search * sum(falling[n:]) for n in (1, 2, 3)]
     choices = []
     for reading in ((), ((1, 1, 0),)):  # nothing to read, and a reading that costs more than it spares
-        world = World(odds, (part,) * 3, (200.0,) * len(reading), reading, otherwise=search)
+        world = World(odds, (part,) * 3, (100.0,) * len(reading), reading, otherwise=search)
         choices.append(world.chosen(world.evidence(family.knowledge, family.sequence), []))
 
-    worth = any(p * search > part for p in odds)
+    worth = min(tried) < search
     assert [choice.act is not None for choice in choices] == [worth, worth]
