@@ -1,6 +1,6 @@
 """How good the tool is when it chooses its own readings: `python tests/benchmarks/accuracy.py [VISITS] [--picture FILE] [--misses]`.
 
-Prints tables; nothing fails. VISITS (100 unless said, for some minutes in all) is how many furnaces are visited in each of the first two runs; the
+Prints tables; nothing fails. VISITS (40 unless said, ten minutes in all at most) is how many furnaces are visited in each of the first two runs; the
 others take a share of it. Each visit is one furnace of a population drawn with another seed, with a failure drawn as often as the rules say, there in
 the heat call that is watched. It begins with how far that call gets. Then the tool asks and the furnace answers, with the errors that fresh.py names:
 a meter's, readings at a neighbouring point, signs told wrong. A visit ends with an act, or after 15 readings.
@@ -35,7 +35,7 @@ from furnace_diag.furnace.population import Population, build
 from furnace_diag.furnace.store import population_for
 from furnace_diag.knowledge.load import load_rules
 
-VISITS = 100
+VISITS = 40
 FRESH_SEED, BENT_SEED, SITES = 987_654, 456_789, 32
 BENT_GAIN = 1.02  # of the meter on bent furnaces
 MOST_WALKED = 40  # readings after which another way than the tool's is broken off
@@ -119,13 +119,12 @@ def misses(bench: Bench, ends: Sequence[Ended], *, listed: bool) -> None:
     wrong = [e for e in ends if not e.right]
     causes = Counter(_cause(bench, e) for e in wrong)
     for cause, many in causes.most_common():
-        named = Counter(f"{e.fault} taken for {next(iter(e.failures))}" for e in wrong if _cause(bench, e) == cause)
+        named = Counter(f"{e.fault} taken for {e.led}" for e in wrong if _cause(bench, e) == cause)
         print(f"  {many:3d} wrong: {cause}")
         for what, times in named.most_common(6):
             print(f"        {times} x {what}")
     for e in wrong if listed else ():
-        led = next(iter(e.failures))
-        print(f"\n  {e.fault} (row {e.row}), believed {e.failures.get(e.fault, 0):.2f}; {led} {e.failures[led]:.2f}")
+        print(f"\n  {e.fault} (row {e.row}), believed {e.failures.get(e.fault, 0):.2f}; {e.led} {e.failures[e.led]:.2f}")
         for r in e.records:
             print(f"    {r.said}{'   (wrong)' if r.name in e.wrong else ''}")
 
@@ -133,7 +132,7 @@ def misses(bench: Bench, ends: Sequence[Ended], *, listed: bool) -> None:
 def _cause(bench: Bench, e: Ended) -> str:
     if not bench.shows(e.row):
         return "the furnace reads and shows what a good one does"
-    if not told_apart(bench.evidence, e.fault, next(iter(e.failures))):
+    if not told_apart(bench.evidence, e.fault, e.led):
         return "no reading of the rules tells it from what led"
     if {r.name for r in e.records} & {*e.wrong}:
         return "a reading or sign was wrong"
@@ -194,12 +193,12 @@ def left_out(bench: Bench, rows: Sequence[int]) -> None:
 
     ends = visits("true failure unknown", rows, one)
     too_sure = [e for e in ends if e.parts[e.first] > BELIEVED and not e.right]
-    wrong = [e for e in too_sure if told_apart(bench.evidence, e.fault, next(f for f in e.failures if f.startswith(f"{e.first}:")))]
+    wrong = [e for e in too_sure if told_apart(bench.evidence, e.fault, e.led)]
     print(f"\ntrue failure left out of the population: {len(ends)} visits")
     print(f"  no wrong part above {BELIEVED:g} that can be told apart from it  {1 - len(wrong) / len(ends):6.1%}   (wanted 95 %)")
     print(f"  no wrong part above {BELIEVED:g} at all                          {1 - len(too_sure) / len(ends):6.1%}")
     print(f"  good boards proved bad {sum(e.board == 'proved_bad' for e in ends if not is_board(e.fault))}")
-    for what, times in Counter(f"{e.fault} taken for {next(iter(e.failures))}" for e in wrong).most_common(8):
+    for what, times in Counter(f"{e.fault} taken for {e.led}" for e in wrong).most_common(8):
         print(f"        {times} x {what}")
 
 

@@ -66,6 +66,11 @@ class Ended:
         return next(iter(self.parts))
 
     @property
+    def led(self) -> str:
+        """The likeliest failure of the part that leads."""
+        return next(f for f in self.failures if f.startswith(f"{self.first}:"))
+
+    @property
     def right(self) -> bool:
         """Whether the right part leads."""
         return self.first == self.part
