@@ -20,7 +20,7 @@ SITES = 2
 def few(family: Family) -> Family:
     """The family with some of its failures, quick to run."""
     some = copy(family)
-    some.__dict__["faults"] = family.faults[::9]  # a cached property
+    some._failures = {fault: family.failure(fault) for fault in family.faults[::30]}
     return some
 
 
