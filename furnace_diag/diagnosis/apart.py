@@ -19,7 +19,8 @@ CANDIDATE = 0.04  # failures at least this likely are held against one another
 MOST_CANDIDATES = 6
 MOST_PAIRS = 6
 PARTS_BY = 0.6  # share of furnaces that a reading must tell apart to count as telling two failures apart, judgement
-AS_GOOD = 0.05  # of that share: readings no worse than the best by this are as good, and the quickest and safest of them is named, judgement
+# of that share: readings no worse than the best by this are as good, and the one is named that parts most pairs for its minutes and risk; judgement
+AS_GOOD = 0.05
 
 
 @dataclass(frozen=True)
@@ -62,9 +63,14 @@ def not_told_apart(
     near = {f: _near(cells_of_fault, len(columns)) for f, cells_of_fault in cells.items()}
     minutes = np.array([evidence.minutes[name] for name, _, _ in keys])
 
+    pairs = list(combinations(order.tolist(), 2))
+    apart_by = {(a, b): 1 - np.maximum(near[b][cells[a]].mean(axis=1), near[a][cells[b]].mean(axis=1)) for a, b in pairs}  # total variation distance
+    # of readings that part two failures as well, one that parts others too is worth more
+    dearness = minutes / np.sum([apart >= PARTS_BY for apart in apart_by.values()], axis=0).clip(min=1)
+
     def parting(a: int, b: int) -> NotToldApart:
-        apart = 1 - np.maximum(near[b][cells[a]].mean(axis=1), near[a][cells[b]].mean(axis=1))  # total variation distance
-        at_hand, again, beyond = (_best(np.where(able, apart, 0.0), minutes) for able in (here & new, here & ~new, ~here))
+        apart = apart_by[a, b]
+        at_hand, again, beyond = (_best(np.where(able, apart, 0.0), dearness) for able in (here & new, here & ~new, ~here))
         best = again if at_hand is None else at_hand
         both = (str(population.faults[a]), str(population.faults[b]))
         if best is None:
@@ -72,7 +78,7 @@ def not_told_apart(
         name, _, meter = keys[best]
         return NotToldApart(both, name, step_of(keys[best]), "low" if meter == "low" else None, again=at_hand is None, parted_with=None)
 
-    return [parting(int(a), int(b)) for a, b in list(combinations(order, 2))[:MOST_PAIRS]]
+    return [parting(a, b) for a, b in pairs[:MOST_PAIRS]]
 
 
 def step_of(key: Key) -> str | None:
@@ -80,11 +86,11 @@ def step_of(key: Key) -> str | None:
     return None if key[1] == WHOLE_CALL else key[1]
 
 
-def _best(apart: NDArray[np.float64], minutes: NDArray[np.float64]) -> int | None:
-    """The quickest of the readings that part best; None where none parts well enough."""
+def _best(apart: NDArray[np.float64], dearness: NDArray[np.float64]) -> int | None:
+    """The least dear of the readings that part best; None where none parts well enough."""
     most = float(apart.max(initial=0.0))
     good = np.flatnonzero(apart >= max(PARTS_BY, most - AS_GOOD))
-    return int(good[np.argmin(minutes[good])]) if len(good) else None
+    return int(good[np.argmin(dearness[good])]) if len(good) else None
 
 
 def _near(cells: NDArray[np.intp], columns: int) -> NDArray[np.bool_]:
