@@ -44,6 +44,8 @@ def population_of(fault_of, site_of, options, table, faults):
         options=options,
         columns={(f"reading_{i}", "heating", ""): i for i in range(len(table))},
         table=np.asarray(table, np.float16).reshape(len(table), rows),
+        changed_columns={},
+        changed=np.zeros((0, rows), np.float16),
         stops=np.zeros(rows, np.int8),
         rests=np.zeros(rows, np.int8),
     )
