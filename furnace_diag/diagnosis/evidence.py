@@ -129,6 +129,7 @@ class Evidence:
         self._rows: NDArray[np.intp] | None = None  # those that facts are made for; all if None
         self._of_rows: dict[str, Predicted] = {}
         self._bins: dict[int, NDArray[np.int16]] = {}
+        self.apart: dict[tuple[int, int], Floats] = {}  # of pairs of failures, how far each of `keys_read` tells them apart; kept by apart.py
         self._chances: dict[str, Floats] = {}
         self._habits: dict[tuple[str, str], Floats] = {}
         self._columns: dict[str, dict[str, dict[str, int]]] = {}
@@ -160,6 +161,12 @@ class Evidence:
         known = [key for key in self.population.columns if key[2] != "low" and (key[0] in tells or key[0] in self.knowledge.point)]
         columns = [low if (low := (name, step, "low")) in self.population.columns else (name, step, meter) for name, step, meter in known]
         return (*columns, *((name, "", "") for name, s in tells.items() if s.shows is None and s.goes_with))
+
+    @cached_property
+    def keys_read(self) -> tuple[tuple[Key, ...], NDArray[np.intp]]:
+        """The usual keys that furnaces give, and the column of each."""
+        keys = tuple(k for k in self.usual_keys if k in self.population.columns)
+        return keys, np.array([self.population.columns[k] for k in keys], np.intp)
 
     @cached_property
     def low_keys(self) -> tuple[Key, ...]:
