@@ -315,7 +315,7 @@ class _Reckoning:
         """Candidates by minutes of reading and of the repair after it, the cheapest first."""
         if not table.keys:
             return []
-        bits = np.where(self._never(table) <= MOST_NEVER, self._bits(table), 0)
+        bits = np.where((self._never(table) <= MOST_NEVER) & (self._ways(table) > 1), self._bits(table), 0)
         minutes = np.array([self.minutes_of(key) for key in table.keys])
         again = [i for i, key in enumerate(table.keys) if key in self.asked_again]  # few
         best = list(dict.fromkeys([*again, *_most(bits, minutes), *_most(bits / minutes, minutes)]))
@@ -359,6 +359,12 @@ class _Reckoning:
 
     def _entry(self, key: Key) -> Point | Sign:
         return self.k.point[key[0]] if key[0] in self.k.point else self.k.sign[key[0]]
+
+    def _ways(self, table: _Table) -> NDArray[np.intp]:
+        """How many outcomes each candidate may well have: of one that can have but one, all that is learnt is that the call gets there."""
+        shown = np.where(table.never, 0, table.parts.sum(axis=1))
+        whole = np.repeat(np.add.reduceat(shown, table.first[:-1]), np.diff(table.first))
+        return np.asarray(np.add.reduceat((shown > TOLD_FROM * whole).astype(np.intp), table.first[:-1]))
 
     def _bits(self, table: _Table) -> Floats:
         """What each candidate tells of the part, in bits (mutual information)."""
