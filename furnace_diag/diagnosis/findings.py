@@ -174,6 +174,7 @@ class Finder:
         self.compiled = Compiled(knowledge)
         self._make = make or chainer
         self._runs: dict[tuple[object, ...], tuple[dict[int, _Seen], _Seen]] = {}
+        self._conclusions: dict[tuple[object, ...], _Seen] = {}
         self._kinds: dict[tuple[object, ...], int] = {}
         self._indexes: dict[RuleSet, Index] = {}
         self._ready: OrderedDict[tuple[RuleSet, tuple[str, ...]], tuple[Chainer, dict[str, ChainRule]]] = OrderedDict()
@@ -251,12 +252,24 @@ class Finder:
         return {c: self._run([f for f in facts if "r" not in f or calls[int(f["r"])] == c], which) for c in every}
 
     def _run(self, facts: Sequence[Fact], which: RuleSet) -> _Seen:
+        """What a set of rules concludes from facts. Rules that have nothing to do with one another are run apart, each such set once for facts alike."""
         index = self._index(which)
-        engine, rules = self._made_ready(which, index.able(facts))
-        facts = [f for f in facts if index.matters(f)]
         seen = _Seen()
-        if rules:
-            seen.learn(engine.run(facts), rules)
+        for part in index.apart(facts):
+            told = sorted((str(f["k"]), index.met_by(f), int(f.get("r", -1)), i) for i, f in enumerate(facts) if f["k"] in part.names and index.matters(f))
+            key = (which, part, tuple([(name, met, record >= 0) for name, met, record, _ in told]))
+            if key not in self._conclusions:
+                while len(self._conclusions) >= MOST_RUNS_KEPT:
+                    self._conclusions.pop(next(iter(self._conclusions)), None)
+                self._conclusions[key] = self._chained(which, part.rules, [facts[i] for *_, i in told])
+            seen.behind |= self._conclusions[key].renumbered([record for _, _, record, _ in told]).behind
+        return seen
+
+    def _chained(self, which: RuleSet, able: tuple[ChainRule, ...], facts: Sequence[Fact]) -> _Seen:
+        """What the engine concludes, each record known by the place of its fact."""
+        engine, rules = self._made_ready(which, able)
+        seen = _Seen()
+        seen.learn(engine.run([{**f, "r": i} if "r" in f else f for i, f in enumerate(facts)]), rules)
         return seen
 
     def _visit(self, facts: Sequence[Fact], by_call: Mapping[int, _Seen]) -> _Seen:
