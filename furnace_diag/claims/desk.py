@@ -15,11 +15,12 @@ import numpy as np
 from furnace_diag.claims.understanding import Claim
 from furnace_diag.diagnosis.against import impossible_with
 from furnace_diag.diagnosis.answer import FailureBelief, Weighed, failure_belief, weighed
-from furnace_diag.diagnosis.evidence import Evidence, Floats, prior_given
+from furnace_diag.diagnosis.clash import clashes
+from furnace_diag.diagnosis.evidence import Evidence, Floats
 from furnace_diag.diagnosis.findings import Found, ProofState
-from furnace_diag.diagnosis.records import Record, Report, clashing
+from furnace_diag.diagnosis.records import Record, clashing
 from furnace_diag.diagnosis.verdict import BOARD, nearest_proof
-from furnace_diag.diagnosis.weigh import Fact, Posterior, known_options, weigh
+from furnace_diag.diagnosis.weigh import Fact, Posterior
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.population import Population
 from furnace_diag.knowledge.models import Knowledge
@@ -209,9 +210,11 @@ class Desk:
         if claim.part == BOARD and seen.board.proved:
             return "supported", f"The records prove it. {seen.board.proved[0].says}.", ()
         if self._fits_nothing(evidence.family, seen.posterior):
-            clash = self._smallest(claim.report, evidence, seen)
-            what = "No single failure of these rules gives all of these records. One may be misread, or two things have failed."
-            return "cannot_be_true_together", what, clash
+            clash = next(iter(clashes(evidence, seen.groups)), ())
+            if clash:
+                what = "No single failure of these rules gives all of these records. One may be misread, or two things have failed."
+                return "cannot_be_true_together", what, tuple(f"{r.said} ({r.place})" for r in clash)
+            return "not_shown", "No single failure of these rules fits these records well, and none of them can be shown to be wrong.", ()
         if claim.part == BOARD and proof is not None and proof.grade == "shown":
             return "plausible", f"The records show it, and do not prove it yet. {proof.says}.", ()
         if cause is not None and leads and self._is_elsewhere(claim, seen, share) and self._is_shown(claim, seen, cause):
@@ -254,27 +257,6 @@ class Desk:
         stands = {n.condition: conditions[n.condition].at if n.condition in conditions else state.at for n in state.needs}
         needs = tuple(Needed(n.condition, n.says, n.met_by, n.denied_by, n.take, stands[n.condition]) for n in state.needs)
         return Proved(state.proof, state.says, state.grade, state.because, state.at, needs)
-
-    def _smallest(self, report: Report, evidence: Evidence, seen: Weighed) -> tuple[str, ...]:
-        """A smallest set of records that already fit no single failure: none of them can be left out.
-
-        Found by leaving out one after the other, the last first, so another such set may exist.
-        """
-        groups = evidence.groups(report.records)
-        options = {o: list(evidence.family.furnace.options[o].values).index(v) for o, v in report.options.items()}
-        prior, sites = prior_given(evidence.family, report.records), known_options(evidence.population, options)
-
-        def fit_nothing(kept: Sequence[int]) -> bool:
-            facts = [groups[i][1] for i in kept]
-            belief = weigh(evidence.population, prior, facts, sites, evidence.words.something_else, evidence.comings)
-            return self._fits_nothing(evidence.family, belief)
-
-        kept = list(range(len(groups)))
-        for i in reversed(range(len(groups))):
-            without = [k for k in kept if k != i]
-            if without and fit_nothing(without):
-                kept = without
-        return tuple(f"{r.said} ({r.place})" for k in kept for r in groups[k][0])
 
     def _fits_nothing(self, family: Family, belief: Posterior) -> bool:
         """Whether something else leads before every part, and far enough."""

@@ -336,6 +336,8 @@ def _no_claims(path: Path) -> Problem:
 def claim_of_journal(path: Path) -> RawClaim:
     """The claim that a visit's journal is: what was learnt of the fault, under the file's name. Raises BadInput for a journal that was changed."""
     visit = visit_of(read_journal(path)[0], str(path))
+    if visit.drill:
+        raise BadInput([Problem(Place(str(path), 1, 1), "This is the record of a drill: its furnace is nobody's.", "Leave it out.")])
     told = {"claim": path.stem, "date": visit.opened[:10], "furnace": visit.family, "complaint": visit.complaint}
     claim = RawClaim(str(path), 1, {k: Cell(v, 1, 1) for k, v in told.items() if v}, {k: Cell(v, 1, 1) for k, v in visit.options.items()})
     for entry in visit.telling:

@@ -12,7 +12,7 @@ import click
 if TYPE_CHECKING:
     from furnace_diag.diagnosis.records import Report
     from furnace_diag.furnace.family import Family
-    from furnace_diag.furnace.population import Population
+    from furnace_diag.furnace.population import Population, Progress
     from furnace_diag.knowledge.models import Knowledge, Words
 
 F = TypeVar("F", bound=Callable[..., object])
@@ -37,7 +37,7 @@ def family_and_population(knowledge: Knowledge, name: str) -> tuple[Family, Popu
     from furnace_diag.furnace.store import population_for
 
     family = Family(knowledge, name)
-    return family, population_for(family, tell=_progress)
+    return family, population_for(family, tell=progress_of("Building the furnaces, once"))
 
 
 def report_at(path: Path, knowledge: Knowledge) -> Report:
@@ -64,12 +64,17 @@ def instruments(text: str, words: Words) -> tuple[str, ...]:
     return named
 
 
-def _progress(share: float, what: str) -> None:
-    line = f"Building the furnaces, once: {share:4.0%} {what}"
-    if sys.stderr.isatty():
-        click.echo(f"\r{line[:39]:<39}" + ("\n" if share >= 1 else ""), nl=False, err=True)
-    elif share in (0.0, 1.0):
-        click.echo(line, err=True)
+def progress_of(title: str) -> Progress:
+    """What hears progress and tells it on standard error, after *title*."""
+
+    def tell(share: float, what: str) -> None:
+        line = f"{title}: {share:4.0%} {what}"
+        if sys.stderr.isatty():
+            click.echo(f"\r{line[:39]:<39}" + ("\n" if share >= 1 else ""), nl=False, err=True)
+        elif share in (0.0, 1.0):
+            click.echo(line, err=True)
+
+    return tell
 
 
 def print_json(value: object) -> None:

@@ -13,11 +13,13 @@ import click
 from furnace_diag.cli.common import encodable, family_and_population, json_option, print_json, rules_of, rules_option
 
 if TYPE_CHECKING:
+    from furnace_diag.diagnosis.findings import Finder
     from furnace_diag.furnace.family import Family
+    from furnace_diag.training.acts import Act
     from furnace_diag.training.commands import Reader, Understood
-    from furnace_diag.training.drill import Act, Drill
-    from furnace_diag.training.kept import Keeper
+    from furnace_diag.training.drill import Drill
     from furnace_diag.training.lesson import Lesson
+    from furnace_diag.visit.journal import Journal
 
 PROMPT, FORETELL = "> ", "  What should it show? (Enter: no guess) "
 
@@ -53,52 +55,55 @@ def command(file: Path, record: Path | None, show_replay: bool, as_json: bool, f
 
 
 class _Session:
-    """One trainee at the prompt."""
+    """One trainee at the prompt. *journal*: open while it is played."""
 
     def __init__(self, family: Family, lesson: Lesson, path: Path) -> None:
+        from furnace_diag.visit.journal import read_journal
+
         self.family, self.lesson, self.path = family, lesson, path
-        self.acts = self._acts_so_far()
-        self.drill = self._replayed()
+        self.events = read_journal(path)[0] if path.exists() else []
+        self.drill = self._taken_up()
+        self.finder: Finder | None = None  # made when checks are first asked for
 
-    def _acts_so_far(self) -> list[Act]:
-        from furnace_diag.training.kept import acts_in
+    def _taken_up(self) -> Drill:
+        from furnace_diag.training.kept import taken_up
 
-        return acts_in(self.path, self.lesson) if self.path.exists() and self.path.stat().st_size else []
-
-    def _replayed(self) -> Drill:
-        from furnace_diag.problems import BadInput, Place, Problem
-        from furnace_diag.training.drill import Drill
-
-        drill = Drill(self.family, self.lesson)
-        for number, act in enumerate(self.acts, 2):
-            try:
-                drill.do(act)
-            except KeyError:
-                place = Place(str(self.path), number, 1)
-                raise BadInput([Problem(place, "This act names what this furnace has not.", "Begin anew with another --record.")]) from None
-        return drill
+        return taken_up(self.events, self.family, self.lesson, self.path)
 
     def play(self) -> None:
         """Prompt until a part is named or the trainee leaves."""
         from furnace_diag.problems import printable
         from furnace_diag.report.training import fill, opening_lines
         from furnace_diag.training.commands import Reader
-        from furnace_diag.training.kept import Keeper
+        from furnace_diag.training.kept import keep
+        from furnace_diag.visit.journal import Journal
 
         reader = Reader(self.family)
-        keeper = Keeper(self.path, self.lesson, self.family.knowledge.version)
+        journal = Journal(self.path, new=not self.path.exists())
         try:
-            self._echo(opening_lines(self.drill, self._width(), goes_on=len(self.acts)))
+            if journal.events != self.events:  # somebody went on with it in between
+                self.events = journal.events
+                self.drill = self._taken_up()
+            self.events = journal.events
+            keep(journal, self.drill)
+            if journal.repaired:
+                self._echo(iter(fill(journal.repaired, self._width())))
+            self._echo(opening_lines(self.drill, self._width(), goes_on=len(self.drill.acts)))
             lines = _Lines()
             while not self.drill.over:
-                line = lines.next(PROMPT)
-                if line is None or not self._one(line, lines, reader, keeper):
+                try:
+                    line = lines.next(PROMPT)
+                    goes_on = line is not None and self._one(line, lines, reader, journal)
+                except KeyboardInterrupt:
+                    self._break_off(journal)
+                    continue
+                if not goes_on:
                     self._echo(iter(fill(f"Left. It is kept in {printable(str(self.path), 300)}; the same command goes on.", self._width())))
                     return
         finally:
-            keeper.close()
+            journal.close()
 
-    def _one(self, line: str, lines: _Lines, reader: Reader, keeper: Keeper) -> bool:
+    def _one(self, line: str, lines: _Lines, reader: Reader, journal: Journal) -> bool:
         """Do what one line says; False where the trainee leaves."""
         from furnace_diag.report.training import fill
 
@@ -107,7 +112,7 @@ class _Session:
             return False
         if understood.act is not None:
             act = self._foretold(understood, lines, reader)
-            self._do(act, keeper)
+            self._do(act, journal)
         elif understood.word:
             self._tell(understood, reader)
         elif understood.tell:
@@ -135,31 +140,44 @@ class _Session:
             click.echo("  That is no figure; taken as no guess.")
         return act
 
-    def _do(self, act: Act, keeper: Keeper) -> None:
-        from furnace_diag.report.training import seen_line, told_result_lines
+    def _do(self, act: Act, journal: Journal) -> None:
+        from furnace_diag.report.training import seen_lines, told_result_lines
+        from furnace_diag.training.kept import keep
 
         later: list[str] = []  # of what time goes by in, things are told as they happen; else what was done comes first
         hear = click.echo if act.do in ("wait", "read") else later.append
-        try:
-            told = self.drill.do(act, lambda seen: hear(encodable(seen_line(seen))))
-        except KeyboardInterrupt:
-            self.drill = self._replayed()
-            click.echo("\nBroken off; the furnace stands as before.")
-            return
-        keeper.keep(act)
-        self.acts.append(act)
+        told = self.drill.do(act, lambda seen: hear(encodable(seen_lines(seen, self._width()))))
+        keep(journal, self.drill)
         self._echo(told_result_lines(told, self.family.knowledge, self._width()))
         self._echo(iter(later))
+
+    def _break_off(self, journal: Journal) -> None:
+        """Ctrl-C: what was not written down is not done."""
+        self.events = journal.events
+        self.drill = self._taken_up()
+        click.echo("\nBroken off; the furnace stands as it was written down last.")
 
     def _tell(self, understood: Understood, reader: Reader) -> None:
         from furnace_diag.report.training import found_lines, help_lines, notes_lines
 
+        if understood.word == "checks":
+            self._echo(self._check_lines())
         if understood.word == "help":
             self._echo(help_lines(self._width()))
         elif understood.word == "notes":
             self._echo(notes_lines(self.drill, self._width()))
         elif understood.word == "find":
             self._echo(found_lines(reader.found(understood.rest), self.family.knowledge, self.family.wiring.nodes, self._width()))
+
+    def _check_lines(self) -> Iterator[str]:
+        """The checks of the repair, as far as they are met."""
+        from furnace_diag.diagnosis.findings import Finder
+        from furnace_diag.report.visit_screen import proof_lines
+        from furnace_diag.training.score import checks_of
+
+        self.finder = self.finder or Finder(self.family.knowledge)
+        state = checks_of(self.drill, self.finder)
+        return proof_lines(state, self._width(), self.family.knowledge) if state is not None else iter(["Nothing was put right yet."])
 
     def show_score(self, *, replay: bool, as_json: bool) -> None:
         """The score of a drill that is over, and the replay if it is wanted."""

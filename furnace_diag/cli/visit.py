@@ -65,10 +65,13 @@ def _visit(file: Path | None, *, resume: bool, plain: bool, folders: tuple[Path,
     from furnace_diag.cli.main import width
     from furnace_diag.problems import printable
 
+    asking = asker(lambda: desk.words(), plain=plain)
+    picked = None if resume else _family(knowledge, asking)
+    if not resume and picked is None:
+        return  # nobody is there, and nothing was begun
     journal = _opened(file, resume=resume)
     try:
-        asking = asker(lambda: desk.words(), plain=plain)
-        family = str(journal.events[0].says.get("family", "")) if journal.events else _family(knowledge, asking)
+        family = picked or str(journal.events[0].says.get("family", ""))
         from furnace_diag.cli.visit_desk import Desk
         from furnace_diag.diagnosis.evidence import Evidence
         from furnace_diag.visit.session import Session, refuse_unknown_family
@@ -85,8 +88,8 @@ def _visit(file: Path | None, *, resume: bool, plain: bool, folders: tuple[Path,
         journal.close()
 
 
-def _family(knowledge: Knowledge, asking: Asker) -> str:
-    """The furnace family: the only one, or the one that is picked; that of the last visit is offered first."""
+def _family(knowledge: Knowledge, asking: Asker) -> str | None:
+    """The furnace family: the only one, or the one that is picked; that of the last visit is offered first. None at the end of input."""
     families = list(knowledge.furnace)
     last = _last_family(visits_folder())
     if last in families:
@@ -98,7 +101,10 @@ def _family(knowledge: Knowledge, asking: Asker) -> str:
     for number, name in enumerate(families, 1):
         click.echo(encodable(f" {number}. {knowledge.furnace[name].says}"))
     while True:
-        said = (asking.ask("Number (Enter: 1) ") or "1").strip() or "1"
+        line = asking.ask("Number (Enter: 1) ")
+        if line is None:
+            return None
+        said = line.strip() or "1"
         if said.isdigit() and 0 < int(said) <= len(families):
             return families[int(said) - 1]
         click.echo(f"Type a number from 1 to {len(families)}.")
@@ -131,6 +137,10 @@ def _opened(file: Path | None, *, resume: bool) -> Journal:
             file = folder / f"visit-{datetime.now():%Y-%m-%d-%H%M%S}.jsonl"
         return Journal(file, new=True)
     journal = Journal(file or _last_open(visits_folder()), new=False)
+    if any(e.event == "drill" for e in journal.events[:2]):
+        journal.close()
+        said = f"{printable(str(journal.path))} is the record of a drill."
+        raise BadInput([Problem(None, said, "furnace-diag drill LESSON --record FILE goes on with it.")])
     if any(e.event == "closed" for e in journal.events):
         journal.close()
         raise BadInput([Problem(None, f"The visit {printable(str(journal.path))} is closed.", "furnace-diag report shows it; start a new visit to go on.")])
@@ -138,7 +148,7 @@ def _opened(file: Path | None, *, resume: bool) -> Journal:
 
 
 def _last_open(folder: Path) -> Path:
-    """The newest visit that is not closed. Raises BadInput where there is none."""
+    """The newest visit in which anything was entered, and that is not closed. Raises BadInput where there is none."""
     from furnace_diag.problems import BadInput, Problem, printable
     from furnace_diag.visit.journal import read_journal
 
@@ -147,6 +157,6 @@ def _last_open(folder: Path) -> Path:
             events, _ = read_journal(path)
         except BadInput:
             continue
-        if not any(e.event == "closed" for e in events):
+        if len(events) > 1 and not any(e.event == "closed" for e in events):
             return path
     raise BadInput([Problem(None, f"There is no open visit in {printable(str(folder))}.", "Start one with furnace-diag visit, or name it with --file.")])

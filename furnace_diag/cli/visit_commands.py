@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from furnace_diag.cli import visit_repair
-from furnace_diag.cli.common import instruments
+from furnace_diag.cli.common import instruments, progress_of
 from furnace_diag.cli.visit_repair import YES
 from furnace_diag.diagnosis.records import METERS, record_of
 from furnace_diag.knowledge.find import Names, plain
@@ -66,6 +66,17 @@ def suppose(desk: Desk, rest: str) -> None:
     if typed is not None:
         record = record_of(typed.record, Place("your line", 1, 1), desk.session.vocabulary)
         desk.lines(side_by_side(desk.session.answer(), desk.session.answer((record,)), [record.said], desk.width()))
+
+
+def two(desk: Desk, _: str) -> None:
+    """Pairs of failures, where no single one fits."""
+    from furnace_diag.diagnosis.answer import weighed
+    from furnace_diag.diagnosis.pairs import two_at_once
+    from furnace_diag.report.terminal import two_lines
+
+    report, evidence = desk.session.report(), desk.session.evidence
+    found = two_at_once(report, evidence, weighed(report, evidence), progress_of("Building furnaces"))
+    desk.lines(two_lines(found, desk.width()))
 
 
 def find(desk: Desk, rest: str) -> None:
@@ -218,12 +229,9 @@ def proof(desk: Desk, _: str) -> None:
     proofs = board.proved or ((board.nearest,) if board.nearest else ())
     desk.say(BOARD_SAYS[board.verdict])
     for proof in proofs:
-        desk.lines(screen.proof_lines(proof, desk.width()))
-    for caution in board.cautions:
-        desk.lines(screen.filled(f"CAUTION: {caution}", desk.width(), "  "))
-    for killer in board.killers:
-        found = "FOUND: " if killer.found else "Before a new one goes in, look for: "
-        desk.lines(screen.filled(f"{found}{killer.says} {killer.look} Cured when: {killer.accept}", desk.width(), "    ", "  - "))
+        desk.lines(screen.proof_lines(proof, desk.width(), desk.session.knowledge))
+    desk.lines(screen.caution_lines(board.cautions, desk.cautioned, desk.width()))
+    desk.lines(screen.killer_lines(board, desk.width()))
     if not proofs:
         desk.say("No proof is under way: belief is on other parts, or on none yet.")
 
@@ -290,6 +298,7 @@ COMMANDS: dict[str, Command] = {
     "show": Command(show, "the whole screen again; `show all` tells everything"),
     "why": Command(why, "why PART: the entries for and against it"),
     "if": Command(suppose, "if RECORD: what would follow, nothing is kept"),
+    "two": Command(two, "weigh pairs of failures, when no single one fits", alone=True),
     "find": Command(find, "find WORDS: points and signs with those words"),
     "list": Command(entries, "every entry with its number", alone=True),
     "undo": Command(undo, "take back the last thing", alone=True),

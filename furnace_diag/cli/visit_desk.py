@@ -20,7 +20,7 @@ from furnace_diag.diagnosis.taking import CONTACT, METER, SET_UP, line_in_words
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.find import plain, values_of
 from furnace_diag.knowledge.finding_models import Wanted
-from furnace_diag.knowledge.models import Question
+from furnace_diag.knowledge.models import Question, Sign
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.visit.lines import Typed, Unclear, says_cannot
@@ -181,7 +181,8 @@ class Desk:
     def _enter(self, line: str) -> None:
         """A record typed in one line; a name alone asks for its value."""
         try:
-            chosen = self.chosen(self.session.reader.read(line))
+            read = self.session.reader.read(line)
+            chosen = (self._for_what_is_asked(line) if isinstance(read, Unclear) else None) or self.chosen(read)
         except BadInput:
             named = self.session.reader.names_only(line)
             exact = [n for n in named if plain(n[1]) == plain(line)] or named
@@ -213,13 +214,21 @@ class Desk:
         said = self.ask("Which number? (Enter: none) ")
         if said.isdigit() and 0 < int(said) <= len(typed.choices):
             return typed.choices[int(said) - 1]
-        self.say("Nothing kept.")
-        if said:
-            self._commanded(said)
+        self.say("Nothing kept of that.")
+        if said and not self._commanded(said):
+            self._enter(said)  # what is typed instead of a number is a line of its own
         return None
 
     def keep(self, typed: Typed, *, instead_of: int | None = None, question: str | None = None) -> Record | None:
-        """Keep a record, asking once about what makes no sense; what was kept. *question*: of the start, that it answers."""
+        """Keep a record, asking once about what makes no sense; what was kept. *question*: of the start, that it answers.
+
+        What was so in several calls is kept as a record of each, from the running call on.
+        """
+        if typed.calls > 1 and instead_of is None:
+            first = self._first_call_without(typed)
+            each = [replace(typed, record={**typed.record, "call": str(first + n)}, calls=1) for n in range(typed.calls)]
+            kept_each = [self.keep(one, question=question) for one in each]
+            return next((k for k in reversed(kept_each) if k is not None), None)
         kept = self.session.take(typed, instead_of=instead_of, at=self.asker.first_key, question=question)
         if isinstance(kept, Doubtful):
             answered = self._resolved(kept, instead_of)
@@ -229,6 +238,12 @@ class Desk:
             kept = answered
         self._read_back(kept)
         return kept
+
+    def _first_call_without(self, typed: Typed) -> int:
+        """The running call, or the one after it where the same was told of it already."""
+        visit = self.session.visit
+        told = {(r.name, r.call) for r in map(self.session.record, visit.checking if visit.proving else visit.telling)}
+        return visit.call + any((name, visit.call) in told for name in typed.record.values())
 
     def _resolved(self, doubtful: Doubtful, instead_of: int | None) -> Record | None:
         """A doubtful record, kept after asking, or None."""
@@ -254,9 +269,11 @@ class Desk:
 
     def _read_back(self, record: Record) -> None:
         """What an entry was taken for."""
-        value = record.word.replace("_", " ") if record.word is not None else record.said.rpartition(": ")[2]
+        said = record.said.rpartition(": ")[2]
+        figure = f" ({said})" if record.kind == "sign" and said[:1].isdigit() else ""
+        value = f"{record.word.replace('_', ' ')}{figure}" if record.word is not None else said
         told = [f"at {record.step}" if record.step else "", f"call {record.call}" if record.call > 1 else ""]
-        told += [f"{record.after_s:g} s after the {'click' if self.session.visit.click else 'call began'}" if record.after_s is not None else ""]
+        told += [f"after {record.after_s:g} s" if record.after_s is not None else ""]
         told += [f"meter {record.meter}" if record.meter else "", f"on the {record.contact}" if record.contact else "", *record.set_up]
         more = ", ".join(t.replace("_", " ") for t in told if t)
         self.say(f"{self.session.visit.entries[-1].number}. {record.name.replace('_', ' ')}: {printable(value)}{f' ({more})' if more else ''}")
@@ -322,7 +339,7 @@ class Desk:
         asked_as = _in_words(fields)
         if asked_as:
             self.say(f"Taken as read {asked_as}; say so if it was not.")
-        unit = k.point[name].unit if kind == "point" else " | ".join(v.replace("_", " ") for v in k.sign[name].values)
+        unit = k.point[name].unit if kind == "point" else _values_in_words(k.sign[name])
         prompt = f"{name.replace('_', ' ')} [{unit}]: " if len(unit) + len(name) < 34 else f"[{unit}]\n: "
         while said := self.ask(prompt):
             if plain(said) == "never":
@@ -331,7 +348,8 @@ class Desk:
             if says_cannot(said):
                 self.cannot(name, fields.get("step"))
                 return False
-            if self._commanded(said):
+            is_value = self.session.reader.only_value(kind, name, said, fields) is not None  # "call" is a command, and a step that a call stops at
+            if not is_value and self._commanded(said):
                 return False
             try:
                 kept = self.keep(self._value(kind, name, said, fields))
@@ -405,6 +423,12 @@ class Desk:
 def _asked_in(answer: Answer) -> NextReading | None:
     """The reading that the screen asks for."""
     return answer.act.check if answer.act is not None else next(iter(answer.next), None)
+
+
+def _values_in_words(sign: Sign) -> str:
+    """What a sign can be, and the unit of a figure that would tell it too."""
+    values = " | ".join(v.replace("_", " ") for v in sign.values)
+    return f"{values}, or {sign.figures.unit}" if sign.figures else values
 
 
 def _as_wanted(wanted: Wanted) -> dict[str, object]:

@@ -70,7 +70,7 @@ def checks(desk: Desk, _: str) -> None:
     state = desk.session.after()
     if state is None:
         raise BadInput([Problem(None, "No repair is being proved.", "`mend` shows the repair of what leads.")])
-    desk.lines(screen.proof_lines(state, desk.width()))
+    desk.lines(screen.proof_lines(state, desk.width(), desk.session.knowledge))
 
 
 def same(desk: Desk, _: str) -> None:
@@ -90,7 +90,7 @@ def close(desk: Desk, _: str) -> None:
     if state is None:
         desk.say("No repair was proved.")
     else:
-        desk.lines(screen.proof_lines(state, desk.width(), title="Not proved yet: "))
+        desk.lines(screen.proof_lines(state, desk.width(), desk.session.knowledge, title="Not proved yet: "))
     reason = desk.ask("It closes as NOT PROVED. Why? (Enter: do not close) ")
     if reason:
         desk.session.tell("closed", {"as": "not_proved", "reason": printable(reason, 400)})

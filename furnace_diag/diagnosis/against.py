@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.evidence import Evidence, Group
-from furnace_diag.diagnosis.weigh import Posterior
+from furnace_diag.diagnosis.weigh import Fact, Posterior
 
 IMPOSSIBLE = 0.02  # fit of the best furnace below which a record cannot come from a failure; four errors off, by Student's t
 LEAST_PRIOR = 1e-12
@@ -26,11 +26,16 @@ def impossible_with(
     told = [(r, f) for r, f in pairs if calls is None or r.call in calls]
     rows = _rows_of(evidence, failures)
     for record, fact in told:
-        if record.said in given and (rows & (fact.fit >= IMPOSSIBLE)).any():
-            rows = rows & (fact.fit >= IMPOSSIBLE)
+        if record.said in given and (rows & gives(fact)).any():
+            rows = rows & gives(fact)
     if not rows.any():
         return ()
-    return tuple(r.said for r, f in told if r.said not in given and float(f.fit[rows].max()) < IMPOSSIBLE)
+    return tuple(r.said for r, f in told if r.said not in given and not gives(f)[rows].any())
+
+
+def gives(fact: Fact) -> NDArray[np.bool_]:
+    """Which furnaces can give what was read or seen, shape (rows,)."""
+    return np.asarray(fact.fit >= IMPOSSIBLE)
 
 
 def _rows_of(evidence: Evidence, failures: Collection[str]) -> NDArray[np.bool_]:

@@ -10,6 +10,7 @@ import numpy as np
 from furnace_diag.diagnosis.against import fits, impossible_with
 from furnace_diag.diagnosis.apart import NotToldApart, not_told_apart
 from furnace_diag.diagnosis.choose import Act, Choice, NextReading, choose
+from furnace_diag.diagnosis.clash import Clash, clashes
 from furnace_diag.diagnosis.evidence import Evidence, Group, prior_given
 from furnace_diag.diagnosis.findings import Findings, Found, ProofState
 from furnace_diag.diagnosis.records import Record, Report
@@ -80,6 +81,7 @@ class Answer:
     root_causes: tuple[Found, ...]
     exonerations: tuple[Found, ...]
     advice: tuple[Found, ...]
+    clashes: tuple[Clash, ...]
     not_told_apart: tuple[NotToldApart, ...]
     heat_call: tuple[Reach, ...]
     next: tuple[NextReading, ...]
@@ -167,7 +169,8 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
         root_causes=found.root_causes,
         exonerations=found.exonerations,
         advice=found.advice,
-        not_told_apart=() if found.hazards else tuple(not_told_apart(evidence, posterior, report.records)),
+        clashes=tuple(Clash(tuple(r.said for r in rs), tuple(str(r.place) for r in rs)) for rs in clashes(evidence, seen.groups)),
+        not_told_apart=() if found.hazards else tuple(not_told_apart(evidence, posterior, report.records, without, never)),
         heat_call=_heat_call(family, population, posterior),
         next=choice.readings,
         act=choice.act,

@@ -18,6 +18,7 @@ ALIKE = 2  # bins; readings this near cannot be told apart, two errors being wha
 WIDE = 3  # bins that one outcome holds at least where readings run on without a gap
 # absolute error of a usual meter or eye, by unit; common practice, no source
 FLOOR = {"V": 0.5, "A": 0.08, "uA": 0.15, "ohm": 0.4, "uF": 0.3, "in_wc": 0.04, "F": 2.0, "F_diff": 3.0, "s": 2.0, "ppm": 2.0, "count": 0.5}
+MANY = 4096  # readings from which it pays to look for the different numbers among them
 WORDS_APART = (0.1, 0.1)  # error with which the numbers of a sign's words lie well apart
 
 
@@ -45,14 +46,17 @@ def different(values: NDArray[np.float16]) -> tuple[NDArray[np.float16], NDArray
 
 
 def bins_of(values: NDArray[np.float16], errors: tuple[Floats, Floats]) -> NDArray[np.int16]:
-    """The bin of each reading, shape (readings, furnaces). There are far more readings than different numbers, so each number is put in its bin once."""
+    """The bin of each reading, shape (readings, furnaces). Of many readings each different number is put in its bin once: there are far fewer."""
     bins = np.empty(values.shape, np.int16)
     alike: dict[tuple[float, float], list[int]] = {}
     for i, error in enumerate(zip(errors[0].ravel().tolist(), errors[1].ravel().tolist(), strict=True)):
         alike.setdefault(error, []).append(i)
     for (doubt, floor), readings in alike.items():
-        numbers, which = different(values[readings])
-        bins[readings] = bins_of_numbers(numbers, doubt, floor)[which]
+        if values.shape[1] * len(readings) < MANY:
+            bins[readings] = bins_of_numbers(values[readings], doubt, floor)
+        else:
+            numbers, which = different(values[readings])
+            bins[readings] = bins_of_numbers(numbers, doubt, floor)[which]
     return bins
 
 

@@ -6,7 +6,7 @@ the ACM 38(3), 49-57. Costs are in minutes: the price of a part is divided by wh
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -20,16 +20,19 @@ from furnace_diag.diagnosis.shown import NEVER, Shown, shown_by
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.diagnosis.weigh import Fact, Posterior, likelihood
 from furnace_diag.furnace.population import WHOLE_CALL, Key
-from furnace_diag.knowledge.models import Point, Sign
+from furnace_diag.knowledge.models import Experiment, Point, Sign
 from furnace_diag.problems import Place
 from furnace_diag.quantities import format_quantity
 
 Floats = NDArray[np.float64]
 
+OFFERED = 3  # readings that are offered: the best and what else would do
+SURELY = 2.0  # minutes by which a reading, were it never misread, must cost more than all that are offered, to be left unreckoned
 COMPARED = 12  # candidates whose repair cost is reckoned, the best by what they tell and by what they tell a minute
 NOWHERE = Place("next reading", 1, 1)  # of a record that nobody has made yet
 LEAST_CHANCE = 0.005  # an outcome less likely than this is reckoned to change nothing
-OF_OTHERS = 4  # furnaces of each failure that stand for all when it is reckoned what readings something else would give
+OF_EACH = 8  # furnaces of each failure, picked by what is believed of them, that stand for all when it is reckoned what a reading would change
+OF_OTHERS = 4  # the same when it is reckoned what readings something else would give
 LEAST_BITS = 0.02  # a reading that tells less is not worth a step to the furnace, judgement
 MOST_NEVER = 0.4  # a reading that the furnace will more likely than this not come to is not asked for, judgement
 LEAST_ROW = 1e-3  # furnaces below this share of the likeliest are left out of the reckoning
@@ -54,7 +57,7 @@ class Outcome:
 class NextReading:
     """A reading worth taking. *cost*: minutes of it and of the repair expected after it; *bits*: what it tells of the part.
 
-    *meter*: low where it must be a low-impedance one.
+    *meter*: low where it must be a low-impedance one. *needs*: what must be so before an experiment is tried.
     """
 
     name: str
@@ -70,6 +73,7 @@ class NextReading:
     bits: float
     cost: float
     meter: str | None = None
+    needs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -115,12 +119,16 @@ def expected_repair_cost(probabilities: Floats, costs: Floats, otherwise: float)
 
 @dataclass(frozen=True)
 class _Table:
-    """Joint probability of what candidates show and which part it is, shape (outcomes, parts); one candidate's rows lie together."""
+    """Joint probability of what candidates show and which part it is, shape (outcomes, parts); one candidate's rows lie together.
+
+    That a furnace never gets to a step is no record of that reading: it leaves the parts as they are.
+    """
 
     keys: list[Key]
     parts: Floats
     first: NDArray[np.intp]  # of each candidate its first row, and the end
     bins: NDArray[np.intp]  # of each row its first and last bin, shape (outcomes, 2); for a sign the number of its value, or NEVER
+    never: NDArray[np.bool_]  # which rows say that the furnace never gets there
 
 
 @dataclass(frozen=True)
@@ -160,7 +168,7 @@ def choose(
     named: dict[str, tuple[int, float]] = {}
     for i, cost in ranked:
         named.setdefault(table.keys[i][0], (i, cost))
-    readings = tuple(reckoning.reading(table, i, cost) for i, cost in list(named.values())[:3])
+    readings = tuple(reckoning.reading(table, i, cost) for i, cost in list(named.values())[:OFFERED])
     if not ranked or now <= ranked[0][1]:
         return Choice(readings, reckoning.act(table, now, needs_proof=nearest is not None))
     return Choice(readings, None)
@@ -170,13 +178,31 @@ def _joined(tables: Sequence[_Table]) -> _Table:
     """Several tables as one."""
     starts = np.cumsum([0, *(len(t.parts) for t in tables)])
     first = np.concatenate([*(t.first[:-1] + start for t, start in zip(tables, starts, strict=False)), starts[-1:]])
-    return _Table([k for t in tables for k in t.keys], np.vstack([t.parts for t in tables]), first, np.concatenate([t.bins for t in tables]))
+    parts, bins, never = (np.concatenate([getattr(t, part) for t in tables]) for part in ("parts", "bins", "never"))
+    return _Table([k for t in tables for k in t.keys], parts, first, bins, never)
 
 
 def _alone(table: _Table, i: int) -> _Table:
     """One candidate's own table."""
     rows = slice(table.first[i], table.first[i + 1])
-    return _Table([table.keys[i]], table.parts[rows], table.first[i : i + 2] - table.first[i], table.bins[rows])
+    return _Table([table.keys[i]], table.parts[rows], table.first[i : i + 2] - table.first[i], table.bins[rows], table.never[rows])
+
+
+def _standing_for(weight: Floats, fault: NDArray[np.intp]) -> tuple[NDArray[np.intp], Floats]:
+    """OF_EACH or fewer furnaces of each failure, which stand for all of it, with the weight that each then has.
+
+    Picked at even steps of the failure's weight, so that heavy furnaces stand for themselves and light ones for their neighbours; the
+    weight of a failure stays what it was. *fault*: of each furnace, furnaces of one failure beside one another.
+    """
+    before = np.cumsum(weight) - weight
+    starts = np.flatnonzero(np.diff(fault, prepend=-1))
+    total = np.add.reduceat(weight, starts) if len(starts) else weight
+    marks = before[starts][:, None] + total[:, None] * (np.arange(OF_EACH) + 0.5) / OF_EACH
+    ends = np.append(starts[1:], len(fault)) - 1
+    at = np.clip(np.searchsorted(before, marks, side="right") - 1, starts[:, None], ends[:, None])
+    picked, times = np.unique(at, return_counts=True)
+    step = np.repeat(total, np.diff(np.searchsorted(picked, np.append(starts, len(fault))))) / OF_EACH
+    return picked, np.asarray(times * step)
 
 
 def _of_rows(fact: Fact, rows: NDArray[np.intp]) -> Fact:
@@ -203,7 +229,9 @@ class _Reckoning:
         self.weight, self.fault = posterior.rows[self.rows], fault_of[self.rows].astype(np.intp)
         others = np.flatnonzero((fault_of >= 0) & (site_of < OF_OTHERS))
         self.other_weight = posterior.prior[fault_of[others]] / np.bincount(fault_of[others], minlength=len(faults))[fault_of[others]]
-        self.both = np.concatenate([self.rows, others])  # the furnaces believed in, then those that stand for something else
+        picked, self.picked_weight = _standing_for(self.weight, self.fault)
+        self.picked_fault = self.fault[picked]
+        self.both = np.concatenate([self.rows[picked], others])  # furnaces that stand for those believed in, then those for something else
         self.among = evidence.among(self.both)
         self.weighed: dict[Key, _After] = {}
         self.binned: dict[Key, tuple[Floats, Floats, NDArray[np.int16]]] = {}
@@ -237,36 +265,25 @@ class _Reckoning:
         *taken*: names with the step at which they were read; *named*: names read at no stated step, which are not asked for again;
         *again*: those of *taken* that are, with a low-impedance meter.
         """
-        lacking = {function for tool in without for function in self.evidence.words.instruments[tool]}
-
-        seen = {name for name, _ in taken}
-
-        def can_be_read(name: str) -> bool:
-            return not (name in self.k.point and self.k.point[name].function in lacking)
+        lacking = self.evidence.points_read_with(without)
+        at_a_step, at_none = lacking.union(named), lacking.union(name for name, _ in taken)
 
         def is_open(key: Key) -> bool:
             name, step, _ = key
-            return can_be_read(name) and name not in (named if step else seen) and (name, step) not in taken
+            return name not in (at_a_step if step else at_none) and (name, step) not in taken
 
         tables = [self._usual(is_open)]
-        low = [k for k in self.evidence.low_keys if can_be_read(k[0]) and {k[:2], (k[0], None)} & {*again}] if again else []
+        low = [k for k in self.evidence.low_keys if k[0] not in lacking and {k[:2], (k[0], None)} & {*again}] if again else []
         self.asked_again = frozenset(low)
         if low and len(self.rows):
             tables.append(self._table(shown_by(self.evidence, low, self.rows), self.weight, lambda _: True))
         return _joined(tables)
 
-    def parts_of(self, table: _Table) -> Floats:
-        """The joint probability by part. That a furnace never gets to a step is no record of that reading: it leaves the parts as they are."""
-        never = self._is_never(table)[:, None]
-        mean = self.by_part(self.posterior.failures) / max(self.posterior.failures.sum(), 1e-300)
-        return np.where(never, table.parts.sum(axis=1, keepdims=True) * mean, table.parts)
-
     def _usual(self, is_open: Callable[[Key], bool]) -> _Table:
         """What can be seen with a usual meter and the eye."""
-        shown, furnaces = self.evidence.shown_on(self.rows)
         weight = np.zeros(len(self.posterior.rows))
         weight[self.rows] = self.weight
-        return self._table(shown, weight[furnaces], is_open)
+        return self._table(self.evidence.shown, weight[self.evidence.failed], is_open)
 
     def _table(self, shown: Shown, weight: Floats, is_open: Callable[[Key], bool]) -> _Table:
         """Candidates among what is shown. Readings of a point that cannot be told apart are one outcome. *weight*: of each furnace of *shown*."""
@@ -282,7 +299,10 @@ class _Reckoning:
         ends = np.append(starts[1:], len(lines)) - 1
         keys = [key for key, may in zip(shown.keys, free.tolist(), strict=True) if may]
         joint = np.add.reduceat(parts[lines], starts) if len(starts) else parts[lines]
-        return _Table(keys, joint, first, np.stack([bins[starts], bins[ends]], axis=1))
+        never = bins[starts] == np.where(np.arange(len(starts)) < np.searchsorted(starts, points), NEVER_BIN, NEVER)
+        mean = self.by_part(self.posterior.failures) / max(self.posterior.failures.sum(), 1e-300)
+        joint[never] = joint[never].sum(axis=1, keepdims=True) * mean
+        return _Table(keys, joint, first, np.stack([bins[starts], bins[ends]], axis=1), never)
 
     # --- what they are worth ---------------------------------------------------------------
 
@@ -294,21 +314,39 @@ class _Reckoning:
         minutes = np.array([self.minutes_of(key) for key in table.keys])
         again = [i for i, key in enumerate(table.keys) if key in self.asked_again]  # few
         best = list(dict.fromkeys([*again, *_most(bits, minutes), *_most(bits / minutes, minutes)]))
-        costs = [(i, float(minutes[i]) + self._cost_after(table, i)) for i in best if bits[i] >= LEAST_BITS]
-        return sorted(costs, key=lambda pair: (round(pair[1], 6), table.keys[pair[0]]))
+        best = [i for i in best if bits[i] >= LEAST_BITS]
+        if not best:
+            return []
+        at_best = dict(zip(best, (minutes[best] + self._cost_if_exact(table, best)).tolist(), strict=True))
+        costs: dict[int, float] = {}
+        for i in sorted(at_best, key=lambda i: (i not in again, at_best[i])):
+            if i not in again and at_best[i] > SURELY + self._third(table, costs):
+                break
+            costs[i] = float(minutes[i]) + self._cost_after(table, i)
+        return sorted(costs.items(), key=lambda pair: (round(pair[1], 6), table.keys[pair[0]]))
+
+    def _third(self, table: _Table, costs: Mapping[int, float]) -> float:
+        """What the third best of the readings reckoned so far costs, each name counted once; no bound where there are fewer."""
+        named: dict[str, float] = {}
+        for i, cost in costs.items():
+            named[table.keys[i][0]] = min(cost, named.get(table.keys[i][0], cost))
+        return sorted(named.values())[OFFERED - 1] if len(named) >= OFFERED else float("inf")
+
+    def _cost_if_exact(self, table: _Table, which: Sequence[int]) -> Floats:
+        """Of mending once each of some candidates has been read, were it never misread [min]: hardly more than it then costs, and soon reckoned."""
+        rows = [table.parts[table.first[i] : table.first[i + 1]] for i in which]
+        starts = np.cumsum([0, *(len(r) for r in rows[:-1])])
+        joint = np.concatenate(rows)
+        chance = joint.sum(axis=1)
+        believed = joint * ((1 - self.posterior.something_else) / np.maximum(chance, 1e-300))[:, None]
+        spent = np.add.reduceat(chance * expected_repair_cost(believed, self.costs, self.otherwise), starts)
+        return np.asarray(spent / max(self.posterior.failures.sum(), 1e-300))
 
     def _never(self, table: _Table) -> Floats:
         """How likely the furnace is not to come to each candidate's step, where it could not be read at all."""
         shown = table.parts.sum(axis=1)
-        never = np.where(self._is_never(table), shown, 0)
+        never = np.where(table.never, shown, 0)
         return np.asarray(np.add.reduceat(never, table.first[:-1]) / np.maximum(np.add.reduceat(shown, table.first[:-1]), 1e-300))
-
-    def _is_never(self, table: _Table) -> NDArray[np.bool_]:
-        """Which outcomes are that the furnace never gets there."""
-        return np.asarray(np.where(self._is_point(table), table.bins[:, 0] == NEVER_BIN, table.bins[:, 0] == NEVER))
-
-    def _is_point(self, table: _Table) -> NDArray[np.bool_]:
-        return np.repeat(np.array([key[0] in self.k.point for key in table.keys]), np.diff(table.first))
 
     def minutes_of(self, key: Key) -> float:
         """Of taking a reading, with what its risks weigh [min]."""
@@ -319,7 +357,7 @@ class _Reckoning:
 
     def _bits(self, table: _Table) -> Floats:
         """What each candidate tells of the part, in bits (mutual information)."""
-        parts = self.parts_of(table)
+        parts = table.parts
         shown = parts.sum(axis=1)
         after = np.add.reduceat(_entropy_terms(shown) - _entropy_terms(parts).sum(axis=1), table.first[:-1])
         return _gain(parts[table.first[0] : table.first[1]].sum(axis=0), after)
@@ -342,11 +380,11 @@ class _Reckoning:
         chance = shown / max(shown.sum(), 1e-300)
         failures = np.tile(self.posterior.failures, (len(chance), 1))
         other = np.full(len(chance), self.posterior.something_else)
-        never = self._is_never(_alone(table, i))
-        able = np.flatnonzero(~never & (chance >= LEAST_CHANCE))
+        able = np.flatnonzero(~table.never[rows] & (chance >= LEAST_CHANCE))
         for n, likely in zip(able, self._likelihoods(table.keys[i], table.bins[rows][able]), strict=True):
-            failures[n] = np.bincount(self.fault, self.weight * likely[: len(self.rows)], len(self.part_of))
-            other[n] *= self.other_weight @ likely[len(self.rows) :]
+            mine = len(self.picked_fault)
+            failures[n] = np.bincount(self.picked_fault, self.picked_weight * likely[:mine], len(self.part_of))
+            other[n] *= self.other_weight @ likely[mine:]
         whole = failures.sum(axis=1) + other
         return _After(chance, failures / whole[:, None], other / whole)
 
@@ -396,7 +434,7 @@ class _Reckoning:
             name=key[0],
             says=entry.says,
             step=step,
-            function=entry.function if isinstance(entry, Point) else "look",
+            function=_function(entry),
             where=entry.where or "",
             minutes=entry.minutes,
             risk_minutes=risk_minutes(self.k, entry),
@@ -406,6 +444,7 @@ class _Reckoning:
             bits=float(self._bits(_alone(table, i))[0]),
             cost=cost,
             meter="low" if key[2] == "low" else None,
+            needs=entry.needs if isinstance(entry, Experiment) else (),
         )
 
     def _outcomes(self, table: _Table, i: int) -> tuple[Outcome, ...]:
@@ -453,13 +492,20 @@ class _Reckoning:
         """The reading that tells most of whether it is this part or not."""
         if not table.keys:
             return None
-        parts = self.parts_of(table)
+        parts = table.parts
         two = np.stack([parts[:, part], parts.sum(axis=1) - parts[:, part]], axis=1)
         after = np.add.reduceat(_entropy_terms(two.sum(axis=1)) - _entropy_terms(two).sum(axis=1), table.first[:-1])
         gain = _gain(two[table.first[0] : table.first[1]].sum(axis=0), after)
         minutes = np.array([self.minutes_of(key) for key in table.keys])
         best = int(np.argmax(gain - 1e-4 * minutes))
         return self.reading(table, best, float(minutes[best]) + self._cost_after(table, best)) if gain[best] > 1e-4 else None
+
+
+def _function(entry: Point | Sign) -> str:
+    """What is done: read with the meter, tried or looked at."""
+    if isinstance(entry, Point):
+        return entry.function
+    return "try" if isinstance(entry, Experiment) else "look"
 
 
 def _entropy_terms(p: Floats | float) -> Floats:

@@ -13,10 +13,10 @@ from numpy.typing import NDArray
 from furnace_diag.diagnosis.bins import bins_of, different, error_of, errors_of
 from furnace_diag.diagnosis.findings import Finder
 from furnace_diag.diagnosis.records import Record
-from furnace_diag.diagnosis.shown import Shown, shown_by
+from furnace_diag.diagnosis.shown import Shown, shown_on_all
 from furnace_diag.diagnosis.weigh import Comings, Fact, in_errors, numeric_fit, word_fit
-from furnace_diag.furnace.family import Family, failures_of
-from furnace_diag.furnace.population import WHOLE_CALL, Key, Population
+from furnace_diag.furnace.family import Family, Fault, failures_of
+from furnace_diag.furnace.population import WHOLE_CALL, Key, Population, with_off
 from furnace_diag.knowledge.models import GoesWith, Knowledge, Point, Sign, Words
 from furnace_diag.knowledge.words import words_of
 
@@ -32,7 +32,7 @@ AS_IT_COMES = 0.1  # share of what is told "on a call" that means the moment of 
 WHILE_CALLING = (0.65, 0.25)  # the rest of it, of a thing that a heat call does not change: where it stops, where it rests; judgement
 NEVER_CAME = 0.6  # share of the fit where the furnace stops and rests, when it never comes to where the thing is due; judgement
 MISTIMED = 0.5  # slip of a record that a doubt holds to be read too early or too late: as likely as not it tells nothing, judgement
-FEW_ROWS = 2000  # furnaces up to which it is not worth it to see once for all what every furnace shows
+HANDS_WERE_IN = ("replaced_no_change", "cleaned_no_change", "helped_a_while")  # repairs that did not cure, and may have disturbed what is near
 DUE_FROM = 4.0  # times its error that a reading must differ from rest to be something that is due, judgement
 
 Group = tuple[list[Record], list[Fact]]  # records that restate one another, with what each says
@@ -100,36 +100,39 @@ def risk_minutes(knowledge: Knowledge, entry: Point | Sign) -> float:
     return sum(knowledge.caution[c].risk_minutes for c in entry.cautions)
 
 
-def predicted_of(columns: Mapping[str, Mapping[str, int]], population: Population) -> Predicted:
-    """From *columns* of the population's table: by step, then by meter."""
+def predicted_of(columns: Mapping[str, Mapping[str, int]], population: Population, table: NDArray[np.float16]) -> Predicted:
+    """From *columns* of one of the population's tables: by step, then by meter."""
     steps = tuple(columns)
     place = np.array([steps.index(s) if s in columns else -1 for s in population.steps])
     stop, rest = place[population.stops], place[population.rests]
     every = np.arange(len(stop))
     meters = ("high", "low") if any("low" in by_meter for by_meter in columns.values()) else ("",)
     at_steps = np.array([[by_meter.get(meter, next(iter(by_meter.values()))) for by_meter in columns.values()] for meter in meters], np.intp)
-    numbers, which = different(population.table[at_steps])
+    numbers, which = different(table[at_steps])
     by_meter = {meter: np.vstack([w, w[stop, every], w[rest, every]]) for meter, w in zip(meters, which, strict=True)}
     return Predicted(steps, numbers.astype(np.float64), by_meter, stop >= 0, rest >= 0)
 
 
 class Evidence:
-    """Turns records into groups of facts about one population."""
+    """Turns records into groups of facts about one population.
 
-    def __init__(self, family: Family, population: Population) -> None:
+    *having*: what failures each number of the population's `fault_of` stands for, where that is not one of the population's own each.
+    """
+
+    def __init__(self, family: Family, population: Population, having: Sequence[tuple[Fault, ...]] | None = None) -> None:
         self.family, self.population = family, population
+        self.having = [(fault,) for fault in population.faults] if having is None else having
         self.knowledge: Knowledge = family.knowledge
         self.words: Words = next(iter(self.knowledge.words.values()))
         self._predicted: dict[str, Predicted] = {}
         self._due: dict[str, Due] = {}
         self._rows: NDArray[np.intp] | None = None  # those that facts are made for; all if None
         self._of_rows: dict[str, Predicted] = {}
-        self._shown: Shown | None = None
         self._bins: dict[int, NDArray[np.int16]] = {}
         self._chances: dict[str, Floats] = {}
         self._habits: dict[tuple[str, str], Floats] = {}
         self._columns: dict[str, dict[str, dict[str, int]]] = {}
-        for (name, step, meter), i in population.columns.items():
+        for (name, step, meter), i in (*population.columns.items(), *population.changed_columns.items()):
             self._columns.setdefault(name, {}).setdefault(step, {})[meter] = i
 
     @cached_property
@@ -174,14 +177,20 @@ class Evidence:
         entries: dict[str, Point | Sign] = {**self.knowledge.point, **self.knowledge.sign}
         return {name: e.minutes + risk_minutes(self.knowledge, e) for name, e in entries.items()}
 
-    def shown_on(self, furnaces: NDArray[np.intp]) -> tuple[Shown, NDArray[np.intp]]:
-        """What the usual keys show, and on which furnaces: on *furnaces*, or on all with a failure, which is made once it is worth it and kept."""
-        if self._shown is None and len(furnaces) <= FEW_ROWS:
-            return shown_by(self, self.usual_keys, furnaces), furnaces
-        failed = np.flatnonzero(self.population.fault_of >= 0)
-        if self._shown is None:
-            self._shown = shown_by(self, self.usual_keys, failed)
-        return self._shown, failed
+    @cached_property
+    def failed(self) -> NDArray[np.intp]:
+        """The furnaces with a failure."""
+        return np.flatnonzero(self.population.fault_of >= 0)
+
+    @cached_property
+    def shown(self) -> Shown:
+        """What the usual keys show on the furnaces with a failure."""
+        return shown_on_all(self, self.failed)
+
+    def points_read_with(self, instruments: Collection[str]) -> frozenset[str]:
+        """The points that are read with any of *instruments*, as the words table names them."""
+        functions = {function for tool in instruments for function in self.words.instruments[tool]}
+        return frozenset(p.point for p in self.knowledge.point.values() if p.function in functions)
 
     def bins_of_failure(self, number: int) -> NDArray[np.int16]:
         """The bins that the furnaces of a failure show, made once for each failure; shape (columns of the population, its furnaces)."""
@@ -230,6 +239,8 @@ class Evidence:
 
     def _restates(self, one: Record, other: Record) -> bool:
         if one.call != other.call:
+            return False
+        if one.taken_off != other.taken_off:
             return False
         if one.name == other.name:
             same_step = one.step == other.step or None in (one.step, other.step)  # read twice, it is told once
@@ -280,20 +291,24 @@ class Evidence:
             return None  # it is not meant for the ranking
         if record.kind == "sign" and self.knowledge.sign[record.name].shows is None:
             return None  # a habit, at whatever step
-        if record.name not in self._columns:
-            return "this furnace never gives such a reading"
-        return None if self._tells_at(record) else f"nothing is foretold of it at {str(record.step).replace('_', ' ')}"
+        if self.read_with(record) not in self._columns:
+            return _why_not_foretold(record)
+        return None if self._tells_at(record) else f"nothing is foretold of it{_told_off(record)} at {str(record.step).replace('_', ' ')}"
+
+    def read_with(self, record: Record) -> str:
+        """What is foretold of a record: of its point or sign, with what was taken off for it. Several things at once are foretold of nothing."""
+        return with_off(record.name, "+".join(record.taken_off)) if record.taken_off else record.name
 
     def _tells_at(self, record: Record) -> bool:
         """Whether anything is predicted of the step at which a record was taken; what is said of a whole call, or only at one step, has no other."""
-        steps = self._columns[record.name]
+        steps = self._columns[self.read_with(record)]
         return record.step is None or len(steps) == 1 or record.step in steps or record.step == self.family.sequence.heat_call.step
 
     def _slip(self, record: Record, usual: str) -> float:
         return self.words.slip[usual if record.source is None or usual == "light" else record.source]
 
     def _number(self, point: Point, record: Record, numbers: Floats | None) -> Fit:
-        times = ROUGHLY if record.approximate else 1
+        times = ROUGHLY if record.approximate or record.hold else 1  # what a motor draws as it starts is in what was held, too
         doubt, floor = (part * times for part in error_of(point))
         value = numbers[:, None] if numbers is not None else float(record.number if record.number is not None else np.nan)
         return lambda predicted: numeric_fit(predicted, value, doubt, floor)
@@ -318,7 +333,7 @@ class Evidence:
     def habits(self, sign: Sign, value: str) -> Floats:
         """How often a sign that no circuit gives has *value* with each failure, shape (faults,)."""
         if (sign.sign, value) not in self._habits:
-            goes = [[g for g in sign.goes_with if g.part == f.part and g.failure in (None, f.failure)] for f in self.population.faults]
+            goes = [[g for g in sign.goes_with for f in faults if g.part == f.part and g.failure in (None, f.failure)] for faults in self.having]
             otherwise = self._habit(sign, value, [])
             self._habits[sign.sign, value] = np.array([self._habit(sign, value, g) if g else otherwise for g in goes])
         return self._habits[sign.sign, value]
@@ -326,7 +341,7 @@ class Evidence:
     def _habit(self, sign: Sign, value: str, goes_with: Sequence[GoesWith]) -> float:
         goes = self.words.goes
         told = dict.fromkeys(dict.fromkeys(g.value for g in sign.goes_with), goes[sign.otherwise])
-        told |= {g.value: goes[g.how] for g in goes_with}
+        told |= {g.value: goes[g.how] for g in sorted(goes_with, key=lambda g: goes[g.how])}
         if value in told:
             return told[value]
         rest = len(sign.values) - len(told)
@@ -334,7 +349,7 @@ class Evidence:
 
     def wants_step(self, record: Record) -> bool:
         """Whether a record would tell more if it said at which step it was."""
-        steps = [s for s in self._columns.get(record.name, {}) if s != WHOLE_CALL]
+        steps = [s for s in self._columns.get(self.read_with(record), {}) if s != WHOLE_CALL]
         return record.step is None and len(steps) > 1 and not record.unused
 
     # --- steps and meters ------------------------------------------------------------------
@@ -342,7 +357,9 @@ class Evidence:
     def predicted(self, name: str) -> Predicted:
         """Everything predicted of a point or sign; KeyError where that is nothing."""
         if name not in self._predicted:
-            self._predicted[name] = predicted_of(self._columns[name], self.population)
+            changed = "@" in name
+            table = self.population.changed if changed else self.population.table
+            self._predicted[name] = predicted_of(self._columns[name], self.population, table)
         return self._predicted[name]
 
     def _seen(self, name: str) -> Predicted:
@@ -355,7 +372,7 @@ class Evidence:
 
     def _over_steps(self, record: Record, fit: Fit) -> Floats:
         """Fit where the step was stated, or over the call; a stated step may be mistaken."""
-        predicted = self._seen(record.name)
+        predicted = self._seen(self.read_with(record))
         if len(predicted.steps) == 1:
             return np.asarray(_metered(predicted, record, fit, [0])[0])
         if record.step == self.family.sequence.heat_call.step:
@@ -385,28 +402,29 @@ class Evidence:
 
     def _differ(self, name: str, one: Floats, other: Floats) -> NDArray[np.bool_]:
         """Whether most furnaces read or show something else in one row than in another, of each row."""
-        if name in self.knowledge.sign:
+        bare = name.partition("@")[0]
+        if bare in self.knowledge.sign:
             apart = one != other
         else:
-            error = error_of(self.knowledge.point[name])
+            error = error_of(self.knowledge.point[bare])
             apart = np.abs(in_errors(one, *error) - in_errors(other, *error)) > DUE_FROM
         return np.asarray(np.mean(apart & ~np.isnan(one), axis=1) > 0.5)
 
     def _of_the_call(self, predicted: Predicted, record: Record, fit: Fit) -> Floats | None:
-        """Fit of what is told of the heat call as a whole; None where the call changes nothing of it.
+        """Fit of what is told of the heat call as a whole; None where the call changes nothing of it, and rest shows it too.
 
         "Yes" is told of what was so at some step of the call; "no", or what rest shows too, of what never was otherwise while it was due.
         A reading was taken while the thing was due. Where the furnace never comes to that, it is told of where it stops or rests.
         """
-        due = self.due(record.name)
+        due = self.due(self.read_with(record))
+        stops, rests = _metered(predicted, record, fit, [predicted.stop, predicted.rest])
+        if record.kind == "sign" and due.rest is not None and not fit(np.array([due.rest]))[0]:
+            return np.asarray(np.max([*_metered(predicted, record, fit, list(due.in_call)), rests], axis=0))
         if not due.steps:
             return None
         rows = list(due.steps)
         there = _metered(predicted, record, fit, rows)
         reached = ~predicted.never(rows)
-        stops, rests = _metered(predicted, record, fit, [predicted.stop, predicted.rest])
-        if record.kind == "sign" and due.rest is not None and not fit(np.array([due.rest]))[0]:
-            return np.asarray(np.max([*_metered(predicted, record, fit, list(due.in_call)), rests], axis=0))
         # what is never read fits nothing
         told = np.where(reached, there, 1.0).min(axis=0) if record.kind == "sign" else there.sum(axis=0) / np.maximum(reached.sum(axis=0), 1)
         stops = np.where(predicted.stops, stops, rests)
@@ -449,8 +467,21 @@ class Evidence:
             rests = np.where(predicted.rests, rests, stops)
             (never,) = predicted.never([here])
             there = np.where(never, NEVER_CAME * (stops + rests) / 2, there)
+        elif record.hold is not None:
+            there = np.maximum(there, self._held(predicted, record, fit, here, near))
         share = self.words.step_stated
         return np.asarray(share["there"] * there + share["where_it_stops"] * stops + share["neighbours"] * np.mean(nearby, axis=0))
+
+    def _held(self, predicted: Predicted, record: Record, fit: Fit, here: int, near: list[int]) -> Floats:
+        """Fit of a held reading where the hold ran into a step beside, or on to where the furnace stops, that reads still lower or higher."""
+        beyond = [*near, predicted.stop, predicted.rest]
+        which = predicted.metered(record.meter or "high")
+        numbers = predicted.numbers[which]
+        with np.errstate(invalid="ignore"):
+            further = numbers[beyond] < numbers[here] if record.hold == "min" else numbers[beyond] > numbers[here]
+        fits = _metered(predicted, record, fit, beyond)
+        mask = further if fits.ndim == 2 else further[:, None]
+        return np.asarray(np.where(mask, fits, 0.0).max(axis=0))
 
     def _neighbours(self, step: str) -> list[str]:
         order = self.family.sequence.order
@@ -458,6 +489,22 @@ class Evidence:
             return []
         i = order.index(step)
         return list(order[max(i - 1, 0) : i] + order[i + 1 : i + 2])
+
+
+def _told_off(record: Record) -> str:
+    """How what was taken off is told, where anything was."""
+    return "".join(f" with {what.replace('_', ' ')}" for what in (" and ".join(record.taken_off),) if what)
+
+
+def _why_not_foretold(record: Record) -> str:
+    """Why nothing is foretold of a point or sign, in words."""
+    if not record.taken_off:
+        return "this furnace never gives such a reading"
+    if len(record.taken_off) > 1:
+        return f"nothing is foretold{_told_off(record)} together; the proof rules read it all the same"
+    if record.taken_off == ("lead_off",):
+        return "with a lead off, only volts at an output's own pin are foretold, for off elsewhere the control acts on it; the proof rules read it all the same"
+    return f"nothing is foretold of it{_told_off(record)}; the proof rules read it all the same"
 
 
 def _metered(predicted: Predicted, record: Record, fit: Fit, rows: list[int]) -> Floats:
@@ -490,9 +537,9 @@ def prior_given(family: Family, records: Iterable[Record]) -> Floats:
                 odds[_matching(family, target)] *= words.likelier[how]
         if record.kind == "history":
             odds[_matching(family, record.name)] *= words.history[str(record.word)]
-            if record.word in ("replaced_no_change", "helped_a_while"):
+            if record.word in HANDS_WERE_IN:
                 for other in k.part[record.name.partition(":")[0]].disturbs:
-                    odds[_matching(family, other)] *= words.history["neighbour_disturbed"]
+                    odds[_matching(family, other)] *= words.neighbour_disturbed
     return np.asarray(odds / odds.sum())
 
 

@@ -24,6 +24,8 @@ from furnace_diag.quantities import UNITS, BadQuantity, parse_quantity
 MOST_RECORDS = 1000
 KINDS = ("point", "sign", "experiment", "event", "history")
 SET_UPS = ("load_on", "load_off", "lead_lifted", "plug_off", "thermostat_wires_off", "door_closed", "door_held", "gas_shut", "rod_wire_off")
+LEAD_OFF_AS = ("lead_lifted", "plug_off", "load_off")  # at the point that is read they come to the same
+TAKES_OFF = (*LEAD_OFF_AS, "thermostat_wires_off")  # set-ups that change what is read
 EXAMPLE = (
     "furnace: {family: induced_draft_hsi_80}",
     "complaint: no heat",
@@ -31,7 +33,7 @@ EXAMPLE = (
 )
 METERS = {"low": ("lo z", "low z", "loz", "lowz", "low impedance"), "high": ("hi z", "high z", "hiz", "high impedance", "ordinary", "normal", "dmm")}
 CALL = "`call` counts the heat calls, from 1. That heat is called for is told by `step: call`."
-OTHER_KINDS = ("point", "sign", "event", "step")  # where a name may belong that is not of the kind it was given as
+OTHER_KINDS = ("point", "experiment", "sign", "event", "step")  # where a name may belong that is not of the kind it was given as
 CALLED = {"history": "part, or part:failure,"}  # what a kind's names are, where its own name does not say it
 SAME_READING = 0.25  # two figures for one reading may differ by this share before they clash, judgement
 
@@ -121,6 +123,11 @@ class Record:
     read_as: str | None = None
     unused: str | None = None
 
+    @property
+    def taken_off(self) -> tuple[str, ...]:
+        """The set-ups that change what is read, each once; a lead, plug or load off at the point itself is one."""
+        return tuple(dict.fromkeys("lead_off" if s in LEAD_OFF_AS else s for s in self.set_up if s in TAKES_OFF))
+
 
 @dataclass(frozen=True)
 class Report:
@@ -151,7 +158,7 @@ class Vocabulary:
             "event": {i: e.also_called for i, e in knowledge.event.items()},
             "history": repairable(knowledge),
             "step": {s.step: s.also_called for s in knowledge.sequence[furnace.sequence].steps},
-            "experiment": {},
+            "experiment": {i: e.also_called for i, e in knowledge.experiment.items()},
             "furnace": dict.fromkeys(knowledge.furnace, ()),
         }
         self._names: dict[str, Names] = {}
@@ -208,9 +215,7 @@ def repairable(knowledge: Knowledge) -> dict[str, tuple[str, ...]]:
 
 
 def _where_listed(kind: str, names: Names) -> str:
-    if kind == "experiment":
-        return "Experiments are not read yet; write what was seen as a sign."
-    if kind in ("point", "sign"):
+    if kind in ("point", "sign", "experiment"):
         return "furnace-diag points lists all of them; furnace-diag points WORD searches."
     ids = [i for i in names.ids if ":" not in i]
     return f"Use one of: {', '.join(ids[:20])}{', ...' if len(ids) > 20 else ''}."
@@ -327,6 +332,7 @@ def record_at(document: Document, i: int, vocabulary: Vocabulary) -> Record:
     said = getattr(entry, kind)
     entry, spoken = _with_step_apart(kind, entry, vocabulary)
     name = vocabulary.one(kind, spoken, document.place_of((*path, kind)))
+    kind = "sign" if kind == "experiment" else kind  # from here on it is the sign that somebody brought about
     step = vocabulary.one("step", entry.step, document.place_of((*path, "step"))) if entry.step else None
     if "value" not in entry.model_fields_set and kind in ("point", "sign"):
         raise BadInput([Problem(place, f"What {name} read or did is not told.", f"Add `value:` with {_like(kind, name, vocabulary)}.")])
@@ -347,7 +353,7 @@ def record_at(document: Document, i: int, vocabulary: Vocabulary) -> Record:
 def _with_step_apart(kind: str, entry: RecordEntry, vocabulary: Vocabulary) -> tuple[RecordEntry, str]:
     """A name or value that ends in a step ("blower runs on cool", "runs in heating"), without it; the entry with that step, and the name."""
     said = str(getattr(entry, kind))
-    if kind != "sign" or entry.step is not None:
+    if kind not in ("sign", "experiment") or entry.step is not None:
         return entry, said
     name, step = _cut_step(said, vocabulary) if not vocabulary.names(kind).meant(said) else (said, None)
     meant = vocabulary.names(kind).meant(name)
@@ -411,11 +417,8 @@ def _read_as(said: str, name: str, word: str | None, entry: RecordEntry, step: s
 
 def _unused(entry: RecordEntry, moved_to: Point | None, step: str | None) -> str | None:
     """Why the ranking cannot use a record that is right in itself."""
-    changed = [s for s in entry.set_up if s in ("lead_lifted", "plug_off", "load_off", "thermostat_wires_off")]
-    if changed:
-        return f"the ranking does not predict readings with {', '.join(changed)} yet; proof rules about the board will still read them"
-    if entry.hold == "min":
-        return "the ranking does not predict the lowest reading over a time yet; proof rules about the board will still read it"
+    if entry.hold == "min" and step is None:
+        return "the lowest reading over a time is foretold only at a step that is told; the proof rules read it all the same"
     if moved_to is not None and step is not None and step not in moved_to.steps:
         return f"{moved_to.point} is not predicted at {step}"
     return None

@@ -3,21 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from itertools import chain
-from typing import TYPE_CHECKING
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.bins import BINS, Floats, bins_of, errors_of
 from furnace_diag.furnace.population import Key
+from furnace_diag.furnace.store import UNSOUND, keep, kept, key_of
 from furnace_diag.knowledge.words import words_of
 
 if TYPE_CHECKING:
     from furnace_diag.diagnosis.evidence import Evidence
 
 NEVER = -1  # a sign at a step that the furnace does not come to
+
+ARRAYS = ("column", "bins", "starts", "sums", "sum_of", "row", "share")
 
 Numbers = NDArray[np.intp]
 
@@ -27,18 +32,18 @@ class Shown:
     """What may be shown at each of *keys*, one line for each bin of a point, then one for each value of a sign and for its never being reached.
 
     *column*: of each line the number of its key. *bins*: its bin; for a sign the number of its value, or NEVER. *points*: how many lines
-    are of points. *starts*: where the furnaces of another failure begin. The rest says of each entry to which line and part it adds (*cell*),
-    whose weight (*row*: a furnace, after them all furnaces of a failure together, after those all furnaces anywhere) and what *share* of it;
-    shares belong to the last entries, those before add all.
+    are of points. *starts*: where the furnaces of another failure begin. *sums*: which sum of weights each line has for each part, shape
+    (lines, parts); many have the same. Each entry says to which sum it adds (*sum_of*), whose weight (*row*: a furnace, after them all
+    furnaces of a failure together, after those all furnaces anywhere). *share*: what part of it the last entries add; those before add all.
     """
 
     keys: list[Key]
     column: Numbers
     bins: Numbers
     points: int
-    parts: int
     starts: Numbers
-    cell: Numbers
+    sums: Numbers
+    sum_of: Numbers
     row: Numbers
     share: Floats
 
@@ -46,8 +51,7 @@ class Shown:
         """How likely each line is together with each part, shape (lines, parts). *weight*: of each furnace; *failures*: belief in each."""
         adds = np.concatenate([weight, np.add.reduceat(weight, self.starts), failures])[self.row]
         adds[len(adds) - len(self.share) :] *= self.share
-        many = len(self.column)
-        return np.asarray(np.bincount(self.cell, adds, many * self.parts), float).reshape(many, self.parts)
+        return np.asarray(np.bincount(self.sum_of, adds, int(self.sums.max()) + 1), float)[self.sums]
 
 
 def shown_by(evidence: Evidence, keys: Sequence[Key], rows: Numbers) -> Shown:
@@ -71,7 +75,7 @@ def shown_by(evidence: Evidence, keys: Sequence[Key], rows: Numbers) -> Shown:
     line_of = np.zeros(len(seen), np.intp)
     line_of[used] = np.arange(len(used))
     lines = [(used // BINS, used % BINS)]
-    adds = [(line_of[mark], row, np.zeros(0))]
+    adds = [(line_of[mark], row, np.ones(len(row)))]
     count, before = len(used), len(points)
     for name, steps in signs.items():
         chance = chances_shown(evidence, name)
@@ -87,9 +91,53 @@ def shown_by(evidence: Evidence, keys: Sequence[Key], rows: Numbers) -> Shown:
         lines.append((np.full(len(share), before), np.arange(len(share))))
         count, before = count + len(share), before + 1
     line, row, share = (np.concatenate(each) for each in zip(*adds, strict=True))
+    whole = len(adds[0][0])  # of the entries, those of points
     column, marks = (np.concatenate(each) for each in zip(*lines, strict=True))
     many = len(evidence.parts)
-    return Shown([*points, *chain(*signs.values()), *habits], column, marks, len(used), many, starts, line * many + part[row], row, share)
+    sums, sum_of, kept = _each_once(line * many + part[row], row, share, len(column) * many)
+    shared = share[kept[kept >= whole]]
+    return Shown([*points, *chain(*signs.values()), *habits], column, marks, len(used), starts, sums.reshape(-1, many), sum_of, row[kept], shared)
+
+
+def _each_once(cell: Numbers, row: Numbers, share: Floats, cells: int) -> tuple[Numbers, Numbers, Numbers]:
+    """Of each cell the number of its sum, of each entry that is kept the sum it adds to, and which entries are kept.
+
+    Cells with the same entries have one sum: they are known by a sum of random numbers, one for each row. That two others meet in all 53 bits
+    is less likely than a fault of the machine. Entries of a cell come in the same order wherever they are the same, so rounding parts none.
+    """
+    mark = np.random.default_rng(0).random(int(row.max(initial=0)) + 1)
+    known_by = np.bincount(cell, mark[row] * share, cells)
+    _, found, sums = np.unique(known_by.view(np.int64), return_index=True, return_inverse=True)
+    chosen = np.zeros(cells, bool)
+    chosen[found] = True
+    kept = np.flatnonzero(chosen[cell])
+    return sums, sums[cell[kept]], kept
+
+
+def shown_on_all(evidence: Evidence, rows: Numbers) -> Shown:
+    """What the usual keys show on *rows*, all furnaces with a failure: kept beside the population, so that a first question costs no more than others."""
+    home = evidence.population.home
+    if home is None or not home.is_dir():
+        return shown_by(evidence, evidence.usual_keys, rows)
+    key = key_of("shown", code=[Path(__file__).with_name(f"{name}.py") for name in ("bins", "evidence", "shown", "weigh")])
+    with suppress(*UNSOUND):
+        page, arrays = kept(home, key)
+        keys = [(name, step, meter) for name, step, meter in page["keys"]]
+        return Shown(keys, points=int(page["points"]), **{name: _wide(arrays[name]) for name in ARRAYS})
+    shown = shown_by(evidence, evidence.usual_keys, rows)
+    keep(home, key, {"keys": shown.keys, "points": shown.points}, {name: _narrow(getattr(shown, name)) for name in ARRAYS})
+    return shown
+
+
+def _narrow(values: NDArray[np.generic]) -> NDArray[np.generic]:
+    """Whole numbers as small ones, where they are."""
+    whole = values.dtype.kind == "i"
+    return values.astype(np.result_type(np.min_scalar_type(values.min(initial=0)), np.min_scalar_type(values.max(initial=0)))) if whole else values
+
+
+def _wide(values: NDArray[np.generic]) -> NDArray[Any]:
+    """As they were: what picks from arrays does so quickest in the machine's own size."""
+    return values.astype(np.intp) if values.dtype.kind in "iu" else values
 
 
 def chances_shown(evidence: Evidence, name: str) -> Floats:

@@ -34,6 +34,16 @@ def line_in_words(w: Wanted, k: Knowledge) -> str:
     return f"{name}{': ' + ' or '.join(w.is_) if w.is_ else ''}"
 
 
+def in_short(condition: Condition | Check, k: Knowledge) -> str:
+    """The same for a small screen: names, which a record can be typed by, instead of what they say; those taken alike together."""
+    alike: dict[str, list[str]] = {}
+    for w in condition.any_of[0]:
+        kind, name = w.names[0]
+        wanted = k.band[w.is_[0]].says if kind == "point" else " or ".join(v.replace("_", " ") for v in w.is_)
+        alike.setdefault(f"{_how(w)}{f': {wanted}' if wanted else ''}", []).append(name.replace("_", " "))
+    return condition.take or "; ".join(f"{' and '.join(names)}{how}" for how, names in alike.items())
+
+
 def _how(w: Wanted) -> str:
     steps = [s.replace("_", " ") for s in w.step]
     told = [f"at {' or '.join(steps if len(steps) <= MOST_STEPS else steps[:1])}"] if steps else []

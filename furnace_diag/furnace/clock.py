@@ -24,11 +24,6 @@ class Clocked(Operation):
         self._begun: list[dict[str, tuple[bool, float]]] = [{} for _ in range(furnaces.rows)]
         super().__init__(furnaces, blown=blown)
 
-    def put(self, furnaces: VirtualFurnaces) -> None:
-        """Go on with other furnaces of the same shape: a part was replaced, or a failure came or went."""
-        self.furnaces = furnaces
-        self.__dict__.pop("_auxiliary_admittance", None)
-
     def begin_call(self) -> None:
         """Forget what the heat call before this one did; the count of its trials is the control's own."""
         self.furthest[:] = 0

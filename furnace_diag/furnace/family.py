@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from zlib import crc32
@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.furnace.network import Branches, Network
-from furnace_diag.knowledge.models import Effect, Element, Failure, Furnace, Knowledge, Machines, Part, Point, Sequence, Sign, State, Wiring, named_by
+from furnace_diag.knowledge.models import Effect, Element, Failure, Furnace, Knowledge, Machines, Part, Point, Sequence, Sign, State, Trial, Wiring, named_by
 
 Numbers = dict[str, NDArray[np.float64]]
 Choices = dict[str, NDArray[np.str_]]
@@ -139,10 +139,14 @@ class Family:
         return tuple(s for s in self.knowledge.sign.values() if s.shows is not None and self._has_sign(s))
 
     def _has_sign(self, sign: Sign) -> bool:
-        if not isinstance(sign.shows, State):
-            return True
-        joined = all(name in self.at_rest for name in sign.shows.starts_with or ())
-        return joined and all(name in self.names[what] for _, what, name in named_by(sign.shows))
+        if isinstance(sign.shows, Trial):
+            return self._has_trial(sign.shows)
+        return not isinstance(sign.shows, State) or all(name in self.names[what] for _, what, name in named_by(sign.shows))
+
+    def _has_trial(self, trial: Trial) -> bool:
+        joined = all(name in self.at_rest for go in trial.tries for name in go.joins)
+        known = set(trial.all_off) <= set(self.taken_off) and trial.found_broken in (None, *self.number)
+        return joined and known and self._has_effects(trial.all_effects)
 
     @cached_property
     def _failures(self) -> dict[Fault, Failure]:
@@ -150,8 +154,32 @@ class Family:
         return {Fault(part.part, failure.failure): failure for part, failure in every if self._has_failure(failure)}
 
     def _has_failure(self, failure: Failure) -> bool:
+        return self._has_effects(failure.effects)
+
+    def _has_effects(self, effects: Iterable[Effect]) -> bool:
         targets = (("element", "element"), ("quantity", "number"), ("input", "input"))
-        return all(getattr(e, field) in self.names[what] for e in failure.effects for field, what in targets if getattr(e, field) is not None)
+        return all(getattr(e, field) in self.names[what] for e in effects for field, what in targets if getattr(e, field) is not None)
+
+    @cached_property
+    def output_pins(self) -> tuple[str, ...]:
+        """The nodes where a lead or plug may be taken off that stand behind a contact which the control drives."""
+        fed = {node for e in self.elements if e.follows in self.outputs for node in e.between or ()}
+        return tuple(str(taken.at) for taken in self.wiring.taken_off if taken.at in fed and taken.at not in self._sensed)
+
+    def near(self, off: str) -> frozenset[str]:
+        """The nodes from which something is taken off, and the outputs' pins; the ground and what the supply goes back by are near everything."""
+        ends = {node for e in self.taken_off[off] for node in self.elements[self.number[e]].between or ()}
+        shared = {node for sense in self.sequence.inputs.values() for node in (sense.between or ("", ""))[1:]}
+        return frozenset({*ends, *self.output_pins} - shared)
+
+    @property
+    def _sensed(self) -> frozenset[str]:
+        return frozenset(node for sense in self.sequence.inputs.values() for node in sense.between or ())
+
+    @cached_property
+    def taken_off(self) -> dict[str, tuple[str, ...]]:
+        """The elements that are open once something is taken off, by the node where it is off, or by its set-up where it has none."""
+        return {str(taken.at or taken.set_up): taken.opens for taken in self.wiring.taken_off}
 
     @property
     def faults(self) -> tuple[Fault, ...]:

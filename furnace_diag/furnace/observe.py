@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.furnace.network import METER_OHMS, OPEN
+from furnace_diag.furnace.network import METER_OHMS, OPEN, Complex
 from furnace_diag.furnace.operate import Operation, Rows
 from furnace_diag.furnace.virtual import Flags, Floats, between, loaded
-from furnace_diag.knowledge.models import Point, State
+from furnace_diag.knowledge.models import Point, State, Trial
 from furnace_diag.knowledge.words import DARK, words_of
 
 OTHERWISE = "otherwise"  # what the light says in a step that the sequence gives no meaning
@@ -18,19 +19,67 @@ OVER_BETWEEN = 5e6  # ohms between two nodes that are shown as OL; the network's
 OVER_LIMIT = 40e6  # ohms; above it a usual meter shows OL, common practice
 
 
+@dataclass(frozen=True)
+class Solved:
+    """The networks of some *rows* as they stand: the eliminated matrix, and the voltage of every node [V], shape (nodes, len(rows))."""
+
+    rows: Rows
+    factored: Complex
+    volts: Complex
+
+
+def solved(operation: Operation, rows: Rows) -> Solved:
+    """The networks of *rows* solved as they stand."""
+    factored, into = operation.factored(rows)
+    return Solved(rows, factored, operation.family.network.solve(factored, into[:, None, :])[:, 0])
+
+
 def volts_at(operation: Operation, points: list[Point], rows: Rows) -> dict[str, dict[str, Floats]]:
-    """Volts [V rms] of points with leads, by point and meter ("high", "low"), shape (len(rows),).
+    """Volts [V rms] of points with leads, by point and meter ("high", "low"), shape (len(rows),)."""
+    return volts_of(operation, points, solved(operation, rows))
+
+
+def volts_of(operation: Operation, points: Iterable[Point], at: Solved) -> dict[str, dict[str, Floats]]:
+    """Volts [V rms] of points with leads, by point and meter ("high", "low"), shape (rows solved,).
 
     The meter loads the circuit: by Thevenin, its share of open voltage is its resistance over the sum of both.
     """
-    network, index = operation.family.network, operation.family.network.index
-    factored, into = operation.factored(rows)
-    volts = network.solve(factored, into[:, None, :])[:, 0]
+    network = operation.family.network
     result: dict[str, dict[str, Floats]] = {}
     for point in points:
         if point.leads is None:
             continue
-        open_volts, source = between(volts, index, point.leads), network.source_ohms(factored, *point.leads)
+        open_volts, source = between(at.volts, network.index, point.leads), network.source_ohms(at.factored, *point.leads)
+        result[point.point] = {meter: np.abs(loaded(open_volts, source, meter)) for meter in METER_OHMS}
+    return result
+
+
+def volts_with_open(operation: Operation, points: Iterable[Point], at: Solved, elements: Sequence[str]) -> dict[str, dict[str, Floats]]:
+    """The same with *elements* opened and nothing else changed; they must be wound on no core.
+
+    By Woodbury: what the network loses is of the rank of the elements, so it need not be eliminated anew.
+    """
+    network, family = operation.family.network, operation.family
+    pairs = [family.elements[family.number[e]].between or ("", "") for e in elements]
+    lost = operation.conducting(at.rows)[[family.number[e] for e in elements]] - OPEN
+    into = np.zeros((network.size, len(pairs), len(at.rows)), np.complex128)
+    for i, pair in enumerate(pairs):
+        for node, sign in zip(pair, (1, -1), strict=True):
+            if node in network.index:
+                into[network.index[node], i] = sign
+    raised = network.solve(at.factored, into)
+    seen = np.array([between(raised, network.index, pair) for pair in pairs])  # from each pair, what a current into each raises
+    left = np.moveaxis(np.eye(len(pairs))[:, :, None] - lost[:, None] * seen, -1, 0)
+    drive = lost * np.array([between(at.volts, network.index, pair) for pair in pairs])
+    flow = np.linalg.solve(left, drive.T[..., None])[..., 0].T
+    result: dict[str, dict[str, Floats]] = {}
+    for point in points:
+        if point.leads is None:
+            continue
+        reach = between(raised, network.index, point.leads)
+        open_volts = between(at.volts, network.index, point.leads) + (reach * flow).sum(axis=0)
+        more = np.linalg.solve(left, (lost * reach).T[..., None])[..., 0].T
+        source = network.source_ohms(at.factored, *point.leads) + (reach * more).sum(axis=0)
         result[point.point] = {meter: np.abs(loaded(open_volts, source, meter)) for meter in METER_OHMS}
     return result
 
@@ -104,8 +153,13 @@ _READINGS: dict[str, Callable[[Operation], Floats]] = {
 Picked = list[tuple[str, Flags]]
 
 
-def shown(operation: Operation, shows: str | State, rows: Rows) -> Floats:
-    """What is seen of what a sign `shows`, as the place of the word among its words (see knowledge.words), shape (len(rows),)."""
+def shown(operation: Operation, shows: str | State | Trial, rows: Rows) -> Floats:
+    """What is seen of what a sign `shows`, as the place of the word among its words (see knowledge.words), shape (len(rows),).
+
+    What has to be tried is not seen: nan.
+    """
+    if isinstance(shows, Trial):
+        return np.full(len(rows), np.nan)
     picked = _two(holds(operation, shows), shows.so, shows.otherwise) if isinstance(shows, State) else _SHOWN[shows](operation)
     return np.asarray(coded(operation, shows, picked)[rows])
 

@@ -8,7 +8,9 @@ over), whichever is first in each row. What the machines stand on and their figu
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from copy import copy
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +24,7 @@ Rows = NDArray[np.intp]
 Observer = Callable[[str, Rows], None]
 
 MOST_TICKS = 60  # the longest heat call takes 37; a row that cycles for ever is stopped here
+FEW = 0.1  # share of the furnaces from which those that still move are run by themselves: a tick costs little less for few of many
 NEVER = np.inf
 FLAME, AT_ROD = "flame", "flame at the rod"  # among what comes by itself; the others are named by what their contacts follow
 LEAST_LOAD = 0.05  # share of a fan's load that a motor turning idle still has, judgement
@@ -61,6 +64,41 @@ class Operation:
         self.furthest, self.rested_in = np.zeros(count, int), self.step.copy()
         self.times = {name: np.full(count, np.nan) for name in ("inducer_on", "draft", "gas_on", "flame_on", "flame_off", "blower_on", "blower_after_trip")}
         self.ever_lit = np.zeros(count, bool)
+
+    def put(self, furnaces: VirtualFurnaces) -> None:
+        """Go on with other furnaces of the same shape: something was changed on them, or a failure came or went."""
+        self.furnaces = furnaces
+        self.__dict__.pop("_auxiliary_admittance", None)
+
+    def twin(self) -> Operation:
+        """The same furnaces at the same moment, to be run on apart from these."""
+        return self._with(lambda values: values.copy())
+
+    def of(self, rows: Rows) -> Operation:
+        """Some of the furnaces by themselves, at the same moment."""
+        other = self._with(lambda values: values[..., rows])
+        other.furnaces, other.rows = self.furnaces.of(rows), np.arange(len(rows))
+        return other
+
+    def take(self, other: Operation, rows: Rows, places: Rows) -> None:
+        """Let *rows* stand as the furnaces at *places* do in *other*."""
+        for name, value in vars(other).items():
+            mine = getattr(self, name, None)
+            if isinstance(value, np.ndarray) and name not in ("rows", "_auxiliary_admittance"):
+                getattr(self, name)[..., rows] = value[..., places]
+            elif isinstance(value, dict) and isinstance(mine, dict):
+                for key, each in value.items():
+                    mine.setdefault(key, np.zeros(self.furnaces.rows, each.dtype))[rows] = each[places]
+
+    def _with(self, made: Callable[[NDArray[Any]], NDArray[Any]]) -> Operation:
+        other = copy(self)
+        other.__dict__.pop("_auxiliary_admittance", None)
+        for name, value in vars(other).items():
+            if isinstance(value, np.ndarray) and name != "rows":
+                setattr(other, name, made(value))
+            elif isinstance(value, dict):
+                setattr(other, name, {key: made(each) for key, each in value.items()})
+        return other
 
     def call(self, closes: Iterable[str]) -> None:
         """Close what a call closes (see the sequence's calls) in the rows that move."""
@@ -541,8 +579,13 @@ class Operation:
     def run(self, observe: Observer | None = None, *, most: int = MOST_TICKS) -> None:
         """Tick until every row rests, or *most* ticks."""
         rows = self.rows
-        for _ in range(most):
+        for tick in range(most):
             if not len(rows):
+                return
+            if observe is None and len(rows) < FEW * self.furnaces.rows:
+                alone = self.of(rows)
+                alone.run(most=most - tick)
+                self.take(alone, rows, np.arange(len(rows)))
                 return
             rows = self.tick(rows, observe)
         self.rested_in[rows] = self.step[rows]

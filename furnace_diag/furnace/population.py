@@ -6,23 +6,26 @@ reading by reading, so that a record touches one stretch of memory.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.furnace.family import Family, Fault, draw_sites
-from furnace_diag.furnace.observe import coded, reading, run_words, shown, volts_at
+from furnace_diag.furnace.observe import Solved, coded, reading, run_words, shown, solved, volts_of, volts_with_open
 from furnace_diag.furnace.operate import Operation, Rows
+from furnace_diag.furnace.trying import Trials
 from furnace_diag.furnace.virtual import Flags, Floats, VirtualFurnaces
-from furnace_diag.knowledge.models import Sign, State
+from furnace_diag.knowledge.models import Point, Sign, Trial
 from furnace_diag.knowledge.words import of_whole_call
 
 SITES = 32  # furnaces that share their numbers and options among all failures
 SEED = 20240117
 FLOATS = 2.0  # volts between what a sensitive and a low-impedance meter read; above it both are kept
 WHOLE_CALL = "whole_call"  # the step of what is said of a whole heat call
+LEAD_OFF = "lead_off"  # of a reading taken with the lead or plug off that is read
 CHUNK = 512  # rows metered together: bounds memory to some tens of MB
 
 Progress = Callable[[float, str], None]
@@ -36,7 +39,9 @@ class Population:
     *fault_of*: the number of each row's fault in *faults*, -1 where healthy; shape (rows,).
     *options*: for each option the number of its value in each row.
     *table*: shape (columns, rows), float16; nan where that furnace never is in that step, inf for OL.
+    *changed*: the same with something taken off for the reading, by *changed_columns*, whose names end in what (see `with_off`).
     *stops*: the step at which each row's heat call stops, and *rests*: where it comes to rest, as numbers into *steps*.
+    *home*: the folder of its store, in which what is made of it may be kept beside it; None where it was never stored.
     """
 
     family: str
@@ -47,19 +52,34 @@ class Population:
     options: dict[str, NDArray[np.int8]]
     columns: dict[Key, int]
     table: NDArray[np.float16]
+    changed_columns: dict[Key, int]
+    changed: NDArray[np.float16]
     stops: NDArray[np.int8]
     rests: NDArray[np.int8]
+    home: Path | None = None
+
+
+def with_off(name: str, what: str) -> str:
+    """What a point or sign is called where something was taken off for it: a lead or plug at the point itself, or what a set-up takes off."""
+    return f"{name}@{what}"
 
 
 class Collector:
-    """Fills columns while furnaces run; the first visit of a row to a step counts."""
+    """Fills columns while furnaces run; the first visit of a row to a step counts. *off* is the set-up with which they run, if any.
 
-    def __init__(self, operation: Operation) -> None:
-        self.operation = operation
+    *lifted*: the same columns with the lead or plug off that is read.
+    """
+
+    def __init__(self, operation: Operation, off: str | None = None) -> None:
+        self.operation, self.off = operation, off
         self.points, self.signs = operation.family.points, [s for s in operation.family.signs if not of_whole_call(s)]
+        if off is not None:  # the rest reads as it would without
+            near = operation.family.near(off)
+            self.points = tuple(p for p in self.points if near & set(p.leads or ()))
+            self.signs = [s for s in self.signs if isinstance(s.shows, str)]
         self.columns: dict[Key, Floats] = {}
+        self.lifted: dict[Key, Floats] = {}
         self.seen: dict[str, Flags] = {}
-        self.renamed: str | None = None
 
     def column(self, key: Key) -> Floats:
         return self.columns.setdefault(key, np.full(self.operation.furnaces.rows, np.nan))
@@ -68,7 +88,7 @@ class Collector:
         """Let *rows* be observed anew."""
         for seen in self.seen.values():
             seen[rows] = False
-        for values in self.columns.values():
+        for values in (*self.columns.values(), *self.lifted.values()):
             values[rows] = np.nan
 
     def __call__(self, step: str, rows: Rows) -> None:
@@ -84,9 +104,24 @@ class Collector:
         points = [p for p in self.points if p.leads and step in p.steps]
         if not points:
             return
-        for name, by_meter in volts_at(self.operation, points, rows).items():
+        at = solved(self.operation, rows)
+        for name, by_meter in volts_of(self.operation, points, at).items():
             for meter, values in by_meter.items():
                 self.column((name, step, meter))[rows] = values
+        if self.off is None:
+            self._volts_with_lead_off(step, points, at)
+
+    def _volts_with_lead_off(self, step: str, points: list[Point], at: Solved) -> None:
+        """At an output's own pin. The control senses none of them, so it goes on as it was."""
+        family = self.operation.family
+        for node in family.output_pins:
+            here = [p for p in points if p.leads is not None and node in p.leads]
+            if not here:
+                continue
+            for name, by_meter in volts_with_open(self.operation, here, at, family.taken_off[node]).items():
+                for meter, values in by_meter.items():
+                    key = (with_off(name, LEAD_OFF), step, meter)
+                    self.lifted.setdefault(key, np.full(self.operation.furnaces.rows, np.nan))[at.rows] = values
 
     def _others(self, step: str, rows: Rows) -> None:
         for p in self.points:
@@ -105,19 +140,35 @@ def only_control_steps(observe: Collector) -> Callable[[str, Rows], None]:
 
 
 def observe_all(operation: Operation, collector: Collector, tell: Callable[[str], None]) -> dict[str, Floats]:
-    """Take every furnace through rest, a heat call and its end, the other calls and what may be joined; note all readings.
+    """Take every furnace through rest, its calls and every experiment; note all readings.
 
-    Returns the words about the whole heat call by sign and, under "stops" and "rests", the steps.
+    Returns the words about the whole heat call and of the experiments by sign and, under "stops" and "rests", the steps.
+    """
+    whole, trials = _through_calls(operation, collector, tell)
+    return whole | _tried(trials, operation.rows, tell)
+
+
+def _through_calls(operation: Operation, collector: Collector, tell: Callable[[str], None]) -> tuple[dict[str, Floats], Trials]:
+    """Take every furnace through rest, a heat call and its end, and the other calls; note all readings.
+
+    Returns the words about the whole heat call by sign and, under "stops" and "rests", the steps; and what to try experiments with.
     """
     o, rows, sequence = operation, operation.rows, operation.family.sequence
     watch = only_control_steps(collector)
     o.run()
     collector(sequence.starts_at, rows)
     tell("heat call")
+    rest, burning = o.twin(), o.twin()
+
+    def watch_flame(step: str, at: Rows) -> None:
+        watch(step, at)
+        lit = at[o.flame[at]]
+        burning.take(o, lit, lit)
+
     o.call(sequence.heat_call.closes)
     o.settle(rows)
     collector(sequence.heat_call.step, rows)
-    o.run(watch)
+    o.run(watch_flame)
     result = _of_the_call(o)
     _run_readings(o, collector, rows)
     o.open(sequence.heat_call.closes)
@@ -125,29 +176,42 @@ def observe_all(operation: Operation, collector: Collector, tell: Callable[[str]
     collector(sequence.roles.off, rows)
     for call in sequence.other_calls:
         tell(call.step.replace("_", " "))
-        _from_rest(o, call.closes)
-        o.run()
+        collector.operation = called = rest.twin()
+        called.call(call.closes)
+        called.run()
         collector(call.step, rows)
-    return result | _of_joining(o, tell)
+        o.blown |= called.blown
+    collector.operation = o
+    return result, Trials(rest, burning)
 
 
-def _from_rest(o: Operation, closes: Iterable[str]) -> None:
-    o.reset()
-    o.run()
-    o.call(closes)
-
-
-def _of_joining(o: Operation, tell: Callable[[str], None]) -> dict[str, Floats]:
-    """Whether a heat call starts when something is joined on a furnace at rest, by sign."""
+def _tried(trials: Trials, rows: Rows, tell: Callable[[str], None]) -> dict[str, Floats]:
+    """What comes of every experiment on *rows*, by sign."""
+    trials.rest.rows = trials.burning.rows = rows
     result = {}
-    for sign in o.family.signs:
-        if isinstance(sign.shows, State) and sign.shows.starts_with is not None:
-            tell(f"{' and '.join(sign.shows.starts_with)}".replace("_", " "))
-            _from_rest(o, sign.shows.starts_with)
-            o.run(most=12)
-            starts = o.furthest >= o.family.order.index(o.family.first_driven)
-            result[sign.sign] = coded(o, sign.shows, [(sign.shows.so, starts), (sign.shows.otherwise, ~starts)])
+    for sign in trials.rest.family.signs:
+        if isinstance(sign.shows, Trial):
+            tell(sign.sign.replace("_", " "))
+            result[sign.sign] = trials.come_of(sign.shows)
     return result
+
+
+def _with_things_off(trials: Trials, rows: Rows, collectors: dict[str, Collector]) -> None:
+    """Read *rows* at rest and as each call is made by a wire on the board, with everything off that a set-up takes off at no one point."""
+    family = trials.rest.family
+    for off in (str(t.set_up) for t in family.wiring.taken_off if t.at is None):
+        standing = trials.standing(off)
+        collector = collectors.setdefault(off, Collector(standing, off))
+        collector.operation = standing
+        collector(family.sequence.starts_at, rows)
+        for call in (family.sequence.heat_call, *family.sequence.other_calls):
+            collector.operation = o = standing.twin()
+            o.call(call.joined)
+            if call is family.sequence.heat_call:
+                o.settle(rows)
+            else:
+                o.run()
+            collector(call.step, rows)
 
 
 def _of_the_call(o: Operation) -> dict[str, Floats]:
@@ -190,20 +254,36 @@ def observed(furnaces: VirtualFurnaces, fault_of: NDArray[np.int16], site_of: ND
     family = furnaces.family
     operation = Operation(furnaces)
     collector = Collector(operation)
-    stages = iter(np.linspace(0, 0.95, 12))
-    whole = observe_all(operation, collector, lambda what: report(float(next(stages, 0.95)), what))
+    stages = iter(np.linspace(0, 0.95, 28))
+
+    def say(what: str) -> None:
+        report(float(next(stages, 0.95)), what)
+
+    whole, trials = _through_calls(operation, collector, say)
     found_blown = np.flatnonzero(operation.blown)
+    whole |= _tried(trials, np.flatnonzero(~operation.blown), say)
+    with_things_off: dict[str, Collector] = {}
+    _with_things_off(trials, np.flatnonzero(~operation.blown), with_things_off)
     if len(found_blown):
-        whole = _again(furnaces, found_blown, operation, collector, whole, lambda what: report(float(next(stages, 0.95)), what))
+        whole, trials = _again(furnaces, found_blown, operation, collector, whole, say)
+        _with_things_off(trials, found_blown, with_things_off)
     report(1.0, "done")
-    return _packed(family, furnaces, fault_of, site_of, collector, whole)
+    changed = collector.lifted | {(with_off(n, off), s, m): v for off, c in with_things_off.items() for (n, s, m), v in c.columns.items()}
+    return _packed(family, furnaces, fault_of, site_of, collector, whole, changed)
 
 
-def furnaces_of(family: Family, *, sites: int, seed: int) -> tuple[VirtualFurnaces, NDArray[np.int16], NDArray[np.int16]]:
-    """The healthy furnace and every failure on each of *sites* furnaces; with each row's fault and site."""
+def furnaces_of(
+    family: Family, *, sites: int, seed: int, having: Sequence[tuple[Fault, ...]] | None = None
+) -> tuple[VirtualFurnaces, NDArray[np.int16], NDArray[np.int16]]:
+    """The healthy furnace and every failure on each of *sites* furnaces; with each row's fault and site.
+
+    *having*: failures that are there together, instead of every one by itself; a row's fault is then a number into it. A failure is as bad on
+    a site whatever is there beside it.
+    """
     numbers, choices = draw_sites(family.furnace, sites, seed)
-    many = len(family.faults) + 1
-    faults = [(slice(sites * (i + 1), sites * (i + 2)), fault) for i, fault in enumerate(family.faults)]
+    together = [(fault,) for fault in family.faults] if having is None else having
+    many = len(together) + 1
+    faults = [(slice(sites * (i + 1), sites * (i + 2)), fault) for i, group in enumerate(together) for fault in group]
     furnaces = VirtualFurnaces(
         family,
         {name: np.tile(values, many) for name, values in numbers.items()},
@@ -217,40 +297,56 @@ def furnaces_of(family: Family, *, sites: int, seed: int) -> tuple[VirtualFurnac
 
 def _again(
     furnaces: VirtualFurnaces, rows: Rows, first: Operation, collector: Collector, whole: dict[str, Floats], tell: Callable[[str], None]
-) -> dict[str, Floats]:
+) -> tuple[dict[str, Floats], Trials]:
     """Furnaces whose fuse blew in a call are found with it blown: observe them so."""
     collector.forget(rows)
     collector.operation = Operation(furnaces, rows, blown=first.blown)
-    later = observe_all(collector.operation, collector, tell)
+    later, trials = _through_calls(collector.operation, collector, tell)
+    later |= _tried(trials, rows, tell)
     for name, values in later.items():
         whole[name][rows] = values[rows]
-    return whole
+    return whole, trials
 
 
 def _packed(
-    family: Family, furnaces: VirtualFurnaces, fault_of: NDArray[np.int16], site_of: NDArray[np.int16], collector: Collector, whole: dict[str, Floats]
+    family: Family,
+    furnaces: VirtualFurnaces,
+    fault_of: NDArray[np.int16],
+    site_of: NDArray[np.int16],
+    collector: Collector,
+    whole: dict[str, Floats],
+    changed: dict[Key, Floats],
 ) -> Population:
     for sign in _said_of_calls(family):
         collector.columns[(sign.sign, WHOLE_CALL, "")] = whole[sign.sign]
-    kept = {key: values for key, values in collector.columns.items() if _is_kept(key, collector.columns)}
     options = {
         name: np.array([list(option.values).index(v) for v in furnaces.choices[name]], np.int8)
         for name, option in family.furnace.options.items()
     }
-    with np.errstate(over="ignore"):
-        table = np.array(list(kept.values())).astype(np.float16)
+    columns, table = _as_table(collector.columns, furnaces.rows)
+    changed_columns, changed_table = _as_table(changed, furnaces.rows)
     return Population(
-        family.furnace.furnace,
-        family.faults,
-        tuple(family.steps),
-        fault_of,
-        site_of,
-        options,
-        {key: i for i, key in enumerate(kept)},
-        table,
-        whole["stops"].astype(np.int8),
-        whole["rests"].astype(np.int8),
+        family=family.furnace.furnace,
+        faults=family.faults,
+        steps=tuple(family.steps),
+        fault_of=fault_of,
+        site_of=site_of,
+        options=options,
+        columns=columns,
+        table=table,
+        changed_columns=changed_columns,
+        changed=changed_table,
+        stops=whole["stops"].astype(np.int8),
+        rests=whole["rests"].astype(np.int8),
     )
+
+
+def _as_table(columns: dict[Key, Floats], rows: int) -> tuple[dict[Key, int], NDArray[np.float16]]:
+    """The columns worth keeping, by their place, and the table of them."""
+    kept = {key: values for key, values in columns.items() if _is_kept(key, columns)}
+    with np.errstate(over="ignore"):
+        table = np.array(list(kept.values())).reshape(len(kept), rows).astype(np.float16)
+    return {key: i for i, key in enumerate(kept)}, table
 
 
 def _is_kept(key: Key, columns: dict[Key, Floats]) -> bool:

@@ -1,4 +1,4 @@
-"""The population kept on disk: raw arrays and a page of JSON, under a hash of everything they were built from.
+"""The population, and what else is dear to make, kept on disk: raw arrays and a page of JSON, under a hash of everything they were built from.
 
 No pickle. What is damaged, foreign or of another version is built anew, never trusted: a seal beside the page is the
 hash of the store's name and the page, the page holds the hash of every array, and the very bytes that were hashed are
@@ -16,8 +16,9 @@ import os
 import shutil
 import tempfile
 import time
+from collections.abc import Iterable, Mapping
 from contextlib import suppress
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
@@ -27,12 +28,13 @@ from numpy.typing import NDArray
 from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.furnace.population import SEED, SITES, Population, Progress, build
 
-FORMAT = 4
-ARRAYS = ("fault_of", "site_of", "stops", "rests", "table")
+FORMAT = 5
+ARRAYS = ("fault_of", "site_of", "stops", "rests", "table", "changed")
 PAGE, SEAL = "page.json", "page.sha256"
 WORK = ".new-"  # how the folder of a store that is being written starts
 MOST_BYTES = 64_000_000  # of one array
 MOST_PAGE = 4_000_000
+UNSOUND = (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError)  # what reading a store that cannot be trusted may raise
 ABANDONED = 3600.0  # seconds after which an unfinished store is another process's litter
 
 
@@ -46,27 +48,27 @@ def default_folder() -> Path:
     return user_cache_path("furnace_diag", appauthor=False)
 
 
-def key_of(*what: str) -> str:
-    """The name of a store: a hash of all it is built from, this package's own files among them."""
+def key_of(*what: str, code: Iterable[Path] | None = None) -> str:
+    """The name of a store: a hash of all it is built from, the program's own files among them (*code*; those of furnaces and rules if not given)."""
     digest = hashlib.sha256(str(FORMAT).encode())
     for text in what:
         digest.update(b"\0" + text.encode())
-    package = Path(__file__).resolve().parent
-    for path in sorted(package.glob("*.py")):
+    rooms = Path(__file__).resolve().parents[1]
+    for path in code if code is not None else sorted([*(rooms / "furnace").glob("*.py"), *(rooms / "knowledge").glob("*.py")]):
         digest.update(path.read_bytes())
     digest.update(np.__version__.encode())
     return digest.hexdigest()[:32]
 
 
-def save(population: Population, folder: Path, key: str) -> bool:
-    """Write a population; False where the folder cannot be written (it is then built each time)."""
+def keep(folder: Path, key: str, page: Mapping[str, Any], arrays: Mapping[str, NDArray[Any]]) -> bool:
+    """Write a store; False where the folder cannot be written (what is in it is then made each time). *page*: of JSON's own kinds."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
         work = Path(tempfile.mkdtemp(prefix=WORK, dir=folder))
     except OSError:
         return False
     try:
-        _write(population, work, key)
+        _write(work, key, page, arrays)
         _move(work, folder / key)
     except OSError:
         return False
@@ -77,26 +79,38 @@ def save(population: Population, folder: Path, key: str) -> bool:
     return True
 
 
-def _seal(key: str, page: bytes) -> str:
-    return hashlib.sha256(key.encode() + b"\0" + page).hexdigest()
+def kept(folder: Path, key: str) -> tuple[dict[str, Any], dict[str, NDArray[Any]]]:
+    """The page and the arrays of a store. Raises OSError where there is none, ValueError and its like where it cannot be trusted (see UNSOUND)."""
+    page = _page(folder / key, key)
+    return page, {name: _array(folder / key / f"{name}.raw", entry) for name, entry in page["arrays"].items()}
 
 
-def _write(population: Population, work: Path, key: str) -> None:
-    arrays = {name: np.ascontiguousarray(getattr(population, name)) for name in ARRAYS}
-    arrays |= {f"option-{name}": values for name, values in population.options.items()}
-    described = {}
-    for name, array in arrays.items():
-        (work / f"{name}.raw").write_bytes(array.tobytes())
-        described[name] = {"dtype": array.dtype.str, "shape": list(array.shape), "sha256": hashlib.sha256(array.tobytes()).hexdigest()}
-    page = json.dumps({
+def save(population: Population, folder: Path, key: str) -> bool:
+    """Write a population; False where the folder cannot be written."""
+    page = {
         "family": population.family,
         "faults": [asdict(fault) for fault in population.faults],
         "steps": population.steps,
         "columns": [[*key, i] for key, i in population.columns.items()],
-        "arrays": described,
-    }).encode()  # fmt: skip
-    (work / PAGE).write_bytes(page)
-    (work / SEAL).write_text(_seal(key, page), encoding="ascii")
+        "changed_columns": [[*key, i] for key, i in population.changed_columns.items()],
+    }
+    arrays = {name: getattr(population, name) for name in ARRAYS}
+    return keep(folder, key, page, arrays | {f"option-{name}": values for name, values in population.options.items()})
+
+
+def _seal(key: str, page: bytes) -> str:
+    return hashlib.sha256(key.encode() + b"\0" + page).hexdigest()
+
+
+def _write(work: Path, key: str, page: Mapping[str, Any], arrays: Mapping[str, NDArray[Any]]) -> None:
+    described = {}
+    for name, array in arrays.items():
+        data = np.ascontiguousarray(array).tobytes()
+        (work / f"{name}.raw").write_bytes(data)
+        described[name] = {"dtype": array.dtype.str, "shape": list(array.shape), "sha256": hashlib.sha256(data).hexdigest()}
+    text = json.dumps({**page, "arrays": described}).encode()
+    (work / PAGE).write_bytes(text)
+    (work / SEAL).write_text(_seal(key, text), encoding="ascii")
 
 
 def _move(work: Path, target: Path) -> None:
@@ -123,18 +137,23 @@ def _drop_old(folder: Path, key: str, keep: int = 3) -> None:
 def load(folder: Path, key: str) -> Population | None:
     """A stored population; None where there is none or it cannot be trusted."""
     try:
-        page = _page(folder / key, key)
-        arrays = {name: _array(folder / key / f"{name}.raw", entry) for name, entry in page["arrays"].items()}
+        page, arrays = kept(folder, key)
         population = Population(
             family=page["family"],
             faults=tuple(Fault(**fault) for fault in page["faults"]),
             steps=tuple(page["steps"]),
             options={name.removeprefix("option-"): values for name, values in arrays.items() if name.startswith("option-")},
             columns={(point, step, meter): int(i) for point, step, meter, i in page["columns"]},
-            **{name: arrays[name] for name in ARRAYS},
+            changed_columns={(point, step, meter): int(i) for point, step, meter, i in page["changed_columns"]},
+            fault_of=arrays["fault_of"],
+            site_of=arrays["site_of"],
+            stops=arrays["stops"],
+            rests=arrays["rests"],
+            table=arrays["table"],
+            changed=arrays["changed"],
         )
         return population if _whole(population) else None
-    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+    except UNSOUND:
         return None
 
 
@@ -163,7 +182,8 @@ def _array(path: Path, entry: dict[str, Any]) -> NDArray[Any]:
 
 def _whole(p: Population) -> bool:
     rows = len(p.fault_of)
-    return p.table.ndim == 2 and p.table.shape == (len(p.columns), rows) and all(len(v) == rows for v in (p.stops, p.rests, p.site_of))
+    tables = ((p.table, p.columns), (p.changed, p.changed_columns))
+    return all(table.shape == (len(columns), rows) for table, columns in tables) and all(len(v) == rows for v in (p.stops, p.rests, p.site_of))
 
 
 def population_for(family: Family, *, tell: Progress | None = None, folder: Path | None = None) -> Population:
@@ -174,4 +194,4 @@ def population_for(family: Family, *, tell: Progress | None = None, folder: Path
     if found is None:
         found = build(family, tell=tell)
         save(found, place, key)
-    return found
+    return replace(found, home=place / key)

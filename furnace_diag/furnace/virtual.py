@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from collections.abc import Sequence as Rows
+from copy import copy
 from functools import cached_property
 from typing import cast
 
@@ -71,6 +72,26 @@ class VirtualFurnaces:
         if option not in self._chosen:
             self._chosen[option] = self.choices[option].astype(float)
         return self._chosen[option]
+
+    def twin(self) -> VirtualFurnaces:
+        """The same furnaces, whose broken and whole elements and numbers may be changed apart from these."""
+        other = copy(self)
+        other.forced = self.forced.copy()
+        other.quantities = dict(self.quantities)
+        return other
+
+    def of(self, rows: NDArray[np.intp]) -> VirtualFurnaces:
+        """Some of the furnaces by themselves."""
+        other = copy(self)
+        other.rows, other._chosen = len(rows), {}
+        for name, value in vars(self).items():
+            if isinstance(value, np.ndarray):
+                setattr(other, name, value[..., rows])
+            elif name in ("quantities", "choices", "senses"):
+                setattr(other, name, {key: each[rows] for key, each in value.items()})
+        if "_at_rest" in vars(self):
+            other._at_rest = (self._at_rest[0][:, rows], self._at_rest[1][:, rows])
+        return other
 
     def _lay_out(self) -> None:
         elements = self.family.elements

@@ -8,10 +8,11 @@ from typing import Any
 from furnace_diag.knowledge.find import Names, Spelling, spelling_of, values_of
 from furnace_diag.knowledge.finding_checks import finding_problems
 from furnace_diag.knowledge.model_base import Placed
-from furnace_diag.knowledge.models import Effect, Furnace, Knowledge, Part, Point, Sequence, Sign, State, Wiring, Words, named_by
+from furnace_diag.knowledge.models import Effect, Furnace, Knowledge, Part, Point, Sequence, Sign, State, Trial, Wiring, Words, named_by
 from furnace_diag.knowledge.naming import place_of, unknown
 from furnace_diag.knowledge.repair_checks import repair_problems
-from furnace_diag.knowledge.words import SHOWS, words_of
+from furnace_diag.knowledge.trial_checks import trial_problems
+from furnace_diag.knowledge.words import OF_A_CALL, SHOWS, words_of
 from furnace_diag.problems import Problem
 
 READS = ("flame_current", "draft", "inlet_pressure", "manifold_pressure", "temperature_rise", "static_pressure",
@@ -224,7 +225,7 @@ def _moved(f: Furnace, k: Knowledge) -> Iterator[Problem]:
     moving |= {name for call in (sequence.heat_call, *sequence.other_calls) for name in (*call.closes, *call.joined)}
     for name in sorted(moving - followed):
         yield unknown(f, "contact that follows", name, followed)
-    joined = {name for s in k.sign.values() if isinstance(s.shows, State) for name in s.shows.starts_with or ()}
+    joined = {name for s in k.sign.values() if isinstance(s.shows, Trial) for go in s.shows.tries for name in go.joins}
     for name in sorted(followed - moving - joined - _outputs(sequence)):
         yield unknown(f, "output, call or machine that moves contacts named", name, moving | joined | _outputs(sequence))
 
@@ -331,6 +332,7 @@ def _signs(k: Knowledge) -> Iterator[Problem]:
             yield unknown(sign, "thing to show", sign.shows, SHOWS)
         elif sign.shows is not None:
             yield from _state(sign, k)
+            yield from trial_problems(sign, k)
             can = {word for q in k.sequence.values() for word in words_of(sign.shows, q)}
             for value in sign.values:
                 for word in sign.reads_as.get(value, (value,)):
@@ -344,6 +346,7 @@ def _signs(k: Knowledge) -> Iterator[Problem]:
                 yield unknown(sign, "step", step, steps)
         for g in sign.goes_with:
             yield from _known_failure(sign, g.part, g.failure, k)
+        yield from _answered(sign, k)
         for other in sign.says_same_as:
             if other not in k.sign and other not in k.point:
                 yield unknown(sign, "sign or point", other, [*k.sign, *k.point])
@@ -351,6 +354,28 @@ def _signs(k: Knowledge) -> Iterator[Problem]:
         for target in event.likelier:
             part, _, failure = target.partition(":")
             yield from _known_failure(event, part, failure or None, k)
+
+
+def _answered(sign: Sign, k: Knowledge) -> Iterator[Problem]:
+    """What a furnace of a drill answers a check by must be read by some point, or be told of a call, and its words be those of the check."""
+    by = sign.answered_by
+    if by is None:
+        return
+    if not sign.only_for_proof:
+        yield Problem(place_of(sign), f"{sign.sign} is no check, so nothing else may answer it.", "Leave answered_by out, or add only_for_proof.")
+    reads = [*OF_A_CALL, *(p.reads for p in k.point.values() if p.reads)]
+    if by.reads not in reads:
+        yield unknown(sign, "reading", by.reads, reads)
+    numbers = {n for f in k.furnace.values() for n in f.numbers}
+    for name in (by.less, by.share_of):
+        if name is not None and name not in numbers:
+            yield unknown(sign, "number", name, numbers)
+    for value in by.values:
+        if value not in sign.values:
+            yield unknown(sign, "value", value, sign.values)
+    for step in by.steps:
+        if step not in {s.step for q in k.sequence.values() for s in q.steps}:
+            yield unknown(sign, "step", step, {s.step for q in k.sequence.values() for s in q.steps})
 
 
 def _state(sign: Sign, k: Knowledge) -> Iterator[Problem]:
@@ -362,10 +387,6 @@ def _state(sign: Sign, k: Knowledge) -> Iterator[Problem]:
         known = {each for family in families for each in family[what]}
         if name not in known:
             yield unknown(sign, what, name, known)
-    followed = {e.follows for w in k.wiring.values() for e in w.elements if e.follows}
-    for name in sign.shows.starts_with or ():
-        if name not in followed:
-            yield unknown(sign, "contact that follows", name, followed)
     options = {(o, v) for f in k.furnace.values() for o, option in f.options.items() for v in option.values}
     for option, value in sign.shows.or_option.items():
         if (option, value) not in options:

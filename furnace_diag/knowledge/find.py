@@ -7,7 +7,8 @@ from collections.abc import Iterable, Mapping
 from difflib import SequenceMatcher
 from functools import lru_cache
 
-from furnace_diag.knowledge.models import Sign, Words
+from furnace_diag.knowledge.models import Figures, Sign, Words
+from furnace_diag.quantities import BadQuantity, parse_quantity
 
 FILLERS = frozenset({"the", "a", "an", "to", "of", "and"})  # words that people put into a name or leave out
 VALUE_FILLERS = frozenset({"the", "a", "an", "it", "its", "is", "are", "does", "do", "just", "but"})
@@ -20,6 +21,7 @@ DENIALS = frozenset({"not", "no", "never", "none", "nothing", "without"})
 WHOLE, START, CLOSE, NONE = 1.0, 0.9, 0.7, 0.0  # how much of a typed word a name holds; only their order matters
 OWN_NAME = 0.05  # an id counts for this much more than another name that is as near
 LEAST_SHARE = 0.5  # of the typed words that a suggested name must hold
+UNDER = re.compile(r"(?:<=?|(?:under|below|less than)\b)\s*", re.IGNORECASE)  # before a figure that was not reached
 ALIKE = 0.75  # likeness of two words, or of two whole names, that may be one misspelt; 1 is the same
 SHORTEST_MISSPELT = 4  # [characters]; "led" is no misspelt "lead"
 LONG = 8  # [characters]; a word this long may be wrong by one letter more
@@ -65,7 +67,7 @@ class Names:
     """All names of some entries: their ids and what else they are called."""
 
     def __init__(self, entries: Mapping[str, Iterable[str]], spelling: Spelling | None = None) -> None:
-        self.ids = list(entries)
+        self.ids, self.others = list(entries), entries
         self.spelling = spelling or Spelling()
         self._ids = {plain(i): i for i in self.ids}
         self._meant: dict[str, list[str]] = {}
@@ -155,6 +157,29 @@ def words_for_values(values: Iterable[str], own: Mapping[str, Iterable[str]], sh
     return Names(every, VALUE_SPELLING)
 
 
+class ValuesByFigure(Names):
+    """Values of a sign that a figure tells too: "2 ppm" is one of them, and so is "under 10 ppm"."""
+
+    def __init__(self, entries: Mapping[str, Iterable[str]], figures: Figures) -> None:
+        super().__init__(entries, VALUE_SPELLING)
+        self._figures = figures
+
+    def meant(self, text: str) -> list[str]:
+        """The values that *text* means: by its words, or else by its figure."""
+        return super().meant(text) or self._by_figure(text)
+
+    def _by_figure(self, text: str) -> list[str]:
+        bare = UNDER.sub("", text.strip(), count=1)
+        try:
+            figure = parse_quantity(bare, self._figures.unit).value
+        except BadQuantity:
+            return []
+        ends = [figure] if bare == text.strip() else [0.0, figure]  # anything under it
+        meant = dict.fromkeys(map(self._figures.value_at, ends))
+        return list(meant) if len(meant) == 1 else []
+
+
 def values_of(sign: Sign, words: Words) -> Names:
     """The values of a sign, by all that people type for them."""
-    return words_for_values(sign.values, sign.value_words, words.value_words)
+    named = words_for_values(sign.values, sign.value_words, words.value_words)
+    return ValuesByFigure(named.others, sign.figures) if sign.figures else named

@@ -115,8 +115,9 @@ def _read_entry(document: Document, at: tuple[int, ...], entries: list[tuple[str
 
 
 def _by_id(entries: list[tuple[str, Placed, Place]], problems: list[Problem]) -> dict[str, dict[str, Placed]]:
-    tables: dict[str, dict[str, Placed]] = {kind: {} for kind in ENTRY_TYPES}
+    tables: dict[str, dict[str, Placed]] = {kind: {} for kind in ENTRY_TYPES if kind != "experiment"}
     for kind, entry, place in entries:
+        kind = "sign" if kind == "experiment" else kind
         name = str(getattr(entry, kind))
         if name in tables[kind]:
             first = tables[kind][name].at

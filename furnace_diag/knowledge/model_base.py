@@ -14,7 +14,7 @@ Unit = Literal["V", "A", "uA", "ohm", "uF", "in_wc", "F", "F_diff", "s", "ppm", 
 class Model(BaseModel):
     """Frozen, and an unknown key is an error."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, defer_build=True)
 
 
 class Placed(Model):

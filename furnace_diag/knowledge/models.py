@@ -8,6 +8,7 @@ from __future__ import annotations
 import typing
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Annotated, Any, Literal
 
 from pydantic import Discriminator, Field, StringConstraints, Tag, model_validator
@@ -538,8 +539,7 @@ class GoesWith(Model):
 class State(Model):
     """A sign that is the state of one thing: exactly one of the first keys, and what is then seen; `else` if not so.
 
-    `or_option` holds it so on furnaces with that option. `starts_with` is tried on its own, from rest: what is joined,
-    and whether a heat call then starts.
+    `or_option` holds it so on furnaces with that option.
     """
 
     closed: ElementId | None = None
@@ -548,7 +548,6 @@ class State(Model):
     volts_on: ElementId | None = None
     volts_between: tuple[NodeId, NodeId] | None = None
     driven: tuple[OutputId, ...] | None = None
-    starts_with: tuple[Id, ...] | None = None
     below: float | None = None
     above: float | None = None
     or_option: dict[Id, str] = {}
@@ -558,20 +557,113 @@ class State(Model):
 
     @model_validator(mode="after")
     def _one_thing(self) -> State:
-        ways = (self.closed, self.broken, self.number, self.volts_on, self.volts_between, self.driven, self.starts_with)
+        ways = (self.closed, self.broken, self.number, self.volts_on, self.volts_between, self.driven)
         if sum(way is not None for way in ways) != 1:
-            raise ValueError("names exactly one of closed, broken, number, volts_on, volts_between, driven, starts_with")
+            raise ValueError("names exactly one of closed, broken, number, volts_on, volts_between, driven")
         bounds = (self.below is not None) + (self.above is not None)
         if bounds != (self.number is not None or self.volts_on is not None or self.volts_between is not None):
             raise ValueError("needs one of below and above with a number or volts, and none with anything else")
         return self
 
 
-def _word_or_state(value: Any) -> str:
-    return "word" if isinstance(value, str) else "state"
+Watched = Literal["heat_starts", "blower_runs", "inducer_runs", "fuse_blows", "flame_reported", "flame_out"]
 
 
-Shows = Annotated[Annotated[Id, Tag("word")] | Annotated[State, Tag("state")], Discriminator(_word_or_state)]
+class Try(Model):
+    """One go of a trial: what is changed and joined for it, and the word if what is watched then happens.
+
+    *off*: what is taken off, by the set-up or the node where it is (see the wiring's `taken_off`). *joins*: what is closed once the
+    furnace rests so, as calls close it. *watch*: where it is another thing than in the other goes.
+    """
+
+    so: str
+    off: tuple[Id, ...] = ()
+    effects: tuple[Effect, ...] = ()
+    joins: tuple[Id, ...] = ()
+    watch: Watched | None = None
+
+
+class Trial(Model):
+    """What comes of an experiment: the word of the first go in which what is watched happens, `else` if it does in none.
+
+    It is tried from rest, or while it burns, on the furnaces that light in a heat call. *off* and *effects* are of every go. With *found_broken* it is
+    tried on the furnaces whose element is found so; the others give the word of `else`.
+    """
+
+    watch: Watched
+    tries: tuple[Try, ...] = Field(min_length=1, max_length=8)
+    otherwise: str = Field(alias="else")
+    starting: Literal["at_rest", "burning"] = "at_rest"
+    found_broken: ElementId | None = None
+    off: tuple[Id, ...] = ()
+    effects: tuple[Effect, ...] = ()
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """All that may come of it, each once."""
+        return tuple(dict.fromkeys((self.otherwise, *(t.so for t in self.tries))))
+
+    @property
+    def all_off(self) -> tuple[str, ...]:
+        """All that is taken off in any go."""
+        return (*self.off, *(name for go in self.tries for name in go.off))
+
+    @property
+    def all_effects(self) -> tuple[Effect, ...]:
+        """All that is done to the furnace in any go."""
+        return (*self.effects, *(effect for go in self.tries for effect in go.effects))
+
+
+def _what_shows(value: Any) -> str:
+    if isinstance(value, str):
+        return "word"
+    return "trial" if isinstance(value, Trial) or (isinstance(value, dict) and "tries" in value) else "state"
+
+
+Shows = Annotated[
+    Annotated[Id, Tag("word")] | Annotated[State, Tag("state")] | Annotated[Trial, Tag("trial")], Discriminator(_what_shows)
+]
+
+
+class Within(Model):
+    """Figures from *low* to *high*; an end that is left out is open."""
+
+    low: float | None = None
+    high: float | None = None
+
+
+class AnsweredBy(Model):
+    """How a virtual furnace answers a check that somebody makes on a real one by its plate or the watch.
+
+    *reads*: as a point has it, or one of `words.OF_A_CALL`. *values*: for each word its figures; the first that holds is meant. *less*, *share_of*:
+    a number of the furnace that is taken off the reading, or that it is divided by. *after_s*: seconds of burning before it can be told.
+    """
+
+    reads: Line
+    steps: tuple[Id, ...] = ()
+    after_s: float = Field(default=0, ge=0, le=3600)
+    less: Id | None = None
+    share_of: Id | None = None
+    values: dict[str, Within] = Field(min_length=2, max_length=16)
+    source: Line
+
+
+class Figures(Model):
+    """Which value of a sign a figure in *unit* stands for: the first of `up_to` whose bound it does not pass, else `beyond`."""
+
+    unit: Unit | Literal["percent"]
+    up_to: dict[str, float] = Field(min_length=1)
+    beyond: str
+
+    @model_validator(mode="after")
+    def _rising(self) -> Figures:
+        if list(self.up_to.values()) != sorted(set(self.up_to.values())):
+            raise ValueError("must name its bounds from the lowest to the highest")
+        return self
+
+    def value_at(self, figure: float) -> str:
+        """The value that *figure* [unit] stands for."""
+        return next((value for value, bound in self.up_to.items() if figure <= bound), self.beyond)
 
 
 class Sign(Placed):
@@ -587,8 +679,10 @@ class Sign(Placed):
     otherwise: Goes = "seldom"
     source_kind: Literal["seen", "told", "light"] = "seen"
     only_for_proof: bool = False  # a check made for a proof; the ranking makes nothing of it
+    answered_by: AnsweredBy | None = None  # of a check: how a furnace of a drill answers it; without it, it is the trainee's to say
     says_same_as: tuple[Id, ...] = ()
     value_words: dict[str, tuple[Line, ...]] = {}  # what else people type for a value; the shared ones stand in the words table
+    figures: Figures | None = None  # where a figure tells the value by itself, whatever the furnace
     also_called: tuple[Line, ...] = ()
     minutes: float = Field(default=1, gt=0, le=120)
     cautions: tuple[Id, ...] = ()
@@ -596,10 +690,36 @@ class Sign(Placed):
     source: Line = "common practice, no source; the words are judgement"
 
     @model_validator(mode="after")
+    def _figures_of_its_values(self) -> Sign:
+        if self.figures is not None and {*self.figures.up_to, self.figures.beyond} - {*self.values}:
+            raise ValueError("names a value in `figures` that it does not have")
+        return self
+
+    @model_validator(mode="after")
     def _some_link(self) -> Sign:
         if self.shows is None and not self.goes_with and not self.only_for_proof:
             raise ValueError("needs `shows` (something the virtual furnace does), `goes_with` (parts) or `only_for_proof`")
         return self
+
+
+class Experiment(Sign):
+    """A sign that somebody brings about: what is changed, and what is then watched. *needs*: what must be so before it is tried."""
+
+    experiment: Id
+    needs: tuple[Line, ...] = ()
+
+    @model_validator(mode="before")
+    @classmethod
+    def _is_a_sign(cls, data: Any) -> Any:
+        return {**data, "sign": data["experiment"]} if isinstance(data, dict) and "experiment" in data else data
+
+
+def _sign_or_experiment(value: Any) -> str:
+    made = "experiment" in value if isinstance(value, dict) else isinstance(value, Experiment)
+    return "experiment" if made else "sign"
+
+
+AnySign = Annotated[Annotated[Sign, Tag("sign")] | Annotated[Experiment, Tag("experiment")], Discriminator(_sign_or_experiment)]
 
 
 class Event(Placed):
@@ -682,7 +802,9 @@ class Words(Placed):
     slip: dict[str, float]
     step_stated: dict[str, float]
     something_else: float = Field(gt=0, lt=0.5)
+    second_failure: float = Field(gt=0, lt=0.5)
     history: dict[str, float]
+    neighbour_disturbed: float = Field(ge=1, le=100)
     verdict: dict[Literal["suspected", "unlikely", "cleared", "still_fits", "another_leads"], float]
     delay_margin_s: float = Field(ge=0, le=600)
     choice: Choice
@@ -701,6 +823,7 @@ ENTRY_TYPES: dict[str, type[Placed]] = {
     "part": Part,
     "point": Point,
     "sign": Sign,
+    "experiment": Experiment,
     "event": Event,
     "caution": Caution,
     "words": Words,
@@ -722,7 +845,7 @@ class Knowledge(Model):
     kind: dict[str, Kind] = {}
     part: dict[str, Part] = {}
     point: dict[str, Point] = {}
-    sign: dict[str, Sign] = {}
+    sign: dict[str, AnySign] = {}  # experiments among them
     event: dict[str, Event] = {}
     caution: dict[str, Caution] = {}
     words: dict[str, Words] = {}
@@ -739,6 +862,11 @@ class Knowledge(Model):
     advice: dict[str, Advice] = {}
     repair: dict[str, Repair] = {}
     check: dict[str, Check] = {}
+
+    @cached_property
+    def experiment(self) -> dict[str, Experiment]:
+        """The signs that somebody brings about, by id."""
+        return {name: sign for name, sign in self.sign.items() if isinstance(sign, Experiment)}
 
     def entry(self, identifier: str) -> Any:
         """The first entry with that id, whatever its type, or None."""

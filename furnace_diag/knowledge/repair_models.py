@@ -56,7 +56,7 @@ class Repair(Placed):
     """How one or several failures are put right.
 
     `confirm`: a condition's id, or what to read or look at before the part is touched. `before` and `after` are checks,
-    in order; with `needs_proof` a proof of the failure must be complete before the first step.
+    in order; with `needs_proof` a proof of the failure must be complete before the first step. `leaves_part`: the part stays, cleaned or reseated.
     """
 
     repair: Id
@@ -64,6 +64,7 @@ class Repair(Placed):
     says: Line
     confirm: Texts = Field(min_length=1)
     needs_proof: bool = False
+    leaves_part: bool = False
     before: Ids = ()
     cautions: Ids = ()
     steps: Steps

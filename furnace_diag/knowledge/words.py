@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from furnace_diag.knowledge.models import Sequence, Sign, State
+from furnace_diag.knowledge.models import Sequence, Sign, State, Trial
 
 NO_YES = ("no", "yes")
 MOTION = ("no", "yes", "hums", "slow")
@@ -27,11 +27,14 @@ SHOWS: dict[str, tuple[str, ...]] = {
     "blower_in_heat": ("never", "starts", "starts_after_limit_trip"),
     "whole_furnace": ("dead", "does_something"),
 }
+OF_A_CALL = ("whole_call", "seconds_to_light", "limit_trips")  # what the bench itself tells of a heat call: 1 if it ended as it should, or how often
 RUN = ("stops_at", "burners", "blower_in_heat", "whole_furnace")
 
 
-def words_of(shows: str | State, sequence: Sequence) -> tuple[str, ...]:
+def words_of(shows: str | State | Trial, sequence: Sequence) -> tuple[str, ...]:
     """Every word of what a sign shows on furnaces with that control program."""
+    if isinstance(shows, Trial):
+        return shows.words
     if isinstance(shows, State):
         return shows.otherwise, shows.so
     if shows == "stops_at":
@@ -42,5 +45,5 @@ def words_of(shows: str | State, sequence: Sequence) -> tuple[str, ...]:
 
 
 def of_whole_call(sign: Sign) -> bool:
-    """Whether the sign is said of a whole heat call, not of one step."""
-    return sign.shows in RUN or (isinstance(sign.shows, State) and sign.shows.starts_with is not None)
+    """Whether the sign is said of a whole heat call, or of what is tried apart from any; not of one step."""
+    return isinstance(sign.shows, Trial) or sign.shows in RUN

@@ -10,7 +10,7 @@ from furnace_diag.furnace.family import failures_of
 from furnace_diag.knowledge.find import Names, plain, spelling_of
 from furnace_diag.knowledge.finding_models import Band, Condition, Finding, Hazard, Proof, When
 from furnace_diag.knowledge.model_base import Placed
-from furnace_diag.knowledge.models import ENTRY_TYPES, Knowledge, Part, Point, Sign, Step
+from furnace_diag.knowledge.models import ENTRY_TYPES, Experiment, Knowledge, Part, Point, Sign, Step
 from furnace_diag.knowledge.repair_models import Check, Repair
 from furnace_diag.knowledge.repairs import cautions_of, checks_after, checks_before, repairs_for, repairs_of
 from furnace_diag.problems import BadInput, Problem, printable
@@ -47,7 +47,7 @@ def list_lines(entries: list[Point | Sign], width: int) -> Iterator[str]:
         if isinstance(e, Point):
             yield f"point {e.point} [{e.unit}]"
         else:
-            yield from textwrap.wrap(f"sign {e.sign} [{' | '.join(e.values)}]", width, subsequent_indent="  ")
+            yield from textwrap.wrap(f"{_sort(e)} {e.sign} [{' | '.join(e.values)}]", width, subsequent_indent="  ")
         yield from textwrap.wrap(e.says, width, initial_indent="  ", subsequent_indent="  ")
 
 
@@ -70,10 +70,11 @@ def explained(knowledge: Knowledge, text: str) -> tuple[str, str]:
 def _tables(knowledge: Knowledge) -> dict[str, dict[str, tuple[str, ...]]]:
     """Everything that can be explained: of each kind the ids, with what else each is called."""
     tables = {kind: {i: getattr(e, "also_called", ()) for i, e in getattr(knowledge, kind).items()} for kind in ENTRY_TYPES}
+    tables["sign"] = {i: also for i, also in tables["sign"].items() if i not in tables["experiment"]}
     tables["step"] = {s.step: s.also_called for q in knowledge.sequence.values() for s in q.steps}
     tables["option"] = {o: () for f in knowledge.furnace.values() for o in f.options}
     tables["failure"] = {f"{p.part}:{f.failure}": f.also_called for p in knowledge.part.values() for f in failures_of(p, knowledge)}
-    return {kind: tables[kind] for kind in ("part", "point", "sign", "step", "option", "failure", *(t for t in tables if t in ENTRY_TYPES))}
+    return {kind: tables[kind] for kind in ("part", "point", "sign", "experiment", "step", "option", "failure", *(t for t in tables if t in ENTRY_TYPES))}
 
 
 def _meant(knowledge: Knowledge, text: str) -> list[tuple[str, str]]:
@@ -235,13 +236,21 @@ def _point(knowledge: Knowledge, p: Point) -> str:
 
 
 def _sign(knowledge: Knowledge, s: Sign) -> str:
-    lines = [f"{s.sign}: a sign; one of {', '.join(s.values)}.", s.says]
+    lines = [f"{s.sign}: {'an' if _sort(s) == 'experiment' else 'a'} {_sort(s)}; one of {', '.join(s.values)}.", s.says]
+    if isinstance(s, Experiment):
+        lines += [f"First: {need}" for need in s.needs]
     if s.where:
         lines.append(f"Where: {s.where}")
     lines += [f"{value}: also {', '.join(words)}." for value, words in s.value_words.items()]
     lines += [f"{g.value} goes with {g.part}{':' + g.failure if g.failure else ''}: {g.how.replace('_', ' ')}." for g in s.goes_with]
     lines += [f"Caution: {knowledge.caution[c].says}" for c in s.cautions]
+    lines += [f"About {s.minutes:g} min."] if isinstance(s, Experiment) else []
     return "\n".join([*lines, f"Source: {s.source}", s.at])
+
+
+def _sort(s: Sign) -> str:
+    """Whether a sign is only seen, or brought about."""
+    return "experiment" if isinstance(s, Experiment) else "sign"
 
 
 def _step(knowledge: Knowledge, step: Step) -> str:

@@ -6,28 +6,32 @@ import textwrap
 from collections.abc import Iterator, Sequence
 
 from furnace_diag.diagnosis.answer import Answer, FailureBelief, PartBelief
+from furnace_diag.diagnosis.apart import NotToldApart
 from furnace_diag.diagnosis.choose import NEVER_THERE, Act, NextReading
 from furnace_diag.diagnosis.findings import Found, Need, ProofState
-from furnace_diag.diagnosis.taking import cautions_for
-from furnace_diag.diagnosis.verdict import BoardVerdict
+from furnace_diag.diagnosis.pairs import TwoAnswer
+from furnace_diag.diagnosis.taking import cautions_for, in_short
+from furnace_diag.diagnosis.verdict import BOARD, BoardVerdict
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import printable
 
 SHOWN_FROM = 0.02  # parts below this are counted, not listed
+LEAST_TOLD = 0.005  # of belief that is left over
 MOST_SHOWN = 4
 MOST_REASONS = 4
 MOST_OUTCOMES = 3  # told of the next reading in short
 NEVER_TOLD_FROM = 0.1  # in short: from here on it is told that a furnace may not come to where it is to be read
 MOST_MISSING = 3  # of a proof, told in short
+MOST_BESIDE = 1  # of a proof, where another reading comes before it
 
 
 def answer_lines(answer: Answer, knowledge: Knowledge, width: int, *, show_all: bool = False) -> Iterator[str]:
     """The answer, line by line: in short for a screen beside the furnace, or all of it. Hazards, doubts and cautions are never left out."""
     if answer.complaint:
         yield from _fill(f"Complaint: {printable(answer.complaint, 500)}", width)
-        yield ""
     yield from _hazards(answer, width)
     yield from _understood(answer, knowledge, width)
+    yield from _clashes(answer, width)
     yield from _suspects(answer, width, show_all=show_all)
     yield from _findings(answer, width, show_all=show_all)
     yield from _next(answer, width, show_all=show_all)
@@ -77,12 +81,25 @@ def _understood(answer: Answer, knowledge: Knowledge, width: int) -> Iterator[st
         yield ""
 
 
+def _clashes(answer: Answer, width: int) -> Iterator[str]:
+    """Sets of records that no furnace can give at once."""
+    for clash in answer.clashes:
+        told = "; ".join(f"{printable(said)} ({printable(at)})" for said, at in zip(clash.records, clash.at, strict=True))
+        says = "Cannot be true together" if len(clash.records) > 1 else "No furnace of these rules gives this"
+        yield from _fill(f"{says}: {told}.", width, "  ", "")
+    if answer.clashes:
+        yield from _fill("Take it again: one was misread or belongs to another call, or two things have failed at once (rank FILE --two).", width)
+        yield ""
+
+
 def _suspects(answer: Answer, width: int, *, show_all: bool) -> Iterator[str]:
     shown = answer.parts if show_all else [p for p in answer.parts if p.probability >= SHOWN_FROM][:MOST_SHOWN]
     leads = answer.something_else > max((p.probability for p in answer.parts), default=0)
     if leads:
         yield from _fill(
-            "No single failure fits these records. Read one of them again, or think of two failures at once, before anything is replaced.", width
+            "No single failure fits these records. Read one of them again, or think of two failures at once (rank FILE --two), "
+            "before anything is replaced.",
+            width,
         )
         yield ""
     yield "Suspects"
@@ -90,7 +107,7 @@ def _suspects(answer: Answer, width: int, *, show_all: bool) -> Iterator[str]:
         yield from _part(part, width) if show_all else _fill(_plain(f"{part.part}:{part.failures[0].failure}"), width, "     ", f"{part.probability:4.0%} ")
     yield f"{answer.something_else:4.0%} something else"
     rest = sum(p.probability for p in answer.parts if p not in shown)
-    if rest >= 0.005:
+    if rest >= LEAST_TOLD:
         yield f"{rest:4.0%} all other parts"
     yield ""
 
@@ -130,6 +147,8 @@ def _at(reading: NextReading) -> str:
 def _reading(title: str, n: NextReading, width: int, *, show_all: bool) -> Iterator[str]:
     with_meter = ", with the meter in its low-impedance mode" if n.meter == "low" else ""
     yield from _fill(f"{title}{_at(n)}{with_meter}: {n.says[0].lower()}{n.says[1:]}", width, "  ", "")
+    for need in n.needs:
+        yield from _fill(f"First: {need}", width, "    ", "  ")
     if n.where:
         yield from _fill(f"Where: {n.where}", width, "  ")
     yield from _fill(f"{n.function.replace('_', ' ')}, about {n.minutes:g} min{f'; {n.why}' if show_all else ''}.", width, "  ")
@@ -138,7 +157,7 @@ def _reading(title: str, n: NextReading, width: int, *, show_all: bool) -> Itera
         then = "report where the call stops (stops_at)" if o.shows == NEVER_THERE else f"then {_plain(o.then)} {o.then_probability:.0%}"
         yield from _fill(f"{o.shows} ({o.probability:.0%}): {then}", width, "    ", "  - ")
     for caution in n.cautions:
-        yield from _fill(f"Caution: {caution}", width, "    ", "  ")
+        yield from _fill(f"Caution: {caution}", width, "   ", "  ")
 
 
 def _plain(failure: str) -> str:
@@ -156,17 +175,39 @@ def _act(act: Act, width: int, *, show_all: bool) -> Iterator[str]:
 
 
 def _left_open(answer: Answer, width: int, *, show_all: bool) -> Iterator[str]:
-    """Failures that no reading of these rules parts."""
-    pairs = [p.failures for p in answer.not_told_apart if p.parted_by is None]
-    for pair in pairs if show_all else ():
-        yield from _fill(f"No reading of these rules tells {_plain(pair[0])} from {_plain(pair[1])}.", width, "  ", "")
-    if pairs and not show_all:
-        failures = list(dict.fromkeys(f for pair in pairs for f in pair))
+    """Failures that the records leave open: those that no reading at hand parts, and what parts the others."""
+    lines = list(_each_pair(answer, width) if show_all else _pairs_in_short(answer, width))
+    yield from lines
+    if lines:
+        yield ""
+
+
+def _each_pair(answer: Answer, width: int) -> Iterator[str]:
+    for pair in answer.not_told_apart:
+        one, other = (_plain(f) for f in pair.failures)
+        yield from _fill(f"{_parting(pair)} {one} from {other}.", width, "  ", "")
+
+
+def _parting(pair: NotToldApart) -> str:
+    if pair.parted_by is not None:
+        with_meter = ", with the meter in its low-impedance mode," if pair.meter == "low" else ""
+        return f"{pair.parted_by}{f' at {_plain(pair.step)}' if pair.step else ''}{', read again,' if pair.again else ''}{with_meter} tells"
+    return f"No reading at hand tells, but {pair.parted_with} would tell," if pair.parted_with else "No reading of these rules tells"
+
+
+def _pairs_in_short(answer: Answer, width: int) -> Iterator[str]:
+    pairs = [p for p in answer.not_told_apart if p.parted_by is None]
+    if pairs:
+        failures = list(dict.fromkeys(f for pair in pairs for f in pair.failures))
         parts = dict.fromkeys(f.partition(":")[0] for f in failures)
         told = [_plain(f"{part}:{' or '.join(f.partition(':')[2] for f in failures if f.startswith(f'{part}:'))}") for part in parts]
-        yield from _fill(f"Not to be told apart: {'; '.join(told)}.", width, "  ", "")
-    if pairs:
-        yield ""
+        would = dict.fromkeys(p.parted_with for p in pairs if p.parted_with)
+        beyond = f" Not at hand, but it would tell: {', '.join(would)}." if would else ""
+        yield from _fill(f"Not to be told apart: {'; '.join(told)}.{beyond}", width, "  ", "")
+    first = answer.not_told_apart[0] if answer.not_told_apart else None
+    asked = answer.act.check.name if answer.act is not None and answer.act.check is not None else answer.next[0].name if answer.next else None
+    if first is not None and first.parted_by not in (None, asked) and len({f.partition(":")[0] for f in first.failures}) > 1:
+        yield from _fill(f"{_parting(first)} {_plain(first.failures[0])} from {_plain(first.failures[1])}.", width, "  ", "")
 
 
 def _findings(answer: Answer, width: int, *, show_all: bool) -> Iterator[str]:
@@ -175,7 +216,7 @@ def _findings(answer: Answer, width: int, *, show_all: bool) -> Iterator[str]:
         for one in found:
             yield from _fill(f"{title}: {one.says}", width, "  ", "")
             for word, text in one.tells.items() if show_all or found is answer.doubts else ():
-                yield from _fill(f"{word.capitalize()}: {text}", width, "    ", "  ")
+                yield from _fill(f"{word.capitalize()}: {text}", width, "  ")
             if show_all:
                 yield from _because(one, width)
     if answer.advice and not show_all:
@@ -206,27 +247,39 @@ def _board(answer: Answer, width: int) -> Iterator[str]:
 def _board_in_short(answer: Answer, knowledge: Knowledge, width: int) -> Iterator[str]:
     """The verdict, what speaks against the nearest proof, and the first things that it lacks, with their cautions."""
     board, proof = answer.board, answer.board.nearest
-    yield from _fill(f"{BOARD_SAYS[board.verdict]} ({board.probability:.0%} of belief)", width)
+    yield from _fill(f"{BOARD_SAYS[board.verdict]} ({board.probability:.0%})", width)
     if proof is not None:
         for need in proof.denied:
             yield from _fill(f"{need.says}: against it stands {printable('; '.join(need.denied_by), 160)}", width, "      ", "  NO  ")
         lacks = [n for n in proof.missing if not n.met_by]
-        yield from _fill(f"Proof {proof.proof} lacks {len(lacks)} of {len(proof.needs)} things{_calls(proof)}.", width, "  ")
+        left = max((n.calls_left for n in proof.missing), default=0)
+        calls = f", some of it in {left} heat calls" if left > 1 else ""
+        first = "" if answer.hazards or not lacks else "; first"
+        yield from _fill(f"Proof {proof.proof} lacks {len(lacks)} of {len(proof.needs)}{calls}{first}{'.' if not first else ':'}", width, "  ")
         if answer.hazards:
             yield from _fill("Nothing more is to be read while the hazard stands.", width, "  ")
         else:
-            first = lacks[:MOST_MISSING]
-            yield from _missing(first, width)
-            for caution in cautions_for([knowledge.condition[n.condition] for n in first], knowledge):
+            shown = lacks[: MOST_MISSING if answer.act is not None and answer.act.needs_proof else MOST_BESIDE]
+            yield from _missing_in_short(shown, knowledge, width)
+            then = ", ".join(n.condition.replace("_", " ") for n in lacks[len(shown) :])
+            yield from _fill(f"Then: {then}.", width, "      ", "  ") if then else ()
+            for caution in cautions_for([knowledge.condition[n.condition] for n in shown], knowledge):
                 if caution not in _cautions_told(answer):
-                    yield from _fill(f"Caution: {caution}", width, "    ", "  ")
-    yield ""
+                    yield from _fill(f"Caution: {caution}", width, "   ", "  ")
 
 
 def _cautions_told(answer: Answer) -> tuple[str, ...]:
     """Those that stand with the next reading already."""
     reading = answer.act.check if answer.act is not None and not answer.act.needs_proof else answer.next[0] if answer.next and answer.act is None else None
     return reading.cautions if reading is not None else ()
+
+
+def _missing_in_short(needs: Sequence[Need], knowledge: Knowledge, width: int) -> Iterator[str]:
+    """The names of what to take, in order, and which records would do if they told more."""
+    for number, need in enumerate(needs, 1):
+        yield from _fill(in_short(knowledge.condition[need.condition], knowledge), width, "      ", f"  {number:>2}. ")
+        for almost in need.almost:
+            yield from _fill(f"({printable(almost, 200)})", width, "      ")
 
 
 def _missing(needs: Sequence[Need], width: int) -> Iterator[str]:
@@ -281,10 +334,33 @@ def _taken_for_granted(answer: Answer, width: int, *, show_all: bool) -> Iterato
     if answer.assumed:
         first = answer.assumed[0]
         if first.change >= 0.05:
-            told = f"Unknown and telling: {first.option}, {first.says}. Knowing it would move about {first.change:.0%} of the belief."
+            told = f"Unknown, and would move {first.change:.0%} of belief: {first.option}{f', {first.says}' if show_all else ''}."
             yield from _fill(told, width, "  ", "")
         if show_all:
             yield from _fill(f"Averaged over {len(answer.assumed)} unknown options of this furnace.", width, "  ", "")
+
+
+def two_lines(two: TwoAnswer, width: int) -> Iterator[str]:
+    """Pairs of failures beside single ones."""
+    yield ""
+    yield "Two failures at once"
+    for pair in two.pairs:
+        yield from _fill(" + ".join(_plain(f) for f in pair.failures), width, "     ", f"{pair.probability:4.0%} ")
+    other = two.all_pairs - sum(p.probability for p in two.pairs)
+    if other >= LEAST_TOLD or not two.pairs:
+        yield f"{other:4.0%} other pairs"
+    yield "One failure"
+    for one in two.singles:
+        yield from _fill(_plain(one.failure), width, "     ", f"{one.probability:4.0%} ")
+    other = 1 - two.something_else - two.all_pairs - sum(s.probability for s in two.singles)
+    if other >= LEAST_TOLD:
+        yield f"{other:4.0%} other single failures"
+    yield f"{two.something_else:4.0%} something else"
+    told = f"Of all pairs the {two.weighed} that cover the records best were built and weighed; before any record, two failures at once have {two.before:.0%}."
+    yield from _fill(told, width)
+    if any(f.startswith(f"{BOARD}:") for pair in two.pairs for f in pair.failures):
+        yield from _fill("A pair that names the board proves nothing of it: what is said of the board above stands.", width)
+    yield from _fill("A pair is a lead, not a finding: prove each failure by itself. Mend one, then run a heat call and read again.", width)
 
 
 def side_by_side(now: Answer, then: Answer, supposed: Sequence[str], width: int) -> Iterator[str]:

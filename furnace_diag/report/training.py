@@ -8,15 +8,17 @@ from collections.abc import Iterator, Sequence
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import printable
+from furnace_diag.training.acts import Told
 from furnace_diag.training.bench import Seen
 from furnace_diag.training.commands import WORDS
-from furnace_diag.training.drill import Drill, Told
+from furnace_diag.training.drill import Drill
 from furnace_diag.training.lesson import Lesson
 from furnace_diag.training.policy import Checked
 from furnace_diag.training.score import Moment, Score
 
 MOST_SHOWN = 8  # differences that a check lists
 MOST_FOUND = 14
+MOST_OPEN = 4  # checks that a score lists
 ENDED = {
     "act": "it would mend {part} then",
     "proof": "it would ask for what the board's proof still lacks then",
@@ -148,9 +150,9 @@ def help_lines(width: int) -> Iterator[str]:
     yield from fill("A meter is high impedance unless you end with low. Terminals by what they are: volts heat terminal to neutral low", width)
 
 
-def seen_line(seen: Seen) -> str:
+def seen_lines(seen: Seen, width: int) -> str:
     """One thing that happened, with the minutes and seconds of the visit."""
-    return f"  {int(seen.at) // 60:3d}:{int(seen.at) % 60:02d}  {words(seen.sign)}: {words(seen.value)}"
+    return "\n".join(fill(f"{words(seen.sign)}: {words(seen.value)}", width, "          ", f"  {int(seen.at) // 60:3d}:{int(seen.at) % 60:02d}  "))
 
 
 def told_result_lines(told: Told, knowledge: Knowledge, width: int) -> Iterator[str]:
@@ -195,6 +197,13 @@ def score_lines(score: Score, drill: Drill, width: int) -> Iterator[str]:
     yield from fill(f"Board: {BOARD_SAYS[score.board]}", width, "  ")
     proof = "complete" if score.proof else "not complete"
     yield from fill(f"Proof by what you read: {proof} (the tool would believe you {score.belief:.0%})", width, "    ", "  ")
+    if score.repair_proved is not None:
+        every = score.checks_met + len(score.checks_open)
+        yield from fill(f"Repair: {'proved' if score.repair_proved else 'not proved'}, {score.checks_met} of {every} checks after it met", width, "    ", "  ")
+        for check in score.checks_open[:MOST_OPEN]:
+            yield from fill(f"open: {check}", width, "      ", "    - ")
+        if len(score.checks_open) > MOST_OPEN:
+            yield f"    - and {len(score.checks_open) - MOST_OPEN} more"
     if score.not_read:
         yield from fill(f"A right answer also rests on: {words(', '.join(score.not_read))}", width, "    ", "  ")
     yield from fill(f"Foretold right: {score.foretold_right} of {score.foretold}", width, "  ")

@@ -15,7 +15,8 @@ Form = list[tuple[str, list[str]]]
 
 def customer_form(s: Summary) -> Form:
     """Titles with their sentences."""
-    form: Form = [("Your furnace", [f"Visit begun {say.when(s.opened)}.", f"You told us: {printable(s.complaint, say.LONGEST) or 'nothing'}"])]
+    told = [f"Visit begun {say.when(s.opened)}.", f"You told us: {printable(s.complaint, say.LONGEST) or 'nothing'}"]
+    form: Form = [("Your furnace", [say.DRILL, *told] if s.drill else told)]
     if s.hazards:
         form.append(("Danger: do this now", [text for h in s.hazards for text in (h.says, h.tells["now"], h.tells["call"])]))
     form += [("What was wrong", [*_wrong(s)]), ("What was done", [*_done(s)]), ("What was checked", [*_checked(s)])]

@@ -65,6 +65,7 @@ ELSE_DASH = "1 4"
 def page_of(s: Summary) -> str:
     """The whole report."""
     head = [
+        *([f"<p>{_t(say.DRILL)}</p>"] if s.drill else []),
         f"<p>{_t(s.file)}, begun {_t(say.when(s.opened))}</p><p>{_t(s.furnace_says)}</p>",
         f'<p><span class="says">Complaint:</span> {_t(s.complaint or "none told")}</p>',
         *(f'<p class="small">{_t(say.words(name))}: {_t(say.words(value))}</p>' for name, value in s.options.items()),

@@ -8,6 +8,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.choose import NEVER_THERE, NextReading
 from furnace_diag.diagnosis.findings import Found, ProofState, RepairState
+from furnace_diag.diagnosis.taking import in_short
+from furnace_diag.diagnosis.verdict import BoardVerdict
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.repairs import cautions_of
@@ -201,6 +203,8 @@ def _at(reading: NextReading) -> str:
 def reading_lines(title: str, n: NextReading, told: set[str], width: int) -> Iterator[str]:
     """One reading: where the leads go, cautions, what each outcome would mean, why."""
     yield from filled(f"{title}: {n.says}{_at(n)}", width, "  ", "")
+    for need in n.needs:
+        yield from filled(f"First: {need}", width, "    ", "  ")
     if n.where:
         yield from filled(n.where, width, "  ")
     low = ", the meter in its low-impedance mode" if n.meter == "low" else ""
@@ -232,8 +236,8 @@ def why_lines(answer: Answer, part: str, width: int) -> Iterator[str]:
             yield from filled(f"{one.says} ({one.at})", width, "    ", "  ")
 
 
-def proof_lines(proof: ProofState | RepairState, width: int, *, title: str = "") -> Iterator[str]:
-    """A checklist: what is met and by what, what speaks against it, what is still to be taken and how."""
+def proof_lines(proof: ProofState | RepairState, width: int, knowledge: Knowledge, *, title: str = "") -> Iterator[str]:
+    """A checklist: what is met and by what, what speaks against it, what is still to be taken and how, in order."""
     yield from filled(f"{title}{proof.says} ({proof.at})", width)
     met = [n for n in proof.needs if n.met_by and not n.denied_by]
     for need in met:
@@ -243,7 +247,19 @@ def proof_lines(proof: ProofState | RepairState, width: int, *, title: str = "")
         yield from filled(f"{need.says}: against it stands {printable('; '.join(need.denied_by), 160)}", width, "      ", "  [!] ")
     for need in proof.missing:
         if not need.met_by and not need.denied_by:
-            yield from filled(need.take or need.says, width, "      ", "  [ ] ")
+            of = knowledge.condition.get(need.condition) or knowledge.check[need.condition]
+            yield from filled(in_short(of, knowledge), width, "      ", "  [ ] ")
+
+
+def killer_lines(board: BoardVerdict, width: int) -> Iterator[str]:
+    """What kills boards: all of it once this one is proved bad, before that only what was found and the names of the rest."""
+    for killer in board.killers:
+        if killer.found or board.proved:
+            found = "FOUND: " if killer.found else "Before a new one goes in, look for: "
+            yield from filled(f"{found}{killer.says} {killer.look} Cured when: {killer.accept}", width, "    ", "  - ")
+    left = ", ".join(_step(k.root_cause) for k in board.killers if not k.found)
+    if left and not board.proved:
+        yield from filled(f"Should it be proved, first look for what killed it: {left}.", width, "  ", "")
 
 
 def entry_lines(visit: Visit, said: Mapping[int, str], width: int) -> Iterator[str]:

@@ -51,6 +51,7 @@ def _titled(title: str, lines: Sequence[str], width: int, *, first: bool = False
 
 
 def _head(s: Summary, width: int) -> Iterator[str]:
+    yield from filled(say.DRILL, width) if s.drill else ()
     yield from filled(f"{printable(s.file, 200)}, begun {say.when(s.opened)}", width)
     yield from filled(f"Furnace: {s.furnace_says}", width, "  ", "")
     for name, value in s.options.items():

@@ -16,6 +16,7 @@ MOST_LACKS = 4  # reasons told at the top of a report
 LONGEST = 2000  # characters of one text of a stranger
 ODDS = "Belief is the share that the virtual furnaces of these rules give a part after the entries so far. It is a lead, never a proof."
 HASH = "An edited line of the visit's file shows by `furnace-diag visit verify`; a whole file written anew shows only by this hash."
+DRILL = "A drill: this furnace is a virtual one and nobody's."
 SAFETY = "Live parts, gas and hot metal can kill: work as your licence and local codes allow. The plate and the wiring diagram win over every figure here."
 HOW = {"meter": METER, "contact": CONTACT, "hold": HOLD, "set_up": SET_UP}
 STANDS = {
@@ -37,7 +38,8 @@ def value_of(record: ToldRecord, *, ascii: bool) -> str:
     """The value of a record, with its unit; as it was typed too, where that is something else."""
     typed = printable(record.typed, 80)
     if record.number is None or record.unit is None:
-        return words(record.word or typed)
+        figure = f" (typed {typed})" if record.word and typed[:1].isdigit() and words(record.word) != words(typed) else ""
+        return words(record.word or typed) + figure
     shown = format_quantity(record.number, record.unit, ascii=ascii)
     plain = format_quantity(record.number, record.unit, ascii=True)
     same = plain.startswith(typed) or plain.split()[0] == typed.split()[0]  # only the unit is spelled otherwise
@@ -99,8 +101,8 @@ def result_of(summary: Summary) -> list[str]:
     earlier = [f"Not written down before the repair: {n.says}" for n in (summary.repairs[-1].before if summary.repairs else ()) if n.calls_left or n.denied_by]
     last = summary.repairs[-1] if summary.repairs else None
     if last is not None:
-        lacks = [f"Mended: {words(last.part)}, {words(last.failure)}.", *lacks]
-        earlier = [f"Mended: {words(last.part)}, {words(last.failure)}.", *earlier]
+        mended = f"Mended: {', '.join(words(n) for n in (last.part, last.failure) if n)}."
+        lacks, earlier = [mended, *lacks], [mended, *earlier]
     if closing.closed == PROVED:
         if closing.proved:
             return ["Closed as PROVED, and the records bear that out.", *earlier]
@@ -160,7 +162,7 @@ def need_of(need: Need) -> tuple[str, str]:
 
 def repair_of(repair: RepairTold) -> str:
     """What was done."""
-    of = f"{printable(words(repair.part), 80)}: {printable(words(repair.failure), 80)}"
+    of = ": ".join(printable(words(n), 80) for n in (repair.part, repair.failure) if n)
     return f"{printable(repair.says, 600)} ({of})"
 
 

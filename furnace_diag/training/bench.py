@@ -16,8 +16,10 @@ from furnace_diag.furnace.family import Family, Fault, luck, usual_site
 from furnace_diag.furnace.network import Complex
 from furnace_diag.furnace.observe import ohms_between, reading, run_words, shown
 from furnace_diag.furnace.operate import Operation
+from furnace_diag.furnace.trying import altered, tried
 from furnace_diag.furnace.virtual import VirtualFurnaces, between, loaded
-from furnace_diag.knowledge.models import Call, Point, Sign, State, TakenOff, Words
+from furnace_diag.knowledge.models import Call, Point, Sign, TakenOff, Trial, Words
+from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.words import of_whole_call, words_of
 from furnace_diag.training.lesson import Hidden, Lesson
 
@@ -72,10 +74,10 @@ class Bench:
         self.hidden = list(lesson.faults)
         self.lifted: dict[str, TakenOff] = {}
         self.isolated = False
+        self.cock_shut = False  # by whoever works on it
         self.call_number, self.called, self.joined = 0, None, False
         self.call_at = 0.0
         self._made: dict[frozenset[Fault], VirtualFurnaces] = {}
-        self._as_built: dict[frozenset[Fault], NDArray[np.int8]] = {}
         self._warm: set[Fault] = set()
         self.charged = True
         self._factored: Complex | None = None  # the eliminated network as it stands, until something changes
@@ -95,16 +97,16 @@ class Bench:
         comes = self.family.failure(hidden.fault).comes_and_goes
         return comes is not None and comes.from_step is not None
 
-    def _furnaces(self) -> VirtualFurnaces:
+    def _furnaces(self, *, isolated: bool = False) -> VirtualFurnaces:
+        """The furnace with the faults that are there now and what is off it; *isolated* with its power switched off."""
         there = self._there()
-        key = frozenset(h.fault for h in there)
+        key, inlet = frozenset(h.fault for h in there), self.family.machines.valve.inlet
         if key not in self._made:
             self._made[key] = furnaces_of(self.family, self.lesson, there)
-            self._as_built[key] = self._made[key].forced.copy()
-        furnaces = self._made[key]
-        furnaces.forced[:] = self._as_built[key]
-        opened = [e for taken in self.lifted.values() for e in taken.opens] + ([str(self.family.wiring.isolator)] if self.isolated else [])
-        furnaces.forced[[self.family.number[e] for e in opened]] = -1
+        off = [e for taken in self.lifted.values() for e in taken.opens]
+        furnaces = altered(self._made[key], [*off, str(self.family.wiring.isolator)] if isolated else off)
+        if self.cock_shut:
+            furnaces.quantities[inlet] = np.zeros(furnaces.rows)
         return furnaces
 
     def blown_before(self) -> NDArray[np.bool_]:
@@ -126,14 +128,16 @@ class Bench:
     def _stand(self) -> None:
         """Put what is now so into the furnaces, and let it act."""
         self._factored = None
-        self.operation.put(self._furnaces())
+        self.operation.put(self._furnaces(isolated=self.isolated))
         self.operation.settle(self.operation.rows)
 
     # --- acts ------------------------------------------------------------------------------
 
     def power(self, on: bool) -> None:
-        """Open or close the switch that a technician makes the furnace dead with. Closed, it is as it was found."""
+        """Open or close the switch that a technician makes the furnace dead with. Closed, it is as it was found, and a heat call that stands begins anew."""
         self.isolated = not on
+        if on and self.called is self.family.sequence.heat_call:
+            self._begin_heat_call()
         self._stand()
         self.charged = self.charged or on
 
@@ -145,14 +149,18 @@ class Bench:
         if call is None:
             return
         if call is self.family.sequence.heat_call:
-            self.call_number += 1
-            self._warm.clear()
-            self.operation.begin_call()
+            self._begin_heat_call()
         self._stand()
         self.call_at = self.now
         self._factored = None
         self.operation.call(call.joined if at_board else call.closes)
         self.operation.settle(self.operation.rows)
+
+    def _begin_heat_call(self) -> None:
+        self.call_number += 1
+        self.call_at = self.now
+        self._warm.clear()
+        self.operation.begin_call()
 
     def _end_call(self) -> None:
         for call in self._calls:
@@ -168,22 +176,25 @@ class Bench:
         self.lifted.pop(name)
         self._stand()
 
-    def replace(self, part: str) -> None:
-        """Fit a good one: whatever of that part was at fault is gone. A fuse of the rating that belongs there is fitted with it."""
-        self.hidden = [h for h in self.hidden if h.fault.part != part]
-        fuse = self.operation.fuse
-        if fuse is not None and self._is_of(part, self.family.elements[fuse].element):
+    def gas(self, on: bool) -> None:
+        """Shut the gas cock, or put it back as it was found."""
+        self.cock_shut = not on
+        self._stand()
+
+    def mend(self, repair: Repair) -> None:
+        """Put right whatever *repair* puts right of what is at fault. A fuse of the rating that belongs there is fitted with a new one."""
+        self.hidden = [h for h in self.hidden if not puts_right(repair, h.fault)]
+        if self.mends_fuse(repair):
             self.operation.blown[:] = False
         self._stand()
 
-    def _is_of(self, part: str, element: str) -> bool:
-        failures = (self.family.failure(f) for f in self.family.faults if f.part == part)
-        return any(effect.element == element for failure in failures for effect in failure.effects)
-
-    def mends_fuse(self, part: str) -> bool:
-        """Whether replacing *part* puts in a new fuse."""
-        fuse = self.operation.fuse
-        return fuse is not None and self._is_of(part, self.family.elements[fuse].element)
+    def mends_fuse(self, repair: Repair) -> bool:
+        """Whether *repair* puts in a new fuse."""
+        if self.operation.fuse is None:
+            return False
+        fuse = self.family.elements[self.operation.fuse].element
+        mended = (self.family.failure(f) for f in self.family.faults if puts_right(repair, f))
+        return any(effect.element == fuse for failure in mended for effect in failure.effects)
 
     def fuse_is_open(self) -> bool:
         """Whether the trainee's fuse is blown, by whatever."""
@@ -246,6 +257,28 @@ class Bench:
     def at_rest(self) -> bool:
         """Whether nothing more is to come by itself."""
         return not np.isfinite(self.operation.seconds_to_next())
+
+    def of_call(self, word: str) -> float:
+        """How soon the gas last lit [s], or how often the limit tripped in this heat call; see `knowledge.words.OF_A_CALL`."""
+        o = self.operation
+        return float(o.limit_trips[0]) if word == "limit_trips" else float(o.times["flame_on"][0] - o.times["gas_on"][0])
+
+    def burning(self) -> float:
+        """Seconds for which it has burnt without a stop; where there is no flame, since the gas came on in this heat call."""
+        lit = self.operation.times["flame_on"][0]
+        if self.called is not self.family.sequence.heat_call:
+            return 0.0
+        return float(self.now - lit) if self.operation.flame[0] and not np.isnan(lit) else max(self.after(), 0.0)
+
+    def went_well(self) -> bool:
+        """Whether the heat call, which has come to where it stays, lit, stayed lit and started the blower as it should."""
+        words = run_words(self._rested())
+        told = {shows: next((w for w, flags in words[shows] if flags[0]), None) for shows in ("burners", "blower_in_heat")}
+        return told == {"burners": "stay_lit", "blower_in_heat": "starts"} and self.step() == self.family.sequence.order[-1]
+
+    def is_still(self) -> bool:
+        """Whether neither flame nor blower goes on."""
+        return not (self.operation.flame[0] or self.operation.blower_running()[0])
 
     def volts(self, pair: tuple[str, str], meter: str) -> float:
         """Volts between two nodes by a meter that loads them [V]."""
@@ -315,8 +348,8 @@ class Bench:
         return {s.sign: v for s in self._watched if (v := self.sign(s)) is not None}
 
     def sign(self, sign: Sign) -> str | None:
-        """The value that a sign has now; None where it shows nothing, or where no furnace shows it (see `habit`)."""
-        if sign.shows is None or (isinstance(sign.shows, State) and sign.shows.starts_with is not None):
+        """The value that a sign has now; None where it shows nothing, has to be tried (see `tried`), or where no furnace shows it (see `habit`)."""
+        if sign.shows is None or isinstance(sign.shows, Trial):
             return None
         words = words_of(sign.shows, self.family.sequence)
         if of_whole_call(sign):
@@ -325,6 +358,13 @@ class Bench:
         else:
             number = float(shown(self.operation, sign.shows, ROW)[0])
         return None if np.isnan(number) else value_of(sign, words, int(number))
+
+    def tried(self, sign: Sign) -> str | None:
+        """What comes of an experiment, tried on this furnace as it was found, with the power on and off it what is off; the bench stays as it is."""
+        if not isinstance(sign.shows, Trial):
+            return None
+        word = tried(sign.shows, self._furnaces(), self.operation.blown)[0]
+        return None if word is None else value_of(sign, sign.shows.words, sign.shows.words.index(word))
 
     def _rested(self) -> Operation:
         """The operation, as one that has come to rest where it now stands."""
@@ -341,6 +381,11 @@ class Bench:
     def goes_round(self) -> bool:
         """Whether the heat call begins again and again because a limit stops it."""
         return bool(self.operation.limit_trips[0] > 1)
+
+
+def puts_right(repair: Repair, fault: Fault) -> bool:
+    """Whether a repair is of that failure, or of its whole part."""
+    return fault.part in repair.of or str(fault) in repair.of
 
 
 def value_of(sign: Sign, words: tuple[str, ...], number: int) -> str | None:

@@ -10,12 +10,16 @@ from dataclasses import dataclass
 from furnace_diag.diagnosis.records import METERS, Vocabulary
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.find import FILLERS, Names, plain, values_of
+from furnace_diag.knowledge.repairs import repairs_for, repairs_of
 from furnace_diag.problems import printable
 from furnace_diag.quantities import BadQuantity, parse_quantity
-from furnace_diag.training.drill import LONGEST_WAIT, Act, Drill
+from furnace_diag.training.acts import LONGEST_WAIT, Act
+from furnace_diag.training.drill import Drill, usual_repair
+from furnace_diag.training.gas import GAS_PRESSURE
 
 MOST_TYPED = 200  # characters of a line
 MOST_NEAR = 5
+TURNED = re.compile(r"(open|close|shut|turn)\b.*\b(tap|cock|gas (on|off))\b|turn (on|off) (the )?gas\b|(close|shut)( off)? (the )?gas$")
 OL = 1e30  # stands for OL in a foretold figure; JSON has no infinity
 
 
@@ -35,13 +39,18 @@ WORDS = (
     Word("volts", ("volt", "voltage", "v"), "volts A to B [low]", "AC volts between any two terminals"),
     Word("ohms", ("ohm", "resistance"), "ohms A to B", "resistance between any two, power off"),
     Word("power", ("switch", "turn"), "power off, power on", "the furnace switch"),
+    Word("gas", ("cock",), "gas off, gas on", "the gas cock at the furnace"),
+    Word("tap", ("gauge", "manometer"), "tap inlet open, tap inlet closed", "a pressure tap of the gas valve: plug out and gauge on, or plug back"),
+    Word("soap", ("leak",), "soap", "soap the gas joints that were opened"),
     Word("call", ("heat", "thermostat"), "call heat, fan, cool or off", "what the thermostat calls for"),
     Word("wait", ("run", "w"), "wait [30 s], wait rest", "run the clock on: to the next event, some time, or until all is still"),
     Word("lift", ("unplug", "pull", "remove"), "lift WHAT", "take a lead or a plug off"),
     Word("back", ("reconnect", "refit", "plug"), "back WHAT", "put it back"),
     Word("discharge", (), "discharge", "empty the run capacitor"),
     Word("join", ("jumper", "bridge", "jump"), "join A to B", "a wire between two terminals"),
-    Word("replace", ("change", "fit", "clean", "fix", "repair", "swap"), "replace PART", "put a part right; it costs what it costs"),
+    Word("replace", ("change", "fit", "clean", "fix", "repair", "swap"), "replace PART, clean PART", "put a part right; it costs what it costs"),
+    Word("checks", ("prove",), "checks", "what proves the repair, and what of it is done"),
+    Word("same", (), "same", "the repair changed nothing; on with the search"),
     Word("note", ("say", "state"), "note CHECK: yes", "say what you did for a proof"),
     Word("name", ("blame", "answer", "it is", "its"), "name PART [and PART]", "say what is wrong; this ends the drill"),
     Word("find", ("search", "points", "list"), "find WORDS", "what can be read, seen, lifted or named so"),
@@ -53,7 +62,7 @@ WORDS = (
 
 @dataclass(frozen=True)
 class Understood:
-    """A typed line, understood: an *act*, or a *word* that changes nothing (find, notes, help, pause) with its *rest*; else what to *tell*.
+    """A typed line, understood: an *act*, or a *word* that changes nothing (find, notes, checks, help, pause) with its *rest*; else what to *tell*.
 
     *unit*: of a reading, whose figure may still be foretold.
     """
@@ -72,6 +81,9 @@ class Reader:
         self.family, self.k = family, family.knowledge
         self.vocabulary = Vocabulary(self.k, family.furnace.furnace)
         self._commands = {plain(w) or w: word.word for word in WORDS for w in (word.word, *word.others)}
+        self._repairs = Names(dict.fromkeys(self.k.repair, ()))
+        for repair in self.k.repair:
+            self._commands.setdefault(repair.partition("_")[0], "replace")
 
     def read(self, line: str, drill: Drill) -> Understood:
         """What one line means now."""
@@ -79,6 +91,13 @@ class Reader:
         if not text:
             return Understood()
         word, rest = self._command(text)
+        if TURNED.match(text.lower()):  # "open the inlet tap", "turn the gas off"
+            word, rest = ("tap" if " tap" in text.lower() else "gas"), text
+        repaired = self._repairs.meant(text)
+        if drill.bench.cock_shut and re.fullmatch(r"open (the )?gas", text.lower()):
+            return Understood(Act(do="gas", what="on"))
+        if len(repaired) == 1 and word != "gas":
+            return self._repair(repaired[0])
         if (word is None or len(text.split()) > 1) and word not in [w.word for w in WORDS if text.lower().startswith(w.word)]:
             for kind in ("point", "sign"):  # a name alone is a reading, whatever word it begins with
                 if len(self.vocabulary.names(kind).meant(_for_seconds(self._meter(_parted(text)[0])[0])[0])) == 1:
@@ -87,8 +106,10 @@ class Reader:
             near = self._near(text, ("point", "sign")) if len(text.split()) > 1 else []
             guess = f"To read: did you mean {_or(near[:3])}?" if near else "Type help for the commands; the first word says what to do."
             return Understood(tell=f"{printable(text, 40)} is no command here. {guess}")
-        if word in ("find", "notes", "help", "pause"):
+        if word in ("find", "notes", "checks", "help", "pause"):
             return Understood(word=word, rest=rest)
+        if word == "replace":
+            return self._replace(rest, text.split()[0].lower())
         made: Understood = getattr(self, f"_{word}")(rest, drill)
         return made
 
@@ -106,8 +127,7 @@ class Reader:
     # --- reading ---------------------------------------------------------------------------
 
     def _read(self, rest: str, _drill: Drill | None) -> Understood:
-        text, foretold = _parted(rest)
-        text, meter = self._meter(text)
+        text, meter, foretold = self._taken(rest)
         text, seconds = _for_seconds(text)
         if not text:
             return Understood(tell="Read what? For instance: read r to c. find WORDS lists the points.")
@@ -139,8 +159,7 @@ class Reader:
         return self._two("ohms", rest)
 
     def _two(self, do: str, rest: str) -> Understood:
-        text, foretold = _parted(rest)
-        text, meter = self._meter(text)
+        text, meter, foretold = self._taken(rest)
         points = [p for p in self.vocabulary.names("point").meant(f"{text}") if (self.k.point[p].function == "ohms") == (do == "ohms")]
         if len(points) == 1:
             return self._with_foretold(_act(do="read", what=points[0], meter=meter), foretold, self.k.point[points[0]].unit)
@@ -150,11 +169,15 @@ class Reader:
         return self._between(do, pair, meter, foretold)
 
     def _between(self, do: str, pair: tuple[str, str], meter: str, foretold: str) -> Understood:
-        point = next((p for p in self.family.points if do == "volts" and p.leads is not None and set(p.leads) == set(pair)), None)
-        if point is not None:
-            return self._with_foretold(_act(do="read", what=point.point, meter=meter), foretold, point.unit)
         act = _act(do=do, what=pair[0], other=pair[1], meter=meter)
         return self._with_foretold(act, foretold, "ohm" if do == "ohms" else "V")
+
+    def _taken(self, rest: str) -> tuple[str, str, str]:
+        """What is read, by which mode of the meter, and what is foretold; the mode may stand behind either."""
+        text, foretold = _parted(rest)
+        text, meter = self._meter(text)
+        foretold, behind = self._meter(foretold) if foretold else (foretold, meter)
+        return text, behind if meter == "high" else meter, foretold
 
     def _meter(self, text: str) -> tuple[str, str]:
         """The text without words for the meter's mode, and the mode."""
@@ -288,9 +311,49 @@ class Reader:
         pair = self._pair(rest if " " in rest.strip() and re.search(r"\b(to|and)\b|,|-", rest) else rest.replace(" ", " to ", 1))
         return Understood(Act(do="join", what=pair[0], other=pair[1])) if isinstance(pair, tuple) else Understood(tell=pair)
 
-    def _replace(self, rest: str, _drill: Drill) -> Understood:
+    def _replace(self, rest: str, verb: str) -> Understood:
+        """A part, or one failure of it, to be put right; of several ways the one that begins with the verb that was typed."""
+        meant = self.vocabulary.names("history").meant(re.sub(r"^the\s+", "", rest.strip()))
+        if len(meant) == 1 and ":" in meant[0]:
+            return self._repair(repairs_for(self.k, *meant[0].split(":")).repair)
         part = self.part(rest)
-        return Understood(Act(do="replace", what=part)) if part in self.k.part else Understood(tell=part)
+        if part not in self.k.part:
+            return Understood(tell=part)
+        ways = repairs_of(self.k, part)
+        begun = [r for r in ways if r.repair.startswith(f"{verb}_") and (verb != "replace" or part in r.of)]
+        if len(begun) == 1:
+            return self._repair(begun[0].repair, part)
+        if len(ways) > 1 and part not in usual_repair(self.k, part).of:
+            listed = ", ".join(r.repair.replace("_", " ") for r in ways)
+            return Understood(tell=f"{part.replace('_', ' ')} is put right in several ways. Write the one you mean: {listed}.")
+        return self._repair(usual_repair(self.k, part).repair, part)
+
+    def _repair(self, name: str, part: str = "") -> Understood:
+        return Understood(Act(do="replace", what=part or self.k.repair[name].of[0].partition(":")[0], other=name))
+
+    def _gas(self, rest: str, _drill: Drill) -> Understood:
+        """The cock; other words that begin so are a reading."""
+        said = {*plain(rest).split()}
+        way = "off" if said & {"off", "shut", "close", "closed"} else "on" if said & {"on", "open"} else None
+        if way is None:
+            return self._read(f"gas {rest}", None) if rest else Understood(tell="Write gas off, or gas on.")
+        return Understood(Act(do="gas", what=way))
+
+    def _tap(self, rest: str, _drill: Drill) -> Understood:
+        said = {*plain(rest).split()}
+        taps = {p.point: {*plain(" ".join([p.point.replace("_", " "), *p.also_called])).split()} for p in self.family.points if p.function == GAS_PRESSURE}
+        shared = set.intersection(*taps.values()) if taps else set()
+        meant = [p for p, words in taps.items() if said & (words - shared)]
+        if len(meant) != 1:
+            return Understood(tell=f"Which tap? {_or(['tap ' + p.partition('_')[0] + ' open' for p in taps])}.")
+        closes = bool(said & {"close", "closed", "shut", "off", "back", "plug"})
+        return Understood(Act(do="tap", what=meant[0], other="closed" if closes else "open"))
+
+    def _soap(self, _rest: str, _drill: Drill) -> Understood:
+        return Understood(Act(do="soap"))
+
+    def _same(self, _rest: str, _drill: Drill) -> Understood:
+        return Understood(Act(do="same"))
 
     def _name(self, rest: str, _drill: Drill) -> Understood:
         parts = [self.part(text) for text in re.split(r"\s+and\s+|\s*[,+]\s*", rest) if text.strip()]

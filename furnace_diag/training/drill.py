@@ -1,7 +1,7 @@
 """A drill: what the trainee did, one act after another, and what came of it.
 
-The state of a drill is nothing but its acts: the same acts on the same lesson give the same furnace, readings and
-score, so a drill that was left is taken up by doing them again. What would hurt somebody or something is not done;
+The state of a drill is nothing but its acts: the same acts on the same lesson give the same furnace, readings, account
+and score, so a drill that was left is taken up by doing them again. What would hurt somebody or something is not done;
 it is told, and counted.
 """
 
@@ -10,76 +10,32 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
-from typing import Annotated, Literal
-
-from pydantic import Field, StringConstraints
 
 from furnace_diag.diagnosis.bins import FLOOR
 from furnace_diag.diagnosis.records import SET_UPS
 from furnace_diag.furnace.family import Family
-from furnace_diag.knowledge.model_base import Model
-from furnace_diag.knowledge.models import Call, Knowledge, Point, Sign, State
+from furnace_diag.knowledge.models import Call, Knowledge, Point, Sign, State, Trial
+from furnace_diag.knowledge.repair_models import Repair
+from furnace_diag.knowledge.repairs import cautions_of, repairs_of
 from furnace_diag.knowledge.words import of_whole_call
 from furnace_diag.quantities import format_quantity
+from furnace_diag.training import checks
+from furnace_diag.training.account import MOST_CALLS, MOST_SECONDS, Account
+from furnace_diag.training.acts import HANDLING_MINUTES, LONGEST_WAIT, NOTHING, Act, Hurt, Taken, Told
 from furnace_diag.training.bench import SETTLES, Bench, Seen, as_shown, habit
+from furnace_diag.training.gas import GAS_PRESSURE, GasWork, wants_dead
 from furnace_diag.training.lesson import Lesson
 
 MOST_ACTS = 2000
-LONGEST_WAIT = 1800.0  # seconds in one go
 DEAD_ONLY = ("ohms", "microfarads")  # what is read on dead parts alone
 FREE_MINUTES = 2.0  # of a reading between two terminals that the rules have no point for, judgement
 FORESEEN = 2.0  # a foretold figure may be off by this many times what the reading itself may
-HANDLING_MINUTES = 1.0  # of switching, lifting a lead, discharging, judgement
 SHORT = 0.05  # seconds; what acts at once is seen at once
 FREE_DOUBT = 0.08  # share by which a reading between two terminals may be off what is foretold, judgement
+ALIKE = 0.01  # share by which ohms in place and ohms with the leads off may differ and still be one reading, judgement
+WHOLE_CALL = "whole_call"  # see knowledge.words.OF_A_CALL
 OPEN_FROM = 1e9  # ohms from which a foretold figure means OL
-NOT_FOR_THE_GOOD = ("read", "volts", "ohms", "wait", "replace", "name", "state")  # the good furnace is only brought to the same moment
-Text = Annotated[str, StringConstraints(min_length=1, max_length=200)]
-Doing = Literal["read", "volts", "ohms", "look", "power", "call", "wait", "lift", "back", "discharge", "join", "replace", "state", "name"]
-
-
-class Act(Model):
-    """One thing that the trainee did. *what*, *other*: ids, or words where the act has its own; *expect*: what the meter should show."""
-
-    do: Doing
-    what: Text | None = None
-    other: Text | None = None
-    meter: Literal["high", "low"] = "high"
-    expect: float | None = None
-    seconds: float = Field(default=0.0, ge=0, le=LONGEST_WAIT)
-
-
-NOTHING = Act(do="look")
-
-
-@dataclass(frozen=True)
-class Told:
-    """What came of an act. *kind*: done, reading, seen, stopped, cannot or ended; *cautions* are ids, new in this drill."""
-
-    kind: str
-    text: str
-    cautions: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class Taken:
-    """One reading or look that counts: its record as a report file has it (None where the ranking makes nothing of it), and whether what was
-    foretold was right. *name*: the point or sign, empty where it is neither."""
-
-    record: dict[str, object] | None
-    said: str
-    act: int
-    foretold: bool | None = None
-    name: str = ""
-
-
-@dataclass(frozen=True)
-class Hurt:
-    """What would have hurt, and was stopped or went wrong."""
-
-    act: int
-    what: str
-    caution: str
+NOT_FOR_THE_GOOD = ("read", "volts", "ohms", "wait", "replace", "same", "name", "state", "tap", "soap")  # the good furnace is only brought to the same moment
 
 
 @dataclass
@@ -99,9 +55,14 @@ class Drill:
 
     def __post_init__(self) -> None:
         self.bench = Bench(self.family, self.lesson)
+        self.account = Account(self.lesson, self.k)
+        self.gas = GasWork(self.k, self.bench, self._stop)
         self.fuse_searched = False
+        self._watched: dict[int, bool] = {}  # how the heat calls went that were watched until all was still again
+        self._ending: int | None = None  # the heat call that went well so far, and was ended
         self._ends: list[float] = []  # by the clock, of each act
         self._of_call: dict[int, dict[str, str]] = {}  # what is said of a whole heat call, by sign, of each call that was watched to its end
+        self._calls_before_repair = 0
         self._to_note: list[str] = []  # signs of the whole call that were looked at before it was over
         self._good: Drill | None = None
 
@@ -128,19 +89,25 @@ class Drill:
 
     def do(self, act: Act, tell: Callable[[Seen], None] | None = None) -> Told:
         """Do one act; *tell* hears what is seen to happen while time goes by. KeyError for an id that stands nowhere."""
+        if len(self.acts) >= MOST_ACTS and act.do != "name":
+            return Told("cannot", "This drill is long enough. Name the part.")
         self.acts.append(act)
+        self.account.act(act)
         told: Told = getattr(self, f"_{act.do}")(act, tell)  # Act lets nothing else through
         self._ends.append(self.bench.now)
+        self.gas.passes()
         self._watch_the_end()
+        watched = self._watch_until_still()
         new = tuple(c for c in told.cautions if c not in self.cautioned)
         self.cautioned.update(new)
-        return Told(told.kind, told.text, new)
+        return Told(told.kind, f"{told.text}{watched}", new)
 
     # --- reading ---------------------------------------------------------------------------
 
     def _read(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
         point = self.k.point[str(act.what)]
         stopped = self._hurts_to_read(point) if point.function in DEAD_ONLY else None
+        stopped = stopped or self.gas.before_reading(point)
         if stopped is not None:
             return stopped
         self.minutes += point.minutes
@@ -168,7 +135,8 @@ class Drill:
             record |= {"set_up": self._set_up(point.leads[0])}
         if point.point in self._on_pins:
             record["contact"] = "pin"
-        self._note({**record, **({"hold": hold} if hold else {})}, f"{point.point}: {text}{f' ({hold})' if hold else ''}", right)
+        no_gas = point.function == GAS_PRESSURE and self.bench.cock_shut
+        self._note(None if no_gas else {**record, **({"hold": hold} if hold else {})}, f"{point.point}: {text}{f' ({hold})' if hold else ''}", right)
 
     @property
     def _on_pins(self) -> set[str]:
@@ -182,7 +150,7 @@ class Drill:
         return [s for s in dict.fromkeys(off) if s in SET_UPS] or ([] if self.bench.lifted else ["load_on"])
 
     def _circumstances(self, entry: Point | Sign) -> dict[str, object]:
-        return {"step": self._step_of(entry), "call": max(self.bench.call_number, 1), "after_s": f"{max(self.bench.after(), 0):.1f}"}
+        return {"step": self._step_of(entry), "call": max(self.bench.call_number, 1), "after_s": f"{min(max(self.bench.after(), 0), MOST_SECONDS):.1f}"}
 
     def _step_of(self, entry: Point | Sign) -> str | None:
         """The step as the rules name it for a point or sign; None where they say nothing of it now.
@@ -204,14 +172,21 @@ class Drill:
         return "" if self._step_of(entry) else f" (The rules tell nothing from it at {self.bench.step().replace('_', ' ')}; it is shown and not weighed.)"
 
     def _note(self, record: dict[str, object] | None, said: str, right: bool | None = None, *, lasting: bool = False) -> None:
-        """Keep what was learnt; of a furnace that is mended by now, or about to change, nothing is kept for the ranking.
+        """Write down what was learnt: as a record, or where something is about to change, or the rules make nothing of it, as a note.
 
         *lasting*: it is said of a whole call, and holds whatever changes now.
         """
         name = str((record or {}).get("point", (record or {}).get("sign", "")))
         placed = record is not None and record.get("step", "") is not None
-        of_use = placed and len(self.bench.hidden) == len(self.lesson.faults) and (lasting or self.bench.still())
-        self.taken.append(Taken(record if of_use else None, said, len(self.acts) - 1, right, name))
+        call = int(str((record or {}).get("call", 1)))
+        in_call = self.bench.called is self.family.sequence.heat_call and not self.bench.isolated
+        seen = lasting or (self.bench.still() and not (in_call and self.gas.spoils(call)))
+        if record is not None and placed and call <= MOST_CALLS and seen:
+            self.account.record(record)
+        else:
+            record = None
+            self.account.note(f"{said} (not weighed)")
+        self.taken.append(Taken(record, said, len(self.acts) - 1, right, name, len(self.account.events)))
 
     def _foretold(self, act: Act, shown: list[float], read: Callable[[Bench], float], doubt: float, floor: float, point: Point | None = None) -> bool | None:
         """Whether what was foretold is what a good furnace shows now, what the rules expect in this step, or what was then read."""
@@ -242,29 +217,58 @@ class Drill:
         return None
 
     def _stop(self, what: str, why: str, caution: str) -> Told:
-        self.hurts.append(Hurt(len(self.acts) - 1, what, caution))
+        self._hurt(what, caution)
         self.cautioned.discard(caution)
         return Told("stopped", f"{why} It is not done.", (caution,))
 
-    def _volts(self, act: Act, _tell: object) -> Told:
+    def _hurt(self, what: str, caution: str) -> None:
+        self.hurts.append(Hurt(len(self.acts) - 1, what, caution))
+        self.account.note(f"Would have hurt: {what}")
+
+    def _volts(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
         pair = (str(act.what), str(act.other))
+        point = self._point_between(pair)
+        if point is not None:
+            return self._read(act.model_copy(update={"what": point.point}), tell)
         self.minutes += FREE_MINUTES
         value = self.bench.volts(pair, act.meter)
         right = self._foretold(act, [value], lambda good: good.volts(pair, act.meter), FREE_DOUBT, FLOOR["V"])
         self._note(None, f"volts, {pair[0]} to {pair[1]}: {as_shown(value):g} V", right)
         return Told("reading", f"{self._lies(pair)}: {format_quantity(as_shown(value), 'V', ascii=True)}", ("live_line",))
 
-    def _ohms(self, act: Act, _tell: object) -> Told:
+    def _ohms(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
         pair = (str(act.what), str(act.other))
         stopped = self._hurts_when_dead(pair, f"ohms from {pair[0]} to {pair[1]}", charge=False)
         if stopped is not None:
             return stopped
-        self.minutes += FREE_MINUTES
         value = self.bench.ohms(pair)
+        point = self._part_between(pair, value)
+        if point is not None:
+            return self._read(act.model_copy(update={"what": point.point}), tell)
+        self.minutes += FREE_MINUTES
         self.fuse_searched |= bool(set(pair) & self.bench.low_voltage_side)
         right = self._foretold(act, [value], lambda good: good.ohms(pair), FREE_DOUBT, FLOOR["ohm"])
         self._note(None, f"ohms, {pair[0]} to {pair[1]}: {'OL' if math.isinf(value) else f'{as_shown(value):g} ohm'}", right)
         return Told("reading", f"{self._lies(pair)}: {format_quantity(as_shown(value), 'ohm', ascii=True)}", ("dead_first",))
+
+    def _point_between(self, pair: tuple[str, str]) -> Point | None:
+        """The point of volts between those two terminals, of several one that the rules list for this step."""
+        found = [p for p in self.family.points if p.leads is not None and {*p.leads} == {*pair}]
+        return min(found, key=lambda p: self._step_of(p) is None, default=None)
+
+    def _part_between(self, pair: tuple[str, str], ohms: float) -> Point | None:
+        """The point of ohms that is read between those two terminals, where nothing beside it changes what the meter shows."""
+        for point in self.family.points:
+            way, _, names = str(point.reads).partition(":")
+            if way != "ohms" or ":" in names:
+                continue
+            ends = [n for name in names.split("+") for n in self.family.elements[self.family.number[name]].between or ()]
+            if {n for n in ends if ends.count(n) == 1} != {*pair}:
+                continue
+            own = self.bench.point(point, "high")
+            if own == ohms or abs(own - ohms) <= ALIKE * abs(ohms):
+                return point
+        return None
 
     def _lies(self, pair: tuple[str, str]) -> str:
         return f"From {self.family.wiring.nodes[pair[0]]} to {self.family.wiring.nodes[pair[1]]}"
@@ -277,8 +281,14 @@ class Drill:
         sign = self.k.sign[act.what]
         if sign.steps == (self.family.sequence.roles.off,) and not self.bench.isolated:
             return Told("cannot", "That is looked at with the power off. Switch it off first.", sign.cautions)
-        if isinstance(sign.shows, State) and sign.shows.starts_with is not None:
-            return Told("cannot", "Join the two terminals and watch; that answers it.", sign.cautions)
+        if isinstance(sign.shows, Trial):
+            return self._try(sign, sign.shows)
+        if sign.answered_by is not None:
+            return self._look_for_check(sign)
+        if self.gas.leak_test is not None and sign.sign == self.gas.leak_test.sign:
+            return self._soap(act, _tell)
+        if self.bench.cock_shut and isinstance(sign.shows, State) and sign.shows.number == self.family.machines.valve.inlet:
+            return Told("cannot", "You shut the gas cock yourself. gas on puts it back as you found it.", sign.cautions)
         if sign.only_for_proof and not sign.goes_with:
             return Told("cannot", f"That is yours to say, once it was done: note {sign.sign}: {' or '.join(sign.values)}", sign.cautions)
         if of_whole_call(sign):
@@ -291,6 +301,39 @@ class Drill:
         self._note({"sign": sign.sign, "value": value, **place}, f"{sign.sign}: {value}")
         more = "" if sign.shows is None else self._unless_weighed(sign)
         return Told("seen", f"{sign.says}: {value.replace('_', ' ')}{more}", sign.cautions)
+
+    def _look_for_check(self, sign: Sign) -> Told:
+        """A check that the furnace answers, by what the rules say."""
+        by, point = sign.answered_by, checks.point_of(self.bench, sign)
+        assert by is not None
+        if by.reads == WHOLE_CALL:
+            return Told("cannot", "The furnace answers that: call heat, wait rest, call off, wait rest; then it is noted.", sign.cautions)
+        stopped = self.gas.before_reading(point) if point is not None else None
+        if point is not None and point.function in DEAD_ONLY:
+            stopped = self._hurts_to_read(point)
+        if stopped is not None:
+            return stopped
+        why = checks.not_yet(self.bench, by)
+        found = checks.answered(self.bench, sign) if not why else None
+        if found is None:
+            return Told("cannot", f"{sign.says}: {why[0].lower() + why[1:] if why else 'there is nothing to read now.'}", sign.cautions)
+        word, figure = found
+        self.minutes += sign.minutes
+        self._note({"sign": sign.sign, "value": word, "call": max(self.bench.call_number, 1)}, f"{sign.sign}: {word} ({figure})")
+        return Told("seen", f"{sign.says}: {word.replace('_', ' ')} ({figure})", sign.cautions)
+
+    def _try(self, sign: Sign, trial: Trial) -> Told:
+        """What comes of an experiment. One that only joins is done by hand here, and watched."""
+        if not trial.off and not trial.effects and all(go.joins and not go.off and not go.effects for go in trial.tries):
+            return Told("cannot", "Join the two terminals and watch; that answers it.", sign.cautions)
+        if any(effect.is_ == "whole" for effect in trial.all_effects) and not self.fuse_searched:
+            return self._stop("a new fuse with no short looked for", "A new fuse goes in after a search for the short.", "short_first")
+        value = self.bench.tried(sign)
+        if value is None:
+            return Told("cannot", f"{sign.says}: it cannot be tried, nothing burns.", sign.cautions)
+        self.minutes += sign.minutes
+        self._note({"sign": sign.sign, "value": value, "call": max(self.bench.call_number, 1)}, f"{sign.sign}: {value}")
+        return Told("seen", f"{sign.says}: {value.replace('_', ' ')}", sign.cautions)
 
     def _look_at_the_call(self, sign: Sign) -> Told:
         """What is said of a whole heat call: nothing before it has come to its end."""
@@ -320,7 +363,7 @@ class Drill:
         if number in self._of_call or not (self.bench.at_rest() or self.bench.goes_round()):
             return
         told = {s.sign: self.bench.sign(s) for s in self.family.signs if of_whole_call(s)}
-        self._of_call[number] = {sign: value for sign, value in told.items() if value is not None}
+        self._of_call[number] = {} if self.gas.spoils(number) else {sign: value for sign, value in told.items() if value is not None}
         for sign in self._to_note:
             self.minutes += self.k.sign[sign].minutes
             self._note_of_call(sign)
@@ -334,10 +377,34 @@ class Drill:
         if value is not None and not noted:
             self._note({"sign": sign, "value": value, "call": number}, f"{sign}: {value}", lasting=True)
 
+    def _watch_until_still(self) -> str:
+        """How a heat call went that was watched from its start until all was still again; what is told of it where a repair is to be proved."""
+        number, heat = self.bench.call_number, self.family.sequence.heat_call
+        if self.bench.called is heat and number in self._of_call and number not in self._watched and self._ending != number:
+            if self.bench.went_well():
+                self._ending = number
+            else:
+                return self._call_went(number, well=False)
+        elif self._ending is not None and (self.bench.called is not None or self.bench.isolated) and number != self._ending:
+            self._ending = None
+        elif self._ending is not None and self.bench.called is None and self.bench.at_rest() and not self.bench.isolated:
+            return self._call_went(self._ending, well=self.bench.is_still())
+        return ""
+
+    def _call_went(self, number: int, *, well: bool) -> str:
+        self._watched[number], self._ending = well, None
+        sign = next((s for s in self.k.sign.values() if s.answered_by is not None and s.answered_by.reads == WHOLE_CALL), None)
+        if sign is None or sign.answered_by is None or self.account.repair is None or self.gas.spoils(number):
+            return ""
+        word = checks.word_for(sign.answered_by, float(well))
+        self._note({"sign": sign.sign, "value": word, "call": number}, f"{sign.sign}: {word}", lasting=True)
+        return f" Heat call {number}, watched to its end: {word.replace('_', ' ')}."
+
     def _state(self, act: Act, _tell: object) -> Told:
         sign = self.k.sign[str(act.what)]
-        if not sign.only_for_proof or sign.goes_with:
-            return Told("cannot", "The furnace answers that: look at it.")
+        by_soap = self.gas.leak_test is not None and sign.sign == self.gas.leak_test.sign
+        if not sign.only_for_proof or sign.goes_with or sign.answered_by is not None or by_soap:
+            return Told("cannot", f"The furnace answers that: {'soap' if by_soap else f'look {sign.sign}'}.")
         self.minutes += sign.minutes
         value = str(act.other)
         self._note({"sign": sign.sign, "value": value, "call": max(self.bench.call_number, 1)}, f"{sign.sign}: {value} (said)")
@@ -359,7 +426,8 @@ class Drill:
         self._run(SETTLES, tell)
         if not on:
             return Told("done", "The power is off at the switch. Test that it is dead before you touch anything.", ("dead_first",))
-        return Told("done", "Switch and breaker stand as you found them; the power is on.", ("live_line",))
+        number = f" The thermostat still calls: this is heat call {self.bench.call_number}." if self.bench.called is self.family.sequence.heat_call else ""
+        return Told("done", f"Switch and breaker stand as you found them; the power is on.{number}", ("live_line",))
 
     def _call(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
         call = self._call_named(act.what)
@@ -461,25 +529,62 @@ class Drill:
         caution = "never_bridge_a_safety" if safety else "join_the_right_two"
         return self._stop(f"joining {' and '.join(sorted(pair))}", "A bridge there can hurt you, the house or the board.", caution)
 
+    def _gas(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
+        told = self.gas.turn(act)
+        if told.kind == "done":
+            self.minutes += HANDLING_MINUTES
+            self._run(0.0, tell)
+        return told
+
+    def _tap(self, act: Act, _tell: object) -> Told:
+        return self.gas.tap(act)
+
+    def _soap(self, _act: Act, _tell: object) -> Told:
+        told, line = self.gas.soap(), self.gas.leak_test
+        if told is not None or line is None or line.sign is None:
+            return told or Told("cannot", "These rules ask for no leak test.")
+        sign, word = self.k.sign[line.sign], line.is_[0]
+        self.minutes += sign.minutes
+        self._note({"sign": sign.sign, "value": word, "call": max(self.bench.call_number, 1)}, f"{sign.sign}: {word}", lasting=True)
+        return Told("seen", f"{sign.says}: {word.replace('_', ' ')}", sign.cautions)
+
+    def _same(self, _act: Act, _tell: object) -> Told:
+        if self.account.repair is None:
+            return Told("cannot", "Nothing was put right that could have helped.")
+        since = [well for number, well in self._watched.items() if number > self._calls_before_repair]
+        if not since or since[-1]:
+            said = "The last heat call ended as it should." if since else "Nobody has seen that yet: call heat and wait rest."
+            return Told("cannot", said)
+        mended = self.account.still_there()
+        record: dict[str, object] = {"history": mended, "value": "replaced_no_change"}
+        self.taken.append(Taken(record, f"{mended}: changed nothing", len(self.acts) - 1, event=len(self.account.events)))
+        return Told("done", "Kept: that changed nothing. What was read since tells of the fault.")
+
     def _replace(self, act: Act, _tell: object) -> Told:
         part = self.k.part[str(act.what)]
-        if not self.bench.isolated:
+        repair = self.k.repair[act.other] if act.other else usual_repair(self.k, part.part)
+        if not self.bench.isolated and wants_dead(self.k, repair):
             return self._stop(f"replacing {part.part}: the power is not off", "The power is not off.", "dead_first")
+        stopped = self.gas.before_repair(repair)
+        if stopped is not None:
+            return stopped
         touched = {n for e in self._elements_of(part.part) for n in self.family.elements[self.family.number[e]].between or ()}
         if self.bench.charged and touched & self.bench.nodes_that_hold_charge:
             return self._stop(f"replacing {part.part}: the run capacitor may be charged", "The run capacitor may be charged.", "capacitor_charged")
-        new_fuse = self.bench.mends_fuse(part.part) and self.bench.fuse_is_open()
+        new_fuse = self.bench.mends_fuse(repair) and self.bench.fuse_is_open()
         if new_fuse and not self.fuse_searched:
             return self._stop("a new fuse with no short looked for", "That fuse blew for a reason, and nobody has looked for it yet.", "short_first")
         self.minutes += part.repair.minutes
         self.price += part.repair.price
         self.replaced += [] if new_fuse else [part.part]  # a blown fuse is needed whatever blew it
-        self.bench.replace(part.part)
-        if self.bench.hidden and len(self.bench.hidden) == len(self.lesson.faults):
-            self._note({"history": part.part, "value": "replaced_no_change"}, f"{part.part}: replaced")
+        self.bench.mend(repair)
+        self.gas.opened_by(repair)
+        self.account.mended(part.part, "" if part.part in repair.of else _only_failure(repair), repair.repair)
+        self._calls_before_repair = self.bench.call_number
         if new_fuse and self.bench.blown_before()[0]:
-            self.hurts.append(Hurt(len(self.acts) - 1, "a new fuse into a short", "short_first"))
-        return Told("done", f"Done: {part.says[0].lower()}{part.says[1:].rstrip('.')}. Switch on and try it.", ("dead_first",))
+            self._hurt("a new fuse into a short", "short_first")
+        told = f"Done: {repair.says[0].lower()}{repair.says[1:]} Now prove it: checks lists what that takes."
+        return Told("done", told, cautions_of(self.k, repair))
 
     def _elements_of(self, part: str) -> set[str]:
         """The elements that the failures of a part act on."""
@@ -488,7 +593,21 @@ class Drill:
 
     def _name(self, act: Act, _tell: object) -> Told:
         self.named = tuple(self.k.part[name].part for name in str(act.what).split(" "))
+        for left in self.gas.left_open():
+            self._hurt(left, "gas_work")
+        self.account.tell("closed", {"as": "named", "reason": f"The drill ended with: {', '.join(n.replace('_', ' ') for n in self.named)}."})
         return Told("ended", f"You name: {', '.join(n.replace('_', ' ') for n in self.named)}.")
+
+
+def usual_repair(knowledge: Knowledge, part: str) -> Repair:
+    """The repair of a whole part; of a part that has none the first of its failures'."""
+    found = repairs_of(knowledge, part)
+    return next((r for r in found if part in r.of), found[0])
+
+
+def _only_failure(repair: Repair) -> str:
+    """The failure that a repair is of, where it is of one alone; what else it may have been is not told."""
+    return repair.of[0].partition(":")[2] if len(repair.of) == 1 else ""
 
 
 def _within(value: float, low: float, high: float, doubt: float, floor: float) -> bool:

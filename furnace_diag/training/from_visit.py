@@ -10,11 +10,12 @@ from pathlib import Path
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import BadInput, Place, Problem
+from furnace_diag.training.bench import puts_right
 from furnace_diag.training.draw import said_of
 from furnace_diag.training.policy import Album
 from furnace_diag.training.write import Draft, lesson_of, text_of
 from furnace_diag.visit.journal import read_journal
-from furnace_diag.visit.state import Visit, visit_of
+from furnace_diag.visit.state import Repair, Visit, visit_of
 
 TOLD = ("history", "event")  # records that say what was before the visit
 
@@ -32,10 +33,17 @@ def text_from_visit(path: Path, knowledge: Knowledge) -> str:
     if visit.family not in knowledge.furnace:
         raise BadInput([Problem(here, "These rules do not have the furnace of this visit.", "Give the rules it was made with: --rules DIR.")])
     family = Family(knowledge, visit.family)
-    draft = Draft("", [f"{mended.part}:{mended.failure}"], visit.options, records=_told(visit))
+    draft = Draft("", [f"{mended.part}:{mended.failure or _commonest(family, mended)}"], visit.options, records=_told(visit))
     lesson = lesson_of(text_of(draft, family), knowledge)
     said = said_of(Album(family, lesson, list(lesson.faults)))
     return text_of(Draft(said, draft.faults, visit.options, records=draft.records), family)
+
+
+def _commonest(family: Family, mended: Repair) -> str:
+    """Where only the part was named: the failure that is met most often of those that the repair puts right."""
+    repair = family.knowledge.repair.get(mended.repair)
+    found = [f for f in family.faults if f.part == mended.part and (repair is None or puts_right(repair, f))]
+    return max(found, key=lambda f: family.failure(f).share).failure if found else ""
 
 
 def _told(visit: Visit) -> list[dict[str, str]]:

@@ -79,7 +79,7 @@ class Hidden:
 
 @dataclass(frozen=True)
 class Lesson:
-    """A lesson. *report* is what the trainee is told; *seal* tells one text of the file from another."""
+    """A lesson. *report* is what the trainee is told, *told* its records as they were written; *seal*: SHA-256 of the file's text."""
 
     file: str
     name: str
@@ -92,13 +92,14 @@ class Lesson:
     readings: tuple[str, ...] = ()
     says: tuple[str, ...] = ()
     seal: str = ""
+    told: tuple[dict[str, object], ...] = ()
 
 
 def read_lesson(path: Path, knowledge: Knowledge) -> Lesson:
     """The lesson in a file. Raises BadInput with every problem in it, each with its place."""
     document = read_yaml(path, example=EXAMPLE)
     lesson = understood(document, knowledge)
-    return replace(lesson, name=path.stem, seal=hashlib.sha256(path.read_bytes()).hexdigest()[:16])
+    return replace(lesson, name=path.stem, seal=hashlib.sha256(path.read_bytes()).hexdigest())
 
 
 def understood(document: Document, knowledge: Knowledge) -> Lesson:
@@ -124,7 +125,9 @@ def understood(document: Document, knowledge: Knowledge) -> Lesson:
         raise BadInput(sorted(problems, key=lambda p: (p.place is None, p.place)))
     faults = tuple(Hidden(_fault(f.fault), f.severity, f.calls) for f in hidden.faults)
     story = str(value.get("story", "")).strip()
-    return Lesson(document.file, "", story, report, faults, hidden.site, hidden.untrue, answer.parts, answer.readings, answer.says)
+    records = value["records"]
+    written = tuple(r for r in records if isinstance(r, dict)) if isinstance(records, list) else ()
+    return Lesson(document.file, "", story, report, faults, hidden.site, hidden.untrue, answer.parts, answer.readings, answer.says, told=written)
 
 
 _Block = TypeVar("_Block", bound=Model)

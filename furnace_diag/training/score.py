@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from pathlib import Path
 
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.diagnosis.records import Record, Report, understand
+from furnace_diag.diagnosis.findings import Finder, RepairState
+from furnace_diag.diagnosis.records import Vocabulary, record_of
 from furnace_diag.diagnosis.verdict import BOARD
-from furnace_diag.knowledge.yaml_text import parse_yaml
-from furnace_diag.training.drill import Drill, Hurt, Taken
+from furnace_diag.problems import Place
+from furnace_diag.training.acts import Hurt
+from furnace_diag.training.drill import Drill
+from furnace_diag.visit.session import report_of
 
 SURE_FROM = 0.8  # belief in the named part from which a proof by readings counts as whole where it is not the board, judgement
 
@@ -21,6 +24,7 @@ class Score:
     """*board*: left_alone, rightly_blamed or condemned (a good board named or replaced). *belief*: the tool's in what was named, on the trainee's readings.
 
     *proof*: whether those readings prove it: the rules' own proof where it is the board, else that the tool would be sure.
+    *repair_proved*: of a part that was put right, whether the checks after it are met; None where none was.
     """
 
     named: tuple[str, ...]
@@ -38,6 +42,9 @@ class Score:
     hurts: tuple[Hurt, ...]
     not_read: tuple[str, ...]
     needlessly_replaced: tuple[str, ...]
+    repair_proved: bool | None = None
+    checks_met: int = 0
+    checks_open: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -52,7 +59,8 @@ class Moment:
 def score(drill: Drill, evidence: Evidence) -> Score:
     """The score of a drill that is over."""
     named, parts = drill.named or (), drill.lesson.parts
-    now = _answer(drill, evidence, len(drill.taken))
+    now = _answer(drill, evidence, None)
+    state = checks_of(drill, evidence.finder)
     minute = evidence.words.choice.minute
     needless = tuple(p for p in dict.fromkeys(drill.replaced) if p not in parts)
     blamed = BOARD in named or BOARD in drill.replaced
@@ -66,16 +74,19 @@ def score(drill: Drill, evidence: Evidence) -> Score:
         readings=sum(t.record is None or "history" not in t.record for t in drill.taken), minutes=drill.minutes, price=drill.price,
         money=drill.price + minute * drill.minutes, board=board, belief=belief, proof=proof, foretold=len(guesses),
         foretold_right=sum(map(bool, guesses)), hurts=tuple(drill.hurts), not_read=tuple(r for r in drill.lesson.readings if r not in read),
-        needlessly_replaced=needless,
+        needlessly_replaced=needless, repair_proved=None if state is None else state.proved,
+        checks_met=sum(not (n.calls_left or n.denied_by) for n in state.needs) if state else 0,
+        checks_open=tuple(n.says for n in state.needs if n.calls_left or n.denied_by) if state else (),
     )  # fmt: skip
 
 
 def replay(drill: Drill, evidence: Evidence) -> Iterator[Moment]:
     """What the tool believed after each reading, and would have asked."""
-    for i, taken in enumerate(drill.taken, 1):
-        now = _answer(drill, evidence, i)
+    for taken in drill.taken:
+        now = _answer(drill, evidence, taken.event)
         parts = tuple((p.part, p.probability) for p in now.parts[:3])
-        yield Moment(taken.said + _where(taken.record), parts, _next(now))
+        proving = drill.account.visit(taken.event).proving is not None
+        yield Moment(taken.said + _where(taken.record), parts, "what else proves the repair" if proving else _next(now))
 
 
 def _where(record: Mapping[str, object] | None) -> str:
@@ -93,20 +104,16 @@ def _next(now: Answer) -> str:
     return f"{now.next[0].name}{f' at {now.next[0].step}' if now.next[0].step else ''}" if now.next else "nothing: it knows no reading that helps"
 
 
-def _answer(drill: Drill, evidence: Evidence, many: int) -> Answer:
-    """The tool's answer to what was told and the first *many* things that were learnt."""
-    told = drill.lesson.report
-    records = (*told.records, *records_of(drill.taken[:many], drill))
-    return answer(Report(told.family, told.complaint, records, told.options), evidence)
+def _answer(drill: Drill, evidence: Evidence, events: int | None) -> Answer:
+    """The tool's answer to what the first *events* of the account tell of the fault; to all of it, if None."""
+    return answer(report_of(drill.account.visit(events), Path(drill.lesson.file), drill.k), evidence)
 
 
-def records_of(taken: list[Taken], drill: Drill) -> tuple[Record, ...]:
-    """What was learnt, as records of a report. Of two answers to one question the later stands."""
-    entries = {_question(t.record): t.record for t in taken if t.record is not None}
-    records = [{k: v if isinstance(v, list) else str(v) for k, v in e.items()} for e in entries.values()]
-    made = {"furnace": {"family": drill.family.furnace.furnace}, "records": records}
-    return understand(parse_yaml(json.dumps(made), "drill"), drill.k).records
-
-
-def _question(record: dict[str, object]) -> str:
-    return repr({k: v for k, v in record.items() if k not in ("value", "after_s")})
+def checks_of(drill: Drill, finder: Finder) -> RepairState | None:
+    """How far the checks of the repair that is being proved have come; None where nothing was put right."""
+    visit = drill.account.visit()
+    if visit.proving is None:
+        return None
+    vocabulary = Vocabulary(drill.k, visit.family)
+    records = [record_of(e.record, Place(drill.lesson.file, e.event, 1), vocabulary) for e in visit.checking]
+    return finder.after_repair(records, visit.options, visit.proving.repair)

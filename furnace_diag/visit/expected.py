@@ -43,10 +43,10 @@ class Expectations:
 
     def of(self, record: Record) -> tuple[Range | None, Range | None, tuple[str, ...]]:
         """The range of the rules, that of healthy furnaces, and what these show of a sign; what is not known of them is left out."""
-        if record.kind == "point" and not record.unused:
+        if record.kind == "point" and not record.unused and not record.taken_off:
             point = self.evidence.knowledge.point[record.name]
             return _of_rules(point, record), self._healthy(record), ()
-        if record.kind == "sign" and not record.unused:
+        if record.kind == "sign" and not record.unused and not record.taken_off:
             return None, None, self._usual(self.evidence.knowledge.sign[record.name], record)
         return None, None, ()
 

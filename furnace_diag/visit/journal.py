@@ -153,7 +153,7 @@ class Journal:
         try:
             _write(self._file, line + b"\n")
             os.fsync(self._file)
-        except OSError:
+        except BaseException:  # Ctrl-C as well
             os.ftruncate(self._file, size)
             raise
         self.events.append(made)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 
 from furnace_diag.diagnosis.records import METERS, SET_UPS, Vocabulary
@@ -14,13 +15,19 @@ from furnace_diag.quantities import BadQuantity, parse_quantity
 LONGEST = 300  # [characters] of one line
 MOST_WORDS = 24
 MOST_OFFERED = 5
-VALUE_FIRST = {"no": ("no", "nothing"), "not": ("no", "nothing"), "zero": ("nothing",), "new": ("new part",)}
+VALUE_FIRST = {"no": ("no", "nothing"), "not": ("no", "nothing"), "zero": ("nothing",), "new": ("new part",), "bad": ("bad",)}
+DONE_FIRST = frozenset(["new", "replaced", "changed", "swapped", "cleaned", "reseated", "refitted", "cleared", "tightened"])  # before the part it was done to
 LEAST_LETTERS = 3  # that a word must have to begin one of a name's
 NAMED = ("point", "sign", "history", "event")
 HOLDS = {"min": ("minimum", "lowest", "min hold", "held min"), "max": ("maximum", "highest", "max hold", "held max")}
 CONTACTS = {"pin": ("on the pin", "on pin", "board pin"), "crimp": ("on the crimp", "on crimp"), "load": ("at load", "at the load")}
-SOURCES = {"measured": (), "seen": (), "told": ("customer says", "they say", "owner says", "i was told")}
+SOURCES = {
+    "measured": (), "seen": (),
+    "told": ("customer says", "they say", "owner says", "i was told", "other guy says", "says other guy", "says the other guy", "last guy says",
+             "says last guy", "somebody says", "other tech says", "says other tech", "says owner", "says customer"),
+}  # fmt: skip
 SET_UP_WORDS = {name: (f"{name.replace('_', ' ')}",) for name in SET_UPS}
+MANY_CALLS = re.compile(r"\b([2-9])\s+(?:(?:full|whole|heat)\s+)*(?:calls|cycles)\b", re.IGNORECASE)
 CANNOT = frozenset(
     {"cant reach it", "cannot reach it", "cant reach", "cant get at it", "cant", "cannot", "skip", "dont know"}
     | {"do not know", "not sure", "no idea", "unknown", "dunno"}
@@ -29,10 +36,14 @@ CANNOT = frozenset(
 
 @dataclass(frozen=True)
 class Typed:
-    """One line, understood: the fields of a record. *guessed*: what was taken for the name, where it was not one in full."""
+    """One line, understood: the fields of a record. *guessed*: what was taken for the name, where it was not one in full.
+
+    *calls*: in how many heat calls it was so, one after another.
+    """
 
     record: Mapping[str, object]
     guessed: str = ""
+    calls: int = 1
 
 
 @dataclass(frozen=True)
@@ -63,13 +74,18 @@ class Reader:
     def read(self, text: str) -> Typed | Unclear:
         """The record of one line: "24v at w 25.1", "heat 0.2 low pin", "inducer runs: no at call". Raises BadInput."""
         words = self._words(text)
-        found = list(self._named(words)) or list(self._prefixed(words))
-        best = _longest(found) or _longest(self._value_first(words)) or _longest(self._happened(words))
+        teller = self._teller(words)
+        best = self._best(words[teller:])
+        if teller:
+            best = [(n, replace(t, record={"source": "told", **t.record})) for n, t in best]
         if len(best) == 1:
             return best[0][1]
         if best:
             typed = tuple(t for _, t in best[:MOST_OFFERED])
             return Unclear(typed, tuple(_told(t) for t in typed))
+        once, calls = _calls_apart(text)
+        if calls > 1 and isinstance(typed_once := self.read(once), Typed):
+            return replace(typed_once, calls=calls)
         raise BadInput([self._problem(text, words)])
 
     def value_for(self, kind: str, name: str, text: str) -> Typed:
@@ -79,6 +95,9 @@ class Reader:
             how = self._how_taken(words[split:])
             if how is not None and self._fits(kind, name, " ".join(words[:split])):
                 return Typed({kind: name, "value": " ".join(words[:split]), **how})
+        once, calls = _calls_apart(text)
+        if calls > 1 and self._fits(kind, name, once):
+            return Typed({kind: name, "value": once}, calls=calls)
         return Typed({kind: name, "value": text.strip()})  # the record says itself what is wrong with it
 
     def only_value(self, kind: str, name: str, text: str, fields: Mapping[str, object]) -> Typed | None:
@@ -136,10 +155,39 @@ class Reader:
                 yield from ((end, Typed(t.record, guessed=_name_of(t))) for t in found)
                 return
 
+    def _teller(self, words: list[str]) -> int:
+        """How many of the first words only say who told it: "owner says inducer hums"."""
+        return next((n for n in (4, 3, 2) if n < len(words) and self._how["source"].meant(" ".join(words[:n]))), 0)
+
+    def _best(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """The records that a line is best read as, the number of words in the name with each."""
+        found = list(self._named(words)) or list(self._prefixed(words))
+        best = _longest(found) or _longest(self._done_first(words)) or _longest(self._value_first(words)) or _longest(self._happened(words))
+        return [*best, *self._light_may_say(words, best)]
+
+    def _done_first(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """What was done before the part and what came of it, as in "cleaned flame sensor no help"."""
+        if len(words) < 3 or words[0].lower() not in DONE_FIRST:
+            return []
+        found = (self._named([*words[1:i], words[0], *words[i:]]) for i in range(len(words) - 1, 1, -1))
+        return next(filter(None, ([f for f in way if "history" in f[1].record] for way in found)), [])
+
     def _value_first(self, words: list[str]) -> list[tuple[int, Typed]]:
-        """A value before its name, as in "no flame" (of a sign a no, of volts nothing) or "new board"."""
+        """A value before its name, as in "no flame" (of a sign a no, of volts nothing), "new board" or "pressure switch open code"."""
         values = VALUE_FIRST.get(words[0].lower(), ()) if words else ()
-        return next(filter(None, (list(self._named([*words[1:], value])) for value in values)), [])
+        first = next(filter(None, (list(self._named([*words[1:], value])) for value in values)), [])
+        turned = [([*words[i:], *words[:i]], len(words) - i) for i in range(1, len(words))]
+        by_name = (([f for f in way(line) if f[0] == size]) for way in (self._named, self._prefixed) for line, size in turned)
+        return first or next(filter(None, by_name), [])
+
+    def _light_may_say(self, words: list[str], best: Sequence[tuple[int, Typed]]) -> list[tuple[int, Typed]]:
+        """What the board's light says word for word ("pressure switch open"), where the same words tell of the part itself, or of nothing."""
+        text = plain(" ".join(words))
+        legends = [s for s in self.vocabulary.knowledge.sign.values() if s.source_kind == "light"]
+        said = [s for s in legends if len(words) > 1 and text in map(plain, s.values) and all(t.record.get("sign") != s.sign for _, t in best)]
+        if best or not said or self._exactly(text):
+            return [(len(words), Typed({"sign": s.sign, "value": text})) for s in said if best]
+        return [(len(words), Typed({"sign": said[0].sign, "value": text}, guessed=said[0].sign))]
 
     def _happened(self, words: list[str]) -> list[tuple[int, Typed]]:
         """An event that a sentence tells of, as in "there was a thunderstorm on Friday"."""
@@ -249,6 +297,12 @@ def _longest(found: Sequence[tuple[int, Typed]]) -> list[tuple[int, Typed]]:
     longest = [f for f in pool if f[0] == most]
     seen = [f for f in longest if "history" not in f[1].record]
     return seen if seen and plain(str(longest[0][1].record["value"])) in ("yes", "no", "y", "n") else longest  # a plain yes tells of now
+
+
+def _calls_apart(text: str) -> tuple[str, int]:
+    """*text* without "3 calls" in it, and how many calls it tells of."""
+    found = MANY_CALLS.search(text)
+    return (text, 1) if found is None else (" ".join([*text[: found.start()].split(), *text[found.end() :].split()]), int(found[1]))
 
 
 def _name_of(typed: Typed) -> str:

@@ -19,6 +19,7 @@ from furnace_diag.visit.journal import FORMAT, Event, Journal, read_journal
 from furnace_diag.visit.lines import Reader, Typed
 from furnace_diag.visit.sense import doubt_about
 from furnace_diag.visit.state import TAKES_BACK, Entry, Visit, last_of, visit_of
+from furnace_diag.visit.state import Repair as Mended
 
 
 @dataclass(frozen=True)
@@ -149,11 +150,20 @@ class Session:
         point = self.knowledge.point.get(str(fields.get("point")))
         if point is not None and visit.meter and "meter" not in fields and point.function == "ac_volts":
             fields["meter"] = visit.meter
-        began = visit.click if visit.click is not None else visit.call_began
-        in_call = fields.get("step") in self.evidence.family.sequence.order[1:] and str(fields.get("call", "1")) == str(visit.call)
-        if began is not None and in_call and "after_s" not in fields and at > began:
+        began = self._began(fields.get("step")) if str(fields.get("call", "1")) == str(visit.call) else None
+        if began is not None and "after_s" not in fields and at > began:
             fields["after_s"] = str(int(at - began))
         return fields
+
+    def _began(self, step: object) -> float | None:
+        """From when the seconds of a reading at *step* count: the valve's click, or before gas is due the call; None where that is not known."""
+        family = self.evidence.family
+        order = family.sequence.order
+        if step not in order[1:]:
+            return None
+        driven = {s.step: s.drives for s in family.sequence.steps}
+        gas = next(i for i, s in enumerate(order) if family.machines.valve.driven_by in driven[s])
+        return self.visit.click if order.index(str(step)) >= gas else self.visit.call_began
 
     def still_there(self) -> None:
         """The fault is as it was after the repair: that tells of the part, and what was read since tells of the fault."""
@@ -161,10 +171,8 @@ class Session:
         if repair is None:
             raise BadInput([Problem(None, "No repair is being proved.", "`mend` shows the repair of what leads.")])
         self.tell("no_change", {"repair": repair.number})
-        entry = self.knowledge.repair.get(repair.repair)
-        whole = entry is not None and repair.part in entry.of  # the part itself was changed, not one fault of it put right
-        mended = repair.part if whole else f"{repair.part}:{repair.failure}"
-        self.tell("record", {"record": {"history": mended, "value": "replaced_no_change"}})
+        mended = mended_by(repair, self.knowledge)
+        self.tell("record", {"record": {"history": mended, "value": unhelped(repair, mended, self.knowledge)}})
 
     def undo(self) -> Event | None:
         """Take back the last thing that was done; what it was."""
@@ -183,6 +191,19 @@ class Session:
             numbers = ", ".join(str(e.number) for e in self.visit.entries[-12:]) or "none yet"
             raise BadInput([Problem(None, f"There is no entry {number}.", f"`list` shows them: {numbers}.")])
         return found
+
+
+def mended_by(repair: Mended, knowledge: Knowledge) -> str:
+    """What a repair was of: the part where that itself was changed, else one failure of it, as a record of history names it."""
+    entry = knowledge.repair.get(repair.repair)
+    whole = not repair.failure or (entry is not None and repair.part in entry.of)
+    return repair.part if whole else f"{repair.part}:{repair.failure}"
+
+
+def unhelped(repair: Mended, mended: str, knowledge: Knowledge) -> str:
+    """The word of history for a repair of *mended* that changed nothing: a part that was only cleaned may still be the cause."""
+    entry = knowledge.repair.get(repair.repair)
+    return "cleaned_no_change" if entry is not None and entry.leaves_part and ":" not in mended else "replaced_no_change"
 
 
 def refuse_unknown_family(family: str, knowledge: Knowledge, path: Path) -> None:

@@ -25,7 +25,7 @@ class Entry:
 
 @dataclass
 class Repair:
-    """A repair that was done: what of, and whether the fault was still there after it."""
+    """A repair that was done: what of, and whether the fault was still there after it. *failure*: empty where only the part was named."""
 
     number: int
     part: str
@@ -36,7 +36,7 @@ class Repair:
 
 @dataclass
 class Visit:
-    """A visit as far as it has gone.
+    """A visit as far as it has gone. *drill*: the lesson, where the furnace is a virtual one and nobody's.
 
     *typed*: how many records were typed, those taken back among them. *asked*: questions of the start that are over, answered
     or not. *click*, *call_began*: when the valve clicked and the call began, in seconds since 1970. *never*: readings that cannot be had, as name and step.
@@ -44,6 +44,7 @@ class Visit:
 
     family: str = ""
     rules_version: str = ""
+    drill: str = ""
     opened: str = ""
     complaint: str = ""
     options: dict[str, str] = field(default_factory=dict)
@@ -110,6 +111,10 @@ def last_of(events: Iterable[Event]) -> Event | None:
 def _opened(visit: Visit, event: Event) -> None:
     visit.family, visit.rules_version = str(event.says.get("family", "")), str(event.says.get("rules_version", ""))
     visit.opened = event.at
+
+
+def _drill(visit: Visit, event: Event) -> None:
+    visit.drill = str(event.says["lesson"]) or "a lesson"
 
 
 def _complaint(visit: Visit, event: Event) -> None:
@@ -180,6 +185,7 @@ def _nothing(visit: Visit, event: Event) -> None:
 
 _TELL = {
     "opened": _opened,
+    "drill": _drill,
     "complaint": _complaint,
     "option": _option,
     "record": _record,

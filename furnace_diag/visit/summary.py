@@ -147,7 +147,7 @@ class Closing:
 
 @dataclass(frozen=True)
 class Summary:
-    """A visit's report; the fields and their order are the JSON.
+    """A visit's report; the fields and their order are the JSON. *drill*: its furnace is a virtual one.
 
     *records*: in the order of the heat call's steps, then of time; *before*: what happened or was replaced before. *belief*: in the
     order in which the records were typed. *lines*, *last_hash*: of the journal.
@@ -155,6 +155,7 @@ class Summary:
 
     version: int
     file: str
+    drill: bool
     opened: str
     furnace: str
     furnace_says: str
@@ -248,6 +249,7 @@ class _Made:
         return Summary(
             version=SUMMARY_VERSION,
             file=self.path.name,
+            drill=bool(visit.drill),
             opened=visit.opened,
             furnace=visit.family,
             furnace_says=self.k.furnace[visit.family].says,

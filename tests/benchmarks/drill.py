@@ -18,7 +18,8 @@ from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.furnace.store import population_for
 from furnace_diag.knowledge.load import load_rules
-from furnace_diag.training.drill import Act, Drill
+from furnace_diag.training.acts import Act
+from furnace_diag.training.drill import Drill
 from furnace_diag.training.lesson import Hidden, read_lesson
 from furnace_diag.training.policy import check
 from tests.training.test_every_failure import lesson_with

@@ -16,7 +16,7 @@ from furnace_diag.furnace.operate import Operation, Rows
 from furnace_diag.furnace.population import WHOLE_CALL, Collector, only_control_steps
 from furnace_diag.furnace.virtual import Flags, Floats, VirtualFurnaces
 from furnace_diag.knowledge.finding_models import Proof, Wanted
-from furnace_diag.knowledge.models import Knowledge, Point, Sign, State
+from furnace_diag.knowledge.models import Knowledge, Point, Sign, Trial
 from furnace_diag.knowledge.words import of_whole_call, words_of
 
 LATER = "later in the call"  # how a furnace that has not answered a call stands once it has come to rest
@@ -77,7 +77,7 @@ def _opened_by(set_up: str, family: Family) -> frozenset[str]:
 
 
 def _starts(sign: Sign) -> bool:
-    return isinstance(sign.shows, State) and sign.shows.starts_with is not None
+    return isinstance(sign.shows, Trial) and sign.shows.watch == "heat_starts"
 
 
 DONE = {"gas_cock_position"}  # what the technician brings about for a proof, whatever was found

@@ -138,17 +138,16 @@ A1,storm,yes,
 """
 
 
-def test_records_that_fit_no_failure_clash_and_none_of_the_set_can_be_left_out(judged: Judged) -> None:
+def test_records_that_no_furnace_gives_clash_and_the_set_names_both_sides(judged: Judged) -> None:
+    """Without line voltage at the board nothing runs and nothing burns; common practice, no source. A storm is no reading and is left out."""
+    dead, works = {2, 3, 8}, {4, 5, 6, 7}
     (judgement,) = judged(IMPOSSIBLE)
 
     assert judgement.verdict == "cannot_be_true_together"
-    lines = [int(c.rpartition("claims.csv:")[2].split(":")[0]) for c in judgement.clash]
-    kept = [line for i, line in enumerate(IMPOSSIBLE.splitlines(), 1) if i == 1 or i in lines]
-    (again,) = judged("\n".join(kept) + "\n")
-    assert again.verdict == "cannot_be_true_together"
-    for i in range(1, len(kept)):
-        (less,) = judged("\n".join(kept[:i] + kept[i + 1 :]) + "\n")
-        assert less.verdict != "cannot_be_true_together"
+    lines = {int(c.rpartition("claims.csv:")[2].split(":")[0]) for c in judgement.clash}
+    assert len(lines) == 2  # one of each is enough
+    assert lines & dead
+    assert lines & works
 
 
 def test_a_part_without_proofs_is_at_most_plausible(desk: Desk) -> None:

@@ -37,6 +37,19 @@ def test_rank_fits_the_width(columns: int) -> None:
     assert max(map(len, result.stdout.splitlines())) <= columns
 
 
+@pytest.mark.parametrize("case", ["heat_relay_welded", "no_blower_heat_relay", "board_inducer_output"])
+def test_a_suspected_board_fits_a_small_screen_with_all_that_its_proof_lacks(case: str) -> None:
+    path = str(TOP / "cases" / f"{case}.yaml")
+    board = json.loads(run("rank", path, "--json").stdout)["board"]
+    shown = run("rank", path, columns=40).stdout
+    told = " ".join(shown.split())
+    later = [n["condition"].replace("_", " ") for n in board["nearest"]["needs"] if not n["met_by"]][1:]
+
+    assert board["verdict"] == "suspected"
+    assert len(shown.splitlines()) < 70
+    assert f"Then: {', '.join(later)}." in told
+
+
 def test_rank_json_has_the_contracts_fields() -> None:
     result = json.loads(run("rank", str(CASE), "--json").stdout)
 

@@ -100,7 +100,78 @@ def test_a_drill_that_is_killed_has_lost_nothing(tmp_path: Path) -> None:
     child.wait()
     child.close()
 
-    assert [json.loads(line).get("do") for line in (tmp_path / "kept.jsonl").read_text().splitlines()] == [None, "call"]
+    assert acts_in(tmp_path) == ["call"]
+    child = at_terminal(tmp_path)
+    child.expect("You go on where you left it, after 1 act")
+    child.expect("> ")
+    child.sendline("wait 8 s")
+    child.expect("8 s later")
+    child.kill(signal.SIGKILL)
+    child.wait()
+    child.close()
+    assert acts_in(tmp_path) == ["call", "wait"]
+    assert run("visit", "verify", str(tmp_path / "kept.jsonl")).exit_code == 0
+
+
+def test_ctrl_c_while_the_clock_runs_leaves_the_furnace_as_it_stood(tmp_path: Path) -> None:
+    """Wherever it is heard: in the wait, which is then not done, or after it."""
+    child = at_terminal(tmp_path)
+    child.expect("> ")
+    child.sendline("call heat")
+    child.expect("This is heat call 1")
+    child.expect("> ")
+    for _ in range(3):
+        child.sendline("wait rest")
+        child.expect("wait rest")
+        child.sendintr()
+        child.expect("Broken off|Type pause")
+    child.sendline("pause")
+    child.expect("Left. It is kept in")
+    child.expect(pexpect.EOF)
+    child.close()
+    again = at_terminal(tmp_path)
+    again.expect(f"after {len(acts_in(tmp_path))} act")
+    again.expect("> ")
+    again.sendeof()
+    again.expect(pexpect.EOF)
+    again.close()
+
+    assert run("visit", "verify", str(tmp_path / "kept.jsonl")).exit_code == 0
+
+
+def acts_in(folder: Path) -> list[str]:
+    """What was done, as the record in *folder* has it."""
+    events = [json.loads(line) for line in (folder / "kept.jsonl").read_text().splitlines()]
+    return [e["do"] for e in events if e["event"] == "act"]
+
+
+def test_the_others_read_the_record_of_a_drill_and_say_what_it_is(tmp_path: Path) -> None:
+    piped("call heat\nwait rest\npower off\nigniter ohms\n60\ngas off\nreplace igniter\nname igniter\n", tmp_path)
+    kept = str(tmp_path / "kept.jsonl")
+    report, verified = run("report", kept), run("visit", "verify", kept)
+    ranked = json.loads(run("rank", kept, "--json").stdout)
+
+    assert verified.exit_code == 0
+    assert "A drill: this furnace is a virtual one" in report.output
+    assert "Closed as named, reason given: The drill ended with: igniter." in " ".join(report.output.split())
+    assert ranked["parts"][0]["part"] == "igniter"
+    for form in (["--customer"], ["--html"], ["--customer", "--html"]):
+        assert "A drill" in run("report", kept, *form).output
+    assert run("scenario", "from", kept, str(tmp_path / "made.yaml")).exit_code == 0
+    assert "igniter:open" in (tmp_path / "made.yaml").read_text()
+    assert not [word for word in ("hidden", "severity") if word in (tmp_path / "kept.jsonl").read_text()]
+
+
+def test_a_drill_is_no_visit_to_go_on_with_and_no_claim(tmp_path: Path) -> None:
+    piped("call heat\npause\n", tmp_path)
+    kept = str(tmp_path / "kept.jsonl")
+    resumed = run("visit", "--resume", "--file", kept)
+    judged = run("claims", "judge", kept, "--out", str(tmp_path / "out"))
+
+    assert resumed.exit_code == 2
+    assert "is the record of a drill" in resumed.output
+    assert judged.exit_code == 2
+    assert "record of a drill" in judged.output
 
 
 def test_through_a_pipe_it_fits_40_columns_and_never_tells_the_fault(tmp_path: Path) -> None:
@@ -130,7 +201,7 @@ def test_rubbish_is_answered_kindly_and_changes_nothing(tmp_path: Path, rubbish:
     assert done.returncode == 0, done.stderr
     assert b"Traceback" not in done.stdout + done.stderr
     assert b"\x1b" not in done.stdout
-    assert len((tmp_path / "kept.jsonl").read_text().splitlines()) == 1
+    assert acts_in(tmp_path) == []
     assert b"the same command" in b" ".join(done.stdout.split())
 
 
@@ -156,7 +227,7 @@ def test_another_lessons_record_is_refused(tmp_path: Path) -> None:
     result = run("drill", str(LESSONS[0]), "--record", str(tmp_path / "kept.jsonl"))
 
     assert result.exit_code == 2
-    assert "kept.jsonl:1:1: This is the record of another lesson" in result.output
+    assert "kept.jsonl:2:1: This is the record of another lesson" in result.output
 
 
 # --- lessons ---------------------------------------------------------------------------------------

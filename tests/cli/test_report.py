@@ -289,7 +289,6 @@ def test_output_goes_to_a_file_but_never_over_a_visit(journal: Path, tmp_path: P
     [
         ("complaint: x\nrecords:\n- {sign: inducer_runs, value: yes}\n", "This is a report", "furnace-diag rank"),
         ("records: []\nhidden: {faults: [{fault: igniter:open}]}\n", "This is a lesson", "furnace-diag scenario check"),
-        ('{"drill": 1, "lesson": "x", "seal": "y", "rules": "z"}\n{"do": "call"}\n', "This is the record of a drill", "furnace-diag drill LESSON --record"),
     ],
 )
 def test_another_kind_of_file_is_told_once_with_its_command(tmp_path: Path, text: str, says: str, command: str) -> None:

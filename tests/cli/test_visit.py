@@ -19,6 +19,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from furnace_diag.furnace.population import Population
+from furnace_diag.knowledge.load import own_rules
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.visit.journal import journal_problems, read_journal
 from furnace_diag.visit.session import report_of_journal
@@ -128,7 +129,7 @@ def test_kill_9_at_any_moment_loses_nothing_that_was_read_back(
     assert child.stdout is not None
     child.stdin.write("".join(f"{line}\n" for line in start(LINES)))
     child.stdin.flush()
-    until, seen = luck.randrange(1, 22), list[str]()
+    until, seen = luck.randint(1, len(start(LINES)) - 3), list[str]()  # the complaint, the end of "before" and the note are no entries
     for line in child.stdout:
         seen += re.findall(r"^(\d+)\. ", line)
         if len(seen) >= until:
@@ -189,3 +190,46 @@ def test_a_visit_in_ascii_piped_at_forty_columns_holds_no_other_character(enviro
     assert told.returncode == 0
     assert told.stdout.isascii()
     assert [line for line in told.stdout.splitlines() if len(line) > 40 and not line.startswith((": ", "> ", "before: ", "Visit kept", "Kept in"))] == []
+
+
+def test_of_two_families_one_is_picked_by_number_and_offered_first_the_next_time(environment: dict[str, str], tmp_path: Path) -> None:
+    first = next((own_rules() / "furnaces").glob("*.yaml")).read_text(encoding="utf-8")
+    second = re.sub(r"^furnace: .*\nsays: .*$", "furnace: second_family\nsays: The furnace of the second family", first, count=1, flags=re.M)
+    rules, visits = tmp_path / "rules" / "furnaces", tmp_path / "visits"
+    rules.mkdir(parents=True)
+    (rules / "second.yaml").write_text(second, encoding="utf-8")
+    child = pexpect.spawn(
+        PROGRAM[0], [*PROGRAM[1:], "visit", "--rules", str(rules.parent)], env={**environment, "FURNACE_DIAG_VISITS": str(visits)},
+        dimensions=(60, 40), encoding="utf-8", timeout=120,
+    )  # fmt: skip
+    child.expect("Which furnace is it")
+    child.expect(r"2\. The furnace of the second family")
+    child.expect("Enter: 1")
+    child.send("3\r")
+    child.expect("from 1 to 2")
+    child.send("2\r")
+    child.expect("complaint")
+    child.send("no heat\r")
+    for key in SAFE + "yyn":
+        child.expect(r"\)[^)]*: ")
+        child.send(key)
+    child.expect("before:")
+    child.send("\r")
+    child.expect(PROMPT)
+    child.send("igniter ohms OL\r")
+    child.expect(r"igniter ohms: OL")
+    child.send("quit\r")
+    child.expect(pexpect.EOF)
+    (kept,) = visits.glob("visit-*.jsonl")
+    assert read_journal(kept)[0][0].says["family"] == "second_family"
+    again = {**environment, "FURNACE_DIAG_VISITS": str(visits)}
+    asked = piped(again, ["visit", "--plain", "--rules", str(rules.parent)], [])
+    assert "1. The furnace of the second family" in asked.stdout
+    assert [*visits.glob("visit-*.jsonl")] == [kept]  # nobody answered, so nothing was begun
+    goes_on = piped(again, ["visit", "--plain", "--resume", "--rules", str(rules.parent)], ["list", "quit"])
+    assert goes_on.returncode == 0, goes_on.stderr
+    assert "Which furnace" not in goes_on.stdout
+    assert "igniter ohms: OL" in goes_on.stdout
+    unknown = piped(again, ["visit", "--plain", "--resume"], [])
+    assert unknown.returncode == 2
+    assert "know no furnace second_family" in " ".join(unknown.stderr.split())

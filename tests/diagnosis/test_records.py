@@ -197,9 +197,20 @@ def test_a_moved_reading_that_is_not_predicted_then_is_not_used(knowledge: Knowl
     assert str(one(knowledge, f"{{point: {point.point}, value: 0, contact: load, step: {step}}}").unused) == f"{there.point} is not predicted at {step}"
 
 
-@pytest.mark.parametrize("how", ["set_up: lead lifted", "set_up: [plug_off]", "set_up: load_off", "set_up: thermostat_wires_off", "hold: min"])
-def test_what_the_ranking_cannot_use_is_left_to_the_proofs(knowledge: Knowledge, how: str) -> None:
-    assert "proof rules about the board will still read" in str(one(knowledge, f"{{point: heat tap, value: 118, {how}}}").unused)
+def test_the_lowest_reading_at_no_stated_step_is_left_to_the_proofs(knowledge: Knowledge) -> None:
+    assert "the proof rules read it all the same" in str(one(knowledge, "{point: heat tap, value: 118, hold: min}").unused)
+    assert one(knowledge, "{point: heat tap, value: 118, hold: min, step: heating}").unused is None
+
+
+@pytest.mark.parametrize(
+    ("set_up", "taken_off"),
+    [
+        ("lead lifted", ("lead_off",)), ("[plug_off]", ("lead_off",)), ("load_off", ("lead_off",)), ("[load_off, lead_lifted]", ("lead_off",)),
+        ("thermostat_wires_off", ("thermostat_wires_off",)), ("[load_on, door_held]", ()),
+    ],
+)  # fmt: skip
+def test_what_a_set_up_takes_off(knowledge: Knowledge, set_up: str, taken_off: tuple[str, ...]) -> None:
+    assert one(knowledge, f"{{point: heat tap, value: 118, set_up: {set_up}}}").taken_off == taken_off
 
 
 # --- history ----------------------------------------------------------------------------------

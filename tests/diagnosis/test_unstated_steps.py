@@ -123,3 +123,21 @@ def test_a_dropped_step_costs_the_truth_little(asked: tuple[tuple[str, str], ...
     assert len(lost) > 20
     assert np.mean(lost) < -np.log(UNSTATED[0])
     assert max(lost) < -np.log(UNSTATED[1])
+
+
+def test_a_code_told_without_a_step_is_of_where_the_light_shows_it(evidence: Evidence) -> None:
+    """The light tells of an open pressure switch only once the draft is overdue, where the call rests: it is no less told for that."""
+    shows, burns = rows_of(evidence, "pressure_switch:will_not_close"), rows_of(evidence, "igniter:open")
+    told, there = (fit(evidence, "light_says", "pressure_switch_open", step) for step in (None, "draft_fault"))
+
+    assert told[shows].mean() > 0.85 * there[shows].mean()
+    assert told[burns].mean() == 0
+
+
+def test_a_call_that_never_came_to_the_warm_up_cannot_glow(evidence: Evidence) -> None:
+    """No glow, and a code for the pressure switch: common practice, no source, what keeps that switch open comes before the igniter."""
+    code = "{sign: inducer_runs, value: yes}, {sign: igniter_glows, value: no}, {sign: light_says, value: pressure_switch_open}"
+    belief = {p.part: p.probability for p in answered(code, evidence).parts}
+
+    assert max(belief, key=lambda part: belief[part]) in ("pressure_hose", "pressure_switch", "vent", "inducer")
+    assert belief["pressure_hose"] + belief["pressure_switch"] + belief["vent"] > 2 * belief["igniter"]

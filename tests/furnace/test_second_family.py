@@ -31,7 +31,7 @@ OWN = """
   steps: ["Power off, then replace it."]
 - sign: spare_starts_when_joined
   says: Whether the second family starts with R and W joined.
-  shows: {{starts_with: [{at_board}, {at_thermostat}], so: yes, else: no}}
+  shows: {{watch: heat_starts, tries: [{{joins: [{at_board}, {at_thermostat}], so: yes}}], else: no}}
   values: [yes, no]
 """
 

@@ -84,8 +84,8 @@ def rewritten(name: str, change: Callable[[bytes], bytes]) -> Callable[[Path], o
 
 def one_digit_changed(page: bytes) -> bytes:
     """Still JSON, and still a page: only a reading's column is another."""
-    assert page.count(b', "", 0]') + page.count(b', "high", 0]') == 1
-    return page.replace(b', "", 0]', b', "", 1]').replace(b', "high", 0]', b', "high", 1]')
+    first = next(column for column in (b', "", 0]', b', "high", 0]') if column in page)
+    return page.replace(first, first.replace(b"0", b"1"), 1)
 
 
 DAMAGE = {

@@ -68,6 +68,18 @@ def test_no_repair_lacks_the_cautions_of_its_place(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", RULES.repair)
+def test_no_repair_warns_of_a_rating_or_an_open_safety_where_it_has_neither_fuse_nor_switch(name: str) -> None:
+    """Both cautions speak of fuses, breakers and switches that open by themselves; an igniter, a valve or a shut cock is none: common practice, no source."""
+    repair = RULES.repair[name]
+    opens_by_itself = {"rollout_switch", "limit_switch", "float_switch", "pressure_switch", "safety_bypass"}
+
+    for step in repair.steps:
+        assert "same_rating_only" not in step.cautions or any(w in f"{repair.says} {step.do}".lower() for w in ("fuse", "switch", "breaker", "safety", "limit"))
+    assert "same_rating_only" not in repair.cautions or any(w in repair.says.lower() for w in ("fuse", "switch", "breaker", "safety", "limit", "clip"))
+    assert "why_it_opened" not in cautions_of(RULES, repair) or parts_of(repair) <= opens_by_itself
+
+
+@pytest.mark.parametrize("name", RULES.repair)
 def test_what_follows_a_repair(name: str) -> None:
     """Full calls and the room's air after any repair, a leak test where gas was opened: common practice, no source."""
     repair = RULES.repair[name]

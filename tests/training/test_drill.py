@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from pathlib import Path
-
 import numpy as np
 import pytest
 
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.furnace.family import Family, Fault
-from furnace_diag.problems import BadInput
-from furnace_diag.training.drill import Act, Drill, Told
-from furnace_diag.training.kept import Keeper, acts_in
-from furnace_diag.training.lesson import Hidden, Lesson
+from furnace_diag.training.acts import Act, Told
+from furnace_diag.training.drill import Drill
+from furnace_diag.training.lesson import Hidden
 from furnace_diag.training.score import replay, score
 from tests.training.test_every_failure import lesson_with
 
@@ -26,6 +22,8 @@ def does(drill: Drill, *acts: Act) -> Told:
     return [drill.do(act) for act in acts][-1]
 
 
+TAP_OPEN, TAP_CLOSED = (Act(do="tap", what="inlet_pressure", other=way) for way in ("open", "closed"))
+GAS_OFF, GAS_ON = Act(do="gas", what="off"), Act(do="gas", what="on")
 OFF, ON, HEAT, REST = Act(do="power", what="off"), Act(do="power", what="on"), Act(do="call", what="call"), Act(do="wait", what="rest")
 
 
@@ -49,6 +47,10 @@ OFF, ON, HEAT, REST = Act(do="power", what="off"), Act(do="power", what="on"), A
         ((), Act(do="join", what="furnace_hot", other="door_out"), "never_bridge_a_safety"),
         ((), Act(do="join", what="board_r", other="board_common"), "join_the_right_two"),
         ((), Act(do="discharge"), "dead_first"),
+        ((OFF,), Act(do="replace", what="igniter"), "gas_off"),
+        ((), Act(do="read", what="inlet_pressure"), "gas_work"),  # the plug of the tap would come out with the gas on
+        ((), Act(do="tap", what="manifold_pressure", other="open"), "gas_work"),
+        ((GAS_OFF, TAP_OPEN, GAS_ON), Act(do="tap", what="inlet_pressure", other="closed"), "gas_work"),
     ],
     ids=lambda v: f"{v.do} {v.what}" if isinstance(v, Act) else "",
 )
@@ -84,6 +86,27 @@ def test_a_new_fuse_needs_a_search_and_into_a_short_is_counted(family: Family) -
     assert drill.price == family.knowledge.part["low_voltage_fuse"].repair.price
 
 
+def test_a_new_fuse_to_try_needs_a_search_too_and_tells_when_it_blows(family: Family) -> None:
+    """The coil is fed in the trial, so on a heat call; the bench itself is left as it was found, its fuse blown."""
+    drill = start(family, "gas_valve:coil_shorted")
+    look = Act(do="look", what="fuse_blows_again")
+
+    assert does(drill, look).kind == "stopped"
+    told = does(drill, OFF, Act(do="ohms", what="board_r", other="board_common"), ON, look)
+    assert told.kind == "seen"
+    assert drill.taken[-1].record == {"sign": "fuse_blows_again", "value": "on_heat_call", "call": 1}
+    assert drill.bench.fuse_is_open()
+
+
+def test_an_experiment_leaves_the_bench_as_it_is(family: Family) -> None:
+    drill = start(family, "control_board:cool_relay_will_not_open")
+    before = drill.bench.watched()
+    told = does(drill, Act(do="look", what="goes_on_with_thermostat_wires_off"))
+
+    assert told.text.endswith(": blower")
+    assert drill.bench.watched() == before
+
+
 def test_a_fuse_whose_short_is_gone_may_be_replaced_after_a_search(family: Family) -> None:
     drill = start(family, "low_voltage_fuse:blown")
     does(drill, OFF, Act(do="ohms", what="board_r", other="board_common"), Act(do="replace", what="low_voltage_fuse"), ON, HEAT, REST)
@@ -98,7 +121,7 @@ def test_a_fuse_whose_short_is_gone_may_be_replaced_after_a_search(family: Famil
 def test_putting_the_part_right_makes_it_heat_and_another_part_does_not(family: Family) -> None:
     for part, step in (("gas_valve", "lockout"), ("igniter", "heating")):
         drill = start(family, "igniter:open")
-        does(drill, OFF, Act(do="replace", what=part), ON, HEAT, REST)
+        does(drill, OFF, GAS_OFF, Act(do="replace", what=part), GAS_ON, ON, HEAT, REST)
 
         assert drill.bench.step() == step
 
@@ -183,83 +206,6 @@ def test_the_replay_tells_what_the_tool_believed_after_each_reading(family: Fami
     assert len(moments) == len(drill.taken)
     assert moments[-1].parts[0][0] == "igniter"
     assert moments[-1].parts[0][1] > moments[0].parts[0][1]
-
-
-# --- kept and resumed ---
-
-
-def acts_of_a_visit() -> list[Act]:
-    return [
-        HEAT, Act(do="wait"), Act(do="wait"), Act(do="read", what="r_to_c_at_board", meter="low", expect=25.0), Act(do="wait", seconds=33.3), Act(do="look"),
-        Act(do="volts", what="board_line", other="chassis"), Act(do="join", what="limit_in", other="limit_out"), REST, OFF, Act(do="discharge"),
-        Act(do="ohms", what="igniter_hot", other="igniter_neutral", expect=1e30), Act(do="replace", what="flame_rod"), ON, HEAT, Act(do="wait", seconds=20),
-    ]  # fmt: skip
-
-
-def state_of(drill: Drill) -> tuple[object, ...]:
-    o = drill.bench.operation
-    told = (drill.taken, drill.hurts, drill.minutes, drill.price)
-    return (*told, drill.bench.now, drill.bench.step(), drill.bench.watched(), o.volts.tobytes(), o.left.tobytes())
-
-
-@pytest.mark.parametrize("left_after", [1, 5, 9, 15])
-def test_a_drill_that_was_left_goes_on_as_if_it_had_not_been(family: Family, tmp_path: Path, left_after: int) -> None:
-    lesson, path = sealed(family), tmp_path / "kept.jsonl"
-    through = Drill(family, lesson)
-    for act in acts_of_a_visit():
-        through.do(act)
-    for some in (acts_of_a_visit()[:left_after], acts_of_a_visit()[left_after:]):
-        keeper = Keeper(path, lesson, "rules")
-        for act in some:
-            keeper.keep(act)
-        keeper.close()
-    again = Drill(family, lesson)
-    for act in acts_in(path, lesson):
-        again.do(act)
-
-    assert again.acts == through.acts
-    assert state_of(again) == state_of(through)
-
-
-def sealed(family: Family) -> Lesson:
-    return replace(lesson_with(family, Hidden(Fault("igniter", "open"))), seal="abc")
-
-
-def test_an_act_is_on_the_disk_when_keep_returns_and_a_torn_line_is_left_out(family: Family, tmp_path: Path) -> None:
-    path = tmp_path / "kept.jsonl"
-    keeper = Keeper(path, sealed(family), "rules")
-    keeper.keep(HEAT)
-
-    assert acts_in(path, sealed(family)) == [HEAT]  # the stream is still open
-    keeper.close()
-    with path.open("ab") as stream:
-        stream.write(b'{"do": "wa')
-    assert acts_in(path, sealed(family)) == [HEAT]
-    keeper = Keeper(path, sealed(family), "rules")
-    keeper.keep(REST)
-    keeper.close()
-    assert acts_in(path, sealed(family)) == [HEAT, REST]
-
-
-@pytest.mark.parametrize("text", ["", "rubbish\n", '{"drill": 1}\n', '{"drill": 1, "lesson": "x", "seal": "other", "rules": "r"}\n', "[" * 5000 + "\n"])
-def test_the_record_of_something_else_is_refused(family: Family, tmp_path: Path, text: str) -> None:
-    path = tmp_path / "kept.jsonl"
-    path.write_text(text)
-
-    with pytest.raises(BadInput, match=r"kept.jsonl:1:1: This"):
-        acts_in(path, sealed(family))
-
-
-@pytest.mark.parametrize("line", ["rubbish", '{"do": "explode"}', '{"do": "wait", "seconds": -1}', '{"do": "wait", "seconds": 1e9}', "{}", "\x00"])
-def test_a_line_that_is_no_act_is_told_with_its_place(family: Family, tmp_path: Path, line: str) -> None:
-    path = tmp_path / "kept.jsonl"
-    keeper = Keeper(path, sealed(family), "rules")
-    keeper.keep(HEAT)
-    keeper.close()
-    path.write_text(path.read_text() + line + "\n")
-
-    with pytest.raises(BadInput, match=r"kept.jsonl:3:1: This line is no act"):
-        acts_in(path, sealed(family))
 
 
 def test_time_may_be_cut_anywhere(family: Family) -> None:

@@ -9,8 +9,9 @@ import pytest
 from furnace_diag.diagnosis.records import Report
 from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.knowledge.load import load_rules
+from furnace_diag.training.acts import Act
 from furnace_diag.training.bench import Bench
-from furnace_diag.training.drill import Act, Drill
+from furnace_diag.training.drill import Drill
 from furnace_diag.training.lesson import Hidden, Lesson
 
 KNOWLEDGE = load_rules()
@@ -19,10 +20,10 @@ EVERY = [(family, fault) for family in FAMILIES for fault in family.faults]
 NEEDS_OPTION = {"float_switch": {"float_switch_in_r": "yes"}}  # DEVELOPERS.md: without one fitted it does nothing
 
 
-def lesson_with(family: Family, *hidden: Hidden, options: dict[str, str] | None = None) -> Lesson:
+def lesson_with(family: Family, *hidden: Hidden, options: dict[str, str] | None = None, site: dict[str, float] | None = None) -> Lesson:
     """A lesson that hides faults and tells nothing."""
     report = Report(family.furnace.furnace, "no heat", (), options or {})
-    return Lesson("here", "here", "", report, hidden, {}, (), tuple(h.fault.part for h in hidden))
+    return Lesson("here", "here", "", report, hidden, site or {}, (), tuple(h.fault.part for h in hidden))
 
 
 @pytest.mark.parametrize(("family", "fault"), EVERY, ids=[str(fault) for _, fault in EVERY])

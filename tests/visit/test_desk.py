@@ -172,12 +172,39 @@ def test_times_fill_themselves_after_the_click_but_only_in_that_call_and_at_a_na
     timed = session.take(Typed({"sign": "blower_runs", "value": "no", "step": "heating"}), at=clicked + 62)
     assert isinstance(timed, Record)
     assert timed.after_s == 62
+    before_gas = session.take(Typed({"sign": "inducer_runs", "value": "yes", "step": "inducer_start"}), at=clicked + 70)
+    assert isinstance(before_gas, Record)
+    assert before_gas.after_s == int(clicked + 70 - (session.visit.call_began or 0))
     free = session.take(Typed({"point": "igniter_ohms", "value": "48", "step": "power_off"}), at=clicked + 90)
     assert isinstance(free, Record)
     assert free.after_s is None
     own = session.take(Typed({"sign": "flame_seen", "value": "yes", "step": "heating", "after_s": "20"}), at=clicked + 90)
     assert isinstance(own, Record)
     assert own.after_s == 20
+
+
+def test_seconds_since_the_call_are_not_taken_for_seconds_of_gas(session: Session) -> None:
+    """README: after_s counts from the gas, before that from the call. Nobody marked the click, so nobody knows it of a reading in heating."""
+    session.tell("call", {"call": 1})
+    began = session.visit.call_began
+    assert began is not None
+    heating = session.take(Typed({"sign": "blower_runs", "value": "no", "step": "heating"}), at=began + 95)
+    start = session.take(Typed({"sign": "inducer_runs", "value": "no", "step": "inducer_start"}), at=began + 20)
+    assert isinstance(heating, Record)
+    assert isinstance(start, Record)
+    assert (heating.after_s, start.after_s) == (None, 20)
+
+
+def test_where_a_value_is_asked_for_a_word_that_is_one_is_no_command(session: Session) -> None:
+    desk(session, [*START, "stops at", "call"])
+    kept = session.record(session.visit.entries[-1])
+    assert (kept.name, kept.word) == ("stops_at", "call")
+    assert session.visit.call == 1
+
+
+def test_what_is_typed_instead_of_a_number_is_a_line_of_its_own(session: Session) -> None:
+    desk(session, [*START, "pressure switch open", "igniter ohms OL"])
+    assert [session.record(e).name for e in session.visit.entries][-1] == "igniter_ohms"
 
 
 def test_every_line_fits_forty_columns(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
@@ -260,3 +287,39 @@ def test_a_value_alone_is_of_the_reading_that_the_screen_asks_for(session: Sessi
     desk(session, [value])
     kept = session.record(session.visit.entries[-1])
     assert (kept.kind, kept.name, kept.step) == (kind, asked.name, asked.step)
+
+
+def test_three_calls_told_on_one_line_are_a_record_of_each(session: Session) -> None:
+    ohms = ["igniter glows no at igniter warm up", "igniter pin to neutral 119 at igniter warm up", "igniter ohms OL"]
+    desk(session, [*START, *ohms, "mend igniter", "y", "call watched ran 3 calls fine"])
+    watched = [r for e in session.visit.checking if (r := session.record(e)).name == "call_watched"]
+    assert [(r.word, r.call) for r in watched] == [("ended_normally", 2), ("ended_normally", 3), ("ended_normally", 4)]
+    state = session.after()
+    assert state is not None
+    assert next(n.calls_left for n in state.needs if n.condition == "full_calls_watched") == 0
+
+
+def test_a_plug_that_was_only_cleaned_is_not_kept_as_replaced(session: Session, evidence: Evidence) -> None:
+    for repair, word in (("clean_the_plug", "cleaned_no_change"), ("replace_the_igniter", "replaced_no_change")):
+        part = evidence.knowledge.repair[repair].of[0]
+        session.tell("repair", {"part": part, "failure": "x", "repair": repair})
+        session.still_there()
+        assert session.record(session.visit.entries[-1]).word == word
+    history = evidence.words.history
+    assert history["replaced_no_change"] < history["cleaned_no_change"] < 1
+
+
+def test_the_checklist_of_a_proof_fits_a_small_screen_with_all_that_it_lacks_in_order(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, ["no heat", *"nnnnnnn", "y", "y", "y", "y", "n", "", "heat terminal to neutral 0.3 at heating low on pin load on after 150"])
+    board = session.answer().board
+    assert board.nearest is not None
+    capsys.readouterr()
+    Desk(session, Script([]), lambda: 40).do("proof")
+    told = capsys.readouterr().out
+    shown = " ".join(told.split())
+    lacks = [session.knowledge.condition[n.condition] for n in board.nearest.missing if not n.met_by and not n.denied_by]
+    names = [str(c.any_of[0][0].names[0][1]).replace("_", " ") for c in lacks if not c.take]
+    places = [shown.index(f"[ ] {name}") for name in names]
+    assert places == sorted(places)
+    assert names
+    assert told.count("\n") < 55, told

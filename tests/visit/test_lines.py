@@ -105,3 +105,67 @@ def test_what_happened_is_told_in_a_sentence() -> None:
     assert read("new board") == {"history": "control_board", "value": "new part"}
     with pytest.raises(BadInput):
         READER.read("no thunderstorm at all")
+
+
+def test_cleaned_is_not_replaced_whichever_word_comes_first() -> None:
+    # common practice, no source: a part that was cleaned may still be the cause, a new one hardly ever
+    cleaned = ["flame rod cleaned same", "cleaned flame sensor no help", "rod cleaned, no change", "reseated the plugs no change", "plugs reseated same"]
+    replaced = ["igniter replaced same", "new igniter no change", "replaced capacitor same", "board no change", "swapped board no help"]
+    for lines, result in ((cleaned, "cleaned_no_change"), (replaced, "replaced_no_change")):
+        for line in lines:
+            made = record_of(read(line), Place("line", 1, 1), VOCABULARY)
+            assert (made.kind, made.word) == ("history", result), line
+
+
+@pytest.mark.parametrize("line", ["board bad says other guy", "other guy says board bad", "customer says board is bad", "bad board", "board bad"])
+def test_whoever_blames_the_board_is_heard_as_told(line: str) -> None:
+    made = record_of(read(line), Place("line", 1, 1), VOCABULARY)
+
+    assert (made.name, made.word) == ("somebody_blames_board", "yes")
+    assert made.source == ("told" if "says" in line else None)
+
+
+@pytest.mark.parametrize(
+    "line", ["pressure switch open code", "light shows pressure switch open", "pressure switch open light", "board says pressure switch open"]
+)
+def test_what_the_light_says_is_not_taken_for_the_contact(line: str) -> None:
+    assert read(line)["sign"] == "light_says"
+    asked = READER.read("pressure switch open")
+    assert isinstance(asked, Unclear)
+    assert [next(iter(t.record.values())) for t in asked.choices] == ["pressure_switch_contact", "light_says"]
+    assert read("pressure switch open at ignition trial")["sign"] == "pressure_switch_contact"  # nobody reads a code so
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "value"),
+    [
+        # 30 and 70 ppm: 2018 IRC App. D as rules/points names them; 4 s and 2 s: the checks after a repair, common practice
+        ("co_in_room", "2 ppm", "under_30_ppm"), ("co_in_room", "29", "under_30_ppm"), ("co_in_room", "30 ppm", "from_30_to_70_ppm"),
+        ("co_in_room", "under 9 ppm", "under_30_ppm"), ("co_in_room", "29.5", "from_30_to_70_ppm"), ("co_in_room", "70 ppm", "at_least_70_ppm"),
+        ("gas_lights_within", "1 sec", "four_seconds"), ("gas_lights_within", "4 s", "four_seconds"), ("gas_lights_within", "5 sec", "longer"),
+        ("gas_off_when_hose_pulled", "1 sec", "within_2_seconds"), ("flame_out_at_end_of_call", "3 s", "later"),
+        ("input_against_plate", "96 %", "from_90_to_100_percent"),
+        ("input_against_plate", "102 %", "over"), ("gas_detector", "20 %", "at_least_20_percent"),
+    ],
+)  # fmt: skip
+def test_a_figure_tells_the_value_of_a_check(name: str, text: str, value: str) -> None:
+    typed = READER.value_for("sign", name, text)
+    assert record_of(typed.record, Place("line", 1, 1), VOCABULARY).word == value
+
+
+@pytest.mark.parametrize(
+    ("name", "text"), [("co_in_room", "2 V"), ("co_in_room", "under 50"), ("draft_against_set_point", "1.2 in wc"), ("manifold_against_plate", "3.5")]
+)
+def test_a_figure_that_does_not_decide_is_refused(name: str, text: str) -> None:
+    """Another unit, a bound across two values, or a figure that the plate of the furnace in hand is needed for."""
+    with pytest.raises(BadInput):
+        record_of(READER.value_for("sign", name, text).record, Place("line", 1, 1), VOCABULARY)
+
+
+@pytest.mark.parametrize(("name", "text", "value", "calls"), [
+    ("call_watched", "ran 3 calls fine", "ended_normally", 3), ("call_watched", "ran fine", "ended_normally", 1),
+    ("safety_bypassed", "no jumpers", "no", 1), ("options_copied", "no jumpers", "yes", 1),
+])  # fmt: skip
+def test_the_words_that_people_type_for_a_check(name: str, text: str, value: str, calls: int) -> None:
+    typed = READER.value_for("sign", name, text)
+    assert (record_of(typed.record, Place("line", 1, 1), VOCABULARY).word, typed.calls) == (value, calls)

@@ -1,0 +1,112 @@
+"""Records that clash: the smallest sets of them that no furnace of the population, healthy or failed, can give at once.
+
+What a furnace cannot give (`against.gives` has the bound) is a set of records. Records clash if each furnace lacks at least one of them, so
+the smallest clashes are the minimal hitting sets of those sets (Reiter 1987, A theory of diagnosis from first principles).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Hashable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import product
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from furnace_diag.diagnosis.against import gives
+from furnace_diag.diagnosis.evidence import MISTIMED, Evidence, Group
+from furnace_diag.diagnosis.records import Record
+from furnace_diag.diagnosis.weigh import UNKNOWN_PLACE, Comings, Fact
+
+T = TypeVar("T", bound=Hashable)
+Flags = NDArray[np.bool_]
+
+MOST_CLASHES = 3  # that are told
+MOST_RECORDS = 4  # in one clash: of more, nobody can say which one to take again
+MOST_TRIED = 4000  # sets that are looked at, small ones first
+MOST_CALLS = 6  # heat calls told apart for failures that come and go; in those after them each record is given if it is at all
+
+
+@dataclass(frozen=True)
+class Clash:
+    """Records that cannot be true together, as they were said; *at*: where each stands."""
+
+    records: tuple[str, ...]
+    at: tuple[str, ...]
+
+
+def clashes(evidence: Evidence, groups: Collection[Group]) -> list[tuple[Record, ...]]:
+    """The smallest sets of records that clash, smallest first; none if some furnace gives them all.
+
+    A failure that comes and goes gives in each heat call either what it gives when it is there, or what the healthy furnace of its site gives.
+    Left out are records read at the wrong time, and habits (a smell, a mark), which no circuit rules out. An option that was stated is not
+    held against a furnace: it may be mistaken as well.
+    """
+    told = [(r, f) for records, facts in groups for r, f in zip(records, facts, strict=True) if not f.standing and f.slip < MISTIMED]
+    if not told:
+        return []
+    facts = [fact for _, fact in told]
+    cannot = ~np.array([gives(fact) for fact in facts])
+    always = np.delete(cannot, evidence.comings.rows, axis=1)
+    if not always.any(axis=0).all():  # nearly every report ends here
+        return []
+    lacking = least([*_sets(always), *_of_comings(facts, cannot, evidence.comings)])
+    found = minimal_hitting_sets(lacking, MOST_RECORDS, MOST_TRIED)
+    return [tuple(told[i][0] for i in sorted(numbers)) for numbers in found[:MOST_CLASHES]]
+
+
+def _sets(cannot: Flags) -> Iterator[frozenset[int]]:
+    """The different sets of records that furnaces cannot give; *cannot* has shape (records, furnaces)."""
+    for column in np.unique(np.packbits(cannot, axis=0), axis=1).T:
+        yield frozenset(np.flatnonzero(np.unpackbits(column, count=len(cannot))).tolist())
+
+
+def _of_comings(facts: Sequence[Fact], cannot: Flags, comings: Comings) -> Iterator[frozenset[int]]:
+    """What furnaces cannot give whose failure is there in some calls only, for every choice of those calls."""
+    places = np.array([UNKNOWN_PLACE if fact.place is None else fact.place for fact in facts])
+    away = cannot[:, comings.healthy]
+    there = np.where(places[:, None] < comings.starts, away, cannot[:, comings.rows])
+    calls = sorted({fact.call for fact in facts})
+    of_call = [frozenset(i for i, fact in enumerate(facts) if fact.call == c) for c in calls]
+    count = len(facts)
+    for both in _sets(np.vstack([there, away])):
+        with_it, without = (frozenset(i for i in both if i < count), frozenset(i - count for i in both if i >= count))
+        later = frozenset[int]().union(*(with_it & without & records for records in of_call[MOST_CALLS:]))
+        choices = ({with_it & records, without & records} for records in of_call[:MOST_CALLS])
+        for chosen in product(*(least(choice) for choice in choices)):
+            yield later.union(*chosen)
+
+
+def least(sets: Iterable[frozenset[T]]) -> list[frozenset[T]]:
+    """Those of *sets* that hold no other of them, the smallest first."""
+    kept: list[frozenset[T]] = []
+    for one in sorted(set(sets), key=len):
+        if not any(other <= one for other in kept):
+            kept.append(one)
+    return kept
+
+
+def minimal_hitting_sets(sets: Collection[frozenset[T]], most_members: int, most_tried: int) -> list[frozenset[T]]:
+    """All sets that share a member with each of *sets* and could spare none of their own, the smallest first.
+
+    None has over *most_members*. After *most_tried* sets were looked at, what has been found is given: the smallest of all are among it, if any is.
+    """
+    found: list[frozenset[T]] = []
+    layer = [frozenset[T]()]
+    tried = 0
+    for _ in range(most_members + 1):
+        grown: dict[frozenset[T], None] = {}
+        for partial in layer:
+            if tried >= most_tried:
+                return found
+            tried += 1
+            if any(other <= partial for other in found):
+                continue
+            missed = next((one for one in sets if one.isdisjoint(partial)), None)
+            if missed is None:
+                found.append(partial)
+            else:
+                grown |= dict.fromkeys(partial | {member} for member in missed)
+        layer = list(grown)
+    return found

@@ -1,0 +1,129 @@
+"""The table of what may be shown: the same sums as adding up furnace by furnace; kept on the disk, it comes back the same or is made anew."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from furnace_diag.diagnosis.bins import bins_of_numbers, error_of
+from furnace_diag.diagnosis.choose import OF_EACH, _standing_for
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.shown import ARRAYS, NEVER, Shown, shown_by
+from furnace_diag.knowledge.words import words_of
+
+
+@pytest.fixture(scope="module")
+def drawn(evidence: Evidence) -> tuple[np.ndarray, np.ndarray]:
+    """A belief: weights of the furnaces with a failure, and of each failure."""
+    random = np.random.default_rng(7)
+    return random.random(len(evidence.failed)) ** 6, random.random(len(evidence.population.faults))
+
+
+def test_points_add_up_furnace_by_furnace(evidence: Evidence, drawn: tuple[np.ndarray, np.ndarray]) -> None:
+    weight, failures = drawn
+    shown = evidence.shown
+    summed = shown.by_part(weight, failures)
+    part = evidence.part_of[evidence.population.fault_of[evidence.failed]]
+    points = [i for i, key in enumerate(shown.keys) if key[0] in evidence.knowledge.point]
+
+    for i in points[::11]:
+        read = evidence.population.table[evidence.column(shown.keys[i])][evidence.failed]
+        bins = bins_of_numbers(read, *error_of(evidence.knowledge.point[shown.keys[i][0]]))
+        lines = np.flatnonzero(shown.column == i)
+        assert set(shown.bins[lines].tolist()) == set(bins.tolist())
+        for line in lines:
+            alike = bins == shown.bins[line]
+            assert summed[line] == pytest.approx(np.bincount(part[alike], weight[alike], summed.shape[1]), rel=1e-9, abs=1e-12)
+
+
+def test_signs_add_up_furnace_by_furnace(evidence: Evidence, drawn: tuple[np.ndarray, np.ndarray]) -> None:
+    weight, failures = drawn
+    shown = evidence.shown
+    summed = shown.by_part(weight, failures)
+    part = evidence.part_of[evidence.population.fault_of[evidence.failed]]
+    signs = [i for i, key in enumerate(shown.keys) if key[0] in evidence.knowledge.sign and key[1]]
+
+    for i in signs[::9]:
+        sign = evidence.knowledge.sign[shown.keys[i][0]]
+        assert sign.shows is not None
+        chance = evidence.chances(sign, words_of(sign.shows, evidence.family.sequence))
+        seen = evidence.population.table[evidence.column(shown.keys[i])][evidence.failed].astype(float)
+        for line in np.flatnonzero((shown.column == i) & (shown.bins != NEVER)):
+            share = np.where(np.isnan(seen), 0.0, chance[shown.bins[line]][np.nan_to_num(seen).astype(int)])
+            assert summed[line] == pytest.approx(np.bincount(part, weight * share, summed.shape[1]), rel=1e-9, abs=1e-12)
+
+
+def test_habits_add_up_failure_by_failure(evidence: Evidence, drawn: tuple[np.ndarray, np.ndarray]) -> None:
+    weight, failures = drawn
+    shown = evidence.shown
+    summed = shown.by_part(weight, failures)
+
+    for i, (name, step, _) in enumerate(shown.keys):
+        if step == "":
+            for line in np.flatnonzero(shown.column == i):
+                share = evidence.habits(evidence.knowledge.sign[name], evidence.knowledge.sign[name].values[shown.bins[line]])
+                assert summed[line] == pytest.approx(np.bincount(evidence.part_of, failures * share, summed.shape[1]), rel=1e-9)
+
+
+# --- kept on the disk -------------------------------------------------------------------------
+
+
+def same(one: Shown, other: Shown) -> bool:
+    arrays = all(np.array_equal(getattr(one, name), getattr(other, name)) for name in ARRAYS)
+    return arrays and (one.keys, one.points) == (other.keys, other.points)
+
+
+@pytest.fixture
+def at_home(evidence: Evidence, tmp_path: Path) -> Iterator[Evidence]:
+    """The same furnaces with an empty folder beside which to keep things."""
+    yield Evidence(evidence.family, replace(evidence.population, home=tmp_path))
+    shutil.rmtree(tmp_path, ignore_errors=True)
+
+
+def test_what_is_kept_comes_back_the_same(at_home: Evidence) -> None:
+    assert at_home.population.home is not None
+    made = shown_by(at_home, at_home.usual_keys, at_home.failed)
+
+    assert same(at_home.shown, made)
+    (store,) = at_home.population.home.iterdir()
+    assert same(Evidence(at_home.family, at_home.population).shown, made)
+    assert sum(f.stat().st_size for f in store.iterdir()) < 6_000_000
+
+
+@pytest.mark.parametrize("name", ["sums.raw", "share.raw", "page.json"])
+def test_what_is_damaged_is_made_anew(at_home: Evidence, name: str) -> None:
+    assert at_home.population.home is not None
+    made = at_home.shown
+    (store,) = at_home.population.home.iterdir()
+    data = bytearray((store / name).read_bytes())
+    data[len(data) // 2] ^= 0xFF
+    (store / name).write_bytes(bytes(data))
+
+    assert same(Evidence(at_home.family, at_home.population).shown, made)
+    assert (store / name).read_bytes() != bytes(data)  # and kept again
+
+
+# --- furnaces that stand for others -----------------------------------------------------------
+
+
+@given(st.lists(st.lists(st.floats(1e-9, 1.0), min_size=1, max_size=40), min_size=1, max_size=6))
+def test_few_furnaces_stand_for_each_failure(weights: list[list[float]]) -> None:
+    """Each failure keeps its weight, in a few furnaces of its own; one that is heavier than a step is always among them."""
+    fault = np.repeat(np.arange(len(weights)) * 3, [len(w) for w in weights])
+    weight = np.concatenate([np.array(w) for w in weights])
+    picked, share = _standing_for(weight, fault)
+
+    for number in set(fault.tolist()):
+        mine = fault[picked] == number
+        total = weight[fault == number].sum()
+        assert share[mine].sum() == pytest.approx(total)
+        assert 1 <= mine.sum() <= OF_EACH
+        heavy = np.flatnonzero((fault == number) & (weight > total / OF_EACH * (1 + 1e-6)))
+        assert set(heavy.tolist()) <= set(picked.tolist())
