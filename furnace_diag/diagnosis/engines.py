@@ -172,7 +172,7 @@ class Index:
         self._tests: dict[str, list[tuple[int, Test | None]]] = {}
         for pattern, number in numbers.items():
             self._tests.setdefault(pattern.name, []).append((number, pattern.test))
-        self._waited = frozenset(n for r in self.rules for n in r.unless)
+        self.waited = frozenset(n for r in self.rules for n in r.unless)
         self._met: dict[tuple[int | str, ...], tuple[int, ...]] = {}
         self._parted: dict[frozenset[int], tuple[Apart, ...]] = {}
         self._sets: dict[tuple[int, ...], Apart] = {}
@@ -192,15 +192,14 @@ class Index:
 
     def matters(self, fact: Fact) -> bool:
         """Whether a fact can change what these rules conclude, by being there or by its absence."""
-        return bool(self.met_by(fact)) or fact["k"] in self._waited
+        return bool(self.met_by(fact)) or fact["k"] in self.waited
 
     def able(self, facts: Iterable[Fact]) -> tuple[ChainRule, ...]:
         """The rules that could fire when these facts are given, whatever is absent, in their order."""
         return tuple(self.rules[i] for i in self._able({p for f in facts for p in self.met_by(f)}))
 
-    def apart(self, facts: Iterable[Fact]) -> tuple[Apart, ...]:
-        """The same rules, as sets that have nothing to do with one another. Remembered by what the facts meet."""
-        met = frozenset([p for f in facts for p in self.met_by(f)])
+    def apart(self, met: frozenset[int]) -> tuple[Apart, ...]:
+        """The rules that could fire when facts meet these patterns, as sets that have nothing to do with one another."""
         if met not in self._parted:
             if len(self._parted) >= MOST_FACTS_KEPT:
                 self._parted.clear()

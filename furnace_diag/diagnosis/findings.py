@@ -255,13 +255,14 @@ class Finder:
         """What a set of rules concludes from facts. Rules that have nothing to do with one another are run apart, each such set once for facts alike."""
         index = self._index(which)
         seen = _Seen()
-        for part in index.apart(facts):
-            told = sorted((str(f["k"]), index.met_by(f), int(f.get("r", -1)), i) for i, f in enumerate(facts) if f["k"] in part.names and index.matters(f))
-            key = (which, part, tuple([(name, met, record >= 0) for name, met, record, _ in told]))
+        each = [(f, met) for f in facts if (met := index.met_by(f)) or f["k"] in index.waited]
+        for part in index.apart(frozenset([p for _, met in each for p in met])):
+            told = sorted((str(f["k"]), m, int(f.get("r", -1)), i) for i, (f, m) in enumerate(each) if f["k"] in part.names)
+            key = (which, part, tuple([(name, m, record >= 0) for name, m, record, _ in told]))
             if key not in self._conclusions:
                 while len(self._conclusions) >= MOST_RUNS_KEPT:
                     self._conclusions.pop(next(iter(self._conclusions)), None)
-                self._conclusions[key] = self._chained(which, part.rules, [facts[i] for *_, i in told])
+                self._conclusions[key] = self._chained(which, part.rules, [each[i][0] for *_, i in told])
             seen.behind |= self._conclusions[key].renumbered([record for _, _, record, _ in told]).behind
         return seen
 
