@@ -95,7 +95,10 @@ class Act:
 
 @dataclass(frozen=True)
 class Choice:
-    """What to do next: readings, best first; or an act where the best act costs no more than the best reading."""
+    """What to do next: readings, best first; or an act where the best act costs no more than the best reading.
+
+    No act where putting right any part costs more than finding the fault in some other way.
+    """
 
     readings: tuple[NextReading, ...]
     act: Act | None
@@ -169,7 +172,8 @@ def choose(
     for i, cost in ranked:
         named.setdefault(table.keys[i][0], (i, cost))
     readings = tuple(reckoning.reading(table, i, cost) for i, cost in list(named.values())[:OFFERED])
-    if not ranked or now <= ranked[0][1]:
+    worth_mending = now < reckoning.otherwise  # else no part is likely enough to be put right on trial
+    if worth_mending and (not ranked or now <= ranked[0][1]):
         return Choice(readings, reckoning.act(table, now, needs_proof=nearest is not None))
     return Choice(readings, None)
 
@@ -296,7 +300,7 @@ class _Reckoning:
         new[:points] = np.diff(outcomes_of(column[:points] * BINS + bins[:points]), prepend=-1) != 0
         starts = np.flatnonzero(new)
         first = np.searchsorted(column[starts], np.append(np.flatnonzero(free), len(free)))
-        ends = np.append(starts[1:], len(lines)) - 1
+        ends = np.append(starts, len(lines))[1:] - 1
         keys = [key for key, may in zip(shown.keys, free.tolist(), strict=True) if may]
         joint = np.add.reduceat(parts[lines], starts) if len(starts) else parts[lines]
         never = bins[starts] == np.where(np.arange(len(starts)) < np.searchsorted(starts, points), NEVER_BIN, NEVER)

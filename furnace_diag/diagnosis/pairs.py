@@ -23,7 +23,7 @@ from furnace_diag.diagnosis.evidence import Evidence, prior_given
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.weigh import Comings, Fact, Floats, known_options, weigh
 from furnace_diag.furnace.family import Family, Fault
-from furnace_diag.furnace.population import SEED, SITES, Key, Population, Progress, furnaces_of, observed
+from furnace_diag.furnace.population import SEED, SITES, Population, Progress, furnaces_of, observed, with_all_of
 
 MOST_PAIRS = 24  # that furnaces are built with; some two seconds
 MOST_ALIKE = 2  # of them, of the same two parts
@@ -122,18 +122,7 @@ def built_with(pairs: Sequence[tuple[Fault, ...]], evidence: Evidence, tell: Pro
     """
     furnaces, fault_of, site_of = furnaces_of(evidence.family, sites=SITES, seed=SEED, having=pairs)
     made = observed(furnaces, fault_of, site_of, tell=tell)
-    columns, table = _with_all(evidence.population.columns, made.columns, made.table)
-    changed_columns, changed = _with_all(evidence.population.changed_columns, made.changed_columns, made.changed)
-    return replace(made, columns=columns, table=table, changed_columns=changed_columns, changed=changed)
-
-
-def _with_all(wanted: dict[Key, int], columns: dict[Key, int], table: NDArray[np.float16]) -> tuple[dict[Key, int], NDArray[np.float16]]:
-    """The same table with a column for each of *wanted* too, and the place of each."""
-    never = np.full(table.shape[1], np.nan, np.float16)
-    keys = list(dict.fromkeys([*wanted, *columns]))
-    rows = [columns.get(k, columns.get((k[0], k[1], "high") if k[2] == "low" else k)) for k in keys]
-    filled = np.array([never if i is None else table[i] for i in rows], np.float16).reshape(len(keys), table.shape[1])
-    return {key: i for i, key in enumerate(keys)}, filled
+    return with_all_of(evidence.population, made)
 
 
 def _all_pairs(evidence: Evidence, prior: Floats) -> float:

@@ -7,7 +7,7 @@ reading by reading, so that a record touches one stretch of memory.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 
@@ -351,6 +351,21 @@ def _packed(
         stops=whole["stops"].astype(np.int8),
         rests=whole["rests"].astype(np.int8),
     )
+
+
+def with_all_of(other: Population, made: Population) -> Population:
+    """*made* with a column for all that *other* has one for, those first. A step that none of its furnaces ever comes to is foretold as never."""
+    columns, table = _filled(other.columns, made.columns, made.table)
+    changed_columns, changed = _filled(other.changed_columns, made.changed_columns, made.changed)
+    return replace(made, columns=columns, table=table, changed_columns=changed_columns, changed=changed)
+
+
+def _filled(wanted: dict[Key, int], columns: dict[Key, int], table: NDArray[np.float16]) -> tuple[dict[Key, int], NDArray[np.float16]]:
+    never = np.full(table.shape[1], np.nan, np.float16)
+    keys = list(dict.fromkeys([*wanted, *columns]))
+    rows = [columns.get(k, columns.get((k[0], k[1], "high") if k[2] == "low" else k)) for k in keys]
+    filled = np.array([never if i is None else table[i] for i in rows], np.float16).reshape(len(keys), table.shape[1])
+    return {key: i for i, key in enumerate(keys)}, filled
 
 
 def _as_table(columns: dict[Key, Floats], rows: int) -> tuple[dict[Key, int], NDArray[np.float16]]:

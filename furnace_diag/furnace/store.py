@@ -26,7 +26,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.furnace.family import Family, Fault
-from furnace_diag.furnace.population import SEED, SITES, Population, Progress, build
+from furnace_diag.furnace.population import SEED, SITES, Population, Progress
 
 FORMAT = 5
 ARRAYS = ("fault_of", "site_of", "stops", "rests", "table", "changed")
@@ -184,6 +184,13 @@ def _whole(p: Population) -> bool:
     rows = len(p.fault_of)
     tables = ((p.table, p.columns), (p.changed, p.changed_columns))
     return all(table.shape == (len(columns), rows) for table, columns in tables) and all(len(v) == rows for v in (p.stops, p.rests, p.site_of))
+
+
+def build(family: Family, *, tell: Progress | None = None) -> Population:
+    """The population made anew."""
+    from furnace_diag.furnace.build import build_in_halves
+
+    return build_in_halves(family, tell=tell)
 
 
 def population_for(family: Family, *, tell: Progress | None = None, folder: Path | None = None) -> Population:

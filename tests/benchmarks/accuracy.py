@@ -1,182 +1,262 @@
-"""How good the tool is when it chooses its own readings: `python tests/benchmarks/accuracy.py [VISITS]`. Prints a table; nothing fails.
+"""How good the tool is when it chooses its own readings: `python tests/benchmarks/accuracy.py [VISITS] [--picture FILE] [--misses]`.
 
-Each visit is one furnace of a population drawn with another seed, with a failure drawn as often as the rules say. It begins
-with how far the heat call gets. Then the tool asks, the virtual furnace answers: readings with a meter's error of 1 % and
-0.3 V, 2 % of them slipped to another point of the same kind, 5 % of signs wrong. A visit ends with an act, or after 15
-readings. A second run bends the furnaces: meter gain 2 % off, and a site whose options are each other than usual.
+Prints tables; nothing fails. VISITS (40 unless said, ten minutes in all at most) is how many furnaces are visited in each of the first two runs; the
+others take a share of it. Each visit is one furnace of a population drawn with another seed, with a failure drawn as often as the rules say, there in
+the heat call that is watched. It begins with how far that call gets. Then the tool asks and the furnace answers, with the errors that fresh.py names:
+a meter's, readings at a neighbouring point, signs told wrong. A visit ends with an act, or after 15 readings.
 
-This is the tool's own world: furnaces, failures and laws are those of its rules. Real breakdowns are in tests/reference/field.
+This is the tool's own world: furnaces, failures and laws are those of its rules, but for the run that bends them. Real breakdowns are in
+tests/reference/field. `--picture` writes how the stated probabilities came true as SVG, `--misses` prints the records of every visit that ended wrong.
 """
 
 from __future__ import annotations
 
+import argparse
 import sys
 import time
-from dataclasses import dataclass, replace
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 import numpy as np
+from bad_boards import table as table_of_bad_boards
+from fresh import Technician, bent, drawn, without_fault
+from picture import Stated, calibration, drawing
+from ways import MOST_READINGS, Ended, Open, Way, halves, is_board, tool, two_steps, visit, walk
 
-from furnace_diag.diagnosis.answer import Answer, answer
-from furnace_diag.diagnosis.choose import NextReading
-from furnace_diag.diagnosis.evidence import Evidence, chance_of_words
-from furnace_diag.diagnosis.records import Record, Report
+from furnace_diag.diagnosis.apart import not_told_apart
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.weigh import Posterior
 from furnace_diag.furnace.family import Family
-from furnace_diag.furnace.population import WHOLE_CALL, Population, build
+from furnace_diag.furnace.population import Population, build
 from furnace_diag.furnace.store import population_for
 from furnace_diag.knowledge.load import load_rules
-from furnace_diag.knowledge.words import words_of
-from furnace_diag.problems import Place
 
-FRESH_SEED, SITES, MOST_READINGS = 987_654, 32, 15
-HERE = Place("virtual furnace", 1, 1)
-START = "stops_at"
+VISITS = 40
+FRESH_SEED, BENT_SEED, SITES = 987_654, 456_789, 32
+BENT_GAIN = 1.02  # of the meter on bent furnaces
+MOST_WALKED = 40  # readings after which another way than the tool's is broken off
+BELIEVED = 0.5  # more than this of a wrong part is too much where the true failure is not known of
+UNLIKE = 0.02  # of a reading and of its unit: less is no difference from a good furnace
+
+
+def tell(what: str) -> None:
+    """Progress, beside the tables."""
+    print(f"\r{what[:79]:<79}", end="" if sys.stderr.isatty() else "\n", file=sys.stderr, flush=True)
 
 
 @dataclass
-class Ended:
-    """How a visit ended: the rank of the true part and failure, what was believed of the first part, readings and minutes."""
+class Bench:
+    """The tool's own furnaces, and fresh ones to visit."""
 
-    fault: str
-    part_rank: int
-    failure_rank: int
-    first: float
-    readings: int
-    minutes: float
-    acted: bool
-    board_proved: bool
+    evidence: Evidence
+    fresh: Population
+    gain: float = 1.0
 
+    def visit(self, row: int, way: Way = tool, never: Iterable[Open] = (), most: int = MOST_READINGS, without: Evidence | None = None) -> Ended:
+        """One visit; *without*: what the tool knows, where that is less than all."""
+        technician = Technician(self.evidence, self.fresh, row, self.gain)
+        return visit(way, without or self.evidence, technician, self.fault(row), tuple(never), most)
 
-class Furnace:
-    """One row of a population, read with a meter that errs."""
+    def fault(self, row: int) -> str:
+        """What is wrong with a furnace."""
+        return str(self.fresh.faults[self.fresh.fault_of[row]])
 
-    def __init__(self, family: Family, population: Population, row: int, random: np.random.Generator, gain: float) -> None:
-        self.family, self.population, self.row, self.random, self.gain = family, population, row, random, gain
-
-    def record(self, name: str, step: str) -> Record | None:
-        """What is read or seen; None where the furnace never comes to that step."""
-        k = self.family.knowledge
-        column = next((i for (n, s, m), i in self.population.columns.items() if n == name and s == step and m != "low"), None)
-        if column is None:
-            return self._by_habit(name)
-        value = float(self.population.table[column, self.row])
-        if np.isnan(value):
-            return None
-        where = None if step == WHOLE_CALL else step
-        if name in k.point:
-            return Record("point", name, f"{name}: {value:.4g}", HERE, number=self._metered(value, k.point[name].unit), step=where)
-        sign = k.sign[name]
-        assert sign.shows is not None
-        words = words_of(sign.shows, self.family.sequence)
-        chance = np.array([chance_of_words(sign, words, v)[int(value)] for v in sign.values])
-        if chance.sum() == 0:
-            return None
-        word = sign.values[int(self.random.choice(len(chance), p=chance / chance.sum()))]
-        return Record("sign", name, f"{name}: {word}", HERE, word=self._mistaken(word, sign.values), step=where)
-
-    def _by_habit(self, name: str) -> Record:
-        sign = self.family.knowledge.sign[name]
-        evidence = Evidence(self.family, self.population)
-        fault = self.population.fault_of[self.row]
-        chance = np.array([evidence.habits(sign, v)[fault] for v in sign.values])
-        word = sign.values[int(self.random.choice(len(chance), p=chance / chance.sum()))]
-        return Record("sign", name, f"{name}: {word}", HERE, word=self._mistaken(word, sign.values))
-
-    def _metered(self, value: float, unit: str) -> float:
-        if not np.isfinite(value):
-            return value
-        return value * self.gain * float(1 + 0.01 * self.random.standard_normal()) + (0.3 if unit == "V" else 0.0) * float(self.random.standard_normal())
-
-    def _mistaken(self, word: str, values: tuple[str, ...]) -> str:
-        return str(self.random.choice([v for v in values if v != word])) if self.random.random() < 0.05 else word
-
-    def asked(self, reading: NextReading) -> Record | None:
-        """The answer to a question; one reading in fifty is taken at another point of the same kind."""
-        step = reading.step or (WHOLE_CALL if (reading.name, WHOLE_CALL, "") in self.population.columns else "")
-        record = self.record(reading.name, step)
-        if record is not None and record.kind == "point" and self.random.random() < 0.02:
-            point = self.family.knowledge.point[reading.name]
-            others = [p.point for p in self.family.knowledge.point.values() if p.function == point.function and step in p.steps and p.point != reading.name]
-            wrong = self.record(str(self.random.choice(others)), step) if others else None
-            return replace(record, number=wrong.number) if wrong is not None else record
-        return record
+    def shows(self, row: int) -> bool:
+        """Whether anything differs from the good furnace of the site."""
+        healthy = np.flatnonzero((self.fresh.fault_of < 0) & (self.fresh.site_of == self.fresh.site_of[row]))[0]
+        one, other = (self.fresh.table[:, r].astype(float) for r in (row, healthy))
+        with np.errstate(invalid="ignore"):
+            same = (one == other) | (np.abs(one - other) <= UNLIKE * (1 + np.abs(other))) | (np.isnan(one) & np.isnan(other))
+        return not same.all()
 
 
-def visit(evidence: Evidence, furnace: Furnace, fault: str) -> Ended:
-    """Ask until the tool would act."""
-    first = furnace.record(START, WHOLE_CALL)
-    assert first is not None
-    records, readings, minutes, untaken = [first], 0, 5.0, set()
-    while True:
-        result = answer(Report(furnace.family.furnace.furnace, "", tuple(records)), evidence, never=frozenset(untaken))
-        if result.act is not None or not result.next or readings >= MOST_READINGS:
-            return ended(result, fault, readings, minutes)
-        chosen = result.next[0]
-        record = furnace.asked(chosen)
-        if record is None:
-            untaken.add((chosen.name, chosen.step))
-            minutes += 1
-            continue
-        readings, minutes = readings + 1, minutes + chosen.minutes
-        records.append(record)
+def visits(title: str, rows: Sequence[int], one: Callable[[int], Ended]) -> list[Ended]:
+    ends = []
+    for n, row in enumerate(rows):
+        ends.append(one(row))
+        tell(f"{title}: {n + 1} of {len(rows)} visits")
+    return ends
 
 
-def ended(result: Answer, fault: str, readings: int, minutes: float) -> Ended:
-    part, _, failure = fault.partition(":")
-    parts = [p.part for p in result.parts]
-    failures = sorted(((f.probability, p.part, f.failure) for p in result.parts for f in p.failures), reverse=True)
-    rank = [(p, f) for _, p, f in failures].index((part, failure)) + 1
-    proved = result.board.verdict == "proved_bad"
-    return Ended(fault, parts.index(part) + 1, rank, result.parts[0].probability, readings, minutes, result.act is not None, proved)
+# --- tables --------------------------------------------------------------------------------------
 
 
-def run(title: str, evidence: Evidence, fresh: Population, family: Family, count: int, *, gain: float, bent: bool) -> None:
-    random = np.random.default_rng(1)
-    rows = np.flatnonzero(fresh.fault_of >= 0)
-    weight = family.prior[fresh.fault_of[rows]]
-    if bent:
-        usual = {o: list(option.values).index(option.usual) for o, option in family.furnace.options.items()}
-        odd = np.mean([fresh.options[o][rows] != u for o, u in usual.items()], axis=0)
-        weight = weight * (odd >= np.quantile(odd, 0.7))
-    picked = random.choice(rows, count, p=weight / weight.sum())
-    results = []
-    start = time.perf_counter()
-    for i, row in enumerate(picked):
-        results.append(visit(evidence, Furnace(family, fresh, int(row), random, gain), str(fresh.faults[fresh.fault_of[row]])))
-        if (i + 1) % 20 == 0:
-            print(f"  {i + 1}/{count} visits, {time.perf_counter() - start:.0f} s", file=sys.stderr)
-    table(title, results)
-
-
-def table(title: str, results: list[Ended]) -> None:
-    many = len(results)
+def table(title: str, ends: Sequence[Ended]) -> None:
+    many = len(ends)
+    good = [e for e in ends if not is_board(e.fault)]
     print(f"\n{title}: {many} visits")
-    print(f"  right part first            {sum(r.part_rank == 1 for r in results) / many:6.1%}")
-    print(f"  right part in first three   {sum(r.part_rank <= 3 for r in results) / many:6.1%}")
-    print(f"  right failure first         {sum(r.failure_rank == 1 for r in results) / many:6.1%}")
-    print(f"  ended with an act           {sum(r.acted for r in results) / many:6.1%}")
-    print(f"  readings, mean and most     {np.mean([r.readings for r in results]):6.1f} {max(r.readings for r in results)}")
-    print(f"  minutes, mean               {np.mean([r.minutes for r in results]):6.1f}")
-    good = [r for r in results if not r.fault.startswith("control_board")]
-    print(f"  good boards proved bad      {sum(r.board_proved for r in good)} of {len(good)}")
-    print("  belief in the first part, and how often it was right:")
-    for low, high in ((0.0, 0.5), (0.5, 0.7), (0.7, 0.9), (0.9, 0.97), (0.97, 1.01)):
-        some = [r for r in results if low <= r.first < high]
-        if some:
-            right, believed = np.mean([r.part_rank == 1 for r in some]), np.mean([r.first for r in some])
-            print(f"    {low:.2f} to {min(high, 1):.2f}: {len(some):4d} visits, believed {believed:.2f}, right {right:.2f}")
-    wrong = [r.fault for r in results if r.part_rank > 1]
-    print(f"  not first: {', '.join(sorted(set(wrong))[:12])}")
+    for says, count in (
+        ("right part first", sum(e.right for e in ends)),
+        ("right part in the first three", sum(e.part in list(e.parts)[:3] for e in ends)),
+        ("right failure first", sum(next(iter(e.failures)) == e.fault for e in ends)),
+        ("ended before the most readings", sum(e.stopped for e in ends)),
+    ):
+        print(f"  {says:<30} {count / many:6.1%}")
+    print(f"  {'readings, mean and most':<30} {np.mean([e.readings for e in ends]):6.1f} {max(e.readings for e in ends)}")
+    print(f"  {'good boards proved bad':<30} {sum(e.board == 'proved_bad' for e in good)} of {len(good)}")
+
+
+def statements(ends: Iterable[Ended]) -> list[Stated]:
+    """All that was stated of parts at the end of visits, against what was so."""
+    return calibration((p, part == e.part) for e in ends for part, p in e.parts.items())
+
+
+def calibration_table(title: str, ends: Iterable[Ended]) -> list[Stated]:
+    found = statements(ends)
+    print(f"\nprobabilities stated of parts at the end, {title}")
+    print("  statements  stated  came true   (interval of 95 %)")
+    for s in found:
+        print(f"  {s.many:10d}  {s.stated:6.1%}  {s.true:9.1%}   {s.low:.1%} to {s.high:.1%}")
+    return found
+
+
+def misses(bench: Bench, ends: Sequence[Ended], *, listed: bool) -> None:
+    """Why visits ended with a wrong part first: of each the first cause that applies."""
+    wrong = [e for e in ends if not e.right]
+    causes = Counter(_cause(bench, e) for e in wrong)
+    for cause, many in causes.most_common():
+        named = Counter(f"{e.fault} taken for {e.led}" for e in wrong if _cause(bench, e) == cause)
+        print(f"  {many:3d} wrong: {cause}")
+        for what, times in named.most_common(6):
+            print(f"        {times} x {what}")
+    for e in wrong if listed else ():
+        print(f"\n  {e.fault} (row {e.row}), believed {e.failures.get(e.fault, 0):.2f}; {e.led} {e.failures[e.led]:.2f}")
+        for r in e.records:
+            print(f"    {r.said}{'   (wrong)' if r.name in e.wrong else ''}")
+
+
+def _cause(bench: Bench, e: Ended) -> str:
+    if not bench.shows(e.row):
+        return "the furnace reads and shows what a good one does"
+    if not told_apart(bench.evidence, e.fault, e.led):
+        return "no reading of the rules tells it from what led"
+    if {r.name for r in e.records} & {*e.wrong}:
+        return "a reading or sign was wrong"
+    if e.stopped:
+        return "it would act: another reading costs more than it spares"
+    return "the most readings were taken"
+
+
+def told_apart(evidence: Evidence, one: str, other: str) -> bool:
+    """Whether any reading tells two failures apart, by the program's own measure."""
+    faults = [str(f) for f in evidence.family.faults]
+    belief = np.zeros(len(faults))
+    belief[[faults.index(one), faults.index(other)]] = 0.5
+    nothing = np.zeros(0)
+    pairs = not_told_apart(evidence, Posterior(belief, 0.0, nothing, nothing, nothing), ())
+    return any(pair.parted_by is not None for pair in pairs)
+
+
+# --- runs ----------------------------------------------------------------------------------------
+
+
+def against_other_ways(bench: Bench, ends: Sequence[Ended], many: int) -> None:
+    """The same furnaces, with the same errors, by other ways to choose."""
+    print(f"\nways to choose, the same {many} fresh furnaces, all stopping where the tool would act")
+    print("  way         right   ended  readings  minutes  minutes of repair  parts, money  bits left")
+    rows = [e.row for e in ends[:many]]
+    _line("tool", ends[:many])
+    for name, way in (("walk", walk), ("halves", halves)):
+        _line(name, visits(name, rows, lambda row, way=way: bench.visit(row, way, most=MOST_WALKED)))  # type: ignore[misc]
+    known, left = (float(np.mean([e.bits[n] for e in ends[:many]])) for n in (0, 1))
+    print(f"  entropy bound: {known:.1f} bits open at the start, {left:.1f} left by the tool: at least {known - left:.1f} readings, had each two outcomes")
+
+
+def _line(name: str, ends: Sequence[Ended]) -> None:
+    def mean(figures: Iterable[float]) -> float:
+        return float(np.mean(list(figures)))
+
+    shares = f"  {name:<10} {mean(e.right for e in ends):6.1%}  {mean(e.stopped for e in ends):6.1%}"
+    figures = f"  {mean(e.readings for e in ends):8.1f}  {mean(e.minutes for e in ends):7.1f}  {mean(e.repair for e in ends):17.1f}"
+    print(f"{shares}{figures}  {mean(e.money for e in ends):12.0f}  {mean(e.bits[1] for e in ends):9.2f}")
+
+
+def against_two_steps(bench: Bench, ends: Sequence[Ended], many: int) -> None:
+    print(f"\nlooking two readings ahead, {many} of the same furnaces")
+    further = visits("two steps", [e.row for e in ends[:many]], lambda row: bench.visit(row, two_steps))
+    ours, theirs = (float(np.mean([e.readings for e in some])) for some in (ends[:many], further))
+    print(f"  readings {ours:.2f} by the tool, {theirs:.2f} by looking further: {ours / max(theirs, 1e-9):.2f} x   (wanted at most 1.10)")
+    right = [float(np.mean([e.right for e in some])) for some in (ends[:many], further)]
+    took = [float(np.mean([e.minutes + e.repair for e in some])) for some in (ends[:many], further)]
+    print(f"  right part first {right[0]:.1%} and {right[1]:.1%}; minutes of reading and repair {took[0]:.0f} and {took[1]:.0f}")
+
+
+def left_out(bench: Bench, rows: Sequence[int]) -> None:
+    """The true failure is one that nobody knows of."""
+
+    def one(row: int) -> Ended:
+        return bench.visit(row, without=without_fault(bench.evidence, int(bench.fresh.fault_of[row])))
+
+    ends = visits("true failure unknown", rows, one)
+    too_sure = [e for e in ends if e.parts[e.first] > BELIEVED and not e.right]
+    wrong = [e for e in too_sure if told_apart(bench.evidence, e.fault, e.led)]
+    print(f"\ntrue failure left out of the population: {len(ends)} visits")
+    print(f"  no wrong part above {BELIEVED:g} that can be told apart from it  {1 - len(wrong) / len(ends):6.1%}   (wanted 95 %)")
+    print(f"  no wrong part above {BELIEVED:g} at all                          {1 - len(too_sure) / len(ends):6.1%}")
+    print(f"  good boards proved bad {sum(e.board == 'proved_bad' for e in ends if not is_board(e.fault))}")
+    for what, times in Counter(f"{e.fault} taken for {e.led}" for e in wrong).most_common(8):
+        print(f"        {times} x {what}")
+
+
+def arguments() -> argparse.Namespace:
+    parser = argparse.ArgumentParser(description="How good the tool is when it chooses its own readings.")
+    parser.add_argument("visits", nargs="?", type=int, default=VISITS)
+    parser.add_argument("--picture", type=Path, metavar="FILE")
+    parser.add_argument("--misses", action="store_true")
+    parser.add_argument("--only", nargs="+", choices=("fresh", "bent", "states", "unknown", "ways", "two_steps", "boards"), default=None)
+    return parser.parse_args()
 
 
 def main() -> None:
-    count = int(sys.argv[1]) if len(sys.argv) > 1 else 150
+    asked, start = arguments(), time.perf_counter()
+    wanted = set(asked.only or ("fresh", "bent", "states", "unknown", "ways", "two_steps", "boards"))
     knowledge = load_rules()
     family = Family(knowledge, next(iter(knowledge.furnace)))
     evidence = Evidence(family, population_for(family))
-    print("building fresh furnaces", file=sys.stderr)
-    fresh = build(family, sites=SITES, seed=FRESH_SEED)
-    run("fresh furnaces", evidence, fresh, family, count, gain=1.0, bent=False)
-    run("bent furnaces (meter 2 % high, unusual options)", evidence, fresh, family, count, gain=1.02, bent=True)
+    tell("building fresh furnaces")
+    bench = Bench(evidence, build(family, sites=SITES, seed=FRESH_SEED))
+    rows = drawn(family, bench.fresh, asked.visits, 1)
+    some = max(asked.visits // 2, 1)
+    series: dict[str, list[Stated]] = {}
+    fresh: list[Ended] = []
+    if wanted & {"fresh", "ways", "two_steps"}:
+        fresh = visits("fresh furnaces", rows, bench.visit)
+    if "fresh" in wanted:
+        table("fresh furnaces", fresh)
+        misses(bench, fresh, listed=asked.misses)
+        series["fresh furnaces"] = calibration_table("fresh furnaces", fresh)
+    if "bent" in wanted:
+        series["bent furnaces"] = bent_furnaces(evidence, asked.visits, listed=asked.misses)
+    if "states" in wanted:
+        points = [(name, step) for name, step, _ in evidence.population.columns if name in knowledge.point]
+        states = visits("no figures", rows[:some], lambda row: bench.visit(row, never=points))
+        table("states only, no figures", states)
+        misses(bench, states, listed=asked.misses)
+    if "unknown" in wanted:
+        left_out(bench, drawn(family, bench.fresh, some, 2))
+    if "ways" in wanted:
+        against_other_ways(bench, fresh, min(max(asked.visits // 4, 1), len(fresh)))
+    if "two_steps" in wanted:
+        against_two_steps(bench, fresh, min(max(asked.visits // 8, 1), len(fresh)))
+    if "boards" in wanted:
+        table_of_bad_boards(evidence, bench.fresh, SITES, FRESH_SEED, some, tell)
+    if asked.picture:
+        asked.picture.write_text(drawing(series), encoding="utf-8")
+        print(f"\ncalibration drawn in {asked.picture}")
+    print(f"\n{time.perf_counter() - start:.0f} s in all")
+
+
+def bent_furnaces(evidence: Evidence, many: int, *, listed: bool) -> list[Stated]:
+    tell("building bent furnaces")
+    bench = Bench(evidence, bent(evidence.family, SITES, BENT_SEED), BENT_GAIN)
+    ends = visits("bent furnaces", drawn(evidence.family, bench.fresh, many, 1), bench.visit)
+    table("bent furnaces (times up to half off, wide supply, meter 2 % high, unusual options)", ends)
+    misses(bench, ends, listed=listed)
+    return calibration_table("bent furnaces", ends)
 
 
 if __name__ == "__main__":

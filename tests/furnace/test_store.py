@@ -150,7 +150,7 @@ print("ready", flush=True)
 while not start.exists():
     time.sleep(0.005)
 population = store.population_for(family, folder=folder)
-key = next(p.name for p in folder.iterdir() if len(p.name) == 32)
+key = population.home.name
 for _ in range(25):
     store.save(population, folder, key)
     found = store.load(folder, key)  # None while the other one puts its own there

@@ -1,0 +1,261 @@
+"""Ways to choose what to read next, and visits played by them. All believe what the program believes, and all stop where it would act.
+
+- *tool*: what the program asks for.
+- *walk*: the heat call's sequence in order, at each step what is seen before what is read; what can tell nothing any more is left out.
+- *halves*: of the same, the reading whose likeliest outcome is nearest to an even chance, whatever it takes.
+- *two steps*: as the program reckons, but with the best that may follow after each outcome: read once more, or act.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from fresh import Technician
+
+from furnace_diag.diagnosis.answer import Weighed, answer, weighed
+from furnace_diag.diagnosis.choose import LEAST_BITS, MOST_NEVER, _Reckoning, _Table
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.records import Record, Report
+from furnace_diag.diagnosis.verdict import BOARD
+from furnace_diag.furnace.population import WHOLE_CALL, Key
+from furnace_diag.knowledge.models import Knowledge
+
+MOST_READINGS = 15
+START = "stops_at"  # every visit begins with how far the heat call gets
+START_MINUTES, NEVER_MINUTES = 5.0, 1.0  # of that, and of finding that a furnace never comes to a step
+LOOKED_AT, LIKELY = 6, 0.05  # readings compared two steps ahead; outcomes after which it is looked further
+
+Open = tuple[str, str | None]  # name and step of a reading
+Asked = tuple[str, str | None, str | None]  # name, step and meter
+Way = Callable[[Evidence, Sequence[Record], Collection[Open]], Asked | None]
+
+
+@dataclass(frozen=True)
+class Ended:
+    """How a visit ended.
+
+    *parts*: belief by part, the likeliest first; *failures*: likewise. *minutes* of reading, *repair* minutes of what is then put right
+    one after another until the fault is, and the *money* for it. *bits*: of which part it was, known at the start and at the end, as
+    entropy left. *stopped*: whether it was ended by an act and not by the number of readings.
+    """
+
+    fault: str
+    parts: dict[str, float]
+    failures: dict[str, float]
+    readings: int
+    minutes: float
+    repair: float
+    money: float
+    bits: tuple[float, float]
+    stopped: bool
+    board: str
+    wrong: tuple[str, ...]
+    records: tuple[Record, ...]
+    row: int = -1
+
+    @property
+    def part(self) -> str:
+        """The part that is at fault."""
+        return self.fault.partition(":")[0]
+
+    @property
+    def first(self) -> str:
+        """The part that leads."""
+        return next(iter(self.parts))
+
+    @property
+    def led(self) -> str:
+        """The likeliest failure of the part that leads."""
+        return next(f for f in self.failures if f.startswith(f"{self.first}:"))
+
+    @property
+    def right(self) -> bool:
+        """Whether the right part leads."""
+        return self.first == self.part
+
+
+@dataclass
+class Moment:
+    """What is believed after some records, and what could be read now."""
+
+    evidence: Evidence
+    records: Sequence[Record]
+    never: Collection[Open]
+    seen: Weighed = field(init=False)
+    reckoning: _Reckoning = field(init=False)
+    table: _Table = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.seen = weighed(_report(self.evidence, self.records), self.evidence)
+        self.reckoning = _Reckoning(self.evidence, self.seen.posterior, self.seen.board.nearest, self.seen.groups)
+        taken = {*((r.name, r.step) for r in self.records), *self.never}
+        self.table = self.reckoning.candidates(taken, {name for name, step in taken if step is None}, ())
+        self.ranked = self.reckoning.ranked(self.table)
+        self.now = self.reckoning.cost_now()
+
+    @property
+    def ends(self) -> bool:
+        """Whether the program would act, or say that it is not to be gone on."""
+        return bool(self.seen.found.hazards) or not self.ranked or self.now <= self.ranked[0][1]
+
+    @property
+    def cost(self) -> float:
+        """Of the best that can be done now [min]."""
+        return min([self.now, *(cost for _, cost in self.ranked[:1])])
+
+    def telling(self) -> list[int]:
+        """Candidates that tell something and that the furnace likely comes to."""
+        bits, never = self.reckoning._bits(self.table), self.reckoning._never(self.table)
+        return np.flatnonzero((bits >= LEAST_BITS) & (never <= MOST_NEVER)).tolist()
+
+    def in_call(self) -> list[tuple[int, Key]]:
+        """Those of them that are read in the heat call, in its order."""
+        order = {step: n for n, step in enumerate(self.evidence.family.sequence.order)}
+        place = {name: n for n, name in enumerate((*self.evidence.knowledge.sign, *self.evidence.knowledge.point))}
+        found = [(i, self.table.keys[i]) for i in self.telling()]
+        return sorted((pair for pair in found if pair[1][1] in order), key=lambda pair: (order[pair[1][1]], place[pair[1][0]]))
+
+
+def _report(evidence: Evidence, records: Sequence[Record]) -> Report:
+    return Report(evidence.family.furnace.furnace, "", tuple(records))
+
+
+def _asked(key: Key) -> Asked:
+    return key[0], None if key[1] in ("", WHOLE_CALL) else key[1], "low" if key[2] == "low" else None
+
+
+def tool(evidence: Evidence, records: Sequence[Record], never: Collection[Open]) -> Asked | None:
+    result = answer(_report(evidence, records), evidence, never=frozenset(never))
+    if result.act is not None or not result.next:
+        return None
+    return result.next[0].name, result.next[0].step, result.next[0].meter
+
+
+def walk(evidence: Evidence, records: Sequence[Record], never: Collection[Open]) -> Asked | None:
+    moment = Moment(evidence, records, never)
+    return None if moment.ends else next((_asked(key) for _, key in moment.in_call()), None)
+
+
+def halves(evidence: Evidence, records: Sequence[Record], never: Collection[Open]) -> Asked | None:
+    moment = Moment(evidence, records, never)
+    if moment.ends:
+        return None
+    even = [(abs(float(moment.reckoning.after(moment.table, i).chance.max()) - 0.5), n, key) for n, (i, key) in enumerate(moment.in_call())]
+    return _asked(min(even)[2]) if even else None
+
+
+def two_steps(evidence: Evidence, records: Sequence[Record], never: Collection[Open]) -> Asked | None:
+    moment = Moment(evidence, records, never)
+    if moment.ends:
+        return None
+    costs = [(_further(moment, i), i) for i, _ in moment.ranked[:LOOKED_AT]]
+    cost, best = min(costs)
+    return None if moment.now <= cost else _asked(moment.table.keys[best])
+
+
+def _further(moment: Moment, i: int) -> float:
+    """Minutes of reading candidate *i* and of the best that can be done after each outcome; unlikely ones are reckoned to change nothing."""
+    reckoning, table = moment.reckoning, moment.table
+    rows = slice(table.first[i], table.first[i + 1])
+    never = reckoning._is_never(table)[rows]
+    chances = table.parts[rows].sum(axis=1) / table.parts[rows].sum()
+    cost = reckoning.minutes_of(table.keys[i])
+    for bins, chance, gone in zip(table.bins[rows], chances.tolist(), never.tolist(), strict=True):
+        likely = chance >= LIKELY and not gone
+        cost += chance * (Moment(moment.evidence, [*moment.records, reckoning._supposed(table.keys[i], bins)], moment.never).cost if likely else moment.now)
+    return cost
+
+
+# --- a visit -------------------------------------------------------------------------------------
+
+
+def visit(way: Way, evidence: Evidence, technician: Technician, fault: str, never: Collection[Open] = (), most: int = MOST_READINGS) -> Ended:
+    """Ask until it would act, or *most* readings are taken. *fault*: what is wrong in truth; *never*: what is not to be asked for."""
+    first = technician.asked(START, None)
+    assert first is not None
+    records, minutes, untaken, readings, stopped = [first], START_MINUTES, set(never), 0, False
+    begun = weighed(_report(evidence, records), evidence)
+    while readings < most:
+        asked = way(evidence, records, untaken)
+        if asked is None:
+            stopped = True
+            break
+        name, step, meter = asked
+        record = technician.asked(name, step, meter)
+        if record is None:
+            untaken.add((name, step))
+            minutes += NEVER_MINUTES
+            continue
+        readings, minutes = readings + 1, minutes + _minutes(evidence.knowledge, name)
+        records.append(record)
+    return _ended(evidence, technician, fault, records, begun, readings, minutes, stopped)
+
+
+def _minutes(k: Knowledge, name: str) -> float:
+    return (k.point.get(name) or k.sign[name]).minutes
+
+
+def _ended(
+    evidence: Evidence, technician: Technician, fault: str, records: list[Record], begun: Weighed, readings: int, minutes: float, stopped: bool
+) -> Ended:
+    seen = weighed(_report(evidence, records), evidence)
+    parts = by_part(seen)
+    repair, money = _repaired(evidence, seen, fault.partition(":")[0])
+    return Ended(
+        fault=fault,
+        parts=dict(sorted(parts.items(), key=lambda pair: (-pair[1], pair[0]))),
+        failures=dict(sorted(seen.belief.items(), key=lambda pair: (-pair[1], pair[0]))),
+        readings=readings,
+        minutes=minutes,
+        repair=repair,
+        money=money,
+        bits=(_entropy(by_part(begun)), _entropy(parts)),
+        stopped=stopped,
+        board=seen.board.verdict,
+        wrong=tuple(technician.wrong),
+        records=tuple(records),
+        row=technician.row,
+    )
+
+
+def by_part(seen: Weighed) -> dict[str, float]:
+    """Belief in each part."""
+    parts: dict[str, float] = {}
+    for failure, p in seen.belief.items():
+        parts[failure.partition(":")[0]] = parts.get(failure.partition(":")[0], 0.0) + p
+    return parts
+
+
+def _entropy(parts: dict[str, float]) -> float:
+    p = np.array([*parts.values(), max(1 - sum(parts.values()), 0)])
+    p = p[p > 0] / p.sum()
+    return float(-(p * np.log2(p)).sum())
+
+
+def _repaired(evidence: Evidence, seen: Weighed, true: str) -> tuple[float, float]:
+    """Minutes and money until the fault is mended: parts in falling order of belief over cost, until it costs less to search in some other way.
+
+    The board's cost includes what its proof lacks, as the program reckons; what it lacks in truth is not played here.
+    """
+    reckoning = _Reckoning(evidence, seen.posterior, seen.board.nearest, seen.groups)
+    belief = reckoning.by_part(seen.posterior.failures[None, :])[0]
+    order = np.argsort(-belief / reckoning.costs, kind="stable")
+    left = np.maximum(1 - np.cumsum(belief[order]), 0)
+    spent = np.cumsum(reckoning.costs[order] * np.append(1, left[:-1]))
+    turning = np.append(reckoning.otherwise, spent + left * reckoning.otherwise)
+    minutes, money = 0.0, 0.0
+    for number in order[: int(turning.argmin())]:
+        part = reckoning.parts[number]
+        repair = evidence.knowledge.part[part].repair
+        minutes, money = minutes + repair.minutes, money + repair.price
+        if part == true:
+            return minutes, money
+    found = evidence.knowledge.part[true].repair
+    return minutes + reckoning.otherwise, money + found.price
+
+
+def is_board(fault: str) -> bool:
+    """Whether it is the board that failed."""
+    return fault.startswith(f"{BOARD}:")
