@@ -178,6 +178,7 @@ class Finder:
         self._kinds: dict[tuple[object, ...], int] = {}
         self._indexes: dict[RuleSet, Index] = {}
         self._ready: OrderedDict[tuple[RuleSet, tuple[str, ...]], tuple[Chainer, dict[str, ChainRule]]] = OrderedDict()
+        self._patterns = cache(lambda name: [self.compiled.wants(w) for way in knowledge.condition[name].any_of for w in way if w.point or w.sign])
         self._take = cache(lambda name: how_to_take(knowledge.condition[name], knowledge))
         self._take_check = cache(lambda name: how_to_take(knowledge.check[name], knowledge))
 
@@ -298,14 +299,20 @@ class Finder:
     def proof(self, findings: Findings, name: str) -> ProofState:
         """How far a proof has come with these findings; KeyError if there is no such proof."""
         p, runs = self.k.proof[name], findings.runs
-        best = self._best(p, runs)
-        needs = tuple(self._need(p, n, best, runs) for n in p.needs)
+        best, whole = self._best(p, runs), _whole(p, runs)
+        needs = tuple(self._need(p, n, best, whole, runs) for n in p.needs)
         return ProofState(p.proof, p.says, p.of, findings.grades[name], needs, p.because, p.source, p.at)
+
+    def met(self, findings: Findings, name: str) -> int:
+        """How many conditions of a proof are met, as `proof` would tell."""
+        p, runs = self.k.proof[name], findings.runs
+        best, whole = self._best(p, runs), _whole(p, runs)
+        return sum(not self._calls_left(p, n, best, whole, runs) for n in p.needs)
 
     def is_met(self, findings: Findings, name: str, condition: str) -> bool:
         """Whether a condition of a proof is met, as `proof` would tell."""
         runs = findings.runs
-        return f"met:{condition}" in (runs.visit if self.k.condition[condition].once else self._best(self.k.proof[name], runs)).behind
+        return self._is_met(condition, self._best(self.k.proof[name], runs), runs)
 
     def _best(self, p: Proof, runs: _Runs) -> _Seen:
         """The heat call in which most of a proof's conditions are met."""
@@ -322,11 +329,18 @@ class Finder:
         """The heat calls in which all that proof *name* wants of a call was seen."""
         return frozenset(call for call, seen in findings.runs.by_call.items() if f"in_call:{name}" in seen.behind)
 
-    def _need(self, p: Proof, name: str, best: _Seen, runs: _Runs) -> Need:
+    def _is_met(self, name: str, best: _Seen, runs: _Runs) -> bool:
+        return f"met:{name}" in (runs.visit if self.k.condition[name].once else best).behind
+
+    def _calls_left(self, p: Proof, name: str, best: _Seen, whole: int, runs: _Runs) -> int:
+        """In how many more heat calls a condition must be seen; *whole*: in how many all that the proof wants of a call was."""
+        met = self._is_met(name, best, runs)
+        return int(not met) if self.k.condition[name].once else max(p.calls - (whole or int(met)), 0)
+
+    def _need(self, p: Proof, name: str, best: _Seen, whole: int, runs: _Runs) -> Need:
         condition, visit = self.k.condition[name], runs.visit
-        met = f"met:{name}" in (visit if condition.once else best).behind
-        whole = sum(f"in_call:{p.proof}" in s.behind for s in runs.by_call.values())
-        left = int(not met) if condition.once else max(p.calls - (whole or int(met)), 0)
+        met = self._is_met(name, best, runs)
+        left = self._calls_left(p, name, best, whole, runs)
         denied = visit.behind.get(f"denied:{name}", frozenset())
         met_by = _said(visit.behind.get(f"met:{name}", frozenset()), runs.said) if met else ()
         almost = self._almost(condition, runs) if left and not met else ()
@@ -335,8 +349,7 @@ class Finder:
     def _almost(self, condition: Condition, runs: _Runs) -> tuple[str, ...]:
         """Records that lie in the band but leave out how they were read, which for a proof is as if nothing had been read."""
         told: dict[str, tuple[str, ...]] = {}
-        for wanted in (w for way in condition.any_of for w in way if w.point or w.sign):
-            pattern = self.compiled.wants(wanted)
+        for pattern in self._patterns(condition.condition):
             for fact in runs.facts:
                 more = lacking(pattern, fact)
                 if more and len(more) < len(told.get(said := runs.said[int(fact["r"])], (*more, ""))):
@@ -388,6 +401,11 @@ class Finder:
         left = max(check.calls - len(met), 0)
         met_by = _said(frozenset[int]().union(*met), said)
         return Need(check.check, check.says, met_by, _said(denied, said), self._take_check(check.check) if left else "", left)
+
+
+def _whole(p: Proof, runs: _Runs) -> int:
+    """In how many heat calls all that a proof wants of a call was seen."""
+    return sum(f"in_call:{p.proof}" in s.behind for s in runs.by_call.values())
 
 
 def _said(records: Iterable[int], said: Sequence[str]) -> tuple[str, ...]:
