@@ -7,7 +7,7 @@ records show or do not show, and never what a warranty covers.
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from furnace_diag.claims.understanding import Claim
@@ -185,7 +185,7 @@ class Desk:
         share = shares.get(claim.part, 0.0)
         cause = _cause(evidence.family, seen, shares, claim.part)
         proof = self._proof(claim, evidence, seen)
-        verdict, says, clash = self._verdict(claim, evidence, seen, share, cause, proof)
+        verdict, says, clash = self._verdict(claim, evidence, seen, shares, cause, proof)
         held_back = _told(claim.unread)
         if held_back and verdict in ("supported", "not_supported"):
             verdict = {"supported": "plausible", "not_supported": "not_shown"}[verdict]
@@ -201,13 +201,14 @@ class Desk:
         )  # fmt: skip
 
     def _verdict(
-        self, claim: Claim, evidence: Evidence, seen: Weighed, share: float, cause: Cause | None, proof: Proved | None
+        self, claim: Claim, evidence: Evidence, seen: Weighed, shares: Mapping[str, float], cause: Cause | None, proof: Proved | None
     ) -> tuple[str, str, tuple[str, ...]]:
         """The verdict, what it says in a sentence, and the records that clash."""
+        share = shares.get(claim.part, 0.0)
         part, leads = _words(claim.part), cause is not None and cause.share_of_part >= self.bounds.elsewhere
         if claim.part == BOARD and seen.board.proved:
             return "supported", f"The records prove it. {seen.board.proved[0].says}.", ()
-        if seen.posterior.something_else >= max(self.bounds.together, *by_part(seen.belief).values()):  # it leads before every part, and far enough
+        if seen.posterior.something_else >= max(self.bounds.together, *shares.values()):  # it leads before every part, and far enough
             clash = next(iter(clashes(evidence, seen.groups)), ())
             if clash:
                 what = "No single failure of these rules gives all of these records. One may be misread, or two things have failed."
