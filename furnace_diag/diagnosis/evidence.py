@@ -258,12 +258,13 @@ class Evidence:
     def _restates(self, one: Record, other: Record) -> bool:
         if one.call != other.call:
             return False
-        if one.taken_off != other.taken_off:
-            return False
         if one.name == other.name:
+            if one.taken_off != other.taken_off:
+                return False
             same_step = one.step == other.step or None in (one.step, other.step)  # read twice, it is told once
             return same_step and (one.meter == "low") == (other.meter == "low")  # another meter is another reading
-        return other.name in self._echoes(one.name) or one.name in self._echoes(other.name)
+        echo = other.name in self._echoes(one.name) or one.name in self._echoes(other.name)
+        return echo and one.taken_off == other.taken_off
 
     def _echoes(self, name: str) -> tuple[str, ...]:
         sign = self.knowledge.sign.get(name)

@@ -175,7 +175,6 @@ class Finder:
         self._make = make or chainer
         self._runs: dict[tuple[object, ...], tuple[dict[int, _Seen], _Seen]] = {}
         self._conclusions: dict[tuple[object, ...], _Seen] = {}
-        self._kinds: dict[tuple[object, ...], int] = {}
         self._indexes: dict[RuleSet, Index] = {}
         self._ready: OrderedDict[tuple[RuleSet, tuple[str, ...]], tuple[Chainer, dict[str, ChainRule]]] = OrderedDict()
         self._patterns = cache(lambda name: [self.compiled.wants(w) for way in knowledge.condition[name].any_of for w in way if w.point or w.sign])
@@ -195,32 +194,14 @@ class Finder:
         return Findings(hazards, *others, grades, cleared, self.engine, _Runs(by_call, visit, said, facts))
 
     def _concluded(self, facts: Sequence[Fact], calls: Sequence[int]) -> tuple[Mapping[int, _Seen], _Seen]:
-        """What each call and the visit conclude. Facts that no test of any rule tells apart conclude the same, so each such set is run once.
-
-        *calls*: of each record the heat call.
-        """
-        told = sorted((calls[int(f["r"])] if "r" in f else 0, str(f["k"]), self._alike(f), int(f.get("r", -1))) for f in facts)
-        key = (tuple(sorted(set(calls))), *((call, name, alike) for call, name, alike, _ in told))
+        """What each call and the visit conclude, remembered. *calls*: of each record the heat call."""
+        key = (tuple(calls), tuple([tuple(f.values()) for f in facts]))
         if key not in self._runs:
             while len(self._runs) >= MOST_RUNS_KEPT:
                 self._runs.pop(next(iter(self._runs)), None)
-            self._runs[key] = self._run_all(facts, [r for *_, r in told], calls)
-        by_call, visit = self._runs[key]
-        back = [r for *_, r in told]
-        return {c: seen.renumbered(back) for c, seen in by_call.items()}, visit.renumbered(back)
-
-    def _run_all(self, facts: Sequence[Fact], order: Sequence[int], calls: Sequence[int]) -> tuple[dict[int, _Seen], _Seen]:
-        """As `_concluded`, each record known by its place in *order*; -1 there is what is known of the furnace."""
-        place = {r: i for i, r in enumerate(order) if r >= 0}
-        facts = [{**f, "r": place[int(f["r"])]} if "r" in f else f for f in facts]
-        silent = {-1 - i: c for i, c in enumerate(calls)}  # calls of which no record says anything to findings are run too
-        by_call = self._each_call(facts, {i: calls[r] for r, i in place.items()} | silent, "of_a_call")
-        return by_call, self._visit(facts, by_call)
-
-    def _alike(self, fact: Fact) -> int:
-        """A number that two facts share if no rule tells them apart."""
-        met = (str(fact["k"]), self._index("of_a_call").met_by(fact), self._index("of_a_visit").met_by(fact))
-        return self._kinds.setdefault(met, len(self._kinds))
+            by_call = self._each_call(facts, dict(enumerate(calls)), "of_a_call")
+            self._runs[key] = by_call, self._visit(facts, by_call)
+        return self._runs[key]
 
     @cached_property
     def engine(self) -> str:

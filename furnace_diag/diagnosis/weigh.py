@@ -97,10 +97,9 @@ def _with_comings(table: Floats, groups: Sequence[Sequence[Fact]], comings: Comi
     with_it = table.take(comings.rows, axis=1)
     away = np.where(standing[:, None], with_it, table.take(comings.healthy, axis=1))
     there = np.where(places[:, None] < comings.starts, away, with_it)
-    each = [
-        np.logaddexp(np.log(comings.share) + log_product(there[calls == c]), np.log(1 - comings.share) + log_product(away[calls == c]))
-        for c in sorted({group[0].call for group in groups})
-    ]
+    different = sorted({group[0].call for group in groups})
+    of_call = [calls == c for c in different] if len(different) > 1 else [slice(None)]
+    each = [np.logaddexp(np.log(comings.share) + log_product(there[c]), np.log(1 - comings.share) + log_product(away[c])) for c in of_call]
     table[:, comings.rows] = comings.share * there + (1 - comings.share) * away
     result = log_product(table)
     result[comings.rows] = np.sum(each, axis=0)
