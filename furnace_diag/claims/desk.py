@@ -134,6 +134,11 @@ class RememberingEvidence(Evidence):
         super().__init__(family, population)
         self._facts: OrderedDict[tuple[object, ...], Fact | None] = OrderedDict()
 
+    def make_ready(self) -> None:
+        """Make now what is the same for all reports, so that processes that are copied have it."""
+        self.finder.find((), {})
+        self.comings, self.population.failure_of  # noqa: B018  made when first asked for
+
     def fact(self, record: Record, numbers: Floats | None = None) -> Fact | None:
         """As of any evidence; what a point may read besides is not remembered."""
         if numbers is not None:

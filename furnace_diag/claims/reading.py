@@ -176,6 +176,7 @@ class Files:
 
     def _by_record(self, file: TextFile, columns: list[Column | None], every: Iterable[list[Cell] | Problem]) -> Iterator[RawClaim]:
         claim: RawClaim | None = None
+        number = ""
         for row in every:
             assert not isinstance(row, Problem)
             part = RawClaim(str(file.path), row[0].line)
@@ -189,10 +190,11 @@ class Files:
                         self._put(part, column, cell)
             if record:
                 part.records.append(record)
-            if claim is None or part.id != claim.id or not part.id:
+            same = part.id
+            if claim is None or same != number or not same:
                 if claim is not None:
                     yield self._whole(claim)
-                claim = part
+                claim, number = part, same
             else:
                 _join(claim, part)
         if claim is not None:
