@@ -79,7 +79,7 @@ def changes(before: Path, now: Path) -> Iterator[Change | None]:
     numbers, starts = _index(path)
     with path.open("rb") as lines:
         for new in results_in(now):
-            number = _number(new["claim"])
+            number = np.uint64(_number(new["claim"]))
             first, last = np.searchsorted(numbers, number, "left"), np.searchsorted(numbers, number, "right")
             if last - first == 1:
                 lines.seek(int(starts[first]))
@@ -99,8 +99,8 @@ def _index(path: Path) -> tuple[NDArray[np.uint64], NDArray[np.uint64]]:
     return np.array(numbers, np.uint64)[order], np.array(starts, np.uint64)[order]
 
 
-def _number(claim: str) -> np.uint64:
-    return np.uint64(int.from_bytes(hashlib.blake2b(claim.encode("utf-8", "surrogatepass"), digest_size=8).digest(), "big"))
+def _number(claim: str) -> int:
+    return int.from_bytes(hashlib.blake2b(claim.encode("utf-8", "surrogatepass"), digest_size=8).digest(), "big")
 
 
 def _change(before: Mapping[str, Any], now: Mapping[str, Any]) -> Change:

@@ -182,7 +182,8 @@ class Files:
             columns.append(column)
         more = list(unknown)[MOST_ADVISED:]
         if more:
-            self.note(Problem(unknown[more[0]], f"These columns are not read either: {', '.join(printable(m, 60) for m in more)}.", "They need a heading of ours."))
+            what = f"These columns are not read either: {', '.join(printable(m, 60) for m in more)}."
+            self.note(Problem(unknown[more[0]], what, "They need a heading of ours."))
         return columns
 
     def _note_nameless(self, file: str, columns: list[Column | None], headings: list[Cell], row: list[Cell], told: set[int]) -> None:

@@ -250,4 +250,4 @@ def change_lines(changes: Iterable[Change | None], width: int) -> Iterator[str]:
         yield from _fill(f"{change.claim}: {VERDICT_SAYS[change.before]}, now {VERDICT_SAYS[change.now]}.", width, "    ", "  ")
         for why in change.why:
             yield from _fill(why, width, "      ", "    ")
-    yield from _fill(f"Judged otherwise than before: {differing:,} of the {counted(compared, 'claim')} that stand in both.", width)
+    yield from _fill(f"Judged otherwise than before: {differing:,}, of {counted(compared, 'claim')} in both.", width)
