@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 
 import numpy as np
@@ -58,6 +59,17 @@ class Population:
     stops: NDArray[np.int8]
     rests: NDArray[np.int8]
     home: Path | None = None
+
+    @cached_property
+    def failed(self) -> slice | NDArray[np.intp]:
+        """The rows that have a failure: a slice where they stand together, which takes them without a copy."""
+        rows = np.flatnonzero(self.fault_of >= 0)
+        return slice(int(rows[0]), int(rows[-1]) + 1) if len(rows) and rows[-1] - rows[0] + 1 == len(rows) else rows
+
+    @cached_property
+    def failure_of(self) -> NDArray[np.intp]:
+        """The number of the failure of each of the `failed` rows."""
+        return self.fault_of[self.failed].astype(np.intp)
 
 
 def with_off(name: str, what: str) -> str:
