@@ -1,24 +1,29 @@
-"""Bad boards: the tool asks until it would act on the board, then takes what the nearest proof lacks, as an honest technician would."""
+"""Bad boards: the tool asks until it would act on the board, then takes what the nearest proof lacks, as an honest technician would.
+
+A visit begins as one at the prompt does: with the complaint and what a heat call is seen to do (rules/visit.yaml). What is read or checked
+after that counts, each name at each step once; a reading taken again the way that a proof wants it is a further entry, not a further reading.
+"""
 
 from __future__ import annotations
 
 import os
 from collections import Counter
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from fresh import Technician
-from ways import MOST_READINGS, START
+from ways import MOST_READINGS
 
 from furnace_diag.diagnosis.answer import answer
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.diagnosis.findings import Finder
+from furnace_diag.diagnosis.findings import Finder, ProofState
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.furnace.operate import Operation
 from furnace_diag.furnace.population import Population, furnaces_of
 from furnace_diag.furnace.store import default_folder
+from furnace_diag.knowledge.models import Knowledge
 
 os.environ["FURNACE_DIAG_CACHE"] = str(default_folder())  # before proofs.py thinks of a folder of its own
 
@@ -26,6 +31,8 @@ from proofs import CARELESS, HONEST, Bench
 from visits import Need, Visits, needs_of
 
 PROVED = "proved"
+NOTHING = ("no", "silent")  # words of a question that say that it did not happen
+NOTICED_BY_THE_HOUSE = ("blower_runs", ("standby", "fan_call", "cooling_call"))  # what is complained of where a heat call shows nothing
 
 
 def bench_of(evidence: Evidence, sites: int, seed: int) -> Bench:
@@ -52,20 +59,91 @@ def showing(bench: Bench) -> np.ndarray:
     return rows[differs[rows]]
 
 
-def prove(evidence: Evidence, population: Population, bench: Bench, row: int) -> tuple[str, int, int]:
-    """How a visit to a bad board ends, in words: *proved*, or why not; after how many different readings, and entries: each again in every call."""
+@dataclass(frozen=True)
+class Proving:
+    """How a visit to a bad board ended: *how* is *proved*, or why not, in words.
+
+    *read*: different readings and checks after the start; *for_diagnosis*: those of them taken before the board was the best act.
+    *lacked*: conditions that the nearest proof still lacked.
+    """
+
+    fault: str
+    how: str
+    read: int
+    entries: int
+    for_diagnosis: int
+    lacked: tuple[str, ...] = ()
+    records: tuple[Record, ...] = ()
+
+    @property
+    def within(self) -> bool:
+        """Whether it was proved within the readings that are allowed."""
+        return self.how == PROVED and self.read <= MOST_READINGS
+
+
+# --- the start ------------------------------------------------------------------------------------
+
+
+def started(k: Knowledge, technician: Technician) -> list[Record]:
+    """What the house complains of, and what the first questions on a heat call are answered, until an answer ends them."""
+    told = list(_complaint(technician))
+    for question in (q for q in k.question.values() if q.group == "behaviour"):
+        record = _answered(technician, question.sign)
+        if record is None:
+            continue
+        told.append(record)
+        if record.word in question.ends:
+            break
+    return told
+
+
+def _complaint(technician: Technician) -> Iterator[Record]:
+    """What the house notices outside a heat call: told, as it would be on the telephone."""
+    sign, steps = NOTICED_BY_THE_HOUSE
+    population = technician.population
+    good = replace(technician, row=int(np.flatnonzero((population.fault_of < 0) & (population.site_of == population.site_of[technician.row]))[0]))
+    for step in steps:
+        record = technician.asked(sign, step)
+        if record is not None and technician._value(sign, step, None) != good._value(sign, step, None):
+            yield replace(record, source="told")
+
+
+def _answered(technician: Technician, sign: str) -> Record | None:
+    """The answer to a question on a whole heat call: of what has steps, what is first seen to happen in it, else that it does not."""
+    order = technician.evidence.family.sequence.order[1:]
+    entry = technician.evidence.knowledge.sign[sign]
+    steps = [s for s in order if s in entry.steps]
+    if not steps:
+        return technician.asked(sign, None)
+    seen = [r for s in steps if (r := technician.asked(sign, s)) is not None]
+    chosen = next((r for r in seen if r.word not in NOTHING), seen[-1] if seen else None)
+    return None if chosen is None else replace(chosen, step=None, said=f"{sign}: {chosen.word}")
+
+
+# --- a visit --------------------------------------------------------------------------------------
+
+
+def prove(evidence: Evidence, population: Population, bench: Bench, row: int) -> Proving:
+    """Visit one bad board, until it is proved bad or that has failed."""
     technician = Technician(evidence, population, row)
-    first = technician.asked(START, None)
-    assert first is not None
-    records, never = [first], set[tuple[str, str | None]]()
+    start = started(bench.k, technician)
+    records, never = list(start), set[tuple[str, str | None]]()
     tried: set[str] = set()
     options: dict[str, str] = {}
-    while (different := len({(r.name, r.step) for r in records[1:]})) <= MOST_READINGS:
+    for_diagnosis = 0
+
+    def ended(how: str, nearest: ProofState | None = None) -> Proving:
+        lacked = tuple(n.condition for n in nearest.missing) if nearest else ()
+        return Proving(str(evidence.family.faults[bench.fault_of[row]]), how, _read(records, start), len(records) - len(start), for_diagnosis, lacked, tuple(records))
+
+    while True:
         now = answer(Report(evidence.family.furnace.furnace, "", tuple(records), options), evidence, never=frozenset(never))
         if now.board.verdict == "proved_bad":
-            return PROVED, different, len(records) - 1
+            return ended(PROVED)
         if now.hazards:
-            return "stopped for a hazard", different, len(records) - 1
+            return ended("stopped for a hazard", now.board.nearest)
+        if _read(records, start) > MOST_READINGS:
+            return ended(f"more than {MOST_READINGS} readings", now.board.nearest)
         if now.act is None and now.next:
             asked = now.next[0]
             record = technician.asked(asked.name, asked.step, asked.meter)
@@ -73,46 +151,75 @@ def prove(evidence: Evidence, population: Population, bench: Bench, row: int) ->
                 never.add((asked.name, asked.step))
             else:
                 records.append(record)
+                for_diagnosis = _read(records, start) if not tried else for_diagnosis
             continue
         if now.act is None or now.act.part != BOARD:
-            return f"would put right {now.act.part if now.act else 'nothing'}", different, len(records) - 1
+            return ended(f"would put right {now.act.part if now.act else 'nothing'}", now.board.nearest)
         nearest = now.board.nearest
-        lacking = next((n.condition for n in nearest.missing if n.condition not in tried), None) if nearest else None
+        lacking = _cheapest(bench, nearest, tried, row, records) if nearest else None
         if nearest is None or lacking is None:
-            return f"all that {nearest.proof if nearest else 'a proof'} asks for is taken and it is not met", different, len(records) - 1
-        tried.add(lacking)
+            return ended(f"all that {nearest.proof if nearest else 'a proof'} asks for is taken and it is not met", nearest)
+        tried.add(lacking[0])
         options |= bench._options(nearest.proof, row, HONEST)
-        records += [r for r in _taken(bench, nearest.proof, lacking, row) if r not in records]
-    return f"more than {MOST_READINGS} readings", different, len(records) - 1
+        records += [r for r in lacking[1] if r not in records]
 
 
-def _taken(bench: Bench, proof: str, condition: str, row: int) -> list[Record]:
-    """What is written down for one condition, in each heat call that the proof needs: by the first way that the furnace answers."""
+def _read(records: Sequence[Record], start: Sequence[Record]) -> int:
+    """Different readings and checks since the start."""
+    return len({(r.name, r.step) for r in records if r not in start})
+
+
+def _cheapest(bench: Bench, nearest: ProofState, tried: set[str], row: int, records: Sequence[Record]) -> tuple[str, list[Record]] | None:
+    """The condition that is met with fewest new readings, the proof's order breaking ties; with what is written down for it in each of its calls.
+
+    Where no way of a condition holds on this furnace nothing is written down, and it counts as tried.
+    """
+    known = {(r.name, r.step) for r in records}
+    found: list[tuple[int, str, list[Record]]] = []
+    for condition in (n.condition for n in nearest.missing if n.condition not in tried):
+        of_a_call = _ways(bench, nearest.proof, condition, row)
+        fewest = min(of_a_call, key=lambda way: len({(r.name, r.step) for r in way} - known), default=[])
+        calls = range(1, (1 if bench.k.condition[condition].once else bench.k.proof[nearest.proof].calls) + 1)
+        found.append((len({(r.name, r.step) for r in fewest} - known), condition, [replace(r, call=c) for c in calls for r in fewest]))
+    best = min(found, key=lambda one: one[0], default=None)
+    return None if best is None else best[1:]
+
+
+def _ways(bench: Bench, proof: str, condition: str, row: int) -> list[list[Record]]:
+    """What is written down for a condition by each of its ways that this furnace answers."""
     need: Need = next(n for n in bench.visits.needs[proof] if n.condition == condition)
-    calls = range(1, (1 if bench.k.condition[condition].once else bench.k.proof[proof].calls) + 1)
-    return [replace(r, call=c) for c in calls for r in bench._for(need, proof, row, CARELESS)]
+    each = [list(bench._for(replace(need, ways=(way,)), proof, row, CARELESS)) for way in need.ways]
+    return [way for way in each if way]
+
+
+# --- the table ------------------------------------------------------------------------------------
+
+
+def picked(evidence: Evidence, bench: Bench, count: int, seed: int) -> list[int]:
+    """Rows of bad boards, each failure as often as the rules say among those on which something shows."""
+    rows = showing(bench)
+    weight = evidence.family.prior[bench.fault_of[rows]] / np.bincount(bench.fault_of[rows])[bench.fault_of[rows]]
+    drawn: list[int] = np.random.default_rng(seed).choice(rows, count, p=weight / weight.sum()).tolist()
+    return drawn
 
 
 def table(evidence: Evidence, population: Population, sites: int, seed: int, count: int, tell: Callable[[str], None]) -> None:
-    """Visits to bad boards, each failure as often as the rules say among those on which something shows."""
+    """Visits to bad boards: how many are proved, how soon, and what the others lack."""
     bench = bench_of(evidence, sites, seed)
-    rows = showing(bench)
-    weight = evidence.family.prior[bench.fault_of[rows]] / np.bincount(bench.fault_of[rows])[bench.fault_of[rows]]
-    picked = np.random.default_rng(seed).choice(rows, count, p=weight / weight.sum())
-    by_fault: Counter[str] = Counter()
-    took: list[tuple[int, int]] = []
-    for n, row in enumerate(picked.tolist()):
-        how, different, entries = prove(evidence, population, bench, row)
-        if how == PROVED:
-            took.append((different, entries))
-        else:
-            by_fault[f"{evidence.family.faults[bench.fault_of[row]].failure}: {how}"] += 1
+    ends = []
+    for n, row in enumerate(picked(evidence, bench, count, seed)):
+        ends.append(prove(evidence, population, bench, row))
         tell(f"bad boards: {n + 1} of {count} visits")
-    within = [sum(t[n] <= MOST_READINGS for t in took) for n in (0, 1)]
-    print(f"\nbad boards that show anything: {count} visits")
-    print(f"  proved bad within {MOST_READINGS} different readings   {within[0] / count:6.1%}   (wanted 90 %)")
-    print(f"  the same reading in another call counted  {within[1] / count:6.1%}")
-    if took:
-        print("  different readings and entries, mean      {:.1f} {:.1f}".format(*np.mean(took, axis=0)))
-    for why, many in by_fault.most_common(10):
-        print(f"    {many:3d}  {why}")
+    proved = [e for e in ends if e.how == PROVED]
+    print(f"\nbad boards that show anything: {count} visits, begun with the complaint and the questions of the start")
+    print(f"  proved bad within {MOST_READINGS} different readings   {sum(e.within for e in ends) / count:6.1%}   (wanted 90 %)")
+    print(f"  the same reading in another call counted  {sum(e.entries <= MOST_READINGS for e in proved) / count:6.1%}")
+    if proved:
+        figures = [float(np.mean([getattr(e, name) for e in proved])) for name in ("read", "for_diagnosis", "entries")]
+        print("  of those proved, mean: {:.1f} different readings, {:.1f} of them before the board was the best act; {:.1f} entries".format(*figures))
+    for fault in sorted({e.fault for e in ends}):
+        mine = [e for e in ends if e.fault == fault]
+        took = ", ".join(str(e.read) for e in mine if e.how == PROVED) or "none"
+        print(f"  {sum(e.within for e in mine):3d} of {len(mine):2d}  {fault}: readings of those proved: {took}")
+        for (how, lacked), many in Counter((e.how, e.lacked) for e in mine if e.how != PROVED).most_common():
+            print(f"        {many} x {how}; lacking {', '.join(lacked) or 'nothing'}")
