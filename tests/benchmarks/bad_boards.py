@@ -1,7 +1,8 @@
 """Bad boards: the tool asks until it would act on the board, then takes what the nearest proof lacks, as an honest technician would.
 
-A visit begins as one at the prompt does: with the complaint and what a heat call is seen to do (rules/visit.yaml). What is read or checked
-after that counts, each name at each step once; a reading taken again the way that a proof wants it is a further entry, not a further reading.
+A visit begins as one at the prompt does, with what a heat call is seen to do (the questions of rules/visit.yaml). What is read, looked at or
+checked after that counts, each name at each step once: first whether what the house complains of is so. A reading told again the way that a
+proof wants it is a further entry, not a further reading.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from fresh import Technician
+from fresh import HERE, Technician
 from ways import MOST_READINGS
 
 from furnace_diag.diagnosis.answer import answer
@@ -20,10 +21,11 @@ from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Finder, ProofState
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.verdict import BOARD
+from furnace_diag.furnace.family import luck
 from furnace_diag.furnace.operate import Operation
-from furnace_diag.furnace.population import Population, furnaces_of
+from furnace_diag.furnace.population import WHOLE_CALL, Population, furnaces_of
 from furnace_diag.furnace.store import default_folder
-from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.models import Knowledge, Sign
 
 os.environ["FURNACE_DIAG_CACHE"] = str(default_folder())  # before proofs.py thinks of a folder of its own
 
@@ -81,12 +83,30 @@ class Proving:
         return self.how == PROVED and self.read <= MOST_READINGS
 
 
+class Careful(Technician):
+    """A technician who takes a reading that was doubted once more, and errs by the meter's error alone."""
+
+    def asked(self, name: str, step: str | None, meter: str | None = None) -> Record | None:
+        """What is noted by the first roll of luck without a mistake; None where the furnace never comes to that step."""
+        at = step or (WHOLE_CALL if (name, WHOLE_CALL, "") in self.population.columns else "")
+        k, chance = self.evidence.knowledge, luck(self.row, f"{name} {at} again")
+        return self._true_word(k.sign[name], at, chance) if name in k.sign else self._read(k.point[name], at, meter, chance)
+
+    def _true_word(self, sign: Sign, step: str, chance: np.random.Generator) -> Record | None:
+        odds = self._odds(sign, step)
+        if odds is None or not odds.sum():
+            return None
+        word = str(chance.choice(sign.values, p=odds / odds.sum()))
+        at = None if step in ("", WHOLE_CALL) else step
+        return Record("sign", sign.sign, f"{sign.sign}: {word}" + (f" at {at}" if at else ""), HERE, word=word, step=at)
+
+
 # --- the start ------------------------------------------------------------------------------------
 
 
 def started(k: Knowledge, technician: Technician) -> list[Record]:
-    """What the house complains of, and what the first questions on a heat call are answered, until an answer ends them."""
-    told = list(_complaint(technician))
+    """What the first questions on a heat call are answered, until an answer ends them."""
+    told: list[Record] = []
     for question in (q for q in k.question.values() if q.group == "behaviour"):
         record = _answered(technician, question.sign)
         if record is None:
@@ -97,15 +117,15 @@ def started(k: Knowledge, technician: Technician) -> list[Record]:
     return told
 
 
-def _complaint(technician: Technician) -> Iterator[Record]:
-    """What the house notices outside a heat call: told, as it would be on the telephone."""
+def complained_of(technician: Technician) -> Iterator[Record]:
+    """What the house notices outside a heat call, as the technician sees it who makes that call first."""
     sign, steps = NOTICED_BY_THE_HOUSE
     population = technician.population
     good = replace(technician, row=int(np.flatnonzero((population.fault_of < 0) & (population.site_of == population.site_of[technician.row]))[0]))
     for step in steps:
         record = technician.asked(sign, step)
         if record is not None and technician._value(sign, step, None) != good._value(sign, step, None):
-            yield replace(record, source="told")
+            yield record
 
 
 def _answered(technician: Technician, sign: str) -> Record | None:
@@ -127,14 +147,15 @@ def prove(evidence: Evidence, population: Population, bench: Bench, row: int) ->
     """Visit one bad board, until it is proved bad or that has failed."""
     technician = Technician(evidence, population, row)
     start = started(bench.k, technician)
-    records, never = list(start), set[tuple[str, str | None]]()
+    records, never = [*start, *complained_of(technician)], set[tuple[str, str | None]]()
     tried: set[str] = set()
     options: dict[str, str] = {}
     for_diagnosis = 0
+    again: list[Record] = []  # what was looked at twice, because the proof named it as speaking against
 
     def ended(how: str, nearest: ProofState | None = None) -> Proving:
         lacked = tuple(n.condition for n in nearest.missing) if nearest else ()
-        return Proving(str(evidence.family.faults[bench.fault_of[row]]), how, _read(records, start), len(records) - len(start), for_diagnosis, lacked, tuple(records))
+        return Proving(str(evidence.family.faults[bench.fault_of[row]]), how, _read(records, start), len(records) - len(start) + len(again), for_diagnosis, lacked, tuple(records))
 
     while True:
         now = answer(Report(evidence.family.furnace.furnace, "", tuple(records), options), evidence, never=frozenset(never))
@@ -156,6 +177,11 @@ def prove(evidence: Evidence, population: Population, bench: Bench, row: int) ->
         if now.act is None or now.act.part != BOARD:
             return ended(f"would put right {now.act.part if now.act else 'nothing'}", now.board.nearest)
         nearest = now.board.nearest
+        doubtful = _spoken_against(nearest, records, again) if nearest else []
+        if doubtful:
+            again += doubtful
+            records = [_looked_at_again(technician, r) if r in doubtful else r for r in records]
+            continue
         lacking = _cheapest(bench, nearest, tried, row, records) if nearest else None
         if nearest is None or lacking is None:
             return ended(f"all that {nearest.proof if nearest else 'a proof'} asks for is taken and it is not met", nearest)
@@ -166,21 +192,35 @@ def prove(evidence: Evidence, population: Population, bench: Bench, row: int) ->
 
 def _read(records: Sequence[Record], start: Sequence[Record]) -> int:
     """Different readings and checks since the start."""
-    return len({(r.name, r.step) for r in records if r not in start})
+    return len({(r.name, r.step) for r in records if r not in start})  # of the start only what was looked at again
+
+
+def _spoken_against(nearest: ProofState, records: Sequence[Record], again: Sequence[Record]) -> list[Record]:
+    """Records that a proof names as speaking against it and that were not looked at again yet."""
+    named = {said for need in nearest.denied for said in need.denied_by}
+    return [r for r in records if r.said in named and (r.name, r.step) not in {(a.name, a.step) for a in again}]
+
+
+def _looked_at_again(technician: Technician, record: Record) -> Record:
+    """The same with care: no slip of the point, no sign told wrong."""
+    careful = Careful(technician.evidence, technician.population, technician.row)
+    made = _answered(careful, record.name) if record.step is None else careful.asked(record.name, record.step, record.meter)
+    return record if made is None else replace(record, number=made.number, word=made.word, said=f"{made.said}, looked at again")
 
 
 def _cheapest(bench: Bench, nearest: ProofState, tried: set[str], row: int, records: Sequence[Record]) -> tuple[str, list[Record]] | None:
-    """The condition that is met with fewest new readings, the proof's order breaking ties; with what is written down for it in each of its calls.
+    """The condition with fewest ways and new readings, the proof's order breaking ties; with what is written down for it in each of its calls.
 
-    Where no way of a condition holds on this furnace nothing is written down, and it counts as tried.
+    One that has a single way comes first, for what is read for it may meet the others. Where no way of a condition holds on this furnace
+    nothing is written down, and it counts as tried.
     """
     known = {(r.name, r.step) for r in records}
-    found: list[tuple[int, str, list[Record]]] = []
+    found: list[tuple[tuple[int, int], str, list[Record]]] = []
     for condition in (n.condition for n in nearest.missing if n.condition not in tried):
         of_a_call = _ways(bench, nearest.proof, condition, row)
         fewest = min(of_a_call, key=lambda way: len({(r.name, r.step) for r in way} - known), default=[])
         calls = range(1, (1 if bench.k.condition[condition].once else bench.k.proof[nearest.proof].calls) + 1)
-        found.append((len({(r.name, r.step) for r in fewest} - known), condition, [replace(r, call=c) for c in calls for r in fewest]))
+        found.append(((len(of_a_call), len({(r.name, r.step) for r in fewest} - known)), condition, [replace(r, call=c) for c in calls for r in fewest]))
     best = min(found, key=lambda one: one[0], default=None)
     return None if best is None else best[1:]
 

@@ -81,6 +81,8 @@ class World:
             table=np.hstack([np.zeros((len(self.opens), 1)), shown]).astype(np.float16),
             stops=np.zeros(many + 1, np.int8),
             rests=np.zeros(many + 1, np.int8),
+            changed_columns={},
+            changed=np.zeros((0, many + 1), np.float16),
         )
 
     def visits(self, evidence: Evidence) -> list[Ended]:
