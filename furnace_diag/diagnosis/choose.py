@@ -234,7 +234,7 @@ class _Reckoning:
             self.proof_minutes = self._proof_minutes(nearest)
             self.costs[self.parts.index(BOARD)] += self.proof_minutes
             self.spares = self._asked_by_proof(nearest)
-            self.board_leads = bool(posterior.failures[self.part_of == self.parts.index(BOARD)].sum() >= PROOF_FIRST_FROM)
+            self.board_leads = self._leads(self.parts.index(BOARD))
         fault_of, site_of = evidence.population.fault_of, evidence.population.site_of
         self.rows = np.flatnonzero(posterior.rows > LEAST_ROW * posterior.rows.max(initial=0))
         self.weight, self.fault = posterior.rows[self.rows], fault_of[self.rows].astype(np.intp)
@@ -253,6 +253,11 @@ class _Reckoning:
         names = [w.names[0][1] for n in proof.missing for w in self.k.condition[n.condition].any_of[0]]
         entries = [self.k.point.get(name) or self.k.sign.get(name) for name in names]
         return sum(PROOF_STEP_MINUTES if e is None else e.minutes for e in entries)
+
+    def _leads(self, part: int) -> bool:
+        """Whether a part is believed more than all others together, and would be put right first."""
+        belief = self.by_part(self.posterior.failures[None, :])[0]
+        return bool(belief[part] >= PROOF_FIRST_FROM and np.argmax(belief / self.costs) == part)
 
     def _asked_by_proof(self, proof: ProofState) -> Mapping[tuple[str, str], float]:
         """Names and steps of what a proof still lacks, with the minutes that are then spared in proving the board."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -34,6 +34,7 @@ from visits import Need, Visits, needs_of
 
 PROVED = "proved"
 NOTHING = ("no", "silent")  # words of a question that say that it did not happen
+HEATS_WELL = "starts"  # the last answer where nothing is amiss in a heat call: the complaint is of another
 NOTICED_BY_THE_HOUSE = ("blower_runs", ("standby", "fan_call", "cooling_call"))  # what is complained of where a heat call shows nothing
 
 
@@ -147,7 +148,8 @@ def prove(evidence: Evidence, population: Population, bench: Bench, row: int) ->
     """Visit one bad board, until it is proved bad or that has failed."""
     technician = Technician(evidence, population, row)
     start = started(bench.k, technician)
-    records, never = [*start, *complained_of(technician)], set[tuple[str, str | None]]()
+    well = start[-1].word == HEATS_WELL
+    records, never = [*start, *(complained_of(technician) if well else ())], set[tuple[str, str | None]]()
     tried: set[str] = set()
     options: dict[str, str] = {}
     for_diagnosis = 0
@@ -217,7 +219,7 @@ def _cheapest(bench: Bench, nearest: ProofState, tried: set[str], row: int, reco
     known = {(r.name, r.step) for r in records}
     found: list[tuple[tuple[int, int], str, list[Record]]] = []
     for condition in (n.condition for n in nearest.missing if n.condition not in tried):
-        of_a_call = _ways(bench, nearest.proof, condition, row)
+        of_a_call = _ways(bench, nearest.proof, condition, row, known)
         fewest = min(of_a_call, key=lambda way: len({(r.name, r.step) for r in way} - known), default=[])
         calls = range(1, (1 if bench.k.condition[condition].once else bench.k.proof[nearest.proof].calls) + 1)
         found.append(((len(of_a_call), len({(r.name, r.step) for r in fewest} - known)), condition, [replace(r, call=c) for c in calls for r in fewest]))
@@ -225,11 +227,15 @@ def _cheapest(bench: Bench, nearest: ProofState, tried: set[str], row: int, reco
     return None if best is None else best[1:]
 
 
-def _ways(bench: Bench, proof: str, condition: str, row: int) -> list[list[Record]]:
-    """What is written down for a condition by each of its ways that this furnace answers."""
+def _ways(bench: Bench, proof: str, condition: str, row: int, known: Collection[tuple[str, str | None]]) -> list[list[Record]]:
+    """What is written down for a condition by each of its ways that this furnace answers, each line at a step where it was read already if there is one."""
     need: Need = next(n for n in bench.visits.needs[proof] if n.condition == condition)
-    each = [list(bench._for(replace(need, ways=(way,)), proof, row, CARELESS)) for way in need.ways]
-    return [way for way in each if way]
+    ways = []
+    for way in need.ways:
+        lines = [[r for r in bench._of_line(a, proof, row, CARELESS, fault=bench.fault(row)) if bench.suits(a, r)] for a in way if a.line.option is None]
+        if all(lines):
+            ways.append([min(line, key=lambda r: (r.name, r.step) not in known) for line in lines])
+    return [way for way in ways if way]
 
 
 # --- the table ------------------------------------------------------------------------------------

@@ -158,10 +158,13 @@ class Bench:
     def _suiting(self, a: Asked, proof: str, row: int, who: str) -> Record | None:
         for here in (row, int(self.healthy[row])) if who == MIXED and a.line.hold is None else (row,):
             for record in self._of_line(a, proof, here, who, fault=self.fault(row)):
-                ok = record.word in a.line.is_ if record.kind == "sign" else self.visits.number_suits(a.line, np.array([record.number]))[0]
-                if ok:
+                if self.suits(a, record):
                     return record
         return None
+
+    def suits(self, a: Asked, record: Record) -> bool:
+        """Whether what is written down is what a line asks for."""
+        return record.word in a.line.is_ if record.kind == "sign" else bool(self.visits.number_suits(a.line, np.array([record.number]))[0])
 
     def _of_line(self, a: Asked, proof: str, row: int, who: str, *, fault: Fault | None = None) -> Iterator[Record]:
         w = a.line
