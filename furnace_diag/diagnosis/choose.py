@@ -261,7 +261,8 @@ class _Reckoning:
 
     def _asked_by_proof(self, proof: ProofState) -> Mapping[tuple[str, str], float]:
         """Names and steps of what a proof still lacks, with the minutes that are then spared in proving the board."""
-        lines = [w for n in proof.missing if n.condition in self.k.condition for way in self.k.condition[n.condition].any_of for w in way]
+        unread = [self.k.condition[n.condition] for n in proof.missing if n.condition in self.k.condition and not n.met_by]
+        lines = [w for condition in unread for way in condition.any_of for w in way]
         named = [(w.names[0][1], w) for w in lines if w.point or w.sign]
         return {(name, step): self.evidence.minutes[name] for name, w in named if name in self.evidence.minutes for step in (w.step or ("", WHOLE_CALL))}
 
