@@ -41,6 +41,7 @@ MOST_OUTCOMES = 5
 NEVER_THERE = "it never gets there"  # no value to type: the call stops before
 SELDOM = 0.05  # share of the readings at either end of an outcome that is left out when it is told in figures
 TOLD_FROM = 0.02  # outcomes less likely than this are not listed one by one
+PROOF_FIRST_FROM = 0.5  # belief in the board, more than in all else, from which only what its proof asks for is read, judgement
 PROOF_STEP_MINUTES = 2.0  # of a condition that names no reading with minutes of its own, judgement
 
 
@@ -227,8 +228,14 @@ class _Reckoning:
         choice = evidence.words.choice
         self.minute, self.otherwise = choice.minute, choice.otherwise
         self.costs = np.array([self.k.part[p].repair.minutes + self.k.part[p].repair.price / self.minute for p in self.parts])
+        self.spares: Mapping[tuple[str, str], float] = {}
+        self.proof_minutes = 0.0
+        self.board_leads = False
         if nearest is not None and BOARD in self.parts:
-            self.costs[self.parts.index(BOARD)] += self._proof_minutes(nearest)
+            self.proof_minutes = self._proof_minutes(nearest)
+            self.costs[self.parts.index(BOARD)] += self.proof_minutes
+            self.spares = self._asked_by_proof(nearest)
+            self.board_leads = self._leads(self.parts.index(BOARD))
         fault_of, site_of = evidence.population.fault_of, evidence.population.site_of
         self.rows = np.flatnonzero(posterior.rows > LEAST_ROW * posterior.rows.max(initial=0))
         self.weight, self.fault = posterior.rows[self.rows], fault_of[self.rows].astype(np.intp)
@@ -247,6 +254,22 @@ class _Reckoning:
         names = [w.names[0][1] for n in proof.missing for w in self.k.condition[n.condition].any_of[0]]
         entries = [self.k.point.get(name) or self.k.sign.get(name) for name in names]
         return sum(PROOF_STEP_MINUTES if e is None else e.minutes for e in entries)
+
+    def _leads(self, part: int) -> bool:
+        """Whether a part is believed more than all others together, and would be put right first."""
+        belief = self.by_part(self.posterior.failures[None, :])[0]
+        return bool(belief[part] >= PROOF_FIRST_FROM and np.argmax(belief / self.costs) == part)
+
+    def _asked_by_proof(self, proof: ProofState) -> Mapping[tuple[str, str], float]:
+        """Names and steps of what a proof still lacks, with the minutes that are then spared in proving the board."""
+        unread = [self.k.condition[n.condition] for n in proof.missing if n.condition in self.k.condition and not n.met_by]
+        lines = [w for condition in unread for way in condition.any_of for w in way]
+        named = [(w.names[0][1], w) for w in lines if w.point or w.sign]
+        return {(name, step): self.evidence.minutes[name] for name, w in named if name in self.evidence.minutes for step in (w.step or ("", WHOLE_CALL))}
+
+    def _spared(self, key: Key) -> float:
+        """Minutes less that the board costs once a reading has been taken which its proof asks for anyway."""
+        return self.spares.get((key[0], key[1]), 0.0)
 
     def by_part(self, joint: Floats) -> Floats:
         """Failures' columns summed into their parts', shape (rows, parts)."""
@@ -319,10 +342,13 @@ class _Reckoning:
         minutes = np.array([self.minutes_of(key) for key in table.keys])
         again = [i for i, key in enumerate(table.keys) if key in self.asked_again]  # few
         best = list(dict.fromkeys([*again, *_most(bits, minutes), *_most(bits / minutes, minutes)]))
+        if self.board_leads:  # whatever its proof does not ask for would be read on top of it
+            best = [i for i in np.argsort(-bits, kind="stable").tolist() if self._spared(table.keys[i])][:COMPARED]
         best = [i for i in best if bits[i] >= LEAST_BITS]
         if not best:
             return []
-        at_best = dict(zip(best, (minutes[best] + self._cost_if_exact(table, best)).tolist(), strict=True))
+        spared = np.array([self._spared(table.keys[i]) for i in best])
+        at_best = dict(zip(best, (minutes[best] - spared + self._cost_if_exact(table, best)).tolist(), strict=True))
         costs: dict[int, float] = {}
         for i in sorted(at_best, key=lambda i: (i not in again, at_best[i])):
             if i not in again and at_best[i] > SURELY + self._third(table, costs):
@@ -376,7 +402,10 @@ class _Reckoning:
     def _cost_after(self, table: _Table, i: int) -> float:
         """Of mending once candidate *i* has been read, over its outcomes [min]."""
         after = self.after(table, i)
-        return float(after.chance @ expected_repair_cost(self.by_part(after.failures), self.costs, self.otherwise))
+        costs = self.costs.copy()
+        if spared := self._spared(table.keys[i]):
+            costs[self.parts.index(BOARD)] -= min(spared, self.proof_minutes)
+        return float(after.chance @ expected_repair_cost(self.by_part(after.failures), costs, self.otherwise))
 
     def after(self, table: _Table, i: int) -> _After:
         """What would be believed after each outcome of candidate *i*: the belief weighed with the record that would then be made."""

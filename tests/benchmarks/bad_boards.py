@@ -1,24 +1,31 @@
-"""Bad boards: the tool asks until it would act on the board, then takes what the nearest proof lacks, as an honest technician would."""
+"""Bad boards: the tool asks until it would act on the board, then takes what the nearest proof lacks, as an honest technician would.
+
+A visit begins as one at the prompt does, with what a heat call is seen to do (the questions of rules/visit.yaml). What is read, looked at or
+checked after that counts, each name at each step once: first whether what the house complains of is so. A reading told again the way that a
+proof wants it is a further entry, not a further reading.
+"""
 
 from __future__ import annotations
 
 import os
 from collections import Counter
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
-from fresh import Technician
-from ways import MOST_READINGS, START
+from fresh import HERE, Technician
+from ways import MOST_READINGS
 
 from furnace_diag.diagnosis.answer import answer
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.diagnosis.findings import Finder
+from furnace_diag.diagnosis.findings import Finder, ProofState
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.verdict import BOARD
+from furnace_diag.furnace.family import luck
 from furnace_diag.furnace.operate import Operation
-from furnace_diag.furnace.population import Population, furnaces_of
+from furnace_diag.furnace.population import WHOLE_CALL, Population, furnaces_of
 from furnace_diag.furnace.store import default_folder
+from furnace_diag.knowledge.models import Knowledge, Sign
 
 os.environ["FURNACE_DIAG_CACHE"] = str(default_folder())  # before proofs.py thinks of a folder of its own
 
@@ -26,6 +33,9 @@ from proofs import CARELESS, HONEST, Bench
 from visits import Need, Visits, needs_of
 
 PROVED = "proved"
+NOTHING = ("no", "silent")  # words of a question that say that it did not happen
+HEATS_WELL = "starts"  # the last answer where nothing is amiss in a heat call: the complaint is of another
+NOTICED_BY_THE_HOUSE = ("blower_runs", ("standby", "fan_call", "cooling_call"))  # what is complained of where a heat call shows nothing
 
 
 def bench_of(evidence: Evidence, sites: int, seed: int) -> Bench:
@@ -52,20 +62,111 @@ def showing(bench: Bench) -> np.ndarray:
     return rows[differs[rows]]
 
 
-def prove(evidence: Evidence, population: Population, bench: Bench, row: int) -> tuple[str, int, int]:
-    """How a visit to a bad board ends, in words: *proved*, or why not; after how many different readings, and entries: each again in every call."""
+@dataclass(frozen=True)
+class Proving:
+    """How a visit to a bad board ended: *how* is *proved*, or why not, in words.
+
+    *read*: different readings and checks after the start; *for_diagnosis*: those of them taken before the board was the best act.
+    *lacked*: conditions that the nearest proof still lacked.
+    """
+
+    fault: str
+    how: str
+    read: int
+    entries: int
+    for_diagnosis: int
+    lacked: tuple[str, ...] = ()
+    records: tuple[Record, ...] = ()
+
+    @property
+    def within(self) -> bool:
+        """Whether it was proved within the readings that are allowed."""
+        return self.how == PROVED and self.read <= MOST_READINGS
+
+
+class Careful(Technician):
+    """A technician who takes a reading that was doubted once more, and errs by the meter's error alone."""
+
+    def asked(self, name: str, step: str | None, meter: str | None = None) -> Record | None:
+        """What is noted by the first roll of luck without a mistake; None where the furnace never comes to that step."""
+        at = step or (WHOLE_CALL if (name, WHOLE_CALL, "") in self.population.columns else "")
+        k, chance = self.evidence.knowledge, luck(self.row, f"{name} {at} again")
+        return self._true_word(k.sign[name], at, chance) if name in k.sign else self._read(k.point[name], at, meter, chance)
+
+    def _true_word(self, sign: Sign, step: str, chance: np.random.Generator) -> Record | None:
+        odds = self._odds(sign, step)
+        if odds is None or not odds.sum():
+            return None
+        word = str(chance.choice(sign.values, p=odds / odds.sum()))
+        at = None if step in ("", WHOLE_CALL) else step
+        return Record("sign", sign.sign, f"{sign.sign}: {word}" + (f" at {at}" if at else ""), HERE, word=word, step=at)
+
+
+# --- the start ------------------------------------------------------------------------------------
+
+
+def started(k: Knowledge, technician: Technician) -> list[Record]:
+    """What the first questions on a heat call are answered, until an answer ends them."""
+    told: list[Record] = []
+    for question in (q for q in k.question.values() if q.group == "behaviour"):
+        record = _answered(technician, question.sign)
+        if record is None:
+            continue
+        told.append(record)
+        if record.word in question.ends:
+            break
+    return told
+
+
+def complained_of(technician: Technician) -> Iterator[Record]:
+    """What the house notices outside a heat call, as the technician sees it who makes that call first."""
+    sign, steps = NOTICED_BY_THE_HOUSE
+    population = technician.population
+    good = replace(technician, row=int(np.flatnonzero((population.fault_of < 0) & (population.site_of == population.site_of[technician.row]))[0]))
+    for step in steps:
+        record = technician.asked(sign, step)
+        if record is not None and technician._value(sign, step, None) != good._value(sign, step, None):
+            yield record
+
+
+def _answered(technician: Technician, sign: str) -> Record | None:
+    """The answer to a question on a whole heat call: of what has steps, what is first seen to happen in it, else that it does not."""
+    order = technician.evidence.family.sequence.order[1:]
+    entry = technician.evidence.knowledge.sign[sign]
+    steps = [s for s in order if s in entry.steps]
+    if not steps:
+        return technician.asked(sign, None)
+    seen = [r for s in steps if (r := technician.asked(sign, s)) is not None]
+    chosen = next((r for r in seen if r.word not in NOTHING), seen[-1] if seen else None)
+    return None if chosen is None else replace(chosen, step=None, said=f"{sign}: {chosen.word}")
+
+
+# --- a visit --------------------------------------------------------------------------------------
+
+
+def prove(evidence: Evidence, population: Population, bench: Bench, row: int) -> Proving:
+    """Visit one bad board, until it is proved bad or that has failed."""
     technician = Technician(evidence, population, row)
-    first = technician.asked(START, None)
-    assert first is not None
-    records, never = [first], set[tuple[str, str | None]]()
+    start = started(bench.k, technician)
+    well = start[-1].word == HEATS_WELL
+    records, never = [*start, *(complained_of(technician) if well else ())], set[tuple[str, str | None]]()
     tried: set[str] = set()
     options: dict[str, str] = {}
-    while (different := len({(r.name, r.step) for r in records[1:]})) <= MOST_READINGS:
+    for_diagnosis = 0
+    again: list[Record] = []  # what was looked at twice, because the proof named it as speaking against
+
+    def ended(how: str, nearest: ProofState | None = None) -> Proving:
+        lacked = tuple(n.condition for n in nearest.missing) if nearest else ()
+        return Proving(str(evidence.family.faults[bench.fault_of[row]]), how, _read(records, start), len(records) - len(start) + len(again), for_diagnosis, lacked, tuple(records))
+
+    while True:
         now = answer(Report(evidence.family.furnace.furnace, "", tuple(records), options), evidence, never=frozenset(never))
         if now.board.verdict == "proved_bad":
-            return PROVED, different, len(records) - 1
+            return ended(PROVED)
         if now.hazards:
-            return "stopped for a hazard", different, len(records) - 1
+            return ended("stopped for a hazard", now.board.nearest)
+        if _read(records, start) > MOST_READINGS:
+            return ended(f"more than {MOST_READINGS} readings", now.board.nearest)
         if now.act is None and now.next:
             asked = now.next[0]
             record = technician.asked(asked.name, asked.step, asked.meter)
@@ -73,46 +174,98 @@ def prove(evidence: Evidence, population: Population, bench: Bench, row: int) ->
                 never.add((asked.name, asked.step))
             else:
                 records.append(record)
+                for_diagnosis = _read(records, start) if not tried else for_diagnosis
             continue
         if now.act is None or now.act.part != BOARD:
-            return f"would put right {now.act.part if now.act else 'nothing'}", different, len(records) - 1
+            return ended(f"would put right {now.act.part if now.act else 'nothing'}", now.board.nearest)
         nearest = now.board.nearest
-        lacking = next((n.condition for n in nearest.missing if n.condition not in tried), None) if nearest else None
+        doubtful = _spoken_against(nearest, records, again) if nearest else []
+        if doubtful:
+            again += doubtful
+            records = [_looked_at_again(technician, r) if r in doubtful else r for r in records]
+            continue
+        lacking = _cheapest(bench, nearest, tried, row, records) if nearest else None
         if nearest is None or lacking is None:
-            return f"all that {nearest.proof if nearest else 'a proof'} asks for is taken and it is not met", different, len(records) - 1
-        tried.add(lacking)
+            return ended(f"all that {nearest.proof if nearest else 'a proof'} asks for is taken and it is not met", nearest)
+        tried.add(lacking[0])
         options |= bench._options(nearest.proof, row, HONEST)
-        records += [r for r in _taken(bench, nearest.proof, lacking, row) if r not in records]
-    return f"more than {MOST_READINGS} readings", different, len(records) - 1
+        records += [r for r in lacking[1] if r not in records]
 
 
-def _taken(bench: Bench, proof: str, condition: str, row: int) -> list[Record]:
-    """What is written down for one condition, in each heat call that the proof needs: by the first way that the furnace answers."""
+def _read(records: Sequence[Record], start: Sequence[Record]) -> int:
+    """Different readings and checks since the start."""
+    return len({(r.name, r.step) for r in records if r not in start})  # of the start only what was looked at again
+
+
+def _spoken_against(nearest: ProofState, records: Sequence[Record], again: Sequence[Record]) -> list[Record]:
+    """Records that a proof names as speaking against it and that were not looked at again yet."""
+    named = {said for need in nearest.denied for said in need.denied_by}
+    return [r for r in records if r.said in named and (r.name, r.step) not in {(a.name, a.step) for a in again}]
+
+
+def _looked_at_again(technician: Technician, record: Record) -> Record:
+    """The same with care: no slip of the point, no sign told wrong."""
+    careful = Careful(technician.evidence, technician.population, technician.row)
+    made = _answered(careful, record.name) if record.step is None else careful.asked(record.name, record.step, record.meter)
+    return record if made is None else replace(record, number=made.number, word=made.word, said=f"{made.said}, looked at again")
+
+
+def _cheapest(bench: Bench, nearest: ProofState, tried: set[str], row: int, records: Sequence[Record]) -> tuple[str, list[Record]] | None:
+    """The condition with fewest ways and new readings, the proof's order breaking ties; with what is written down for it in each of its calls.
+
+    One that has a single way comes first, for what is read for it may meet the others. Where no way of a condition holds on this furnace
+    nothing is written down, and it counts as tried.
+    """
+    known = {(r.name, r.step) for r in records}
+    found: list[tuple[tuple[int, int], str, list[Record]]] = []
+    for condition in (n.condition for n in nearest.missing if n.condition not in tried):
+        of_a_call = _ways(bench, nearest.proof, condition, row, known)
+        fewest = min(of_a_call, key=lambda way: len({(r.name, r.step) for r in way} - known), default=[])
+        calls = range(1, (1 if bench.k.condition[condition].once else bench.k.proof[nearest.proof].calls) + 1)
+        found.append(((len(of_a_call), len({(r.name, r.step) for r in fewest} - known)), condition, [replace(r, call=c) for c in calls for r in fewest]))
+    best = min(found, key=lambda one: one[0], default=None)
+    return None if best is None else best[1:]
+
+
+def _ways(bench: Bench, proof: str, condition: str, row: int, known: Collection[tuple[str, str | None]]) -> list[list[Record]]:
+    """What is written down for a condition by each of its ways that this furnace answers, each line at a step where it was read already if there is one."""
     need: Need = next(n for n in bench.visits.needs[proof] if n.condition == condition)
-    calls = range(1, (1 if bench.k.condition[condition].once else bench.k.proof[proof].calls) + 1)
-    return [replace(r, call=c) for c in calls for r in bench._for(need, proof, row, CARELESS)]
+    ways = []
+    for way in need.ways:
+        lines = [[r for r in bench._of_line(a, proof, row, CARELESS, fault=bench.fault(row)) if bench.suits(a, r)] for a in way if a.line.option is None]
+        if all(lines):
+            ways.append([min(line, key=lambda r: (r.name, r.step) not in known) for line in lines])
+    return [way for way in ways if way]
+
+
+# --- the table ------------------------------------------------------------------------------------
+
+
+def picked(evidence: Evidence, bench: Bench, count: int, seed: int) -> list[int]:
+    """Rows of bad boards, each failure as often as the rules say among those on which something shows."""
+    rows = showing(bench)
+    weight = evidence.family.prior[bench.fault_of[rows]] / np.bincount(bench.fault_of[rows])[bench.fault_of[rows]]
+    drawn: list[int] = np.random.default_rng(seed).choice(rows, count, p=weight / weight.sum()).tolist()
+    return drawn
 
 
 def table(evidence: Evidence, population: Population, sites: int, seed: int, count: int, tell: Callable[[str], None]) -> None:
-    """Visits to bad boards, each failure as often as the rules say among those on which something shows."""
+    """Visits to bad boards: how many are proved, how soon, and what the others lack."""
     bench = bench_of(evidence, sites, seed)
-    rows = showing(bench)
-    weight = evidence.family.prior[bench.fault_of[rows]] / np.bincount(bench.fault_of[rows])[bench.fault_of[rows]]
-    picked = np.random.default_rng(seed).choice(rows, count, p=weight / weight.sum())
-    by_fault: Counter[str] = Counter()
-    took: list[tuple[int, int]] = []
-    for n, row in enumerate(picked.tolist()):
-        how, different, entries = prove(evidence, population, bench, row)
-        if how == PROVED:
-            took.append((different, entries))
-        else:
-            by_fault[f"{evidence.family.faults[bench.fault_of[row]].failure}: {how}"] += 1
+    ends = []
+    for n, row in enumerate(picked(evidence, bench, count, seed)):
+        ends.append(prove(evidence, population, bench, row))
         tell(f"bad boards: {n + 1} of {count} visits")
-    within = [sum(t[n] <= MOST_READINGS for t in took) for n in (0, 1)]
-    print(f"\nbad boards that show anything: {count} visits")
-    print(f"  proved bad within {MOST_READINGS} different readings   {within[0] / count:6.1%}   (wanted 90 %)")
-    print(f"  the same reading in another call counted  {within[1] / count:6.1%}")
-    if took:
-        print("  different readings and entries, mean      {:.1f} {:.1f}".format(*np.mean(took, axis=0)))
-    for why, many in by_fault.most_common(10):
-        print(f"    {many:3d}  {why}")
+    proved = [e for e in ends if e.how == PROVED]
+    print(f"\nbad boards that show anything: {count} visits, begun with the complaint and the questions of the start")
+    print(f"  proved bad within {MOST_READINGS} different readings   {sum(e.within for e in ends) / count:6.1%}   (wanted 90 %)")
+    print(f"  the same reading in another call counted  {sum(e.entries <= MOST_READINGS for e in proved) / count:6.1%}")
+    if proved:
+        figures = [float(np.mean([getattr(e, name) for e in proved])) for name in ("read", "for_diagnosis", "entries")]
+        print("  of those proved, mean: {:.1f} different readings, {:.1f} of them before the board was the best act; {:.1f} entries".format(*figures))
+    for fault in sorted({e.fault for e in ends}):
+        mine = [e for e in ends if e.fault == fault]
+        took = ", ".join(str(e.read) for e in mine if e.how == PROVED) or "none"
+        print(f"  {sum(e.within for e in mine):3d} of {len(mine):2d}  {fault}: readings of those proved: {took}")
+        for (how, lacked), many in Counter((e.how, e.lacked) for e in mine if e.how != PROVED).most_common():
+            print(f"        {many} x {how}; lacking {', '.join(lacked) or 'nothing'}")

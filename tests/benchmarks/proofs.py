@@ -89,7 +89,7 @@ class Bench:
             return np.isin(self.visits.furnaces.choices[w.option], w.is_)
         if w.sign in DONE:
             return np.ones(len(self.fault_of), bool)
-        if w.sign is not None and self.k.sign[w.sign].shows is None:
+        if w.sign is not None and self._is_answered(w.sign, proof):
             return self._could_say(a, proof)
         return np.logical_or.reduce([self._suits_at(a, step, told) for step in self.visits.moments(w) for told in (False, True)])
 
@@ -104,6 +104,10 @@ class Bench:
         """What a meter that holds its lowest or highest reading shows, where good and bad moments fall into one call."""
         values = self.visits.taken(a, step, told)
         return (np.fmin if a.line.hold == "min" else np.fmax)(values, values[self.healthy])
+
+    def _is_answered(self, sign: str, proof: str) -> bool:
+        """Whether a sign is the answer to a check, which no column of a visit holds."""
+        return self.k.sign[sign].shows is None or self.visits.decided(sign, proof) is not None
 
     def _could_say(self, a: Asked, proof: str) -> Flags:
         sign = self.k.sign[str(a.line.sign)]
@@ -154,10 +158,13 @@ class Bench:
     def _suiting(self, a: Asked, proof: str, row: int, who: str) -> Record | None:
         for here in (row, int(self.healthy[row])) if who == MIXED and a.line.hold is None else (row,):
             for record in self._of_line(a, proof, here, who, fault=self.fault(row)):
-                ok = record.word in a.line.is_ if record.kind == "sign" else self.visits.number_suits(a.line, np.array([record.number]))[0]
-                if ok:
+                if self.suits(a, record):
                     return record
         return None
+
+    def suits(self, a: Asked, record: Record) -> bool:
+        """Whether what is written down is what a line asks for."""
+        return record.word in a.line.is_ if record.kind == "sign" else bool(self.visits.number_suits(a.line, np.array([record.number]))[0])
 
     def _of_line(self, a: Asked, proof: str, row: int, who: str, *, fault: Fault | None = None) -> Iterator[Record]:
         w = a.line
@@ -166,7 +173,7 @@ class Bench:
         if w.sign in DONE:
             yield self._record(a, None, None, word=w.is_[0])
             return
-        if w.sign is not None and self.k.sign[w.sign].shows is None:
+        if w.sign is not None and self._is_answered(w.sign, proof):
             step = w.step[0] if w.step else None
             yield from (self._record(a, step, None, word=v) for v in self._says(a, proof, row, who, fault or self.fault(row)))
             return

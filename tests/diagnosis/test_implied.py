@@ -1,0 +1,150 @@
+"""Ways in which one thing that a call shows counts for another that a proof needs: true on every furnace.
+
+Each way is a `meets_only` line of a condition. Where it says that a circuit or the control's order leaves no other possibility, no virtual
+furnace, healthy or with any other failure, may show the one without the other. What merely goes along with it on most furnaces does not
+count, and two such are held here as well: a meter would have shown otherwise. The laws are Kirchhoff's and the order of the heat call.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from furnace_diag.diagnosis.examples import example_of, records_of
+from furnace_diag.diagnosis.findings import Finder
+from furnace_diag.diagnosis.records import Record
+from furnace_diag.furnace.family import Family
+from furnace_diag.furnace.population import WHOLE_CALL, Population
+from furnace_diag.knowledge.load import load_rules
+from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.words import words_of
+from furnace_diag.problems import Place
+
+RULES = load_rules()
+Flags = NDArray[np.bool_]
+Seen = tuple[str, str, str | tuple[str, ...]]  # name, step, and the band or the words
+
+GLOWS: Seen = ("igniter_glows", "igniter_warm_up", ("yes", "bright"))
+GAS_FED: Seen = ("gas_pin_to_c", "ignition_trial", "call_voltage")
+CLICKS: Seen = ("gas_valve_clicks", "ignition_trial", ("yes",))
+BURNED: Seen = ("burners_light", WHOLE_CALL, ("stay_lit", "drop_out"))
+ROLLOUT_IN: Seen = ("reset_buttons", "power_off", ("all_in",))
+NO_FLAME: Seen = ("flame_seen", "standby", ("no",))
+R_IS_FED = "r_to_c_at_board"
+
+ALWAYS: tuple[tuple[tuple[Seen, ...], Seen], ...] = (
+    *(((("limit_return_to_c_at_board", s, "control_voltage"),), (R_IS_FED, s, "control_voltage")) for s in ("call", "inducer_start", "fan_call", "cooling_call")),
+    *(((("pressure_switch_return_to_c", s, "control_voltage"),), (R_IS_FED, s, "control_voltage")) for s in ("inducer_start", "igniter_warm_up", "ignition_trial", "heating")),
+    *(((one,), ROLLOUT_IN) for one in (GLOWS, GAS_FED, CLICKS, BURNED)),
+    ((GLOWS,), NO_FLAME),
+    ((("light_says", "standby", ("no_fault",)), ("pressure_switch_return_to_c", "standby", "dead_of_24")), NO_FLAME),
+    ((GAS_FED,), ("inducer_runs", "ignition_trial", ("yes",))),
+    ((CLICKS,), ("inducer_runs", "ignition_trial", ("yes",))),
+    ((("across_inducer_relay", "inducer_start", "line_voltage"),), ("line_to_neutral_at_board", "inducer_start", "line_voltage")),
+    ((("across_inducer_relay", "inducer_start", "line_voltage"),), ("inducer_pin_to_neutral", "inducer_start", "dead_of_line")),
+    ((("across_heat_output", "heating", "line_voltage"),), ("line_to_neutral_at_board", "heating", "line_voltage")),
+    ((("across_heat_output", "heating", "line_voltage"),), ("heat_terminal_to_neutral", "heating", "dead_of_line")),
+)  # fmt: skip
+NOT_ALWAYS: tuple[tuple[tuple[Seen, ...], Seen], ...] = (
+    ((GLOWS,), ("line_to_neutral_at_board", "call", "line_voltage")),  # it glows on a low line, too
+    ((("inducer_runs", "inducer_start", ("yes",)),), (R_IS_FED, "inducer_start", "control_voltage")),  # and turns behind a burnt fuse clip
+)
+
+
+def so(seen: Seen, population: Population, family: Family) -> Flags:
+    """Which furnaces show it, the low-impedance reading where there is one."""
+    name, step, what = seen
+    keys = [key for key in ((name, step, "low"), (name, step, "high"), (name, step, "")) if key in population.columns]
+    values = population.table[population.columns[keys[0]]].astype(float)
+    k = family.knowledge
+    if isinstance(what, str):
+        band = k.band[what]
+        return np.asarray((values >= (-np.inf if band.at_least is None else band.at_least)) & (values <= (np.inf if band.at_most is None else band.at_most)))
+    sign = k.sign[name]
+    assert sign.shows is not None
+    words = words_of(sign.shows, family.sequence)
+    return np.isin(values, [words.index(w) for v in what for w in (sign.reads_as or {v: (v,)}).get(v, ()) if w in words])
+
+
+def against(given: tuple[Seen, ...], then: Seen, population: Population, family: Family) -> tuple[int, int]:
+    """On how many furnaces *given* is seen, and on how many of them *then* is not."""
+    rows = np.logical_and.reduce([so(g, population, family) for g in given])
+    return int(rows.sum()), int((rows & ~so(then, population, family)).sum())
+
+
+@pytest.mark.parametrize(("given", "then"), ALWAYS, ids=lambda s: "-".join(str(part) for part in (s if isinstance(s[0], str) else s[0])[:2]))
+def test_what_counts_for_another_is_never_seen_without_it(given: tuple[Seen, ...], then: Seen, population: Population, family: Family) -> None:
+    seen, wrong = against(given, then, population, family)
+
+    assert (seen > 0, wrong) == (True, 0)
+
+
+@pytest.mark.parametrize(("given", "then"), NOT_ALWAYS, ids=["glow-line", "inducer-24V"])
+def test_what_only_mostly_goes_with_another_counts_for_nothing(given: tuple[Seen, ...], then: Seen, population: Population, family: Family) -> None:
+    assert against(given, then, population, family)[1] > 0
+
+
+# --- near misses: what is nearly one of these ways meets nothing -----------------------------------
+
+NEARLY = (
+    # condition, the record that meets it, what is changed in it
+    ("control_voltage_at_board", {"point": "pressure_switch_return_to_c", "value": "25 V", "step": "ignition_trial", "contact": "pin"}, {"value": "20.2 V"}),
+    ("control_voltage_at_board", {"point": "limit_return_to_c_at_board", "value": "25 V", "step": "call", "contact": "pin"}, {"contact": "crimp"}),
+    ("rollout_in", {"sign": "igniter_glows", "value": "yes", "step": "igniter_warm_up"}, {"step": "standby"}),
+    ("rollout_in", {"point": "gas_pin_to_c", "value": "25 V", "step": "ignition_trial"}, {"step": "pre_purge"}),
+    ("rollout_in", {"sign": "gas_valve_clicks", "value": "yes", "step": "ignition_trial"}, {"value": "no"}),
+    ("rollout_in", {"sign": "burners_light", "value": "drop_out"}, {"value": "no"}),
+    ("no_flame_before", {"sign": "igniter_glows", "value": "bright", "step": "igniter_warm_up"}, {"value": "dull"}),
+    ("inducer_runs_in_call", {"point": "gas_pin_to_c", "value": "25 V", "step": "ignition_trial"}, {"value": "15 V"}),
+    ("fresh_call", {"sign": "igniter_glows", "value": "yes", "step": "igniter_warm_up"}, {"step": "lockout"}),
+    ("fresh_call", {"sign": "burners_light", "value": "stay_lit"}, {"value": "no"}),
+    ("inducer_output_dead", {"point": "across_inducer_relay", "value": "120 V", "step": "inducer_start", "meter": "low", "contact": "pin", "set_up": ["load_on"], "after_s": "20"}, {"after_s": "70"}),
+    ("heat_output_dead", {"point": "across_heat_output", "value": "120 V", "step": "heating", "meter": "low", "contact": "pin", "set_up": ["load_on"], "after_s": "260"}, {"meter": "high"}),
+    ("line_at_board", {"point": "across_inducer_relay", "value": "120 V", "step": "inducer_start", "meter": "low", "contact": "pin", "set_up": ["load_on"], "after_s": "20"}, {"value": "100 V"}),
+    ("line_seen_at_board", {"point": "across_heat_output", "value": "120 V", "step": "heating", "meter": "low", "contact": "pin", "set_up": ["load_on"]}, {"set_up": []}),
+)  # fmt: skip
+
+
+def met(condition: str, entry: dict[str, object], finder: Finder) -> bool:
+    records, options = records_of([entry], finder.k)
+    proof = next(p for p in finder.k.proof.values() if condition in p.needs)
+    return finder.is_met(finder.find(records, options), proof.proof, condition)
+
+
+@pytest.mark.parametrize(("condition", "entry", "changed"), NEARLY)
+def test_a_way_counts_and_its_near_miss_does_not(condition: str, entry: dict[str, object], changed: dict[str, object], finder: Finder) -> None:
+    assert met(condition, entry, finder)
+    assert not met(condition, {**entry, **changed}, finder)
+
+
+@pytest.fixture(scope="module")
+def finder() -> Finder:
+    return Finder(RULES)
+
+
+# --- what a flame or a glow before must not stand for ------------------------------------------------
+
+
+def test_a_flame_before_does_not_stand_for_a_rollout_switch_that_may_have_tripped_since(finder: Finder) -> None:
+    """Burners light, flame rolls out, the switch trips: the board rightly says that its string is open although the limit's own pins are live."""
+    records, options = _without(RULES, "chain_input_dead", {"reset_buttons", "fresh_call"})
+    place = Place("made up", 1, 1)
+    lit = [Record("sign", "burners_light", "burners lit", place, word="stay_lit", call=c) for c in (1, 2)]
+    seen = [Record("sign", "flame_seen", "flame", place, word="yes", step="heating", call=c) for c in (1, 2)]
+
+    assert finder.find([*records, *lit, *seen], options).grades["chain_input_dead"] != "proved"
+
+
+def test_a_glow_before_does_not_stand_for_an_eye_on_the_burners_where_flame_is_in_question(finder: Finder) -> None:
+    records, options = _without(RULES, "false_flame", {"flame_seen"})
+    glow = [Record("sign", "igniter_glows", "glow", Place("made up", 1, 1), word="yes", step="igniter_warm_up", call=c) for c in (1, 2)]
+
+    assert finder.find([*records, *glow], options).grades["false_flame"] != "proved"
+
+
+def _without(k: Knowledge, proof: str, names: set[str]) -> tuple[list[Record], dict[str, str]]:
+    records, options = records_of(example_of(k.proof[proof]), k)
+    return [replace(r) for r in records if r.name not in names], options
