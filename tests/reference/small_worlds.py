@@ -83,8 +83,6 @@ class World:
             changed=np.zeros((0, many + 1), np.float16),
             stops=np.zeros(many + 1, np.int8),
             rests=np.zeros(many + 1, np.int8),
-            changed_columns={},
-            changed=np.zeros((0, many + 1), np.float16),
         )
 
     def visits(self, evidence: Evidence) -> list[Ended]:
