@@ -37,7 +37,7 @@ def believed(path: Path, evidence: Evidence) -> tuple[Posterior, list[tuple[str,
     return weighed(records, evidence)[0], [(r.name, r.step) for r in records]
 
 
-@pytest.mark.parametrize("name", ["limit_open", "no_blower_heat_relay", "gas_cock_shut", "inducer_seized"])
+@pytest.mark.parametrize("name", ["limit_open", "no_blower_heat_relay", "gas_plug_corroded", "inducer_seized"])
 def test_the_belief_after_a_reading_is_that_of_the_ranking(name: str, evidence: Evidence) -> None:
     """The reading is taken on furnaces of the belief, and each report with it is weighed anew, all furnaces and failures that come and go among them.
 
