@@ -232,7 +232,7 @@ class _Reckoning:
         self.rows = np.flatnonzero(posterior.rows > LEAST_ROW * posterior.rows.max(initial=0))
         self.weight, self.fault = posterior.rows[self.rows], fault_of[self.rows].astype(np.intp)
         others = np.flatnonzero((fault_of >= 0) & (site_of < OF_OTHERS))
-        self.other_weight = posterior.prior[fault_of[others]] / np.bincount(fault_of[others], minlength=len(faults))[fault_of[others]]
+        self.other_weight = posterior.foretold[fault_of[others]] / np.bincount(fault_of[others], minlength=len(faults))[fault_of[others]]
         picked, self.picked_weight = _standing_for(self.weight, self.fault)
         self.picked_fault = self.fault[picked]
         self.both = np.concatenate([self.rows[picked], others])  # furnaces that stand for those believed in, then those for something else

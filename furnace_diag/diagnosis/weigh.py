@@ -2,8 +2,13 @@
 
 For each record a furnace of the population either gives what was reported (its `fit`, 1 where it does, down to 0)
 or it does not, and then the report may still be a slip: likelihood = (1 - slip) fit + slip * HALF. Records that
-restate one another share one slip. "Something else" predicts each record as the whole population does, and the
-records independently of one another: it leads where the records fit together in no single failure.
+restate one another share one slip.
+
+"Something else" is a failure that nobody wrote down. It is taken to be like one of those that are known, whichever, as often as each is
+met, but for some of what it shows: each group of records comes with the share LIKE as that failure gives it, and else as any furnace of the
+population would. So it pays for what fits hardly more than the failure that it is like, and far less than that one for what does not, and
+it leads where several records fit together in no single failure. It is a mixture over all furnaces: the order of records is nothing to it,
+nor how finely failures are told apart, and one record alone cannot move it.
 """
 
 from __future__ import annotations
@@ -22,6 +27,7 @@ Floats = NDArray[np.float64]
 HALF = 0.5  # a slip lands on what was reported as often as not: keeps one record from deciding alone, judgement
 DEGREES = 4.0  # of freedom of Student's t: heavy tails, after Lange, Little and Taylor (1989), 881-896
 UNFIT = 1e-4  # weight of a furnace for each known option in which it differs: nil, unless none fits
+LIKE = 0.7  # share of what a failure that nobody wrote down shows as the known one does that it is like, judgement
 LEAST = 1e-12
 UNKNOWN_PLACE = 10**6  # of a step that was not stated: later than any from which a failure can be there
 
@@ -61,7 +67,8 @@ class Posterior:
 
     *failures*: shape (faults,). *support*: log of how much better each failure predicts each group than the
     population does, shape (groups, faults). *rows*: weight of each furnace of the population; with
-    *something_else* it sums to 1. *prior*: of each failure, before any group, shape (faults,).
+    *something_else* it sums to 1. *prior*: of each failure, before any group, shape (faults,). *foretold*: the mixture of
+    failures as which something else gives a further record, shape (faults,), sums to 1.
     """
 
     failures: Floats
@@ -69,6 +76,7 @@ class Posterior:
     support: Floats
     rows: Floats
     prior: Floats
+    foretold: Floats
 
 
 def likelihood(facts: Sequence[Fact]) -> Floats:
@@ -126,20 +134,25 @@ def weigh(
     of = population.fault_of[ill].astype(int)
     weight = site_weight[ill] / np.maximum(np.bincount(of, site_weight[ill], count), LEAST)[of]
     table = np.array([likelihood(group) for group in groups]).reshape(len(groups), len(ill))
-    products = (_with_comings(table, groups, comings) if comings is not None and groups else log_product(table))[ill]
-    table = table[:, ill]
-    by_failure = np.array([np.bincount(of, weight * row, count) for row in table]).reshape(len(groups), count)
+    alone = table.copy()  # what each group is worth by itself, over the calls
+
+    def products(of_groups: Floats) -> Floats:
+        return (_with_comings(of_groups, groups, comings) if comings is not None and groups else log_product(of_groups))[ill]
+
+    log_before = np.log(np.maximum(prior[of] * weight, LEAST * LEAST))
+    log_rows = np.log(1 - something_else) + log_before + products(alone)
+    by_failure = np.array([np.bincount(of, weight * row, count) for row in alone[:, ill]]).reshape(len(groups), count)
     expected = by_failure @ prior
-    log_rows = np.log(np.maximum(prior[of] * weight, LEAST * LEAST)) + products
-    log_else = np.log(something_else) + np.log(np.maximum(expected, LEAST)).sum()
-    log_rows += np.log(1 - something_else)
-    top = max(float(log_rows.max()), float(log_else))
-    rows, other = np.exp(log_rows - top), float(np.exp(log_else - top))
+    log_else = np.log(something_else) + log_before + products(LIKE * table + (1 - LIKE) * expected[:, None])
+    top = max(float(log_rows.max()), float(log_else.max()))
+    rows, others = np.exp(log_rows - top), np.exp(log_else - top)
+    other = float(others.sum())
     total = rows.sum() + other
     whole = np.zeros(len(population.fault_of))
     whole[ill] = rows / total
     support = np.log(np.maximum(by_failure, LEAST)) - np.log(np.maximum(expected, LEAST))[:, None]
-    return Posterior(np.bincount(of, rows, count) / total, other / total, support, whole, prior)
+    foretold = LIKE * np.bincount(of, others, count) / other + (1 - LIKE) * prior
+    return Posterior(np.bincount(of, rows, count) / total, other / total, support, whole, prior, foretold)
 
 
 def by_option(population: Population, posterior: Posterior, option: str, values: int) -> Floats:
