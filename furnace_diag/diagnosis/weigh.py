@@ -6,9 +6,10 @@ restate one another share one slip.
 
 "Something else" is a failure that nobody wrote down. It is taken to be like one of those that are known, whichever, as often as each is
 met, but for some of what it shows: each group of records comes with the share LIKE as that failure gives it, and else as any furnace of the
-population would. So it pays for what fits hardly more than the failure that it is like, and far less than that one for what does not, and
-it leads where several records fit together in no single failure. It is a mixture over all furnaces: the order of records is nothing to it,
-nor how finely failures are told apart, and one record alone cannot move it.
+population would, or oftener where hardly any would (STRANGE). So it pays for what fits little more than the failure that it is like, and less
+than that one for what does not fit: it leads where several records fit together in no single failure. It is a mixture over all furnaces, so
+the order of records is nothing to it, nor how finely failures are told apart. A model with a share of strange observations in it: Box and Tiao
+(1968), "A Bayesian approach to some outlier problems", Biometrika 55, 119-129 (from memory).
 """
 
 from __future__ import annotations
@@ -28,6 +29,7 @@ HALF = 0.5  # a slip lands on what was reported as often as not: keeps one recor
 DEGREES = 4.0  # of freedom of Student's t: heavy tails, after Lange, Little and Taylor (1989), 881-896
 UNFIT = 1e-4  # weight of a furnace for each known option in which it differs: nil, unless none fits
 LIKE = 0.7  # share of what a failure that nobody wrote down shows as the known one does that it is like, judgement
+STRANGE = 0.2  # least chance of what it shows otherwise: it may give what no known failure does; below HALF, for most of it is no stranger than that, judgement
 LEAST = 1e-12
 UNKNOWN_PLACE = 10**6  # of a step that was not stated: later than any from which a failure can be there
 
@@ -67,8 +69,8 @@ class Posterior:
 
     *failures*: shape (faults,). *support*: log of how much better each failure predicts each group than the
     population does, shape (groups, faults). *rows*: weight of each furnace of the population; with
-    *something_else* it sums to 1. *prior*: of each failure, before any group, shape (faults,). *foretold*: the mixture of
-    failures as which something else gives a further record, shape (faults,), sums to 1.
+    *something_else* it sums to 1. *prior*: of each failure, before any group, shape (faults,). *like*: how likely something
+    else, if it is that, is like each failure, shape (faults,), sums to 1.
     """
 
     failures: Floats
@@ -76,7 +78,7 @@ class Posterior:
     support: Floats
     rows: Floats
     prior: Floats
-    foretold: Floats
+    like: Floats
 
 
 def likelihood(facts: Sequence[Fact]) -> Floats:
@@ -84,6 +86,11 @@ def likelihood(facts: Sequence[Fact]) -> Floats:
     fit = math.prod((fact.fit for fact in facts[1:]), start=facts[0].fit)
     slip = max(fact.slip for fact in facts)
     return np.asarray((1 - slip) * fit + slip * HALF)
+
+
+def if_something_else(like: Floats | float, expected: Floats | float) -> Floats:
+    """How likely records are from something else: *like* from the failure that it is like, *expected* from any furnace of the population."""
+    return np.asarray(LIKE * like + (1 - LIKE) * np.maximum(expected, STRANGE))
 
 
 def log_product(table: Floats) -> Floats:
@@ -143,7 +150,7 @@ def weigh(
     log_rows = np.log(1 - something_else) + log_before + products(alone)
     by_failure = np.array([np.bincount(of, weight * row, count) for row in alone[:, ill]]).reshape(len(groups), count)
     expected = by_failure @ prior
-    log_else = np.log(something_else) + log_before + products(LIKE * table + (1 - LIKE) * expected[:, None])
+    log_else = np.log(something_else) + log_before + products(if_something_else(table, expected[:, None]))
     top = max(float(log_rows.max()), float(log_else.max()))
     rows, others = np.exp(log_rows - top), np.exp(log_else - top)
     other = float(others.sum())
@@ -151,8 +158,8 @@ def weigh(
     whole = np.zeros(len(population.fault_of))
     whole[ill] = rows / total
     support = np.log(np.maximum(by_failure, LEAST)) - np.log(np.maximum(expected, LEAST))[:, None]
-    foretold = LIKE * np.bincount(of, others, count) / other + (1 - LIKE) * prior
-    return Posterior(np.bincount(of, rows, count) / total, other / total, support, whole, prior, foretold)
+    like = np.bincount(of, others, count) / max(other, LEAST * LEAST)
+    return Posterior(np.bincount(of, rows, count) / total, other / total, support, whole, prior, like)
 
 
 def by_option(population: Population, posterior: Posterior, option: str, values: int) -> Floats:
