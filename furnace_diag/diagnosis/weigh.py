@@ -29,7 +29,7 @@ HALF = 0.5  # a slip lands on what was reported as often as not: keeps one recor
 DEGREES = 4.0  # of freedom of Student's t: heavy tails, after Lange, Little and Taylor (1989), 881-896
 UNFIT = 1e-4  # weight of a furnace for each known option in which it differs: nil, unless none fits
 LIKE = 0.7  # share of what a failure that nobody wrote down shows as the known one does that it is like, judgement
-STRANGE = 0.2  # least chance of what it shows otherwise: it may give what no known failure does; below HALF, for most of it is no stranger than that, judgement
+STRANGE = 0.2  # least chance of what it shows otherwise, for it may give what no known failure does, judgement
 LEAST = 1e-12
 UNKNOWN_PLACE = 10**6  # of a step that was not stated: later than any from which a failure can be there
 
@@ -152,13 +152,13 @@ def weigh(
     expected = by_failure @ prior
     log_else = np.log(something_else) + log_before + products(if_something_else(table, expected[:, None]))
     top = max(float(log_rows.max()), float(log_else.max()))
-    rows, others = np.exp(log_rows - top), np.exp(log_else - top)
-    other = float(others.sum())
+    rows, other = np.exp(log_rows - top), float(np.exp(log_else - top).sum())
     total = rows.sum() + other
     whole = np.zeros(len(population.fault_of))
     whole[ill] = rows / total
     support = np.log(np.maximum(by_failure, LEAST)) - np.log(np.maximum(expected, LEAST))[:, None]
-    like = np.bincount(of, others, count) / max(other, LEAST * LEAST)
+    alike = np.exp(log_else - log_else.max())  # where something else is all but ruled out, too
+    like = np.bincount(of, alike, count) / alike.sum()
     return Posterior(np.bincount(of, rows, count) / total, other / total, support, whole, prior, like)
 
 

@@ -79,6 +79,8 @@ class World:
             options={},
             columns={(f"reading_{i}", STEP, ""): i for i in range(len(self.opens))},
             table=np.hstack([np.zeros((len(self.opens), 1)), shown]).astype(np.float16),
+            changed_columns={},
+            changed=np.zeros((0, many + 1), np.float16),
             stops=np.zeros(many + 1, np.int8),
             rests=np.zeros(many + 1, np.int8),
         )
