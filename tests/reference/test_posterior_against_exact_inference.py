@@ -254,6 +254,38 @@ class TestPopulation:
             assert_allclose(belief[value], expected / expected.sum(), rtol=0, atol=EXACT)
 
 
+class TestSomethingElse:
+    """What must hold of it whatever its shares are: each failure has one furnace, which gives a record (1) or does not (0)."""
+
+    FITS = np.array([[1.0, 1, 1, 1, 1, 1, 1, 1], [0, 1, 0, 1, 0, 1, 0, 1], [1, 1, 1, 0, 0, 0, 0, 0], [0, 0, 0, 0, 0, 0, 1, 1]])
+    PRIOR = np.array([0.1, 0.2, 0.3, 0.4])
+
+    def weighed(self, fits, prior, records):
+        population = population_of(np.arange(len(prior)), np.zeros(len(prior)), {}, np.zeros((0, len(prior))), len(prior))
+        facts = [[Fact(str(i), fits[:, i], 0.03)] for i in records]
+        return weigh(population, prior, facts, np.ones(len(prior)), 0.04)
+
+    def test_the_order_of_records_is_nothing_to_it(self):
+        found = [self.weighed(self.FITS, self.PRIOR, order).something_else for order in ([0, 2, 4, 6], [6, 4, 2, 0], [4, 0, 6, 2])]
+
+        assert_allclose(found, found[0], rtol=EXACT)
+
+    def test_a_failure_told_apart_into_two_is_nothing_to_it(self):
+        finer = self.weighed(self.FITS[[0, 0, 1, 2, 3]], np.array([0.04, 0.06, 0.2, 0.3, 0.4]), range(6)).something_else
+
+        assert_allclose(finer, self.weighed(self.FITS, self.PRIOR, range(6)).something_else, rtol=EXACT)
+
+    def test_it_wanes_where_all_fits_in_one_failure_and_grows_with_each_record_that_does_not(self):
+        odd = [self.FITS.copy() for _ in range(4)]
+        for many, fits in enumerate(odd):
+            fits[:, :many] = 0.0  # what no failure gives
+        found = [self.weighed(fits, self.PRIOR, range(8)).something_else for fits in odd]
+
+        assert found[0] < 0.04
+        assert found == sorted(found)
+        assert found[3] > 0.5
+
+
 class TestWhatMakesTheModels:
     def test_they_are_what_they_say(self):
         models = [random_model(seed) for seed in range(40)]
