@@ -32,6 +32,8 @@ def printable(text: str, limit: int = 80) -> str:
     """
     if limit < len(_CUT):
         raise ValueError(f"limit must be at least {len(_CUT)}, not {limit}")
+    if len(text) <= limit and text.isprintable():
+        return text
     pieces = [_escaped(character) for character in text[: limit + 1]]
     if sum(map(len, pieces)) <= limit:
         return "".join(pieces)

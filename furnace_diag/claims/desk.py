@@ -7,10 +7,8 @@ records show or do not show, and never what a warranty covers.
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-
-import numpy as np
 
 from furnace_diag.claims.understanding import Claim
 from furnace_diag.diagnosis.against import impossible_with
@@ -19,8 +17,8 @@ from furnace_diag.diagnosis.clash import clashes
 from furnace_diag.diagnosis.evidence import Evidence, Floats
 from furnace_diag.diagnosis.findings import Found, ProofState
 from furnace_diag.diagnosis.records import Record, clashing
-from furnace_diag.diagnosis.verdict import BOARD, nearest_proof
-from furnace_diag.diagnosis.weigh import Fact, Posterior
+from furnace_diag.diagnosis.verdict import BOARD, by_part, nearest_proof, part_of
+from furnace_diag.diagnosis.weigh import Fact
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.population import Population
 from furnace_diag.knowledge.models import Knowledge
@@ -136,6 +134,11 @@ class RememberingEvidence(Evidence):
         super().__init__(family, population)
         self._facts: OrderedDict[tuple[object, ...], Fact | None] = OrderedDict()
 
+    def make_ready(self) -> None:
+        """Make now what is the same for all reports, so that processes that are copied have it."""
+        self.finder.find((), {})
+        self.comings, self.population.failure_of  # noqa: B018  made when first asked for
+
     def fact(self, record: Record, numbers: Floats | None = None) -> Fact | None:
         """As of any evidence; what a point may read besides is not remembered."""
         if numbers is not None:
@@ -183,11 +186,11 @@ class Desk:
 
     def _weighed(self, claim: Claim, evidence: RememberingEvidence) -> Judgement:
         seen = weighed(claim.report, evidence)
-        shares = _by_part(seen)
+        shares = by_part(seen.belief)
         share = shares.get(claim.part, 0.0)
         cause = _cause(evidence.family, seen, shares, claim.part)
         proof = self._proof(claim, evidence, seen)
-        verdict, says, clash = self._verdict(claim, evidence, seen, share, cause, proof)
+        verdict, says, clash = self._verdict(claim, evidence, seen, shares, cause, proof)
         held_back = _told(claim.unread)
         if held_back and verdict in ("supported", "not_supported"):
             verdict = {"supported": "plausible", "not_supported": "not_shown"}[verdict]
@@ -198,18 +201,19 @@ class Desk:
         return self._judgement(
             claim, verdict, says, board=seen.board.verdict, share=share, something_else=seen.posterior.something_else, cause=cause, proof=proof, clash=clash,
             hazards=_shown(found.hazards, "now"),
-            clears=tuple(s for s in _shown(found.exonerations, "") if any(f.partition(":")[0] == claim.part for f in words.exoneration[s.finding].clears)),
+            clears=tuple(s for s in _shown(found.exonerations, "") if any(part_of(f) == claim.part for f in words.exoneration[s.finding].clears)),
             doubts=_shown(found.doubts, "do"), root_causes=_shown(found.root_causes, "look"), engine=found.engine,
         )  # fmt: skip
 
     def _verdict(
-        self, claim: Claim, evidence: Evidence, seen: Weighed, share: float, cause: Cause | None, proof: Proved | None
+        self, claim: Claim, evidence: Evidence, seen: Weighed, shares: Mapping[str, float], cause: Cause | None, proof: Proved | None
     ) -> tuple[str, str, tuple[str, ...]]:
         """The verdict, what it says in a sentence, and the records that clash."""
+        share = shares.get(claim.part, 0.0)
         part, leads = _words(claim.part), cause is not None and cause.share_of_part >= self.bounds.elsewhere
         if claim.part == BOARD and seen.board.proved:
             return "supported", f"The records prove it. {seen.board.proved[0].says}.", ()
-        if self._fits_nothing(evidence.family, seen.posterior):
+        if seen.posterior.something_else >= max(self.bounds.together, *shares.values()):  # it leads before every part, and far enough
             clash = next(iter(clashes(evidence, seen.groups)), ())
             if clash:
                 what = "No single failure of these rules gives all of these records. One may be misread, or two things have failed."
@@ -240,7 +244,7 @@ class Desk:
 
     def _is_shown(self, claim: Claim, seen: Weighed, cause: Cause) -> bool:
         """Whether the records themselves, and not the odds before them, tell the cause from a failure of the claimed part."""
-        of_claimed = max((fit for failure, fit in seen.fit.items() if failure.partition(":")[0] == claim.part), default=0.0)
+        of_claimed = max((fit for failure, fit in seen.fit.items() if part_of(failure) == claim.part), default=0.0)
         told_apart = seen.fit[f"{cause.part}:{cause.failure}"] >= self.bounds.told_apart * of_claimed
         return told_apart and len(cause.speaks_for) >= self.bounds.least_records
 
@@ -248,7 +252,7 @@ class Desk:
         """The complete proof, or the one nearest to what is believed of the claimed part."""
         if claim.part != BOARD:
             return None
-        mine = {f: p for f, p in seen.belief.items() if f.startswith(f"{BOARD}:")}
+        mine = {f: p for f, p in seen.belief.items() if part_of(f) == BOARD}
         state = next(iter(seen.board.proved), None) or seen.board.nearest or nearest_proof(evidence.finder, seen.found, mine)
         return None if state is None else self._proved(state)
 
@@ -257,13 +261,6 @@ class Desk:
         stands = {n.condition: conditions[n.condition].at if n.condition in conditions else state.at for n in state.needs}
         needs = tuple(Needed(n.condition, n.says, n.met_by, n.denied_by, n.take, stands[n.condition]) for n in state.needs)
         return Proved(state.proof, state.says, state.grade, state.because, state.at, needs)
-
-    def _fits_nothing(self, family: Family, belief: Posterior) -> bool:
-        """Whether something else leads before every part, and far enough."""
-        shares = dict.fromkeys((f.part for f in family.faults), 0.0)
-        for fault, share in zip(family.faults, belief.failures.tolist(), strict=True):
-            shares[fault.part] += share
-        return belief.something_else >= max(self.bounds.together, *shares.values())
 
     # --- the result --------------------------------------------------------------------------
 
@@ -283,21 +280,12 @@ class Desk:
         )  # fmt: skip
 
 
-def _by_part(seen: Weighed) -> dict[str, float]:
-    shares: dict[str, float] = {}
-    for failure, share in seen.belief.items():
-        part = failure.partition(":")[0]
-        shares[part] = shares.get(part, 0.0) + share
-    return shares
-
-
 def _cause(family: Family, seen: Weighed, shares: dict[str, float], claimed: str) -> Cause | None:
     """The likeliest failure of the likeliest part that is not claimed."""
     part = max((p for p in shares if p != claimed), key=lambda p: shares[p], default=None)
     if part is None:
         return None
-    mine = np.array([f.part == part for f in family.faults])
-    number = int(np.argmax(np.where(mine, seen.posterior.failures, -1.0)))
+    number = max((i for i, f in enumerate(family.faults) if f.part == part), key=lambda i: seen.posterior.failures[i])
     told: FailureBelief = failure_belief(family, seen, number)
     return Cause(part, told.failure, told.says, round(shares[part], 4), told.speaks_for, told.speaks_against, told.at)
 

@@ -12,9 +12,11 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
+from furnace_diag.claims.free_text import FreeText
 from furnace_diag.claims.headings import NAMED_KINDS, RECORD_FIELDS, Column, Headings
 from furnace_diag.claims.table import Cell, TextFile, rows, text_file
 from furnace_diag.knowledge.yaml_text import Document, read_yaml
@@ -82,6 +84,10 @@ class Files:
     noted: list[Problem] = field(default_factory=list)
     without: list[Path] = field(default_factory=list)
 
+    @cached_property
+    def _free_text(self) -> FreeText:
+        return FreeText(self.headings.vocabulary)
+
     def claims(self) -> Iterator[RawClaim]:
         """All claims in the order in which they stand. What keeps a whole file from being read is noted, and the next one read."""
         self.noted.clear()
@@ -137,9 +143,20 @@ class Files:
             place = Place(str(file.path), first[0].line, first[0].column)
             fix = 'Call one of them claim, or tell which it is in a file for --columns, such as "Claim no.": claim. furnace-diag claims template writes a form.'
             raise BadInput([Problem(place, "No column tells which claim a row belongs to, so nothing of this file was judged.", fix)])
-        kept = (row for row in every if self._is_row(row))
+        kept = self._rows(str(file.path), columns, first, every)
         claims = self._by_record(file, columns, kept) if of_records else self._by_claim(file, columns, kept)
         yield from claims
+
+    def _rows(self, file: str, columns: list[Column | None], headings: list[Cell], every: Iterable[list[Cell] | Problem]) -> Iterator[list[Cell]]:
+        """Rows that could be read. What stands under no heading is noted, once for each column."""
+        nameless = any(not h.text.strip() for h in headings)
+        told = set[int]()
+        for row in every:
+            if self._is_row(row):
+                assert not isinstance(row, Problem)
+                if nameless:
+                    self._note_nameless(file, columns, headings, row, told)
+                yield row
 
     def _is_row(self, row: list[Cell] | Problem) -> bool:
         """Whether a row could be read; notes it where it could not."""
@@ -148,13 +165,14 @@ class Files:
         return not isinstance(row, Problem)
 
     def _columns(self, file: str, row: list[Cell], *, of_records: bool) -> list[Column | None]:
-        columns, taken, unknown = list[Column | None](), set[tuple[str, str, str]](), 0
+        columns, taken, unknown = list[Column | None](), set[tuple[str, str, str]](), dict[str, Place]()
         for cell in row:
-            column = self.headings.column(cell.text, of_records=of_records, advise=unknown < MOST_ADVISED) if cell.text.strip() else None
+            column = self.headings.column(cell.text, of_records=of_records, advise=len(unknown) < MOST_ADVISED) if cell.text.strip() else None
             place = Place(file, cell.line, cell.column)
             if isinstance(column, str):
-                unknown += 1
-                self.note(Problem(place, f"The column {printable(cell.text)} is not read.", column))
+                if cell.text.strip() not in unknown and len(unknown) < MOST_ADVISED:
+                    self.note(Problem(place, f"The column {printable(cell.text)} is not read.", column))
+                unknown.setdefault(cell.text.strip(), place)
                 column = None
             key = (column.holds, column.name, str(sorted(column.fixed.items()))) if column else None
             if key is not None and key in taken:
@@ -162,11 +180,22 @@ class Files:
                 column = None
             taken |= {key} if key else set()
             columns.append(column)
+        more = list(unknown)[MOST_ADVISED:]
+        if more:
+            what = f"These columns are not read either: {', '.join(printable(m, 60) for m in more)}."
+            self.note(Problem(unknown[more[0]], what, "They need a heading of ours."))
         return columns
 
-    def _by_claim(self, file: TextFile, columns: list[Column | None], every: Iterable[list[Cell] | Problem]) -> Iterator[RawClaim]:
+    def _note_nameless(self, file: str, columns: list[Column | None], headings: list[Cell], row: list[Cell], told: set[int]) -> None:
+        """Tell once of each column that has cells and no heading."""
+        for i, cell in enumerate(row[: len(headings)]):
+            if columns[i] is None and i not in told and not headings[i].text.strip() and cell.text.strip():
+                told.add(i)
+                place = Place(file, cell.line, cell.column)
+                self.note(Problem(place, f"This column has no heading and is not read, from {printable(cell.text)} on.", "Write one over it."))
+
+    def _by_claim(self, file: TextFile, columns: list[Column | None], every: Iterable[list[Cell]]) -> Iterator[RawClaim]:
         for row in every:
-            assert not isinstance(row, Problem)
             claim = RawClaim(str(file.path), row[0].line)
             self._too_long(claim, columns, row)
             for column, cell in zip(columns, row, strict=False):
@@ -174,10 +203,10 @@ class Files:
                     self._put(claim, column, cell)
             yield self._whole(claim)
 
-    def _by_record(self, file: TextFile, columns: list[Column | None], every: Iterable[list[Cell] | Problem]) -> Iterator[RawClaim]:
+    def _by_record(self, file: TextFile, columns: list[Column | None], every: Iterable[list[Cell]]) -> Iterator[RawClaim]:
         claim: RawClaim | None = None
+        number = ""
         for row in every:
-            assert not isinstance(row, Problem)
             part = RawClaim(str(file.path), row[0].line)
             self._too_long(part, columns, row)
             record: Written = {}
@@ -189,10 +218,11 @@ class Files:
                         self._put(part, column, cell)
             if record:
                 part.records.append(record)
-            if claim is None or part.id != claim.id or not part.id:
+            same = part.id
+            if claim is None or same != number or not same:
                 if claim is not None:
                     yield self._whole(claim)
-                claim = part
+                claim, number = part, same
             else:
                 _join(claim, part)
         if claim is not None:
@@ -310,7 +340,7 @@ class Files:
         return claim
 
     def _free(self, claim: RawClaim, text: str, cell: Cell) -> None:
-        """A piece of free text: a record if it is NAME: VALUE, or an event; else it is listed and never guessed."""
+        """A piece of free text: a record if it is NAME: VALUE, an event, or what one would type at the prompt; else it is listed and never guessed."""
         parts = re.split(r"\s*[:=]\s*", text, maxsplit=1)
         read = self.headings.reading(parts[0], advise=False)
         if isinstance(read, dict) and len(parts) == 2 and parts[1]:
@@ -325,8 +355,31 @@ class Files:
         elif isinstance(read, dict) and read["kind"] == "event" and len(parts) == 1:
             claim.records.append({k: Cell(v, *cell[1:]) for k, v in (read | {"value": "yes", FREE: "yes"}).items()})
             return
-        fix = "Write it as NAME: VALUE at STEP, such as igniter ohms: OL." if not isinstance(read, str) or len(parts) < 2 else read
+        if self._plainly(claim, text, cell):
+            return
+        usual = "Write it as NAME: VALUE at STEP, such as igniter ohms: OL." if not isinstance(read, str) or len(parts) < 2 else read
+        fix = self._free_text.advice(text) or usual
+        pieces = text.split(",")
+        if len(pieces) > 1 and any(self._free_text.records(p.strip()) for p in pieces):
+            at = cell.column + len(cell.text) - len(cell.text.lstrip())
+            for piece in pieces:
+                self._piece(claim, piece.strip(" .-"), Cell(piece, cell.line, at + len(piece) - len(piece.lstrip())), usual)
+                at += len(piece) + 1
+            return
         claim.unmatched.append(Problem(Place(claim.file, *cell[1:]), f"{printable(text)} is not read.", fix))
+
+
+    def _piece(self, claim: RawClaim, text: str, cell: Cell, fix: str) -> None:
+        """One of several things that commas part."""
+        if text and not self._plainly(claim, text, cell):
+            told = self._free_text.advice(text) or fix
+            claim.unmatched.append(Problem(Place(claim.file, *cell[1:]), f"{printable(text)} is not read.", told))
+
+    def _plainly(self, claim: RawClaim, text: str, cell: Cell) -> bool:
+        """Take a piece of free text that says one thing as somebody would type it at the prompt; whether it did."""
+        records = self._free_text.records(text) or self._free_text.records(" ".join(text.replace(",", " ").split()))
+        claim.records += [{k: Cell(v, *cell[1:]) for k, v in {**fields, FREE: "yes"}.items()} for fields in records]
+        return bool(records)
 
 
 def _no_claims(path: Path) -> Problem:

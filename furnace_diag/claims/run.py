@@ -12,16 +12,21 @@ import hashlib
 import json
 import multiprocessing
 import os
+import signal
 import sqlite3
+import sys
+import threading
 import time
+import warnings
 from array import array
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures import ProcessPoolExecutor
 from contextlib import closing
 from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import islice
+from multiprocessing.connection import wait
 from pathlib import Path
 from typing import Any
 
@@ -133,17 +138,69 @@ def _furnaces(knowledge: Knowledge, name: str) -> tuple[Family, Any]:
     return family, population_for(family)
 
 
-_judge: Judge | None = None  # of a worker's process, made once
+# --- all cores --------------------------------------------------------------------------------
+
+_judge: Judge | None = None  # of a worker's process; where it is forked, of this one before that
 
 
 def _start(folders: tuple[Path, ...], today: date, theirs: dict[str, str]) -> None:
+    """What a worker does first. It is stopped by the process that started it, and never by hand, nor does it outlive that process."""
     global _judge
-    _judge = Judge(kept_rules(default_folder(), folders), today, theirs)
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+    if _judge is None:
+        _judge = Judge(kept_rules(default_folder(), folders), today, theirs)
+
+
+def _end_with_parent() -> None:
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        wait([parent.sentinel])
+        os._exit(1)
 
 
 def _lines(claims: Sequence[tuple[RawClaim, bool]]) -> list[str]:
     assert _judge is not None
     return _judge.lines(claims)
+
+
+class Workers:
+    """Judges lists of claims, on one core in this process or on several in others, which start at once."""
+
+    def __init__(self, task: Task, knowledge: Knowledge) -> None:
+        self.ahead = AHEAD * task.workers if task.workers > 1 else 0  # lists that may wait
+        self._judge = Judge(knowledge, task.today, task.theirs)
+        self._pool = _pool(task, self._judge) if task.workers > 1 else None
+
+    def lines(self, claims: Sequence[tuple[RawClaim, bool]]) -> Callable[[], list[str]]:
+        """Begin to judge; what is given back waits for the lines."""
+        if not claims or self._pool is None:
+            found = self._judge.lines(claims)
+            return lambda: found
+        return self._pool.submit(_lines, claims).result
+
+    def close(self) -> None:
+        """Stop what is not yet begun."""
+        if self._pool is not None:
+            self._pool.shutdown(cancel_futures=True)
+
+
+def _pool(task: Task, judge: Judge) -> ProcessPoolExecutor:
+    """Processes that have begun to start. On Linux they are copies of this one, rules and furnaces included, which takes no time."""
+    global _judge
+    for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
+        os.environ.setdefault(name, "1")  # each core has a process already
+    forks = sys.platform == "linux"
+    if forks:
+        judge.desk.evidence(judge.reader.first).make_ready()
+        _judge = judge
+    pool = ProcessPoolExecutor(task.workers, multiprocessing.get_context("fork" if forks else "spawn"), _start, (task.folders, task.today, task.theirs))
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", DeprecationWarning)  # the only threads here are those of the array library, which bears it
+        for _ in range(task.workers):
+            pool.submit(_lines, [])
+    _judge = None
+    return pool
 
 
 # --- the run ----------------------------------------------------------------------------------
@@ -155,13 +212,12 @@ def run(task: Task, knowledge: Knowledge, tell: Progress) -> Summary:
     task.out.mkdir(parents=True, exist_ok=True)
     reader = Reader(knowledge, task.today, task.theirs)
     files = Files(task.paths, reader.headings[reader.first])
-    total, twice = _first_pass(files)
-    noted = [*files.noted, *_not_met(task, files)]
     summary = Summary(rules_version=knowledge.version)
-    with closing(_store(task.out)) as kept, _Writer(task.out) as writer:
+    with closing(Workers(task, knowledge)) as workers, closing(_store(task.out)) as kept, _Writer(task.out) as writer:
+        total, twice = _first_pass(files)
+        noted = [*files.noted, *_not_met(task, files)]
         writer.write_problems(noted)
-        judged = _judged(task, knowledge, reader, files, twice, kept, summary)
-        for line in judged:
+        for line in _judged(task, knowledge, reader, files, twice, kept, workers, summary):
             result = json.loads(line)
             summary.count(result)
             writer.write(line, result)
@@ -202,7 +258,7 @@ def _first_pass(files: Files) -> tuple[int, NDArray[np.uint64]]:
 
 
 def _judged(
-    task: Task, knowledge: Knowledge, reader: Reader, files: Files, twice: NDArray[np.uint64], kept: sqlite3.Connection, summary: Summary
+    task: Task, knowledge: Knowledge, reader: Reader, files: Files, twice: NDArray[np.uint64], kept: sqlite3.Connection, workers: Workers, summary: Summary
 ) -> Iterator[str]:
     """A line for each claim, in their order: from what is kept, or judged."""
     doubled = set(twice.tolist())
@@ -213,50 +269,35 @@ def _judged(
         ahead = str(task.today) if reader.is_ahead(raw) else ""
         return raw.hash(version, ahead, str(_number_of(raw) in doubled))
 
-    for chunk, keys, known, judged in _in_order(task, knowledge, files, key, doubled, kept):
+    for keys, known, judged in _in_order(files, key, doubled, kept, workers):
         fresh = iter(judged)
         lines = [known.get(k) or next(fresh) for k in keys]
         kept.executemany("INSERT OR IGNORE INTO kept VALUES (?, ?)", [(k, line) for k, line in zip(keys, lines, strict=True) if k not in known])
         kept.commit()
         summary.kept += sum(k in known for k in keys)
-        assert len(lines) == len(chunk)
         yield from lines
 
 
-Chunk = tuple[list[RawClaim], list[str], dict[str, str], list[str]]
+Chunk = tuple[list[str], dict[str, str], list[str]]
 
 
-def _in_order(
-    task: Task, knowledge: Knowledge, files: Files, key: Callable[[RawClaim], str], doubled: set[int], kept: sqlite3.Connection
-) -> Iterator[Chunk]:
-    """Chunks of claims with their keys, the lines known of them and those judged now; a few chunks are judged ahead of the one given."""
+def _in_order(files: Files, key: Callable[[RawClaim], str], doubled: set[int], kept: sqlite3.Connection, workers: Workers) -> Iterator[Chunk]:
+    """Keys of claims, the lines known of them and those judged now; a few lists of claims are judged ahead of the one given."""
     claims = files.claims()
-    judge = Judge(knowledge, task.today, task.theirs) if task.workers < 2 else None
-    pool = None if judge else _pool(task)
-    waiting: deque[tuple[list[RawClaim], list[str], dict[str, str], Future[list[str]] | list[str]]] = deque()
-    try:
-        while chunk := list(islice(claims, CHUNK)):
-            keys = [key(raw) for raw in chunk]
-            known = _known(kept, keys)
-            new = [(raw, _number_of(raw) in doubled) for raw, k in zip(chunk, keys, strict=True) if k not in known]
-            waiting.append((chunk, keys, known, judge.lines(new) if judge else pool.submit(_lines, new) if pool and new else []))
-            if len(waiting) > AHEAD * task.workers or judge:
-                yield _done(*waiting.popleft())
-        while waiting:
+    waiting: deque[tuple[list[str], dict[str, str], Callable[[], list[str]]]] = deque()
+    while chunk := list(islice(claims, CHUNK)):
+        keys = [key(raw) for raw in chunk]
+        known = _known(kept, keys)
+        new = [(raw, _number_of(raw) in doubled) for raw, k in zip(chunk, keys, strict=True) if k not in known]
+        waiting.append((keys, known, workers.lines(new)))
+        if len(waiting) > workers.ahead:
             yield _done(*waiting.popleft())
-    finally:
-        if pool is not None:
-            pool.shutdown(cancel_futures=True)
+    while waiting:
+        yield _done(*waiting.popleft())
 
 
-def _done(chunk: list[RawClaim], keys: list[str], known: dict[str, str], judged: Future[list[str]] | list[str]) -> Chunk:
-    return chunk, keys, known, judged.result() if isinstance(judged, Future) else judged
-
-
-def _pool(task: Task) -> ProcessPoolExecutor:
-    for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
-        os.environ.setdefault(name, "1")  # each core has a process already
-    return ProcessPoolExecutor(task.workers, multiprocessing.get_context("spawn"), _start, (task.folders, task.today, task.theirs))
+def _done(keys: list[str], known: dict[str, str], judged: Callable[[], list[str]]) -> Chunk:
+    return keys, known, judged()
 
 
 # --- what is kept and written ---------------------------------------------------------------------

@@ -136,6 +136,8 @@ def rows(file: TextFile) -> Iterator[list[Cell] | Problem]:
 
 def _cells(text: str, line: int, delimiter: str) -> list[Cell] | None:
     """The cells of one row, which may run over lines; None where a quote is left open."""
+    if '"' not in text:
+        return list(_plain_cells(text, line, delimiter))
     found, at = list[Cell](), 0
     while True:
         quoted = QUOTED.match(text, at) if text.startswith('"', at) else None
@@ -152,3 +154,11 @@ def _cells(text: str, line: int, delimiter: str) -> list[Cell] | None:
         if end >= len(text):
             return found
         at = end + 1
+
+
+def _plain_cells(text: str, line: int, delimiter: str) -> Iterator[Cell]:
+    """The cells of a row without a quote; such a row is one line, for only a quote makes it run on."""
+    column = 1
+    for said in text.split(delimiter):
+        yield Cell(said, line, column)
+        column += len(said) + 1

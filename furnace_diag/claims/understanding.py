@@ -11,7 +11,7 @@ from typing import Literal
 
 from furnace_diag.claims.headings import NAMED_KINDS, Headings
 from furnace_diag.claims.reading import FREE, RawClaim, Written, day
-from furnace_diag.diagnosis.records import SET_UPS, Record, Report, Vocabulary, record_at
+from furnace_diag.diagnosis.records import SET_UPS, Record, Report, Vocabulary, record_at, with_figure
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.find import Names, plain, spelling_of, words_for_values
 from furnace_diag.knowledge.models import Knowledge
@@ -20,6 +20,7 @@ from furnace_diag.problems import BadInput, Place, Problem, printable
 
 MOST_KEPT = 20_000  # records that are remembered, because the same words come again and again
 LONGEST_ID = 200
+LONGEST_FIGURE = 40
 LONGEST_TEXT = 500
 MEASURES = {"ohms": "ohms", "ohm": "ohms", "V": "volts", "v": "volts", "A": "amps", "a": "amps"}  # how a figure ends, and what it is of
 MOST_REMARKS = 40  # of one claim that are kept
@@ -66,6 +67,7 @@ class Reader:
         self._parts = Names({name: p.also_called for name, p in knowledge.part.items()}, spelling_of(words))
         self._outcomes = Names({o: words.claims.outcomes.get(o, ()) for o in OUTCOMES})
         self._no = words_for_values(("no",), {}, words.value_words)
+        self._shapes: dict[tuple[object, ...], Record] = {}  # readings of points by all their words but the figure
         self._kept: OrderedDict[tuple[object, ...], Record | tuple[Problem, ...] | None] = OrderedDict()
 
     def understood(self, raw: RawClaim) -> Claim:
@@ -170,7 +172,7 @@ class Reader:
         if key in self._kept:
             self._kept.move_to_end(key)
         else:
-            self._kept[key] = self._made(written, family)
+            self._kept[key] = self._with_its_figure(written, family)
             if len(self._kept) > MOST_KEPT:
                 self._kept.popitem(last=False)
         made, cells = self._kept[key], list(written.values())
@@ -180,6 +182,28 @@ class Reader:
             return None
         where = [cells[min(p.place.column if p.place else 1, len(cells)) - 1] for p in made]
         return tuple(replace(p, place=Place(file, cell.line, cell.column)) for p, cell in zip(made, where, strict=True))
+
+    def _with_its_figure(self, written: Written, family: str) -> Record | tuple[Problem, ...] | None:
+        """As `_made`; of a reading that was met before with another figure only the figure is read."""
+        figure = " ".join(written["value"].text.split()) if "value" in written else ""
+        if not figure[:1].isdigit() or len(figure) > LONGEST_FIGURE:
+            return self._made(written, family)
+        shape = (family, *((name, "" if name == "value" else cell.text) for name, cell in written.items()))
+        known = with_figure(self._shapes[shape], figure, self.knowledge) if shape in self._shapes else None
+        if known is not None:
+            return known
+        made = self._made(written, family)
+        if isinstance(made, Record) and made.kind == "point" and self._is_point(written, family):
+            if len(self._shapes) >= MOST_KEPT:
+                self._shapes.clear()
+            self._shapes[shape] = made
+        return made
+
+    def _is_point(self, written: Written, family: str) -> bool:
+        """Whether what was read is told as a point, whatever its value: a sign becomes one by its value."""
+        said = {name: " ".join(cell.text.split()) for name, cell in written.items()}
+        kind = self._kind(said) or self.headings[family].kind_of(said["name"])[0]
+        return kind == "point"
 
     def _made(self, written: Written, family: str) -> Record | tuple[Problem, ...] | None:
         """As `_record`, with the number of a field, from 1, in the place of a column."""

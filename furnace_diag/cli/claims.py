@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
     from datetime import date
 
-    from furnace_diag.claims.again import Change
     from furnace_diag.claims.run import Progress, Summary
     from furnace_diag.knowledge.models import Knowledge
 
@@ -50,7 +49,8 @@ def template(wide: bool, as_yaml: bool, folders: tuple[Path, ...]) -> None:
     epilog="\b\nExamples:\n  furnace-diag claims judge claims.csv --out judged\n  furnace-diag claims judge *.csv --out judged --columns ours.yaml\n"
     "  furnace-diag claims judge claims.csv --out new --again judged\n\n"
     "Takes tables (a row for each record, or for each claim), YAML, JSON Lines and visit journals. A stopped run goes on when it is started again. "
-    "A file that gives no claim ends it with status 2; the others are judged all the same.",
+    "Claims that cannot be read are set aside and counted at the end. The status is 2 where nothing could be judged or a file gives no claim; "
+    "the others are judged all the same.",
 )
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), required=True, metavar="DIR", help="The folder for results.")
@@ -78,26 +78,39 @@ def judge(
         from furnace_diag.diagnosis.records import Vocabulary
 
         theirs = read_column_map(columns, Headings(Vocabulary(knowledge)))
+    from furnace_diag.claims.again import changes
+
     _refuse_mixing(out, again)
     summary = _run(knowledge, files, out, folders, theirs, (today or datetime.now()).date(), workers)
     if as_json:
         from dataclasses import asdict
 
         told = {k: v for k, v in asdict(summary).items() if k not in ("seconds", "problems")} | {"problems": [str(p) for p in summary.problems]}
-        print_json(told | ({"changes": [asdict(c) for c in _changes(again, out)[0]]} if again else {}))
+        print_json(told | ({"changes": [asdict(c) for c in changes(again, out) if c is not None]} if again else {}))
         _end(summary)
     from furnace_diag.cli.main import width
     from furnace_diag.report.claims_screen import change_lines, summary_lines
 
     _print(summary_lines(summary, str(out), width()))
     if again is not None:
-        _print(["", *change_lines(*_changes(again, out), width())])
+        click.echo()
+        _print(change_lines(changes(again, out), width()))
     _end(summary)
 
 
 def _end(summary: Summary) -> None:
-    """End with status 2 where a file gave no claim at all: somebody means it to be judged, and it was not."""
-    raise SystemExit(2 if summary.without else 0)
+    """End with status 2 where nothing could be judged, or a file gave no claim at all: somebody means it to be judged, and it was not.
+
+    What was set aside is told last, so that a run that ends well does not hide it.
+    """
+    from furnace_diag.report.claims_screen import counted
+
+    aside, files = summary.verdicts["unreadable"], len(summary.without)
+    if aside or files:
+        told = [f"{aside:,} of {counted(summary.claims, 'claim')} could not be judged"] if aside else []
+        told += [f"{counted(files, 'file')} gave no claim"] if files else []
+        click.echo(f"{'; '.join(told)}. See problems.txt.", err=True)
+    raise SystemExit(2 if files or aside == summary.claims else 0)
 
 
 @command.command("show", epilog="\b\nExample:\n  furnace-diag claims show C-104 --in judged")
@@ -191,13 +204,6 @@ def _refuse_mixing(out: Path, again: Path | None) -> None:
         raise BadInput([Problem(None, "The earlier results would be written over before they are compared.", "Give another folder to --out.")])
 
 
-def _changes(again: Path | None, out: Path) -> tuple[list[Change], int]:
-    from furnace_diag.claims.again import changes
-
-    assert again is not None
-    return changes(again, out)
-
-
 def _progress() -> Progress:
     """Tells how many are judged and the time left: again and again on a terminal, by tenths elsewhere."""
     told = [-1]
@@ -207,7 +213,7 @@ def _progress() -> Progress:
         if share == told[0]:
             return
         told[0] = share
-        line = f"{done:,} of {total:,} claims, {int(left) // 60}:{int(left) % 60:02} left"
+        line = f"{done:,} of {total:,} claim{'s' * (total != 1)}, {int(left) // 60}:{int(left) % 60:02} left"
         if sys.stderr.isatty():
             click.echo(f"\r{line[:39]:<39}" + ("\n" if done >= total else ""), nl=False, err=True)
         elif total >= 1000:

@@ -51,4 +51,4 @@ def fits(evidence: Evidence, posterior: Posterior) -> Mapping[str, float]:
     """Of each failure how likely the records are with it, against the failure that fits them best: what they say without any odds before them."""
     likely = np.where(posterior.prior > LEAST_PRIOR, posterior.failures / np.maximum(posterior.prior, LEAST_PRIOR), 0.0)
     best = max(float(likely.max(initial=0.0)), LEAST_PRIOR)
-    return dict(zip(map(str, evidence.family.faults), (likely / best).tolist(), strict=True))
+    return dict(zip(evidence.family.failures, (likely / best).tolist(), strict=True))

@@ -127,7 +127,7 @@ def weighed(report: Report, evidence: Evidence) -> Weighed:
         evidence.words.something_else,
         evidence.comings,
     )
-    belief = dict(zip(map(str, family.faults), posterior.failures.tolist(), strict=True))
+    belief = dict(zip(family.failures, posterior.failures.tolist(), strict=True))
     fit = fits(evidence, posterior)
 
     def against(proof: ProofState) -> tuple[str, ...]:

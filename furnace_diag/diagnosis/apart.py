@@ -18,8 +18,10 @@ from furnace_diag.furnace.population import WHOLE_CALL, Key
 CANDIDATE = 0.04  # failures at least this likely are held against one another
 MOST_CANDIDATES = 6
 MOST_PAIRS = 6
+MOST_KEPT = 500  # pairs
 PARTS_BY = 0.6  # share of furnaces that a reading must tell apart to count as telling two failures apart, judgement
-AS_GOOD = 0.05  # of that share: readings no worse than the best by this are as good, and the quickest and safest of them is named, judgement
+# of that share: readings no worse than the best by this are as good, and the one is named that parts most pairs for its minutes and risk; judgement
+AS_GOOD = 0.05
 
 
 @dataclass(frozen=True)
@@ -51,20 +53,21 @@ def not_told_apart(
     order = order[posterior.failures[order] >= CANDIDATE]
     if len(order) < 2:
         return []
-    keys = [k for k in evidence.usual_keys if k in population.columns and not {(k[0], k[1]), (k[0], None)} & {*never}]
+    keys, columns = evidence.keys_read
     taken = {(r.name, r.step) for r in records}
-    lacking = evidence.points_read_with(without)
-    here = np.array([name not in lacking for name, _, _ in keys], bool)
-    new = np.array([not {(k[0], step_of(k)), (k[0], None)} & taken for k in keys], bool)
-    columns = np.array([population.columns[key] for key in keys], np.intp)
-    moved = BINS * np.arange(len(columns))[:, None]  # bins are numbered on through all columns
-    cells = {f: evidence.bins_of_failure(f)[columns] + moved for f in order.tolist()}
-    near = {f: _near(cells_of_fault, len(columns)) for f, cells_of_fault in cells.items()}
+    lacking, refused = evidence.points_read_with(without), {*never}
+    lacked = np.array([name in lacking for name, _, _ in keys], bool)
+    here = ~lacked & ~np.array([bool(refused) and ((name, step) in refused or (name, None) in refused) for name, step, _ in keys], bool)
+    new = np.array([(k[0], step_of(k)) not in taken and (k[0], None) not in taken for k in keys], bool)
     minutes = np.array([evidence.minutes[name] for name, _, _ in keys])
+    pairs = list(combinations(order.tolist(), 2))[:MOST_PAIRS]
+    apart_by = {pair: _apart(evidence, pair, columns) for pair in pairs}
+    # of readings that part two failures as well, one that parts others too is worth more
+    dearness = minutes / np.sum([apart >= PARTS_BY for apart in apart_by.values()], axis=0).clip(min=1)
 
     def parting(a: int, b: int) -> NotToldApart:
-        apart = 1 - np.maximum(near[b][cells[a]].mean(axis=1), near[a][cells[b]].mean(axis=1))  # total variation distance
-        at_hand, again, beyond = (_best(np.where(able, apart, 0.0), minutes) for able in (here & new, here & ~new, ~here))
+        apart = apart_by[a, b]
+        at_hand, again, beyond = (_best(np.where(able, apart, 0.0), dearness) for able in (here & new, here & ~new, lacked))
         best = again if at_hand is None else at_hand
         both = (str(population.faults[a]), str(population.faults[b]))
         if best is None:
@@ -72,7 +75,7 @@ def not_told_apart(
         name, _, meter = keys[best]
         return NotToldApart(both, name, step_of(keys[best]), "low" if meter == "low" else None, again=at_hand is None, parted_with=None)
 
-    return [parting(int(a), int(b)) for a, b in list(combinations(order, 2))[:MOST_PAIRS]]
+    return [parting(a, b) for a, b in pairs]
 
 
 def step_of(key: Key) -> str | None:
@@ -80,11 +83,23 @@ def step_of(key: Key) -> str | None:
     return None if key[1] == WHOLE_CALL else key[1]
 
 
-def _best(apart: NDArray[np.float64], minutes: NDArray[np.float64]) -> int | None:
-    """The quickest of the readings that part best; None where none parts well enough."""
+def _best(apart: NDArray[np.float64], dearness: NDArray[np.float64]) -> int | None:
+    """The least dear of the readings that part best; None where none parts well enough."""
     most = float(apart.max(initial=0.0))
     good = np.flatnonzero(apart >= max(PARTS_BY, most - AS_GOOD))
-    return int(good[np.argmin(minutes[good])]) if len(good) else None
+    return int(good[np.argmin(dearness[good])]) if len(good) else None
+
+
+def _apart(evidence: Evidence, pair: tuple[int, int], columns: NDArray[np.intp]) -> NDArray[np.float64]:
+    """How far each reading of *columns* tells two failures apart, from 0 to 1: the total variation distance of what their furnaces give. Kept."""
+    if pair not in evidence.apart:
+        if len(evidence.apart) >= MOST_KEPT:
+            evidence.apart.clear()
+        moved = BINS * np.arange(len(columns))[:, None]  # bins are numbered on through all columns
+        one, other = (evidence.bins_of_failure(f)[columns] + moved for f in pair)
+        met = [_near(cells, len(columns)) for cells in (one, other)]
+        evidence.apart[pair] = 1 - np.maximum(met[1][one].mean(axis=1), met[0][other].mean(axis=1))
+    return evidence.apart[pair]
 
 
 def _near(cells: NDArray[np.intp], columns: int) -> NDArray[np.bool_]:

@@ -35,6 +35,7 @@ OF_EACH = 8  # furnaces of each failure, picked by what is believed of them, tha
 OF_OTHERS = 4  # the same when it is reckoned what readings something else would give
 LEAST_BITS = 0.02  # a reading that tells less is not worth a step to the furnace, judgement
 MOST_NEVER = 0.4  # a reading that the furnace will more likely than this not come to is not asked for, judgement
+AS_TELLING = 0.9  # of what the most telling check tells: checks that tell as much are as good, judgement
 LEAST_ROW = 1e-3  # furnaces below this share of the likeliest are left out of the reckoning
 MOST_OUTCOMES = 5
 NEVER_THERE = "it never gets there"  # no value to type: the call stops before
@@ -315,7 +316,7 @@ class _Reckoning:
         """Candidates by minutes of reading and of the repair after it, the cheapest first."""
         if not table.keys:
             return []
-        bits = np.where(self._never(table) <= MOST_NEVER, self._bits(table), 0)
+        bits = np.where((self._never(table) <= MOST_NEVER) & (self._ways(table) > 1), self._bits(table), 0)
         minutes = np.array([self.minutes_of(key) for key in table.keys])
         again = [i for i, key in enumerate(table.keys) if key in self.asked_again]  # few
         best = list(dict.fromkeys([*again, *_most(bits, minutes), *_most(bits / minutes, minutes)]))
@@ -359,6 +360,12 @@ class _Reckoning:
 
     def _entry(self, key: Key) -> Point | Sign:
         return self.k.point[key[0]] if key[0] in self.k.point else self.k.sign[key[0]]
+
+    def _ways(self, table: _Table) -> NDArray[np.intp]:
+        """How many outcomes each candidate may well have: of one that can have but one, all that is learnt is that the call gets there."""
+        shown = np.where(table.never, 0, table.parts.sum(axis=1))
+        whole = np.repeat(np.add.reduceat(shown, table.first[:-1]), np.diff(table.first))
+        return np.asarray(np.add.reduceat((shown > TOLD_FROM * whole).astype(np.intp), table.first[:-1]))
 
     def _bits(self, table: _Table) -> Floats:
         """What each candidate tells of the part, in bits (mutual information)."""
@@ -494,7 +501,7 @@ class _Reckoning:
         return Act(fault.part, fault.failure, says, float(belief[part]), check, now, float(self.costs[part] + left[0]), needs_proof and fault.part == BOARD)
 
     def _best_check(self, table: _Table, part: int) -> NextReading | None:
-        """The reading that tells most of whether it is this part or not."""
+        """The reading that tells most of whether it is this part or not; of those that tell nearly as much, the quickest and safest."""
         if not table.keys:
             return None
         parts = table.parts
@@ -502,7 +509,7 @@ class _Reckoning:
         after = np.add.reduceat(_entropy_terms(two.sum(axis=1)) - _entropy_terms(two).sum(axis=1), table.first[:-1])
         gain = _gain(two[table.first[0] : table.first[1]].sum(axis=0), after)
         minutes = np.array([self.minutes_of(key) for key in table.keys])
-        best = int(np.argmax(gain - 1e-4 * minutes))
+        best = int(np.argmin(np.where(gain >= AS_TELLING * gain.max(), minutes, np.inf)))
         return self.reading(table, best, float(minutes[best]) + self._cost_after(table, best)) if gain[best] > 1e-4 else None
 
 

@@ -147,51 +147,93 @@ def _integers(test: Test | None) -> Iterator[int]:
         yield test[2]
 
 
+@dataclass(frozen=True, eq=False)
+class Apart:
+    """Rules that could fire together and share no fact and no name with any others: what they conclude, they conclude alone.
+
+    *names*: of all facts that they want, wait for or give. An `Index` has each such set once.
+    """
+
+    rules: tuple[ChainRule, ...]
+    names: frozenset[str]
+
+
 class Index:
     """Rules by what facts they want: tells which of them can fire at all, so that an engine need not be given the others."""
 
     def __init__(self, rules: Iterable[ChainRule]) -> None:
         self.rules = tuple(rules)
-        self._wanted = [frozenset(r.when) for r in self.rules]
-        self._tests: dict[str, tuple[Pattern, ...]] = {}
-        self._wanting: dict[Pattern, list[int]] = {}
-        for i, patterns in enumerate(self._wanted):
-            for pattern in sorted(patterns, key=str):
-                self._wanting.setdefault(pattern, []).append(i)
-        for pattern in self._wanting:
-            self._tests[pattern.name] = (*self._tests.get(pattern.name, ()), pattern)
-        self._waited = frozenset(n for r in self.rules for n in r.unless)
-        self._met: dict[tuple[int | str, ...], tuple[Pattern, ...]] = {}
+        numbers: dict[Pattern, int] = {}
+        self._wanted = [frozenset(numbers.setdefault(p, len(numbers)) for p in r.when) for r in self.rules]
+        self._wanting: dict[int, list[int]] = {}  # of each pattern, by its number, the rules
+        for i, wanted in enumerate(self._wanted):
+            for number in sorted(wanted):
+                self._wanting.setdefault(number, []).append(i)
+        self._tests: dict[str, list[tuple[int, Test | None]]] = {}
+        for pattern, number in numbers.items():
+            self._tests.setdefault(pattern.name, []).append((number, pattern.test))
+        self.waited = frozenset(n for r in self.rules for n in r.unless)
+        self._met: dict[tuple[int | str, ...], tuple[int, ...]] = {}
+        self._parted: dict[frozenset[int], tuple[Apart, ...]] = {}
+        self._sets: dict[tuple[int, ...], Apart] = {}
+        self._names = [frozenset([*(p.name for p in r.when), *r.then, *r.unless]) for r in self.rules]
+        self._given = [tuple(p for name in r.then for p in self.met_by({"k": name})) for r in self.rules]
 
-    def met_by(self, fact: Fact) -> tuple[Pattern, ...]:
-        """The patterns that a fact meets. Two facts that meet the same ones are alike to these rules."""
-        key = tuple(value for field, value in fact.items() if field != "r")
-        key = (*fact, *key)
-        if key not in self._met:
+    def met_by(self, fact: Fact) -> tuple[int, ...]:
+        """The numbers of the patterns that a fact meets. Two facts of one name that meet the same ones are alike to these rules."""
+        key = (*fact, *[value for field, value in fact.items() if field != "r"])
+        met = self._met.get(key)
+        if met is None:
             if len(self._met) >= MOST_FACTS_KEPT:
                 self._met.clear()
-            self._met[key] = tuple(p for p in self._tests.get(str(fact["k"]), ()) if p.test is None or _passes(fact, p.test))
-        return self._met[key]
+            met = tuple(n for n, test in self._tests.get(str(fact["k"]), ()) if test is None or _passes(fact, test))
+            self._met[key] = met
+        return met
 
     def matters(self, fact: Fact) -> bool:
         """Whether a fact can change what these rules conclude, by being there or by its absence."""
-        return bool(self.met_by(fact)) or fact["k"] in self._waited
+        return bool(self.met_by(fact)) or fact["k"] in self.waited
 
     def able(self, facts: Iterable[Fact]) -> tuple[ChainRule, ...]:
         """The rules that could fire when these facts are given, whatever is absent, in their order."""
+        return tuple(self.rules[i] for i in self._able({p for f in facts for p in self.met_by(f)}))
+
+    def apart(self, met: frozenset[int]) -> tuple[Apart, ...]:
+        """The rules that could fire when facts meet these patterns, as sets that have nothing to do with one another."""
+        if met not in self._parted:
+            if len(self._parted) >= MOST_FACTS_KEPT:
+                self._parted.clear()
+                self._sets.clear()
+            self._parted[met] = tuple(self._set(rules) for rules in self._in_parts(self._able(met)))
+        return self._parted[met]
+
+    def _able(self, given: Iterable[int]) -> list[int]:
         left = [len(w) for w in self._wanted]
-        todo = list(dict.fromkeys(p for f in facts for p in self.met_by(f)))
-        met, found = set(todo), list[int]()
+        met, todo = set(given), list(given)
+        found = [i for i, wanted in enumerate(self._wanted) if not wanted]
         while todo:
             for i in self._wanting.get(todo.pop(), ()):
                 left[i] -= 1
                 if left[i] == 0:
                     found.append(i)
-                    new = {p for name in self.rules[i].then for p in self.met_by({"k": name})} - met
+                    new = set(self._given[i]) - met
                     met |= new
                     todo += new
-        found += [i for i, wanted in enumerate(self._wanted) if not wanted]
-        return tuple(self.rules[i] for i in sorted(found))
+        return sorted(found)
+
+    def _in_parts(self, rules: Iterable[int]) -> list[tuple[int, ...]]:
+        """Rules, by their numbers, in sets that share no name."""
+        parts: list[tuple[list[int], frozenset[str]]] = []
+        for rule in rules:
+            near = [part for part in parts if part[1] & self._names[rule]]
+            parts = [part for part in parts if part not in near]
+            parts.append(([rule, *(r for part in near for r in part[0])], self._names[rule].union(*(part[1] for part in near))))
+        return [tuple(sorted(part)) for part, _ in parts]
+
+    def _set(self, rules: tuple[int, ...]) -> Apart:
+        if rules not in self._sets:
+            self._sets[rules] = Apart(tuple(self.rules[i] for i in rules), frozenset().union(*(self._names[i] for i in rules)))
+        return self._sets[rules]
 
 
 def _passes(fact: Fact, test: Test) -> bool:

@@ -71,6 +71,23 @@ class Predicted:
         """The same of some furnaces."""
         return replace(self, which={meter: v[:, furnaces] for meter, v in self.which.items()}, stops=self.stops[furnaces], rests=self.rests[furnaces])
 
+    def at(self, steps: Collection[str]) -> Predicted:
+        """The same of some of its steps."""
+        rows = [i for i, s in enumerate(self.steps) if s in steps]
+        used = {meter: v[[*rows, self.stop, self.rest]] for meter, v in self.which.items()}
+        met = np.zeros(len(self.numbers), bool)
+        for which in used.values():
+            met[which] = True
+        place = (np.cumsum(met) - 1).astype(np.uint16)
+        by_meter = {meter: place[which] for meter, which in used.items()}
+        return replace(self, steps=tuple(self.steps[i] for i in rows), numbers=self.numbers[met], which=by_meter)
+
+    def alike(self) -> tuple[Predicted, NDArray[np.intp]]:
+        """The same of furnaces that differ, one of each kind, and of every furnace the place of its like among them."""
+        told = np.vstack([*self.which.values(), self.stops, self.rests]).T
+        _, first, kind = np.unique(np.ascontiguousarray(told).view(f"V{told.itemsize * told.shape[1]}").ravel(), return_index=True, return_inverse=True)
+        return self.of(first), kind.reshape(-1).astype(np.intp)
+
     @property
     def stop(self) -> int:
         """The row of where it stops."""
@@ -128,7 +145,9 @@ class Evidence:
         self._due: dict[str, Due] = {}
         self._rows: NDArray[np.intp] | None = None  # those that facts are made for; all if None
         self._of_rows: dict[str, Predicted] = {}
+        self._kinds: dict[tuple[str, str | None], tuple[Predicted, NDArray[np.intp]]] = {}
         self._bins: dict[int, NDArray[np.int16]] = {}
+        self.apart: dict[tuple[int, int], Floats] = {}  # of pairs of failures, how far each of `keys_read` tells them apart; kept by apart.py
         self._chances: dict[str, Floats] = {}
         self._habits: dict[tuple[str, str], Floats] = {}
         self._columns: dict[str, dict[str, dict[str, int]]] = {}
@@ -160,6 +179,12 @@ class Evidence:
         known = [key for key in self.population.columns if key[2] != "low" and (key[0] in tells or key[0] in self.knowledge.point)]
         columns = [low if (low := (name, step, "low")) in self.population.columns else (name, step, meter) for name, step, meter in known]
         return (*columns, *((name, "", "") for name, s in tells.items() if s.shows is None and s.goes_with))
+
+    @cached_property
+    def keys_read(self) -> tuple[tuple[Key, ...], NDArray[np.intp]]:
+        """The usual keys that furnaces give, and the column of each."""
+        keys = tuple(k for k in self.usual_keys if k in self.population.columns)
+        return keys, np.array([self.population.columns[k] for k in keys], np.intp)
 
     @cached_property
     def low_keys(self) -> tuple[Key, ...]:
@@ -240,12 +265,13 @@ class Evidence:
     def _restates(self, one: Record, other: Record) -> bool:
         if one.call != other.call:
             return False
-        if one.taken_off != other.taken_off:
-            return False
         if one.name == other.name:
+            if one.taken_off != other.taken_off:
+                return False
             same_step = one.step == other.step or None in (one.step, other.step)  # read twice, it is told once
             return same_step and (one.meter == "low") == (other.meter == "low")  # another meter is another reading
-        return other.name in self._echoes(one.name) or one.name in self._echoes(other.name)
+        echo = other.name in self._echoes(one.name) or one.name in self._echoes(other.name)
+        return echo and one.taken_off == other.taken_off
 
     def _echoes(self, name: str) -> tuple[str, ...]:
         sign = self.knowledge.sign.get(name)
@@ -362,18 +388,24 @@ class Evidence:
             self._predicted[name] = predicted_of(self._columns[name], self.population, table)
         return self._predicted[name]
 
-    def _seen(self, name: str) -> Predicted:
-        """What is predicted of a point or sign for those furnaces that facts are made for."""
-        if self._rows is None:
-            return self.predicted(name)
-        if name not in self._of_rows:
-            self._of_rows[name] = self.predicted(name).of(self._rows)
-        return self._of_rows[name]
-
     def _over_steps(self, record: Record, fit: Fit) -> Floats:
+        """Fit of each furnace that facts are made for. Furnaces that give the same are reckoned once: most do."""
+        name = self.read_with(record)
+        if self._rows is not None:
+            if name not in self._of_rows:
+                self._of_rows[name] = self.predicted(name).of(self._rows)
+            return self._of_kinds(self._of_rows[name], record, fit)
+        step = None if record.step == self.family.sequence.heat_call.step else record.step
+        if (name, step) not in self._kinds:
+            predicted = self.predicted(name)
+            near = predicted if step is None or len(predicted.steps) == 1 else predicted.at((step, *self._neighbours(step)))
+            self._kinds[name, step] = near.alike()
+        kinds, kind = self._kinds[name, step]
+        return self._of_kinds(kinds, record, fit).take(kind, axis=-1)
+
+    def _of_kinds(self, predicted: Predicted, record: Record, fit: Fit) -> Floats:
         """Fit where the step was stated, or over the call; a stated step may be mistaken."""
-        predicted = self._seen(self.read_with(record))
-        if len(predicted.steps) == 1:
+        if len(self._columns[self.read_with(record)]) == 1:
             return np.asarray(_metered(predicted, record, fit, [0])[0])
         if record.step == self.family.sequence.heat_call.step:
             return self._while_calling(predicted, record, fit)

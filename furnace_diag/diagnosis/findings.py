@@ -174,9 +174,10 @@ class Finder:
         self.compiled = Compiled(knowledge)
         self._make = make or chainer
         self._runs: dict[tuple[object, ...], tuple[dict[int, _Seen], _Seen]] = {}
-        self._kinds: dict[tuple[object, ...], int] = {}
+        self._conclusions: dict[tuple[object, ...], _Seen] = {}
         self._indexes: dict[RuleSet, Index] = {}
         self._ready: OrderedDict[tuple[RuleSet, tuple[str, ...]], tuple[Chainer, dict[str, ChainRule]]] = OrderedDict()
+        self._patterns = cache(lambda name: [self.compiled.wants(w) for way in knowledge.condition[name].any_of for w in way if w.point or w.sign])
         self._take = cache(lambda name: how_to_take(knowledge.condition[name], knowledge))
         self._take_check = cache(lambda name: how_to_take(knowledge.check[name], knowledge))
 
@@ -193,32 +194,14 @@ class Finder:
         return Findings(hazards, *others, grades, cleared, self.engine, _Runs(by_call, visit, said, facts))
 
     def _concluded(self, facts: Sequence[Fact], calls: Sequence[int]) -> tuple[Mapping[int, _Seen], _Seen]:
-        """What each call and the visit conclude. Facts that no test of any rule tells apart conclude the same, so each such set is run once.
-
-        *calls*: of each record the heat call.
-        """
-        told = sorted((calls[int(f["r"])] if "r" in f else 0, str(f["k"]), self._alike(f), int(f.get("r", -1))) for f in facts)
-        key = (tuple(sorted(set(calls))), *((call, name, alike) for call, name, alike, _ in told))
+        """What each call and the visit conclude, remembered. *calls*: of each record the heat call."""
+        key = (tuple(calls), tuple([tuple(f.values()) for f in facts]))
         if key not in self._runs:
             while len(self._runs) >= MOST_RUNS_KEPT:
                 self._runs.pop(next(iter(self._runs)), None)
-            self._runs[key] = self._run_all(facts, [r for *_, r in told], calls)
-        by_call, visit = self._runs[key]
-        back = [r for *_, r in told]
-        return {c: seen.renumbered(back) for c, seen in by_call.items()}, visit.renumbered(back)
-
-    def _run_all(self, facts: Sequence[Fact], order: Sequence[int], calls: Sequence[int]) -> tuple[dict[int, _Seen], _Seen]:
-        """As `_concluded`, each record known by its place in *order*; -1 there is what is known of the furnace."""
-        place = {r: i for i, r in enumerate(order) if r >= 0}
-        facts = [{**f, "r": place[int(f["r"])]} if "r" in f else f for f in facts]
-        silent = {-1 - i: c for i, c in enumerate(calls)}  # calls of which no record says anything to findings are run too
-        by_call = self._each_call(facts, {i: calls[r] for r, i in place.items()} | silent, "of_a_call")
-        return by_call, self._visit(facts, by_call)
-
-    def _alike(self, fact: Fact) -> int:
-        """A number that two facts share if no rule tells them apart."""
-        met = (str(fact["k"]), self._index("of_a_call").met_by(fact), self._index("of_a_visit").met_by(fact))
-        return self._kinds.setdefault(met, len(self._kinds))
+            by_call = self._each_call(facts, dict(enumerate(calls)), "of_a_call")
+            self._runs[key] = by_call, self._visit(facts, by_call)
+        return self._runs[key]
 
     @cached_property
     def engine(self) -> str:
@@ -251,12 +234,25 @@ class Finder:
         return {c: self._run([f for f in facts if "r" not in f or calls[int(f["r"])] == c], which) for c in every}
 
     def _run(self, facts: Sequence[Fact], which: RuleSet) -> _Seen:
+        """What a set of rules concludes from facts. Rules that have nothing to do with one another are run apart, each such set once for facts alike."""
         index = self._index(which)
-        engine, rules = self._made_ready(which, index.able(facts))
-        facts = [f for f in facts if index.matters(f)]
         seen = _Seen()
-        if rules:
-            seen.learn(engine.run(facts), rules)
+        each = [(f, met) for f in facts if (met := index.met_by(f)) or f["k"] in index.waited]
+        for part in index.apart(frozenset([p for _, met in each for p in met])):
+            told = sorted((str(f["k"]), m, int(f.get("r", -1)), i) for i, (f, m) in enumerate(each) if f["k"] in part.names)
+            key = (which, part, tuple([(name, m, record >= 0) for name, m, record, _ in told]))
+            if key not in self._conclusions:
+                while len(self._conclusions) >= MOST_RUNS_KEPT:
+                    self._conclusions.pop(next(iter(self._conclusions)), None)
+                self._conclusions[key] = self._chained(which, part.rules, [each[i][0] for *_, i in told])
+            seen.behind |= self._conclusions[key].renumbered([record for _, _, record, _ in told]).behind
+        return seen
+
+    def _chained(self, which: RuleSet, able: tuple[ChainRule, ...], facts: Sequence[Fact]) -> _Seen:
+        """What the engine concludes, each record known by the place of its fact."""
+        engine, rules = self._made_ready(which, able)
+        seen = _Seen()
+        seen.learn(engine.run([{**f, "r": i} if "r" in f else f for i, f in enumerate(facts)]), rules)
         return seen
 
     def _visit(self, facts: Sequence[Fact], by_call: Mapping[int, _Seen]) -> _Seen:
@@ -284,14 +280,20 @@ class Finder:
     def proof(self, findings: Findings, name: str) -> ProofState:
         """How far a proof has come with these findings; KeyError if there is no such proof."""
         p, runs = self.k.proof[name], findings.runs
-        best = self._best(p, runs)
-        needs = tuple(self._need(p, n, best, runs) for n in p.needs)
+        best, whole = self._best(p, runs), _whole(p, runs)
+        needs = tuple(self._need(p, n, best, whole, runs) for n in p.needs)
         return ProofState(p.proof, p.says, p.of, findings.grades[name], needs, p.because, p.source, p.at)
+
+    def met(self, findings: Findings, name: str) -> int:
+        """How many conditions of a proof are met, as `proof` would tell."""
+        p, runs = self.k.proof[name], findings.runs
+        best, whole = self._best(p, runs), _whole(p, runs)
+        return sum(not self._calls_left(p, n, best, whole, runs) for n in p.needs)
 
     def is_met(self, findings: Findings, name: str, condition: str) -> bool:
         """Whether a condition of a proof is met, as `proof` would tell."""
         runs = findings.runs
-        return f"met:{condition}" in (runs.visit if self.k.condition[condition].once else self._best(self.k.proof[name], runs)).behind
+        return self._is_met(condition, self._best(self.k.proof[name], runs), runs)
 
     def _best(self, p: Proof, runs: _Runs) -> _Seen:
         """The heat call in which most of a proof's conditions are met."""
@@ -308,11 +310,18 @@ class Finder:
         """The heat calls in which all that proof *name* wants of a call was seen."""
         return frozenset(call for call, seen in findings.runs.by_call.items() if f"in_call:{name}" in seen.behind)
 
-    def _need(self, p: Proof, name: str, best: _Seen, runs: _Runs) -> Need:
+    def _is_met(self, name: str, best: _Seen, runs: _Runs) -> bool:
+        return f"met:{name}" in (runs.visit if self.k.condition[name].once else best).behind
+
+    def _calls_left(self, p: Proof, name: str, best: _Seen, whole: int, runs: _Runs) -> int:
+        """In how many more heat calls a condition must be seen; *whole*: in how many all that the proof wants of a call was."""
+        met = self._is_met(name, best, runs)
+        return int(not met) if self.k.condition[name].once else max(p.calls - (whole or int(met)), 0)
+
+    def _need(self, p: Proof, name: str, best: _Seen, whole: int, runs: _Runs) -> Need:
         condition, visit = self.k.condition[name], runs.visit
-        met = f"met:{name}" in (visit if condition.once else best).behind
-        whole = sum(f"in_call:{p.proof}" in s.behind for s in runs.by_call.values())
-        left = int(not met) if condition.once else max(p.calls - (whole or int(met)), 0)
+        met = self._is_met(name, best, runs)
+        left = self._calls_left(p, name, best, whole, runs)
         denied = visit.behind.get(f"denied:{name}", frozenset())
         met_by = _said(visit.behind.get(f"met:{name}", frozenset()), runs.said) if met else ()
         almost = self._almost(condition, runs) if left and not met else ()
@@ -321,8 +330,7 @@ class Finder:
     def _almost(self, condition: Condition, runs: _Runs) -> tuple[str, ...]:
         """Records that lie in the band but leave out how they were read, which for a proof is as if nothing had been read."""
         told: dict[str, tuple[str, ...]] = {}
-        for wanted in (w for way in condition.any_of for w in way if w.point or w.sign):
-            pattern = self.compiled.wants(wanted)
+        for pattern in self._patterns(condition.condition):
             for fact in runs.facts:
                 more = lacking(pattern, fact)
                 if more and len(more) < len(told.get(said := runs.said[int(fact["r"])], (*more, ""))):
@@ -374,6 +382,11 @@ class Finder:
         left = max(check.calls - len(met), 0)
         met_by = _said(frozenset[int]().union(*met), said)
         return Need(check.check, check.says, met_by, _said(denied, said), self._take_check(check.check) if left else "", left)
+
+
+def _whole(p: Proof, runs: _Runs) -> int:
+    """In how many heat calls all that a proof wants of a call was seen."""
+    return sum(f"in_call:{p.proof}" in s.behind for s in runs.by_call.values())
 
 
 def _said(records: Iterable[int], said: Sequence[str]) -> tuple[str, ...]:

@@ -12,7 +12,7 @@ A failure that comes and goes leaves the other one by itself when it is away; of
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -72,7 +72,8 @@ def two_at_once(report: Report, evidence: Evidence, seen: Weighed, tell: Progres
     family, second = evidence.family, evidence.words.second_failure
     prior = prior_given(family, report.records)
     pairs = covering(evidence, seen, prior)
-    built = built_with([(family.faults[a], family.faults[b]) for a, b in pairs], evidence, tell)
+    wanted = {evidence.read_with(r) for r in report.records}
+    built = built_with([(family.faults[a], family.faults[b]) for a, b in pairs], evidence, wanted, tell)
     of_two = Evidence(family, built, [(family.faults[a], family.faults[b]) for a, b in pairs])
     both = _side_by_side(evidence.population, built)
     odds = np.append((1 - second) * prior, second * np.array([prior[a] * prior[b] for a, b in pairs]) / _all_pairs(evidence, prior))
@@ -115,13 +116,13 @@ def covering(evidence: Evidence, seen: Weighed, prior: Floats) -> list[tuple[int
     return picked
 
 
-def built_with(pairs: Sequence[tuple[Fault, ...]], evidence: Evidence, tell: Progress | None) -> Population:
+def built_with(pairs: Sequence[tuple[Fault, ...]], evidence: Evidence, wanted: Collection[str], tell: Progress | None) -> Population:
     """Furnaces that have both failures of each pair, on the sites of the population, with a column for all that it has one for.
 
-    A step that none of them ever comes to is foretold as never.
+    A step that none of them ever comes to is foretold as never, and so is an experiment that is not *wanted*.
     """
     furnaces, fault_of, site_of = furnaces_of(evidence.family, sites=SITES, seed=SEED, having=pairs)
-    made = observed(furnaces, fault_of, site_of, tell=tell)
+    made = observed(furnaces, fault_of, site_of, tell=tell, wanted=wanted)
     return with_all_of(evidence.population, made)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -348,6 +348,15 @@ def record_at(document: Document, i: int, vocabulary: Vocabulary) -> Record:
         source=entry.source, note=entry.note, read_as=_read_as(said, name, word, entry, step),
         unused=_unused(entry, vocabulary.knowledge.point[name] if contact != entry.contact else None, step),
     )  # fmt: skip
+
+
+def with_figure(record: Record, text: str, knowledge: Knowledge) -> Record | None:
+    """The same reading of a point with another figure, as `record_at` would make it; None where *text* is no figure of that point."""
+    try:
+        number, _, rough = _quantity(knowledge.point[record.name], text, record.place)
+    except BadInput:
+        return None
+    return replace(record, number=number, approximate=rough, said=f"{record.said.rpartition(': ')[0]}: {text}")
 
 
 def _with_step_apart(kind: str, entry: RecordEntry, vocabulary: Vocabulary) -> tuple[RecordEntry, str]:

@@ -51,7 +51,7 @@ class Shown:
         """How likely each line is together with each part, shape (lines, parts). *weight*: of each furnace; *failures*: belief in each."""
         adds = np.concatenate([weight, np.add.reduceat(weight, self.starts), failures])[self.row]
         adds[len(adds) - len(self.share) :] *= self.share
-        return np.asarray(np.bincount(self.sum_of, adds, int(self.sums.max()) + 1), float)[self.sums]
+        return np.asarray(np.bincount(self.sum_of, adds, int(self.sums.max(initial=0)) + 1), float)[self.sums]
 
 
 def shown_by(evidence: Evidence, keys: Sequence[Key], rows: Numbers) -> Shown:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 
 from furnace_diag.diagnosis.findings import Finder, Findings, Need, ProofState
 from furnace_diag.diagnosis.taking import cautions_for
@@ -58,7 +59,7 @@ def judge(
     complete = [finder.proof(findings, name) for name, grade in findings.grades.items() if grade == "proved"]
     contested = [_contested(p, cannot) for p in complete if (cannot := against(p))]
     proved = tuple(p for p in complete if p.proof not in {c.proof for c in contested})
-    verdict = _verdict(knowledge, findings, belief, fit, proved, records)
+    verdict = _verdict(knowledge, findings, belief, mine, fit, proved, records)
     nearest = next(iter(contested), None) or (nearest_proof(finder, findings, mine) if verdict == "suspected" else None)
     told = proved or ((nearest,) if nearest else ())
     conditions = [knowledge.condition[n.condition] for p in told for n in p.missing]
@@ -72,14 +73,25 @@ def _contested(proof: ProofState, cannot: tuple[str, ...]) -> ProofState:
 
 
 def _of_the_board(belief: Mapping[str, float]) -> dict[str, float]:
-    return {f: p for f, p in belief.items() if f.startswith(f"{BOARD}:")}
+    return {f: p for f, p in belief.items() if part_of(f) == BOARD}
+
+
+@cache
+def part_of(failure: str) -> str:
+    """The part of what is written as part:failure."""
+    return failure.partition(":")[0]
 
 
 def _verdict(
-    k: Knowledge, findings: Findings, belief: Mapping[str, float], fit: Mapping[str, float], proved: Sequence[ProofState], records: int
+    k: Knowledge,
+    findings: Findings,
+    belief: Mapping[str, float],
+    mine: Mapping[str, float],
+    fit: Mapping[str, float],
+    proved: Sequence[ProofState],
+    records: int,
 ) -> str:
     bounds = next(iter(k.words.values())).verdict
-    mine = _of_the_board(belief)
     total = sum(mine.values())
     if proved:
         return "proved_bad"
@@ -98,11 +110,16 @@ def _verdict(
 
 def _most_of_another(belief: Mapping[str, float]) -> float:
     """Belief in the likeliest part that is not the board."""
+    return max((p for part, p in by_part(belief).items() if part != BOARD), default=0)
+
+
+def by_part(belief: Mapping[str, float]) -> dict[str, float]:
+    """Of each part, from that of each failure as part:failure."""
     parts: dict[str, float] = {}
     for failure, probability in belief.items():
-        part = failure.partition(":")[0]
-        parts[part] = parts.get(part, 0) + probability
-    return max((p for part, p in parts.items() if part != BOARD), default=0)
+        part = part_of(failure)
+        parts[part] = parts.get(part, 0.0) + probability
+    return parts
 
 
 def nearest_proof(finder: Finder, findings: Findings, mine: Mapping[str, float]) -> ProofState | None:
@@ -111,8 +128,8 @@ def nearest_proof(finder: Finder, findings: Findings, mine: Mapping[str, float])
     askable = [n for n in believed if _askable(finder, findings, n)]
     first = max(((findings.grades[n] == "shown", believed[n]) for n in askable), default=None)
     likely = [n for n in askable if (findings.grades[n] == "shown", believed[n]) == first][:MOST_COMPARED]
-    states = [finder.proof(findings, name) for name in likely]
-    return max(states, key=lambda s: len(s.needs) - len(s.missing), default=None)
+    nearest = max(likely, key=lambda name: finder.met(findings, name), default=None)
+    return None if nearest is None else finder.proof(findings, nearest)
 
 
 def _askable(finder: Finder, findings: Findings, name: str) -> bool:

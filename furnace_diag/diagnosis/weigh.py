@@ -109,12 +109,12 @@ def _with_comings(table: Floats, groups: Sequence[Sequence[Fact]], comings: Comi
     calls = np.array([group[0].call for group in groups])
     places = np.array([UNKNOWN_PLACE if group[0].place is None else group[0].place for group in groups])
     standing = np.array([group[0].standing for group in groups])
-    away = np.where(standing[:, None], table[:, comings.rows], table[:, comings.healthy])
-    there = np.where(places[:, None] < comings.starts, away, table[:, comings.rows])
-    each = [
-        np.logaddexp(np.log(comings.share) + log_product(there[calls == c]), np.log(1 - comings.share) + log_product(away[calls == c]))
-        for c in sorted({group[0].call for group in groups})
-    ]
+    with_it = table.take(comings.rows, axis=1)
+    away = np.where(standing[:, None], with_it, table.take(comings.healthy, axis=1))
+    there = np.where(places[:, None] < comings.starts, away, with_it)
+    different = sorted({group[0].call for group in groups})
+    of_call = [calls == c for c in different] if len(different) > 1 else [slice(None)]
+    each = [np.logaddexp(np.log(comings.share) + log_product(there[c]), np.log(1 - comings.share) + log_product(away[c])) for c in of_call]
     table[:, comings.rows] = comings.share * there + (1 - comings.share) * away
     result = log_product(table)
     result[comings.rows] = np.sum(each, axis=0)
@@ -137,10 +137,9 @@ def weigh(
     Only rows with a failure take part. Works in logarithms throughout.
     """
     count = len(population.faults)
-    ill = population.fault_of >= 0
-    of = population.fault_of[ill].astype(int)
+    ill, of = population.failed, population.failure_of
     weight = site_weight[ill] / np.maximum(np.bincount(of, site_weight[ill], count), LEAST)[of]
-    table = np.array([likelihood(group) for group in groups]).reshape(len(groups), len(ill))
+    table = np.array([likelihood(group) for group in groups]).reshape(len(groups), len(site_weight))
     alone = table.copy()  # what each group is worth by itself, over the calls
 
     def products(of_groups: Floats) -> Floats:

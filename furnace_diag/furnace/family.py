@@ -49,6 +49,11 @@ class Family:
         self.steps = {s.step: i for i, s in enumerate(self.sequence.steps)}
 
     @cached_property
+    def failures(self) -> tuple[str, ...]:
+        """Its faults as part:failure, in their order."""
+        return tuple(map(str, self.faults))
+
+    @cached_property
     def network(self) -> Network:
         """The shape of the wiring."""
         wound = tuple(tuple(i for i, e in enumerate(self.elements) if e.core == core) for core in self.cores)

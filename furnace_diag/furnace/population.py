@@ -6,8 +6,9 @@ reading by reading, so that a record touches one stretch of memory.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 
 import numpy as np
@@ -26,6 +27,7 @@ SEED = 20240117
 FLOATS = 2.0  # volts between what a sensitive and a low-impedance meter read; above it both are kept
 WHOLE_CALL = "whole_call"  # the step of what is said of a whole heat call
 LEAD_OFF = "lead_off"  # of a reading taken with the lead or plug off that is read
+OFF = "@"  # before what was taken off, in the name of what is read with it off
 CHUNK = 512  # rows metered together: bounds memory to some tens of MB
 
 Progress = Callable[[float, str], None]
@@ -58,10 +60,21 @@ class Population:
     rests: NDArray[np.int8]
     home: Path | None = None
 
+    @cached_property
+    def failed(self) -> slice | NDArray[np.intp]:
+        """The rows that have a failure: a slice where they stand together, which takes them without a copy."""
+        rows = np.flatnonzero(self.fault_of >= 0)
+        return slice(int(rows[0]), int(rows[-1]) + 1) if len(rows) and rows[-1] - rows[0] + 1 == len(rows) else rows
+
+    @cached_property
+    def failure_of(self) -> NDArray[np.intp]:
+        """The number of the failure of each of the `failed` rows."""
+        return self.fault_of[self.failed].astype(np.intp)
+
 
 def with_off(name: str, what: str) -> str:
     """What a point or sign is called where something was taken off for it: a lead or plug at the point itself, or what a set-up takes off."""
-    return f"{name}@{what}"
+    return f"{name}{OFF}{what}"
 
 
 class Collector:
@@ -145,7 +158,7 @@ def observe_all(operation: Operation, collector: Collector, tell: Callable[[str]
     Returns the words about the whole heat call and of the experiments by sign and, under "stops" and "rests", the steps.
     """
     whole, trials = _through_calls(operation, collector, tell)
-    return whole | _tried(trials, operation.rows, tell)
+    return whole | _tried(trials, operation.rows, tell, None)
 
 
 def _through_calls(operation: Operation, collector: Collector, tell: Callable[[str], None]) -> tuple[dict[str, Floats], Trials]:
@@ -185,12 +198,12 @@ def _through_calls(operation: Operation, collector: Collector, tell: Callable[[s
     return result, Trials(rest, burning)
 
 
-def _tried(trials: Trials, rows: Rows, tell: Callable[[str], None]) -> dict[str, Floats]:
-    """What comes of every experiment on *rows*, by sign."""
+def _tried(trials: Trials, rows: Rows, tell: Callable[[str], None], wanted: Collection[str] | None) -> dict[str, Floats]:
+    """What comes of every experiment on *rows*, or of those *wanted*, by sign."""
     trials.rest.rows = trials.burning.rows = rows
     result = {}
     for sign in trials.rest.family.signs:
-        if isinstance(sign.shows, Trial):
+        if isinstance(sign.shows, Trial) and (wanted is None or sign.sign in wanted):
             tell(sign.sign.replace("_", " "))
             result[sign.sign] = trials.come_of(sign.shows)
     return result
@@ -248,8 +261,18 @@ def build(family: Family, *, sites: int = SITES, seed: int = SEED, tell: Progres
     return observed(*furnaces_of(family, sites=sites, seed=seed), tell=tell)
 
 
-def observed(furnaces: VirtualFurnaces, fault_of: NDArray[np.int16], site_of: NDArray[np.int16], *, tell: Progress | None = None) -> Population:
-    """What *furnaces* read and show, taken through everything; with the fault and site of each row."""
+def observed(
+    furnaces: VirtualFurnaces,
+    fault_of: NDArray[np.int16],
+    site_of: NDArray[np.int16],
+    *,
+    tell: Progress | None = None,
+    wanted: Collection[str] | None = None,
+) -> Population:
+    """What *furnaces* read and show, taken through everything; with the fault and site of each row.
+
+    *wanted*: names, with what was taken off for them, if it is enough to know of these: experiments and things taken off are dear.
+    """
     report = tell or _say_nothing
     family = furnaces.family
     operation = Operation(furnaces)
@@ -261,12 +284,15 @@ def observed(furnaces: VirtualFurnaces, fault_of: NDArray[np.int16], site_of: ND
 
     whole, trials = _through_calls(operation, collector, say)
     found_blown = np.flatnonzero(operation.blown)
-    whole |= _tried(trials, np.flatnonzero(~operation.blown), say)
+    whole |= _tried(trials, np.flatnonzero(~operation.blown), say, wanted)
     with_things_off: dict[str, Collector] = {}
-    _with_things_off(trials, np.flatnonzero(~operation.blown), with_things_off)
+    taking_off = wanted is None or any(OFF in name for name in wanted)
+    if taking_off:
+        _with_things_off(trials, np.flatnonzero(~operation.blown), with_things_off)
     if len(found_blown):
-        whole, trials = _again(furnaces, found_blown, operation, collector, whole, say)
-        _with_things_off(trials, found_blown, with_things_off)
+        whole, trials = _again(furnaces, found_blown, operation, collector, whole, say, wanted)
+        if taking_off:
+            _with_things_off(trials, found_blown, with_things_off)
     report(1.0, "done")
     changed = collector.lifted | {(with_off(n, off), s, m): v for off, c in with_things_off.items() for (n, s, m), v in c.columns.items()}
     return _packed(family, furnaces, fault_of, site_of, collector, whole, changed)
@@ -296,13 +322,19 @@ def furnaces_of(
 
 
 def _again(
-    furnaces: VirtualFurnaces, rows: Rows, first: Operation, collector: Collector, whole: dict[str, Floats], tell: Callable[[str], None]
+    furnaces: VirtualFurnaces,
+    rows: Rows,
+    first: Operation,
+    collector: Collector,
+    whole: dict[str, Floats],
+    tell: Callable[[str], None],
+    wanted: Collection[str] | None,
 ) -> tuple[dict[str, Floats], Trials]:
     """Furnaces whose fuse blew in a call are found with it blown: observe them so."""
     collector.forget(rows)
     collector.operation = Operation(furnaces, rows, blown=first.blown)
     later, trials = _through_calls(collector.operation, collector, tell)
-    later |= _tried(trials, rows, tell)
+    later |= _tried(trials, rows, tell, wanted)
     for name, values in later.items():
         whole[name][rows] = values[rows]
     return whole, trials
@@ -317,7 +349,7 @@ def _packed(
     whole: dict[str, Floats],
     changed: dict[Key, Floats],
 ) -> Population:
-    for sign in _said_of_calls(family):
+    for sign in (s for s in _said_of_calls(family) if s.sign in whole):
         collector.columns[(sign.sign, WHOLE_CALL, "")] = whole[sign.sign]
     options = {
         name: np.array([list(option.values).index(v) for v in furnaces.choices[name]], np.int8)

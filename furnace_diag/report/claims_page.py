@@ -12,7 +12,7 @@ from typing import Any
 
 from furnace_diag.claims.run import Summary
 from furnace_diag.problems import printable
-from furnace_diag.report.claims_screen import CARE, LAW, VERDICT_MEANS, VERDICT_SAYS, reason_lines
+from furnace_diag.report.claims_screen import CARE, LAW, VERDICT_MEANS, VERDICT_SAYS, counted, reason_lines
 
 MOST_ON_PAGE = 2000  # claims; a browser bears no more with ease
 MOST_BARS = 12
@@ -66,7 +66,7 @@ def page(summary: Summary, results: Iterable[Mapping[str, Any]]) -> Iterator[str
     """The page, a piece at a time. *results* in the order of the files; the first MOST_ON_PAGE of them are shown."""
     yield f'<!doctype html><html lang="en"><head><meta charset="utf-8"><meta http-equiv="Content-Security-Policy" content="{POLICY}">'
     yield '<meta name="viewport" content="width=device-width,initial-scale=1"><title>Claims</title>'
-    yield f"<style>{STYLE}</style></head><body><h1>{summary.claims:,} claims</h1>"
+    yield f"<style>{STYLE}</style></head><body><h1>{counted(summary.claims, 'claim')}</h1>"
     yield f'<p class="small">Judged by rules {_text(summary.rules_version)}. {escape(LAW)} {escape(CARE)}</p>'
     yield from _key(summary)
     yield from _bars("By shop", summary.by_shop, by_size=True)

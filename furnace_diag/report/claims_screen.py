@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from furnace_diag.claims.again import Change
@@ -44,13 +44,18 @@ def _part(name: str) -> str:
     return name.replace("_", " ")
 
 
+def counted(number: int, one: str, many: str = "") -> str:
+    """A number with its word: 1 claim, 1,200 claims."""
+    return f"{number:,} {one if number == 1 else many or f'{one}s'}"
+
+
 # --- a run ------------------------------------------------------------------------------------
 
 
 def summary_lines(summary: Summary, out: str, width: int) -> Iterator[str]:
     """How many claims came to which verdict, what was set aside, and where the results are."""
     kept = f", {summary.kept:,} of them earlier" if summary.kept else ""
-    yield from _fill(f"{summary.claims:,} claims judged by rules {summary.rules_version}{kept}.", width)
+    yield from _fill(f"{counted(summary.claims, 'claim')} judged by rules {summary.rules_version}{kept}.", width)
     yield ""
     for verdict, count in summary.verdicts.items():
         yield from _fill(f"{VERDICT_SAYS[verdict]}: {VERDICT_MEANS[verdict]}", width, "        ", f"{count:7,} ")
@@ -64,7 +69,9 @@ def summary_lines(summary: Summary, out: str, width: int) -> Iterator[str]:
             yield from _fill(str(problem), width, "    ", "  ")
     if summary.to_read:
         yield ""
-        what = f"{summary.unread:,} entries of {summary.unread_in:,} claims could not be read" if summary.unread else "Some dates or numbers cannot be right"
+        what = "Some dates or numbers cannot be right"
+        if summary.unread:
+            what = f"{counted(summary.unread, 'entry', 'entries')} of {counted(summary.unread_in, 'claim')} could not be read"
         yield from _fill(f"{what}. Read these yourself (all in problems.txt):", width)
         for text in summary.to_read[:MOST_PROBLEMS]:
             yield from _fill(text, width, "    ", "  ")
@@ -232,10 +239,15 @@ def _asked(r: Mapping[str, Any], letter: Letter, width: int) -> Iterator[str]:
 # --- what changed ---------------------------------------------------------------------------------
 
 
-def change_lines(changes: Sequence[Change], compared: int, width: int) -> Iterator[str]:
-    """What newer rules changed, and why."""
-    yield from _fill(f"{len(changes):,} of {compared:,} claims that were judged before are judged otherwise now.", width)
+def change_lines(changes: Iterable[Change | None], width: int) -> Iterator[str]:
+    """What newer rules changed, and why: of each claim that stands in both, None where nothing did. The count comes last."""
+    compared = differing = 0
     for change in changes:
+        compared += 1
+        if change is None:
+            continue
+        differing += 1
         yield from _fill(f"{change.claim}: {VERDICT_SAYS[change.before]}, now {VERDICT_SAYS[change.now]}.", width, "    ", "  ")
         for why in change.why:
             yield from _fill(why, width, "      ", "    ")
+    yield from _fill(f"Judged otherwise than before: {differing:,}, of {counted(compared, 'claim')} in both.", width)

@@ -11,7 +11,7 @@ import pytest
 
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.bins import NEVER_BIN, error_of
-from furnace_diag.diagnosis.choose import LEAST_CHANCE, _Reckoning, expected_repair_cost
+from furnace_diag.diagnosis.choose import AS_TELLING, LEAST_CHANCE, _Reckoning, expected_repair_cost
 from furnace_diag.diagnosis.evidence import Evidence, Group, prior_given
 from furnace_diag.diagnosis.records import Record, read_report, understand
 from furnace_diag.diagnosis.weigh import Posterior, weigh
@@ -112,3 +112,29 @@ def test_the_board_is_never_to_be_mended_without_its_proof(evidence: Evidence) -
         result = answer(read_report(path, evidence.knowledge), evidence)
         if result.act is not None and result.act.part == "control_board":
             assert result.act.needs_proof or result.board.proved
+
+
+def test_what_confirms_a_repair_is_the_quickest_of_what_tells_as_much(evidence: Evidence) -> None:
+    """What each candidate tells of the part in hand against all others (mutual information) is reckoned here outcome by outcome."""
+    records = read_report(Path("cases") / "fuse_blown_cable.yaml", evidence.knowledge).records
+    posterior, groups = weighed(records, evidence)
+    reckoning = _Reckoning(evidence, posterior, None, groups)
+    table = reckoning.candidates({(r.name, r.step) for r in records}, set(), ())
+    part = evidence.parts.index("thermostat_cable")
+
+    def told(i: int) -> float:
+        joint = table.parts[table.first[i] : table.first[i + 1]] / table.parts[table.first[i] : table.first[i + 1]].sum()
+        two = np.stack([joint[:, part], joint.sum(axis=1) - joint[:, part]], axis=1)
+        independent = two.sum(axis=1, keepdims=True) * two.sum(axis=0)
+        there = two > 0
+        return float((two[there] * np.log2(two[there] / independent[there])).sum())
+
+    check = reckoning._best_check(table, part)
+    bits = {key[:2]: told(i) for i, key in enumerate(table.keys)}
+    minutes = {key[:2]: evidence.minutes[key[0]] for key in table.keys}
+
+    assert check is not None
+    chosen = next(key for key in bits if key[0] == check.name)
+    as_telling = [key for key, b in bits.items() if b >= AS_TELLING * max(bits.values())]
+    assert chosen in as_telling
+    assert minutes[chosen] == min(minutes[key] for key in as_telling) < max(minutes[key] for key in as_telling)

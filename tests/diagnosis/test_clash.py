@@ -23,6 +23,7 @@ from furnace_diag.problems import Place
 HERE = Place("virtual furnace", 1, 1)
 FRESH_SEED, FRESH_SITES = 31_415, 2  # not those of the population
 VISITS = 300
+ENOUGH = 2  # clashing reports on which every set of records is tried
 
 
 @pytest.fixture(scope="module")
@@ -101,7 +102,9 @@ def can_give(evidence: Evidence, groups: Iterable[Group], some: Iterable[int]) -
 
 def test_the_smallest_clashes_are_those_found_by_trying_every_set(evidence: Evidence, fresh: Population) -> None:
     met = 0
-    for seed in range(12):
+    for seed in range(40):
+        if met == ENOUGH:
+            break
         groups = of_two_furnaces(evidence, fresh, seed)
         told = [r for records, _ in groups for r in records]
         clashing: list[frozenset[int]] = []
@@ -116,7 +119,7 @@ def test_the_smallest_clashes_are_those_found_by_trying_every_set(evidence: Evid
         assert [len(f) for f in found] == sorted(map(len, clashing))[: len(found)]
         assert len(found) == min(len(clashing), 3)
 
-    assert met >= 2  # else nothing was tried
+    assert met == ENOUGH  # else little was tried
 
 
 @pytest.mark.parametrize("seed", range(20))

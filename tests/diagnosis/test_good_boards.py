@@ -17,14 +17,17 @@ import numpy as np
 import pytest
 
 from furnace_diag.diagnosis.answer import Answer, answer
+from furnace_diag.diagnosis.bins import error_of
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.examples import example_of, records_of
 from furnace_diag.diagnosis.records import understand
+from furnace_diag.diagnosis.verdict import BOARD
+from furnace_diag.diagnosis.weigh import in_errors
+from furnace_diag.furnace.family import Fault
 from furnace_diag.furnace.population import WHOLE_CALL
 from furnace_diag.knowledge.words import of_whole_call, words_of
 from furnace_diag.knowledge.yaml_text import parse_yaml
 
-BOARD = "control_board"
 SITES = 5  # of those on which a row's readings can all be taken
 LINE, CALL, DEAD, LOST = (108, 132), (20, 30), (0, 10), (0, 15)  # V: as the trade has them, see rules/findings/bands.yaml
 ANY = (-np.inf, np.inf)
@@ -401,9 +404,25 @@ def asked_for(result: Answer, evidence: Evidence) -> frozenset[str]:
     return frozenset(parted | {w.names[0][1] for w in lines})
 
 
-def names_it(row: Row, result: Answer, evidence: Evidence) -> bool:
+def exposes(name: str, step: str | None, site: int, result: Answer, evidence: Evidence) -> bool:
+    """Whether that furnace gives there what it would not with the likeliest failure of its board instead: on most of the site's furnaces with it."""
+    p, board = evidence.population, next(b for b in result.parts if b.part == BOARD).failures[0].failure
+    keys = [key for key in p.columns if key[:2] == (name, step or WHOLE_CALL) and key[2] != "low"]
+    instead = np.flatnonzero((p.fault_of == p.faults.index(Fault(BOARD, board))) & (p.site_of == p.site_of[site]))
+    if not keys:
+        return False
+    mine, theirs = (p.table[p.columns[keys[0]], rows].astype(float) for rows in (site, instead))
+    if name in evidence.knowledge.point:
+        error = error_of(evidence.knowledge.point[name])
+        mine, theirs = (in_errors(np.nan_to_num(v, nan=np.nan, posinf=6e4), *error) for v in (mine, theirs))
+    return bool((np.abs(theirs - mine) > (3 if name in evidence.knowledge.point else 0)).mean() > 0.5)
+
+
+def names_it(row: Row, result: Answer, site: int, evidence: Evidence) -> bool:
+    """Whether the answer asks for a reading that the row wants, or for one that tells this furnace from one with a bad board."""
     doubted = row.doubt is not None and any(d.finding == row.doubt[0] and row.doubt[1] in d.tells["do"] for d in result.doubts)
-    return doubted or bool(row.named & asked_for(result, evidence))
+    asked = [*((pair.parted_by, pair.step) for pair in result.not_told_apart if pair.parted_by), *((n.name, n.step) for n in result.next)]
+    return doubted or bool(row.named & asked_for(result, evidence)) or any(exposes(name, step, site, result, evidence) for name, step in asked)
 
 
 @dataclass(frozen=True)
@@ -415,12 +434,32 @@ class Outcome:
     exposed: Answer
 
 
+SOON = 3  # readings that the tool asks for first, within which an exposing one must be among what it asks for
+
+
+def names_it_soon(row: Row, misleading: list[dict[str, object]], site: int, evidence: Evidence) -> bool:
+    """Whether the tool asks for what exposes it, at once or after some of the readings that it asks for first, as that furnace gives them."""
+    entries = [*misleading]
+    for _ in range(SOON):
+        result = answered(entries, evidence)
+        if names_it(row, result, site, evidence):
+            return True
+        if not result.next:
+            return False
+        first = result.next[0]
+        read = Read(first.name, first.step or "", within=(-np.inf, np.inf), meter=first.meter or "")
+        if np.isnan(value_of(read, site, evidence)):
+            return False
+        entries.append(entry_of(read, site, evidence))
+    return False
+
+
 def outcomes(row: Row, evidence: Evidence) -> Iterator[Outcome]:
     for site in sites_of(row, evidence):
         misleading = [entry_of(r, site, evidence) for r in row.misleading]
         exposing = [entry_of(r, site, evidence) for r in row.exposing]
-        misled = answered(misleading, evidence)
-        yield Outcome(misled, names_it(row, misled, evidence), answered([*misleading, *exposing], evidence))
+        named = names_it_soon(row, misleading, site, evidence)
+        yield Outcome(answered(misleading, evidence), named, answered([*misleading, *exposing], evidence))
 
 
 # --- the tests --------------------------------------------------------------------------------

@@ -1,0 +1,48 @@
+"""Free text of a claim, a piece at a time -> the fields of records. Read by the reader of the prompt's typed lines; what is not plain is left."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from furnace_diag.diagnosis.records import Vocabulary
+from furnace_diag.problems import BadInput
+from furnace_diag.visit.lines import NAMED, Reader, Typed, Unclear
+
+MOST_KEPT = 20_000  # pieces that are remembered, because the same words come again and again
+MOST_TOLD = 4  # names that a piece could mean
+
+Fields = dict[str, str]  # of one record; kind and name tell what it is of
+
+
+class FreeText:
+    """Reads pieces of free text in one vocabulary. A piece that could mean two things, or whose name is not written in full, is not read."""
+
+    def __init__(self, vocabulary: Vocabulary) -> None:
+        self._reader = Reader(vocabulary)
+        self._read = lru_cache(MOST_KEPT)(self._typed)
+
+    def records(self, text: str) -> list[Fields]:
+        """What a piece such as "inducer runs" or "heat terminal 0.2 low pin" says, of each heat call it tells of; empty where that is not plain."""
+        typed = self._read(text)
+        if not isinstance(typed, Typed) or typed.guessed:
+            return []
+        return [_fields(typed) | ({"call": str(call)} if typed.calls > 1 else {}) for call in range(1, typed.calls + 1)]
+
+    def advice(self, text: str) -> str:
+        """What a piece that is not plain could be; empty where it is like nothing."""
+        typed = self._read(text)
+        choices = typed.choices if isinstance(typed, Unclear) else (typed,) if typed else ()
+        names = dict.fromkeys(f["name"] for f in map(_fields, choices))
+        return f"It could be {' or '.join(list(names)[:MOST_TOLD])}: write the name in full." if names else ""
+
+    def _typed(self, text: str) -> Typed | Unclear | None:
+        try:
+            return self._reader.read(text)
+        except BadInput:
+            return None
+
+
+def _fields(typed: Typed) -> Fields:
+    kind = next(k for k in NAMED if k in typed.record)
+    more = {k: " ".join(map(str, v)) if isinstance(v, list) else str(v) for k, v in typed.record.items() if k != kind}
+    return {"kind": kind, "name": str(typed.record[kind]), **more}
