@@ -18,7 +18,7 @@ from furnace_diag.diagnosis.findings import ProofState
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.shown import NEVER, Shown, shown_by
 from furnace_diag.diagnosis.verdict import BOARD
-from furnace_diag.diagnosis.weigh import Fact, Posterior, likelihood
+from furnace_diag.diagnosis.weigh import Fact, Posterior, if_something_else, likelihood
 from furnace_diag.furnace.population import WHOLE_CALL, Key
 from furnace_diag.knowledge.models import Experiment, Point, Sign
 from furnace_diag.problems import Place
@@ -240,7 +240,8 @@ class _Reckoning:
         self.rows = np.flatnonzero(posterior.rows > LEAST_ROW * posterior.rows.max(initial=0))
         self.weight, self.fault = posterior.rows[self.rows], fault_of[self.rows].astype(np.intp)
         others = np.flatnonzero((fault_of >= 0) & (site_of < OF_OTHERS))
-        self.other_weight = posterior.prior[fault_of[others]] / np.bincount(fault_of[others], minlength=len(faults))[fault_of[others]]
+        each = np.bincount(fault_of[others], minlength=len(faults))
+        self.other_weight = np.array([of_failure[fault_of[others]] / each[fault_of[others]] for of_failure in (posterior.like, posterior.prior)])
         picked, self.picked_weight = _standing_for(self.weight, self.fault)
         self.picked_fault = self.fault[picked]
         self.both = np.concatenate([self.rows[picked], others])  # furnaces that stand for those believed in, then those for something else
@@ -424,7 +425,7 @@ class _Reckoning:
         for n, likely in zip(able, self._likelihoods(table.keys[i], table.bins[rows][able]), strict=True):
             mine = len(self.picked_fault)
             failures[n] = np.bincount(self.picked_fault, self.picked_weight * likely[:mine], len(self.part_of))
-            other[n] *= self.other_weight @ likely[mine:]
+            other[n] *= if_something_else(*self.other_weight @ likely[mine:])
         whole = failures.sum(axis=1) + other
         return _After(chance, failures / whole[:, None], other / whole)
 

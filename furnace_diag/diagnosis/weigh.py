@@ -2,8 +2,14 @@
 
 For each record a furnace of the population either gives what was reported (its `fit`, 1 where it does, down to 0)
 or it does not, and then the report may still be a slip: likelihood = (1 - slip) fit + slip * HALF. Records that
-restate one another share one slip. "Something else" predicts each record as the whole population does, and the
-records independently of one another: it leads where the records fit together in no single failure.
+restate one another share one slip.
+
+"Something else" is a failure that nobody wrote down. It is taken to be like one of those that are known, whichever, as often as each is
+met, but for some of what it shows: each group of records comes with the share LIKE as that failure gives it, and else as any furnace of the
+population would, or oftener where hardly any would (STRANGE). So it pays for what fits little more than the failure that it is like, and less
+than that one for what does not fit: it leads where several records fit together in no single failure. It is a mixture over all furnaces, so
+the order of records is nothing to it, nor how finely failures are told apart. A model with a share of strange observations in it: Box and Tiao
+(1968), "A Bayesian approach to some outlier problems", Biometrika 55, 119-129 (from memory).
 """
 
 from __future__ import annotations
@@ -22,6 +28,8 @@ Floats = NDArray[np.float64]
 HALF = 0.5  # a slip lands on what was reported as often as not: keeps one record from deciding alone, judgement
 DEGREES = 4.0  # of freedom of Student's t: heavy tails, after Lange, Little and Taylor (1989), 881-896
 UNFIT = 1e-4  # weight of a furnace for each known option in which it differs: nil, unless none fits
+LIKE = 0.7  # share of what a failure that nobody wrote down shows as the known one does that it is like, judgement
+STRANGE = 0.2  # least chance of what it shows otherwise, for it may give what no known failure does, judgement
 LEAST = 1e-12
 UNKNOWN_PLACE = 10**6  # of a step that was not stated: later than any from which a failure can be there
 
@@ -61,7 +69,8 @@ class Posterior:
 
     *failures*: shape (faults,). *support*: log of how much better each failure predicts each group than the
     population does, shape (groups, faults). *rows*: weight of each furnace of the population; with
-    *something_else* it sums to 1. *prior*: of each failure, before any group, shape (faults,).
+    *something_else* it sums to 1. *prior*: of each failure, before any group, shape (faults,). *like*: how likely something
+    else, if it is that, is like each failure, shape (faults,), sums to 1.
     """
 
     failures: Floats
@@ -69,6 +78,7 @@ class Posterior:
     support: Floats
     rows: Floats
     prior: Floats
+    like: Floats
 
 
 def likelihood(facts: Sequence[Fact]) -> Floats:
@@ -76,6 +86,11 @@ def likelihood(facts: Sequence[Fact]) -> Floats:
     fit = math.prod((fact.fit for fact in facts[1:]), start=facts[0].fit)
     slip = max(fact.slip for fact in facts)
     return np.asarray((1 - slip) * fit + slip * HALF)
+
+
+def if_something_else(like: Floats | float, expected: Floats | float) -> Floats:
+    """How likely records are from something else: *like* from the failure that it is like, *expected* from any furnace of the population."""
+    return np.asarray(LIKE * like + (1 - LIKE) * np.maximum(expected, STRANGE))
 
 
 def log_product(table: Floats) -> Floats:
@@ -125,20 +140,25 @@ def weigh(
     ill, of = population.failed, population.failure_of
     weight = site_weight[ill] / np.maximum(np.bincount(of, site_weight[ill], count), LEAST)[of]
     table = np.array([likelihood(group) for group in groups]).reshape(len(groups), len(site_weight))
-    products = (_with_comings(table, groups, comings) if comings is not None and groups else log_product(table))[ill]
-    table = table[:, ill]
-    by_failure = np.array([np.bincount(of, weight * row, count) for row in table]).reshape(len(groups), count)
+    alone = table.copy()  # what each group is worth by itself, over the calls
+
+    def products(of_groups: Floats) -> Floats:
+        return (_with_comings(of_groups, groups, comings) if comings is not None and groups else log_product(of_groups))[ill]
+
+    log_before = np.log(np.maximum(prior[of] * weight, LEAST * LEAST))
+    log_rows = np.log(1 - something_else) + log_before + products(alone)
+    by_failure = np.array([np.bincount(of, weight * row, count) for row in alone[:, ill]]).reshape(len(groups), count)
     expected = by_failure @ prior
-    log_rows = np.log(np.maximum(prior[of] * weight, LEAST * LEAST)) + products
-    log_else = np.log(something_else) + np.log(np.maximum(expected, LEAST)).sum()
-    log_rows += np.log(1 - something_else)
-    top = max(float(log_rows.max()), float(log_else))
-    rows, other = np.exp(log_rows - top), float(np.exp(log_else - top))
+    log_else = np.log(something_else) + log_before + products(if_something_else(table, expected[:, None]))
+    top = max(float(log_rows.max()), float(log_else.max()))
+    rows, other = np.exp(log_rows - top), float(np.exp(log_else - top).sum())
     total = rows.sum() + other
     whole = np.zeros(len(population.fault_of))
     whole[ill] = rows / total
     support = np.log(np.maximum(by_failure, LEAST)) - np.log(np.maximum(expected, LEAST))[:, None]
-    return Posterior(np.bincount(of, rows, count) / total, other / total, support, whole, prior)
+    alike = np.exp(log_else - log_else.max())  # where something else is all but ruled out, too
+    like = np.bincount(of, alike, count) / alike.sum()
+    return Posterior(np.bincount(of, rows, count) / total, other / total, support, whole, prior, like)
 
 
 def by_option(population: Population, posterior: Posterior, option: str, values: int) -> Floats:

@@ -150,6 +150,7 @@ def without_fault(evidence: Evidence, number: int) -> Evidence:
         table=population.table[:, kept],
         stops=population.stops[kept],
         rests=population.rests[kept],
+        home=None,  # what is kept there is of all furnaces
     )
     less = Evidence(family, rest)
     less.__dict__["finder"] = evidence.finder  # the findings hang on no failure

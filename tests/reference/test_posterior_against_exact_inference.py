@@ -17,7 +17,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from furnace_diag.diagnosis.weigh import HALF, UNFIT, Fact, by_option, known_options, weigh, word_fit
+from furnace_diag.diagnosis.weigh import HALF, LIKE, STRANGE, UNFIT, Fact, by_option, known_options, weigh, word_fit
 from furnace_diag.furnace.family import Fault
 from furnace_diag.furnace.population import Population
 
@@ -28,7 +28,7 @@ with warnings.catch_warnings():
 
 EXACT = 1e-9
 FAULTS, SITES, READINGS, WORDS, VALUES = 6, 8, 5, 4, 3
-ELSE = FAULTS  # the state of the fault node that stands for something else
+ELSE = FAULTS  # from this state of the fault node on it is something else, like each of the failures in turn
 NEVER = WORDS  # "that furnace never is in that step", beside the words
 
 
@@ -106,39 +106,44 @@ def fact_of(model, population, reading, value):
     return Fact(f"reading_{reading}", word_fit(seen, model.chance[reading, :, value]), model.slips[reading])
 
 
-def as_network(model, *, seen_if_else=None):
+def as_network(model, *, expected=None):
     """Fault -> site -> option; each group is seen as reported, by fault and site, unless a slip decides.
 
-    *seen_if_else*: how often each group is seen given something else; without it that state is never met.
+    *expected*: how often the population shows each group; with it the fault node has states for something else, of which each
+    group is strange or not, apart from the others. Without it there are only failures that are known.
     """
+    states = FAULTS if expected is None else 2 * FAULTS
     network = pyagrum.BayesNet()
-    for name, states in (("fault", FAULTS + 1), ("site", SITES), ("option", 2)):
-        network.add(pyagrum.RangeVariable(name, name, 0, states - 1))
+    for name, many in (("fault", states), ("site", SITES), ("option", 2)):
+        network.add(pyagrum.RangeVariable(name, name, 0, many - 1))
     network.addArc("fault", "site")
     network.addArc("site", "option")
-    share = 0.0 if seen_if_else is None else model.something_else
-    network.cpt("fault").fillWith([*(model.prior * (1 - share)), share])
-    for fault in range(FAULTS + 1):
-        weight = model.site_weight[fault] if fault != ELSE else np.ones(SITES)
+    share = model.something_else
+    odds = model.prior if expected is None else np.concatenate([model.prior * (1 - share), model.prior * share])
+    network.cpt("fault").fillWith([*odds])
+    for fault in range(states):
+        weight = model.site_weight[fault % FAULTS]
         network.cpt("site")[{"fault": fault}] = weight / weight.sum()
     for site in range(SITES):
         network.cpt("option")[{"site": site}] = np.eye(2)[model.option[site]]
     for number, group in enumerate(model.reported):
-        _add_group(network, model, number, group, 0.5 if seen_if_else is None else seen_if_else[number])
+        _add_group(network, model, number, group, states, 0.0 if expected is None else max(expected[number], STRANGE))
     return network
 
 
-def _add_group(network, model, number, group, if_else):
-    slip, seen = f"slip_{number}", f"seen_{number}"
-    for name in (slip, seen):
+def _add_group(network, model, number, group, states, if_strange):
+    slip, strange, seen = f"slip_{number}", f"strange_{number}", f"seen_{number}"
+    for name in (slip, strange, seen):
         network.add(pyagrum.RangeVariable(name, name, 0, 1))
-    for parent in (slip, "fault", "site"):
+    for parent in (slip, strange, "fault", "site"):
         network.addArc(parent, seen)
     often = max(model.slips[reading] for reading, _ in group)
     network.cpt(slip).fillWith([1 - often, often])
-    for fault, site, slipped in itertools.product(range(FAULTS + 1), range(SITES), range(2)):
-        yes = if_else if fault == ELSE else HALF if slipped else _as_told(model, group, fault, site)
-        network.cpt(seen)[{"fault": fault, "site": site, slip: slipped}] = [1 - yes, yes]
+    network.cpt(strange).fillWith([LIKE, 1 - LIKE])
+    for fault, site, slipped, odd in itertools.product(range(states), range(SITES), range(2), range(2)):
+        like = HALF if slipped else _as_told(model, group, fault % FAULTS, site)
+        yes = if_strange if odd and fault >= ELSE else like
+        network.cpt(seen)[{"fault": fault, "site": site, slip: slipped, strange: odd}] = [1 - yes, yes]
 
 
 def _as_told(model, group, fault, site):
@@ -148,6 +153,11 @@ def _as_told(model, group, fault, site):
         word = model.words[reading, fault, site]
         yes *= 0.0 if word == NEVER else model.chance[reading, word, value]
     return yes
+
+
+def _with_slips(model, group, fault, site):
+    often = max(model.slips[reading] for reading, _ in group)
+    return (1 - often) * _as_told(model, group, fault, site) + often * HALF
 
 
 def asked(network, evidence, *targets):
@@ -189,7 +199,7 @@ class Both:
 def both(request):
     model = random_model(request.param)
     plain = as_network(model)
-    whole = as_network(model, seen_if_else=seen_by(plain, len(model.reported)))
+    whole = as_network(model, expected=seen_by(plain, len(model.reported)))
     return Both(model, *by_program(model), plain, whole)
 
 
@@ -200,7 +210,25 @@ class TestPopulation:
         expected = asked(both.whole, both.evidence, "fault")
 
         assert_allclose(both.posterior.failures, expected[:ELSE], rtol=0, atol=EXACT)
-        assert_allclose(both.posterior.something_else, expected[ELSE], rtol=0, atol=EXACT)
+        assert_allclose(both.posterior.something_else, expected[ELSE:].sum(), rtol=0, atol=EXACT)
+        assert_allclose(both.posterior.like, expected[ELSE:] / expected[ELSE:].sum(), rtol=0, atol=EXACT)
+
+    def test_something_else_by_counting_all_that_may_be(self, both):
+        """Every site, and every way in which groups may be strange or not, one by one."""
+        model, groups = both.model, range(len(both.model.reported))
+        site = model.site_weight / model.site_weight.sum(axis=1, keepdims=True)
+        told = np.array([[[_with_slips(model, g, f, s) for s in range(SITES)] for f in range(FAULTS)] for g in model.reported])
+        expected = [float((model.prior[:, None] * site * of_group).sum()) for of_group in told]
+        known = unknown = 0.0
+        for fault, place in itertools.product(range(FAULTS), range(SITES)):
+            before = model.prior[fault] * site[fault, place]
+            known += before * np.prod(told[:, fault, place])
+            for odd in itertools.product((False, True), repeat=len(groups)):
+                each = [(1 - LIKE) * max(expected[g], STRANGE) if odd[g] else LIKE * told[g, fault, place] for g in groups]
+                unknown += before * np.prod(each)
+        share = model.something_else
+
+        assert_allclose(both.posterior.something_else, share * unknown / (share * unknown + (1 - share) * known), rtol=0, atol=EXACT)
 
     def test_each_furnace(self, both):
         expected = asked(both.whole, both.evidence, "fault", "site")
@@ -224,6 +252,38 @@ class TestPopulation:
             expected = asked(both.whole, both.evidence | {"option": value}, "fault")[:ELSE]
 
             assert_allclose(belief[value], expected / expected.sum(), rtol=0, atol=EXACT)
+
+
+class TestSomethingElse:
+    """What must hold of it whatever its shares are: each failure has one furnace, which gives a record (1) or does not (0)."""
+
+    FITS = np.array([[1.0, 1, 1, 1, 1, 1, 1, 1], [0, 1, 0, 1, 0, 1, 0, 1], [1, 1, 1, 0, 0, 0, 0, 0], [0, 0, 0, 0, 0, 0, 1, 1]])
+    PRIOR = np.array([0.1, 0.2, 0.3, 0.4])
+
+    def weighed(self, fits, prior, records):
+        population = population_of(np.arange(len(prior)), np.zeros(len(prior)), {}, np.zeros((0, len(prior))), len(prior))
+        facts = [[Fact(str(i), fits[:, i], 0.03)] for i in records]
+        return weigh(population, prior, facts, np.ones(len(prior)), 0.04)
+
+    def test_the_order_of_records_is_nothing_to_it(self):
+        found = [self.weighed(self.FITS, self.PRIOR, order).something_else for order in ([0, 2, 4, 6], [6, 4, 2, 0], [4, 0, 6, 2])]
+
+        assert_allclose(found, found[0], rtol=EXACT)
+
+    def test_a_failure_told_apart_into_two_is_nothing_to_it(self):
+        finer = self.weighed(self.FITS[[0, 0, 1, 2, 3]], np.array([0.04, 0.06, 0.2, 0.3, 0.4]), range(6)).something_else
+
+        assert_allclose(finer, self.weighed(self.FITS, self.PRIOR, range(6)).something_else, rtol=EXACT)
+
+    def test_it_wanes_where_all_fits_in_one_failure_and_grows_with_each_record_that_does_not(self):
+        odd = [self.FITS.copy() for _ in range(4)]
+        for many, fits in enumerate(odd):
+            fits[:, :many] = 0.0  # what no failure gives
+        found = [self.weighed(fits, self.PRIOR, range(8)).something_else for fits in odd]
+
+        assert found[0] < 0.04
+        assert found == sorted(found)
+        assert found[3] > 0.5
 
 
 class TestWhatMakesTheModels:
