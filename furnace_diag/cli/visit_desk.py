@@ -16,7 +16,7 @@ from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.choose import NextReading
 from furnace_diag.diagnosis.findings import Need, RepairState
 from furnace_diag.diagnosis.records import Record, record_of
-from furnace_diag.diagnosis.taking import CONTACT, METER, SET_UP, line_in_words
+from furnace_diag.diagnosis.taking import CONTACT, HOLD, METER, SET_UP, line_in_words, when
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.find import plain, values_of
 from furnace_diag.knowledge.finding_models import Wanted
@@ -28,6 +28,7 @@ from furnace_diag.visit.session import Doubtful, Session
 
 OPEN = frozenset(["", "?", "skip", "dont know", "do not know", "not sure", "unknown", "dunno", "no idea"])
 PROMPT = "> "
+LONGEST_PROMPT = 39  # characters, so that it fits the smallest terminal with what is typed below it
 
 
 class Leave(Exception):
@@ -197,12 +198,27 @@ class Desk:
 
     def _for_what_is_asked(self, line: str) -> Typed | None:
         """A line that is nothing but a value, taken for the reading that the screen asks for."""
-        answer = self.session.answer()
-        reading = None if self.session.hazards() or self.session.after() else _asked_in(answer)
+        if self.session.hazards():
+            return None
+        state = self.session.after()
+        if state is not None:
+            return self._for_check(state, line)
+        reading = _asked_in(self.session.answer())
         if reading is None:
             return None
         kind = "point" if reading.name in self.session.knowledge.point else "sign"
         return self.session.reader.only_value(kind, reading.name, line, self._fields(reading))
+
+    def _for_check(self, state: RepairState, line: str) -> Typed | None:
+        """The same for the first check that is not met, where one line tells it."""
+        need = next(iter(state.missing), None)
+        lines = self.session.knowledge.check[need.condition].any_of[0] if need is not None else ()
+        if need is None or len(lines) != 1 or lines[0].names[0][0] not in ("point", "sign"):
+            return None
+        typed = self.session.reader.only_value(*lines[0].names[0], line, _as_wanted(lines[0]))
+        if typed is not None and need.met_by:
+            self.do("call")
+        return self._with_seconds(typed) if typed is not None and when(lines[0]) else typed
 
     def chosen(self, typed: Typed | Unclear) -> Typed | None:
         """The one that is meant, asked for where it is not clear."""
@@ -298,15 +314,21 @@ class Desk:
     def _take_missing(self, missing: Iterable[Need]) -> None:
         """The first lines of a proof that are not met, asked for as the proof needs them."""
         k = self.session.knowledge
-        need = next((n for n in missing if not n.met_by), None) or next(iter(missing), None)
-        if need is None:
+        lacks = list(missing)
+        need = next((n for n in lacks if not n.met_by), None) or next((n for n in lacks if not self._told_in_this_call(n)), None)
+        if need is not None:
+            self.say(f"For the proof: {need.take or need.says}")
+            self.take_lines(k.condition[need.condition].any_of[0])
+        elif lacks:
+            self.say(f"The same again in a new heat call ({lacks[0].calls_left} more): `call` as it begins.")
+        else:
             self.say("The proof lacks nothing.")
-            return
-        if need.met_by:
-            self.say(f"The same again in a new heat call ({need.calls_left} more): `call` as it begins.")
-            return
-        self.say(f"For the proof: {need.take or need.says}")
-        self.take_lines(k.condition[need.condition].any_of[0])
+
+    def _told_in_this_call(self, need: Need) -> bool:
+        """Whether one way to meet a condition was told of the running call, however it turned out."""
+        told = {(r.name, r.call) for r in map(self.session.record, self.session.visit.telling)}
+        ways = self.session.knowledge.condition[need.condition].any_of
+        return any(all(any((name, self.session.visit.call) in told for _, name in w.names) for w in way) for way in ways)
 
     def _take_check(self, state: RepairState) -> None:
         """The first check that is not met, in a new heat call where it was met in this one already."""
@@ -328,10 +350,13 @@ class Desk:
         """Ask for each line of a condition or check; whether all were told. *quiet*: without the screen after each."""
         asked = [(w, *w.names[0]) for w in lines if w.names[0][0] in ("point", "sign")]
         k = self.session.knowledge
-        return all(self._ask_for(kind, name, _as_wanted(w), told=line_in_words(w, k), quiet=quiet) for w, kind, name in asked)
+        return all(self._ask_for(kind, name, _as_wanted(w), told=line_in_words(w, k), timed=when(w), quiet=quiet) for w, kind, name in asked)
 
-    def _ask_for(self, kind: str, name: str, fields: dict[str, object], *, told: str = "", quiet: bool = False) -> bool:
-        """Ask for the value of one point or sign, its cautions first; whether something was kept. *quiet*: without the screen after it."""
+    def _ask_for(self, kind: str, name: str, fields: dict[str, object], *, told: str = "", timed: str = "", quiet: bool = False) -> bool:
+        """Ask for the value of one point or sign, its cautions first; whether something was kept.
+
+        *timed*: how long after its step began it is wanted, in words. *quiet*: without the screen after it.
+        """
         k = self.session.knowledge
         entry = k.point[name] if kind == "point" else k.sign[name]
         self.say(told or f"{entry.says}{f'. {entry.where}' if entry.where else ''}")
@@ -340,7 +365,10 @@ class Desk:
         if asked_as:
             self.say(f"Taken as read {asked_as}; say so if it was not.")
         unit = k.point[name].unit if kind == "point" else _values_in_words(k.sign[name])
-        prompt = f"{name.replace('_', ' ')} [{unit}]: " if len(unit) + len(name) < 34 else f"[{unit}]\n: "
+        prompt = f"{name.replace('_', ' ')} [{unit}]: "
+        if len(prompt) > LONGEST_PROMPT:  # what does not fit is cut off where it is typed
+            self.say(f"[{unit}]")
+            prompt = ": "
         while said := self.ask(prompt):
             if plain(said) == "never":
                 self.never_there(name, fields.get("step"))
@@ -352,7 +380,8 @@ class Desk:
             if not is_value and self._commanded(said):
                 return False
             try:
-                kept = self.keep(self._value(kind, name, said, fields))
+                typed = self._value(kind, name, said, fields)
+                kept = self.keep(self._with_seconds(typed) if timed and typed.record.get(kind) == name else typed)
             except BadInput as bad:
                 self.say(*(str(replace(problem, place=None)) for problem in bad.problems), "Type it again, or Enter to leave it.")
                 continue
@@ -360,6 +389,19 @@ class Desk:
                 self.show_change()
             return kept is not None
         return False
+
+    def _with_seconds(self, typed: Typed) -> Typed:
+        """The same with when it was read, asked for where no watch runs: without it a proof or check that wants it never counts it."""
+        record = typed.record
+        if "after_s" in record or self.session.clock_of(record) is not None:
+            return typed
+        while said := self.ask("Read after how many seconds? (Enter: not known) "):
+            timed = self.session.reader.only_value(*_named_in(record), f"{record['value']} after {said.removeprefix('after').strip()}", record)
+            if timed is not None and "after_s" in timed.record:
+                return replace(typed, record={**record, "after_s": timed.record["after_s"]})
+            self.say(f"{printable(said)} is no time. Type seconds, such as 330, or Enter.")
+        self.say("Kept without the seconds: it does not count where they are wanted.")
+        return typed
 
     def _fields(self, reading: NextReading) -> dict[str, object]:
         """A record of it, as far as it says how it is taken; the meter is the visit's own where that is known."""
@@ -398,7 +440,7 @@ class Desk:
 
     def never_there(self, name: str, step: object) -> None:
         """The furnace never comes to where that could be read: where it stops instead tells more than the reading would."""
-        self.session.tell("never", {"name": name, "step": step})
+        self.session.tell("never", {"name": name, "step": step, "nothing_there": True})
         stops = self.session.evidence.sign_of_stopping
         told = {(self.session.record(e).name, self.session.record(e).call) for e in self.session.visit.telling}
         if stops is None or (stops, self.session.visit.call) in told or not self._ask_for("sign", stops, {}):
@@ -438,8 +480,13 @@ def _as_wanted(wanted: Wanted) -> dict[str, object]:
     return fields | ({"set_up": list(wanted.set_up)} if wanted.set_up else {})
 
 
+def _named_in(record: Mapping[str, object]) -> tuple[str, str]:
+    """Kind and id of what a record is of."""
+    return next((kind, str(record[kind])) for kind in ("point", "sign") if kind in record)
+
+
 def _in_words(fields: dict[str, object]) -> str:
     told = [f"at {str(fields['step']).replace('_', ' ')}"] if "step" in fields else []
-    told += [table[str(fields[name])] for name, table in (("meter", METER), ("contact", CONTACT)) if name in fields]
+    told += [table[str(fields[name])] for name, table in (("meter", METER), ("contact", CONTACT), ("hold", HOLD)) if name in fields]
     told += [SET_UP[str(s)] for s in fields.get("set_up", [])]  # type: ignore[attr-defined]
     return ", ".join(told)

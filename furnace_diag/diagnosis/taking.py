@@ -47,18 +47,19 @@ def in_short(condition: Condition | Check, k: Knowledge) -> str:
 def _how(w: Wanted) -> str:
     steps = [s.replace("_", " ") for s in w.step]
     told = [f"at {' or '.join(steps if len(steps) <= MOST_STEPS else steps[:1])}"] if steps else []
-    told += [_when(w)] if _when(w) else []
+    told += [when(w)] if when(w) else []
     told += [table[word] for table, word in ((METER, w.meter), (CONTACT, w.contact), (HOLD, w.hold)) if word]
     told += [SET_UP[s] for s in w.set_up]
     return "".join(f", {t}" for t in told)
 
 
-def _when(w: Wanted) -> str:
+def when(w: Wanted) -> str:
+    """How long after the step began it must be read, in words; empty where that does not matter."""
     if w.later_than is not None:
-        return f"{w.by_s:g} s after the longest {w.later_than.replace('_', ' ')} (give after_s)"
+        return f"{w.by_s:g} s after the longest {w.later_than.replace('_', ' ')} "
     if w.after_s is not None and w.until_s is not None:
-        return f"between {w.after_s:g} and {w.until_s:g} s (give after_s)"
-    return f"{w.after_s:g} s or more into it (give after_s)" if w.after_s is not None else ""
+        return f"between {w.after_s:g} and {w.until_s:g} s"
+    return f"{w.after_s:g} s or more into it" if w.after_s is not None else ""
 
 
 def cautions_for(conditions: Sequence[Condition | Check], k: Knowledge) -> tuple[str, ...]:

@@ -66,10 +66,18 @@ class Session:
     def answer(self, more: Iterable[Record] = ()) -> Answer:
         """The answer to that."""
         more = tuple(more)
-        key = (tuple(e.number for e in self.visit.telling), tuple(sorted(self.visit.options.items())), self.visit.without, frozenset(self.visit.never), more)
+        never = self._never()
+        key = (tuple(e.number for e in self.visit.telling), tuple(sorted(self.visit.options.items())), self.visit.without, never, more)
         if key not in self._answers:
-            self._answers[key] = answer(self.report(more), self.evidence, self.visit.without, self.visit.never)
+            self._answers[key] = answer(self.report(more), self.evidence, self.visit.without, never)
         return self._answers[key]
+
+    def _never(self) -> frozenset[tuple[str, str | None]]:
+        """What is not to be asked for: readings that cannot be had, and all of a step that the call never comes to, or of one after it."""
+        order = self.evidence.family.sequence.order
+        first = {s: order[order.index(s) :] if s in order else (s,) for s in self.visit.unreached}
+        steps = {later for s in first.values() for later in s}
+        return frozenset(self.visit.never) | {(name, step) for name in (*self.knowledge.point, *self.knowledge.sign) for step in steps}
 
     def hazards(self) -> tuple[Found, ...]:
         """What stops the visit: told by what tells of the fault, or by what was read after the repair."""
@@ -150,10 +158,14 @@ class Session:
         point = self.knowledge.point.get(str(fields.get("point")))
         if point is not None and visit.meter and "meter" not in fields and point.function == "ac_volts":
             fields["meter"] = visit.meter
-        began = self._began(fields.get("step")) if str(fields.get("call", "1")) == str(visit.call) else None
+        began = self.clock_of(fields)
         if began is not None and "after_s" not in fields and at > began:
             fields["after_s"] = str(int(at - began))
         return fields
+
+    def clock_of(self, fields: Mapping[str, Any]) -> float | None:
+        """From when the seconds of a record count, in seconds since 1970; None where nobody marked it in its call."""
+        return self._began(fields.get("step")) if str(fields.get("call", self.visit.call)) == str(self.visit.call) else None
 
     def _began(self, step: object) -> float | None:
         """From when the seconds of a reading at *step* count: the valve's click, or before gas is due the call; None where that is not known."""

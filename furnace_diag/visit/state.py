@@ -39,7 +39,7 @@ class Visit:
     """A visit as far as it has gone. *drill*: the lesson, where the furnace is a virtual one and nobody's.
 
     *typed*: how many records were typed, those taken back among them. *asked*: questions of the start that are over, answered
-    or not. *click*, *call_began*: when the valve clicked and the call began, in seconds since 1970. *never*: readings that cannot be had, as name and step.
+    or not. *click*, *call_began*: when the valve clicked and the call began, in seconds since 1970. *never*: readings that cannot be had, as name and step; *unreached*: steps that the running call never comes to.
     """
 
     family: str = ""
@@ -53,6 +53,7 @@ class Visit:
     asked: set[str] = field(default_factory=set)
     without: tuple[str, ...] = ()
     never: set[tuple[str, str | None]] = field(default_factory=set)
+    unreached: set[str] = field(default_factory=set)
     meter: str | None = None
     call: int = 1
     call_began: float | None = None
@@ -147,6 +148,8 @@ def _without(visit: Visit, event: Event) -> None:
 
 def _never(visit: Visit, event: Event) -> None:
     visit.never.add((str(event.says["name"]), event.says.get("step")))
+    if event.says.get("nothing_there") and event.says.get("step"):
+        visit.unreached.add(str(event.says["step"]))
 
 
 def _meter(visit: Visit, event: Event) -> None:
@@ -155,6 +158,7 @@ def _meter(visit: Visit, event: Event) -> None:
 
 def _call(visit: Visit, event: Event) -> None:
     visit.call, visit.call_began, visit.click = int(event.says["call"]), event.seconds, None
+    visit.unreached = set()
 
 
 def _click(visit: Visit, event: Event) -> None:

@@ -323,3 +323,93 @@ def test_the_checklist_of_a_proof_fits_a_small_screen_with_all_that_it_lacks_in_
     assert places == sorted(places)
     assert names
     assert told.count("\n") < 55, told
+
+
+class Follower:
+    """Follows a proof by Enter alone; every value is that of the rules' own example, read after *seconds*."""
+
+    first_key = 0.0
+
+    def __init__(self, session: Session, values: dict[str, str], seconds: list[str]) -> None:
+        self.session, self.values, self.seconds = session, values, seconds
+        self.desk = Desk(session, self, lambda: 40)
+        self.said: list[str] = []
+        self.desk.say = lambda *text: self.said.extend(text)  # type: ignore[method-assign]
+        self.prompts: list[str] = []
+
+    def ask(self, prompt: str) -> str | None:
+        self.prompts.append(prompt)
+        if prompt == "> ":
+            return ""
+        if prompt.startswith("Read after"):
+            return self.seconds[-1] if "is no time" in self.said[-1] else self.seconds[0]
+        return self.values[next(n for text in reversed(self.said) for n in self.values if f"({n})" in text)]
+
+    def ask_key(self, prompt: str, keys: object) -> str | None:
+        return "l" if prompt.startswith("Your meter") else ""
+
+
+FOUND_DEAD = ["heat terminal 0.2 low on pin load on at heating", "across heat output 119 at chain open", "heat terminal 0.1 low at blower on delay"]
+
+
+@pytest.mark.parametrize(("seconds", "proved"), [("125", True), ("after 125 s", True), ("soon\n125", True), ("60", False), ("", False)])
+def test_a_proof_followed_by_enter_alone_comes_to_its_end(session: Session, evidence: Evidence, seconds: str, proved: bool) -> None:
+    """Whoever does only what the screen says must get there: seconds that count are asked for, and so is every line in each new call."""
+    desk(session, ["no heat", *"nnnnnnn", "y", "y", "y", "y", "n", "", *FOUND_DEAD])
+    held = evidence.knowledge.proof["heat_output_dead"].holds
+    follower = Follower(session, {str(r.get("point", r.get("sign"))): str(r["value"]) for r in held}, seconds.split("\n"))
+    while session.answer().board.proved == () and len(follower.prompts) < 100 and follower.ask("> ") is not None:
+        nearest = session.answer().board.nearest
+        assert nearest is not None
+        assert nearest.proof == "heat_output_dead"
+        if follower.said and "`call` as it begins" in follower.said[-1]:
+            session.tell("call", {"call": session.visit.call + 1})
+        follower.said.clear()
+        follower.desk._take_missing(nearest.missing)
+    assert bool(session.answer().board.proved) == proved
+
+
+@pytest.mark.parametrize("follow", ["y", "Y", "yes"])
+def test_yes_alone_answers_the_check_that_is_asked_for_and_no_terminal(session: Session, follow: str) -> None:
+    ohms = ["igniter glows no at igniter warm up", "igniter pin to neutral 119 at igniter warm up", "igniter ohms OL"]
+    desk(session, [*START, *ohms, "mend igniter", "y"])
+    made = Desk(session, Script([]), lambda: 40)
+    while (state := session.after()) is not None:
+        need = next(iter(state.missing))
+        check = session.knowledge.check[need.condition]
+        line = check.any_of[0][0]
+        if line.is_ == ("yes",):
+            break
+        for record in check.holds:
+            for n in range(check.calls):
+                session.take(Typed({**record, "call": str(session.visit.call + n)}), sure=True)
+    assert state is not None
+    made._enter(follow)
+    kept = session.record(session.visit.checking[-1])
+    assert (kept.name, kept.word) == (line.names[0][1], "yes")
+
+
+def test_a_step_that_the_call_never_comes_to_is_not_asked_about_again_until_a_new_call(session: Session, evidence: Evidence) -> None:
+    order = evidence.family.sequence.order
+    desk(session, [*START, "inducer runs no"])
+    session.tell("never", {"name": "draft", "step": "inducer_start", "nothing_there": True})
+    later = set(order[order.index("inducer_start") :])
+    assert not {r.step for r in session.answer().next} & later
+    session.tell("call", {"call": 2})
+    assert session.visit.unreached == set()
+    session.undo()
+    session.undo()
+    assert session.visit.unreached == set()
+
+
+def test_a_long_row_of_choices_is_printed_whole_and_never_put_into_the_prompt(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    """A terminal shows only the end of a prompt that is longer than its line."""
+    script = Script([*START, "stops at"])
+    prompts: list[str] = []
+    asked = script.ask
+    script.ask = lambda prompt: prompts.append(prompt) or asked(prompt)  # type: ignore[method-assign, func-returns-value]
+    Desk(session, script, lambda: 40).run()
+    assert prompts[-1] == ": "
+    told = capsys.readouterr().out
+    assert all(v.replace("_", " ") in " ".join(told.split()) for v in session.knowledge.sign["stops_at"].values)
+    assert all(len(line) <= 40 for p in prompts for line in p.splitlines())
