@@ -176,7 +176,7 @@ class Desk:
             return self._judgement(claim, "unreadable", _told(claim.fatal)[0], notes=_told([*claim.fatal[1:], *claim.notes]))
         if not claim.report.records and claim.unread:
             return self._judgement(claim, "unreadable", "Nothing of what was read could be understood.")
-        clash = clashing(claim.report.records)
+        clash = clashing(claim.report.records, self.knowledge.sign)
         if clash:
             what = "Two records answer the same question in two ways, so at least one of them is wrong."
             return self._judgement(claim, "cannot_be_true_together", what, clash=_told(clash))
@@ -231,7 +231,8 @@ class Desk:
         if claim.part != BOARD and share >= self.bounds.elsewhere:
             return "plausible", f"The records point to the {part} ({share:.0%}). The rules have no proof for this part.", ()
         if not claim.report.records:
-            return "not_shown", "Nothing was read, so nothing is shown.", ()
+            what = "Nothing of what was written could be read" if claim.unmatched else "Nothing was read"
+            return "not_shown", f"{what}, so nothing is shown.", ()
         known = BOARD_SAYS.get(seen.board.verdict, "") if claim.part == BOARD else ""
         lean = f" They lean to the {_words(cause.part)} ({cause.share_of_part:.0%}), which is not enough to name it." if leads and cause is not None else ""
         return "not_shown", (known or f"The records do not decide whether the {part} has failed.") + lean, ()

@@ -1,4 +1,8 @@
-"""Free text of a claim, a piece at a time -> the fields of records. Read by the reader of the prompt's typed lines; what is not plain is left."""
+"""Free text of a claim, a piece at a time -> the fields of records. Read by the reader of the prompt's typed lines; what is not plain is left.
+
+Nobody is there to say that it was meant otherwise, so less is taken than at the prompt. A step counts only with its "at" or "on" ("intermittent
+no heat" tells of no step), and "replaced board" alone is as likely the repair that the claim is for as one before it.
+"""
 
 from __future__ import annotations
 
@@ -6,9 +10,11 @@ from functools import lru_cache
 
 from furnace_diag.diagnosis.records import Vocabulary
 from furnace_diag.problems import BadInput
-from furnace_diag.visit.lines import NAMED, Reader, Typed, Unclear
+from furnace_diag.visit.lines import DONE_FIRST, NAMED, Reader, Typed, Unclear
 
 MOST_KEPT = 20_000  # pieces that are remembered, because the same words come again and again
+LINKS = {"at", "in", "on", "during"}  # before a step
+DONE = DONE_FIRST | {"part", "yes"}  # what was done, without what came of it
 MOST_TOLD = 4  # names that a piece could mean
 
 Fields = dict[str, str]  # of one record; kind and name tell what it is of
@@ -24,13 +30,15 @@ class FreeText:
     def records(self, text: str) -> list[Fields]:
         """What a piece such as "inducer runs" or "heat terminal 0.2 low pin" says, of each heat call it tells of; empty where that is not plain."""
         typed = self._read(text)
-        if not isinstance(typed, Typed) or typed.guessed:
+        if not isinstance(typed, Typed) or typed.guessed or _may_be_otherwise(typed, text):
             return []
         return [_fields(typed) | ({"call": str(call)} if typed.calls > 1 else {}) for call in range(1, typed.calls + 1)]
 
     def advice(self, text: str) -> str:
         """What a piece that is not plain could be; empty where it is like nothing."""
         typed = self._read(text)
+        if isinstance(typed, Typed) and _without_outcome(typed):
+            return "If it was done before this claim, say what came of it, such as no change."
         choices = typed.choices if isinstance(typed, Unclear) else (typed,) if typed else ()
         names = dict.fromkeys(f["name"] for f in map(_fields, choices))
         return f"It could be {' or '.join(list(names)[:MOST_TOLD])}: write the name in full." if names else ""
@@ -40,6 +48,15 @@ class FreeText:
             return self._reader.read(text)
         except BadInput:
             return None
+
+
+def _may_be_otherwise(typed: Typed, text: str) -> bool:
+    """Whether a step is told without a word before it, or a repair without what came of it."""
+    return _without_outcome(typed) or ("step" in typed.record and not LINKS & set(text.lower().split()))
+
+
+def _without_outcome(typed: Typed) -> bool:
+    return "history" in typed.record and set(str(typed.record["value"]).lower().split()) <= DONE
 
 
 def _fields(typed: Typed) -> Fields:

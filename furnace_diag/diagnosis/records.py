@@ -250,7 +250,7 @@ def understand(document: Document, knowledge: Knowledge, vocabulary: Vocabulary 
             records.append(record_at(document, i, vocabulary))
         except BadInput as bad:
             problems += bad.problems
-    problems += clashing(records)
+    problems += clashing(records, knowledge.sign)
     if problems:
         raise BadInput(problems)
     read_as += [f"{printable(r.said)} -> {r.read_as}" for r in records if r.read_as]
@@ -487,8 +487,11 @@ def _figure(knowledge: Knowledge, sign: Sign, text: str) -> str:
     return f" A figure belongs to point: {_or(points)}." if points and text.strip()[:1].isdigit() else ""
 
 
-def clashing(records: Sequence[Record]) -> list[Problem]:
-    """Two different answers to the same question, asked in the same way in the same call."""
+def clashing(records: Sequence[Record], signs: Mapping[str, Sign] | None = None) -> list[Problem]:
+    """Two different answers to the same question, asked in the same way in the same call.
+
+    With *signs* a word and a closer one ("no" and "hums" of a motor that stands) do not clash; without, they are two answers.
+    """
     problems = []
     first: dict[tuple[object, ...], Record] = {}
     for r in records:
@@ -496,11 +499,17 @@ def clashing(records: Sequence[Record]) -> list[Problem]:
             continue
         key = (r.kind, r.name, r.step, r.call, r.after_s, r.meter, r.contact, r.set_up, r.hold)
         other = first.setdefault(key, r)
-        if other is not r and not _agree(other, r):
+        if other is not r and not _agree(other, r) and not (signs and r.kind == "sign" and _may_both_be(signs[r.name], other, r)):
             fix = "Take one out, or say in which call, step or with which meter each was taken."
             where = f"line {other.place.line}"
             problems.append(Problem(r.place, f"{printable(r.said)} here, but {printable(other.said)} at {where}.", fix))
     return problems
+
+
+def _may_both_be(sign: Sign, one: Record, other: Record) -> bool:
+    """Whether two values of a sign may be told of one and the same thing that a furnace shows."""
+    shown = [set(sign.reads_as.get(str(r.word), [r.word])) for r in (one, other)]
+    return bool(shown[0] & shown[1])
 
 
 def _agree(one: Record, other: Record) -> bool:

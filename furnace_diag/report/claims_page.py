@@ -35,16 +35,16 @@ p{margin:.4rem 0}.small{color:#555;font-size:.85rem}
 .bars{display:grid;grid-template-columns:minmax(6rem,14rem) 1fr 3.5rem;gap:.3rem .7rem;align-items:center}
 .bars svg{width:100%;height:1.1rem;display:block}.bars span{overflow-wrap:anywhere}.n{text-align:right;font-variant-numeric:tabular-nums}
 table{border-collapse:collapse}td,th{padding:.15rem .7rem .15rem 0;text-align:left}td.n,th.n{text-align:right}
-.sort{display:flex;flex-wrap:wrap;gap:.4rem;margin:.5rem 0}
+.sort{display:flex;flex-wrap:wrap;gap:.4rem;margin:.5rem 0;align-items:center}
 button{font:inherit;padding:.35rem .7rem;border:1px solid #999;border-radius:4px;background:#fff}
 button[aria-pressed=true]{background:#1a1a1a;color:#fff}
 details{background:#fff;border:1px solid #ddd;border-left:.5rem solid var(--c);border-radius:4px;margin:.3rem 0}
-summary{display:grid;grid-template-columns:9rem 12rem 6.5rem 11rem 1fr;gap:.1rem .8rem;padding:.5rem .7rem;cursor:pointer;overflow-wrap:anywhere}
+summary{display:grid;grid-template-columns:6.5rem 11.5rem 6.2rem 7.5rem 1fr;gap:.1rem .8rem;padding:.5rem .7rem;cursor:pointer;overflow-wrap:anywhere}
 summary b{font-weight:600}
 pre{margin:0;padding:.7rem;border-top:1px solid #eee;white-space:pre-wrap;overflow-wrap:anywhere;font:.85rem/1.5 ui-monospace,monospace}
 .why{padding:.3rem .7rem .7rem;border-top:1px solid #eee;font-size:.9rem;overflow-wrap:anywhere}
 .why p{margin:.25rem 0;padding-left:calc(var(--i,0)*.8rem + 1rem);text-indent:-1rem}
-@media(max-width:46rem){body{padding:.6rem}summary{grid-template-columns:1fr auto}summary .says{grid-column:1/-1}
+@media(max-width:46rem){body{padding:.6rem}summary{grid-template-columns:1fr auto}summary>:nth-child(2n){text-align:right}summary .says{grid-column:1/-1}
 .bars{grid-template-columns:7rem 1fr 2.6rem}}
 @media print{button{display:none}}
 """

@@ -1,12 +1,14 @@
 """Claims judged: `python tests/benchmarks/claims.py [CLAIMS]`. Prints claims a second with full reasons on one core, and on two against one.
 
 Two sets: invented claims whose records hardly ever repeat, the worst for what is remembered, and the same number of claims of
-which every ten have the same records. Nothing here fails on a clock.
+which every ten have the same records. Beside them the load of the machine, and how much more two plain loops get done at once
+than one: two cores can give no more than that. Nothing here fails on a clock.
 """
 
 from __future__ import annotations
 
 import csv
+import multiprocessing
 import os
 import sys
 import tempfile
@@ -33,6 +35,23 @@ def repeated(source: Path, target: Path) -> None:
             table.writerows({**row, "claim": claim[0]["claim"], "shop": claim[0]["shop"]} for row in several[i - i % 10])
 
 
+def loop(_: int = 0) -> int:
+    return sum(i * i for i in range(4_000_000))
+
+
+def machine() -> str:
+    """What two cores are worth just now."""
+    start = time.perf_counter()
+    loop()
+    one = time.perf_counter() - start
+    with multiprocessing.get_context("spawn").Pool(2) as pool:
+        pool.map(loop, [0, 0], chunksize=1)  # both are there from here on
+        start = time.perf_counter()
+        pool.map(loop, [0, 0], chunksize=1)
+        two = time.perf_counter() - start
+    return f"load {os.getloadavg()[0]:.1f}; two plain loops at once get {2 * one / two:.2f} x as much done as one"
+
+
 def main() -> None:
     os.environ.setdefault("OMP_NUM_THREADS", "1")
     from furnace_diag.claims.demo import write_demo
@@ -51,6 +70,7 @@ def main() -> None:
         write_demo(family, top / "all different.csv", count, seed=11)
         repeated(top / "all different.csv", top / "ten alike.csv")
         for path in (top / "all different.csv", top / "ten alike.csv"):
+            print(machine())
             judge = Judge(knowledge, date(2026, 1, 1), {})
             claims = [(raw, False) for raw in Files((path,), judge.reader.headings[judge.reader.first]).claims()]
             judge.lines(claims[: count // 3])  # loads the furnaces and fills what is remembered, as the first thousands of a long run do

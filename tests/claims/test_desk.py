@@ -5,17 +5,22 @@ from __future__ import annotations
 import random
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from furnace_diag.claims.desk import Desk, Judgement
-from furnace_diag.claims.understanding import Claim
+from furnace_diag.claims.reading import Files, RawClaim
+from furnace_diag.claims.understanding import Claim, Reader
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.examples import example_of, records_of
 from furnace_diag.diagnosis.records import Record, Report, Vocabulary, clashing, read_report, record_of
+from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.load import load_rules
+from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import Place, Problem
 
 RULES = load_rules()
@@ -219,3 +224,32 @@ def test_no_cause_is_named_that_cannot_give_a_record(desk: Desk) -> None:
     records = tuple(record_of(e, Place("claim", i, 1), Vocabulary(RULES, family)) for i, e in enumerate(entries, 1))
     judged = desk.judge(claim_of(Report(family, "no heat", records, {})))
     assert judged.verdict in ("cannot_be_true_together", "not_shown")
+
+
+def test_a_word_and_a_closer_one_stand_together(judged: Callable[..., list[Judgement]]) -> None:
+    told = judged("claim,name,value\nA1,inducer_runs,no\nA1,inducer_runs,hums\nA2,inducer_runs,yes\nA2,inducer_runs,hums\n")
+
+    assert [j.verdict == "cannot_be_true_together" for j in told] == [False, True]
+
+
+def test_furnaces_that_give_the_same_are_reckoned_once_and_to_the_same_figures(desk: Desk, family: Family, knowledge: Knowledge) -> None:
+    evidence = Evidence(family, desk.evidence(next(iter(knowledge.furnace))).population)
+    every = evidence.among(np.arange(len(evidence.population.fault_of)))
+    records = [r for proof in knowledge.proof.values() for r in records_of(example_of(proof), knowledge)[0]]
+    bent = [replace(r, step=step, meter=meter) for r in records[::7] for step in (r.step, None) for meter in (None, "low")]
+    pairs = [(a, b) for r in bent if (a := evidence.fact(r)) is not None and (b := every.fact(r)) is not None]
+
+    assert len(pairs) > 40
+    for once, each in pairs:
+        np.testing.assert_allclose(once.fit, each.fit, rtol=0, atol=1e-12)
+
+
+def test_a_reading_met_before_with_another_figure_is_read_as_if_it_were_the_first(
+    knowledge: Knowledge, read: Callable[..., tuple[list[RawClaim], Files]]
+) -> None:
+    figures = ("117 V", "0.2", "about 24", "24 to 26", "OL", "nonsense", "3 ohms", "0.2 v ac")
+    rows = "".join(f"A{i},heat_terminal_to_neutral,{figure},heating,low\n" for i, figure in enumerate(figures))
+    claims, _ = read(f"claim,name,value,step,meter\n{rows}")
+    warm = Reader(knowledge, date(2026, 6, 1))
+
+    assert [warm.understood(raw) for raw in claims] == [Reader(knowledge, date(2026, 6, 1)).understood(raw) for raw in claims]

@@ -363,3 +363,56 @@ def test_a_line_of_the_map_that_no_file_needs_is_told() -> None:
     assert (result.exit_code, len(results)) == (0, 1)
     assert "speaks of headings that no file has: Dealer nmae." in re.sub(r"\s+", " ", result.output)
     assert "Job" not in Path("out/problems.txt").read_text(encoding="utf-8")
+
+
+def test_rows_set_aside_are_counted_last_and_end_well_where_others_are_judged() -> None:
+    result, results = judged(f"{RECORDS},Oak,2026-03-01,igniter_ohms,OL,,\n")
+
+    assert result.exit_code == 0
+    assert [r["verdict"] for r in results].count("unreadable") == 1
+    assert result.stderr.splitlines()[-1] == "1 of 3 claims could not be judged. See problems.txt."
+
+
+def test_where_nothing_could_be_judged_the_status_is_2_and_one_is_one() -> None:
+    result, results = judged("claim,shop,name,value\nA1,Oak,igniter_ohms,about right\n")
+
+    assert (result.exit_code, [r["verdict"] for r in results]) == (2, ["unreadable"])
+    assert result.stdout.startswith("1 claim judged")
+    assert "1 entry of 1 claim could not be read" in result.stdout
+    assert result.stderr.splitlines()[-1] == "1 of 1 claim could not be judged. See problems.txt."
+
+
+def test_each_column_that_is_not_read_is_told_once_also_one_without_a_heading() -> None:
+    strange = [f"colour {chr(97 + i % 26)}{chr(97 + i // 26)}" for i in range(300)]
+    head = ",".join(["claim", *strange, strange[0], "", "igniter ohms"])
+    cells = ",".join(["x"] * 301)
+    judged(f"{head}\nA1,{cells},lost,OL\nA2,{cells},lost too,OL\n")
+    problems = Path("out/problems.txt").read_text(encoding="utf-8")
+
+    assert [name for name in strange if len(re.findall(rf"\b{name}\b", problems)) != 1] == []
+    assert problems.count("has no heading") == 1
+    assert "lost too" not in problems
+
+
+def test_earlier_results_are_found_in_any_order_and_numbers_used_twice_left_out() -> None:
+    judged(RECORDS)
+    lines = Path("out/results.jsonl").read_text(encoding="ascii").splitlines()
+    changed = lines[0].replace('"verdict":"not_supported"', '"verdict":"plausible"')
+    Path("old.jsonl").write_text("\n".join([lines[1], changed]) + "\n", encoding="ascii")
+    once = run("judge", "claims.csv", "--out", "new", "--again", "old.jsonl", "--workers", "1", "--today", "2026-06-01")
+    Path("old.jsonl").write_text("\n".join([lines[1], changed, changed]) + "\n", encoding="ascii")
+    twice = run("judge", "claims.csv", "--out", "new", "--again", "old.jsonl", "--workers", "1", "--today", "2026-06-01")
+
+    assert "A1: plausible, now not supported." in once.output
+    assert "Judged otherwise than before: 1, of 2 claims in both." in once.output
+    assert "Judged otherwise than before: 0, of 1 claim in both." in twice.output
+
+
+def test_a_shop_may_write_its_work_in_a_column_of_its_own() -> None:
+    _, results = judged('claim no,repair date,work performed\nA1,2026-01-05,"Inducer runs; no glow; igniter ohms OL; smelled funny"\n')
+
+    assert results[0]["date"] == "2026-01-05"
+    assert [next(iter(r)) + ":" + str(next(iter(r.values()))) for r in results[0]["records"]] == [  # type: ignore[attr-defined]
+        "sign:inducer_runs", "sign:igniter_glows", "point:igniter_ohms",
+    ]  # fmt: skip
+    assert len(results[0]["unmatched"]) == 1  # type: ignore[arg-type]

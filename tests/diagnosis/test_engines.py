@@ -107,6 +107,17 @@ def test_engines_fire_what_a_naive_chainer_fires(rules: list[ChainRule], facts: 
             assert {(f.rule, tuple(frozenset(x.items()) for x in f.facts)) for f in firings} == expected, make
 
 
+@settings(max_examples=300, deadline=None)
+@given(rules=rule_sets(), facts=FACTS)
+def test_rules_that_share_no_name_conclude_apart_what_all_conclude_together(rules: list[ChainRule], facts: list[Fact]) -> None:
+    index = Index(rules)
+    parts = index.apart(frozenset(p for f in facts for p in index.met_by(f)))
+    apart = [naive(list(part.rules), [f for f in facts if f["k"] in part.names]) for part in parts]
+
+    assert set().union(*apart) == naive(rules, facts)
+    assert sum(len(a.names & b.names) for a, b in itertools.combinations(parts, 2)) == 0
+
+
 def test_the_order_of_facts_and_an_earlier_run_change_nothing() -> None:
     rules = [ChainRule("both", (Pattern("a", ("gt", "v", 1)), Pattern("b")), ("ab",)), ChainRule("lone", (Pattern("a"),), ("only a",), ("ab",))]
     facts: list[Fact] = [{"k": "a", "v": 2}, {"k": "b", "v": 1}, {"k": "a", "v": 0}]

@@ -1,0 +1,57 @@
+"""Free text of claims: what a shop writes is read where it can mean one thing only; the rest is left to a person. The texts are of our own invention."""
+
+from __future__ import annotations
+
+import pytest
+
+from furnace_diag.claims.free_text import FreeText
+from furnace_diag.diagnosis.records import Vocabulary
+from furnace_diag.knowledge.models import Knowledge
+
+
+@pytest.fixture(scope="module")
+def free(knowledge: Knowledge) -> FreeText:
+    return FreeText(Vocabulary(knowledge))
+
+
+@pytest.mark.parametrize(
+    ("text", "record"),
+    [
+        ("inducer runs", {"kind": "sign", "name": "inducer_runs", "value": "runs"}),
+        ("no flame", {"kind": "sign", "name": "flame_seen", "value": "no"}),
+        ("igniter ohms OL", {"kind": "point", "name": "igniter_ohms", "value": "OL"}),
+        ("heat terminal 0.2 low pin", {"kind": "point", "name": "heat_terminal_to_neutral", "value": "0.2", "meter": "low", "contact": "pin"}),
+        ("blower runs no at heating", {"kind": "sign", "name": "blower_runs", "value": "no", "step": "heating"}),
+    ],
+)
+def test_a_plain_piece_is_what_it_says(free: FreeText, text: str, record: dict[str, str]) -> None:
+    assert free.records(text) == [record]
+
+
+def test_what_was_so_in_two_calls_is_two_records(free: FreeText) -> None:
+    told = free.records("igniter glows no 2 calls")
+
+    assert [r.get("call") for r in told] == ["1", "2"]
+    assert {r["name"] for r in told} == {"igniter_glows"}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "heat 0.2 low pin",  # begins the names of several points
+        "intermittent no heat",  # tells of no step, and that it does come and go
+        "replaced board",  # as likely the repair that the claim is for
+        "new board",
+        "smelled funny",
+        "thunderstorm last week",
+        "",
+    ],
+)
+def test_what_could_mean_two_things_or_nothing_is_left(free: FreeText, text: str) -> None:
+    assert free.records(text) == []
+
+
+def test_advice_names_what_a_piece_could_be(free: FreeText) -> None:
+    assert "heat_terminal_to_neutral" in free.advice("heat 0.2 low pin")
+    assert "what came of it" in free.advice("replaced board")
+    assert free.advice("smelled funny") == ""
