@@ -36,8 +36,10 @@ NO_FLAME: Seen = ("flame_seen", "standby", ("no",))
 R_IS_FED = "r_to_c_at_board"
 
 ALWAYS: tuple[tuple[tuple[Seen, ...], Seen], ...] = (
-    *(((("limit_return_to_c_at_board", s, "control_voltage"),), (R_IS_FED, s, "control_voltage")) for s in ("call", "inducer_start", "fan_call", "cooling_call")),
-    *(((("pressure_switch_return_to_c", s, "control_voltage"),), (R_IS_FED, s, "control_voltage")) for s in ("inducer_start", "igniter_warm_up", "ignition_trial", "heating")),
+    *(((("limit_return_to_c_at_board", s, "control_voltage"),), (R_IS_FED, s, "control_voltage"))
+      for s in ("call", "inducer_start", "fan_call", "cooling_call")),
+    *(((("pressure_switch_return_to_c", s, "control_voltage"),), (R_IS_FED, s, "control_voltage"))
+      for s in ("inducer_start", "igniter_warm_up", "ignition_trial", "heating")),
     *(((one,), ROLLOUT_IN) for one in (GLOWS, GAS_FED, CLICKS, BURNED)),
     ((GLOWS,), NO_FLAME),
     ((("light_says", "standby", ("no_fault",)), ("pressure_switch_return_to_c", "standby", "dead_of_24")), NO_FLAME),
@@ -87,6 +89,7 @@ def test_what_only_mostly_goes_with_another_counts_for_nothing(given: tuple[Seen
 
 # --- near misses: what is nearly one of these ways meets nothing -----------------------------------
 
+AT_PIN: dict[str, object] = {"meter": "low", "contact": "pin", "set_up": ["load_on"]}
 NEARLY = (
     # condition, the record that meets it, what is changed in it
     ("control_voltage_at_board", {"point": "pressure_switch_return_to_c", "value": "25 V", "step": "ignition_trial", "contact": "pin"}, {"value": "20.2 V"}),
@@ -99,8 +102,8 @@ NEARLY = (
     ("inducer_runs_in_call", {"point": "gas_pin_to_c", "value": "25 V", "step": "ignition_trial"}, {"value": "15 V"}),
     ("fresh_call", {"sign": "igniter_glows", "value": "yes", "step": "igniter_warm_up"}, {"step": "lockout"}),
     ("fresh_call", {"sign": "burners_light", "value": "stay_lit"}, {"value": "no"}),
-    ("line_at_board", {"point": "across_inducer_relay", "value": "120 V", "step": "inducer_start", "meter": "low", "contact": "pin", "set_up": ["load_on"], "after_s": "20"}, {"value": "100 V"}),
-    ("line_seen_at_board", {"point": "across_heat_output", "value": "120 V", "step": "heating", "meter": "low", "contact": "pin", "set_up": ["load_on"]}, {"set_up": []}),
+    ("line_at_board", {"point": "across_inducer_relay", "value": "120 V", "step": "inducer_start", **AT_PIN, "after_s": "20"}, {"value": "100 V"}),
+    ("line_seen_at_board", {"point": "across_heat_output", "value": "120 V", "step": "heating", **AT_PIN}, {"set_up": []}),
 )  # fmt: skip
 
 
