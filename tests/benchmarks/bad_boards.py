@@ -157,20 +157,8 @@ def prove(evidence: Evidence, population: Population, bench: Bench, row: int) ->
 
     def ended(how: str, nearest: ProofState | None = None) -> Proving:
         lacked = tuple(n.condition for n in nearest.missing) if nearest else ()
-<<<<<<< HEAD
-        return Proving(
-            str(evidence.family.faults[bench.fault_of[row]]),
-            how,
-            _read(records, start),
-            len(records) - len(start) + len(again),
-            for_diagnosis,
-            lacked,
-            tuple(records),
-        )
-=======
         fault, entries = str(evidence.family.faults[bench.fault_of[row]]), len(records) - len(start) + len(again)
         return Proving(fault, how, _read(records, start), entries, for_diagnosis, lacked, tuple(records))
->>>>>>> proofs
 
     while True:
         now = answer(Report(evidence.family.furnace.furnace, "", tuple(records), options), evidence, never=frozenset(never))

@@ -35,8 +35,6 @@ ROLLOUT_IN: Seen = ("reset_buttons", "power_off", ("all_in",))
 NO_FLAME: Seen = ("flame_seen", "standby", ("no",))
 R_IS_FED = "r_to_c_at_board"
 
-UNDER_LOAD = {"meter": "low", "contact": "pin", "set_up": ["load_on"]}
-
 ALWAYS: tuple[tuple[tuple[Seen, ...], Seen], ...] = (
     *(((("limit_return_to_c_at_board", s, "control_voltage"),), (R_IS_FED, s, "control_voltage"))
       for s in ("call", "inducer_start", "fan_call", "cooling_call")),
@@ -104,13 +102,8 @@ NEARLY = (
     ("inducer_runs_in_call", {"point": "gas_pin_to_c", "value": "25 V", "step": "ignition_trial"}, {"value": "15 V"}),
     ("fresh_call", {"sign": "igniter_glows", "value": "yes", "step": "igniter_warm_up"}, {"step": "lockout"}),
     ("fresh_call", {"sign": "burners_light", "value": "stay_lit"}, {"value": "no"}),
-<<<<<<< HEAD
-    ("line_at_board", {"point": "across_inducer_relay", "value": "120 V", "step": "inducer_start", **UNDER_LOAD, "after_s": "20"}, {"value": "100 V"}),
-    ("line_seen_at_board", {"point": "across_heat_output", "value": "120 V", "step": "heating", **UNDER_LOAD}, {"set_up": []}),
-=======
     ("line_at_board", {"point": "across_inducer_relay", "value": "120 V", "step": "inducer_start", **AT_PIN, "after_s": "20"}, {"value": "100 V"}),
     ("line_seen_at_board", {"point": "across_heat_output", "value": "120 V", "step": "heating", **AT_PIN}, {"set_up": []}),
->>>>>>> proofs
 )  # fmt: skip
 
 
