@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from furnace_diag.knowledge.models import Knowledge
 
 PAGE = "page.html"
+FIRST_TOLD = 100  # claims done before the time left is told
 STOPPED = 130  # the usual status of a command that was stopped by hand
 in_option = click.option("--in", "folder", type=click.Path(path_type=Path), required=True, metavar="DIR", help="The folder that claims judge wrote.")
 workers_option = click.option("--workers", type=click.IntRange(1, 256), metavar="N", help="Cores to use; all of them if left out.")
@@ -210,7 +211,7 @@ def _progress() -> Progress:
 
     def tell(done: int, total: int, left: float) -> None:
         share = 1000 * done // max(total, 1) if sys.stderr.isatty() else 10 * done // max(total, 1)
-        if share == told[0]:
+        if share == told[0] or done < min(FIRST_TOLD, total):  # the first ones take far longer than the rest
             return
         told[0] = share
         line = f"{done:,} of {total:,} claim{'s' * (total != 1)}, {int(left) // 60}:{int(left) % 60:02} left"
