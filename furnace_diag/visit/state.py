@@ -39,7 +39,8 @@ class Visit:
     """A visit as far as it has gone. *drill*: the lesson, where the furnace is a virtual one and nobody's.
 
     *typed*: how many records were typed, those taken back among them. *asked*: questions of the start that are over, answered
-    or not. *click*, *call_began*: when the valve clicked and the call began, in seconds since 1970. *never*: readings that cannot be had, as name and step; *unreached*: steps that the running call never comes to.
+    or not. *click*, *call_began*: when the valve clicked and the call began, in seconds since 1970. *never*: readings that cannot be had, as name and step.
+    *unreached*: steps that the running call never comes to.
     """
 
     family: str = ""
