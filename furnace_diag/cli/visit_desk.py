@@ -28,6 +28,7 @@ from furnace_diag.visit.session import Doubtful, Session
 
 OPEN = frozenset(["", "?", "skip", "dont know", "do not know", "not sure", "unknown", "dunno", "no idea"])
 PROMPT = "> "
+MENDS_A_SLIP = frozenset(["undo", "fix", "remove", "list"])  # commands that are of use before the first screen
 LONGEST_PROMPT = 39  # characters, so that it fits the smallest terminal with what is typed below it
 
 
@@ -121,11 +122,14 @@ class Desk:
         if first:
             self._guarded(self._complaint)
             self.say("", "Answer with one key; Enter leaves a question open.")
+        self._questions()
+        if first and not self.session.answer().hazards:
+            self._guarded(self._before)
+
+    def _questions(self) -> None:
         for group in ("safety", "behaviour"):
             while (asked := self.session.questions(group)) and not self.session.hazards():
                 self._guarded(lambda question=asked[0]: self._question(question))  # type: ignore[misc]
-        if first and not self.session.answer().hazards:
-            self._guarded(self._before)
 
     def _complaint(self) -> None:
         self.session.tell("complaint", {"text": printable(self.ask("What is the complaint? "), 400)})
@@ -171,7 +175,15 @@ class Desk:
         self.say("Was anything replaced before you came, or did anything happen (storm, new thermostat, ...)?")
         self.say("One a line, such as: board no change. Enter when done.")
         while line := self.ask("before: "):
-            self._guarded(lambda said=line: self._keep_all(said))  # type: ignore[misc]
+            if line.split()[0].lower() in MENDS_A_SLIP:
+                self._guarded(lambda said=line: self._slip(said))  # type: ignore[misc]
+                self._questions()  # a slip may have cut them short
+            else:
+                self._guarded(lambda said=line: self._keep_all(said))  # type: ignore[misc]
+
+    def _slip(self, line: str) -> None:
+        if not self._commanded(line):
+            self._keep_all(line)
 
     def _keep_all(self, line: str) -> None:
         for piece in filter(None, (p.strip() for part in line.split(",") for p in part.split(" and "))):
@@ -322,13 +334,13 @@ class Desk:
         elif lacks:
             self.say(f"The same again in a new heat call ({lacks[0].calls_left} more): `call` as it begins.")
         else:
-            self.say("The proof lacks nothing.")
+            self.say("The proof lacks no reading, but an entry speaks against it: `proof` shows which, `fix` corrects a slip.")
 
     def _told_in_this_call(self, need: Need) -> bool:
-        """Whether one way to meet a condition was told of the running call, however it turned out."""
+        """Whether what Enter asks for to meet a condition was told of the running call, however it turned out."""
         told = {(r.name, r.call) for r in map(self.session.record, self.session.visit.telling)}
-        ways = self.session.knowledge.condition[need.condition].any_of
-        return any(all(any((name, self.session.visit.call) in told for _, name in w.names) for w in way) for way in ways)
+        way = self.session.knowledge.condition[need.condition].any_of[0]
+        return all(any((name, self.session.visit.call) in told for _, name in w.names) for w in way)
 
     def _take_check(self, state: RepairState) -> None:
         """The first check that is not met, in a new heat call where it was met in this one already."""

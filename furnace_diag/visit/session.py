@@ -104,7 +104,7 @@ class Session:
         asked = [q for q in self.knowledge.question.values() if q.group == group]
         last = {e.record.get("sign"): self.record(e).word for e in self.visit.entries}
         over = next((i for i, q in enumerate(asked) if q.ends and last.get(q.sign) in q.ends), len(asked))
-        return [q for q in asked[: over + 1] if q.question not in self.visit.asked]
+        return [q for q in asked[: over + 1] if q.question not in self.visit.asked and q.sign not in last]
 
     def open_safety(self) -> list[Question]:
         """Questions on safety that nothing has answered yet."""
@@ -127,7 +127,8 @@ class Session:
         *instead_of*: the entry that it corrects. *at*: when it was read, in seconds since 1970. *question*: of the start, that it answers.
         Raises BadInput for what is no record.
         """
-        fields = self._filled_in(dict(typed.record), time.time() if at is None else at)
+        of_call = {"call": str(self.record(self._entry(instead_of)).call)} if instead_of is not None and typed.record.keys() & {"point", "sign"} else {}
+        fields = self._filled_in({**of_call, **typed.record}, time.time() if at is None else at)
         made = record_of(fields, Place("your line", 1, 1), self.vocabulary)
         others = {e.number: self.record(e) for e in self.visit.entries if e.number != instead_of and self._same_time(e)}
         clash = clash_of(made, others.values())

@@ -12,6 +12,7 @@ import pytest
 from furnace_diag.cli.visit_desk import Desk
 from furnace_diag.diagnosis.answer import answer
 from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.findings import Need
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import BadInput
@@ -413,3 +414,34 @@ def test_a_long_row_of_choices_is_printed_whole_and_never_put_into_the_prompt(se
     told = capsys.readouterr().out
     assert all(v.replace("_", " ") in " ".join(told.split()) for v in session.knowledge.sign["stops_at"].values)
     assert all(len(line) <= 40 for p in prompts for line in p.splitlines())
+
+
+def test_a_wrong_key_of_the_start_is_mended_before_the_first_screen_and_the_questions_go_on(session: Session) -> None:
+    dead = len(START[1:8]) + 1
+    desk(session, ["no heat", *"nnnnnnn", "n", f"fix {dead} does something", "y", "n", ""])
+    told = {r.name: r.word for r in map(session.record, session.visit.entries)}
+    assert (told["whole_furnace"], told["inducer_runs"], told["igniter_glows"]) == ("does_something", "yes", "no")
+
+
+def test_a_line_of_a_proof_is_not_passed_over_in_a_new_call_because_another_way_to_meet_it_was_told(session: Session) -> None:
+    condition = next(c for c in session.knowledge.condition.values() if len(c.any_of) > 1 and c.any_of[0][0].names[0][0] == "sign")
+    first = {name for w in condition.any_of[0] for _, name in w.names}
+    other = next(way for way in condition.any_of[1:] if not first & {n for w in way for _, n in w.names})
+    made = Desk(session, Script([]), lambda: 40)
+    need = Need(condition.condition, "", ("met",), (), "", 1)
+    for w in other:
+        kind, name = w.names[0]
+        value = w.is_[0] if kind == "sign" else "1"
+        session.take(Typed({kind: name, "value": value}), sure=True)
+    assert not made._told_in_this_call(need)
+    for w in condition.any_of[0]:
+        session.take(Typed({"sign": w.names[0][1], "value": w.is_[0]}), sure=True)
+    assert made._told_in_this_call(need)
+
+
+def test_a_corrected_entry_stays_in_its_heat_call(session: Session) -> None:
+    session.take(Typed({"sign": "inducer_runs", "value": "no"}))
+    session.tell("call", {"call": 2})
+    kept = session.take(Typed({"sign": "inducer_runs", "value": "yes"}), instead_of=session.visit.entries[-1].number)
+    assert isinstance(kept, Record)
+    assert kept.call == 1
