@@ -290,7 +290,7 @@ def test_no_figure_is_told_where_nothing_was_weighed() -> None:
 
 
 def test_every_record_of_the_demo_has_a_name_and_is_read() -> None:
-    run("demo", "--out", "demo", "--claims", "200", "--seed", "5", "--workers", "1")
+    run("demo", "--out", "demo", "--claims", "80", "--seed", "5", "--workers", "1")
     with Path("demo/claims.csv").open(encoding="utf-8", newline="") as table:
         names = {r["name"] for r in csv.DictReader(table)}
 

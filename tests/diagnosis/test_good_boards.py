@@ -28,7 +28,7 @@ from furnace_diag.furnace.population import WHOLE_CALL
 from furnace_diag.knowledge.words import of_whole_call, words_of
 from furnace_diag.knowledge.yaml_text import parse_yaml
 
-SITES = 5  # of those on which a row's readings can all be taken
+SITES = 3  # of those on which a row's readings can all be taken
 LINE, CALL, DEAD, LOST = (108, 132), (20, 30), (0, 10), (0, 15)  # V: as the trade has them, see rules/findings/bands.yaml
 ANY = (-np.inf, np.inf)
 

@@ -24,7 +24,7 @@ PAIRS = {
     ("flame_rod:filmed", "blower_capacitor:weak"): (("flame_goes_out", "flame_current"), ("capacitor_microfarads",)),
     ("igniter:open", "blower_capacitor:open"): (("igniter_ohms",), ("capacitor_microfarads",)),
 }
-SINGLES = ["flame_rod:filmed", "igniter:open", "blower_capacitor:weak", "low_voltage_fuse:blown", "control_board:heat_relay_will_not_close"]
+SINGLES = ["flame_rod:filmed", "low_voltage_fuse:blown", "control_board:heat_relay_will_not_close"]
 PER_FAILURE = 8  # records that tell of it
 
 

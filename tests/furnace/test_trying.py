@@ -6,6 +6,8 @@ for the thermostat and its cable; a short blows a fuse as soon as volts stand on
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 import pytest
 
@@ -14,7 +16,7 @@ from furnace_diag.furnace.observe import solved, volts_of, volts_with_open
 from furnace_diag.furnace.operate import Operation
 from furnace_diag.furnace.population import WHOLE_CALL, Population, furnaces_of
 from furnace_diag.furnace.trying import altered, make, tried
-from furnace_diag.furnace.virtual import VirtualFurnaces
+from furnace_diag.furnace.virtual import Flags, VirtualFurnaces
 from furnace_diag.knowledge.models import Trial
 
 JOINED_WIRES_OFF = "starts_with_thermostat_wires_off"
@@ -40,12 +42,18 @@ def found_blown(family: Family, furnaces: VirtualFurnaces) -> np.ndarray:
     return o.blown
 
 
+@cache
+def found(family: Family, faults: tuple[str, ...], options: tuple[tuple[str, str], ...]) -> tuple[VirtualFurnaces, Flags]:
+    """One usual furnace, and whether its fuse is found blown. Experiments leave it as it is."""
+    furnaces = usual(family, *faults, **dict(options))
+    return furnaces, found_blown(family, furnaces)
+
+
 def comes_of(family: Family, experiment: str, *faults: str, **options: str) -> str | None:
     """The word of an experiment on one usual furnace, as it is found."""
-    furnaces = usual(family, *faults, **options)
     trial = family.knowledge.experiment[experiment].shows
     assert isinstance(trial, Trial)
-    return tried(trial, furnaces, found_blown(family, furnaces))[0]
+    return tried(trial, *found(family, faults, tuple(options.items())))[0]
 
 
 @pytest.mark.parametrize(
