@@ -26,7 +26,7 @@ def texts(found: list[list[Cell] | Problem]) -> list[list[str]]:
     return [[c.text for c in r] for r in found if not isinstance(r, Problem)]
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(body=st.lists(st.lists(CELL, min_size=4, max_size=4), max_size=5), delimiter=st.sampled_from(",;\t"))
 def test_cells_are_those_of_the_csv_module(tmp_path: Path, body: list[list[str]], delimiter: str) -> None:
     out = io.StringIO(newline="")

@@ -135,7 +135,7 @@ def test_what_is_no_readable_file_is_told_with_status_2(tmp_path: Path) -> None:
 
 
 @given(st.binary(max_size=300))
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_any_bytes_give_an_answer_or_status_2(tmp_path: Path, data: bytes) -> None:
     path = tmp_path / "any.yaml"
     path.write_bytes(data)

@@ -192,6 +192,7 @@ def test_a_visit_in_ascii_piped_at_forty_columns_holds_no_other_character(enviro
     assert [line for line in told.stdout.splitlines() if len(line) > 40 and not line.startswith((": ", "> ", "before: ", "Visit kept", "Kept in"))] == []
 
 
+@pytest.mark.skipif("FURNACE_DIAG_TEST_ALL" not in os.environ, reason="builds the furnaces of a second family: half a minute")
 def test_of_two_families_one_is_picked_by_number_and_offered_first_the_next_time(environment: dict[str, str], tmp_path: Path) -> None:
     first = next((own_rules() / "furnaces").glob("*.yaml")).read_text(encoding="utf-8")
     second = re.sub(r"^furnace: .*\nsays: .*$", "furnace: second_family\nsays: The furnace of the second family", first, count=1, flags=re.M)

@@ -95,7 +95,7 @@ def rule_sets(draw: st.DrawFn) -> list[ChainRule]:
 FACTS = st.lists(st.builds(lambda k, fields: {"k": k, **fields}, st.sampled_from("abc"), st.dictionaries(FIELDS, SMALL, max_size=3)), max_size=7)
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(rules=rule_sets(), facts=FACTS)
 def test_engines_fire_what_a_naive_chainer_fires(rules: list[ChainRule], facts: list[Fact]) -> None:
     expected = naive(rules, facts)
@@ -107,7 +107,7 @@ def test_engines_fire_what_a_naive_chainer_fires(rules: list[ChainRule], facts: 
             assert {(f.rule, tuple(frozenset(x.items()) for x in f.facts)) for f in firings} == expected, make
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(rules=rule_sets(), facts=FACTS)
 def test_rules_that_share_no_name_conclude_apart_what_all_conclude_together(rules: list[ChainRule], facts: list[Fact]) -> None:
     index = Index(rules)

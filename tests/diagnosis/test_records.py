@@ -291,19 +291,19 @@ def told_or_read(text: str) -> None:
 
 
 @given(st.one_of(tops, values))
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 def test_any_mapping_is_read_or_told(data: Any) -> None:
     told_or_read(yaml.safe_dump(data, allow_unicode=True))
 
 
 @given(st.one_of(st.text(max_size=200), st.text("recods: -{}[],\n'\"&*!#|>%yes0", max_size=80).map(lambda t: "records:\n" + t)))
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 def test_any_text_is_read_or_told(text: str) -> None:
     told_or_read(text)
 
 
 @given(st.sampled_from(["sign", "point", "event", "history", "step"]), st.text(max_size=40))
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=60, deadline=None)
 def test_any_name_is_one_or_is_refused(kind: str, text: str) -> None:
     names_of_kind = vocabulary().names(kind)
     assert set(names_of_kind.meant(text)) <= set(names_of_kind.ids)

@@ -60,7 +60,7 @@ def test_how_a_reading_was_taken_may_follow_in_any_order(name: str, how: list[st
     assert read(f"{name} {value} {' '.join(how)}") == wanted
 
 
-@settings(deadline=None, max_examples=150)
+@settings(deadline=None, max_examples=50)
 @given(line=st.text(max_size=60) | st.lists(st.sampled_from(PIECES), max_size=9).map(" ".join))
 def test_rubbish_is_refused_in_plain_words_or_read_as_what_can_be_a_record(line: str) -> None:
     try:
