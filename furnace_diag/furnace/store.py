@@ -59,6 +59,11 @@ def key_of(*what: str, code: Iterable[Path] | None = None) -> str:
     return digest.hexdigest()[:32]
 
 
+def key_for(family: Family) -> str:
+    """The name of the store of a family's population."""
+    return key_of(family.knowledge.version, family.furnace.furnace, str(SITES), str(SEED))
+
+
 def keep(folder: Path, key: str, page: Mapping[str, Any], arrays: Mapping[str, NDArray[Any]]) -> bool:
     """Write a store; False where the folder cannot be written (what is in it is then made each time). *page*: of JSON's own kinds."""
     try:
@@ -195,7 +200,7 @@ def build(family: Family, *, tell: Progress | None = None) -> Population:
 def population_for(family: Family, *, tell: Progress | None = None, folder: Path | None = None) -> Population:
     """The family's population: from the store if it is there and whole, else built and stored."""
     place = folder or default_folder()
-    key = key_of(family.knowledge.version, family.furnace.furnace, str(SITES), str(SEED))
+    key = key_for(family)
     found = load(place, key)
     if found is None:
         found = build(family, tell=tell)

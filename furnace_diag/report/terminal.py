@@ -205,8 +205,8 @@ def _pairs_in_short(answer: Answer, width: int) -> Iterator[str]:
         beyond = f" Not at hand, but it would tell: {', '.join(would)}." if would else ""
         yield from _fill(f"Not to be told apart: {'; '.join(told)}.{beyond}", width, "  ", "")
     first = answer.not_told_apart[0] if answer.not_told_apart else None
-    asked = answer.act.check.name if answer.act is not None and answer.act.check is not None else answer.next[0].name if answer.next else None
-    if first is not None and first.parted_by not in (None, asked) and len({f.partition(":")[0] for f in first.failures}) > 1:
+    asked = {answer.act.check.name} if answer.act is not None and answer.act.check is not None else {n.name for n in answer.next}
+    if first is not None and first.parted_by not in (None, *asked) and len({f.partition(":")[0] for f in first.failures}) > 1:
         yield from _fill(f"{_parting(first)} {_plain(first.failures[0])} from {_plain(first.failures[1])}.", width, "  ", "")
 
 

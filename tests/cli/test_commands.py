@@ -46,7 +46,7 @@ def test_a_suspected_board_fits_a_small_screen_with_all_that_its_proof_lacks(cas
     later = [n["condition"].replace("_", " ") for n in board["nearest"]["needs"] if not n["met_by"]][1:]
 
     assert board["verdict"] == "suspected"
-    assert len(shown.splitlines()) < 80
+    assert len(shown.splitlines()) < 70
     assert f"Then: {', '.join(later)}." in told
 
 
