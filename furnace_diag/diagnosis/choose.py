@@ -305,17 +305,21 @@ class _Reckoning:
         low = [k for k in self.evidence.low_keys if k[0] not in lacking and {k[:2], (k[0], None)} & {*again}] if again else []
         self.asked_again = frozenset(low)
         if low and len(self.rows):
-            tables.append(self._table(shown_by(self.evidence, low, self.rows), self.weight, lambda _: True))
+            tables.append(self._table(shown_by(self.evidence, low, self.rows), self.weight, lambda _: True)[0])
         return _joined(tables)
 
     def _usual(self, is_open: Callable[[Key], bool]) -> _Table:
         """What can be seen with a usual meter and the eye."""
         weight = np.zeros(len(self.posterior.rows))
         weight[self.rows] = self.weight
-        return self._table(self.evidence.shown, weight[self.evidence.failed], is_open)
+        table, self.usual_lines, self.usual_starts = self._table(self.evidence.shown, weight[self.evidence.failed], is_open)
+        return table
 
-    def _table(self, shown: Shown, weight: Floats, is_open: Callable[[Key], bool]) -> _Table:
-        """Candidates among what is shown. Readings of a point that cannot be told apart are one outcome. *weight*: of each furnace of *shown*."""
+    def _table(self, shown: Shown, weight: Floats, is_open: Callable[[Key], bool]) -> tuple[_Table, NDArray[np.intp], NDArray[np.intp]]:
+        """Candidates among what is shown, with the lines of it that they have and where among these each outcome starts.
+
+        Readings of a point that cannot be told apart are one outcome. *weight*: of each furnace of *shown*.
+        """
         free = np.array([is_open(key) for key in shown.keys], bool)
         parts = shown.by_part(weight, self.posterior.failures)
         lines = np.flatnonzero(free[shown.column] & ((parts.sum(axis=1) > 0) | (np.arange(len(parts)) >= shown.points)))
@@ -331,7 +335,7 @@ class _Reckoning:
         never = bins[starts] == np.where(np.arange(len(starts)) < np.searchsorted(starts, points), NEVER_BIN, NEVER)
         mean = self.by_part(self.posterior.failures) / max(self.posterior.failures.sum(), 1e-300)
         joint[never] = joint[never].sum(axis=1, keepdims=True) * mean
-        return _Table(keys, joint, first, np.stack([bins[starts], bins[ends]], axis=1), never)
+        return _Table(keys, joint, first, np.stack([bins[starts], bins[ends]], axis=1), never), lines, starts
 
     # --- what they are worth ---------------------------------------------------------------
 
@@ -530,16 +534,33 @@ class _Reckoning:
         return Act(fault.part, fault.failure, says, float(belief[part]), check, now, float(self.costs[part] + left[0]), needs_proof and fault.part == BOARD)
 
     def _best_check(self, table: _Table, part: int) -> NextReading | None:
-        """The reading that tells most of whether it is this part or not; of those that tell nearly as much, the quickest and safest."""
+        """The reading that tells most of whether it is this part or not, something else counted in; of those that tell nearly as much, the quickest."""
         if not table.keys:
             return None
         parts = table.parts
-        two = np.stack([parts[:, part], parts.sum(axis=1) - parts[:, part]], axis=1)
+        two = np.stack([parts[:, part], parts.sum(axis=1) - parts[:, part] + self._of_something_else(table)], axis=1)
         after = np.add.reduceat(_entropy_terms(two.sum(axis=1)) - _entropy_terms(two).sum(axis=1), table.first[:-1])
         gain = _gain(two[table.first[0] : table.first[1]].sum(axis=0), after)
         minutes = np.array([self.minutes_of(key) for key in table.keys])
         best = int(np.argmin(np.where(gain >= AS_TELLING * gain.max(), minutes, np.inf)))
-        return self.reading(table, best, float(minutes[best]) + self._cost_after(table, best)) if gain[best] > 1e-4 else None
+        return self.reading(table, best, float(minutes[best]) + self._cost_after(table, best)) if gain[best] >= LEAST_BITS else None
+
+    def _of_something_else(self, table: _Table) -> Floats:
+        """How likely each outcome is together with something else, shape (outcomes,). What is not of the usual readings tells nothing of it."""
+        known = table.parts.sum(axis=1)
+        chance = known / max(self.posterior.failures.sum(), 1e-300)
+        fault = self.evidence.population.fault_of[self.evidence.failed]
+        each = np.bincount(fault, minlength=len(self.part_of))
+        like, expected = (
+            np.add.reduceat(self.evidence.shown.by_part((belief / each)[fault], belief).sum(axis=1)[self.usual_lines], self.usual_starts)
+            for belief in (self.posterior.like, self.posterior.prior)
+        )
+        usual = len(like)
+        shown = np.where(table.never[:usual], 0, if_something_else(like, expected))
+        of = np.repeat(np.arange(len(table.keys)), np.diff(table.first))[:usual]
+        there = 1 - np.bincount(of, np.where(table.never[:usual], chance[:usual], 0))
+        chance[:usual] = np.where(table.never[:usual], chance[:usual], shown * (there / np.maximum(np.bincount(of, shown), 1e-300))[of])
+        return chance * self.posterior.something_else
 
 
 def _function(entry: Point | Sign) -> str:

@@ -177,8 +177,9 @@ def visit(way: Way, evidence: Evidence, technician: Technician, fault: str, neve
     assert first is not None
     records, minutes, untaken, readings, stopped = [first], START_MINUTES, set(never), 0, False
     begun = weighed(_report(evidence, records), evidence)
+    confirmed: set[str] = set()
     while readings < most:
-        asked = way(evidence, records, untaken)
+        asked = way(evidence, records, untaken) or _confirming(evidence, records, untaken, confirmed)
         if asked is None:
             stopped = True
             break
@@ -191,6 +192,15 @@ def visit(way: Way, evidence: Evidence, technician: Technician, fault: str, neve
         readings, minutes = readings + 1, minutes + _minutes(evidence.knowledge, name)
         records.append(record)
     return _ended(evidence, technician, fault, records, begun, readings, minutes, stopped)
+
+
+def _confirming(evidence: Evidence, records: Sequence[Record], never: Collection[Open], confirmed: set[str]) -> Asked | None:
+    """The check that the program names with its act, once for each part; *confirmed* takes the part down."""
+    act = answer(_report(evidence, records), evidence, never=frozenset(never)).act
+    if act is None or act.check is None or act.part in confirmed:
+        return None
+    confirmed.add(act.part)
+    return act.check.name, act.check.step, act.check.meter
 
 
 def _minutes(k: Knowledge, name: str) -> float:
