@@ -175,7 +175,8 @@ def choose(
         named.setdefault(table.keys[i][0], (i, cost))
     readings = tuple(reckoning.reading(table, i, cost) for i, cost in list(named.values())[:OFFERED])
     worth_mending = now < reckoning.otherwise  # else no part is likely enough to be put right on trial
-    if worth_mending and (not ranked or now <= ranked[0][1]):
+    to_be_proved = reckoning.board_leads and not ranked  # what its proof still asks for is worth it, whatever that tells
+    if to_be_proved or (worth_mending and (not ranked or now <= ranked[0][1])):
         return Choice(readings, reckoning.act(table, now, needs_proof=nearest is not None))
     return Choice(readings, None)
 
