@@ -67,12 +67,14 @@ class Proving:
     """How a visit to a bad board ended: *how* is *proved*, or why not, in words.
 
     *read*: different readings and checks after the start; *for_diagnosis*: those of them taken before the board was the best act.
+    *of_the_furnace*: those of *read* that are readings, without what is only answered for the proof, as that the meter was tried.
     *lacked*: conditions that the nearest proof still lacked.
     """
 
     fault: str
     how: str
     read: int
+    of_the_furnace: int
     entries: int
     for_diagnosis: int
     lacked: tuple[str, ...] = ()
@@ -157,8 +159,9 @@ def prove(evidence: Evidence, population: Population, bench: Bench, row: int) ->
 
     def ended(how: str, nearest: ProofState | None = None) -> Proving:
         lacked = tuple(n.condition for n in nearest.missing) if nearest else ()
-        fault, entries = str(evidence.family.faults[bench.fault_of[row]]), len(records) - len(start) + len(again)
-        return Proving(fault, how, _read(records, start), entries, for_diagnosis, lacked, tuple(records))
+        fault, entries, read = str(evidence.family.faults[bench.fault_of[row]]), len(records) - len(start) + len(again), _read(records, start)
+        answered = {r.name for r in records if r.name in bench.k.sign and bench.k.sign[r.name].only_for_proof}
+        return Proving(fault, how, read, _read([r for r in records if r.name not in answered], start), entries, for_diagnosis, lacked, tuple(records))
 
     while True:
         now = answer(Report(evidence.family.furnace.furnace, "", tuple(records), options), evidence, never=frozenset(never))
@@ -166,8 +169,8 @@ def prove(evidence: Evidence, population: Population, bench: Bench, row: int) ->
             return ended(PROVED)
         if now.hazards:
             return ended("stopped for a hazard", now.board.nearest)
-        if _read(records, start) > MOST_READINGS:
-            return ended(f"more than {MOST_READINGS} readings", now.board.nearest)
+        if (far := ended(f"more than {MOST_READINGS} readings", now.board.nearest)).of_the_furnace > MOST_READINGS:
+            return far
         if now.act is None and now.next:
             asked = now.next[0]
             record = technician.asked(asked.name, asked.step, asked.meter)
@@ -261,6 +264,7 @@ def table(evidence: Evidence, population: Population, sites: int, seed: int, cou
     print(f"\nbad boards that show anything: {count} visits, begun with the complaint and the questions of the start")
     print(f"  proved bad within {MOST_READINGS} different readings   {sum(e.within for e in ends) / count:6.1%}   (wanted 90 %)")
     print(f"  the same reading in another call counted  {sum(e.entries <= MOST_READINGS for e in proved) / count:6.1%}")
+    print(f"  readings of the furnace alone counted     {sum(e.of_the_furnace <= MOST_READINGS for e in proved) / count:6.1%}")
     if proved:
         figures = [float(np.mean([getattr(e, name) for e in proved])) for name in ("read", "for_diagnosis", "entries")]
         print("  of those proved, mean: {:.1f} different readings, {:.1f} of them before the board was the best act; {:.1f} entries".format(*figures))
