@@ -561,7 +561,7 @@ class _Reckoning:
         of = np.repeat(np.arange(len(table.keys)), np.diff(table.first))[:usual]
         there = 1 - np.bincount(of, np.where(table.never[:usual], chance[:usual], 0))
         chance[:usual] = np.where(table.never[:usual], chance[:usual], shown * (there / np.maximum(np.bincount(of, shown), 1e-300))[of])
-        return chance * self.posterior.something_else
+        return np.asarray(chance * self.posterior.something_else)
 
 
 def _function(entry: Point | Sign) -> str:

@@ -12,9 +12,11 @@ import pytest
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.bins import NEVER_BIN, error_of
 from furnace_diag.diagnosis.choose import AS_TELLING, LEAST_CHANCE, _Reckoning, expected_repair_cost
-from furnace_diag.diagnosis.evidence import Evidence, Group, prior_given
+from furnace_diag.diagnosis.evidence import Evidence, Group, chance_of_words, prior_given
 from furnace_diag.diagnosis.records import Record, read_report, understand
-from furnace_diag.diagnosis.weigh import Posterior, weigh
+from furnace_diag.diagnosis.weigh import LIKE, STRANGE, Posterior, weigh
+from furnace_diag.furnace.population import WHOLE_CALL
+from furnace_diag.knowledge.words import words_of
 from furnace_diag.knowledge.yaml_text import parse_yaml
 from furnace_diag.problems import Place
 
@@ -138,3 +140,61 @@ def test_what_confirms_a_repair_is_the_quickest_of_what_tells_as_much(evidence: 
     as_telling = [key for key, b in bits.items() if b >= AS_TELLING * max(bits.values())]
     assert chosen in as_telling
     assert minutes[chosen] == min(minutes[key] for key in as_telling) < max(minutes[key] for key in as_telling)
+
+
+def test_what_something_else_would_show_is_like_a_known_failure_or_like_any(evidence: Evidence) -> None:
+    """Of a sign, by the definition in weigh.py, furnace by furnace: its share is that of the belief in it, and each value's by its chance."""
+    records = read_report(Path("cases") / "limit_open.yaml", evidence.knowledge).records
+    posterior, groups = weighed(records, evidence)
+    reckoning = _Reckoning(evidence, posterior, None, groups)
+    table = reckoning.candidates({(r.name, r.step) for r in records}, {r.name for r in records if r.step is None}, ())
+    mass = reckoning._of_something_else(table)
+    assert np.add.reduceat(mass, table.first[:-1]) == pytest.approx(np.full(len(table.keys), posterior.something_else))
+
+    k, fault = evidence.knowledge, evidence.population.fault_of
+    rows = np.flatnonzero(fault >= 0)
+    each = np.bincount(fault[rows])[fault[rows]]
+    checked = 0
+    for i, (name, step, _) in enumerate(table.keys):
+        here = np.arange(table.first[i], table.first[i + 1])
+        here = here[~table.never[here]]
+        if name not in k.sign or not step or mass[here].sum() < posterior.something_else * (1 - 1e-9):
+            continue  # a furnace that never gets there tells nothing
+        sign = k.sign[name]
+        shown = evidence.population.table[evidence.column((name, step, ""))][rows].astype(int)
+        fits = np.array([chance_of_words(sign, words_of(sign.shows, evidence.family.sequence), v)[shown] for v in sign.values])
+        like, expected = (fits @ (belief[fault[rows]] / each) for belief in (posterior.like, posterior.prior))
+        chance = LIKE * like + (1 - LIKE) * np.maximum(expected, STRANGE)
+        chance = chance[[int(b[0]) for b in table.bins[here]]]
+        if np.isclose(fits.sum(axis=0), 1).all():  # a value for whatever it shows
+            assert mass[here] == pytest.approx(posterior.something_else * chance / chance.sum(), rel=1e-6), (name, step)
+            checked += 1
+    assert checked > 5
+
+
+def test_a_board_that_leads_is_gone_on_with(evidence: Evidence) -> None:
+    """Where it is believed more than all else, there is something to read, or its proof is to be completed: never nothing at all."""
+    text = """
+furnace: {family: induced_draft_hsi_80}
+records:
+  - {sign: whole_furnace, value: dead}
+  - {point: fuse_ohms, value: 0.03 ohm, step: power_off}
+  - {point: r_to_c_at_board, value: 24.9 V, step: cooling_call}
+  - {sign: burners_light, value: "no"}
+  - {point: r_to_w_at_board, value: 0 V, step: call}
+  - {point: heat_terminal_to_neutral, value: 0 V, step: cooling_call}
+  - {point: r_to_c_at_board, value: 25.7 V, step: fan_call}
+  - {sign: air_at_registers, value: none, step: cooling_call}
+  - {sign: light, value: dark, step: call}
+  - {sign: starts_when_joined_at_board, value: "no"}
+"""
+    records = understand(parse_yaml(text, "report.yaml"), evidence.knowledge).records
+    asked_for_ever = {(key[0], None if key[1] in ("", WHOLE_CALL) else key[1]) for key in evidence.usual_keys}
+    now = answer(understand(parse_yaml(text, "report.yaml"), evidence.knowledge), evidence, never=asked_for_ever)
+
+    assert len(records) == 10
+    assert now.parts[0].part == "control_board"
+    assert now.parts[0].probability > 0.5
+    assert not now.next
+    assert now.act is not None
+    assert now.act.needs_proof
