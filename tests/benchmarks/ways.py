@@ -159,7 +159,7 @@ def _further(moment: Moment, i: int) -> float:
     """Minutes of reading candidate *i* and of the best that can be done after each outcome; unlikely ones are reckoned to change nothing."""
     reckoning, table = moment.reckoning, moment.table
     rows = slice(table.first[i], table.first[i + 1])
-    never = reckoning._is_never(table)[rows]
+    never = table.never[rows]
     chances = table.parts[rows].sum(axis=1) / table.parts[rows].sum()
     cost = reckoning.minutes_of(table.keys[i])
     for bins, chance, gone in zip(table.bins[rows], chances.tolist(), never.tolist(), strict=True):
