@@ -187,14 +187,14 @@ def test_through_a_pipe_it_fits_40_columns_and_never_tells_the_fault(tmp_path: P
     assert "igniter:open" not in (tmp_path / "kept.jsonl").read_text()
 
 
-@pytest.mark.parametrize(
-    "rubbish",
-    [
-     b"\xff\xfe\n", b"\x1b[31mread\x07\n", b"read " + b"x" * 5000 + b"\n", "\u202eread\n".encode(), b"volts\nvolts a\nvolts a to\nvolts to to to\n",
-     b"read r to c: purple\n\n",
-     b"wait forever\nwait -5\nwait 1e99 s\n", b"name the culprit\nreplace it\nlift me\njoin us\nnote\nback\n", b"\0\n", b"read {0}\n%s\n"],
-    ids=["bytes", "escape", "long", "bidi", "volts", "figure", "wait", "names", "nul", "format"],
+RUBBISH = (
+    b"\x1b[31mread\x07\n", b"read " + b"x" * 5000 + b"\n", "\u202eread\n".encode(), b"volts\nvolts a\nvolts a to\nvolts to to to\n",
+    b"read r to c: purple\n\n", b"wait forever\nwait -5\nwait 1e99 s\n", b"name the culprit\nreplace it\nlift me\njoin us\nnote\nback\n", b"\0\n", b"read {0}\n%s\n",
 )  # fmt: skip
+LIVES = b"find control board\n"  # a line to which a drill that still listens has an answer
+
+
+@pytest.mark.parametrize("rubbish", [b"\xff\xfe\n", b"".join(LIVES + rubbish for rubbish in RUBBISH) + LIVES], ids=["not text", "text"])
 def test_rubbish_is_answered_kindly_and_changes_nothing(tmp_path: Path, rubbish: bytes) -> None:
     done = piped(rubbish, tmp_path)
 
@@ -202,6 +202,7 @@ def test_rubbish_is_answered_kindly_and_changes_nothing(tmp_path: Path, rubbish:
     assert b"Traceback" not in done.stdout + done.stderr
     assert b"\x1b" not in done.stdout
     assert acts_in(tmp_path) == []
+    assert done.stdout.count(b"> " + LIVES + b"  read line to neutral") == rubbish.count(LIVES)
     assert b"the same command" in b" ".join(done.stdout.split())
 
 
