@@ -51,7 +51,8 @@ class Wanted(Model):
     `is`: the band a reading lies in, or the words a sign may have. Every field that is given must be known of the
     record and agree; what a record leaves out never counts as good. `later_than` names an option of the furnace
     that is a time: the reading was taken at least `by_s` seconds after the longest that it can be. `meets_only`: a record
-    to the contrary says nothing of the condition (no flame does not show that there is no 24 V).
+    to the contrary says nothing of the condition (no flame does not show that there is no 24 V). Lines of one `all_of` are
+    about one and the same heat call, but for those of `any_call` (a cold switch is closed when it is read, not when it opened).
     """
 
     point: Id | None = None
@@ -72,6 +73,7 @@ class Wanted(Model):
     later_than: Id | None = None
     by_s: float = Field(default=0, ge=0, le=86400)
     meets_only: bool = False
+    any_call: bool = False
 
     @model_validator(mode="after")
     def _one_thing(self) -> Wanted:
