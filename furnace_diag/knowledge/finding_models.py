@@ -1,8 +1,6 @@
 """What rules/findings/ may hold: bands, conditions, proofs, hazards and the other findings."""
 
-from __future__ import annotations
-
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import BeforeValidator, Field, StringConstraints, model_validator
 
@@ -37,7 +35,7 @@ class Band(Placed):
     source: Line
 
     @model_validator(mode="after")
-    def _bounded(self) -> Band:
+    def _bounded(self) -> Self:
         if self.at_least is None and self.at_most is None:
             raise ValueError("needs at_least or at_most")
         if self.at_least is not None and self.at_most is not None and self.at_least > self.at_most:
@@ -76,7 +74,7 @@ class Wanted(Model):
     any_call: bool = False
 
     @model_validator(mode="after")
-    def _one_thing(self) -> Wanted:
+    def _one_thing(self) -> Self:
         if len(self.names) != 1:
             raise ValueError(f"names exactly one of {', '.join(KINDS)}")
         if (self.point or self.sign or self.option) and not self.is_:
