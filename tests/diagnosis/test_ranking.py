@@ -68,6 +68,14 @@ def test_tries_before_a_lock_out_point_to_gas_igniter_or_flame_and_to_how_the_bo
     assert probability(as_set, "igniter") > 2 * probability(otherwise, "igniter")
 
 
+@pytest.mark.parametrize("microfarads", [1, 2.5, 5, 7.5])
+def test_a_capacitor_well_below_its_mark_leads_however_far_below(microfarads: float, evidence: Evidence) -> None:
+    """Of a mark of 10 uF; that the trade replaces it below 90 to 94 %: see tests/reference/test_bands.py."""
+    records = f"records: [{{sign: blower_runs, value: slow, step: heating}}, {{point: capacitor_microfarads, value: {microfarads} uF}}]"
+
+    assert likeliest(records, evidence)[0] == "blower_capacitor"
+
+
 def test_probabilities_sum_to_one(evidence: Evidence) -> None:
     result = answered("records: [{sign: inducer_runs, value: yes}]", evidence)
 
