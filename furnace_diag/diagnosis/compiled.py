@@ -167,10 +167,11 @@ class Compiled:
 
     @cached_property
     def of_a_call(self) -> tuple[ChainRule, ...]:
-        """What is to be seen in one heat call: conditions met and denied, and proofs whose conditions of a call all hold."""
+        """What is to be seen in one heat call: conditions met and denied, proofs whose conditions of a call all hold, lines of findings that do together."""
         rules = [r for c in self.k.condition.values() if not c.once for r in self._condition(c)]
         for p in self.k.proof.values():
             rules.append(ChainRule(f"in_call/{p.proof}", tuple(Pattern(f"met:{n}") for n in self.call_needs(p)), (f"in_call:{p.proof}",)))
+        rules += [self._together(f"{name}/{i}", joined) for name, i, way in self._ways_of_findings() if (joined := self._of_one_call(way))]
         return tuple(rules)
 
     @cached_property
@@ -181,8 +182,26 @@ class Compiled:
         for kind in FINDINGS:
             for name, entry in getattr(self.k, kind).items():
                 unless = tuple(f"found:{n}" for n in entry.unless)
-                rules += _each_way(kind, name, [tuple(self.wants(w) for w in a) for a in entry.when], f"found:{name}", unless=unless)
+                rules += _each_way(kind, name, [self._of_whole_visit(f"{name}/{i}", way) for i, way in enumerate(entry.when)], f"found:{name}", unless=unless)
         return tuple(rules)
+
+    def _ways_of_findings(self) -> Iterator[tuple[str, int, tuple[Wanted, ...]]]:
+        """Each way in which a finding can hold: the finding, the number of the way, its lines."""
+        entries = (entry for kind in FINDINGS for entry in getattr(self.k, kind).items())
+        return ((name, i, way) for name, entry in entries for i, way in enumerate(entry.when))
+
+    def _of_one_call(self, way: tuple[Wanted, ...]) -> tuple[Wanted, ...]:
+        """The lines that must hold in one and the same heat call; none where no two of them must."""
+        lines = tuple(w for w in way if not w.any_call and (w.point or w.sign or (w.condition and not self.k.condition[w.condition].once)))
+        return lines if len(lines) > 1 else ()
+
+    def _together(self, way: str, lines: Iterable[Wanted]) -> ChainRule:
+        return ChainRule(f"together/{way}", tuple(self.wants(w) for w in lines), (f"together:{way}",))
+
+    def _of_whole_visit(self, way: str, lines: tuple[Wanted, ...]) -> tuple[Pattern, ...]:
+        """What all records must show: that the lines of one call held together, and each of the others."""
+        joined = self._of_one_call(lines)
+        return (*([Pattern(f"together:{way}")] if joined else []), *(self.wants(w) for w in lines if w not in joined))
 
     @cached_property
     def of_checks_in_a_call(self) -> tuple[ChainRule, ...]:

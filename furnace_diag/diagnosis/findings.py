@@ -239,13 +239,13 @@ class Finder:
         seen = _Seen()
         each = [(f, met) for f in facts if (met := index.met_by(f)) or f["k"] in index.waited]
         for part in index.apart(frozenset([p for _, met in each for p in met])):
-            told = sorted((str(f["k"]), m, int(f.get("r", -1)), i) for i, (f, m) in enumerate(each) if f["k"] in part.names)
-            key = (which, part, tuple([(name, m, record >= 0) for name, m, record, _ in told]))
+            told = sorted((str(f["k"]), m, "r" in f, int(f.get("r", 0)), i) for i, (f, m) in enumerate(each) if f["k"] in part.names)
+            key = (which, part, tuple([(name, m, is_record) for name, m, is_record, *_ in told]))
             if key not in self._conclusions:
                 while len(self._conclusions) >= MOST_RUNS_KEPT:
                     self._conclusions.pop(next(iter(self._conclusions)), None)
                 self._conclusions[key] = self._chained(which, part.rules, [each[i][0] for *_, i in told])
-            seen.behind |= self._conclusions[key].renumbered([record for _, _, record, _ in told]).behind
+            seen.behind |= self._conclusions[key].renumbered([record for *_, record, _ in told]).behind
         return seen
 
     def _chained(self, which: RuleSet, able: tuple[ChainRule, ...], facts: Sequence[Fact]) -> _Seen:
@@ -258,15 +258,17 @@ class Finder:
     def _visit(self, facts: Sequence[Fact], by_call: Mapping[int, _Seen]) -> _Seen:
         """All records at once, with what the calls showed: in how many a proof's conditions held together, and what was denied."""
         counts: dict[str, int] = {}
-        for seen in by_call.values():
-            for name in seen.behind:
-                counts[name] = counts.get(name, 0) + 1
-        counted: list[Fact] = [{"k": name, "v": count} for name, count in sorted(counts.items())]
-        visit = self._run([*facts, *counted], "of_a_visit")
+        shown: dict[str, frozenset[int]] = {}
         for seen in by_call.values():
             for name, records in seen.behind.items():
-                visit.behind[name] = visit.behind.get(name, frozenset()) | records
-        return visit
+                counts[name] = counts.get(name, 0) + 1
+                shown[name] = shown.get(name, frozenset()) | records
+        # what calls showed goes in as records of its own, numbered below 0, so that what rests on it can be followed back
+        counted: list[Fact] = [{"k": name, "v": count, "r": -1 - i} for i, (name, count) in enumerate(sorted(counts.items()))]
+        behind = {int(f["r"]): shown[str(f["k"])] for f in counted}
+        visit = self._run([*facts, *counted], "of_a_visit")
+        told = {name: frozenset(n for r in records for n in behind.get(r, (r,))) for name, records in visit.behind.items()}
+        return _Seen({name: told.get(name, frozenset()) | shown.get(name, frozenset()) for name in {**told, **shown}})
 
     # --- what was found --------------------------------------------------------------------
 

@@ -12,7 +12,7 @@ from furnace_diag.furnace.network import METER_OHMS, OPEN, Complex
 from furnace_diag.furnace.operate import Operation, Rows
 from furnace_diag.furnace.virtual import Flags, Floats, between, loaded
 from furnace_diag.knowledge.models import Point, State, Trial
-from furnace_diag.knowledge.words import DARK, words_of
+from furnace_diag.knowledge.words import DARK, SHOWS, words_of
 
 OTHERWISE = "otherwise"  # what the light says in a step that the sequence gives no meaning
 OVER_BETWEEN = 5e6  # ohms between two nodes that are shown as OL; the network's own leaks reach down to some 15 million
@@ -287,10 +287,20 @@ def run_words(operation: Operation) -> dict[str, Picked]:
     stops = _stops(o)
     return {
         "stops_at": [(word, stops == word) for word in words_of("stops_at", sequence)],
+        "tries": _tries(o),
         "burners": [("stay_lit", held & o.ever_lit), ("drop_out", o.ever_lit), ("never_light", ~o.ever_lit)],
         "blower_in_heat": [("starts", turned), ("starts_after_limit_trip", after_trip), ("never", ~turned & held)],
         "whole_furnace": _two(idle, "dead", "does_something"),
     }
+
+
+def _tries(o: Operation) -> Picked:
+    """How often a control that has given up tried to light; the first word where it has not given up."""
+    tried, words = np.zeros(o.furnaces.rows, int), SHOWS["tries"]
+    given_up = ((counter, leave.go) for counter in o.counts for s in o.family.sequence.steps for leave in s.leave if f"{counter} spent" in leave.if_)
+    for counter, step in given_up:
+        tried = np.where(o.rested_in == o.family.steps[step], np.minimum(o.counts[counter], len(words) - 1), tried)
+    return [(word, tried == i) for i, word in enumerate(words)]
 
 
 def _stops(o: Operation) -> NDArray[np.str_]:

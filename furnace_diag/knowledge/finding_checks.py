@@ -68,6 +68,8 @@ def _line(entry: Placed, w: Wanted, k: Knowledge) -> Iterator[Problem]:
     if isinstance(entry, Condition | Check) and kind in ("finding", "condition"):
         what = f"Condition {entry.condition}" if isinstance(entry, Condition) else f"Check {entry.check}"
         yield Problem(place_of(entry), f"{what} stands on another conclusion.", "Let it stand on records only.")
+    if w.any_call and isinstance(entry, Condition | Check):
+        yield Problem(place_of(entry), f"The line of {name} says any_call, which only findings do.", "Write `once: true` if no one heat call need hold it all.")
     yield from _value(entry, w, kind, name, k, options)
     steps = {s.step for q in k.sequence.values() for s in q.steps}
     for step in w.step:

@@ -1,8 +1,6 @@
 """What rules/findings/ may hold: bands, conditions, proofs, hazards and the other findings."""
 
-from __future__ import annotations
-
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import BeforeValidator, Field, StringConstraints, model_validator
 
@@ -37,7 +35,7 @@ class Band(Placed):
     source: Line
 
     @model_validator(mode="after")
-    def _bounded(self) -> Band:
+    def _bounded(self) -> Self:
         if self.at_least is None and self.at_most is None:
             raise ValueError("needs at_least or at_most")
         if self.at_least is not None and self.at_most is not None and self.at_least > self.at_most:
@@ -51,7 +49,8 @@ class Wanted(Model):
     `is`: the band a reading lies in, or the words a sign may have. Every field that is given must be known of the
     record and agree; what a record leaves out never counts as good. `later_than` names an option of the furnace
     that is a time: the reading was taken at least `by_s` seconds after the longest that it can be. `meets_only`: a record
-    to the contrary says nothing of the condition (no flame does not show that there is no 24 V).
+    to the contrary says nothing of the condition (no flame does not show that there is no 24 V). Lines of one `all_of` are
+    about one and the same heat call, but for those of `any_call` (a cold switch is closed when it is read, not when it opened).
     """
 
     point: Id | None = None
@@ -72,9 +71,10 @@ class Wanted(Model):
     later_than: Id | None = None
     by_s: float = Field(default=0, ge=0, le=86400)
     meets_only: bool = False
+    any_call: bool = False
 
     @model_validator(mode="after")
-    def _one_thing(self) -> Wanted:
+    def _one_thing(self) -> Self:
         if len(self.names) != 1:
             raise ValueError(f"names exactly one of {', '.join(KINDS)}")
         if (self.point or self.sign or self.option) and not self.is_:

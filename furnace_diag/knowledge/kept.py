@@ -51,7 +51,7 @@ def _read(path: Path) -> Knowledge:
 
 def _keep(knowledge: Knowledge, path: Path) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
-    text = knowledge.model_dump_json(by_alias=True).encode()
+    text = knowledge.model_dump_json(by_alias=True, exclude_defaults=True).encode()
     handle, name = tempfile.mkstemp(dir=path.parent, suffix=".part")
     try:
         with os.fdopen(handle, "wb") as out:

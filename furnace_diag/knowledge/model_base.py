@@ -1,7 +1,5 @@
 """What every model of a rule file stands on."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, StringConstraints

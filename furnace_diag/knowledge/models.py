@@ -3,13 +3,11 @@
 Every scalar reaches these models as text (see yaml_text); the models say what it must be.
 """
 
-from __future__ import annotations
-
 import typing
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import Discriminator, Field, StringConstraints, Tag, model_validator
 
@@ -80,7 +78,7 @@ class Element(Model):
     slip: float = Field(default=0.2, gt=0, lt=1)
 
     @model_validator(mode="after")
-    def _complete(self) -> Element:
+    def _complete(self) -> Self:
         if self.kind != "rotor" and self.between is None:
             raise ValueError("needs `between` with two nodes")
         if self.kind in ("coil", "rotor") and self.core is None:
@@ -211,7 +209,7 @@ class Machine(Model):
         return ()
 
     @model_validator(mode="after")
-    def _figures_make_sense(self) -> Machine:
+    def _figures_make_sense(self) -> Self:
         figures = {name: getattr(self, name).value for name, field in type(self).model_fields.items() if field.annotation is Figure}
         for name, value in figures.items():
             if name.endswith("_share") and value > 1:
@@ -262,7 +260,7 @@ class CapacitorMotor(Machine):
         return ("energised_above_volts", "stalls_below_volts", "rated_main_volts")
 
     @model_validator(mode="after")
-    def _starts_before_full_strength(self) -> CapacitorMotor:
+    def _starts_before_full_strength(self) -> Self:
         if self.starts_above_auxiliary_amps.value > self.full_strength_above_auxiliary_amps.value:
             raise ValueError("starts_above_auxiliary_amps is above full_strength_above_auxiliary_amps")
         return self
@@ -423,7 +421,7 @@ class Effect(Model):
     times: tuple[float, float] | None = None
 
     @model_validator(mode="after")
-    def _one_target(self) -> Effect:
+    def _one_target(self) -> Self:
         if sum(t is not None for t in (self.element, self.quantity, self.input)) != 1:
             raise ValueError("names exactly one of element, quantity, input")
         if sum(d is not None for d in (self.is_, self.ohms, self.adds_ohms, self.times)) != 1:
@@ -521,7 +519,7 @@ class Point(Placed):
     source: Line = "common practice, no source"
 
     @model_validator(mode="after")
-    def _one_way(self) -> Point:
+    def _one_way(self) -> Self:
         if (self.leads is None) == (self.reads is None):
             raise ValueError("needs either `leads` (two nodes) or `reads` (a quantity)")
         return self
@@ -556,7 +554,7 @@ class State(Model):
     source: Line = "common practice, no source"
 
     @model_validator(mode="after")
-    def _one_thing(self) -> State:
+    def _one_thing(self) -> Self:
         ways = (self.closed, self.broken, self.number, self.volts_on, self.volts_between, self.driven)
         if sum(way is not None for way in ways) != 1:
             raise ValueError("names exactly one of closed, broken, number, volts_on, volts_between, driven")
@@ -656,7 +654,7 @@ class Figures(Model):
     beyond: str
 
     @model_validator(mode="after")
-    def _rising(self) -> Figures:
+    def _rising(self) -> Self:
         if list(self.up_to.values()) != sorted(set(self.up_to.values())):
             raise ValueError("must name its bounds from the lowest to the highest")
         return self
@@ -690,13 +688,13 @@ class Sign(Placed):
     source: Line = "common practice, no source; the words are judgement"
 
     @model_validator(mode="after")
-    def _figures_of_its_values(self) -> Sign:
+    def _figures_of_its_values(self) -> Self:
         if self.figures is not None and {*self.figures.up_to, self.figures.beyond} - {*self.values}:
             raise ValueError("names a value in `figures` that it does not have")
         return self
 
     @model_validator(mode="after")
-    def _some_link(self) -> Sign:
+    def _some_link(self) -> Self:
         if self.shows is None and not self.goes_with and not self.only_for_proof:
             raise ValueError("needs `shows` (something the virtual furnace does), `goes_with` (parts) or `only_for_proof`")
         return self

@@ -1,8 +1,6 @@
 """What rules/repairs/ may hold: how a part is put right, and what proves afterwards that it was."""
 
-from __future__ import annotations
-
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import BeforeValidator, Field, model_validator
 
@@ -32,7 +30,7 @@ class Check(Placed):
     source: Line = "common practice, no source"
 
     @model_validator(mode="after")
-    def _of_calls_or_not(self) -> Check:
+    def _of_calls_or_not(self) -> Self:
         if self.once and self.calls > 1:
             raise ValueError("is met `once` and in several `calls`; leave one of them out")
         return self

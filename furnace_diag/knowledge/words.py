@@ -23,12 +23,13 @@ SHOWS: dict[str, tuple[str, ...]] = {
     "blower_case": ("normal", "hot"),
     "spun_by_hand": ("runs", "does_not_run"),
     "stops_at": (),  # the steps of the sequence, see `words_of`
+    "tries": ("none", "one", "two", "three", "four", "five_or_more"),
     "burners": ("never_light", "drop_out", "stay_lit"),
     "blower_in_heat": ("never", "starts", "starts_after_limit_trip"),
     "whole_furnace": ("dead", "does_something"),
 }
 OF_A_CALL = ("whole_call", "seconds_to_light", "limit_trips")  # what the bench itself tells of a heat call: 1 if it ended as it should, or how often
-RUN = ("stops_at", "burners", "blower_in_heat", "whole_furnace")
+RUN = ("stops_at", "tries", "burners", "blower_in_heat", "whole_furnace")
 
 
 def words_of(shows: str | State | Trial, sequence: Sequence) -> tuple[str, ...]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import importlib
+import importlib.metadata
 import json
 import os
 import subprocess
@@ -14,6 +16,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from furnace_diag.cli.main import COMMANDS, main
+from furnace_diag.diagnosis import engines
 
 TOP = Path(__file__).resolve().parents[2]
 CASE = next(iter(sorted((TOP / "cases").glob("*.yaml"))))
@@ -57,6 +60,19 @@ def test_rank_json_has_the_contracts_fields() -> None:
     assert result["board"]["verdict"] in {"unlikely", "not_judged", "cleared"}  # the case is no board
     assert {"probability", "proved", "nearest", "cleared", "killers"} <= set(result["board"])
     assert result["engine"].split()[0] in {"durable_rules", "clipspy"}
+
+
+@pytest.mark.parametrize("package", ["durable-rules", "clipspy"])
+def test_rank_says_which_engine_ran_the_rules(package: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """clipspy where the compiled module of durable-rules cannot be had."""
+    if package == "clipspy":
+        monkeypatch.setattr(engines, "_durable", lambda: importlib.import_module("no_such_module"))
+    else:
+        pytest.importorskip("durable_rules_engine")
+    named = f"{package.replace('-', '_')} {importlib.metadata.version(package)}"
+
+    assert json.loads(run("rank", str(CASE), "--json").stdout)["engine"] == named
+    assert f"findings by {named}." in " ".join(run("rank", str(CASE), "--all").stdout.split())
 
 
 @pytest.mark.parametrize("command", [(), *((name,) for name in COMMANDS), ("rules", "check"), ("rules", "odds"), ("rules", "schema")])

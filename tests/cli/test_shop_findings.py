@@ -60,6 +60,13 @@ def test_a_slip_is_told_with_its_place(tmp_path: Path, wrong: str, right: str, t
     assert "\u202e" not in result.output
 
 
+def test_a_condition_has_no_lines_of_any_call(tmp_path: Path) -> None:
+    result = check(tmp_path / "rules", "- condition: shop_own\n  says: seen\n  any_of: [{sign: fuse_looks, is: blown, any_call: true}]\n")
+
+    assert result.exit_code == 2
+    assert "says any_call, which only findings do" in " ".join(result.output.split())
+
+
 def test_ten_thousand_rules_are_refused_in_a_plain_sentence(tmp_path: Path) -> None:
     many = "".join(GOOD.replace("shop_own_doubt", f"shop_doubt_{i}") for i in range(10_000))
     result = check(tmp_path / "rules", many)

@@ -34,7 +34,7 @@ class Naive:
         found: set[str] = {p for p in self.by["proof"] if self.grade(p, records, calls, options) == "proved"}
         for kind in KINDS:  # no finding of the rules waits for one of a later kind
             for name, entry in self.by[kind].items():
-                holds = any(all(self.line(w, records, options, found) for w in way) for way in _ways(entry["when"]))
+                holds = any(self.way(way, records, calls, options, found) for way in _ways(entry["when"]))
                 if holds and not set(listed(entry.get("unless"))) & found:
                     found.add(name)
         return frozenset(found)
@@ -58,6 +58,12 @@ class Naive:
 
     def met(self, condition: Any, records: Sequence[Record], options: Mapping[str, str]) -> bool:
         return any(all(self.line(w, records, options, set()) for w in way) for way in _ways(condition["any_of"]))
+
+    def way(self, lines: list[Any], records: Sequence[Record], calls: Mapping[int, Sequence[Record]], options: Mapping[str, str], found: set[str]) -> bool:
+        """Whether all lines hold: those about a reading or a sign in one and the same heat call, unless they say otherwise."""
+        of_a_call = [w for w in lines if ("point" in w or "sign" in w) and w.get("any_call") != "true"]
+        others = all(self.line(w, records, options, found) for w in lines if w not in of_a_call)
+        return others and (not of_a_call or any(all(self.line(w, some, options, found) for w in of_a_call) for some in calls.values()))
 
     def line(self, w: Any, records: Sequence[Record], options: Mapping[str, str], found: set[str]) -> bool:
         if "option" in w:

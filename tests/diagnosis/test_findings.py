@@ -138,6 +138,39 @@ def bent(r: Record, chance: random.Random) -> Record:
     return replace(r, **{how: chance.choice(others[how])}) if how in others else r
 
 
+# --- lines of a finding are about one heat call ---------------------------------------------------
+
+NO_24_V, LIT = {"point": "gas_pin_to_c", "value": "0.1 V", "step": "ignition_trial"}, {"sign": "burners_light", "value": "drop_out"}
+
+
+@pytest.mark.parametrize(("calls", "told"), [((1, 1), True), ((2, 2), True), ((1, 2), False), ((2, 1), False)])
+def test_no_24_v_in_one_heat_call_and_a_flame_in_another_are_no_reading_that_missed_it(
+    calls: tuple[int, int], told: bool, finders: list[Finder], naive: Naive
+) -> None:
+    entries = [{**entry, "call": str(call)} for entry, call in zip((NO_24_V, LIT), calls, strict=True)]
+    records, options = records_of(entries, RULES)
+    found = agree(finders, naive, records, options)
+
+    because = [set(d.because) for d in found.doubts if d.finding == "gas_window_missed"]
+    assert because == ([{r.said for r in records}] if told else [])
+
+
+def examples_of_two() -> list[tuple[str, bool]]:
+    """Findings whose example is two readings or signs, and whether no line of the rule says that it may be of any heat call."""
+    entries = [(name, e) for kind in FINDINGS for name, e in getattr(RULES, kind).items()]
+    of_two = [(name, e) for name, e in entries if len(e.holds) == 2 and all({"point", "sign"} & {*line} for line in e.holds)]
+    return [(name, not any(w.any_call for way in e.when for w in way)) for name, e in of_two]
+
+
+@pytest.mark.parametrize(("name", "in_one_call"), examples_of_two())
+def test_an_example_of_two_facts_holds_apart_only_where_its_rule_says_so(name: str, in_one_call: bool, finders: list[Finder], naive: Naive) -> None:
+    entry = next(getattr(RULES, kind)[name] for kind in FINDINGS if name in getattr(RULES, kind))
+    (first, second), options = records_of(entry.holds, RULES)
+
+    assert name in agree(finders, naive, [first, second], options).names
+    assert (name in agree(finders, naive, [first, replace(second, call=2)], options).names) is not in_one_call
+
+
 # --- proofs hold only when whole --------------------------------------------------------------
 
 

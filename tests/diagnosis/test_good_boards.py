@@ -273,7 +273,7 @@ ROWS = (
           f"blower_capacitor:{failure}",
           (*LIT, sign("blower_runs", "heating"), sign("air_at_registers", "heating")),
           (Read("blower_volts_at_motor_heat", "heating", LINE), Read("capacitor_microfarads", "power_off", (0, 9.4))))
-      for failure, how in (("open", "open"), ("weak", "far below its mark"))),
+      for failure, how in (("open", "open"), ("weak", "below its mark"))),
     # 90 to 140 V on a running motor's unused speed: from memory
     Row(26, "a running motor feeds its unused speed, which looks like two outputs live at once; the limit trips for want of air",
         "filter:blocked",

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from dataclasses import replace
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
-from furnace_diag.diagnosis.answer import weighed
+from furnace_diag.diagnosis.answer import answer, weighed
 from furnace_diag.diagnosis.bins import error_of
 from furnace_diag.diagnosis.evidence import Evidence, chance_of_words, prior_given
 from furnace_diag.diagnosis.pairs import TwoAnswer, built_with, covering, two_at_once
@@ -24,6 +26,7 @@ PAIRS = {
     ("flame_rod:filmed", "blower_capacitor:weak"): (("flame_goes_out", "flame_current"), ("capacitor_microfarads",)),
     ("igniter:open", "blower_capacitor:open"): (("igniter_ohms",), ("capacitor_microfarads",)),
 }
+HIDDEN = ("low_voltage_fuse:blown", "control_board:heat_relay_will_not_close")  # without 24 V no relay is ever told to close
 SINGLES = ["flame_rod:filmed", "low_voltage_fuse:blown", "control_board:heat_relay_will_not_close"]
 PER_FAILURE = 8  # records that tell of it
 
@@ -65,8 +68,8 @@ def telling(evidence: Evidence, of: Population, row: int, other: int, first: Col
     return list(found.values())
 
 
-def asked(evidence: Evidence, records: list[Record]) -> TwoAnswer:
-    report = Report(evidence.family.furnace.furnace, "", tuple(records))
+def asked(evidence: Evidence, records: list[Record], **options: str) -> TwoAnswer:
+    report = Report(evidence.family.furnace.furnace, "", tuple(records), options)
     return two_at_once(report, evidence, weighed(report, evidence))
 
 
@@ -94,6 +97,40 @@ def test_no_pair_leads_where_one_has_failed(name: str, evidence: Evidence) -> No
     assert all(p.probability < told.singles[0].probability for p in told.pairs)
 
 
+def test_a_dead_relay_behind_a_blown_fuse_gives_what_the_fuse_gives_and_is_believed_no_more_for_it(evidence: Evidence) -> None:
+    """Where no resting contact feeds the blower, no reading tells the two from the fuse alone: between them stand the odds of before, by Bayes' rule."""
+    fuse, relay = (number(evidence, name) for name in HIDDEN)
+    population, stopped = evidence.population, list(evidence.family.furnace.options["blower_at_rest"].values).index("stopped")
+    built = built_with([(fault(HIDDEN[0]), fault(HIDDEN[1]))], evidence, evidence.knowledge.sign, None)
+    both, alone = ((p.fault_of == f) & (p.options["blower_at_rest"] == stopped) for p, f in ((built, 0), (population, fuse)))
+    for key, i in population.columns.items():
+        assert_same(key, built.table[built.columns[key]][both], population.table[i][alone])
+
+    told = asked(evidence, telling(evidence, fresh(evidence, HIDDEN), 1, 0), blower_at_rest="stopped")
+    prior, second = prior_given(evidence.family, ()), evidence.words.second_failure
+    by_part = np.bincount(evidence.part_of, prior)
+    of_both = second * prior[fuse] * prior[relay] / ((1 - (by_part**2).sum()) / 2)
+    of_fuse = next(s.probability for s in told.singles if s.failure == HIDDEN[0])
+    believed = next((p.probability for p in told.pairs if set(p.failures) == set(HIDDEN)), 0.0)
+    assert believed <= of_fuse * of_both / ((1 - second) * prior[fuse]) * 1.01
+    assert all("control_board" not in f for p in told.pairs if p.probability > told.before for f in p.failures)
+
+
+def test_what_a_new_fuse_lets_be_seen_clashes_with_the_blown_one_and_proves_no_board_bad(evidence: Evidence) -> None:
+    """A dark board with its fuse blown, then burners that stay lit and no blower: not one furnace with one failure gives both."""
+    of = fresh(evidence, HIDDEN[:1], HIDDEN[1:])
+    first = telling(evidence, of, 1, 0, ("light", "fuse_looks"))
+    second = [replace(r, call=2) for r in telling(evidence, of, 2, 0, ("blower_runs", "burners_light", "heat_terminal_to_neutral"))]
+    told = answer(Report(evidence.family.furnace.furnace, "", (*first, *second)), evidence)
+
+    assert told.clashes
+    assert told.board.verdict != "proved_bad"
+
+
+def number(evidence: Evidence, name: str) -> int:
+    return [str(f) for f in evidence.family.faults].index(name)
+
+
 def test_before_any_record_pairs_have_no_more_than_their_prior(evidence: Evidence) -> None:
     told = asked(evidence, [])
 
@@ -104,16 +141,21 @@ def test_before_any_record_pairs_have_no_more_than_their_prior(evidence: Evidenc
 def test_furnaces_built_anew_are_those_of_the_population(evidence: Evidence) -> None:
     """A failure is as bad on each site whatever is built beside it: by itself it gives, reading by reading, what its own furnaces give."""
     population, family = evidence.population, evidence.family
-    number = [str(f) for f in family.faults].index("blower_capacitor:weak")
-    built = built_with([(family.faults[number],)], evidence, evidence.knowledge.sign, None)
+    weak = number(evidence, "blower_capacitor:weak")
+    built = built_with([(family.faults[weak],)], evidence, evidence.knowledge.sign, None)
 
     assert set(built.columns) >= set(population.columns)
     for key, i in population.columns.items():
         mine = built.table[built.columns[key]]
-        for anew, kept in ((built.fault_of < 0, population.fault_of < 0), (built.fault_of == 0, population.fault_of == number)):
-            one, other = mine[anew].astype(float), population.table[i][kept].astype(float)
-            loose = 2.5 if key[2] == "low" else 0.01  # a low-impedance reading is kept apart only where it differs by volts
-            np.testing.assert_allclose(np.nan_to_num(one, posinf=1e9), np.nan_to_num(other, posinf=1e9), atol=loose, rtol=2e-3, err_msg=str(key))
+        for anew, kept in ((built.fault_of < 0, population.fault_of < 0), (built.fault_of == 0, population.fault_of == weak)):
+            assert_same(key, mine[anew], population.table[i][kept])
+
+
+def assert_same(key: Key, one: NDArray[np.float16], other: NDArray[np.float16]) -> None:
+    """Furnace by furnace the same reading."""
+    loose = 2.5 if key[2] == "low" else 0.01  # a low-impedance reading is kept apart only where it differs by volts
+    a, b = (np.nan_to_num(values.astype(float), posinf=1e9) for values in (one, other))
+    np.testing.assert_allclose(a, b, atol=loose, rtol=2e-3, err_msg=str(key))
 
 
 def test_picked_pairs_are_of_two_parts_and_none_twice(evidence: Evidence) -> None:

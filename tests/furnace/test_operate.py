@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from furnace_diag.furnace.family import Family, Fault, usual_site
+from furnace_diag.furnace.observe import run_words
 from furnace_diag.furnace.operate import Operation
 from furnace_diag.furnace.trial import heat_call
 from furnace_diag.furnace.virtual import VirtualFurnaces
@@ -49,6 +50,35 @@ def test_after_failed_trials_the_gas_stays_off(family: Family) -> None:
     assert family.sequence.steps[o.rested_in[0]].step == "lockout"
     assert o.counts["trials"][0] == 3
     assert o.across("valve_hot", "valve_common")[0] < 1
+
+
+@pytest.mark.parametrize("trials", ["3", "4", "5"])
+@pytest.mark.parametrize("fault", ["igniter:open", "flame_rod:filmed", "gas_valve:will_not_open"])
+def test_a_control_that_sees_no_flame_gives_up_after_as_many_tries_as_it_is_set_for(family: Family, fault: str, trials: str) -> None:
+    """3 to 5 trials and then a lock-out: controls of the ANSI Z21.20 class, from memory. The gas is counted as it comes on."""
+    o = furnace(family, Fault(*fault.split(":")), trials=trials)
+    o.run()
+    o.moved["call_w"][:] = True
+    gas: list[bool] = []
+    o.run(lambda _s, _r: gas.append(bool(o.moved["gas"][0])))
+    came_on = sum(now and not before for before, now in zip([False, *gas], gas, strict=False))
+
+    assert came_on == int(trials)
+    assert tries_of(o) == {"3": "three", "4": "four", "5": "five_or_more"}[trials]
+
+
+@pytest.mark.parametrize("fault", [None, "pressure_switch:will_not_close", "limit_switch:will_not_close", "inducer:seized", "filter:blocked"])
+def test_a_control_that_never_tries_or_sees_its_flame_does_not_give_up(family: Family, fault: str | None) -> None:
+    o = furnace(family, Fault(*fault.split(":")) if fault else None)
+    o.run()
+    o.moved["call_w"][:] = True
+    o.run()
+
+    assert tries_of(o) == "none"
+
+
+def tries_of(o: Operation) -> str:
+    return next(word for word, flags in run_words(o)["tries"] if flags[0])
 
 
 def test_a_welded_gas_relay_alone_does_not_open_the_valve(family: Family) -> None:
