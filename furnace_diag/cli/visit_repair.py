@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from furnace_diag.cli.visit_start import open_safety
+from furnace_diag.cli.visit_values import take_lines
 from furnace_diag.diagnosis.findings import RepairState
 from furnace_diag.knowledge.find import plain
 from furnace_diag.knowledge.repairs import repairs_for
@@ -26,7 +28,7 @@ def mend(desk: Desk, rest: str) -> None:
         desk.say(f"{part.replace('_', ' ')} is not proved bad: it is not replaced. What the proof lacks:")
         desk.do("proof")
         return
-    if not desk.ask_open_safety():
+    if not open_safety(desk):
         desk.say("Nothing is repaired before the questions on safety are answered.")
         return
     desk.lines(screen.repair_lines(repair, desk.session.knowledge, desk.width()))
@@ -59,7 +61,7 @@ def before_mending(desk: Desk, state: RepairState, part: str) -> bool:
         desk.say("Before the first step:")
     for need in state.missing:
         desk.tell_need(need)
-        if not desk.take_lines(desk.session.knowledge.check[need.condition].any_of[0], quiet=True):
+        if not take_lines(desk, desk.session.knowledge.check[need.condition].any_of[0], quiet=True):
             desk.say(f"Left open. `mend {part.replace('_', ' ')}` asks again.")
             return False
     return True

@@ -10,11 +10,14 @@ from furnace_diag.diagnosis.choose import NEVER_THERE, NextReading
 from furnace_diag.diagnosis.findings import Found, ProofState, RepairState
 from furnace_diag.diagnosis.taking import in_short
 from furnace_diag.diagnosis.verdict import BoardVerdict
-from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.models import Knowledge, Point, Sign
 from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.repairs import cautions_of
 from furnace_diag.problems import printable
+from furnace_diag.quantities import UNITS
 from furnace_diag.report.terminal import BOARD_SAYS
+from furnace_diag.report.visit_words import range_of
+from furnace_diag.visit.expected import Range
 from furnace_diag.visit.state import Visit
 
 SHOWN = 4  # suspects on the screen of a visit
@@ -214,6 +217,26 @@ def reading_lines(title: str, n: NextReading, told: set[str], width: int) -> Ite
         yield from filled(f"{_step(o.shows)} ({o.probability:.0%}): {_failure(o.then)} {o.then_probability:.0%}", width, "    ", "  - ")
     if any(o.shows == NEVER_THERE for o in n.outcomes):
         yield from filled("If it never gets there, type `never`.", width, "  ")
+
+
+def help_lines(entry: Point | Sign, step: str | None, rules: Range | None, healthy: Range | None, usual: Sequence[str], width: int) -> Iterator[str]:
+    """What is asked for, where and how it is taken, and what a good furnace would give."""
+    yield from filled(f"{entry.says}.", width)
+    if entry.where:
+        yield from filled(entry.where, width, "  ")
+    if isinstance(entry, Point):
+        unit = entry.unit
+        yield from filled(f"Meter: {_step(entry.function)}, in {UNITS[unit].ascii or 'whole numbers'}. At: {', '.join(map(_step, entry.steps))}.", width, "  ")
+        if rules is None and step is None:
+            for e in entry.expects:
+                yield from filled(f"Good at {', '.join(map(_step, e.steps))}: {range_of(Range(e.low, e.high, e.source), unit, ascii=True)}.", width, "  ")
+        for title, one in (("Good", rules), ("Healthy furnaces of these rules read", healthy)):
+            if one is not None:
+                yield from filled(f"{title}: {range_of(one, unit, ascii=True)}.", width, "  ")
+        if entry.lookalikes:
+            yield from filled(f"Mind: {entry.lookalikes}", width, "  ")
+    if usual:
+        yield from filled(f"A healthy furnace shows: {' or '.join(map(_step, usual))}.", width, "  ")
 
 
 def _failure(name: str) -> str:

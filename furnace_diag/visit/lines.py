@@ -72,6 +72,7 @@ class Reader:
         }  # fmt: skip
         self.numbered = list(vocabulary.knowledge.point)
         self._values = cache(lambda sign: values_of(vocabulary.knowledge.sign[sign], vocabulary.words))
+        self._known_words = cache(self._all_known)
 
     def read(self, text: str) -> Typed | Unclear:
         """The record of one line: "24v at w 25.1", "heat 0.2 low pin", "inducer runs: no at call". Raises BadInput."""
@@ -108,18 +109,18 @@ class Reader:
         fits = self._fits(kind, name, str(typed.record["value"]))
         return Typed({**fields, **typed.record}) if fits else None
 
-    def forgiven(self, text: str, kind: str = "", name: str = "") -> str:
-        """*text* as it was most likely meant, with slips of the keys mended and its time told in full; only for where a person sees what became of it.
+    def forgiven(self, text: str, kind: str = "", name: str = "") -> list[str]:
+        """*text* as it was most likely meant: slips of the keys mended, then its time told in full too. Only for where a person sees what became of it.
 
         *kind*, *name*: of the point or sign whose value is asked for, where it is. A word that two known ones are as near to stays as it is.
         """
         if kind == "point" and self.vocabulary.knowledge.point[name].unit == "s" and (seconds := seconds_alone(text)) is not None:
-            return f"{seconds:g} s"
+            return [f"{seconds:g} s"]
         known = self._known_words(name if kind == "sign" else "")
-        return with_after(" ".join(mended(word, known) for word in text.split()))
+        spelt = " ".join(mended(word, known) for word in text.split())
+        return [line for line in dict.fromkeys([spelt, with_after(spelt)]) if line != text]
 
-    @cache  # noqa: B019  # one reader a visit
-    def _known_words(self, sign: str) -> frozenset[str]:
+    def _all_known(self, sign: str) -> frozenset[str]:
         """Every word that a name, a value or how it was taken may have; of values only those of *sign*, where it is given."""
         v = self.vocabulary
         how = [w for names in self._how.values() for i, also in names.others.items() for w in (i, *also)]

@@ -11,10 +11,14 @@ _SECONDS = r"\d+(?:\.\d+)?\s*(?:s|secs?|seconds?)\b\.?"
 _MINUTES = r"\d+(?:\.\d+)?\s*(?:m|mins?|minutes?)(?![a-z])\.?"
 _AND_SECONDS = r"(?:\s*(?:and\s+)?\d+(?:\.\d+)?(?:\s*(?:s|secs?|seconds?)\b)?(?![\w.]))?"
 _WITH_UNIT = rf"(?:\d{{1,3}}:[0-5]\d|{_MINUTES}{_AND_SECONDS}|{_SECONDS})"
-_FROM_GAS = r"(?:after|past|from|since|into)\s+(?:the\s+)?(?:gas(?:\s+valve)?|valve|click|flame|burners?)(?:\s+(?:is|came|comes|was))?(?:\s+(?:on|open|opens|opened|clicks?|clicked|lit|lights?))?"
+_OPENED = r"(?:\s+(?:is|came|comes|was))?(?:\s+(?:on|open|opens|opened|clicks?|clicked|lit|lights?))?"
+_FROM_GAS = rf"(?:after|past|from|since|into)\s+(?:the\s+)?(?:gas(?:\s+valve)?|valve|click|flame|burners?){_OPENED}"
+_LATER = rf"(?:\s+(?:{_FROM_GAS}|into\s+it|in|later|after)(?!\s*\w))?(?!\s+(?:after|past|since|from)\b)"  # never "after the call": that is another clock
 
-_PLAIN = re.compile(rf"after\s+(?:about\s+)?(?P<after>{_WITH_UNIT}|[\d.]+(?:\s*\S+)?)(?:\s+{_FROM_GAS})?|(?P<since>{_WITH_UNIT}|\d+)\s+{_FROM_GAS}", re.IGNORECASE)
-_BARE = re.compile(rf"(?<![\w.:])(?:(?:at|after|in|about|around|~)\s*)*(?P<time>{_WITH_UNIT})(?![\w.])(?:\s+(?:{_FROM_GAS}|into\s+it|in|later|after)(?!\s*\w))?(?!\s+(?:after|past|since|from)\b)", re.IGNORECASE)
+_PLAIN = re.compile(
+    rf"after\s+(?:about\s+)?(?P<after>{_WITH_UNIT}|[\d.]+(?:\s*\S+)?)(?:\s+{_FROM_GAS})?|(?P<since>{_WITH_UNIT}|\d+)\s+{_FROM_GAS}", re.IGNORECASE
+)
+_BARE = re.compile(rf"(?<![\w.:])(?:(?:at|after|in|about|around|~)\s*)*(?P<time>{_WITH_UNIT})(?![\w.]){_LATER}", re.IGNORECASE)
 _TWO_UNITS = re.compile(r"(?P<min>\d+(?:\.\d+)?)\s*m(?:ins?|inutes?)?\.?(?:\s*(?:and\s+)?(?P<s>\d+(?:\.\d+)?)\s*[a-z]*\.?)?", re.IGNORECASE)
 
 

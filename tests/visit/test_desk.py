@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from furnace_diag.cli.visit_desk import Desk
+from furnace_diag.cli.visit_values import take_missing, told_in_this_call
 from furnace_diag.diagnosis.answer import answer
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Need
@@ -366,7 +367,7 @@ def test_a_proof_followed_by_enter_alone_comes_to_its_end(session: Session, evid
         if follower.said and "`call` as it begins" in follower.said[-1]:
             session.tell("call", {"call": session.visit.call + 1})
         follower.said.clear()
-        follower.desk._take_missing(nearest.missing)
+        take_missing(follower.desk, nearest.missing)
     assert bool(session.answer().board.proved) == proved
 
 
@@ -433,10 +434,10 @@ def test_a_line_of_a_proof_is_not_passed_over_in_a_new_call_because_another_way_
         kind, name = w.names[0]
         value = w.is_[0] if kind == "sign" else "1"
         session.take(Typed({kind: name, "value": value}), sure=True)
-    assert not made._told_in_this_call(need)
+    assert not told_in_this_call(made, need)
     for w in condition.any_of[0]:
         session.take(Typed({"sign": w.names[0][1], "value": w.is_[0]}), sure=True)
-    assert made._told_in_this_call(need)
+    assert told_in_this_call(made, need)
 
 
 def test_a_corrected_entry_stays_in_its_heat_call(session: Session) -> None:
