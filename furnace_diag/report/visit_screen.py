@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.choose import NEVER_THERE, NextReading
@@ -20,6 +21,7 @@ from furnace_diag.report.visit_words import range_of
 from furnace_diag.visit.expected import Range
 from furnace_diag.visit.state import Visit
 
+LINES_OF_PAGE = 30  # of a small screen, so that what is asked below fits too
 SHOWN = 4  # suspects on the screen of a visit
 SHOWN_FROM = 0.03
 MOVED = 0.03  # a belief that moved by less is not marked
@@ -62,6 +64,44 @@ def repair_lines(repair: Repair, knowledge: Knowledge, width: int) -> Iterator[s
     for number, step in enumerate(repair.steps, 1):
         yield from caution_lines((s for c in step.cautions if (s := knowledge.caution[c].says) not in told), told, width)
         yield from filled(step.do, width, "    ", f"{number:>2}. ")
+
+
+@dataclass(frozen=True)
+class RepairPage:
+    """What of a repair stands on the screen at one time. *step*: its number from 1, 0 before the first; *checks*: what it is shown by."""
+
+    lines: tuple[str, ...]
+    step: int = 0
+    checks: tuple[str, ...] = ()
+
+
+def repair_pages(repair: Repair, knowledge: Knowledge, width: int) -> list[RepairPage]:
+    """The same repair for a small screen: what confirms it and its cautions, then step by step."""
+    says = {c: knowledge.caution[c].says for c in (*cautions_of(knowledge, repair), *(c for step in repair.steps for c in step.cautions))}
+    told: set[str] = set()
+    blocks = [filled(f"{repair.says} ({repair.at})", width)]
+    for text in repair.confirm:
+        condition = knowledge.condition.get(text)
+        blocks.append(filled(f"Confirm first: {condition.take or condition.says if condition else text}", width, "  "))
+    blocks += [list(caution_lines([says[c]], told, width)) for c in cautions_of(knowledge, repair)]
+    pages = [RepairPage(tuple(lines)) for lines in _packed(blocks)]
+    for number, step in enumerate(repair.steps, 1):
+        minds = caution_lines((says[c] for c in step.cautions), told, width)
+        do = filled(step.do, width, "    ", f"{number:>2}. ")
+        pages.append(RepairPage((f"Step {number} of {len(repair.steps)}", *minds, *do), number, step.shown_by))
+    return pages
+
+
+def _packed(blocks: Iterable[list[str]]) -> Iterator[list[str]]:
+    """Blocks of lines put together to pages, none of them cut in two."""
+    page: list[str] = []
+    for block in blocks:
+        if page and len(page) + len(block) > LINES_OF_PAGE:
+            yield page
+            page = []
+        page = [*page, *block]
+    if page:
+        yield page
 
 
 def caution_lines(cautions: Iterable[str], told: set[str], width: int) -> Iterator[str]:

@@ -46,6 +46,7 @@ class Player:
     """Answers every prompt of a desk until belief is clear, or a number of entries is reached."""
 
     first_key = 0.0
+    by_steps = False
 
     def __init__(self, furnace: Furnace, most: int = 15, sure: float = 0.9) -> None:
         self.furnace, self.most, self.sure = furnace, most, sure

@@ -27,6 +27,7 @@ class Script:
     """Types given lines, then leaves; `^C` is Ctrl-C."""
 
     first_key = 0.0
+    by_steps = False
 
     def __init__(self, lines: list[str]) -> None:
         self.lines: Iterator[str] = iter(lines)
@@ -331,6 +332,7 @@ class Follower:
     """Follows a proof by Enter alone; every value is that of the rules' own example, read after *seconds*."""
 
     first_key = 0.0
+    by_steps = False
 
     def __init__(self, session: Session, values: dict[str, str], seconds: list[str]) -> None:
         self.session, self.values, self.seconds = session, values, seconds
