@@ -148,8 +148,10 @@ class Desk:
         try:
             self._enter(line, beside=True)
         except BadInput as bad:
-            self.tell_problems(bad if len(line.split()) > 1 and not self.step_told(line) else none_of(line, keys))
-            self.say(*filter(None, [self.step_told(line)]))
+            if step := self.step_told(line):
+                self.say(f"{step} What the call does before that is asked in its place.")
+            else:
+                self.tell_problems(bad if len(line.split()) > 1 else none_of(line, keys))
 
     def step_told(self, line: str) -> str:
         """What the step is that *line* names, where it is nothing else."""

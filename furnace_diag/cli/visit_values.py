@@ -85,8 +85,11 @@ def ask_for(
             typed = _value(desk, kind, name, said, fields)
             kept = desk.keep(with_seconds(desk, typed) if timed and typed.record.get(kind) == name else typed)
         except BadInput as bad:
-            desk.tell_problems(bad)
-            desk.say(_of_a_step(desk, name, said) or "Type it again, ? for help with it, or Enter to leave it.")
+            if step := _of_a_step(desk, name, said):
+                desk.say(step)
+            else:
+                desk.tell_problems(bad)
+                desk.say("Type it again, ? for help with it, or Enter to leave it.")
             continue
         if kept is not None and not quiet:
             desk.show_change()
@@ -113,13 +116,14 @@ def _help(desk: Desk, kind: str, name: str, fields: Mapping[str, object]) -> Non
     record = record_of({**fields, kind: name, "value": any_value}, Place("your line", 1, 1), session.vocabulary)
     rules, healthy, usual = Expectations(session.evidence, session.visit.options).of(record)
     desk.lines(screen.help_lines(entry, record.step, rules, healthy, usual, desk.width()))
-    desk.caution(entry.cautions)
+    desk.lines(screen.caution_lines((session.knowledge.caution[c].says for c in entry.cautions), set(), desk.width()))  # in full: help was asked for
     desk.say("Type what you find; `skip` if it cannot be had, `never` if the call does not get there, Enter to leave it.")
 
 
 def _of_a_step(desk: Desk, name: str, said: str) -> str:
     """What a step is that was named where a call is said to stop, and cannot stop for good."""
-    return f"{desk.step_told(said)} Say how far the call gets before that." if name == desk.session.evidence.sign_of_stopping and desk.step_told(said) else ""
+    step = desk.step_told(said) if name == desk.session.evidence.sign_of_stopping else ""
+    return f"{step} Say how far the call gets before that." if step else ""
 
 
 def _value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, object]) -> Typed:

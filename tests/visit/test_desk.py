@@ -6,7 +6,6 @@ import errno
 from collections.abc import Iterator
 from pathlib import Path
 
-import numpy as np
 import pytest
 
 from furnace_diag.cli.visit_desk import Desk
@@ -20,27 +19,7 @@ from furnace_diag.problems import BadInput
 from furnace_diag.visit.journal import Journal, journal_problems
 from furnace_diag.visit.lines import Typed
 from furnace_diag.visit.session import Doubtful, Session, report_of_journal
-from tests.visit.player import Furnace, Player
-
-
-class Script:
-    """Types given lines, then leaves; `^C` is Ctrl-C."""
-
-    first_key = 0.0
-    by_steps = False
-
-    def __init__(self, lines: list[str]) -> None:
-        self.lines: Iterator[str] = iter(lines)
-
-    def ask(self, prompt: str) -> str | None:
-        line = next(self.lines, None)
-        if line == "^C":
-            raise KeyboardInterrupt
-        return line
-
-    def ask_key(self, prompt: str, keys: object) -> str | None:
-        return self.ask(prompt)
-
+from tests.visit.playing import Furnace, Player, Script, rows_of
 
 START = ["no heat", *"nnnnnnn", "", "", "", "", "", ""]  # complaint, seven safe answers, how far it gets left open, nothing before
 
@@ -56,11 +35,6 @@ def desk(session: Session, lines: list[str], width: int = 40) -> Desk:
     made = Desk(session, Script(lines), lambda: width)
     made.run()
     return made
-
-
-def rows_of(evidence: Evidence, failure: str) -> np.ndarray:
-    faults = [str(f) for f in evidence.population.faults]
-    return np.flatnonzero(evidence.population.fault_of == faults.index(failure))
 
 
 @pytest.mark.parametrize(
