@@ -93,4 +93,4 @@ def _one_before(desk: Desk, line: str) -> None:
 
 def none_of(line: str, keys: str) -> BadInput:
     """What is neither one of *keys* nor anything else."""
-    return BadInput([Problem(None, f"{printable(line)} is none of: {keys}.", "Enter leaves it open.")])
+    return BadInput([Problem(None, f"{printable(line)} is none of: {keys}.", "Type one of them, or Enter.")])

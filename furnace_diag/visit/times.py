@@ -18,7 +18,7 @@ _LATER = rf"(?:\s+(?:{_FROM_GAS}|into\s+it|in|later|after)(?!\s*\w))?(?!\s+(?:af
 _PLAIN = re.compile(
     rf"after\s+(?:about\s+)?(?P<after>{_WITH_UNIT}|[\d.]+(?:\s*\S+)?)(?:\s+{_FROM_GAS})?|(?P<since>{_WITH_UNIT}|\d+)\s+{_FROM_GAS}", re.IGNORECASE
 )
-_BARE = re.compile(rf"(?<![\w.:])(?:(?:at|after|in|about|around|~)\s*)*(?P<time>{_WITH_UNIT})(?![\w.]){_LATER}", re.IGNORECASE)
+_BARE = re.compile(rf"(?<![\w.:-])(?:(?:at|after|in|about|around|~)\s*)*(?P<time>{_WITH_UNIT})(?![\w.]){_LATER}", re.IGNORECASE)
 _TWO_UNITS = re.compile(r"(?P<min>\d+(?:\.\d+)?)\s*m(?:ins?|inutes?)?\.?(?:\s*(?:and\s+)?(?P<s>\d+(?:\.\d+)?)\s*[a-z]*\.?)?", re.IGNORECASE)
 
 

@@ -36,6 +36,9 @@ READ = (
 )
 
 
+START = ["no heat", *"nnnnnnn", "", "", "", "", "", ""]  # complaint, seven safe answers, how far it gets left open, nothing before
+
+
 def rows_of(evidence: Evidence, failure: str) -> NDArray[np.intp]:
     """The furnaces of the population with a failure, as part:failure; the healthy ones where none is named."""
     faults = [str(f) for f in evidence.population.faults]
@@ -59,6 +62,12 @@ class Script:
 
     def ask_key(self, prompt: str, keys: object) -> str | None:
         return self.ask(prompt)
+
+
+def desk(session: Session, lines: list[str], width: int = 40) -> Desk:
+    made = Desk(session, Script(lines), lambda: width)
+    made.run()
+    return made
 
 
 class Furnace:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import errno
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -19,22 +18,7 @@ from furnace_diag.problems import BadInput
 from furnace_diag.visit.journal import Journal, journal_problems
 from furnace_diag.visit.lines import Typed
 from furnace_diag.visit.session import Doubtful, Session, report_of_journal
-from tests.visit.playing import Furnace, Player, Script, rows_of
-
-START = ["no heat", *"nnnnnnn", "", "", "", "", "", ""]  # complaint, seven safe answers, how far it gets left open, nothing before
-
-
-@pytest.fixture
-def session(tmp_path: Path, evidence: Evidence) -> Iterator[Session]:
-    journal = Journal(tmp_path / "v.jsonl", new=True)
-    yield Session(evidence.knowledge, evidence, journal, evidence.family.furnace.furnace)
-    journal.close()
-
-
-def desk(session: Session, lines: list[str], width: int = 40) -> Desk:
-    made = Desk(session, Script(lines), lambda: width)
-    made.run()
-    return made
+from tests.visit.playing import START, Furnace, Player, Script, desk, rows_of
 
 
 @pytest.mark.parametrize(
