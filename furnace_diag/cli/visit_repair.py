@@ -100,9 +100,10 @@ def _shown(desk: Desk, repair: Repair, names: Sequence[str]) -> bool:
         desk.tell_need(need)
         if not take_lines(desk, desk.session.knowledge.check[need.condition].any_of[0], quiet=True):
             return False
-    for need in (left := _lacking(desk, repair, names)):
-        desk.say(f"Not so yet: {need.says}.")
-    return not left
+        if _lacking(desk, repair, [need.condition]):
+            desk.say(f"Not so yet: {need.says}. Do that first.")
+            return False
+    return True
 
 
 def _lacking(desk: Desk, repair: Repair, names: Sequence[str]) -> list[Need]:
