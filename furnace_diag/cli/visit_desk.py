@@ -318,7 +318,8 @@ class Desk:
         if need.met_by:
             self.do("call")
         self.tell_need(need)
-        take_lines(self, self.session.knowledge.check[need.condition].any_of[0])
+        check = self.session.knowledge.check[need.condition]
+        take_lines(self, check.any_of[0], once=check.once)
 
     def tell_need(self, need: Need) -> None:
         """How to meet it, where the lines that are asked for do not say so themselves."""

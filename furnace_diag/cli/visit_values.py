@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from furnace_diag.diagnosis.findings import Need
-from furnace_diag.diagnosis.records import METERS, record_of
+from furnace_diag.diagnosis.records import METERS, Record, record_of
 from furnace_diag.diagnosis.taking import CONTACT, HOLD, METER, SET_UP, line_in_words, when
 from furnace_diag.knowledge.find import Names, plain
 from furnace_diag.knowledge.finding_models import Wanted
@@ -25,11 +25,31 @@ LONGEST_PROMPT = 39  # characters, so that it fits the smallest terminal with wh
 METER_KEYS = {"l": "low", "o": "high"}
 
 
-def take_lines(desk: Desk, lines: Iterable[Wanted], *, quiet: bool = False) -> bool:
-    """Ask for each line of a condition or check; whether all were told. *quiet*: without the screen after each."""
-    asked = [(w, *w.names[0]) for w in lines if w.names[0][0] in ("point", "sign")]
+def take_lines(desk: Desk, lines: Iterable[Wanted], *, once: bool = False, quiet: bool = False) -> bool:
+    """Ask for each line of a condition or check, but for what was told already; whether all were told.
+
+    *once*: in any call it counts. *quiet*: without the screen after each.
+    """
+    asked = [w for w in lines if w.names[0][0] in ("point", "sign")]
+    left = [w for w in asked if not _told_as_wanted(desk, w, once=once)] or asked
     k = desk.session.knowledge
-    return all(ask_for(desk, kind, name, as_wanted(w), told=line_in_words(w, k), timed=when(w), quiet=quiet) for w, kind, name in asked)
+    return all(ask_for(desk, *w.names[0], as_wanted(w), told=line_in_words(w, k), timed=when(w), quiet=quiet) for w in left)
+
+
+def _told_as_wanted(desk: Desk, wanted: Wanted, *, once: bool) -> bool:
+    """Whether the running call, or with *once* any, has a record of it that was taken as it is wanted, whatever it read."""
+    visit = desk.session.visit
+    records = map(desk.session.record, visit.checking if visit.proving else visit.telling)
+    return any(_taken_as_wanted(wanted, r) for r in records if r.name == wanted.names[0][1] and (once or r.call == visit.call))
+
+
+def _taken_as_wanted(wanted: Wanted, record: Record) -> bool:
+    """Whether step, meter, probe, set-up and seconds are those that are wanted; a time that hangs on the furnace's delay is never known to be."""
+    in_time = not when(wanted) or (
+        wanted.later_than is None and record.after_s is not None and (wanted.after_s or 0) <= record.after_s <= (wanted.until_s or record.after_s)
+    )
+    so = all(getattr(wanted, f) in (None, getattr(record, f)) for f in ("meter", "contact", "hold")) and set(wanted.set_up) <= {*record.set_up}
+    return in_time and so and (not wanted.step or record.step in wanted.step)
 
 
 def take_missing(desk: Desk, missing: Iterable[Need]) -> None:
@@ -38,7 +58,8 @@ def take_missing(desk: Desk, missing: Iterable[Need]) -> None:
     need = next((n for n in lacks if not n.met_by), None) or next((n for n in lacks if not told_in_this_call(desk, n)), None)
     if need is not None:
         desk.say(f"For the proof: {need.take or need.says}")
-        take_lines(desk, desk.session.knowledge.condition[need.condition].any_of[0])
+        condition = desk.session.knowledge.condition[need.condition]
+        take_lines(desk, condition.any_of[0], once=condition.once)
     elif lacks:
         desk.say(f"The same again in a new heat call ({lacks[0].calls_left} more): `call` as it begins.")
     else:

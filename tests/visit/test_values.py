@@ -5,9 +5,12 @@ from __future__ import annotations
 import pytest
 
 from furnace_diag.cli.visit_desk import Desk
-from furnace_diag.cli.visit_values import ask_for, ask_meter
+from furnace_diag.cli.visit_values import ask_for, ask_meter, take_lines
+from furnace_diag.diagnosis.taking import when
 from furnace_diag.visit.session import Session
 from tests.visit.playing import START, Script, desk
+
+HOLD = {"min": "minimum", "max": "maximum"}
 
 
 def last(session: Session) -> tuple[str, float | str | None, float | None]:
@@ -81,3 +84,17 @@ def test_a_reading_of_seconds_takes_the_same_words(session: Session) -> None:
 def test_a_line_tells_when_it_was_read(session: Session, how: str) -> None:
     desk(session, [*START, f"heat terminal to neutral 0.2 {how}"])
     assert last(session) == ("heat_terminal_to_neutral", 0.2, 200)
+
+
+@pytest.mark.parametrize(("how", "asked_again"), [("on pin", False), ("", True)])
+def test_of_a_condition_only_what_was_not_told_as_it_is_wanted_is_asked_for(session: Session, how: str, asked_again: bool) -> None:
+    """Nobody goes back to a terminal for a figure that stands in the record."""
+    condition = next(c for c in session.knowledge.condition.values() if len(c.any_of[0]) == 2 and c.any_of[0][0].contact == "pin" and not when(c.any_of[0][0]))
+    first, second = condition.any_of[0]
+    desk(session, [*START, f"{first.names[0][1]} 0 at {first.step[0]} {how} {HOLD.get(str(first.hold), '')}"])
+    assert session.record(session.visit.entries[-1]).name == first.names[0][1]
+    made = Desk(session, Script(["0", "0"]), lambda: 40)
+    before = len(session.visit.entries)
+    take_lines(made, condition.any_of[0], quiet=True)
+    told = [session.record(e).name for e in session.visit.entries[before:]]
+    assert told == [w.names[0][1] for w in ((first, second) if asked_again else (second,))]
