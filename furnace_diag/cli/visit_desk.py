@@ -25,7 +25,7 @@ from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.find import plain
 from furnace_diag.problems import BadInput, printable
 from furnace_diag.report import visit_screen as screen
-from furnace_diag.visit.lines import Typed, Unclear
+from furnace_diag.visit.lines import Typed, Unclear, says_lacks
 from furnace_diag.visit.session import Doubtful, Session
 
 PROMPT = "> "
@@ -74,6 +74,9 @@ class Desk:
 
     def commanded(self, line: str) -> bool:
         """Whether *line* was a command; it is done then."""
+        if lacking := says_lacks(line, self.session.evidence.words.instruments):
+            self.do("without", ", ".join(dict.fromkeys([*self.session.visit.without, lacking])))
+            return True
         word, _, rest = line.partition(" ")
         name = KEYS.get(word, word.lower()) if not rest.strip() else word.lower()
         if name not in COMMANDS or (rest.strip() and COMMANDS[name].alone):

@@ -34,6 +34,7 @@ CANNOT = frozenset(
     {"cant reach it", "cannot reach it", "cant reach", "cant get at it", "cant", "cannot", "skip", "dont know"}
     | {"do not know", "not sure", "no idea", "unknown", "dunno"}
 )
+LACKS = ("no ", "have no ", "dont have ", "havent got ", "not got ")
 
 
 @dataclass(frozen=True)
@@ -59,6 +60,13 @@ class Unclear:
 def says_cannot(text: str) -> bool:
     """Whether a technician says that a reading is not to be had."""
     return plain(text) in CANNOT
+
+
+def says_lacks(text: str, instruments: Iterable[str]) -> str:
+    """The instrument that a technician says is not to be had, as in "no clamp"; empty where it is anything else."""
+    said = plain(text).removeprefix("i ")
+    bare = next((said.removeprefix(start) for start in LACKS if said.startswith(start)), "").removeprefix("a ")
+    return next((i for i in instruments if plain(i) == bare), "")
 
 
 class Reader:
