@@ -309,6 +309,8 @@ class Desk:
             kind = self.kind_of(reading.name)
             given = ask_meter(self, kind, reading.name)
             ask_for(self, kind, reading.name, self._fields(reading), given=given)
+        elif answer.act is not None:
+            self.do("mend")
         else:
             self.say("There is nothing more to ask for. Type what you find.")
 

@@ -41,6 +41,8 @@ def mend(desk: Desk, rest: str) -> None:
         desk.session.tell("call", {"call": desk.session.visit.call + 1})
         desk.say("Now prove it. What is entered from here on is about the repaired furnace.")
         desk.show_change()
+    else:
+        desk.say("Not kept as done: `mend` shows it again.")
 
 
 def meant_failure(desk: Desk, rest: str) -> tuple[str, str]:

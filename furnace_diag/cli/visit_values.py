@@ -28,12 +28,12 @@ METER_KEYS = {"l": "low", "o": "high"}
 def take_lines(desk: Desk, lines: Iterable[Wanted], *, once: bool = False, quiet: bool = False) -> bool:
     """Ask for each line of a condition or check, but for what was told already; whether all were told.
 
-    *once*: in any call it counts. *quiet*: without the screen after each.
+    *once*: in any call it counts. *quiet*: without the screen after the last.
     """
     asked = [w for w in lines if w.names[0][0] in ("point", "sign")]
     left = [w for w in asked if not _told_as_wanted(desk, w, once=once)] or asked
     k = desk.session.knowledge
-    return all(ask_for(desk, *w.names[0], as_wanted(w), told=line_in_words(w, k), timed=when(w), quiet=quiet) for w in left)
+    return all(ask_for(desk, *w.names[0], as_wanted(w), told=line_in_words(w, k), timed=when(w), quiet=quiet or w is not left[-1]) for w in left)
 
 
 def _told_as_wanted(desk: Desk, wanted: Wanted, *, once: bool) -> bool:
@@ -78,7 +78,7 @@ def ask_for(
 ) -> bool:
     """Ask for the value of one point or sign, its cautions first; whether something was kept.
 
-    *timed*: how long after its step began it is wanted, in words. *quiet*: without the screen after it. *given*: a value that was typed already.
+    *timed*: how long after its step began it is wanted, in words. *quiet*: without the screen after it, unless it stops the visit. *given*: a value that was typed already.
     """
     k = desk.session.knowledge
     entry = k.point[name] if kind == "point" else k.sign[name]
@@ -112,7 +112,7 @@ def ask_for(
                 desk.tell_problems(bad)
                 desk.say("Type it again, ? for help with it, or Enter to leave it.")
             continue
-        if kept is not None and not quiet:
+        if kept is not None and (not quiet or desk.session.hazards()):
             desk.show_change()
         return kept is not None
     return False

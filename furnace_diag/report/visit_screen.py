@@ -223,7 +223,7 @@ def next_lines(answer: Answer, told: set[str], width: int) -> Iterator[str]:
         return
     if answer.act is not None:
         act = answer.act
-        yield from filled(f"Worth mending: {act.part.replace('_', ' ')}, {act.says} ({act.probability:.0%}). `mend` shows how.", width)
+        yield from filled(f"Worth mending: {act.part.replace('_', ' ')}, {act.says} ({act.probability:.0%}). {'`mend`' if act.check else 'Enter'} shows how.", width)
         if act.check is not None:
             yield from reading_lines("Confirm it first (Enter)", act.check, told, width)
         return
