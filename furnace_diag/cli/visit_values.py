@@ -78,7 +78,8 @@ def ask_for(
 ) -> bool:
     """Ask for the value of one point or sign, its cautions first; whether something was kept.
 
-    *timed*: how long after its step began it is wanted, in words. *quiet*: without the screen after it, unless it stops the visit. *given*: a value that was typed already.
+    *timed*: how long after its step began it is wanted, in words. *quiet*: without the screen after it, unless it stops the visit.
+    *given*: a value that was typed already.
     """
     k = desk.session.knowledge
     entry = k.point[name] if kind == "point" else k.sign[name]

@@ -223,7 +223,8 @@ def next_lines(answer: Answer, told: set[str], width: int) -> Iterator[str]:
         return
     if answer.act is not None:
         act = answer.act
-        yield from filled(f"Worth mending: {act.part.replace('_', ' ')}, {act.says} ({act.probability:.0%}). {'`mend`' if act.check else 'Enter'} shows how.", width)
+        key = "`mend`" if act.check is not None else "Enter"
+        yield from filled(f"Worth mending: {act.part.replace('_', ' ')}, {act.says} ({act.probability:.0%}). {key} shows how.", width)
         if act.check is not None:
             yield from reading_lines("Confirm it first (Enter)", act.check, told, width)
         return
