@@ -15,7 +15,7 @@ from furnace_diag.cli.common import encodable
 from furnace_diag.cli.visit_commands import COMMANDS, KEYS
 from furnace_diag.cli.visit_repair import YES
 from furnace_diag.cli.visit_start import none_of
-from furnace_diag.cli.visit_values import as_wanted, ask_for, ask_meter, only_value, take_lines, take_missing, with_seconds
+from furnace_diag.cli.visit_values import LONGEST_PROMPT, as_wanted, ask_for, ask_meter, only_value, take_lines, take_missing, with_seconds
 from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.choose import NextReading
 from furnace_diag.diagnosis.findings import Need, RepairState
@@ -93,7 +93,10 @@ class Desk:
         raise Leave
 
     def ask(self, prompt: str) -> str:
-        """One line, stripped. Raises Leave at the end of input."""
+        """One line, stripped. A long prompt is said before it: a terminal cuts it off where it is typed. Raises Leave at the end of input."""
+        if len(prompt) > LONGEST_PROMPT:
+            self.say(prompt.rstrip(" :"))
+            prompt = ": "
         line = self.asker.ask(prompt)
         if line is None:
             raise Leave

@@ -406,3 +406,31 @@ def test_a_corrected_entry_stays_in_its_heat_call(session: Session) -> None:
     kept = session.take(Typed({"sign": "inducer_runs", "value": "yes"}), instead_of=session.visit.entries[-1].number)
     assert isinstance(kept, Record)
     assert kept.call == 1
+
+
+def test_no_prompt_is_longer_than_the_smallest_terminal(session: Session) -> None:
+    """What does not fit is cut off where it is typed."""
+    lines = ["inducer runs no at call", "inducer runs yes at call", "", "calc rise supply=125 return=70", "", "pressure switch open", "", "close", ""]
+    script = Script([*START, *lines])
+    prompts: list[str] = []
+    asked = script.ask
+    script.ask = lambda prompt: prompts.append(prompt) or asked(prompt)  # type: ignore[method-assign, func-returns-value]
+    Desk(session, script, lambda: 40).run()
+    assert next(script.lines, None) is None
+    assert [p for p in prompts if len(p) >= 40] == []
+
+
+@pytest.mark.parametrize(("line", "lacking"), [("no clamp", ("clamp",)), ("i have no manometer", ("manometer",)), ("dont have a clamp", ("clamp",))])
+def test_an_instrument_that_is_not_there_is_heard_at_any_prompt(session: Session, line: str, lacking: tuple[str, ...]) -> None:
+    desk(session, [*START, "without ohmmeter", "igniter ohms", line])
+    assert session.visit.without == ("ohmmeter", *lacking)
+
+
+def test_enter_mends_where_nothing_is_left_to_confirm(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "igniter glows no at igniter warm up", "igniter pin to neutral 119 at igniter warm up", "igniter ohms OL"])
+    act = session.answer().act
+    assert act is not None
+    assert act.check is None
+    capsys.readouterr()
+    desk(session, [""])
+    assert session.knowledge.repair["replace_the_igniter"].says in " ".join(capsys.readouterr().out.split())
