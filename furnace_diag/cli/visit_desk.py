@@ -20,9 +20,10 @@ from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.choose import NextReading
 from furnace_diag.diagnosis.findings import Need, RepairState
 from furnace_diag.diagnosis.records import Record
-from furnace_diag.diagnosis.taking import when
+from furnace_diag.diagnosis.taking import line_in_words, when
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.find import plain
+from furnace_diag.knowledge.finding_models import Wanted
 from furnace_diag.problems import BadInput, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.visit.lines import Typed, Unclear, says_lacks
@@ -311,11 +312,22 @@ class Desk:
         elif reading := _asked_in(answer):
             kind = self.kind_of(reading.name)
             given = ask_meter(self, kind, reading.name)
-            ask_for(self, kind, reading.name, self._fields(reading), given=given)
+            wanted = self._wanted_by_proof(answer, reading)
+            if wanted is None:
+                ask_for(self, kind, reading.name, self._fields(reading), given=given)
+            else:
+                fields = as_wanted(wanted) | {"step": reading.step}
+                ask_for(self, kind, reading.name, fields, told=line_in_words(wanted, self.session.knowledge), timed=when(wanted), given=given)
         elif answer.act is not None:
             self.do("mend")
         else:
             self.say("There is nothing more to ask for. Type what you find.")
+
+    def _wanted_by_proof(self, answer: Answer, reading: NextReading) -> Wanted | None:
+        """How what the board's nearest proof still lacks wants this same reading taken, so that nobody has to take it twice."""
+        lacking = answer.board.nearest.missing if answer.board.nearest is not None else ()
+        lines = (w for need in lacking for w in self.session.knowledge.condition[need.condition].any_of[0])
+        return next((w for w in lines if w.names[0][1] == reading.name and reading.step in w.step), None)
 
     def _take_check(self, state: RepairState) -> None:
         """The first check that is not met, in a new heat call where it was met in this one already."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -435,3 +436,21 @@ def test_enter_mends_where_nothing_is_left_to_confirm(session: Session, capsys: 
     capsys.readouterr()
     desk(session, [""])
     assert session.knowledge.repair["replace_the_igniter"].says in " ".join(capsys.readouterr().out.split())
+
+
+def test_a_reading_that_the_proof_wants_too_is_asked_for_as_the_proof_wants_it(session: Session, evidence: Evidence) -> None:
+    """Whoever takes it with the ordinary meter and no watch has to take it again for the proof."""
+    condition = evidence.knowledge.condition["heat_output_dead"]
+    wanted = condition.any_of[0][0]
+    desk(session, ["no heat", *"nnnnnnn", "y", "y", "y", "y", "n", "", "mode low", *FOUND_DEAD[1:]])
+    answer = session.answer()
+    assert answer.board.nearest is not None
+    assert condition.condition in {n.condition for n in answer.board.nearest.missing}
+    other = next(iter(answer.next), None) or (answer.act and answer.act.check)
+    assert other is not None
+    asked = replace(other, name=wanted.names[0][1], step=wanted.step[0])
+    session.answer = lambda more=(): replace(answer, act=None, next=(asked,))  # type: ignore[method-assign, misc]
+    Desk(session, Script(["", "0.2", "200"]), lambda: 40)._turn()
+    kept = session.record(session.visit.entries[-1])
+    assert (kept.name, kept.step, kept.number, kept.after_s) == (asked.name, asked.step, 0.2, 200)
+    assert (kept.meter, kept.contact, kept.set_up) == (wanted.meter, wanted.contact, wanted.set_up)
