@@ -20,6 +20,7 @@ class Asker(Protocol):
     """Gives one line, or None where there are no more; *first_key* is when its first key was pressed, in seconds since 1970."""
 
     first_key: float
+    by_steps: bool  # somebody is there to say when a long text goes on
 
     def ask(self, prompt: str) -> str | None:
         """Raises KeyboardInterrupt where the line was given up."""
@@ -33,6 +34,7 @@ class PlainAsker:
 
     def __init__(self) -> None:
         self.first_key = time.time()
+        self.by_steps = sys.stdin.isatty()
 
     def ask(self, prompt: str) -> str | None:
         """One line of standard input."""
@@ -70,6 +72,7 @@ class TerminalAsker:
                 return [Completion(w, start_position=-len(typed)) for w in begun[:20]]
 
         self.first_key = time.time()
+        self.by_steps = True
         self._pressed = False
         self._session: PromptSession[str] = PromptSession(completer=Names(), complete_while_typing=False, enable_open_in_editor=False)
         self._session.app.key_processor.before_key_press += self._key

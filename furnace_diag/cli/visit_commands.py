@@ -62,7 +62,7 @@ def suppose(desk: Desk, rest: str) -> None:
     """What would follow from a record."""
     from furnace_diag.report.terminal import side_by_side
 
-    typed = desk.chosen(desk.session.reader.read(rest))
+    typed = desk.chosen(desk.read(rest))
     if typed is not None:
         record = record_of(typed.record, Place("your line", 1, 1), desk.session.vocabulary)
         desk.lines(side_by_side(desk.session.answer(), desk.session.answer((record,)), [record.said], desk.width()))
@@ -131,7 +131,7 @@ def fix(desk: Desk, rest: str) -> None:
 def fixed(desk: Desk, kind: str, name: str, line: str, old: object) -> Typed | None:
     """A whole record, or a new value for the same one, taken as the old one was."""
     try:
-        return desk.chosen(desk.session.reader.read(line))
+        return desk.chosen(desk.read(line))
     except BadInput:
         typed = desk.session.reader.value_for(kind, name, line)
         return replace(typed, record={**dict(old), **typed.record})  # type: ignore[call-overload]

@@ -2,34 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import suppress
 from dataclasses import replace
 from typing import NoReturn
 
 import click
 
+from furnace_diag.cli import visit_start
 from furnace_diag.cli.asking import Asker
 from furnace_diag.cli.common import encodable
 from furnace_diag.cli.visit_commands import COMMANDS, KEYS
 from furnace_diag.cli.visit_repair import YES
+from furnace_diag.cli.visit_start import none_of
+from furnace_diag.cli.visit_values import LONGEST_PROMPT, as_wanted, ask_for, ask_meter, only_value, take_lines, take_missing, with_seconds
 from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.choose import NextReading
 from furnace_diag.diagnosis.findings import Need, RepairState
-from furnace_diag.diagnosis.records import Record, record_of
-from furnace_diag.diagnosis.taking import CONTACT, HOLD, METER, SET_UP, line_in_words, when
+from furnace_diag.diagnosis.records import Record
+from furnace_diag.diagnosis.taking import line_in_words, when
 from furnace_diag.diagnosis.verdict import BOARD
-from furnace_diag.knowledge.find import plain, values_of
+from furnace_diag.knowledge.find import plain
 from furnace_diag.knowledge.finding_models import Wanted
-from furnace_diag.knowledge.models import Question, Sign
-from furnace_diag.problems import BadInput, Place, Problem, printable
+from furnace_diag.problems import BadInput, printable
 from furnace_diag.report import visit_screen as screen
-from furnace_diag.visit.lines import Typed, Unclear, says_cannot
+from furnace_diag.visit.lines import Typed, Unclear, says_lacks
 from furnace_diag.visit.session import Doubtful, Session
 
-OPEN = frozenset(["", "?", "skip", "dont know", "do not know", "not sure", "unknown", "dunno", "no idea"])
 PROMPT = "> "
-MENDS_A_SLIP = frozenset(["undo", "fix", "remove", "list"])  # commands that are of use before the first screen
-LONGEST_PROMPT = 39  # characters, so that it fits the smallest terminal with what is typed below it
 
 
 class Leave(Exception):
@@ -47,21 +47,20 @@ class Desk:
     def run(self) -> None:
         """Ask until the technician leaves or no line is left."""
         try:
-            self._begin()
+            visit_start.begin(self)
             self.do("show")
             while True:
-                self._guarded(self._turn)
+                self.guarded(self._turn)
         except Leave:
             pass
         self.say(f"Kept in {self.session.journal.path}")
 
-    def _guarded(self, act: Callable[[], None]) -> None:
+    def guarded(self, act: Callable[[], object]) -> None:
         """Run *act*; what goes wrong is told, and nothing that was entered is lost by it."""
         try:
             act()
         except BadInput as bad:
-            for problem in bad.problems:
-                self.say(str(replace(problem, place=None)))
+            self.tell_problems(bad)
         except KeyboardInterrupt:
             self.say("Line given up. `quit` leaves; everything entered so far is kept.")
         except OSError as error:
@@ -71,11 +70,14 @@ class Desk:
         line = self.ask(PROMPT)
         if not line:
             self._take_next()
-        elif not self._commanded(line):
+        elif not self.commanded(line):
             self._enter(line)
 
-    def _commanded(self, line: str) -> bool:
+    def commanded(self, line: str) -> bool:
         """Whether *line* was a command; it is done then."""
+        if lacking := says_lacks(line, self.session.evidence.words.instruments):
+            self.do("without", ", ".join(dict.fromkeys([*self.session.visit.without, lacking])))
+            return True
         word, _, rest = line.partition(" ")
         name = KEYS.get(word, word.lower()) if not rest.strip() else word.lower()
         if name not in COMMANDS or (rest.strip() and COMMANDS[name].alone):
@@ -92,16 +94,31 @@ class Desk:
         raise Leave
 
     def ask(self, prompt: str) -> str:
-        """One line, stripped. Raises Leave at the end of input."""
+        """One line, stripped. A long prompt is said before it: a terminal cuts it off where it is typed. Raises Leave at the end of input."""
+        if len(prompt) > LONGEST_PROMPT:
+            self.say(prompt.rstrip(" :"))
+            prompt = ": "
         line = self.asker.ask(prompt)
         if line is None:
             raise Leave
         return line.strip()
 
+    def key(self, prompt: str, keys: Iterable[str]) -> str:
+        """One of *keys*, or a line, stripped. Raises Leave at the end of input."""
+        said = self.asker.ask_key(prompt, keys)
+        if said is None:
+            raise Leave
+        return said.strip()
+
     def say(self, *paragraphs: str) -> None:
         """Text, filled to the width."""
         for paragraph in paragraphs:
             self.lines(screen.filled(paragraph, self.width()))
+
+    def tell_problems(self, bad: BadInput) -> None:
+        """What is wrong and what to do, without the place: it is the line just typed."""
+        for problem in bad.problems:
+            self.say(str(replace(problem, place=None)))
 
     def lines(self, lines: Iterable[str]) -> None:
         """Lines as they are."""
@@ -114,99 +131,74 @@ class Desk:
         k = self.session.knowledge
         yield from (name.replace("_", " ") for name in (*k.point, *k.sign, *k.event))
 
-    def _begin(self) -> None:
-        """Whatever of the start is not over yet: complaint, safety, how far the call gets, what happened before."""
-        if self.session.journal.repaired:
-            self.say(self.session.journal.repaired)
-        first = not self.session.visit.complaint and not self.session.visit.asked
-        if first:
-            self._guarded(self._complaint)
-            self.say("", "Answer with one key; Enter leaves a question open.")
-        self._questions()
-        if first and not self.session.answer().hazards:
-            self._guarded(self._before)
-
-    def _questions(self) -> None:
-        for group in ("safety", "behaviour"):
-            while (asked := self.session.questions(group)) and not self.session.hazards():
-                self._guarded(lambda question=asked[0]: self._question(question))  # type: ignore[misc]
-
-    def _complaint(self) -> None:
-        self.session.tell("complaint", {"text": printable(self.ask("What is the complaint? "), 400)})
-
-    def ask_open_safety(self) -> bool:
-        """Ask again what was left open of the questions on safety; whether all of them are answered now, and none stops the visit."""
-        for question in self.session.open_safety():
-            self._question(question)
-        if left := self.session.open_safety():
-            self.say(f"Left open: {' '.join(q.asks for q in left)}")
-        return not left and not self.session.hazards()
-
-    def _question(self, question: Question) -> None:
-        sign = self.session.knowledge.sign[question.sign]
-        keys = ", ".join(f"{key} {value.replace('_', ' ')}" for key, value in question.keys.items())
-        self.lines(screen.filled(f"{question.asks} ({keys})", self.width()))
-        while True:
-            said = self.asker.ask_key(": ", question.keys)
-            if said is None:
-                raise Leave
-            if plain(said) in OPEN:
-                break
-            meant = [question.keys[said.lower()]] if said.lower() in question.keys else values_of(sign, self.session.vocabulary.words).meant(said)
-            if len(meant) == 1:
-                self.keep(Typed({"sign": question.sign, "value": meant[0]}), question=question.question)
-                return
-            if not self._commanded(said):
-                self._guarded(lambda line=said: self._beside(line, keys))  # type: ignore[misc]
-        self.session.tell("asked", {"question": question.question})
-
-    def _beside(self, line: str, keys: str) -> None:
-        """What is typed where a key was asked for: a record of its own, or a slip."""
+    def read(self, line: str) -> Typed | Unclear:
+        """What a line says; with slips of the keys mended where it says nothing as it stands, and told so. Raises BadInput."""
+        reader = self.session.reader
         try:
-            typed = self.session.reader.read(line)
+            return reader.read(line)
         except BadInput:
-            raise BadInput([Problem(None, f"{printable(line)} is none of: {keys}.", "Enter leaves it open.")]) from None
-        chosen = self.chosen(typed)
-        if chosen is not None:
-            self.keep(chosen)
+            for meant in reader.forgiven(line):
+                with suppress(BadInput):
+                    typed = reader.read(meant)
+                    self.say_read_as(meant)
+                    return typed
+            raise
 
-    def _before(self) -> None:
-        """What was replaced already, and what happened before: as many lines as are wanted."""
-        self.say("Was anything replaced before you came, or did anything happen (storm, new thermostat, ...)?")
-        self.say("One a line, such as: board no change. Enter when done.")
-        while line := self.ask("before: "):
-            if line.split()[0].lower() in MENDS_A_SLIP:
-                self._guarded(lambda said=line: self._slip(said))  # type: ignore[misc]
-                self._questions()  # a slip may have cut them short
+    def say_read_as(self, meant: str) -> None:
+        """What was typed with a slip was taken for."""
+        self.say(f"Read as: {printable(meant)} (`undo` if it was not meant so).")
+
+    def aside(self, line: str, keys: str) -> None:
+        """What is typed where one of *keys* was asked for: a command, a record of its own, or a slip."""
+        if self.commanded(line):
+            return
+        try:
+            self._enter(line, beside=True)
+        except BadInput as bad:
+            if step := self.step_told(line):
+                self.say(f"{step} What the call does before that is asked in its place.")
             else:
-                self._guarded(lambda said=line: self._keep_all(said))  # type: ignore[misc]
+                self.tell_problems(bad if len(line.split()) > 1 else none_of(line, keys))
 
-    def _slip(self, line: str) -> None:
-        if not self._commanded(line):
-            self._keep_all(line)
+    def step_told(self, line: str) -> str:
+        """What the step is that *line* names, where it is nothing else."""
+        meant = self.session.vocabulary.names("step").meant(line)
+        step = next((s for s in self.session.vocabulary.sequence.steps if meant == [s.step]), None)
+        return f"{step.step.replace('_', ' ').capitalize()}: {step.says}." if step is not None else ""
 
-    def _keep_all(self, line: str) -> None:
-        for piece in filter(None, (p.strip() for part in line.split(",") for p in part.split(" and "))):
-            chosen = self.chosen(self.session.reader.read(piece))
-            if chosen is not None:
-                self.keep(chosen)
+    def _enter(self, line: str, *, beside: bool = False) -> None:
+        """A record typed in one line; a name alone asks for its value, a step alone for where the call stops. Raises BadInput.
 
-    def _enter(self, line: str) -> None:
-        """A record typed in one line; a name alone asks for its value."""
+        *beside*: another question is open, so that a value alone is of nothing and no screen follows.
+        """
         try:
             read = self.session.reader.read(line)
-            chosen = (self._for_what_is_asked(line) if isinstance(read, Unclear) else None) or self.chosen(read)
+            chosen = (self._for_what_is_asked(line) if isinstance(read, Unclear) and not beside else None) or self.chosen(read)
         except BadInput:
-            named = self.session.reader.names_only(line)
-            exact = [n for n in named if plain(n[1]) == plain(line)] or named
-            chosen = self._for_what_is_asked(line)
-            if chosen is None and len(exact) == 1:
-                self._ask_for(*exact[0], {})
-                return
+            chosen = None if beside else self._for_what_is_asked(line)
             if chosen is None:
-                raise
-        if chosen is not None and self.keep(chosen):
+                if self._ask_for_named(line, quiet=beside):
+                    return
+                chosen = self.chosen(self.read(line))
+        if chosen is not None and self.keep(chosen) and not beside:
             self.show_change()
+
+    def _ask_for_named(self, line: str, *, quiet: bool) -> bool:
+        """Whether *line* was a name and no more: its value is asked for then."""
+        named = next((n for text in (line, *self.session.reader.forgiven(line)) if (n := self._name_alone(text))), None)
+        stops = self.session.evidence.sign_of_stopping
+        if named is None and not quiet and stops is not None and (step := self.step_told(line)):
+            self.say(f"{step} How far does the call get before that?")
+            named = ("sign", stops)
+        if named is not None:
+            ask_for(self, *named, {}, quiet=quiet)
+        return named is not None
+
+    def _name_alone(self, line: str) -> tuple[str, str] | None:
+        """Kind and id of the one point or sign that *line* names without a value."""
+        named = self.session.reader.names_only(line)
+        exact = [n for n in named if plain(n[1]) == plain(line)] or named
+        return exact[0] if len(exact) == 1 else None
 
     def _for_what_is_asked(self, line: str) -> Typed | None:
         """A line that is nothing but a value, taken for the reading that the screen asks for."""
@@ -216,10 +208,7 @@ class Desk:
         if state is not None:
             return self._for_check(state, line)
         reading = _asked_in(self.session.answer())
-        if reading is None:
-            return None
-        kind = "point" if reading.name in self.session.knowledge.point else "sign"
-        return self.session.reader.only_value(kind, reading.name, line, self._fields(reading))
+        return None if reading is None else only_value(self, self.kind_of(reading.name), reading.name, line, self._fields(reading))
 
     def _for_check(self, state: RepairState, line: str) -> Typed | None:
         """The same for the first check that is not met, where one line tells it."""
@@ -227,10 +216,14 @@ class Desk:
         lines = self.session.knowledge.check[need.condition].any_of[0] if need is not None else ()
         if need is None or len(lines) != 1 or lines[0].names[0][0] not in ("point", "sign"):
             return None
-        typed = self.session.reader.only_value(*lines[0].names[0], line, _as_wanted(lines[0]))
+        typed = only_value(self, *lines[0].names[0], line, as_wanted(lines[0]))
         if typed is not None and need.met_by:
             self.do("call")
-        return self._with_seconds(typed) if typed is not None and when(lines[0]) else typed
+        return with_seconds(self, typed) if typed is not None and when(lines[0]) else typed
+
+    def kind_of(self, name: str) -> str:
+        """Of a reading."""
+        return "point" if name in self.session.knowledge.point else "sign"
 
     def chosen(self, typed: Typed | Unclear) -> Typed | None:
         """The one that is meant, asked for where it is not clear."""
@@ -243,7 +236,7 @@ class Desk:
         if said.isdigit() and 0 < int(said) <= len(typed.choices):
             return typed.choices[int(said) - 1]
         self.say("Nothing kept of that.")
-        if said and not self._commanded(said):
+        if said and not self.commanded(said):
             self._enter(said)  # what is typed instead of a number is a line of its own
         return None
 
@@ -315,32 +308,26 @@ class Desk:
         elif answer.board.proved:
             self.do("mend", BOARD)
         elif answer.act is not None and answer.act.needs_proof and answer.board.nearest is not None:
-            self._take_missing(answer.board.nearest.missing)
+            take_missing(self, answer.board.nearest.missing)
         elif reading := _asked_in(answer):
-            kind = "point" if reading.name in self.session.knowledge.point else "sign"
-            self._ask_meter(kind, reading.name)
-            self._ask_for(kind, reading.name, self._fields(reading))
+            kind = self.kind_of(reading.name)
+            given = ask_meter(self, kind, reading.name)
+            wanted = self._wanted_by_proof(answer, reading)
+            if wanted is None:
+                ask_for(self, kind, reading.name, self._fields(reading), given=given)
+            else:
+                fields = as_wanted(wanted) | {"step": reading.step}
+                ask_for(self, kind, reading.name, fields, told=line_in_words(wanted, self.session.knowledge), timed=when(wanted), given=given)
+        elif answer.act is not None:
+            self.do("mend")
         else:
             self.say("There is nothing more to ask for. Type what you find.")
 
-    def _take_missing(self, missing: Iterable[Need]) -> None:
-        """The first lines of a proof that are not met, asked for as the proof needs them."""
-        k = self.session.knowledge
-        lacks = list(missing)
-        need = next((n for n in lacks if not n.met_by), None) or next((n for n in lacks if not self._told_in_this_call(n)), None)
-        if need is not None:
-            self.say(f"For the proof: {need.take or need.says}")
-            self.take_lines(k.condition[need.condition].any_of[0])
-        elif lacks:
-            self.say(f"The same again in a new heat call ({lacks[0].calls_left} more): `call` as it begins.")
-        else:
-            self.say("The proof lacks no reading, but an entry speaks against it: `proof` shows which, `fix` corrects a slip.")
-
-    def _told_in_this_call(self, need: Need) -> bool:
-        """Whether what Enter asks for to meet a condition was told of the running call, however it turned out."""
-        told = {(r.name, r.call) for r in map(self.session.record, self.session.visit.telling)}
-        way = self.session.knowledge.condition[need.condition].any_of[0]
-        return all(any((name, self.session.visit.call) in told for _, name in w.names) for w in way)
+    def _wanted_by_proof(self, answer: Answer, reading: NextReading) -> Wanted | None:
+        """How what the board's nearest proof still lacks wants this same reading taken, so that nobody has to take it twice."""
+        lacking = answer.board.nearest.missing if answer.board.nearest is not None else ()
+        lines = (w for need in lacking for w in self.session.knowledge.condition[need.condition].any_of[0])
+        return next((w for w in lines if w.names[0][1] == reading.name and reading.step in w.step), None)
 
     def _take_check(self, state: RepairState) -> None:
         """The first check that is not met, in a new heat call where it was met in this one already."""
@@ -351,100 +338,21 @@ class Desk:
         if need.met_by:
             self.do("call")
         self.tell_need(need)
-        self.take_lines(self.session.knowledge.check[need.condition].any_of[0])
+        check = self.session.knowledge.check[need.condition]
+        take_lines(self, check.any_of[0], once=check.once)
 
     def tell_need(self, need: Need) -> None:
         """How to meet it, where the lines that are asked for do not say so themselves."""
         if own := self.session.knowledge.check[need.condition].take:
             self.say(own)
 
-    def take_lines(self, lines: Iterable[Wanted], *, quiet: bool = False) -> bool:
-        """Ask for each line of a condition or check; whether all were told. *quiet*: without the screen after each."""
-        asked = [(w, *w.names[0]) for w in lines if w.names[0][0] in ("point", "sign")]
-        k = self.session.knowledge
-        return all(self._ask_for(kind, name, _as_wanted(w), told=line_in_words(w, k), timed=when(w), quiet=quiet) for w, kind, name in asked)
-
-    def _ask_for(self, kind: str, name: str, fields: dict[str, object], *, told: str = "", timed: str = "", quiet: bool = False) -> bool:
-        """Ask for the value of one point or sign, its cautions first; whether something was kept.
-
-        *timed*: how long after its step began it is wanted, in words. *quiet*: without the screen after it.
-        """
-        k = self.session.knowledge
-        entry = k.point[name] if kind == "point" else k.sign[name]
-        self.say(told or f"{entry.says}{f'. {entry.where}' if entry.where else ''}")
-        self.caution(entry.cautions)
-        asked_as = _in_words(fields)
-        if asked_as:
-            self.say(f"Taken as read {asked_as}; say so if it was not.")
-        unit = k.point[name].unit if kind == "point" else _values_in_words(k.sign[name])
-        prompt = f"{name.replace('_', ' ')} [{unit}]: "
-        if len(prompt) > LONGEST_PROMPT:  # what does not fit is cut off where it is typed
-            self.say(f"[{unit}]")
-            prompt = ": "
-        while said := self.ask(prompt):
-            if plain(said) == "never":
-                self.never_there(name, fields.get("step"))
-                return False
-            if says_cannot(said):
-                self.cannot(name, fields.get("step"))
-                return False
-            is_value = self.session.reader.only_value(kind, name, said, fields) is not None  # "call" is a command, and a step that a call stops at
-            if not is_value and self._commanded(said):
-                return False
-            try:
-                typed = self._value(kind, name, said, fields)
-                kept = self.keep(self._with_seconds(typed) if timed and typed.record.get(kind) == name else typed)
-            except BadInput as bad:
-                self.say(*(str(replace(problem, place=None)) for problem in bad.problems), "Type it again, or Enter to leave it.")
-                continue
-            if kept is not None and not quiet:
-                self.show_change()
-            return kept is not None
-        return False
-
-    def _with_seconds(self, typed: Typed) -> Typed:
-        """The same with when it was read, asked for where no watch runs: without it a proof or check that wants it never counts it."""
-        record = typed.record
-        if "after_s" in record or self.session.clock_of(record) is not None:
-            return typed
-        while said := self.ask("Read after how many seconds? (Enter: not known) "):
-            timed = self.session.reader.only_value(*_named_in(record), f"{record['value']} after {said.removeprefix('after').strip()}", record)
-            if timed is not None and "after_s" in timed.record:
-                return replace(typed, record={**record, "after_s": timed.record["after_s"]})
-            self.say(f"{printable(said)} is no time. Type seconds, such as 330, or Enter.")
-        self.say("Kept without the seconds: it does not count where they are wanted.")
-        return typed
-
     def _fields(self, reading: NextReading) -> dict[str, object]:
         """A record of it, as far as it says how it is taken; the meter is the visit's own where that is known."""
         meter = None if self.session.visit.meter else reading.meter
         return {name: value for name, value in (("step", reading.step), ("meter", meter)) if value}
 
-    def _ask_meter(self, kind: str, name: str) -> None:
-        """Once a visit, before the first volts: how the meter stands."""
-        volts = kind == "point" and self.session.knowledge.point[name].function == "ac_volts"
-        if not volts or self.session.visit.meter is not None:
-            return
-        said = self.asker.ask_key("Your meter: l in its low-impedance mode, o ordinary (Enter: not said) ", ("l", "o"))
-        if said and said.lower() in ("l", "o"):
-            self.do("mode", {"l": "low", "o": "high"}[said.lower()])
-
     def caution(self, ids: Iterable[str]) -> None:
         self.lines(screen.caution_lines((self.session.knowledge.caution[c].says for c in ids), self.cautioned, self.width()))
-
-    def _value(self, kind: str, name: str, said: str, fields: Mapping[str, object]) -> Typed:
-        """What was typed where a value was asked for: that value, taken as *fields* say, or another record altogether."""
-        typed = self.session.reader.value_for(kind, name, said)
-        typed = replace(typed, record={**fields, **typed.record})
-        try:
-            record_of(typed.record, Place("your line", 1, 1), self.session.vocabulary)
-        except BadInput:
-            try:
-                other = self.session.reader.read(said)
-            except BadInput:
-                return typed
-            return other if isinstance(other, Typed) and not other.guessed and len(said.split()) > 1 else typed
-        return typed
 
     def asked(self) -> NextReading | None:
         """The reading that the screen asks for."""
@@ -455,7 +363,7 @@ class Desk:
         self.session.tell("never", {"name": name, "step": step, "nothing_there": True})
         stops = self.session.evidence.sign_of_stopping
         told = {(self.session.record(e).name, self.session.record(e).call) for e in self.session.visit.telling}
-        if stops is None or (stops, self.session.visit.call) in told or not self._ask_for("sign", stops, {}):
+        if stops is None or (stops, self.session.visit.call) in told or not ask_for(self, "sign", stops, {}):
             self.show_change()
 
     def cannot(self, name: str, step: object) -> None:
@@ -477,28 +385,3 @@ class Desk:
 def _asked_in(answer: Answer) -> NextReading | None:
     """The reading that the screen asks for."""
     return answer.act.check if answer.act is not None else next(iter(answer.next), None)
-
-
-def _values_in_words(sign: Sign) -> str:
-    """What a sign can be, and the unit of a figure that would tell it too."""
-    values = " | ".join(v.replace("_", " ") for v in sign.values)
-    return f"{values}, or {sign.figures.unit}" if sign.figures else values
-
-
-def _as_wanted(wanted: Wanted) -> dict[str, object]:
-    """The fields of a record taken as a proof wants it; when it was taken is left to the watch."""
-    fields: dict[str, object] = {"step": wanted.step[0]} if wanted.step else {}
-    fields |= {name: value for name in ("meter", "contact", "hold") if (value := getattr(wanted, name))}
-    return fields | ({"set_up": list(wanted.set_up)} if wanted.set_up else {})
-
-
-def _named_in(record: Mapping[str, object]) -> tuple[str, str]:
-    """Kind and id of what a record is of."""
-    return next((kind, str(record[kind])) for kind in ("point", "sign") if kind in record)
-
-
-def _in_words(fields: dict[str, object]) -> str:
-    told = [f"at {str(fields['step']).replace('_', ' ')}"] if "step" in fields else []
-    told += [table[str(fields[name])] for name, table in (("meter", METER), ("contact", CONTACT), ("hold", HOLD)) if name in fields]
-    told += [SET_UP[str(s)] for s in fields.get("set_up", [])]  # type: ignore[attr-defined]
-    return ", ".join(told)

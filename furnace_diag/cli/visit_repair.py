@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from furnace_diag.diagnosis.findings import RepairState
+from furnace_diag.cli.visit_start import open_safety
+from furnace_diag.cli.visit_values import take_lines
+from furnace_diag.diagnosis.findings import Need
 from furnace_diag.knowledge.find import plain
+from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.repairs import repairs_for
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report import visit_screen as screen
@@ -26,17 +30,19 @@ def mend(desk: Desk, rest: str) -> None:
         desk.say(f"{part.replace('_', ' ')} is not proved bad: it is not replaced. What the proof lacks:")
         desk.do("proof")
         return
-    if not desk.ask_open_safety():
+    if not open_safety(desk):
         desk.say("Nothing is repaired before the questions on safety are answered.")
         return
-    desk.lines(screen.repair_lines(repair, desk.session.knowledge, desk.width()))
-    if not before_mending(desk, state, part):
+    if not (_by_steps if desk.asker.by_steps else _at_once)(desk, repair):
+        desk.say(f"Left open. `mend {part.replace('_', ' ')}` goes on with it.")
         return
     if plain(desk.ask("y when it is done, Enter leaves it: ")) in YES:
         desk.session.tell("repair", {"part": part, "failure": failure, "repair": repair.repair})
         desk.session.tell("call", {"call": desk.session.visit.call + 1})
         desk.say("Now prove it. What is entered from here on is about the repaired furnace.")
         desk.show_change()
+    else:
+        desk.say("Not kept as done: `mend` shows it again.")
 
 
 def meant_failure(desk: Desk, rest: str) -> tuple[str, str]:
@@ -53,16 +59,57 @@ def meant_failure(desk: Desk, rest: str) -> tuple[str, str]:
     return part, failure or next(p for p in answer.parts if p.part == part).failures[0].failure
 
 
-def before_mending(desk: Desk, state: RepairState, part: str) -> bool:
-    """Ask for what must be proved before the first step; whether to go on."""
-    if state.missing:
-        desk.say("Before the first step:")
-    for need in state.missing:
+def _at_once(desk: Desk, repair: Repair) -> bool:
+    """The whole repair, then what must be shown before the part is changed; whether to go on."""
+    desk.lines(screen.repair_lines(repair, desk.session.knowledge, desk.width()))
+    return _shown(desk, repair, repair.before)
+
+
+def _by_steps(desk: Desk, repair: Repair) -> bool:
+    """The repair page by page, each as long as the last was done; whether the technician came to its end."""
+    pages = screen.repair_pages(repair, desk.session.knowledge, desk.width())
+    of_steps = {check for page in pages for check in page.checks}
+    at = 0
+    while at < len(pages):
+        page = pages[at]
+        if page.step == 1 and not _shown(desk, repair, [c for c in repair.before if c not in of_steps]):
+            return False
+        desk.lines(page.lines)
+        moved = _asked_on(desk)
+        if moved == 0:
+            return False
+        if moved > 0 and not _shown(desk, repair, page.checks):
+            return False
+        at = max(0, at + moved)
+    return True
+
+
+def _asked_on(desk: Desk) -> int:
+    """By how many pages to go on; 0 to leave the repair."""
+    while said := desk.key("Enter next, b back, x leave it: ", ("b", "x")):
+        if said.lower() in ("b", "x"):
+            return -1 if said.lower() == "b" else 0
+        desk.aside(said, "Enter, b, x")
+    return 1
+
+
+def _shown(desk: Desk, repair: Repair, names: Sequence[str]) -> bool:
+    """Ask for those of *names* that nothing has shown yet; whether all of them are now."""
+    lacking = _lacking(desk, repair, names)
+    if lacking:
+        desk.say("Before it is changed:")
+    for need in lacking:
         desk.tell_need(need)
-        if not desk.take_lines(desk.session.knowledge.check[need.condition].any_of[0], quiet=True):
-            desk.say(f"Left open. `mend {part.replace('_', ' ')}` asks again.")
+        if not take_lines(desk, desk.session.knowledge.check[need.condition].any_of[0], quiet=True):
+            return False
+        if _lacking(desk, repair, [need.condition]):
+            desk.say(f"Not so yet: {need.says}. Do that first.")
             return False
     return True
+
+
+def _lacking(desk: Desk, repair: Repair, names: Sequence[str]) -> list[Need]:
+    return [n for n in desk.session.before(repair).needs if n.condition in names and (n.calls_left or n.denied_by)]
 
 
 def checks(desk: Desk, _: str) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from difflib import SequenceMatcher
 from functools import lru_cache
 
@@ -144,6 +144,23 @@ def _misspelt(word: str, other: str) -> bool:
     if min(len(word), len(other)) < SHORTEST_MISSPELT or word[0] != other[0] or abs(len(word) - len(other)) > 1 + len(word) // LONG:
         return False
     return SequenceMatcher(None, word, other).ratio() >= ALIKE
+
+
+def mended(word: str, known: Collection[str]) -> str:
+    """*word* as the one known word that is nearest, a slip of the keys away; as it is where it is known, too short, a figure, or two are as near.
+
+    A slip is a letter too many, too few, another, or two that changed places; a long word may have two.
+    """
+    from rapidfuzz.distance import OSA
+
+    bare = plain(word)
+    if bare in known or not bare.isalpha() or len(bare) < SHORTEST_MISSPELT:
+        return word
+    most = 2 if len(bare) >= LONG else 1
+    apart = {other: OSA.distance(bare, other, score_cutoff=most) for other in known if len(other) >= SHORTEST_MISSPELT and other[0] == bare[0]}
+    least = min(apart.values(), default=most + 1)
+    nearest = [other for other, slips in apart.items() if slips == least]
+    return nearest[0] if least <= most and len(nearest) == 1 else word
 
 
 # --- values of signs --------------------------------------------------------------------------

@@ -37,6 +37,9 @@ def _names(repair: Repair, k: Knowledge) -> Iterator[Problem]:
     for name in (*repair.cautions, *(c for step in repair.steps for c in step.cautions)):
         if name not in k.caution:
             yield unknown(repair, "caution", name, k.caution)
+    for name in (c for step in repair.steps for c in step.shown_by):
+        if name not in repair.before:
+            yield Problem(place_of(repair), f"A step is shown by {name}, which is not to be proved before the part is changed.", "Name it in `before` too.")
     for name in repair.after:
         if name in k.check and k.check[name].after_any_repair:
             yield Problem(place_of(repair), f"Check {name} comes after any repair already.", "Take it out of `after`.")

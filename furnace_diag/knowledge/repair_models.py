@@ -37,10 +37,11 @@ class Check(Placed):
 
 
 class RepairStep(Model):
-    """One thing to do, with what to mind while doing it."""
+    """One thing to do, with what to mind while doing it. `shown_by`: checks of `before` that are met by this step, and asked for as it is done."""
 
     do: Line
     cautions: Ids = ()
+    shown_by: Ids = ()
 
 
 def _step(value: Any) -> Any:
@@ -53,8 +54,9 @@ Steps = Annotated[tuple[Annotated[RepairStep, BeforeValidator(_step)], ...], Fie
 class Repair(Placed):
     """How one or several failures are put right.
 
-    `confirm`: a condition's id, or what to read or look at before the part is touched. `before` and `after` are checks,
-    in order; with `needs_proof` a proof of the failure must be complete before the first step. `leaves_part`: the part stays, cleaned or reseated.
+    `confirm`: a condition's id, or what to read or look at before the part is touched. `before` and `after` are checks, in order;
+    those of `before` that a step is `shown_by` are met by that step, the others before the first one. With `needs_proof` a proof
+    of the failure must be complete before the first step. `leaves_part`: the part stays, cleaned or reseated.
     """
 
     repair: Id

@@ -4,19 +4,24 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.choose import NEVER_THERE, NextReading
 from furnace_diag.diagnosis.findings import Found, ProofState, RepairState
 from furnace_diag.diagnosis.taking import in_short
 from furnace_diag.diagnosis.verdict import BoardVerdict
-from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.models import Knowledge, Point, Sign
 from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.repairs import cautions_of
 from furnace_diag.problems import printable
+from furnace_diag.quantities import UNITS
 from furnace_diag.report.terminal import BOARD_SAYS
+from furnace_diag.report.visit_words import range_of
+from furnace_diag.visit.expected import Range
 from furnace_diag.visit.state import Visit
 
+LINES_OF_PAGE = 30  # of a small screen, so that what is asked below fits too
 SHOWN = 4  # suspects on the screen of a visit
 SHOWN_FROM = 0.03
 MOVED = 0.03  # a belief that moved by less is not marked
@@ -59,6 +64,44 @@ def repair_lines(repair: Repair, knowledge: Knowledge, width: int) -> Iterator[s
     for number, step in enumerate(repair.steps, 1):
         yield from caution_lines((s for c in step.cautions if (s := knowledge.caution[c].says) not in told), told, width)
         yield from filled(step.do, width, "    ", f"{number:>2}. ")
+
+
+@dataclass(frozen=True)
+class RepairPage:
+    """What of a repair stands on the screen at one time. *step*: its number from 1, 0 before the first; *checks*: what it is shown by."""
+
+    lines: tuple[str, ...]
+    step: int = 0
+    checks: tuple[str, ...] = ()
+
+
+def repair_pages(repair: Repair, knowledge: Knowledge, width: int) -> list[RepairPage]:
+    """The same repair for a small screen: what confirms it and its cautions, then step by step."""
+    says = {c: knowledge.caution[c].says for c in (*cautions_of(knowledge, repair), *(c for step in repair.steps for c in step.cautions))}
+    told: set[str] = set()
+    blocks = [filled(f"{repair.says} ({repair.at})", width)]
+    for text in repair.confirm:
+        condition = knowledge.condition.get(text)
+        blocks.append(filled(f"Confirm first: {condition.take or condition.says if condition else text}", width, "  "))
+    blocks += [list(caution_lines([says[c]], told, width)) for c in cautions_of(knowledge, repair)]
+    pages = [RepairPage(tuple(lines)) for lines in _packed(blocks)]
+    for number, step in enumerate(repair.steps, 1):
+        minds = caution_lines((says[c] for c in step.cautions), told, width)
+        do = filled(step.do, width, "    ", f"{number:>2}. ")
+        pages.append(RepairPage((f"Step {number} of {len(repair.steps)}", *minds, *do), number, step.shown_by))
+    return pages
+
+
+def _packed(blocks: Iterable[list[str]]) -> Iterator[list[str]]:
+    """Blocks of lines put together to pages, none of them cut in two."""
+    page: list[str] = []
+    for block in blocks:
+        if page and len(page) + len(block) > LINES_OF_PAGE:
+            yield page
+            page = []
+        page = [*page, *block]
+    if page:
+        yield page
 
 
 def caution_lines(cautions: Iterable[str], told: set[str], width: int) -> Iterator[str]:
@@ -180,7 +223,8 @@ def next_lines(answer: Answer, told: set[str], width: int) -> Iterator[str]:
         return
     if answer.act is not None:
         act = answer.act
-        yield from filled(f"Worth mending: {act.part.replace('_', ' ')}, {act.says} ({act.probability:.0%}). `mend` shows how.", width)
+        key = "`mend`" if act.check is not None else "Enter"
+        yield from filled(f"Worth mending: {act.part.replace('_', ' ')}, {act.says} ({act.probability:.0%}). {key} shows how.", width)
         if act.check is not None:
             yield from reading_lines("Confirm it first (Enter)", act.check, told, width)
         return
@@ -214,6 +258,26 @@ def reading_lines(title: str, n: NextReading, told: set[str], width: int) -> Ite
         yield from filled(f"{_step(o.shows)} ({o.probability:.0%}): {_failure(o.then)} {o.then_probability:.0%}", width, "    ", "  - ")
     if any(o.shows == NEVER_THERE for o in n.outcomes):
         yield from filled("If it never gets there, type `never`.", width, "  ")
+
+
+def help_lines(entry: Point | Sign, step: str | None, rules: Range | None, healthy: Range | None, usual: Sequence[str], width: int) -> Iterator[str]:
+    """What is asked for, where and how it is taken, and what a good furnace would give."""
+    yield from filled(f"{entry.says}.", width)
+    if entry.where:
+        yield from filled(entry.where, width, "  ")
+    if isinstance(entry, Point):
+        unit = entry.unit
+        yield from filled(f"Meter: {_step(entry.function)}, in {UNITS[unit].ascii or 'whole numbers'}. At: {', '.join(map(_step, entry.steps))}.", width, "  ")
+        if rules is None and step is None:
+            for e in entry.expects:
+                yield from filled(f"Good at {', '.join(map(_step, e.steps))}: {range_of(Range(e.low, e.high, e.source), unit, ascii=True)}.", width, "  ")
+        for title, one in (("Good", rules), ("Healthy furnaces of these rules read", healthy)):
+            if one is not None:
+                yield from filled(f"{title}: {range_of(one, unit, ascii=True)}.", width, "  ")
+        if entry.lookalikes:
+            yield from filled(f"Mind: {entry.lookalikes}", width, "  ")
+    if usual:
+        yield from filled(f"A healthy furnace shows: {' or '.join(map(_step, usual))}.", width, "  ")
 
 
 def _failure(name: str) -> str:

@@ -8,9 +8,11 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 
 from furnace_diag.diagnosis.records import METERS, SET_UPS, Vocabulary
-from furnace_diag.knowledge.find import DENIALS, Names, plain, values_of
+from furnace_diag.knowledge.find import DENIALS, Names, mended, plain, values_of
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.quantities import BadQuantity, parse_quantity
+from furnace_diag.visit.times import MOST_WORDS as MOST_WORDS_OF_TIME
+from furnace_diag.visit.times import seconds_alone, seconds_told, with_after
 
 LONGEST = 300  # [characters] of one line
 MOST_WORDS = 24
@@ -32,6 +34,7 @@ CANNOT = frozenset(
     {"cant reach it", "cannot reach it", "cant reach", "cant get at it", "cant", "cannot", "skip", "dont know"}
     | {"do not know", "not sure", "no idea", "unknown", "dunno"}
 )
+LACKS = ("no ", "have no ", "dont have ", "havent got ", "not got ")
 
 
 @dataclass(frozen=True)
@@ -59,6 +62,13 @@ def says_cannot(text: str) -> bool:
     return plain(text) in CANNOT
 
 
+def says_lacks(text: str, instruments: Iterable[str]) -> str:
+    """The instrument that a technician says is not to be had, as in "no clamp"; empty where it is anything else."""
+    said = plain(text).removeprefix("i ")
+    bare = next((said.removeprefix(start) for start in LACKS if said.startswith(start)), "").removeprefix("a ")
+    return next((i for i in instruments if plain(i) == bare), "")
+
+
 class Reader:
     """Reads lines in one vocabulary."""
 
@@ -70,6 +80,7 @@ class Reader:
         }  # fmt: skip
         self.numbered = list(vocabulary.knowledge.point)
         self._values = cache(lambda sign: values_of(vocabulary.knowledge.sign[sign], vocabulary.words))
+        self._known_words = cache(self._all_known)
 
     def read(self, text: str) -> Typed | Unclear:
         """The record of one line: "24v at w 25.1", "heat 0.2 low pin", "inducer runs: no at call". Raises BadInput."""
@@ -105,6 +116,30 @@ class Reader:
         typed = self.value_for(kind, name, text)
         fits = self._fits(kind, name, str(typed.record["value"]))
         return Typed({**fields, **typed.record}) if fits else None
+
+    def forgiven(self, text: str, kind: str = "", name: str = "") -> list[str]:
+        """*text* as it was most likely meant: slips of the keys mended, then its time told in full too. Only for where a person sees what became of it.
+
+        *kind*, *name*: of the point or sign whose value is asked for, where it is. A word that two known ones are as near to stays as it is.
+        """
+        if kind == "point" and self.vocabulary.knowledge.point[name].unit == "s" and (seconds := seconds_alone(text)) is not None:
+            return [f"{seconds:g} s"]
+        known = self._known_words(name if kind == "sign" else "")
+        spelt = " ".join(mended(word, known) for word in text.split())
+        return [line for line in dict.fromkeys([spelt, with_after(spelt)]) if line != text]
+
+    def _all_known(self, sign: str) -> frozenset[str]:
+        """Every word that a name, a value or how it was taken may have; of values only those of *sign*, where it is given."""
+        v = self.vocabulary
+        how = [w for names in self._how.values() for i, also in names.others.items() for w in (i, *also)]
+        if sign:
+            said = [w for value, also in self._values(sign).others.items() for w in (value, *also)]
+        else:
+            said = [w for kind in NAMED for i, also in v.entries[kind].items() for w in (i, *also)]
+            said += [w for entry in v.knowledge.sign for value, also in self._values(entry).others.items() for w in (value, *also)]
+            said += [w for long, short in v.words.short_words.items() for w in (long, *short)]
+            said += [*DONE_FIRST, *VALUE_FIRST]
+        return frozenset(word for text in (*how, *said) for word in plain(text).split())
 
     def names_only(self, text: str) -> list[tuple[str, str]]:
         """The points and signs that *text* alone names, without a value: (kind, id)."""
@@ -243,7 +278,7 @@ class Reader:
         fields: dict[str, object] = {}
         i = 0
         while i < len(words):
-            size = next((n for n in range(min(4, len(words) - i), 0, -1) if self._field(words[i : i + n], fields)), 0)
+            size = _time(words[i:], fields) or next((n for n in range(min(4, len(words) - i), 0, -1) if self._field(words[i : i + n], fields)), 0)
             if not size:
                 return None
             i += size
@@ -256,8 +291,6 @@ class Reader:
         if first == "call" and rest.isdigit() and 0 < int(rest) < 100 and "call" not in fields:
             fields["call"] = rest
             return True
-        if first == "after" and rest and "after_s" not in fields:
-            return _seconds(rest, fields)
         if first in ("at", "in", "on", "during") and rest and "step" not in fields and len(self._how["step"].meant(rest)) == 1:
             fields["step"] = self._how["step"].meant(rest)[0]
             return True
@@ -319,9 +352,13 @@ def _as_list(value: object) -> list[object]:
     return value if isinstance(value, list) else []
 
 
-def _seconds(text: str, fields: dict[str, object]) -> bool:
-    try:
-        fields["after_s"] = f"{parse_quantity(text, 's').value:g}"
-    except BadQuantity:
-        return False
-    return True
+def _time(words: Sequence[str], fields: dict[str, object]) -> int:
+    """How many of the first words say how long after the gas it was; it is put into *fields*."""
+    if not words or "after_s" in fields or not (words[0].lower() == "after" or words[0][:1].isdigit()):
+        return 0
+    for size in range(min(MOST_WORDS_OF_TIME, len(words)), 0, -1):
+        seconds = seconds_told(" ".join(words[:size]))
+        if seconds is not None:
+            fields["after_s"] = f"{seconds:g}"
+            return size
+    return 0

@@ -170,13 +170,20 @@ class Session:
 
     def _began(self, step: object) -> float | None:
         """From when the seconds of a reading at *step* count: the valve's click, or before gas is due the call; None where that is not known."""
+        if step not in self.evidence.family.sequence.order[1:]:
+            return None
+        return self.visit.call_began if self._before_gas(step) else self.visit.click
+
+    def counts_from(self, step: object) -> str:
+        """The same in words: what the seconds of a reading count from."""
+        return "the call began" if self._before_gas(step) else "the gas came on"
+
+    def _before_gas(self, step: object) -> bool:
         family = self.evidence.family
         order = family.sequence.order
-        if step not in order[1:]:
-            return None
         driven = {s.step: s.drives for s in family.sequence.steps}
         gas = next(i for i, s in enumerate(order) if family.machines.valve.driven_by in driven[s])
-        return self.visit.click if order.index(str(step)) >= gas else self.visit.call_began
+        return step in order[1:gas]
 
     def still_there(self) -> None:
         """The fault is as it was after the repair: that tells of the part, and what was read since tells of the fault."""

@@ -33,6 +33,7 @@ class Typist:
 
     def __init__(self) -> None:
         self.first_key = 0.0
+        self.by_steps = False
         self.took: list[float] = []
         self._lines = iter([*LINES])
         self._sent = 0.0

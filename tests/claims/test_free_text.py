@@ -21,6 +21,7 @@ def free(knowledge: Knowledge) -> FreeText:
         ("no flame", {"kind": "sign", "name": "flame_seen", "value": "no"}),
         ("igniter ohms OL", {"kind": "point", "name": "igniter_ohms", "value": "OL"}),
         ("heat terminal 0.2 low pin", {"kind": "point", "name": "heat_terminal_to_neutral", "value": "0.2", "meter": "low", "contact": "pin"}),
+        ("intermittent no heat", {"kind": "sign", "name": "fault_comes_and_goes", "value": "no heat"}),  # no step, and no "no"
         ("blower runs no at heating", {"kind": "sign", "name": "blower_runs", "value": "no", "step": "heating"}),
     ],
 )
@@ -39,7 +40,6 @@ def test_what_was_so_in_two_calls_is_two_records(free: FreeText) -> None:
     "text",
     [
         "heat 0.2 low pin",  # begins the names of several points
-        "intermittent no heat",  # tells of no step, and that it does come and go
         "replaced board",  # as likely the repair that the claim is for
         "new board",
         "smelled funny",

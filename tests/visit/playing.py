@@ -1,15 +1,21 @@
-"""Whole visits to one virtual furnace, written as a technician's session writes them."""
+"""Visits played: lines typed at a desk, by a script or from what one virtual furnace gives, and whole visits written straight into a journal."""
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.cli.visit_desk import Desk
+from furnace_diag.diagnosis.evidence import Evidence, chance_of_words
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.furnace.family import Fault
+from furnace_diag.furnace.population import WHOLE_CALL
+from furnace_diag.knowledge.words import words_of
 from furnace_diag.quantities import format_quantity
 from furnace_diag.visit.journal import Journal
 from furnace_diag.visit.lines import Typed
@@ -30,6 +36,124 @@ READ = (
 )
 
 
+START = ["no heat", *"nnnnnnn", "", "", "", "", "", ""]  # complaint, seven safe answers, how far it gets left open, nothing before
+
+
+def rows_of(evidence: Evidence, failure: str) -> NDArray[np.intp]:
+    """The furnaces of the population with a failure, as part:failure; the healthy ones where none is named."""
+    faults = [str(f) for f in evidence.population.faults]
+    return np.flatnonzero(evidence.population.fault_of == (faults.index(failure) if failure else -1))
+
+
+class Script:
+    """Types given lines, then leaves; `^C` is Ctrl-C."""
+
+    first_key = 0.0
+    by_steps = False
+
+    def __init__(self, lines: list[str]) -> None:
+        self.lines: Iterator[str] = iter(lines)
+
+    def ask(self, prompt: str) -> str | None:
+        line = next(self.lines, None)
+        if line == "^C":
+            raise KeyboardInterrupt
+        return line
+
+    def ask_key(self, prompt: str, keys: object) -> str | None:
+        return self.ask(prompt)
+
+
+def desk(session: Session, lines: list[str], width: int = 40) -> Desk:
+    made = Desk(session, Script(lines), lambda: width)
+    made.run()
+    return made
+
+
+class Furnace:
+    """One row of the population, and what a technician would type for each of its readings."""
+
+    def __init__(self, evidence: Evidence, row: int) -> None:
+        self.evidence, self.row = evidence, row
+
+    def typed(self, name: str, step: str | None, meter: str = "") -> str:
+        """The value to type; "never" where the furnace never gets there, "skip" for what no circuit gives."""
+        k = self.evidence.knowledge
+        population = self.evidence.population
+        columns = {key[1]: i for key, i in population.columns.items() if key[0] == name and key[2] != "low"}
+        columns |= {key[1]: i for key, i in population.columns.items() if key[0] == name and key[2] == meter}
+        if not columns:
+            return "skip"
+        stop = population.steps[int(population.stops[self.row])]
+        at = step or next(s for s in (WHOLE_CALL, stop, *columns) if s in columns)
+        value = float(population.table[columns[at], self.row]) if at in columns else np.nan
+        if np.isnan(value):
+            return "never"
+        if name in k.point:
+            return "OL" if np.isinf(value) else format_quantity(float(f"{value:.3g}"), k.point[name].unit, ascii=True)
+        sign = k.sign[name]
+        assert sign.shows is not None
+        words = words_of(sign.shows, self.evidence.family.sequence)
+        chances = {v: float(chance_of_words(sign, words, v)[int(value)]) for v in sign.values}
+        return max(chances, key=lambda v: chances[v])
+
+
+class Player:
+    """Answers every prompt of a desk until belief is clear, or a number of entries is reached."""
+
+    first_key = 0.0
+    by_steps = False
+
+    def __init__(self, furnace: Furnace, most: int = 15, sure: float = 0.9) -> None:
+        self.furnace, self.most, self.sure = furnace, most, sure
+        self.desk: Desk | None = None
+        self.entries = 0
+        self.prompts: list[str] = []
+        self.lost = False  # the last reading could never be had, so where the call stops is asked for
+
+    def ask_key(self, prompt: str, keys: object) -> str | None:
+        """A question of the start."""
+        if prompt.startswith("Your meter"):
+            return "o"
+        session = self._session()
+        question = next(q for group in ("safety", "behaviour") for q in session.questions(group))
+        if question.group == "safety":
+            return "n"
+        value = self.furnace.typed(question.sign, None)
+        return next((key for key, v in question.keys.items() if v == value), "")
+
+    def ask(self, prompt: str) -> str | None:
+        """Any other line."""
+        self.prompts.append(prompt)
+        assert len(self.prompts) < 200, "the visit goes round in circles"
+        session = self._session()
+        if prompt.startswith("What is the complaint"):
+            return "no heat"
+        if prompt == "> ":
+            answer = session.answer()
+            done = self.entries >= self.most or max(p.probability for p in answer.parts) >= self.sure or (answer.act is not None and answer.act.check is None)
+            return "quit" if done or not (answer.next or answer.act) else ""
+        asked = re.fullmatch(r"(?:(?P<name>.*) \[.*\]|): ", prompt)
+        if asked:
+            self.entries += 1
+            reading = self._desk().asked()
+            named = (asked["name"] or "").replace(" ", "_")
+            if reading is not None and named in ("", reading.name) and not (named == "" and self.lost):
+                typed = self.furnace.typed(reading.name, reading.step)
+                self.lost = typed == "never"
+                return typed
+            self.lost = False
+            return self.furnace.typed(str(session.evidence.sign_of_stopping), None)
+        return "" if "keep" not in prompt else "y"
+
+    def _desk(self) -> Desk:
+        assert self.desk is not None
+        return self.desk
+
+    def _session(self) -> Session:
+        return self._desk().session
+
+
 class Play:
     """A visit being played; every method types one thing."""
 
@@ -37,8 +161,7 @@ class Play:
         self.evidence, self.k = evidence, evidence.knowledge
         self.journal = Journal(path, new=True)
         self.session = Session(self.k, evidence, self.journal, evidence.family.furnace.furnace)
-        rows = evidence.population.fault_of == (evidence.population.faults.index(fault) if fault else -1)
-        self.row = int(np.flatnonzero(rows)[0])
+        self.furnace = Furnace(evidence, int(rows_of(evidence, str(fault) if fault else "")[0]))
 
     def take(self, record: dict[str, Any], **more: Any) -> Record:
         kept = self.session.take(Typed(record), sure=True, **more)
@@ -60,10 +183,7 @@ class Play:
 
     def read(self, name: str, step: str, meter: str) -> Record:
         """Read a point of the virtual furnace."""
-        columns = self.evidence.population.columns
-        value = float(self.evidence.population.table[columns.get((name, step, meter), columns.get((name, step, "high"), -1)), self.row])
-        said = format_quantity(float(f"{value:.3g}"), self.k.point[name].unit, ascii=True)
-        return self.take({"point": name, "value": said, "step": step} | ({"meter": meter} if meter else {}))
+        return self.take({"point": name, "value": self.furnace.typed(name, step, meter), "step": step} | ({"meter": meter} if meter else {}))
 
     def prove(self) -> None:
         """What the proof needs, in its calls."""

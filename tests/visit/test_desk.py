@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import errno
-from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
-import numpy as np
 import pytest
 
 from furnace_diag.cli.visit_desk import Desk
+from furnace_diag.cli.visit_values import take_missing, told_in_this_call
 from furnace_diag.diagnosis.answer import answer
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Need
@@ -19,46 +19,7 @@ from furnace_diag.problems import BadInput
 from furnace_diag.visit.journal import Journal, journal_problems
 from furnace_diag.visit.lines import Typed
 from furnace_diag.visit.session import Doubtful, Session, report_of_journal
-from tests.visit.player import Furnace, Player
-
-
-class Script:
-    """Types given lines, then leaves; `^C` is Ctrl-C."""
-
-    first_key = 0.0
-
-    def __init__(self, lines: list[str]) -> None:
-        self.lines: Iterator[str] = iter(lines)
-
-    def ask(self, prompt: str) -> str | None:
-        line = next(self.lines, None)
-        if line == "^C":
-            raise KeyboardInterrupt
-        return line
-
-    def ask_key(self, prompt: str, keys: object) -> str | None:
-        return self.ask(prompt)
-
-
-START = ["no heat", *"nnnnnnn", "", "", "", "", "", ""]  # complaint, seven safe answers, how far it gets left open, nothing before
-
-
-@pytest.fixture
-def session(tmp_path: Path, evidence: Evidence) -> Iterator[Session]:
-    journal = Journal(tmp_path / "v.jsonl", new=True)
-    yield Session(evidence.knowledge, evidence, journal, evidence.family.furnace.furnace)
-    journal.close()
-
-
-def desk(session: Session, lines: list[str], width: int = 40) -> Desk:
-    made = Desk(session, Script(lines), lambda: width)
-    made.run()
-    return made
-
-
-def rows_of(evidence: Evidence, failure: str) -> np.ndarray:
-    faults = [str(f) for f in evidence.population.faults]
-    return np.flatnonzero(evidence.population.fault_of == faults.index(failure))
+from tests.visit.playing import START, Furnace, Player, Script, desk, rows_of
 
 
 @pytest.mark.parametrize(
@@ -330,6 +291,7 @@ class Follower:
     """Follows a proof by Enter alone; every value is that of the rules' own example, read after *seconds*."""
 
     first_key = 0.0
+    by_steps = False
 
     def __init__(self, session: Session, values: dict[str, str], seconds: list[str]) -> None:
         self.session, self.values, self.seconds = session, values, seconds
@@ -366,7 +328,7 @@ def test_a_proof_followed_by_enter_alone_comes_to_its_end(session: Session, evid
         if follower.said and "`call` as it begins" in follower.said[-1]:
             session.tell("call", {"call": session.visit.call + 1})
         follower.said.clear()
-        follower.desk._take_missing(nearest.missing)
+        take_missing(follower.desk, nearest.missing)
     assert bool(session.answer().board.proved) == proved
 
 
@@ -433,10 +395,10 @@ def test_a_line_of_a_proof_is_not_passed_over_in_a_new_call_because_another_way_
         kind, name = w.names[0]
         value = w.is_[0] if kind == "sign" else "1"
         session.take(Typed({kind: name, "value": value}), sure=True)
-    assert not made._told_in_this_call(need)
+    assert not told_in_this_call(made, need)
     for w in condition.any_of[0]:
         session.take(Typed({"sign": w.names[0][1], "value": w.is_[0]}), sure=True)
-    assert made._told_in_this_call(need)
+    assert told_in_this_call(made, need)
 
 
 def test_a_corrected_entry_stays_in_its_heat_call(session: Session) -> None:
@@ -445,3 +407,50 @@ def test_a_corrected_entry_stays_in_its_heat_call(session: Session) -> None:
     kept = session.take(Typed({"sign": "inducer_runs", "value": "yes"}), instead_of=session.visit.entries[-1].number)
     assert isinstance(kept, Record)
     assert kept.call == 1
+
+
+def test_no_prompt_is_longer_than_the_smallest_terminal(session: Session) -> None:
+    """What does not fit is cut off where it is typed."""
+    lines = ["inducer runs no at call", "inducer runs yes at call", "", "calc rise supply=125 return=70", "", "pressure switch open", "", "close", ""]
+    script = Script([*START, *lines])
+    prompts: list[str] = []
+    asked = script.ask
+    script.ask = lambda prompt: prompts.append(prompt) or asked(prompt)  # type: ignore[method-assign, func-returns-value]
+    Desk(session, script, lambda: 40).run()
+    assert next(script.lines, None) is None
+    assert [p for p in prompts if len(p) >= 40] == []
+
+
+@pytest.mark.parametrize(("line", "lacking"), [("no clamp", ("clamp",)), ("i have no manometer", ("manometer",)), ("dont have a clamp", ("clamp",))])
+def test_an_instrument_that_is_not_there_is_heard_at_any_prompt(session: Session, line: str, lacking: tuple[str, ...]) -> None:
+    desk(session, [*START, "without ohmmeter", "igniter ohms", line])
+    assert session.visit.without == ("ohmmeter", *lacking)
+
+
+def test_enter_mends_where_nothing_is_left_to_confirm(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    dead = ["igniter glows no at igniter warm up", "igniter pin to neutral 119 at igniter warm up", "igniter ohms OL", "igniter glows no at ignition trial"]
+    desk(session, [*START, *dead])
+    act = session.answer().act
+    assert act is not None
+    assert act.check is None
+    capsys.readouterr()
+    desk(session, [""])
+    assert session.knowledge.repair["replace_the_igniter"].says in " ".join(capsys.readouterr().out.split())
+
+
+def test_a_reading_that_the_proof_wants_too_is_asked_for_as_the_proof_wants_it(session: Session, evidence: Evidence) -> None:
+    """Whoever takes it with the ordinary meter and no watch has to take it again for the proof."""
+    condition = evidence.knowledge.condition["heat_output_dead"]
+    wanted = condition.any_of[0][0]
+    desk(session, ["no heat", *"nnnnnnn", "y", "y", "y", "y", "n", "", "mode low", *FOUND_DEAD[1:]])
+    answer = session.answer()
+    assert answer.board.nearest is not None
+    assert condition.condition in {n.condition for n in answer.board.nearest.missing}
+    other = next(iter(answer.next), None) or (answer.act and answer.act.check)
+    assert other is not None
+    asked = replace(other, name=wanted.names[0][1], step=wanted.step[0])
+    session.answer = lambda more=(): replace(answer, act=None, next=(asked,))  # type: ignore[method-assign, misc]
+    Desk(session, Script(["", "0.2", "200"]), lambda: 40)._turn()
+    kept = session.record(session.visit.entries[-1])
+    assert (kept.name, kept.step, kept.number, kept.after_s) == (asked.name, asked.step, 0.2, 200)
+    assert (kept.meter, kept.contact, kept.set_up) == (wanted.meter, wanted.contact, wanted.set_up)

@@ -1,0 +1,96 @@
+"""The start of a visit: the complaint, the questions on safety, how far a heat call gets, and what happened before."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from furnace_diag.knowledge.find import plain, values_of
+from furnace_diag.knowledge.models import Question
+from furnace_diag.problems import BadInput, Problem, printable
+from furnace_diag.report import visit_screen as screen
+from furnace_diag.visit.lines import Typed
+
+if TYPE_CHECKING:
+    from furnace_diag.cli.visit_desk import Desk
+
+OPEN = frozenset(["", "skip", "dont know", "do not know", "not sure", "unknown", "dunno", "no idea"])
+MENDS_A_SLIP = frozenset(["undo", "fix", "remove", "list"])  # commands that are of use before the first screen
+
+
+def begin(desk: Desk) -> None:
+    """Whatever of the start is not over yet."""
+    if desk.session.journal.repaired:
+        desk.say(desk.session.journal.repaired)
+    first = not desk.session.visit.complaint and not desk.session.visit.asked
+    if first:
+        desk.guarded(lambda: desk.session.tell("complaint", {"text": printable(desk.ask("What is the complaint? "), 400)}))
+        desk.say("", "Answer with one key; Enter leaves a question open.")
+    questions(desk)
+    if first and not desk.session.answer().hazards:
+        desk.guarded(lambda: before(desk))
+
+
+def questions(desk: Desk) -> None:
+    """All that are not over yet, until one of them raises a hazard."""
+    for group in ("safety", "behaviour"):
+        while (asked := desk.session.questions(group)) and not desk.session.hazards():
+            desk.guarded(lambda one=asked[0]: question(desk, one))  # type: ignore[misc]
+
+
+def open_safety(desk: Desk) -> bool:
+    """Ask again what was left open of the questions on safety; whether all of them are answered now, and none stops the visit."""
+    for one in desk.session.open_safety():
+        question(desk, one)
+    if left := desk.session.open_safety():
+        desk.say(f"Left open: {' '.join(q.asks for q in left)}")
+    return not left and not desk.session.hazards()
+
+
+def question(desk: Desk, asked: Question) -> None:
+    """One question, put again after whatever else is typed, until it is answered or left open."""
+    sign = desk.session.knowledge.sign[asked.sign]
+    keys = ", ".join(f"{key} {value.replace('_', ' ')}" for key, value in asked.keys.items())
+    values = values_of(sign, desk.session.vocabulary.words)
+    while not _over(desk, asked):
+        desk.lines(screen.filled(f"{asked.asks} ({keys})", desk.width()))
+        said = desk.key(": ", asked.keys)
+        meant = [asked.keys[said.lower()]] if said.lower() in asked.keys else values.meant(said)
+        if said == "?":
+            desk.say(f"{sign.says}. {sign.where or ''}", "Enter leaves the question open; any other reading can be typed too.")
+        elif plain(said) in OPEN:
+            desk.session.tell("asked", {"question": asked.question})
+            return
+        elif len(meant) == 1:
+            desk.keep(Typed({"sign": asked.sign, "value": meant[0]}), question=asked.question)
+            return
+        else:
+            desk.aside(said, keys)
+
+
+def _over(desk: Desk, asked: Question) -> bool:
+    """Whether what was typed beside a question has answered it, or stops the visit."""
+    told = {desk.session.record(e).name for e in desk.session.visit.entries}
+    return asked.sign in told or bool(desk.session.hazards())
+
+
+def before(desk: Desk) -> None:
+    """What was replaced already, and what happened before: as many lines as are wanted."""
+    desk.say("Was anything replaced before you came, or did anything happen (storm, new thermostat, ...)?")
+    desk.say("One a line, such as: board no change. Enter when done.")
+    while line := desk.ask("before: "):
+        desk.guarded(lambda said=line: _one_before(desk, said))  # type: ignore[misc]
+
+
+def _one_before(desk: Desk, line: str) -> None:
+    if line.split()[0].lower() in MENDS_A_SLIP and desk.commanded(line):
+        questions(desk)  # a slip may have cut them short
+        return
+    for piece in filter(None, (p.strip() for part in line.split(",") for p in part.split(" and "))):
+        chosen = desk.chosen(desk.read(piece))
+        if chosen is not None:
+            desk.keep(chosen)
+
+
+def none_of(line: str, keys: str) -> BadInput:
+    """What is neither one of *keys* nor anything else."""
+    return BadInput([Problem(None, f"{printable(line)} is none of: {keys}.", "Type one of them, or Enter.")])

@@ -1,0 +1,234 @@
+"""Asking for one value at the prompt of a visit: how it is taken, what it should be, the meter, and when it was read."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from furnace_diag.diagnosis.findings import Need
+from furnace_diag.diagnosis.records import METERS, Record, record_of
+from furnace_diag.diagnosis.taking import CONTACT, HOLD, METER, SET_UP, line_in_words, when
+from furnace_diag.knowledge.find import Names, plain
+from furnace_diag.knowledge.finding_models import Wanted
+from furnace_diag.knowledge.models import Sign
+from furnace_diag.problems import BadInput, Place, printable
+from furnace_diag.report import visit_screen as screen
+from furnace_diag.visit.expected import Expectations
+from furnace_diag.visit.lines import Typed, says_cannot
+from furnace_diag.visit.times import seconds_alone
+
+if TYPE_CHECKING:
+    from furnace_diag.cli.visit_desk import Desk
+
+LONGEST_PROMPT = 39  # characters, so that it fits the smallest terminal with what is typed below it
+METER_KEYS = {"l": "low", "o": "high"}
+
+
+def take_lines(desk: Desk, lines: Iterable[Wanted], *, once: bool = False, quiet: bool = False) -> bool:
+    """Ask for each line of a condition or check, but for what was told already; whether all were told.
+
+    *once*: in any call it counts. *quiet*: without the screen after the last.
+    """
+    asked = [w for w in lines if w.names[0][0] in ("point", "sign")]
+    left = [w for w in asked if not _told_as_wanted(desk, w, once=once)] or asked
+    k = desk.session.knowledge
+    return all(ask_for(desk, *w.names[0], as_wanted(w), told=line_in_words(w, k), timed=when(w), quiet=quiet or w is not left[-1]) for w in left)
+
+
+def _told_as_wanted(desk: Desk, wanted: Wanted, *, once: bool) -> bool:
+    """Whether the running call, or with *once* any, has a record of it that was taken as it is wanted, whatever it read."""
+    visit = desk.session.visit
+    records = map(desk.session.record, visit.checking if visit.proving else visit.telling)
+    return any(_taken_as_wanted(wanted, r) for r in records if r.name == wanted.names[0][1] and (once or r.call == visit.call))
+
+
+def _taken_as_wanted(wanted: Wanted, record: Record) -> bool:
+    """Whether step, meter, probe, set-up and seconds are those that are wanted; a time that hangs on the furnace's delay is never known to be."""
+    in_time = not when(wanted) or (
+        wanted.later_than is None and record.after_s is not None and (wanted.after_s or 0) <= record.after_s <= (wanted.until_s or record.after_s)
+    )
+    so = all(getattr(wanted, f) in (None, getattr(record, f)) for f in ("meter", "contact", "hold")) and set(wanted.set_up) <= {*record.set_up}
+    return in_time and so and (not wanted.step or record.step in wanted.step)
+
+
+def take_missing(desk: Desk, missing: Iterable[Need]) -> None:
+    """The first lines of a proof that are not met, asked for as the proof needs them."""
+    lacks = list(missing)
+    need = next((n for n in lacks if not n.met_by), None) or next((n for n in lacks if not told_in_this_call(desk, n)), None)
+    if need is not None:
+        desk.say(f"For the proof: {need.take or need.says}")
+        condition = desk.session.knowledge.condition[need.condition]
+        take_lines(desk, condition.any_of[0], once=condition.once)
+    elif lacks:
+        desk.say(f"The same again in a new heat call ({lacks[0].calls_left} more): `call` as it begins.")
+    else:
+        desk.say("The proof lacks no reading, but an entry speaks against it: `proof` shows which, `fix` corrects a slip.")
+
+
+def told_in_this_call(desk: Desk, need: Need) -> bool:
+    """Whether what Enter asks for to meet a condition was told of the running call, however it turned out."""
+    told = {(r.name, r.call) for r in map(desk.session.record, desk.session.visit.telling)}
+    way = desk.session.knowledge.condition[need.condition].any_of[0]
+    return all(any((name, desk.session.visit.call) in told for _, name in w.names) for w in way)
+
+
+def ask_for(
+    desk: Desk, kind: str, name: str, fields: dict[str, object], *, told: str = "", timed: str = "", quiet: bool = False, given: str = ""
+) -> bool:
+    """Ask for the value of one point or sign, its cautions first; whether something was kept.
+
+    *timed*: how long after its step began it is wanted, in words. *quiet*: without the screen after it, unless it stops the visit.
+    *given*: a value that was typed already.
+    """
+    k = desk.session.knowledge
+    entry = k.point[name] if kind == "point" else k.sign[name]
+    desk.say(told or f"{entry.says}{f'. {entry.where}' if entry.where else ''}")
+    desk.caution(entry.cautions)
+    asked_as = _in_words(fields)
+    if asked_as:
+        desk.say(f"Taken as read {asked_as}; say so if it was not.")
+    prompt = _prompt(desk, kind, name)
+    while said := given or desk.ask(prompt):
+        given = ""
+        if said == "?":
+            _help(desk, kind, name, fields)
+            continue
+        if plain(said) == "never":
+            desk.never_there(name, fields.get("step"))
+            return False
+        if says_cannot(said):
+            desk.cannot(name, fields.get("step"))
+            return False
+        is_value = desk.session.reader.only_value(kind, name, said, fields) is not None  # "call" is a command, and a step that a call stops at
+        if not is_value and desk.commanded(said):
+            return False
+        try:
+            typed = _value(desk, kind, name, said, fields)
+            kept = desk.keep(with_seconds(desk, typed) if timed and typed.record.get(kind) == name else typed)
+        except BadInput as bad:
+            if step := _of_a_step(desk, name, said):
+                desk.say(step)
+            else:
+                desk.tell_problems(bad)
+                desk.say("Type it again, ? for help with it, or Enter to leave it.")
+            continue
+        if kept is not None and (not quiet or desk.session.hazards()):
+            desk.show_change()
+        return kept is not None
+    return False
+
+
+def _prompt(desk: Desk, kind: str, name: str) -> str:
+    """What stands before the value; what does not fit there is said first, because a terminal cuts it off where it is typed."""
+    k = desk.session.knowledge
+    unit = k.point[name].unit if kind == "point" else _values_in_words(k.sign[name])
+    prompt = f"{name.replace('_', ' ')} [{unit}]: "
+    if len(prompt) <= LONGEST_PROMPT:
+        return prompt
+    desk.say(f"[{unit}]")
+    return ": "
+
+
+def _help(desk: Desk, kind: str, name: str, fields: Mapping[str, object]) -> None:
+    """Where and how a value is taken and what it should be."""
+    session = desk.session
+    entry = session.knowledge.point[name] if kind == "point" else session.knowledge.sign[name]
+    any_value = "0" if kind == "point" else next(iter(session.knowledge.sign[name].values))
+    record = record_of({**fields, kind: name, "value": any_value}, Place("your line", 1, 1), session.vocabulary)
+    rules, healthy, usual = Expectations(session.evidence, session.visit.options).of(record)
+    desk.lines(screen.help_lines(entry, record.step, rules, healthy, usual, desk.width()))
+    desk.lines(screen.caution_lines((session.knowledge.caution[c].says for c in entry.cautions), set(), desk.width()))  # in full: help was asked for
+    desk.say("Type what you find; `skip` if it cannot be had, `never` if the call does not get there, Enter to leave it.")
+
+
+def _of_a_step(desk: Desk, name: str, said: str) -> str:
+    """What a step is that was named where a call is said to stop, and cannot stop for good."""
+    step = desk.step_told(said) if name == desk.session.evidence.sign_of_stopping else ""
+    return f"{step} Say how far the call gets before that." if step else ""
+
+
+def _value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, object]) -> Typed:
+    """What was typed where a value was asked for: that value, taken as *fields* say, or another record altogether."""
+    typed = desk.session.reader.value_for(kind, name, said)
+    typed = replace(typed, record={**fields, **typed.record})
+    try:
+        record_of(typed.record, Place("your line", 1, 1), desk.session.vocabulary)
+        return typed
+    except BadInput:
+        pass
+    value = only_value(desk, kind, name, said, fields)
+    if value is not None:
+        return value
+    try:
+        other = desk.read(said) if len(said.split()) > 1 else typed
+    except BadInput:
+        return typed
+    return other if isinstance(other, Typed) and not other.guessed else typed
+
+
+def only_value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, object]) -> Typed | None:
+    """What is nothing but a value of that point or sign, with slips of the keys mended and told; None where it is anything else."""
+    reader = desk.session.reader
+    for meant in (said, *reader.forgiven(said, kind, name)):
+        typed = reader.only_value(kind, name, meant, fields)
+        if typed is not None:
+            if meant != said:
+                desk.say_read_as(meant)
+            return typed
+    return None
+
+
+def ask_meter(desk: Desk, kind: str, name: str) -> str:
+    """Once a visit, before the first volts: how the meter stands. The value itself, where that was typed first."""
+    volts = kind == "point" and desk.session.knowledge.point[name].function == "ac_volts"
+    if not volts or desk.session.visit.meter is not None:
+        return ""
+    value = ""
+    desk.say("First, once: does your meter read volts in its low-impedance mode (l), or is it an ordinary one (o)?")
+    while said := desk.key("Your meter (l, o, Enter not said): ", METER_KEYS):
+        meant = [METER_KEYS[said.lower()]] if said.lower() in METER_KEYS else Names(METERS).meant(said)
+        if len(meant) == 1:
+            desk.do("mode", meant[0])
+            return value
+        if desk.session.reader.only_value(kind, name, said, {}) is not None:
+            value = said
+            desk.say(f"{printable(said)} is taken for the reading. The meter first:")
+        else:
+            desk.aside(said, "l low-impedance, o ordinary")
+    return value
+
+
+def with_seconds(desk: Desk, typed: Typed) -> Typed:
+    """The same with when it was read, asked for where no watch runs: without it a proof or check that wants it never counts it."""
+    record = typed.record
+    if "after_s" in record or desk.session.clock_of(record) is not None:
+        return typed
+    desk.say(f"How long after {desk.session.counts_from(record.get('step'))} was it read? Enter: not known.")
+    while said := desk.ask("Read after [s]: "):
+        seconds = seconds_alone(said)
+        if seconds is not None:
+            return replace(typed, record={**record, "after_s": f"{seconds:g}"})
+        desk.say(f"{printable(said)} is no time. Type seconds, such as 330, or Enter.")
+    desk.say("Kept without the seconds: it does not count where they are wanted.")
+    return typed
+
+
+def as_wanted(wanted: Wanted) -> dict[str, object]:
+    """The fields of a record taken as a proof wants it; when it was taken is left to the watch."""
+    fields: dict[str, object] = {"step": wanted.step[0]} if wanted.step else {}
+    fields |= {name: value for name in ("meter", "contact", "hold") if (value := getattr(wanted, name))}
+    return fields | ({"set_up": list(wanted.set_up)} if wanted.set_up else {})
+
+
+def _values_in_words(sign: Sign) -> str:
+    """What a sign can be, and the unit of a figure that would tell it too."""
+    values = " | ".join(v.replace("_", " ") for v in sign.values)
+    return f"{values}, or {sign.figures.unit}" if sign.figures else values
+
+
+def _in_words(fields: dict[str, object]) -> str:
+    told = [f"at {str(fields['step']).replace('_', ' ')}"] if "step" in fields else []
+    told += [table[str(fields[name])] for name, table in (("meter", METER), ("contact", CONTACT), ("hold", HOLD)) if name in fields]
+    told += [SET_UP[str(s)] for s in fields.get("set_up", [])]  # type: ignore[attr-defined]
+    return ", ".join(told)

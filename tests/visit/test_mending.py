@@ -1,0 +1,131 @@
+"""A repair at the prompt: page by page where somebody is there, whole on a pipe, and what belongs before the change asked for before it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+import pytest
+
+from furnace_diag.cli.visit_desk import Desk
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.knowledge.load import load_rules
+from furnace_diag.knowledge.repair_checks import repair_problems
+from furnace_diag.knowledge.repairs import cautions_of, checks_after
+from furnace_diag.report.visit_screen import repair_lines, repair_pages
+from furnace_diag.visit.session import Session
+from tests.visit.playing import PROOF, Play
+from tests.visit.playing import REPAIR as BOARD_REPAIR
+
+KNOWLEDGE = load_rules()
+REPAIR = KNOWLEDGE.repair[BOARD_REPAIR]
+SMALL, MOST = 40, 40  # columns of the smallest terminal, lines of the smallest screen
+
+
+def flat(lines: Iterable[str]) -> str:
+    return " ".join(" ".join(lines).split())
+
+
+@pytest.mark.parametrize("name", sorted(KNOWLEDGE.repair))
+def test_no_page_of_a_repair_is_longer_than_a_small_screen_and_none_of_its_words_is_lost(name: str) -> None:
+    repair = KNOWLEDGE.repair[name]
+    pages = repair_pages(repair, KNOWLEDGE, SMALL)
+    assert all(len(page.lines) + 2 <= MOST for page in pages)  # and the line where it goes on
+    assert all(len(line) <= SMALL for page in pages for line in page.lines)
+    paged, whole = flat(line for page in pages for line in page.lines), flat(repair_lines(repair, KNOWLEDGE, SMALL))
+    cautions = {c for step in repair.steps for c in step.cautions} | set(cautions_of(KNOWLEDGE, repair))
+    for text in (repair.says, *(step.do for step in repair.steps), *(KNOWLEDGE.caution[c].says.rstrip(".") for c in cautions)):
+        assert " ".join(text.split()) in paged
+        assert " ".join(text.split()) in whole
+    for step, page in zip(repair.steps, [p for p in pages if p.step], strict=True):
+        assert all(flat([KNOWLEDGE.caution[c].says.partition(". ")[0].rstrip(".")]) in flat(page.lines) for c in step.cautions)  # at hand where it is done
+
+
+class Mender:
+    """Mends a board proved bad, answering each check as its example does but for *otherwise*; notes what was shown and asked, in order."""
+
+    first_key = 0.0
+
+    def __init__(self, session: Session, *, by_steps: bool, keys: tuple[str, ...] = (), otherwise: dict[str, str] | None = None) -> None:
+        self.session, self.by_steps, self.otherwise = session, by_steps, otherwise or {}
+        self.keys, self.lines = iter(keys), iter(["mend board"])
+        self.told: list[str] = []
+        self.desk = Desk(session, self, lambda: SMALL)
+        self.desk.lines = lambda lines: self.told.extend(lines)  # type: ignore[method-assign]
+        self.desk.run()
+
+    def ask(self, prompt: str) -> str | None:
+        if prompt == "> ":
+            return next(self.lines, None)
+        if prompt.startswith("y when"):
+            self.told.append("y")
+            return "y"
+        need = next(n for n in self.session.before(REPAIR).needs if not n.met_by and not n.denied_by)
+        self.told.append(need.condition)
+        return self.otherwise.get(need.condition, str(KNOWLEDGE.check[need.condition].holds[0]["value"]))
+
+    def ask_key(self, prompt: str, keys: object) -> str | None:
+        return next(self.keys, "") if prompt.startswith("Enter next") else ""
+
+
+@pytest.fixture
+def board(tmp_path: Path, evidence: Evidence) -> Iterator[Session]:
+    play = Play(tmp_path / "board.jsonl", evidence)
+    play.begin()
+    play.prove()
+    yield play.session
+    play.journal.close()
+
+
+STEPS = [f"Step {n} of {len(REPAIR.steps)}" for n in range(1, len(REPAIR.steps) + 1)]
+
+
+def test_what_belongs_before_the_change_is_asked_before_it_at_the_step_that_shows_it(board: Session) -> None:
+    told = [t for t in Mender(board, by_steps=True).told if t in (*STEPS, *REPAIR.before, "y")]
+    expected = [c for c in REPAIR.before if not any(c in step.shown_by for step in REPAIR.steps)]
+    for title, step in zip(STEPS, REPAIR.steps, strict=True):
+        expected += [title, *step.shown_by]
+    assert told == [*expected, "y"]
+    assert [r.repair for r in board.visit.repairs] == [REPAIR.repair]
+
+
+def test_leads_are_labelled_and_the_power_proved_dead_before_a_lead_of_the_board_comes_off(board: Session) -> None:
+    """Common practice, no source. What follows the repair cannot show it any more."""
+    told = Mender(board, by_steps=True).told
+    off = next(n for n, step in enumerate(REPAIR.steps) if "take the old board off" in step.do)
+    for check in ("power_is_dead", "leads_are_labelled", "old_board_is_recorded"):
+        assert told.index(check) < told.index(STEPS[off])
+        assert check not in {c.check for c in checks_after(KNOWLEDGE, REPAIR)}
+
+
+@pytest.mark.parametrize("by_steps", [True, False])
+@pytest.mark.parametrize("check", REPAIR.before)
+def test_no_board_is_changed_while_something_before_it_is_not_so(board: Session, check: str, by_steps: bool) -> None:
+    wrong = next(str(r["value"]) for r in KNOWLEDGE.check[check].near_miss)
+    mender = Mender(board, by_steps=by_steps, otherwise={check: wrong})
+    assert "y" not in mender.told
+    assert board.visit.repairs == []
+
+
+def test_on_a_pipe_the_repair_comes_whole(board: Session) -> None:
+    told = Mender(board, by_steps=False).told
+    numbers = [t for t in told if re.match(r"[ \d]\d\. [A-Z]", t)]
+    assert len(numbers) == len(REPAIR.steps)
+    assert [t for t in told if t in REPAIR.before] == list(REPAIR.before)
+    assert max(map(told.index, numbers)) < min(map(told.index, REPAIR.before))
+
+
+def test_back_and_leave(board: Session) -> None:
+    heads = len([p for p in repair_pages(REPAIR, KNOWLEDGE, SMALL) if not p.step])
+    mender = Mender(board, by_steps=True, keys=(*[""] * heads, "", "b", "x"))  # the head, the first step, back from the second, then away
+    assert [t for t in mender.told if t in STEPS] == [STEPS[0], STEPS[1], STEPS[0]]
+    assert board.visit.repairs == []
+    assert board.visit.call == KNOWLEDGE.proof[PROOF].calls  # no new call began
+
+
+def test_a_step_is_shown_only_by_what_is_proved_before_the_change() -> None:
+    wrong = REPAIR.model_copy(update={"before": tuple(c for c in REPAIR.before if c != "leads_are_labelled")})
+    rules = KNOWLEDGE.model_copy(update={"repair": {**KNOWLEDGE.repair, REPAIR.repair: wrong}})
+    assert any("leads_are_labelled" in p.message for p in repair_problems(rules))
+    assert list(repair_problems(KNOWLEDGE)) == []

@@ -1,0 +1,100 @@
+"""Asking for one value: help with it, the meter first, and when it was read."""
+
+from __future__ import annotations
+
+import pytest
+
+from furnace_diag.cli.visit_desk import Desk
+from furnace_diag.cli.visit_values import ask_for, ask_meter, take_lines
+from furnace_diag.diagnosis.taking import when
+from furnace_diag.visit.session import Session
+from tests.visit.playing import START, Script, desk
+
+HOLD = {"min": "minimum", "max": "maximum"}
+
+
+def last(session: Session) -> tuple[str, float | str | None, float | None]:
+    kept = session.record(session.visit.entries[-1])
+    return kept.name, kept.word if kept.number is None else kept.number, kept.after_s
+
+
+@pytest.mark.parametrize(
+    ("lines", "meter"), [(["24.8", "o"], "high"), (["24.8 at call", "l"], "low"), (["24.8", "loz"], "low"), (["24.8", ""], None), (["o", "24.8"], "high")]
+)
+def test_a_value_typed_at_the_question_for_the_meter_is_kept_for_the_reading(session: Session, lines: list[str], meter: str | None) -> None:
+    made = Desk(session, Script(lines), lambda: 40)
+    given = ask_meter(made, "point", "w_to_c_at_board")
+    assert ask_for(made, "point", "w_to_c_at_board", {}, given=given)
+    kept = session.record(session.visit.entries[-1])
+    assert (kept.name, kept.number, kept.meter) == ("w_to_c_at_board", 24.8, meter)
+    assert session.visit.meter == meter
+
+
+def test_the_meter_is_asked_for_once(session: Session) -> None:
+    prompts: list[str] = []
+    script = Script(["o"])
+    script.ask_key = lambda prompt, keys: prompts.append(prompt) or "o"  # type: ignore[method-assign, func-returns-value]
+    made = Desk(session, script, lambda: 40)
+    assert [ask_meter(made, "point", "w_to_c_at_board") for _ in range(2)] == ["", ""]
+    assert len(prompts) == 1
+    assert len(prompts[0]) < 40
+
+
+@pytest.mark.parametrize("name", ["heat_terminal_to_neutral", "igniter_ohms", "inducer_runs"])
+def test_a_question_mark_tells_of_the_reading_in_full_and_asks_again(session: Session, capsys: pytest.CaptureFixture[str], name: str) -> None:
+    k = session.knowledge
+    kind = "point" if name in k.point else "sign"
+    entry = k.point[name] if kind == "point" else k.sign[name]
+    made = Desk(session, Script(["?", "0.2" if kind == "point" else "hums"]), lambda: 40)
+    made.cautioned = {k.caution[c].says for c in entry.cautions}  # told before: help tells them in full again
+    assert ask_for(made, kind, name, {"step": entry.steps[-1]})
+    said = capsys.readouterr().out
+    flat = " ".join(said.split())
+    for text in (entry.says, entry.where or "", *(k.caution[c].says.rstrip(".") for c in entry.cautions)):
+        assert " ".join(text.split()) in flat
+    expected = [e for e in getattr(entry, "expects", ()) if entry.steps[-1] in e.steps]
+    assert all(f"{e.high:g}" in flat for e in expected)
+    assert [line for line in said.splitlines() if len(line) > 40] == []
+    assert last(session)[0] == name
+
+
+@pytest.mark.parametrize(
+    ("said", "seconds"),
+    [("200s", 200), ("200 s after gas on", 200), ("3min", 3 * 60), ("3m20", 3 * 60 + 20), ("after 200", 200), ("soon\n200", 200), ("", None)],
+)
+def test_when_it_was_read_is_asked_for_and_understood_as_people_say_it(session: Session, said: str, seconds: float | None) -> None:
+    made = Desk(session, Script(["0.2", *said.split("\n")]), lambda: 40)
+    ask_for(made, "point", "heat_terminal_to_neutral", {"step": "heating"}, timed="30 s or more into it")
+    assert last(session) == ("heat_terminal_to_neutral", 0.2, seconds)
+
+
+def test_from_when_the_seconds_count_is_said(session: Session) -> None:
+    order = session.evidence.family.sequence.order
+    gas = order.index("ignition_trial")
+    assert {session.counts_from(s) for s in order[1:gas]} == {"the call began"}
+    assert {session.counts_from(s) for s in order[gas:]} == {"the gas came on"}
+
+
+def test_a_reading_of_seconds_takes_the_same_words(session: Session) -> None:
+    desk(session, [*START, "seconds to blower", "45 s after gas on"])
+    assert last(session)[:2] == ("seconds_to_blower", 45)
+
+
+@pytest.mark.parametrize("how", ["200 s after gas on", "at heating 200s", "3min20 low", "after 3:20"])
+def test_a_line_tells_when_it_was_read(session: Session, how: str) -> None:
+    desk(session, [*START, f"heat terminal to neutral 0.2 {how}"])
+    assert last(session) == ("heat_terminal_to_neutral", 0.2, 200)
+
+
+@pytest.mark.parametrize(("how", "asked_again"), [("on pin", False), ("", True)])
+def test_of_a_condition_only_what_was_not_told_as_it_is_wanted_is_asked_for(session: Session, how: str, asked_again: bool) -> None:
+    """Nobody goes back to a terminal for a figure that stands in the record."""
+    condition = next(c for c in session.knowledge.condition.values() if len(c.any_of[0]) == 2 and c.any_of[0][0].contact == "pin" and not when(c.any_of[0][0]))
+    first, second = condition.any_of[0]
+    desk(session, [*START, f"{first.names[0][1]} 0 at {first.step[0]} {how} {HOLD.get(str(first.hold), '')}"])
+    assert session.record(session.visit.entries[-1]).name == first.names[0][1]
+    made = Desk(session, Script(["0", "0"]), lambda: 40)
+    before = len(session.visit.entries)
+    take_lines(made, condition.any_of[0], quiet=True)
+    told = [session.record(e).name for e in session.visit.entries[before:]]
+    assert told == [w.names[0][1] for w in ((first, second) if asked_again else (second,))]
