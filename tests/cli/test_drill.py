@@ -189,7 +189,8 @@ def test_through_a_pipe_it_fits_40_columns_and_never_tells_the_fault(tmp_path: P
 
 RUBBISH = (
     b"\x1b[31mread\x07\n", b"read " + b"x" * 5000 + b"\n", "\u202eread\n".encode(), b"volts\nvolts a\nvolts a to\nvolts to to to\n",
-    b"read r to c: purple\n\n", b"wait forever\nwait -5\nwait 1e99 s\n", b"name the culprit\nreplace it\nlift me\njoin us\nnote\nback\n", b"\0\n", b"read {0}\n%s\n",
+    b"read r to c: purple\n\n", b"wait forever\nwait -5\nwait 1e99 s\n", b"name the culprit\nreplace it\nlift me\njoin us\nnote\nback\n",
+    b"\0\n", b"read {0}\n%s\n",
 )  # fmt: skip
 LIVES = b"find control board\n"  # a line to which a drill that still listens has an answer
 
