@@ -17,8 +17,9 @@ from pathlib import Path
 from typing import Any
 
 from furnace_diag.claims.free_text import FreeText
-from furnace_diag.claims.headings import NAMED_KINDS, RECORD_FIELDS, Column, Headings
+from furnace_diag.claims.headings import RECORD_FIELDS, Column, Headings
 from furnace_diag.claims.table import Cell, TextFile, rows, text_file
+from furnace_diag.diagnosis.records import KINDS
 from furnace_diag.knowledge.yaml_text import Document, read_yaml
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.visit.journal import is_journal, read_journal
@@ -305,7 +306,7 @@ class Files:
             record: Written = {}
             for name, value in entry.items():
                 cell = Cell(_text(value), *places.of("records", i, name))
-                if name in (*NAMED_KINDS, "experiment"):
+                if name in KINDS:
                     record |= {"kind": Cell(name, *cell[1:]), "name": cell}
                 elif name in RECORD_FIELDS:
                     record[name] = cell
@@ -394,7 +395,7 @@ def claim_of_journal(path: Path) -> RawClaim:
     told = {"claim": path.stem, "date": visit.opened[:10], "furnace": visit.family, "complaint": visit.complaint}
     claim = RawClaim(str(path), 1, {k: Cell(v, 1, 1) for k, v in told.items() if v}, {k: Cell(v, 1, 1) for k, v in visit.options.items()})
     for entry in visit.telling:
-        kind = next((k for k in NAMED_KINDS if k in entry.record), "")
+        kind = next((k for k in KINDS if k in entry.record), "")
         fields = {"kind": kind, "name": entry.record.get(kind, ""), **{k: v for k, v in entry.record.items() if k in RECORD_FIELDS}}
         claim.records.append({k: Cell(_text(v), entry.event, 1) for k, v in fields.items() if v is not None})
     return claim

@@ -560,10 +560,10 @@ class Drill:
         self.taken.append(Taken(record, f"{mended}: changed nothing", len(self.acts) - 1, event=len(self.account.events)))
         return Told("done", "Kept: that changed nothing. What was read since tells of the fault.")
 
-    def _replace(self, act: Act, _tell: object) -> Told:
+    def _replace(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
         part = self.k.part[str(act.what)]
         repair = self.k.repair[act.other] if act.other else usual_repair(self.k, part.part)
-        if not self.bench.isolated and wants_dead(self.k, repair):
+        if not self.bench.isolated and wants_dead(self.k, repair) and not self.bench.is_at_the_switch(repair):
             return self._stop(f"replacing {part.part}: the power is not off", "The power is not off.", "dead_first")
         stopped = self.gas.before_repair(repair)
         if stopped is not None:
@@ -577,10 +577,12 @@ class Drill:
         self.minutes += part.repair.minutes
         self.price += part.repair.price
         self.replaced += [] if new_fuse else [part.part]  # a blown fuse is needed whatever blew it
+        self._calls_before_repair, found_off = self.bench.call_number, self.bench.found_off()
         self.bench.mend(repair)
         self.gas.opened_by(repair)
         self.account.mended(part.part, "" if part.part in repair.of else _only_failure(repair), repair.repair)
-        self._calls_before_repair = self.bench.call_number
+        if found_off and not self.bench.found_off():
+            self._run(SETTLES, tell)
         if new_fuse and self.bench.blown_before()[0]:
             self._hurt("a new fuse into a short", "short_first")
         told = f"Done: {repair.says[0].lower()}{repair.says[1:]} Now prove it: checks lists what that takes."
