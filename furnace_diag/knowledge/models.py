@@ -566,7 +566,9 @@ class State(Model):
         return self
 
 
-Watched = Literal["heat_starts", "blower_runs", "inducer_runs", "fuse_blows", "flame_reported", "flame_out"]
+Watched = Literal[
+    "heat_starts", "blower_runs", "inducer_runs", "fuse_blows", "flame_reported", "flame_out", "limit_opens", "limit_opens_and_blower_stands"
+]  # fmt: skip
 
 
 class Try(Model):

@@ -291,6 +291,10 @@ class Bench:
             return 0.0
         return float(self.now - lit) if self.operation.flame[0] and not np.isnan(lit) else max(self.after(), 0.0)
 
+    def burns_on(self) -> bool:
+        """Whether it burns and has come to where a good heat call stays."""
+        return bool(self.operation.flame[0] and self.operation.step[0] == self.family.steady)
+
     def went_well(self) -> bool:
         """Whether the heat call, which has come to where it stays, lit, stayed lit and started the blower as it should."""
         words = run_words(self._rested())

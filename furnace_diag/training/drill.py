@@ -328,6 +328,8 @@ class Drill:
             return Told("cannot", "Join the two terminals and watch; that answers it.", sign.cautions)
         if any(effect.is_ == "whole" for effect in trial.all_effects) and not self.fuse_searched:
             return self._stop("a new fuse with no short looked for", "A new fuse goes in after a search for the short.", "short_first")
+        if trial.starting == "burning" and not self.bench.burns_on():
+            return Told("cannot", f"{sign.says}: that is tried while it burns. Call heat, and wait until it does.", sign.cautions)
         value = self.bench.tried(sign)
         if value is None:
             return Told("cannot", f"{sign.says}: it cannot be tried, nothing burns.", sign.cautions)
@@ -403,7 +405,7 @@ class Drill:
     def _state(self, act: Act, _tell: object) -> Told:
         sign = self.k.sign[str(act.what)]
         by_soap = self.gas.leak_test is not None and sign.sign == self.gas.leak_test.sign
-        if not sign.only_for_proof or sign.goes_with or sign.answered_by is not None or by_soap:
+        if not sign.only_for_proof or sign.goes_with or sign.shows is not None or sign.answered_by is not None or by_soap:
             return Told("cannot", f"The furnace answers that: {'soap' if by_soap else f'look {sign.sign}'}.")
         self.minutes += sign.minutes
         value = str(act.other)

@@ -119,6 +119,16 @@ def test_the_input_is_the_root_of_the_manifold_pressure(family: Family) -> None:
     assert math.isnan(Bench(family, lesson_with(family)).of_call("input_percent"))  # nothing burns
 
 
+def test_the_return_is_blocked_only_while_it_burns(family: Family) -> None:
+    drill, blocked = start(family, "filter:blocked", severity=0.0), Act(do="look", what="limit_on_blocked_return")
+
+    assert does(drill, blocked).kind == "cannot"  # nothing was called
+    assert does(drill, OFF, Act(do="replace", what="filter"), ON, HEAT, REST, blocked).kind == "seen"
+    assert drill.taken[-1].record is not None
+    assert drill.taken[-1].record["value"] == "burners_off_blower_on"
+    assert does(drill, Act(do="state", what="limit_on_blocked_return", other="burners_off_blower_on")).kind == "cannot"  # not the trainee's to say
+
+
 def burning(family: Family, fault: str) -> Bench:
     """A furnace with a fault, in a heat call long enough for its blower to be due."""
     bench = Bench(family, lesson_with(family, Hidden(Fault(*fault.split(":")), severity=0.5)))
