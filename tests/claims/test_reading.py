@@ -152,8 +152,10 @@ def test_an_event_that_did_not_happen_is_not_a_record(read: Read, reader: Reader
 
 @pytest.mark.parametrize(
     ("text", "expected"),
-    [("2026-01-31", date(2026, 1, 31)), ("1/31/2026", date(2026, 1, 31)), ("31/1/2026", None), ("2026-02-30", None), ("soon", None), ("", None)],
-)
+    [("2026-01-31", date(2026, 1, 31)), ("1/31/2026", date(2026, 1, 31)), ("31/1/2026", None), ("2026-02-30", None), ("soon", None), ("", None),
+     ("Mar 6 2026", date(2026, 3, 6)), ("March 6, 2026", date(2026, 3, 6)), ("6 sept. 2026", date(2026, 9, 6)), ("06-Mar-2026", date(2026, 3, 6)),
+     ("Feb 30 2026", None), ("Marble 6 2026", None), ("Mar 6 26", None)],
+)  # fmt: skip
 def test_dates(text: str, expected: date | None) -> None:
     assert day(text) == expected
 
@@ -282,3 +284,19 @@ def test_a_slip_in_a_part_is_answered_with_the_nearest(read: Read, reader: Reade
     (raw,), _ = read("claim,part,name,value\nA1,control bord,r_to_c,26\n")
 
     assert "control_board" in reader.understood(raw).fatal[0].fix
+
+
+def test_what_is_not_read_keeps_its_minus_and_loses_its_dash(read: Read, reader: Reader) -> None:
+    """A gauge reads suction below nought; a dash before a line of a list is none of it."""
+    (raw,), _ = read('claim,readings\nA1,"- whistles oddly; -0.35 something odd"\n')
+
+    assert [p.message for p in reader.understood(raw).unmatched] == ["whistles oddly is not read.", "-0.35 something odd is not read."]
+
+
+@pytest.mark.parametrize("part", ["ctrl board", "Ctrl Bd", "control brd", "inducer mtr", "blower mtr"])
+def test_a_parts_short_words_are_read(read: Read, reader: Reader, part: str) -> None:
+    (raw,), _ = read(f"claim,part,name,value\nA1,{part},r_to_c,26\n")
+    claim = reader.understood(raw)
+
+    assert claim.fatal == ()
+    assert claim.part == {"i": "inducer", "b": "blower_motor"}.get(part[0], "control_board")
