@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from furnace_diag.claims.understanding import Claim
 from furnace_diag.diagnosis.against import impossible_with
@@ -18,7 +18,6 @@ from furnace_diag.diagnosis.evidence import Evidence, Floats
 from furnace_diag.diagnosis.findings import Found, ProofState
 from furnace_diag.diagnosis.records import Record, clashing
 from furnace_diag.diagnosis.verdict import BOARD, by_part, nearest_proof, part_of
-from furnace_diag.diagnosis.weigh import Fact
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.population import Population
 from furnace_diag.knowledge.models import Knowledge
@@ -26,7 +25,7 @@ from furnace_diag.problems import Problem
 
 JUDGEMENT_VERSION = 2
 VERDICTS = ("supported", "plausible", "not_supported", "not_shown", "cannot_be_true_together", "unreadable")
-MOST_FACTS_KEPT = 1200  # arrays of one number for each furnace, some 47 kB each
+MOST_FITS_KEPT = 1200  # arrays of one number for each furnace, some 47 kB each
 BOARD_SAYS = {
     "cleared": "What was seen clears the control board, and does not show what has failed.",
     "unlikely": "On these records and the usual odds a bad control board is unlikely; they do not show what has failed.",
@@ -132,27 +131,26 @@ class RememberingEvidence(Evidence):
 
     def __init__(self, family: Family, population: Population) -> None:
         super().__init__(family, population)
-        self._facts: OrderedDict[tuple[object, ...], Fact | None] = OrderedDict()
+        self._fits: OrderedDict[tuple[object, ...], Floats] = OrderedDict()
 
     def make_ready(self) -> None:
         """Make now what is the same for all reports, so that processes that are copied have it."""
         self.finder.find((), {})
         self.comings, self.population.failure_of  # noqa: B018  made when first asked for
 
-    def fact(self, record: Record, numbers: Floats | None = None) -> Fact | None:
+    def fit(self, record: Record, numbers: Floats | None = None) -> Floats:
         """As of any evidence; what a point may read besides is not remembered."""
         if numbers is not None:
-            return super().fact(record, numbers)
+            return super().fit(record, numbers)
         r = record
-        key = (r.kind, r.name, r.number, r.word, r.approximate, r.step, r.after_s, r.meter, r.contact, r.set_up, r.hold, r.source, r.unused)
-        if key in self._facts:
-            self._facts.move_to_end(key)
+        key = (r.kind, r.name, r.number, r.word, r.approximate, r.step, r.meter, r.taken_off, r.hold)  # all that a fit hangs on
+        if key in self._fits:
+            self._fits.move_to_end(key)
         else:
-            self._facts[key] = super().fact(record)
-            if len(self._facts) > MOST_FACTS_KEPT:
-                self._facts.popitem(last=False)
-        fact = self._facts[key]
-        return fact if fact is None or fact.call == record.call else replace(fact, call=record.call)
+            self._fits[key] = super().fit(record)
+            if len(self._fits) > MOST_FITS_KEPT:
+                self._fits.popitem(last=False)
+        return self._fits[key]
 
 
 class Desk:

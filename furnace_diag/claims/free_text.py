@@ -6,6 +6,7 @@ no heat" tells of no step), and "replaced board" alone is as likely the repair t
 
 from __future__ import annotations
 
+import re
 from functools import lru_cache
 
 from furnace_diag.diagnosis.records import Vocabulary
@@ -13,6 +14,8 @@ from furnace_diag.problems import BadInput
 from furnace_diag.visit.lines import DONE_FIRST, NAMED, Reader, Typed, Unclear
 
 MOST_KEPT = 20_000  # pieces that are remembered, because the same words come again and again
+# "cap reads 2.1": before a figure such a word says nothing
+READS = re.compile(r"\b(?:reads|read|reading|measures|measured|shows|showed|was|is) +(?=[-+~<>]?\.?\d|O\.?L\b)", re.IGNORECASE)
 LINKS = {"at", "in", "on", "during"}  # before a step
 DONE = DONE_FIRST | {"part", "yes"}  # what was done, without what came of it
 MOST_TOLD = 4  # names that a piece could mean
@@ -30,6 +33,7 @@ class FreeText:
     def records(self, text: str) -> list[Fields]:
         """What a piece such as "inducer runs" or "heat terminal 0.2 low pin" says, of each heat call it tells of; empty where that is not plain."""
         typed = self._read(text)
+        typed = typed if isinstance(typed, Typed) else self._read(READS.sub("", text))
         if not isinstance(typed, Typed) or typed.guessed or _may_be_otherwise(typed, text):
             return []
         return [_fields(typed) | ({"call": str(call)} if typed.calls > 1 else {}) for call in range(1, typed.calls + 1)]

@@ -14,7 +14,7 @@ from furnace_diag.problems import BadInput, Place, Problem, printable
 
 CLAIM_FIELDS = ("claim", "shop", "date", "part", "furnace", "complaint", "installed", "asked_for", "part_mark", "bench_outcome", "readings")
 RECORD_FIELDS = ("kind", "name", "value", "step", "call", "after_s", "meter", "contact", "set_up", "hold", "source", "note")
-NAMED_KINDS = tuple(k for k in KINDS if k != "experiment")
+FOUND_BY_NAME = tuple(k for k in KINDS if k != "experiment")  # kinds that a bare name may be of: every experiment is among the signs
 CONTACTS, HOLDS, SOURCES = ("pin", "crimp", "load"), ("min", "max"), ("measured", "seen", "told")
 IGNORE = "ignore"
 UNIT_IN_HEADING = re.compile(r"\s*[\[(]([^\])]{1,20})[\])]\s*$")
@@ -155,14 +155,14 @@ class Headings:
         return self._known[key]
 
     def _kind_of(self, name: str, advise: bool) -> tuple[str, str] | str:
-        exact = [(kind, name) for kind in NAMED_KINDS if name in self.vocabulary.entries[kind]]
-        meant = exact or [(kind, i) for kind in NAMED_KINDS for i in self.vocabulary.names(kind).meant(name)]
+        exact = [(kind, name) for kind in FOUND_BY_NAME if name in self.vocabulary.entries[kind]]
+        meant = exact or [(kind, i) for kind in FOUND_BY_NAME for i in self.vocabulary.names(kind).meant(name)]
         read = [m for m in meant if m[0] != "history"] or meant  # a part's name alone is rather what was read of it
         if len(read) == 1:
             return read[0]
         if read:
             return f"It could be {' or '.join(f'{kind} {i}' for kind, i in read[:4])}. Write the one you mean."
-        near = [i for kind in NAMED_KINDS for i in self.vocabulary.names(kind).suggested(name, 1)][:2] if advise else []
+        near = [i for kind in FOUND_BY_NAME for i in self.vocabulary.names(kind).suggested(name, 1)][:2] if advise else []
         return f"Did you mean {' or '.join(near)}?" if near else "furnace-diag points lists what can be read."
 
 

@@ -17,8 +17,9 @@ from pathlib import Path
 from typing import Any
 
 from furnace_diag.claims.free_text import FreeText
-from furnace_diag.claims.headings import NAMED_KINDS, RECORD_FIELDS, Column, Headings
+from furnace_diag.claims.headings import RECORD_FIELDS, Column, Headings
 from furnace_diag.claims.table import Cell, TextFile, rows, text_file
+from furnace_diag.diagnosis.records import KINDS
 from furnace_diag.knowledge.yaml_text import Document, read_yaml
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.visit.journal import is_journal, read_journal
@@ -29,7 +30,14 @@ MOST_NOTED = 200  # problems that are kept of one file apart from its claims
 MOST_ADVISED = 30  # unknown columns of a table for which near names are looked for
 MOST_YAML = 8_000_000
 MOST_YAML_NODES = 800_000
-DATES = (re.compile(r"(?P<y>\d{4})-(?P<m>\d{1,2})-(?P<d>\d{1,2})(?:[T ].*)?"), re.compile(r"(?P<m>\d{1,2})/(?P<d>\d{1,2})/(?P<y>\d{4})"))
+MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+MONTH = r"(?P<name>(?:jan|febr?|mar|apr|may|june?|july?|aug|sept?|oct|nov|dec)\.?|january|february|march|april|august|september|october|november|december)"
+DATES = (
+    re.compile(r"(?P<y>\d{4})-(?P<m>\d{1,2})-(?P<d>\d{1,2})(?:[T ].*)?"),
+    re.compile(r"(?P<m>\d{1,2})/(?P<d>\d{1,2})/(?P<y>\d{4})"),
+    re.compile(rf"{MONTH} (?P<d>\d{{1,2}}),? (?P<y>\d{{4}})", re.IGNORECASE),
+    re.compile(rf"(?P<d>\d{{1,2}})[ -]{MONTH}[ -](?P<y>\d{{4}})", re.IGNORECASE),
+)
 PIECES = re.compile(r"(?:[^;\n.]|\.(?!\s))+")  # of free text: parted by semicolons, new lines and the ends of sentences
 FIGURE = re.compile(r"[-+~<>]?\s*[\d.,]+")
 
@@ -64,12 +72,21 @@ class RawClaim:
 
 
 def day(text: str) -> date | None:
-    """A date as 2026-01-31 or 1/31/2026 (month first); None for anything else."""
+    """A date as 2026-01-31 or 1/31/2026 (month first), or with the month by its name; None for anything else."""
     found = next((m for pattern in DATES if (m := pattern.fullmatch(text.strip()))), None)
+    if found is None:
+        return None
+    told = found.groupdict()
+    month = MONTHS.index(told["name"][:3].lower()) + 1 if "name" in told else int(told["m"])
     try:
-        return date(int(found["y"]), int(found["m"]), int(found["d"])) if found else None
+        return date(int(told["y"]), month, int(told["d"]))
     except ValueError:
         return None
+
+
+def _bare(text: str) -> str:
+    """A piece of free text without the dash of a list before it, and without what ends a sentence; a minus sign stays."""
+    return re.sub(r"^(?:-+(?!\.?\d)\s*)+|\s*-+$", "", text.strip(" ."))
 
 
 @dataclass
@@ -305,7 +322,7 @@ class Files:
             record: Written = {}
             for name, value in entry.items():
                 cell = Cell(_text(value), *places.of("records", i, name))
-                if name in (*NAMED_KINDS, "experiment"):
+                if name in KINDS:
                     record |= {"kind": Cell(name, *cell[1:]), "name": cell}
                 elif name in RECORD_FIELDS:
                     record[name] = cell
@@ -330,9 +347,9 @@ class Files:
         """The same with its free text read as far as it says NAME: VALUE."""
         free = claim.fields.get("readings")
         for piece in PIECES.finditer(free.text) if free else ():
-            if piece[0].strip(" .-"):
+            if _bare(piece[0]):
                 assert free is not None
-                self._free(claim, piece[0].strip(), Cell(piece[0], free.line, free.column + piece.start()))
+                self._free(claim, _bare(piece[0]), Cell(piece[0], free.line, free.column + piece.start()))
         if len(claim.records) > MOST_RECORDS:
             place = Place(claim.file, claim.line, 1)
             claim.problems.append(Problem(place, f"This claim has {len(claim.records)} records.", f"Keep it to {MOST_RECORDS}."))
@@ -363,7 +380,7 @@ class Files:
         if len(pieces) > 1 and any(self._free_text.records(p.strip()) for p in pieces):
             at = cell.column + len(cell.text) - len(cell.text.lstrip())
             for piece in pieces:
-                self._piece(claim, piece.strip(" .-"), Cell(piece, cell.line, at + len(piece) - len(piece.lstrip())), usual)
+                self._piece(claim, _bare(piece), Cell(piece, cell.line, at + len(piece) - len(piece.lstrip())), usual)
                 at += len(piece) + 1
             return
         claim.unmatched.append(Problem(Place(claim.file, *cell[1:]), f"{printable(text)} is not read.", fix))
@@ -394,7 +411,7 @@ def claim_of_journal(path: Path) -> RawClaim:
     told = {"claim": path.stem, "date": visit.opened[:10], "furnace": visit.family, "complaint": visit.complaint}
     claim = RawClaim(str(path), 1, {k: Cell(v, 1, 1) for k, v in told.items() if v}, {k: Cell(v, 1, 1) for k, v in visit.options.items()})
     for entry in visit.telling:
-        kind = next((k for k in NAMED_KINDS if k in entry.record), "")
+        kind = next((k for k in KINDS if k in entry.record), "")
         fields = {"kind": kind, "name": entry.record.get(kind, ""), **{k: v for k, v in entry.record.items() if k in RECORD_FIELDS}}
         claim.records.append({k: Cell(_text(v), entry.event, 1) for k, v in fields.items() if v is not None})
     return claim

@@ -8,6 +8,7 @@ does not grow with the claims, apart from eight bytes for each number.
 from __future__ import annotations
 
 import csv
+import gc
 import hashlib
 import json
 import multiprocessing
@@ -45,6 +46,7 @@ from furnace_diag.problems import Problem, printable
 
 CHUNK = 32  # claims that go to a core at a time
 AHEAD = 3  # chunks that wait for each core
+MADE_BEFORE_A_LOOK = 20_000  # things, before garbage is looked for among them: those of some fifty claims
 KEPT = "kept.sqlite"
 RESULTS, TABLE, PROBLEMS = "results.jsonl", "results.csv", "problems.txt"
 MOST_TO_READ = 200  # of what could not be read in claims that a summary keeps; the file of problems has all
@@ -119,9 +121,22 @@ class Judge:
     def __init__(self, knowledge: Knowledge, today: date, theirs: dict[str, str]) -> None:
         self.reader = Reader(knowledge, today, theirs)
         self.desk = Desk(knowledge, lambda name: _furnaces(knowledge, name))
+        self._ready = False
+
+    def make_ready(self) -> None:
+        """Make now what is the same for all claims, so that processes that are copied have it.
+
+        It lives as long as the process: what collects garbage need not go through it over and over, nor look so often.
+        """
+        self.desk.evidence(self.reader.first).make_ready()
+        self._ready = True
+        gc.freeze()
+        gc.set_threshold(MADE_BEFORE_A_LOOK)
 
     def lines(self, claims: Sequence[tuple[RawClaim, bool]]) -> list[str]:
         """A line of JSON for each claim; *claims* with whether its number is used twice."""
+        if claims and not self._ready:
+            self.make_ready()
         return [self._line(raw, twice=twice) for raw, twice in claims]
 
     def _line(self, raw: RawClaim, *, twice: bool) -> str:
@@ -192,7 +207,7 @@ def _pool(task: Task, judge: Judge) -> ProcessPoolExecutor:
         os.environ.setdefault(name, "1")  # each core has a process already
     forks = sys.platform == "linux"
     if forks:
-        judge.desk.evidence(judge.reader.first).make_ready()
+        judge.make_ready()
         _judge = judge
     pool = ProcessPoolExecutor(task.workers, multiprocessing.get_context("fork" if forks else "spawn"), _start, (task.folders, task.today, task.theirs))
     with warnings.catch_warnings():

@@ -9,9 +9,9 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Literal
 
-from furnace_diag.claims.headings import NAMED_KINDS, Headings
+from furnace_diag.claims.headings import Headings
 from furnace_diag.claims.reading import FREE, RawClaim, Written, day
-from furnace_diag.diagnosis.records import SET_UPS, Record, Report, Vocabulary, record_at, with_figure
+from furnace_diag.diagnosis.records import KINDS, SET_UPS, Record, Report, Vocabulary, record_at, with_figure
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.find import Names, plain, spelling_of, words_for_values
 from furnace_diag.knowledge.models import Knowledge
@@ -244,7 +244,7 @@ class Reader:
     def _kind(said: Mapping[str, str]) -> str | None:
         """The kind that is told, empty where none is, None where it is no kind."""
         told = said.get("kind", "").lower()
-        return told if told in ("", "experiment", *NAMED_KINDS) else None
+        return told if told in ("", *KINDS) else None
 
 
 def _parted(entry: dict[str, str]) -> dict[str, str | list[str]]:

@@ -33,6 +33,7 @@ WHILE_CALLING = (0.65, 0.25)  # the rest of it, of a thing that a heat call does
 NEVER_CAME = 0.6  # share of the fit where the furnace stops and rests, when it never comes to where the thing is due; judgement
 MISTIMED = 0.5  # slip of a record that a doubt holds to be read too early or too late: as likely as not it tells nothing, judgement
 HANDS_WERE_IN = ("replaced_no_change", "cleaned_no_change", "helped_a_while")  # repairs that did not cure, and may have disturbed what is near
+LONGEST = 2**62  # numbers of kinds that are told apart in one integer
 DUE_FROM = 4.0  # times its error that a reading must differ from rest to be something that is due, judgement
 
 Group = tuple[list[Record], list[Fact]]  # records that restate one another, with what each says
@@ -84,8 +85,15 @@ class Predicted:
 
     def alike(self) -> tuple[Predicted, NDArray[np.intp]]:
         """The same of furnaces that differ, one of each kind, and of every furnace the place of its like among them."""
-        told = np.vstack([*self.which.values(), self.stops, self.rests]).T
-        _, first, kind = np.unique(np.ascontiguousarray(told).view(f"V{told.itemsize * told.shape[1]}").ravel(), return_index=True, return_inverse=True)
+        rows = [*(row for which in self.which.values() for row in which), self.stops, self.rests]
+        kind, kinds = np.zeros(len(self.stops), np.int64), 1
+        for row in rows:  # as digits of one number, which is written shorter before it grows too long
+            most = int(row.max(initial=0)) + 1
+            if kinds > LONGEST // most:
+                _, kind = np.unique(kind, return_inverse=True)
+                kinds = len(kind)
+            kind, kinds = kind * most + row, kinds * most
+        _, first, kind = np.unique(kind, return_index=True, return_inverse=True)
         return self.of(first), kind.reshape(-1).astype(np.intp)
 
     @property
@@ -297,12 +305,17 @@ class Evidence:
         if self.why_unused(record):
             return None
         if record.kind == "point":
-            point = self.knowledge.point[record.name]
-            return self._made(record, self._over_steps(record, self._number(point, record, numbers)), "measured")
+            return self._made(record, self.fit(record, numbers), "measured")
         if record.kind == "sign":
             sign = self.knowledge.sign[record.name]
-            return None if sign.only_for_proof else self._made(record, self._of_sign(sign, record), sign.source_kind, standing=sign.shows is None)
+            return None if sign.only_for_proof else self._made(record, self.fit(record), sign.source_kind, standing=sign.shows is None)
         return None
+
+    def fit(self, record: Record, numbers: Floats | None = None) -> Floats:
+        """How well each furnace fits a point or sign that the ranking uses; whoever told of it, and how sure that is, is nothing to it."""
+        if record.kind == "point":
+            return self._over_steps(record, self._number(self.knowledge.point[record.name], record, numbers))
+        return self._of_sign(self.knowledge.sign[record.name], record)
 
     def _made(self, record: Record, fit: Floats, usual: str, *, standing: bool = False) -> Fact:
         order = self.family.sequence.order
@@ -545,7 +558,8 @@ def _metered(predicted: Predicted, record: Record, fit: Fit, rows: list[int]) ->
     if len(predicted.which) == 1:
         meters = {"": 1.0}
     fits = fit(predicted.numbers)
-    mean = sum(share * fits.take(predicted.which[meter][rows], axis=-1) for meter, share in meters.items())
+    each = [fits.take(predicted.which[meter][rows], axis=-1) for meter in meters]
+    mean = each[0] if len(each) == 1 else sum(share * f for share, f in zip(meters.values(), each, strict=True))
     return np.moveaxis(np.asarray(mean), -2, 0)
 
 

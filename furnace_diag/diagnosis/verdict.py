@@ -124,10 +124,10 @@ def by_part(belief: Mapping[str, float]) -> dict[str, float]:
 
 def nearest_proof(finder: Finder, findings: Findings, mine: Mapping[str, float]) -> ProofState | None:
     """The proof of what is believed most, one that is shown before all others; of equals, the one with most of its conditions met."""
-    believed = {name: sum(mine.get(f, 0) for f in p.of) for name, p in finder.k.proof.items()}
-    askable = [n for n in believed if _askable(finder, findings, n)]
-    first = max(((findings.grades[n] == "shown", believed[n]) for n in askable), default=None)
-    likely = [n for n in askable if (findings.grades[n] == "shown", believed[n]) == first][:MOST_COMPARED]
+    believed = {name: (findings.grades[name] == "shown", sum(mine.get(f, 0) for f in p.of)) for name, p in finder.k.proof.items()}
+    order = sorted(believed, key=lambda name: believed[name], reverse=True)
+    first = next((name for name in order if _askable(finder, findings, name)), None)
+    likely = [n for n in order if first is not None and believed[n] == believed[first] and _askable(finder, findings, n)][:MOST_COMPARED]
     nearest = max(likely, key=lambda name: finder.met(findings, name), default=None)
     return None if nearest is None else finder.proof(findings, nearest)
 

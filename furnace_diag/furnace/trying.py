@@ -133,6 +133,11 @@ def _flame_reported(o: Operation) -> Flags:
     return o.known[sensed] if sensed is not None else np.zeros(o.furnaces.rows, bool)
 
 
+def _hot(o: Operation) -> Flags:
+    """Whether the limit stands open for heat and the gas is off."""
+    return np.asarray(~o.moved[o.machines.limit.moves] & ~o.flame)
+
+
 _WATCHED: dict[str, Callable[[Operation], Flags]] = {
     "heat_starts": lambda o: np.isin(o.step, o.family.order[o.family.order.index(o.family.first_driven) :]),
     "blower_runs": lambda o: o.blower_running(),
@@ -140,4 +145,6 @@ _WATCHED: dict[str, Callable[[Operation], Flags]] = {
     "fuse_blows": lambda o: o.blown,
     "flame_reported": _flame_reported,
     "flame_out": lambda o: ~o.flame,
+    "limit_opens": _hot,
+    "limit_opens_and_blower_stands": lambda o: _hot(o) & ~o.blower_running(),
 }

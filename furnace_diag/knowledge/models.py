@@ -564,7 +564,9 @@ class State(Model):
         return self
 
 
-Watched = Literal["heat_starts", "blower_runs", "inducer_runs", "fuse_blows", "flame_reported", "flame_out"]
+Watched = Literal[
+    "heat_starts", "blower_runs", "inducer_runs", "fuse_blows", "flame_reported", "flame_out", "limit_opens", "limit_opens_and_blower_stands"
+]  # fmt: skip
 
 
 class Try(Model):
@@ -635,6 +637,7 @@ class AnsweredBy(Model):
 
     *reads*: as a point has it, or one of `words.OF_A_CALL`. *values*: for each word its figures; the first that holds is meant. *less*, *share_of*:
     a number of the furnace that is taken off the reading, or that it is divided by. *after_s*: seconds of burning before it can be told.
+    *least*: a smaller reading is none; nothing runs there.
     """
 
     reads: Line
@@ -642,6 +645,7 @@ class AnsweredBy(Model):
     after_s: float = Field(default=0, ge=0, le=3600)
     less: Id | None = None
     share_of: Id | None = None
+    least: float = Field(default=0, ge=0)
     values: dict[str, Within] = Field(min_length=2, max_length=16)
     source: Line
 

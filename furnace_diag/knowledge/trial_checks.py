@@ -46,9 +46,9 @@ def _effect(sign: Sign, effect: Effect, elements: dict[str, Element], k: Knowled
 
 
 def _passed_on(k: Knowledge) -> set[str]:
-    """Shares that are passed on by a hose, a vent or a wire: nought of them is the safe side."""
+    """Shares that are passed on by a hose, a vent, a wire or the ducts: nought of them is what a safety is there to see."""
     machines = [f.machines for f in k.furnace.values()]
-    return {share for m in machines for share in m.pressure_switch.passes} | {m.flame.signal for m in machines}
+    return {share for m in machines for share in (*m.pressure_switch.passes, *m.air.passes, m.flame.signal)}
 
 
 def _joined(sign: Sign, name: str, k: Knowledge) -> Iterator[Problem]:

@@ -28,7 +28,8 @@ SHOWS: dict[str, tuple[str, ...]] = {
     "blower_in_heat": ("never", "starts", "starts_after_limit_trip"),
     "whole_furnace": ("dead", "does_something"),
 }
-OF_A_CALL = ("whole_call", "seconds_to_light", "limit_trips")  # what the bench itself tells of a heat call: 1 if it ended as it should, or how often
+# what the bench itself tells of a heat call: 1 if it ended as it should, how soon, how often, or the gas input in percent of the plate
+OF_A_CALL = ("whole_call", "seconds_to_light", "limit_trips", "input_percent")
 RUN = ("stops_at", "tries", "burners", "blower_in_heat", "whole_furnace")
 
 

@@ -182,11 +182,30 @@ class Bench:
         self._stand()
 
     def mend(self, repair: Repair) -> None:
-        """Put right whatever *repair* puts right of what is at fault. A fuse of the rating that belongs there is fitted with a new one."""
+        """Put right whatever *repair* puts right of what is at fault. A fuse of the rating that belongs there is fitted with a new one.
+
+        Where that switches on what was found off, a heat call that stands begins anew, as with `power`.
+        """
+        found_off = self.found_off()
         self.hidden = [h for h in self.hidden if not puts_right(repair, h.fault)]
         if self.mends_fuse(repair):
             self.operation.blown[:] = False
+        if found_off and not self.found_off() and not self.isolated and self.called is self.family.sequence.heat_call:
+            self._begin_heat_call()
         self._stand()
+
+    def found_off(self) -> bool:
+        """Whether the switch that makes the furnace dead stands at off by a fault that is there."""
+        return any(self._opens_only_the_isolator(h.fault) for h in self._there())
+
+    def is_at_the_switch(self, repair: Repair) -> bool:
+        """Whether a repair does nothing but close the switch that makes the furnace dead: who does it need switch nothing off."""
+        mended = [f for f in self.family.faults if puts_right(repair, f)]
+        return bool(mended) and all(self._opens_only_the_isolator(f) for f in mended)
+
+    def _opens_only_the_isolator(self, fault: Fault) -> bool:
+        effects = self.family.failure(fault).effects
+        return bool(effects) and all(e.element == self.family.wiring.isolator and e.is_ == "open" for e in effects)
 
     def mends_fuse(self, repair: Repair) -> bool:
         """Whether *repair* puts in a new fuse."""
@@ -259,8 +278,10 @@ class Bench:
         return not np.isfinite(self.operation.seconds_to_next())
 
     def of_call(self, word: str) -> float:
-        """How soon the gas last lit [s], or how often the limit tripped in this heat call; see `knowledge.words.OF_A_CALL`."""
+        """How soon the gas last lit [s], how often the limit tripped in this heat call, or the input now; see `knowledge.words.OF_A_CALL`."""
         o = self.operation
+        if word == "input_percent":
+            return 100 * float(o.input_share()[0]) if o.flame[0] else math.nan
         return float(o.limit_trips[0]) if word == "limit_trips" else float(o.times["flame_on"][0] - o.times["gas_on"][0])
 
     def burning(self) -> float:
@@ -269,6 +290,10 @@ class Bench:
         if self.called is not self.family.sequence.heat_call:
             return 0.0
         return float(self.now - lit) if self.operation.flame[0] and not np.isnan(lit) else max(self.after(), 0.0)
+
+    def burns_on(self) -> bool:
+        """Whether it burns and has come to where a good heat call stays."""
+        return bool(self.operation.flame[0] and self.operation.step[0] == self.family.steady)
 
     def went_well(self) -> bool:
         """Whether the heat call, which has come to where it stays, lit, stayed lit and started the blower as it should."""

@@ -31,9 +31,10 @@ def answered(bench: Bench, sign: Sign) -> tuple[str, str] | None:
     by, point = sign.answered_by, point_of(bench, sign)
     assert by is not None
     figure = bench.of_call(by.reads) if by.reads in OF_A_CALL else float(reading(bench.operation, by.reads, ROW)[0])
-    if math.isnan(figure):
+    if math.isnan(figure) or figure < by.least:
         return None
-    shown = format_quantity(as_shown(figure), point.unit, ascii=True) if point is not None else f"{figure:.3g}"
+    percent = " percent" if sign.figures is not None and sign.figures.unit == "percent" else ""
+    shown = format_quantity(as_shown(figure), point.unit, ascii=True) if point is not None else f"{figure:.3g}{percent}"
     quantities = bench.operation.furnaces.quantities
     figure -= float(quantities[by.less][0]) if by.less else 0.0
     figure /= float(quantities[by.share_of][0]) if by.share_of else 1.0

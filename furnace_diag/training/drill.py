@@ -328,6 +328,8 @@ class Drill:
             return Told("cannot", "Join the two terminals and watch; that answers it.", sign.cautions)
         if any(effect.is_ == "whole" for effect in trial.all_effects) and not self.fuse_searched:
             return self._stop("a new fuse with no short looked for", "A new fuse goes in after a search for the short.", "short_first")
+        if trial.starting == "burning" and not self.bench.burns_on():
+            return Told("cannot", f"{sign.says}: that is tried while it burns. Call heat, and wait until it does.", sign.cautions)
         value = self.bench.tried(sign)
         if value is None:
             return Told("cannot", f"{sign.says}: it cannot be tried, nothing burns.", sign.cautions)
@@ -403,7 +405,7 @@ class Drill:
     def _state(self, act: Act, _tell: object) -> Told:
         sign = self.k.sign[str(act.what)]
         by_soap = self.gas.leak_test is not None and sign.sign == self.gas.leak_test.sign
-        if not sign.only_for_proof or sign.goes_with or sign.answered_by is not None or by_soap:
+        if not sign.only_for_proof or sign.goes_with or sign.shows is not None or sign.answered_by is not None or by_soap:
             return Told("cannot", f"The furnace answers that: {'soap' if by_soap else f'look {sign.sign}'}.")
         self.minutes += sign.minutes
         value = str(act.other)
@@ -560,10 +562,10 @@ class Drill:
         self.taken.append(Taken(record, f"{mended}: changed nothing", len(self.acts) - 1, event=len(self.account.events)))
         return Told("done", "Kept: that changed nothing. What was read since tells of the fault.")
 
-    def _replace(self, act: Act, _tell: object) -> Told:
+    def _replace(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
         part = self.k.part[str(act.what)]
         repair = self.k.repair[act.other] if act.other else usual_repair(self.k, part.part)
-        if not self.bench.isolated and wants_dead(self.k, repair):
+        if not self.bench.isolated and wants_dead(self.k, repair) and not self.bench.is_at_the_switch(repair):
             return self._stop(f"replacing {part.part}: the power is not off", "The power is not off.", "dead_first")
         stopped = self.gas.before_repair(repair)
         if stopped is not None:
@@ -577,10 +579,12 @@ class Drill:
         self.minutes += part.repair.minutes
         self.price += part.repair.price
         self.replaced += [] if new_fuse else [part.part]  # a blown fuse is needed whatever blew it
+        self._calls_before_repair, found_off = self.bench.call_number, self.bench.found_off()
         self.bench.mend(repair)
         self.gas.opened_by(repair)
         self.account.mended(part.part, "" if part.part in repair.of else _only_failure(repair), repair.repair)
-        self._calls_before_repair = self.bench.call_number
+        if found_off and not self.bench.found_off():
+            self._run(SETTLES, tell)
         if new_fuse and self.bench.blown_before()[0]:
             self._hurt("a new fuse into a short", "short_first")
         told = f"Done: {repair.says[0].lower()}{repair.says[1:]} Now prove it: checks lists what that takes."

@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from furnace_diag.claims.desk import Desk, Judgement
+from furnace_diag.claims.desk import Desk, Judgement, RememberingEvidence
 from furnace_diag.claims.reading import Files, RawClaim
 from furnace_diag.claims.understanding import Claim, Reader
 from furnace_diag.diagnosis.answer import Answer, answer
@@ -19,6 +19,7 @@ from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.examples import example_of, records_of
 from furnace_diag.diagnosis.records import Record, Report, Vocabulary, clashing, read_report, record_of
 from furnace_diag.furnace.family import Family
+from furnace_diag.furnace.population import Population
 from furnace_diag.knowledge.load import load_rules
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import Place, Problem
@@ -253,3 +254,32 @@ def test_a_reading_met_before_with_another_figure_is_read_as_if_it_were_the_firs
     warm = Reader(knowledge, date(2026, 6, 1))
 
     assert [warm.understood(raw) for raw in claims] == [Reader(knowledge, date(2026, 6, 1)).understood(raw) for raw in claims]
+
+
+def test_what_is_remembered_of_a_record_is_what_it_says(family: Family, population: Population, evidence: Evidence) -> None:
+    """Who told it, when, and where the probe was changes no furnace's reading; what was off, the meter and the step do."""
+    remembering = RememberingEvidence(family, population)
+    written = [
+        {"point": "heat_terminal_to_neutral", "value": "0.2 V", "step": "heating", **more}
+        for more in (
+            {}, {"meter": "low"}, {"source": "told"}, {"contact": "pin", "after_s": "90"}, {"hold": "max"}, {"value": "about 0.2 V"}, {"step": "fan_call"},
+            {"call": "2"}, {"set_up": ["lead_lifted"]},
+        )
+    ]  # fmt: skip
+    for entry in written * 2:
+        record = record_of(entry, Place("", 1, 1), Vocabulary(family.knowledge))
+        mine, plain = remembering.fact(record), evidence.fact(record)
+        assert (mine is None) == (plain is None)
+        if mine is not None and plain is not None:
+            assert (mine.name, mine.slip, mine.call, mine.place, mine.standing) == (plain.name, plain.slip, plain.call, plain.place, plain.standing)
+            assert np.array_equal(mine.fit, plain.fit)
+
+
+@pytest.mark.parametrize("name", ["heat_terminal_to_neutral", "igniter_ohms", "stops_at", "neutral_to_chassis_at_board"])
+def test_furnaces_are_alike_where_all_that_is_foretold_of_them_is(evidence: Evidence, name: str) -> None:
+    every = evidence.predicted(name)
+    kinds, kind = every.alike()
+    told = np.vstack([*every.which.values(), every.stops, every.rests])
+
+    assert np.array_equal(np.vstack([*kinds.which.values(), kinds.stops, kinds.rests])[:, kind], told)
+    assert len(kinds.stops) == np.unique(told, axis=1).shape[1]

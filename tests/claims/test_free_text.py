@@ -29,6 +29,17 @@ def test_a_plain_piece_is_what_it_says(free: FreeText, text: str, record: dict[s
     assert free.records(text) == [record]
 
 
+@pytest.mark.parametrize(
+    ("text", "same"), [("cap reads 2.1 mfd", "cap 2.1 mfd"), ("igniter ohms was OL", "igniter ohms OL"), ("draft is -0.35", "draft -0.35")]
+)
+def test_a_little_word_before_a_figure_changes_nothing(free: FreeText, text: str, same: str) -> None:
+    assert free.records(text) == free.records(same) != []
+
+
+def test_a_little_word_before_anything_else_stays(free: FreeText) -> None:
+    assert free.records("cap reads nothing like 2.1 mfd") == []
+
+
 def test_what_was_so_in_two_calls_is_two_records(free: FreeText) -> None:
     told = free.records("igniter glows no 2 calls")
 

@@ -13,9 +13,9 @@ from furnace_diag.claims.headings import read_column_map
 from furnace_diag.claims.reading import Files, RawClaim, day
 from furnace_diag.claims.template import template
 from furnace_diag.claims.understanding import Claim, Reader
-from furnace_diag.diagnosis.records import Record
+from furnace_diag.diagnosis.records import Record, Vocabulary, record_of
 from furnace_diag.knowledge.models import Knowledge
-from furnace_diag.problems import BadInput
+from furnace_diag.problems import BadInput, Place
 from furnace_diag.visit.journal import FORMAT, Journal
 
 Read = Callable[..., tuple[list[RawClaim], Files]]
@@ -152,8 +152,10 @@ def test_an_event_that_did_not_happen_is_not_a_record(read: Read, reader: Reader
 
 @pytest.mark.parametrize(
     ("text", "expected"),
-    [("2026-01-31", date(2026, 1, 31)), ("1/31/2026", date(2026, 1, 31)), ("31/1/2026", None), ("2026-02-30", None), ("soon", None), ("", None)],
-)
+    [("2026-01-31", date(2026, 1, 31)), ("1/31/2026", date(2026, 1, 31)), ("31/1/2026", None), ("2026-02-30", None), ("soon", None), ("", None),
+     ("Mar 6 2026", date(2026, 3, 6)), ("March 6, 2026", date(2026, 3, 6)), ("6 sept. 2026", date(2026, 9, 6)), ("06-Mar-2026", date(2026, 3, 6)),
+     ("Feb 30 2026", None), ("Marble 6 2026", None), ("Mar 6 26", None)],
+)  # fmt: skip
 def test_dates(text: str, expected: date | None) -> None:
     assert day(text) == expected
 
@@ -186,6 +188,28 @@ def test_a_visits_journal_is_a_claim(tmp_path: Path, reader: Reader) -> None:
 
     assert (claim.id, claim.report.complaint, claim.unread, claim.fatal) == ("W-17", "no heat", (), ())
     assert [(r.name, r.step, r.place.line) for r in claim.report.records] == [("igniter_ohms", "power_off", 3), ("igniter_glows", "igniter_warm_up", 4)]
+
+
+def test_an_experiment_of_a_visit_is_the_same_in_a_claim(tmp_path: Path, reader: Reader) -> None:
+    """As `rank` reads it: an experiment is a sign that somebody brought about."""
+    written = {"experiment": "fuse_blows_again", "value": "on heat call"}
+    journal = Journal(tmp_path / "visit.jsonl", new=True)
+    journal.append("opened", {"format": FORMAT, "family": reader.first, "rules_version": "x"})
+    journal.append("record", {"record": written})
+    journal.close()
+    (raw,) = Files((tmp_path / "visit.jsonl",), reader.headings[reader.first]).claims()
+    claim = reader.understood(raw)
+    by_rank = record_of(written, Place("", 1, 1), Vocabulary(reader.knowledge))
+
+    assert claim.unread == ()
+    assert told(claim) == [(by_rank.kind, by_rank.name, None, by_rank.word, None, 1, None, None, ())]
+
+
+@pytest.mark.parametrize("kind", ["experiment", "sign", ""])
+def test_an_experiment_may_be_told_as_such_as_a_sign_or_by_its_name(read: Read, reader: Reader, kind: str) -> None:
+    (raw,), _ = read(f"claim,kind,name,value\nA1,{kind},plug_moved_helps,yes\n")
+
+    assert [(r.kind, r.name, r.word) for r in reader.understood(raw).report.records] == [("sign", "plug_moved_helps", "yes")]
 
 
 def test_a_journal_that_was_changed_is_no_claim(tmp_path: Path, reader: Reader) -> None:
@@ -260,3 +284,19 @@ def test_a_slip_in_a_part_is_answered_with_the_nearest(read: Read, reader: Reade
     (raw,), _ = read("claim,part,name,value\nA1,control bord,r_to_c,26\n")
 
     assert "control_board" in reader.understood(raw).fatal[0].fix
+
+
+def test_what_is_not_read_keeps_its_minus_and_loses_its_dash(read: Read, reader: Reader) -> None:
+    """A gauge reads suction below nought; a dash before a line of a list is none of it."""
+    (raw,), _ = read('claim,readings\nA1,"- whistles oddly; -0.35 something odd"\n')
+
+    assert [p.message for p in reader.understood(raw).unmatched] == ["whistles oddly is not read.", "-0.35 something odd is not read."]
+
+
+@pytest.mark.parametrize("part", ["ctrl board", "Ctrl Bd", "control brd", "inducer mtr", "blower mtr"])
+def test_a_parts_short_words_are_read(read: Read, reader: Reader, part: str) -> None:
+    (raw,), _ = read(f"claim,part,name,value\nA1,{part},r_to_c,26\n")
+    claim = reader.understood(raw)
+
+    assert claim.fatal == ()
+    assert claim.part == {"i": "inducer", "b": "blower_motor"}.get(part[0], "control_board")

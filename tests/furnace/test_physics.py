@@ -171,3 +171,14 @@ def test_a_healthy_furnace_with_the_longest_delay_does_not_trip_its_limit(family
 
     assert rests(o) == "heating"
     assert o.limit_trips[0] == 0
+
+
+def test_the_inlet_reads_at_lock_out_what_it_reads_at_rest(family: Family) -> None:
+    """Gas that does not flow loses no pressure on its way: a static pressure is the same whatever the control waits for."""
+    assert "lockout" in family.knowledge.point["inlet_pressure"].steps
+    rest, supplied = furnace(family), furnace(family, times("valve_opens", 0.0))
+    supply = float(reading(rest, "inlet_pressure", ONE)[0])
+
+    assert at(supplied, "lockout", "inlet_pressure") == pytest.approx(supply, rel=1e-6)
+    assert at(furnace(family, times("inlet_pressure", 0.0)), "lockout", "inlet_pressure") == 0.0
+    assert at(rest, "heating", "inlet_pressure") < supply

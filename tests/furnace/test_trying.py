@@ -73,6 +73,7 @@ def test_on_a_good_furnace_it_tells_nothing(population: Population, family: Fami
 
 def test_every_experiment_that_is_tried_is_looked_at_here(family: Family) -> None:
     held = {JOINED_WIRES_OFF, R_G, R_Y, FUSE, VALVE_OFF, WHICH_LEAD, GOES_ON, HOSE, ROD_OFF, "starts_when_joined_at_board", "starts_when_joined_at_thermostat"}
+    held |= {"limit_on_blocked_return"}  # below
     assert {s.sign for s in family.signs if isinstance(s.shows, Trial)} == held
 
 
@@ -210,3 +211,20 @@ def test_with_the_thermostat_wires_off_only_the_wire_on_the_board_calls(populati
     )
     assert (at_rest < 2).all()
     assert (joined > 20.4).all()  # 24 V from 20.4 V on, ANSI Z21.20, from memory
+
+
+@pytest.mark.parametrize(
+    ("faults", "options", "word"),
+    [
+        ((), {}, "burners_off_blower_on"),  # a maker's start-up and safety-check pages, name withheld
+        (("safety_bypass:across_limit",), {}, "burners_go_on"),  # a joined limit opens nothing
+        (("control_board:heat_relay_will_not_close",), {}, "blower_stops"),  # no air: the limit acts, and nothing cools it
+        ((), {"chain_open_runs": "nothing"}, "blower_stops"),  # such a control runs nothing while its string is open
+        (("igniter:open",), {}, None),  # nothing burns there
+    ],
+)
+def test_a_blocked_return_is_answered_by_the_limit(family: Family, faults: tuple[str, ...], options: dict[str, str], word: str | None) -> None:
+    trial = family.knowledge.sign["limit_on_blocked_return"].shows
+    assert isinstance(trial, Trial)
+
+    assert tried(trial, *found(family, faults, tuple(options.items())))[0] == word

@@ -93,6 +93,56 @@ def test_the_rise_is_held_against_the_plate_after_ten_minutes(family: Family, fa
     assert drill.taken[-1].record["value"] == word
 
 
+@pytest.mark.parametrize(
+    ("fault", "check", "word"),
+    [
+        ("blower_motor:bearings_tight", "blower_amps_against_plate", "over"),  # a shaft that drags slips more and draws more: common practice
+        ("blower_capacitor:open", "blower_amps_against_plate", "over"),  # it stands and hums at its locked-rotor current
+        ("gas_valve:set_high", "input_against_plate", "over"),
+        ("gas_valve:set_low", "input_against_plate", "below"),
+    ],
+)
+def test_what_a_fault_does_to_amps_and_input_is_the_furnaces_to_tell(family: Family, fault: str, check: str, word: str) -> None:
+    assert answer(burning(family, fault), family, check) == word
+
+
+def test_a_motor_that_draws_nothing_has_no_current_that_passes(family: Family) -> None:
+    assert checks.answered(burning(family, "blower_motor:winding_open"), family.knowledge.sign["blower_amps_against_plate"]) is None
+
+
+def test_the_input_is_the_root_of_the_manifold_pressure(family: Family) -> None:
+    """Flow through an orifice goes with the root of the pressure over it (Bernoulli); the plate's is at 3.5 in. w.c., common practice."""
+    bench = burning(family, "gas_valve:set_low")
+    pressure = bench.point(family.knowledge.point["manifold_pressure"], "high")
+
+    assert math.isclose(bench.of_call("input_percent"), 100 * math.sqrt(pressure / 3.5), rel_tol=1e-3)
+    assert math.isnan(Bench(family, lesson_with(family)).of_call("input_percent"))  # nothing burns
+
+
+def test_the_return_is_blocked_only_while_it_burns(family: Family) -> None:
+    drill, blocked = start(family, "filter:blocked", severity=0.0), Act(do="look", what="limit_on_blocked_return")
+
+    assert does(drill, blocked).kind == "cannot"  # nothing was called
+    assert does(drill, OFF, Act(do="replace", what="filter"), ON, HEAT, REST, blocked).kind == "seen"
+    assert drill.taken[-1].record is not None
+    assert drill.taken[-1].record["value"] == "burners_off_blower_on"
+    assert does(drill, Act(do="state", what="limit_on_blocked_return", other="burners_off_blower_on")).kind == "cannot"  # not the trainee's to say
+
+
+def burning(family: Family, fault: str) -> Bench:
+    """A furnace with a fault, in a heat call long enough for its blower to be due."""
+    bench = Bench(family, lesson_with(family, Hidden(Fault(*fault.split(":")), severity=0.5)))
+    bench.call(family.sequence.heat_call)
+    bench.run_on(150)
+    return bench
+
+
+def answer(bench: Bench, family: Family, check: str) -> str:
+    found = checks.answered(bench, family.knowledge.sign[check])
+    assert found is not None
+    return found[0]
+
+
 def test_what_the_furnace_answers_is_not_the_trainees_to_say(family: Family) -> None:
     drill = start(family, "flame_rod:filmed")
     told = [drill.do(Act(do="state", what=s.sign, other=s.values[0])) for s in family.knowledge.sign.values() if s.answered_by is not None]
@@ -102,7 +152,8 @@ def test_what_the_furnace_answers_is_not_the_trainees_to_say(family: Family) -> 
 
 
 @pytest.mark.parametrize("sign", ["rise_against_plate", "static_against_plate", "manifold_against_plate", "draft_against_set_point", "capacitor_against_mark",
-                                  "gas_lights_within", "limit_in_fifteen_minutes"])  # fmt: skip
+                                  "gas_lights_within", "limit_in_fifteen_minutes", "blower_amps_against_plate", "inducer_amps_against_plate",
+                                  "input_against_plate"])  # fmt: skip
 def test_a_good_furnace_passes_at_both_ends_of_every_number(family: Family, sign: str) -> None:
     """What the rules let a good furnace be must not fail a check of theirs."""
     entry = family.knowledge.sign[sign]

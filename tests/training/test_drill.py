@@ -279,3 +279,26 @@ def test_every_record_of_a_drill_has_a_step_that_the_rules_list_for_it(family: F
     for r in records:
         entry = k.point[str(r["point"])] if "point" in r else k.sign[str(r["sign"])]
         assert r.get("step") in entry.steps if entry.steps else "step" not in r
+
+
+def test_a_switch_found_off_is_switched_on_without_being_scored(family: Family) -> None:
+    """It stands at off as it was found: there is nothing to switch off first, and the heat call that stands begins anew."""
+    drill = start(family, "power_supply:switched_off")
+    switch_on = Act(do="replace", what="power_supply", other="switch_the_supply_on")
+    told = does(drill, HEAT, REST, switch_on)
+
+    assert told.kind == "done"
+    assert drill.hurts == []
+    does(drill, REST)
+    assert (drill.bench.step(), drill.bench.call_number) == (family.sequence.order[-1], 2)
+    assert drill.bench.is_at_the_switch(family.knowledge.repair["switch_the_supply_on"])
+
+
+def test_no_other_repair_is_at_the_switch(family: Family) -> None:
+    """A tripped breaker is reset only after the short was looked for, with the power off (caution reset_once)."""
+    bench = start(family, "power_supply:breaker_tripped").bench
+    others = [r.repair for r in family.knowledge.repair.values() if bench.is_at_the_switch(r) and r.repair != "switch_the_supply_on"]
+
+    assert others == []
+    assert not bench.found_off()
+    assert start(family, "power_supply:breaker_tripped").do(Act(do="replace", what="power_supply", other="reset_the_breaker")).kind == "stopped"
