@@ -179,7 +179,7 @@ def first_bad_call(family: Family, lesson: Lesson) -> int:
 
 
 def own_visit(evidence: Evidence, lesson: Lesson, album: Album, call: int, without: Collection[str]) -> Visit:
-    """Ask as the tool asks, until it would act, stops for a hazard, or has nothing left to ask."""
+    """Ask as the tool asks, until it would act, stops for a hazard, or has nothing left to ask. What confirms an act is read first, once for each part."""
     records, steps, minutes, never = list(lesson.report.records), list[Step](), 0.0, set[tuple[str, str | None]]()
     first = next((s for s in evidence.family.signs if s.shows == "stops_at"), None)
     if first is not None:
@@ -190,19 +190,30 @@ def own_visit(evidence: Evidence, lesson: Lesson, album: Album, call: int, witho
             minutes += first.minutes
     report = Report(lesson.report.family, lesson.report.complaint, tuple(records), lesson.report.options)
     asked: NextReading | None = None
+    confirmed = set[str]()
     while True:
         now = answer(Report(report.family, report.complaint, tuple(records), report.options), evidence, without, frozenset(never))
         if records and (not steps or steps[-1].record is not records[-1]):
             steps.append(_step(now, records[-1], asked, lesson))
-        if now.hazards or now.act is not None or not now.next or len(steps) > MOST_READINGS:
+        asked = _asked(now, confirmed)
+        if now.hazards or asked is None or len(steps) > MOST_READINGS:
             return Visit(tuple(steps), now, tuple(records), _ended(now), minutes, call)
-        asked = now.next[0]
         record = album.record(asked.name, asked.step, call)
         if record is None:
             never.add((asked.name, asked.step))
             continue
         minutes += asked.minutes
         records.append(record)
+
+
+def _asked(now: Answer, confirmed: set[str]) -> NextReading | None:
+    """What is read next: the best reading, or what confirms the act; *confirmed* takes down of which part."""
+    if now.act is None:
+        return next(iter(now.next), None)
+    if now.act.needs_proof or now.act.part in confirmed:
+        return None
+    confirmed.add(now.act.part)
+    return now.act.check
 
 
 def _step(now: Answer, record: Record, asked: NextReading | None, lesson: Lesson) -> Step:
