@@ -35,6 +35,7 @@ OF_EACH = 8  # furnaces of each failure, picked by what is believed of them, tha
 OF_OTHERS = 4  # the same when it is reckoned what readings something else would give
 LEAST_BITS = 0.02  # a reading that tells less is not worth a step to the furnace, judgement
 MOST_NEVER = 0.4  # a reading that the furnace will more likely than this not come to is not asked for, judgement
+NO_BITS = 1e-4  # a reading that tells less tells nothing
 AS_TELLING = 0.9  # of what the most telling check tells: checks that tell as much are as good, judgement
 LEAST_ROW = 1e-3  # furnaces below this share of the likeliest are left out of the reckoning
 MOST_OUTCOMES = 5
@@ -541,7 +542,8 @@ class _Reckoning:
         parts = table.parts
         two = np.stack([parts[:, part], parts.sum(axis=1) - parts[:, part] + self._of_something_else(table)], axis=1)
         after = np.add.reduceat(_entropy_terms(two.sum(axis=1)) - _entropy_terms(two).sum(axis=1), table.first[:-1])
-        gain = _gain(two[table.first[0] : table.first[1]].sum(axis=0), after)
+        parts_it = (self._ways(table) > 1) & (self._bits(table) > NO_BITS)  # from what is known, too: else it hangs on what nobody knows alone
+        gain = np.where(parts_it, _gain(two[table.first[0] : table.first[1]].sum(axis=0), after), 0)
         minutes = np.array([self.minutes_of(key) for key in table.keys])
         best = int(np.argmin(np.where(gain >= AS_TELLING * gain.max(), minutes, np.inf)))
         return self.reading(table, best, float(minutes[best]) + self._cost_after(table, best)) if gain[best] >= LEAST_BITS else None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import multiprocessing
+import pickle
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import ExitStack
@@ -27,9 +28,12 @@ def build_in_halves(family: Family, *, sites: int = SITES, seed: int = SEED, tel
 
 
 def _begin(half: Half, stack: ExitStack) -> Future[Population] | None:
-    """Begin on *half* in another process; None where none can be had."""
+    """Begin on *half* in another process; None where none can be had.
+
+    It is packed here and now: the pool packs in a thread of its own, while this one already works with the family and what that remembers.
+    """
     try:
-        return stack.enter_context(ProcessPoolExecutor(1, multiprocessing.get_context("spawn"))).submit(_run, half)
+        return stack.enter_context(ProcessPoolExecutor(1, multiprocessing.get_context("spawn"))).submit(_run_packed, pickle.dumps(half))
     except OSError:
         return None
 
@@ -40,6 +44,10 @@ def _result(begun: Future[Population] | None, half: Half) -> Population:
         return begun.result() if begun is not None else _run(half)
     except BrokenProcessPool:
         return _run(half)
+
+
+def _run_packed(half: bytes) -> Population:
+    return _run(pickle.loads(half))
 
 
 def _run(half: Half, tell: Progress | None = None) -> Population:
