@@ -23,7 +23,7 @@ from tests.diagnosis.naive import Naive
 CASES = sorted((Path(__file__).resolve().parents[2] / "cases").glob("*.yaml"))
 RULES = load_rules()
 PROOFS = sorted(RULES.proof)
-REPORTS = int(os.environ.get("FURNACE_DIAG_TEST_REPORTS", "150"))  # made up at random
+REPORTS = int(os.environ.get("FURNACE_DIAG_TEST_REPORTS", "180"))  # made up at random
 
 
 def engines() -> list[type[Chainer]]:
