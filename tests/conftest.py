@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 from pathlib import Path
 
@@ -15,6 +16,8 @@ from furnace_diag.knowledge.load import load_rules
 from furnace_diag.knowledge.models import Knowledge
 
 TOP = Path(__file__).resolve().parents[1]
+
+gc.set_threshold(200_000, 50, 100)  # the rules and the furnaces of a run are many objects and no garbage: looking through them was a sixth of the time
 
 
 @pytest.fixture(scope="session")

@@ -28,7 +28,7 @@ from tests.training.test_every_failure import lesson_with
 FAMILY = Family(load_rules(), next(iter(load_rules().furnace)))
 CLOSE = 1e-6
 RANDOM = np.random.default_rng(zlib.crc32(b"drills against a circuit simulator"))
-SOME = [FAMILY.faults[i] for i in RANDOM.choice(len(FAMILY.faults), 16, replace=False)]
+SOME = [FAMILY.faults[i] for i in RANDOM.choice(len(FAMILY.faults), 24, replace=False)]
 PAIRS = 3
 NO_END = 4e6  # ohms by the simulator above which a meter may show OL; nothing in the wiring lies between it and the network's leaks
 

@@ -32,11 +32,11 @@ def test_a_failure_can_be_drilled(family: Family, fault: Fault) -> None:
     point = next(p for p in family.points if p.function == "ac_volts")
 
     assert drill.do(Act(do="call", what=family.sequence.heat_call.step)).kind == "done"
-    assert drill.do(Act(do="wait", seconds=8)).kind == "done"
+    assert drill.do(Act(do="wait", seconds=30)).kind == "done"
     told = drill.do(Act(do="read", what=point.point))
     assert told.kind == "reading"
     assert fault.part not in told.text.replace(" ", "_")
-    assert math.isclose(drill.bench.now, drill.bench.call_at + 8, abs_tol=1)
+    assert math.isclose(drill.bench.now, drill.bench.call_at + 30, abs_tol=1)
     drill.do(Act(do="name", what=fault.part))
     assert drill.named == (fault.part,)
     assert {*drill.named} == {*drill.lesson.parts}
