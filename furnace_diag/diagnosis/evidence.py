@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.bins import bins_of, different, error_of, errors_of
 from furnace_diag.diagnosis.findings import Finder
-from furnace_diag.diagnosis.records import Record
+from furnace_diag.diagnosis.records import Record, Vocabulary
 from furnace_diag.diagnosis.shown import Shown, shown_on_all
 from furnace_diag.diagnosis.weigh import Comings, Fact, in_errors, numeric_fit, word_fit
 from furnace_diag.furnace.family import Family, Fault, failures_of
@@ -166,6 +166,11 @@ class Evidence:
     def finder(self) -> Finder:
         """The findings of the same rules."""
         return Finder(self.knowledge)
+
+    @cached_property
+    def vocabulary(self) -> Vocabulary:
+        """The names of the same rules, of this furnace's steps among them."""
+        return Vocabulary(self.knowledge, self.family.furnace.furnace)
 
     @cached_property
     def parts(self) -> tuple[str, ...]:

@@ -2,11 +2,13 @@
 
 Every array here has the furnaces ("rows") as its last axis. The admittance matrix is symmetric and very
 sparse, so it is eliminated symbolically once (minimum degree) and numerically with one array operation a
-pivot for all rows together; a dense solver would spend most of its time on zeros.
+pivot for all rows together; a dense solver would spend most of its time on zeros. For a few furnaces an array
+operation costs more in being called than in reckoning: they are taken one by one, in Python's own numbers.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -19,6 +21,7 @@ HERTZ = 60.0  # North American line frequency [Hz]
 OMEGA = 2 * np.pi * HERTZ
 LEAK = 1e-9  # siemens from every node to ground: what keeps an unconnected wire at a defined voltage, judgement
 OPEN = 1e-10  # siemens of an open contact or a broken wire, judgement
+FEW = 6  # furnaces up to which one by one is quicker than all together, measured
 METER_OHMS = {"high": 10e6, "low": 3e3}  # input of a usual meter, and of its low-impedance mode: common practice
 
 
@@ -119,13 +122,15 @@ class Network:
             weighted = turns[list(core)] * admittance[list(core)]
             factor = shared / (1 + shared * (turns[list(core)] * weighted).sum(axis=0))
             parts += [-factor * weighted[i] * weighted for i in range(len(core))]
-        values = [row for part in parts for row in part]
+        _in_rows(self._stamp, entries, np.concatenate([part if part.ndim == 2 else part[None] for part in parts]))
+        return entries
+
+    def _stamp(self, entries: Complex, values: Complex) -> None:
         for slot, part, positive in self._stamps:
             if positive:
                 entries[slot] += values[part]
             else:
                 entries[slot] -= values[part]
-        return entries
 
     @cached_property
     def _stamps(self) -> list[tuple[int, int, bool]]:
@@ -145,6 +150,10 @@ class Network:
 
     def factor(self, entries: Complex) -> Complex:
         """Eliminate in place: the triangular factor and, on the diagonal, the pivots (L D L')."""
+        _in_rows(self._factor, entries)
+        return entries
+
+    def _factor(self, entries: Complex) -> None:
         for pivot, near, changes in self._plan:
             inverse = 1 / entries[pivot]
             lower = [entries[slot] * inverse for _, slot in near]
@@ -152,20 +161,23 @@ class Network:
                 entries[target] -= lower[i] * entries[near[j][1]]
             for (_, slot), value in zip(near, lower, strict=True):
                 entries[slot] = value
-        return entries
 
     def solve(self, factored: Complex, right: Complex) -> Complex:
         """Node voltages [V] for currents into the nodes [A]; *right* has shape (nodes, cases, rows) and is overwritten."""
+        for case in range(right.shape[1]):
+            _in_rows(self._solve, right[:, case], factored)
+        return right
+
+    def _solve(self, right: Complex, factored: Complex) -> None:
         for pivot, near, _ in self._plan:
             here = right[pivot]
             for node, slot in near:
                 right[node] -= factored[slot] * here
         for pivot, near, _ in reversed(self._plan):
-            here = right[pivot]
-            here /= factored[pivot]
+            here = right[pivot] / factored[pivot]
             for node, slot in near:
                 here -= factored[slot] * right[node]
-        return right
+            right[pivot] = here
 
     def source_ohms(self, factored: Complex, first: str, second: str) -> Complex:
         """Impedance between two nodes [ohm], shape (rows,): what one ampere from one to the other raises.
@@ -184,3 +196,14 @@ class Network:
                 change = factored[slot] * here
                 raised[node] = raised[node] - change if node in raised else -change
         return total
+
+
+def _in_rows(work: Callable[..., None], changed: Complex, *given: Complex) -> None:
+    """Let *work* change a table in place, with others at hand: all furnaces together, or each by itself where there are few."""
+    if changed.shape[-1] > FEW:
+        work(changed, *given)
+        return
+    for row in range(changed.shape[-1]):
+        column = changed[:, row].tolist()
+        work(column, *(table[:, row].tolist() for table in given))
+        changed[:, row] = column

@@ -48,6 +48,8 @@ class Spelling:
     def __call__(self, text: str) -> str:
         """*text* in that spelling."""
         words, out, i = plain(text).split(), list[str](), 0
+        if self._longest.keys().isdisjoint(words):
+            return " ".join(w for w in words if w not in self._fillers)
         while i < len(words):
             size = next((n for n in range(self._longest.get(words[i], 0), 0, -1) if tuple(words[i : i + n]) in self._long), 0)
             out.append(self._long[tuple(words[i : i + size])] if size else words[i])
@@ -127,7 +129,7 @@ def _likeness(wanted: list[str], name: list[str]) -> float:
     share = sum(_held(w, name) for w in wanted) / len(wanted)
     if share >= LEAST_SHARE:
         return share + 0.1 * min(1.0, len(wanted) / len(name))  # of two that hold the same words the shorter one
-    whole = SequenceMatcher(None, " ".join(wanted), " ".join(name)).ratio()
+    whole = _alike(" ".join(wanted), " ".join(name))
     return whole / 2 if whole >= ALIKE else 0.0
 
 
@@ -143,7 +145,15 @@ def _misspelt(word: str, other: str) -> bool:
     """Whether one is the other with a slip or two: people seldom miss the first letter, and hardly ever the length."""
     if min(len(word), len(other)) < SHORTEST_MISSPELT or word[0] != other[0] or abs(len(word) - len(other)) > 1 + len(word) // LONG:
         return False
-    return SequenceMatcher(None, word, other).ratio() >= ALIKE
+    return _alike(word, other) >= ALIKE
+
+
+def _alike(one: str, other: str) -> float:
+    """Likeness of two texts, 0 where it is under ALIKE; most pairs are told apart by their lengths or letters alone."""
+    matcher = SequenceMatcher(None, one, other)
+    if matcher.real_quick_ratio() < ALIKE or matcher.quick_ratio() < ALIKE:
+        return 0.0
+    return matcher.ratio()
 
 
 def mended(word: str, known: Collection[str]) -> str:

@@ -10,7 +10,6 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.diagnosis.evidence import chance_of_words
 from furnace_diag.furnace.clock import Clocked
 from furnace_diag.furnace.family import Family, Fault, luck, usual_site
 from furnace_diag.furnace.network import Complex
@@ -415,7 +414,7 @@ def puts_right(repair: Repair, fault: Fault) -> bool:
 
 def value_of(sign: Sign, words: tuple[str, ...], number: int) -> str | None:
     """The value that stands for a word; of several the one that says most ("drop_out" before "yes"), then the first."""
-    able = [v for v in sign.values if chance_of_words(sign, words, v)[number] > 0]
+    able = [v for v in sign.values if words[number] in sign.reads_as.get(v, (v,))]
     return min(able, key=lambda v: len(sign.reads_as.get(v, (v,))), default=None)
 
 

@@ -25,6 +25,7 @@ from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import Place, Problem
 
 RULES = load_rules()
+VOCABULARY = Vocabulary(RULES)
 CASES = sorted((Path(__file__).resolve().parents[2] / "cases").glob("*.yaml"))
 BOARD = "control_board"
 BOUNDS = next(iter(RULES.words.values())).claims
@@ -75,8 +76,8 @@ def test_cases_are_judged_as_they_are_ranked(case: Path, desk: Desk, evidence: E
 def random_reports(count: int, seed: int = 5) -> Iterator[Report]:
     """Parts of the examples of proofs and other findings, put together."""
     chance = random.Random(seed)
-    proofs = [records_of(example_of(p), RULES) for p in RULES.proof.values()]
-    others = [records_of(e.holds, RULES)[0] for kind in ("hazard", "doubt", "exoneration", "advice") for e in getattr(RULES, kind).values()]
+    proofs = [records_of(example_of(p), RULES, VOCABULARY) for p in RULES.proof.values()]
+    others = [records_of(e.holds, RULES, VOCABULARY)[0] for kind in ("hazard", "doubt", "exoneration", "advice") for e in getattr(RULES, kind).values()]
     family = next(iter(RULES.furnace))
     for _ in range(count):
         records, options = chance.choice(proofs)
@@ -98,7 +99,7 @@ def test_random_claims_are_judged_as_they_are_ranked(desk: Desk, evidence: Evide
 
 @pytest.mark.parametrize("name", sorted(RULES.proof))
 def test_a_complete_proof_supports_the_claim_and_one_condition_less_does_not(name: str, desk: Desk) -> None:
-    records, options = records_of(example_of(RULES.proof[name]), RULES)
+    records, options = records_of(example_of(RULES.proof[name]), RULES, VOCABULARY)
     family = next(iter(RULES.furnace))
     whole = desk.judge(claim_of(Report(family, "", tuple(records), options)))
 
@@ -113,7 +114,7 @@ def test_a_complete_proof_supports_the_claim_and_one_condition_less_does_not(nam
 
 def test_an_entry_that_could_not_be_read_holds_a_verdict_back(desk: Desk) -> None:
     unread = (Problem(Place("claims.csv", 9, 2), "This is not read.", "Write it."),)
-    records, options = records_of(example_of(RULES.proof["heat_output_dead"]), RULES)
+    records, options = records_of(example_of(RULES.proof["heat_output_dead"]), RULES, VOCABULARY)
     proved = Report(next(iter(RULES.furnace)), "", tuple(records), options)
     denied = read_report(next(c for c in CASES if desk.judge(claim_of(read_report(c, RULES))).verdict == "not_supported"), RULES)
 
@@ -222,7 +223,7 @@ def test_no_cause_is_named_that_cannot_give_a_record(desk: Desk) -> None:
     """An element that was seen glowing is not one without a path."""
     family = next(iter(RULES.furnace))
     entries = [{"sign": "igniter_glows", "value": "yes"}, {"point": "igniter_ohms", "value": "OL"}, {"sign": "burners_light", "value": "no"}]
-    records = tuple(record_of(e, Place("claim", i, 1), Vocabulary(RULES, family)) for i, e in enumerate(entries, 1))
+    records = tuple(record_of(e, Place("claim", i, 1), VOCABULARY) for i, e in enumerate(entries, 1))
     judged = desk.judge(claim_of(Report(family, "no heat", records, {})))
     assert judged.verdict in ("cannot_be_true_together", "not_shown")
 

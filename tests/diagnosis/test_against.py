@@ -39,7 +39,7 @@ TRUE = {
 def proof_with(output: str) -> tuple[list[Record], dict[str, str]]:
     """The example of the first proof that needs *output* dead."""
     proof = next(p for p in RULES.proof.values() if output in p.needs and not any("joint" in n for n in p.needs))
-    return records_of(example_of(proof), RULES)
+    return records_of(example_of(proof), RULES, VOCABULARY)
 
 
 def beside(record: dict[str, str], of: list[Record]) -> Record:
@@ -73,7 +73,7 @@ def test_what_such_a_furnace_shows_leaves_its_proof_standing(output: str, eviden
 
 @pytest.mark.parametrize("name", sorted(RULES.proof))
 def test_no_example_of_a_proof_is_held_to_be_impossible(name: str, evidence: Evidence) -> None:
-    records, options = records_of(example_of(RULES.proof[name]), RULES)
+    records, options = records_of(example_of(RULES.proof[name]), RULES, VOCABULARY)
     assert verdict(records, options, evidence) == "proved_bad"
 
 

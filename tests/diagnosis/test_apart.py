@@ -18,7 +18,7 @@ RECORDS = """records:
 
 
 def pairs(evidence: Evidence, without: tuple[str, ...] = (), never: tuple[tuple[str, str | None], ...] = ()) -> tuple[NotToldApart, ...]:
-    return answer(understand(parse_yaml(RECORDS, "report.yaml"), evidence.knowledge), evidence, without, never).not_told_apart
+    return answer(understand(parse_yaml(RECORDS, "report.yaml"), evidence.knowledge, evidence.vocabulary), evidence, without, never).not_told_apart
 
 
 @pytest.mark.parametrize("without", [(), ("ohmmeter",), ("manometer", "ohmmeter", "clamp")])

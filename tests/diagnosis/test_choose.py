@@ -24,7 +24,7 @@ CASES = sorted((Path(__file__).resolve().parents[2] / "cases").glob("*.yaml"))
 
 
 def answered(text: str, evidence: Evidence, without: tuple[str, ...] = ()) -> Answer:
-    return answer(understand(parse_yaml(text, "report.yaml"), evidence.knowledge), evidence, without)
+    return answer(understand(parse_yaml(text, "report.yaml"), evidence.knowledge, evidence.vocabulary), evidence, without)
 
 
 def weighed(records: Sequence[Record], evidence: Evidence) -> tuple[Posterior, list[Group]]:
@@ -188,9 +188,9 @@ records:
   - {sign: light, value: dark, step: call}
   - {sign: starts_when_joined_at_board, value: "no"}
 """
-    records = understand(parse_yaml(text, "report.yaml"), evidence.knowledge).records
+    records = understand(parse_yaml(text, "report.yaml"), evidence.knowledge, evidence.vocabulary).records
     asked_for_ever = {(key[0], None if key[1] in ("", WHOLE_CALL) else key[1]) for key in evidence.usual_keys}
-    now = answer(understand(parse_yaml(text, "report.yaml"), evidence.knowledge), evidence, never=asked_for_ever)
+    now = answer(understand(parse_yaml(text, "report.yaml"), evidence.knowledge, evidence.vocabulary), evidence, never=asked_for_ever)
 
     assert len(records) == 10
     assert now.parts[0].part == "control_board"

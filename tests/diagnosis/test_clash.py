@@ -138,7 +138,7 @@ def test_what_gives_everything_leaves_no_clash() -> None:
 
 
 def report_of(records: str, evidence: Evidence) -> Report:
-    return understand(parse_yaml(f"records:\n{records}", "report.yaml"), evidence.knowledge)
+    return understand(parse_yaml(f"records:\n{records}", "report.yaml"), evidence.knowledge, evidence.vocabulary)
 
 
 def test_the_answer_tells_which_records_clash_and_where(evidence: Evidence) -> None:

@@ -21,7 +21,7 @@ records:
 
 
 def report_of(text: str, evidence: Evidence) -> Report:
-    return understand(parse_yaml(text, "report.yaml"), evidence.knowledge)
+    return understand(parse_yaml(text, "report.yaml"), evidence.knowledge, evidence.vocabulary)
 
 
 def number(evidence: Evidence, fault: str) -> int:

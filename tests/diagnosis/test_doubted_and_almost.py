@@ -16,7 +16,7 @@ DEAD = "point: heat_terminal_to_neutral, value: 0.2 V"
 
 
 def answered(records: str, evidence: Evidence) -> Answer:
-    return answer(understand(parse_yaml(f"records: [{records}]", "report.yaml"), evidence.knowledge), evidence)
+    return answer(understand(parse_yaml(f"records: [{records}]", "report.yaml"), evidence.knowledge, evidence.vocabulary), evidence)
 
 
 def board(result: Answer) -> float:
@@ -61,7 +61,7 @@ def test_read_before_its_delay_a_dead_terminal_hardly_blames_the_board(evidence:
 
 def test_a_ghost_may_be_asked_for_again_with_another_meter(evidence: Evidence) -> None:
     """NEMA Bulletin 88 on ghost voltages, read at second hand: what falls to nothing in low impedance was a ghost."""
-    report = understand(parse_yaml(f"records: [{GHOST}]", "report.yaml"), evidence.knowledge)
+    report = understand(parse_yaml(f"records: [{GHOST}]", "report.yaml"), evidence.knowledge, evidence.vocabulary)
     groups = evidence.groups(report.records)
     posterior = weigh(
         evidence.population, evidence.family.prior, [facts for _, facts in groups], (evidence.population.fault_of >= 0).astype(float), 0.04, evidence.comings
@@ -75,7 +75,7 @@ def test_a_ghost_may_be_asked_for_again_with_another_meter(evidence: Evidence) -
 
 def test_a_low_impedance_reading_is_another_reading(evidence: Evidence) -> None:
     again = GHOST.replace("64 V", "0.1 V").replace("high", "low")
-    report = understand(parse_yaml(f"records: [{GHOST}, {again}]", "report.yaml"), evidence.knowledge)
+    report = understand(parse_yaml(f"records: [{GHOST}, {again}]", "report.yaml"), evidence.knowledge, evidence.vocabulary)
 
     assert len(evidence.groups(report.records)) == 2
 

@@ -19,7 +19,7 @@ def records(knowledge: Knowledge, *texts: str) -> tuple[Record, ...]:
 
 
 def answered(evidence: Evidence, *texts: str) -> Answer:
-    return answer(understand(parse_yaml(f"records: [{', '.join(texts)}]", "report.yaml"), evidence.knowledge), evidence)
+    return answer(understand(parse_yaml(f"records: [{', '.join(texts)}]", "report.yaml"), evidence.knowledge, evidence.vocabulary), evidence)
 
 
 def failures(result: Answer) -> dict[str, float]:

@@ -15,13 +15,14 @@ import pytest
 from furnace_diag.diagnosis.engines import Chainer, ChainRule, ClipsChainer, DurableChainer
 from furnace_diag.diagnosis.examples import example_of, finding_problems, near_miss_of, records_of
 from furnace_diag.diagnosis.findings import Finder, Findings, ProofState, RuleSet
-from furnace_diag.diagnosis.records import Record, read_report
+from furnace_diag.diagnosis.records import Record, Vocabulary, read_report
 from furnace_diag.knowledge.finding_models import FINDINGS
 from furnace_diag.knowledge.load import load_rules, own_rules
 from tests.diagnosis.naive import Naive
 
 CASES = sorted((Path(__file__).resolve().parents[2] / "cases").glob("*.yaml"))
 RULES = load_rules()
+VOCABULARY = Vocabulary(RULES)
 PROOFS = sorted(RULES.proof)
 REPORTS = int(os.environ.get("FURNACE_DIAG_TEST_REPORTS", "180"))  # made up at random
 
@@ -70,7 +71,7 @@ def test_engines_agree_on_every_case(path: Path, finders: list[Finder], naive: N
 def test_engines_agree_on_every_proof_and_its_near_miss(name: str, finders: list[Finder], naive: Naive) -> None:
     proof = RULES.proof[name]
     for entries, proved in ((example_of(proof), True), (near_miss_of(proof), False)):
-        records, options = records_of(entries, RULES)
+        records, options = records_of(entries, RULES, VOCABULARY)
         assert (name in agree(finders, naive, records, options).names) is proved
 
 
@@ -78,7 +79,7 @@ def test_engines_agree_on_every_other_example(finders: list[Finder], naive: Naiv
     for kind in FINDINGS:
         for name, entry in getattr(RULES, kind).items():
             for entries, holds in ((entry.holds, True), (entry.near_miss, False)):
-                records, options = records_of(entries, RULES)
+                records, options = records_of(entries, RULES, VOCABULARY)
                 assert (name in agree(finders, naive, records, options).names) is holds
 
 
@@ -110,8 +111,8 @@ class AllAtOnce(Finder):
 
 def examples() -> dict[str, list[list[Record]]]:
     """The records of every example: of proofs, and of other findings with their near misses."""
-    of_proofs = [records_of(example_of(p), RULES)[0] for p in RULES.proof.values()]
-    others = [records_of(e, RULES)[0] for kind in FINDINGS for entry in getattr(RULES, kind).values() for e in (entry.holds, entry.near_miss)]
+    of_proofs = [records_of(example_of(p), RULES, VOCABULARY)[0] for p in RULES.proof.values()]
+    others = [records_of(e, RULES, VOCABULARY)[0] for kind in FINDINGS for entry in getattr(RULES, kind).values() for e in (entry.holds, entry.near_miss)]
     return {"proof": of_proofs, "other": others}
 
 
@@ -148,7 +149,7 @@ def test_no_24_v_in_one_heat_call_and_a_flame_in_another_are_no_reading_that_mis
     calls: tuple[int, int], told: bool, finders: list[Finder], naive: Naive
 ) -> None:
     entries = [{**entry, "call": str(call)} for entry, call in zip((NO_24_V, LIT), calls, strict=True)]
-    records, options = records_of(entries, RULES)
+    records, options = records_of(entries, RULES, VOCABULARY)
     found = agree(finders, naive, records, options)
 
     because = [set(d.because) for d in found.doubts if d.finding == "gas_window_missed"]
@@ -165,7 +166,7 @@ def examples_of_two() -> list[tuple[str, bool]]:
 @pytest.mark.parametrize(("name", "in_one_call"), examples_of_two())
 def test_an_example_of_two_facts_holds_apart_only_where_its_rule_says_so(name: str, in_one_call: bool, finders: list[Finder], naive: Naive) -> None:
     entry = next(getattr(RULES, kind)[name] for kind in FINDINGS if name in getattr(RULES, kind))
-    (first, second), options = records_of(entry.holds, RULES)
+    (first, second), options = records_of(entry.holds, RULES, VOCABULARY)
 
     assert name in agree(finders, naive, [first, second], options).names
     assert (name in agree(finders, naive, [first, replace(second, call=2)], options).names) is not in_one_call
@@ -185,7 +186,7 @@ def test_a_proof_with_any_one_record_left_out_is_no_proof(name: str, finders: li
     for left_out in proof.holds:
         once = _read_once(left_out, proof.needs)
         kept = [e for e in example_of(proof) if not _is(e, left_out) or not (once or e.get("call") == "1" or "option" in e)]
-        records, options = records_of(kept, RULES)
+        records, options = records_of(kept, RULES, VOCABULARY)
         state = proof_state(finders[0], records, options, name)
         assert state.grade != "proved", left_out
         assert state.missing, left_out
@@ -204,7 +205,7 @@ def _read_once(entry: Mapping[str, object], needs: tuple[str, ...]) -> bool:
 @pytest.mark.parametrize("name", PROOFS)
 def test_a_proof_with_any_one_record_contradicted_is_no_proof_and_names_the_clash(name: str, finders: list[Finder]) -> None:
     proof = RULES.proof[name]
-    records, options = records_of(example_of(proof), RULES)
+    records, options = records_of(example_of(proof), RULES, VOCABULARY)
     for i, r in enumerate(records):
         against = opposite(r)
         state = proof_state(finders[0], [*records[:i], r, against, *records[i + 1 :]], options, name)

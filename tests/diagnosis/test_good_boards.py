@@ -393,7 +393,7 @@ def said(read: Read, site: int, evidence: Evidence) -> str:
 
 
 def answered(entries: list[dict[str, object]], evidence: Evidence) -> Answer:
-    return answer(understand(parse_yaml(json.dumps({"records": entries}), "report.yaml"), evidence.knowledge), evidence)
+    return answer(understand(parse_yaml(json.dumps({"records": entries}), "report.yaml"), evidence.knowledge, evidence.vocabulary), evidence)
 
 
 def asked_for(result: Answer, evidence: Evidence) -> frozenset[str]:
@@ -520,8 +520,8 @@ NEAR_MISSES = (
 def test_too_early_too_late_or_set_otherwise_proves_nothing(miss: NearMiss, evidence: Evidence) -> None:
     finder, whole = evidence.finder, example_of(evidence.knowledge.proof[miss.proof])
     near = [{**e, **(miss.instead or {})} if miss.about in e.values() else e for e in whole if miss.about not in e.values() or miss.instead]
-    proved = finder.find(*records_of(whole, evidence.knowledge))
-    found = finder.find(*records_of(near, evidence.knowledge))
+    proved = finder.find(*records_of(whole, evidence.knowledge, evidence.vocabulary))
+    found = finder.find(*records_of(near, evidence.knowledge, evidence.vocabulary))
     state = finder.proof(found, miss.proof)
 
     assert proved.grades[miss.proof] == "proved"

@@ -21,12 +21,12 @@ CASES = sorted((Path(__file__).resolve().parents[2] / "cases").glob("*.yaml"))
 
 
 def answered(text: str, evidence: Evidence) -> Answer:
-    return answer(understand(parse_yaml(text, "report.yaml"), evidence.knowledge), evidence)
+    return answer(understand(parse_yaml(text, "report.yaml"), evidence.knowledge, evidence.vocabulary), evidence)
 
 
 def likeliest(text: str, evidence: Evidence) -> tuple[str, float]:
     """The leading part of a report and its probability, weighed only: nothing is found, chosen or worded, which takes ten times as long."""
-    report = understand(parse_yaml(text, "report.yaml"), evidence.knowledge)
+    report = understand(parse_yaml(text, "report.yaml"), evidence.knowledge, evidence.vocabulary)
     assert not report.options
     groups = [facts for _, facts in evidence.groups(report.records)]
     rows = np.ones(len(evidence.population.fault_of))

@@ -311,4 +311,4 @@ def test_any_name_is_one_or_is_refused(kind: str, text: str) -> None:
 
 
 def answered(text: str, evidence: Evidence) -> Answer:
-    return answer(understand(parse_yaml(text, "report.yaml"), evidence.knowledge), evidence)
+    return answer(understand(parse_yaml(text, "report.yaml"), evidence.knowledge, evidence.vocabulary), evidence)

@@ -17,7 +17,7 @@ from furnace_diag.knowledge.load import own_rules
 from furnace_diag.knowledge.repair_models import Check
 from furnace_diag.knowledge.repairs import checks_after, checks_before, repairs_for
 from tests.diagnosis.naive import Naive
-from tests.diagnosis.test_findings import RULES, AllAtOnce, bent, engines
+from tests.diagnosis.test_findings import RULES, VOCABULARY, AllAtOnce, bent, engines
 
 CHECKS = list(RULES.check.values())
 REPORTS = 250
@@ -46,7 +46,7 @@ def agree(finders: Sequence[Finder], naive: Naive, records: Sequence[Record]) ->
 @cache  # understanding a report takes far longer than judging it
 def read(name: str, *, near: bool = False) -> tuple[Record, ...]:
     check = RULES.check[name]
-    return tuple(records_of(in_calls(check.calls, check.near_miss if near else check.holds), RULES)[0])
+    return tuple(records_of(in_calls(check.calls, check.near_miss if near else check.holds), RULES, VOCABULARY)[0])
 
 
 def records(check: Check, *, near: bool = False) -> list[Record]:
@@ -166,7 +166,7 @@ def test_a_flame_current_is_good_only_when_it_is_read_late_enough(finders: list[
 def test_a_board_is_changed_only_with_its_proof_and_its_cause(finders: list[Finder]) -> None:
     repair = repairs_for(RULES, "control_board", "heat_relay_will_not_close")
     ready = whole(checks_before(RULES, repair))
-    proof, options = records_of(example_of(next(p for p in RULES.proof.values() if "control_board:heat_relay_will_not_close" in p.of)), RULES)
+    proof, options = records_of(example_of(next(p for p in RULES.proof.values() if "control_board:heat_relay_will_not_close" in p.of)), RULES, VOCABULARY)
     finder = finders[0]
 
     found = finder.find(proof, options)

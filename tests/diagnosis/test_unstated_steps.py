@@ -29,13 +29,13 @@ READ = (
 
 
 def answered(records: str, evidence: Evidence) -> Answer:
-    return answer(understand(parse_yaml(f"records: [{records}]", "report.yaml"), evidence.knowledge), evidence)
+    return answer(understand(parse_yaml(f"records: [{records}]", "report.yaml"), evidence.knowledge, evidence.vocabulary), evidence)
 
 
 def fit(evidence: Evidence, name: str, value: str, step: str | None = None) -> np.ndarray:
     kind = "point" if name in evidence.knowledge.point else "sign"
     text = f"records: [{{{kind}: {name}, value: {value}{f', step: {step}' if step else ''}}}]"
-    fact = evidence.fact(understand(parse_yaml(text, "report.yaml"), evidence.knowledge).records[0])
+    fact = evidence.fact(understand(parse_yaml(text, "report.yaml"), evidence.knowledge, evidence.vocabulary).records[0])
     assert fact is not None
     return fact.fit
 

@@ -45,6 +45,6 @@ records:
 - {point: w_to_c_at_board, value: 25.1}
 - {sign: light, value: steady}
 """
-    result = answer(understand(parse_yaml(text, "report.yaml"), evidence.knowledge), evidence)
+    result = answer(understand(parse_yaml(text, "report.yaml"), evidence.knowledge, evidence.vocabulary), evidence)
 
     assert result.board.verdict in {"not_judged", "suspected"}
