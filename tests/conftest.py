@@ -12,8 +12,8 @@ from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.population import Population
 from furnace_diag.furnace.store import population_for
-from furnace_diag.knowledge.load import load_rules
 from furnace_diag.knowledge.models import Knowledge
+from tests.ours import our_rules
 
 TOP = Path(__file__).resolve().parents[1]
 
@@ -33,7 +33,7 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="session")
 def knowledge() -> Knowledge:
-    return load_rules()
+    return our_rules()
 
 
 @pytest.fixture(scope="session")

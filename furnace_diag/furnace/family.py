@@ -74,6 +74,16 @@ class Family:
         followed = {e.follows: e.normally == "closed" for e in self.elements if e.follows}
         return dict.fromkeys(self.outputs, False) | {name: rest for name, rest in followed.items() if name not in self.outputs}
 
+    @cached_property
+    def followers(self) -> tuple[tuple[int, str], ...]:
+        """The number of each element that is a contact, and what it follows."""
+        return tuple((i, e.follows) for i, e in enumerate(self.elements) if e.follows)
+
+    @cached_property
+    def sources(self) -> tuple[tuple[int, tuple[str, str]], ...]:
+        """The number of each element that drives current, and its nodes."""
+        return tuple((i, e.between) for i, e in enumerate(self.elements) if e.kind == "source" and e.between)
+
     def core_of(self, winding: str) -> str:
         """The core that a winding is on; KeyError for an element that is none."""
         core = self.elements[self.number[winding]].core

@@ -310,8 +310,11 @@ class Operation:
         """Share of the healthy heat speed."""
         m = self.machines.blower
         rated = 1 - _slip(np.array([m.pull_out_times_load.value]))[0]
+        running = self.blower_running()
+        if not running.any():
+            return np.zeros(self.furnaces.rows)
         weak = np.where(self.blower_straining(), m.weak_speed_share.value, 1.0)
-        return np.where(self.blower_running(), (1 - self.slip[self.family.core_of(m.main)]) / rated * weak, 0.0)
+        return np.where(running, (1 - self.slip[self.family.core_of(m.main)]) / rated * weak, 0.0)
 
     # --- draft, gas, flame, air ------------------------------------------------------------
 
@@ -409,9 +412,9 @@ class Operation:
 
     def _limit_coming(self) -> tuple[Floats, Flags]:
         m = self.machines.limit
-        cool, trips_at = self.moved[m.moves], self.q(m.trips_at)
-        share = np.minimum(trips_at / np.maximum(self.rise(), 1e-6), 0.999999)
-        hot = (self.rise() > trips_at) & self.flame & (self.left > m.spared_by_steps_of_seconds.value)
+        cool, trips_at, rise = self.moved[m.moves], self.q(m.trips_at), self.rise()
+        share = np.minimum(trips_at / np.maximum(rise, 1e-6), 0.999999)
+        hot = (rise > trips_at) & self.flame & (self.left > m.spared_by_steps_of_seconds.value)
         seconds = np.where(hot & cool, -self.q(m.exchanger_seconds) * np.log(1 - share), NEVER)
         return np.where(~cool & ~self.flame, m.cools_in_seconds.value, seconds), np.where(cool, ~hot, True)
 

@@ -167,12 +167,12 @@ class VirtualFurnaces:
         *moved*: what is closed among the things that contacts follow; *hot*: heaters that glow.
         """
         table, state = self._at_rest[0][:, rows], self._at_rest[1][:, rows]
-        for i, e in enumerate(self.family.elements):
-            if e.follows in moved:
-                state[i] = moved[e.follows][rows]
-            if e.element in hot:
-                cold = 1 / table[i]
-                table[i] = 1 / np.where(hot[e.element][rows], cold * self.hot_times[i, rows], cold)
+        for i, what in self.family.followers:
+            if what in moved:
+                state[i] = moved[what][rows]
+        for element, glows in hot.items():
+            i = self.family.number[element]
+            table[i] = np.where(glows[rows], table[i] / self.hot_times[i, rows], table[i])
         forced = self.forced[:, rows]
         state = np.where(forced == 0, state, forced > 0) & self.present[:, rows]
         return np.where(state, table, OPEN)
@@ -193,12 +193,11 @@ class VirtualFurnaces:
         """Currents that the sources drive into the nodes [A], shape (nodes, len(rows))."""
         index = self.family.network.index
         into = np.zeros((self.family.network.size, admittance.shape[1]), dtype=np.complex128)
-        for i, e in enumerate(self.family.elements):
-            if e.kind == "source" and e.between:
-                flow = self.volts[i, rows] * admittance[i]
-                for node, sign in zip(e.between, (1, -1), strict=True):
-                    if node in index:
-                        into[index[node]] += sign * flow
+        for i, ends in self.family.sources:
+            flow = self.volts[i, rows] * admittance[i]
+            for node, sign in zip(ends, (1, -1), strict=True):
+                if node in index:
+                    into[index[node]] += sign * flow
         return into
 
 

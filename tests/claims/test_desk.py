@@ -20,11 +20,11 @@ from furnace_diag.diagnosis.examples import example_of, records_of
 from furnace_diag.diagnosis.records import Record, Report, Vocabulary, clashing, read_report, record_of
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.population import Population
-from furnace_diag.knowledge.load import load_rules
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import Place, Problem
+from tests.ours import our_rules
 
-RULES = load_rules()
+RULES = our_rules()
 VOCABULARY = Vocabulary(RULES)
 CASES = sorted((Path(__file__).resolve().parents[2] / "cases").glob("*.yaml"))
 BOARD = "control_board"

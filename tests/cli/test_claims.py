@@ -12,7 +12,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from furnace_diag.cli.main import main
-from furnace_diag.knowledge.load import load_rules
+from tests.ours import our_rules
 
 RECORDS = """claim,shop,date,name,value,step,bench_outcome
 A1,Oak & Sons,2026-01-05,igniter_ohms,OL,power_off,good
@@ -71,7 +71,7 @@ def test_json_tells_what_the_screen_tells() -> None:
 
 
 def test_a_hazard_is_told_first_and_no_reading_is_asked_for() -> None:
-    hazard = next(h for h in load_rules().hazard.values() if len(h.holds) == 1)
+    hazard = next(h for h in our_rules().hazard.values() if len(h.holds) == 1)
     _, results = judged(json.dumps({"claim": "A1", "records": list(hazard.holds)}), "claims.jsonl")
     asked = run("ask", "A1", "--in", "out")
 
@@ -300,7 +300,7 @@ def test_every_record_of_the_demo_has_a_name_and_is_read() -> None:
 
 # --- the letter ------------------------------------------------------------------------------------
 
-BEHAVIOUR = [q for q in load_rules().question.values() if q.group == "behaviour"]
+BEHAVIOUR = [q for q in our_rules().question.values() if q.group == "behaviour"]
 
 
 def letter(rows: str, claim: str = "A1", header: str = "claim,complaint,name,value,step,part") -> str:
@@ -309,11 +309,11 @@ def letter(rows: str, claim: str = "A1", header: str = "claim,complaint,name,val
 
 
 def asked_for(text: str) -> list[str]:
-    return [name for name in (*load_rules().point, *load_rules().sign) if f"({name}" in text]
+    return [name for name in (*our_rules().point, *our_rules().sign) if f"({name}" in text]
 
 
 def test_with_nothing_read_a_letter_asks_how_far_the_call_gets_and_for_no_proof() -> None:
-    assert asked_for(letter("A1,no heat,,,,\n")) == [s for s in load_rules().sign if s in {q.sign for q in BEHAVIOUR}]
+    assert asked_for(letter("A1,no heat,,,,\n")) == [s for s in our_rules().sign if s in {q.sign for q in BEHAVIOUR}]
 
 
 def test_a_letter_asks_no_more_of_the_call_than_records_leave_open() -> None:

@@ -17,11 +17,12 @@ from furnace_diag.diagnosis.examples import example_of, finding_problems, near_m
 from furnace_diag.diagnosis.findings import Finder, Findings, ProofState, RuleSet
 from furnace_diag.diagnosis.records import Record, Vocabulary, read_report
 from furnace_diag.knowledge.finding_models import FINDINGS
-from furnace_diag.knowledge.load import load_rules, own_rules
+from furnace_diag.knowledge.load import own_rules
 from tests.diagnosis.naive import Naive
+from tests.ours import our_rules
 
 CASES = sorted((Path(__file__).resolve().parents[2] / "cases").glob("*.yaml"))
-RULES = load_rules()
+RULES = our_rules()
 VOCABULARY = Vocabulary(RULES)
 PROOFS = sorted(RULES.proof)
 REPORTS = int(os.environ.get("FURNACE_DIAG_TEST_REPORTS", "180"))  # made up at random

@@ -18,12 +18,12 @@ from furnace_diag.diagnosis.findings import Finder
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.population import WHOLE_CALL, Population
-from furnace_diag.knowledge.load import load_rules
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.words import words_of
 from furnace_diag.problems import Place
+from tests.ours import our_rules
 
-RULES = load_rules()
+RULES = our_rules()
 Flags = NDArray[np.bool_]
 Seen = tuple[str, str, str | tuple[str, ...]]  # name, step, and the band or the words
 

@@ -13,7 +13,7 @@ from numpy.testing import assert_allclose
 
 from furnace_diag.diagnosis.evidence import odds_by_part
 from furnace_diag.furnace.family import Family, failures_of
-from furnace_diag.knowledge.load import load_rules
+from tests.ours import our_rules
 
 ROUNDING = 1e-12
 HALVES = (0.5, 0.5)
@@ -23,7 +23,7 @@ WHOLE = (1.0, 1.0)
 
 @pytest.fixture(scope="module")
 def knowledge():
-    return load_rules()
+    return our_rules()
 
 
 def pieces_of(failure, shares):

@@ -24,8 +24,8 @@ from furnace_diag.furnace.observe import volts_at
 from furnace_diag.furnace.operate import Operation
 from furnace_diag.furnace.trial import heat_call
 from furnace_diag.furnace.virtual import VirtualFurnaces, metered
-from furnace_diag.knowledge.load import load_rules
 from furnace_diag.knowledge.models import Point
+from tests.ours import our_rules
 from tests.reference import spice
 
 CLOSE = 1e-6
@@ -116,7 +116,7 @@ def _note_first(stops, operation, step, _rows):
 
 @pytest.fixture(scope="module")
 def families():
-    knowledge = load_rules()
+    knowledge = our_rules()
     return [Family(knowledge, name) for name in knowledge.furnace]
 
 

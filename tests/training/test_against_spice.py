@@ -19,13 +19,13 @@ import pytest
 
 from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.furnace.network import METER_OHMS, OPEN
-from furnace_diag.knowledge.load import load_rules
 from furnace_diag.training.bench import Bench
 from furnace_diag.training.lesson import Hidden
+from tests.ours import our_rules
 from tests.reference import spice
 from tests.training.test_every_failure import lesson_with
 
-FAMILY = Family(load_rules(), next(iter(load_rules().furnace)))
+FAMILY = Family(our_rules(), next(iter(our_rules().furnace)))
 CLOSE = 1e-6
 RANDOM = np.random.default_rng(zlib.crc32(b"drills against a circuit simulator"))
 SOME = [FAMILY.faults[i] for i in RANDOM.choice(len(FAMILY.faults), 24, replace=False)]

@@ -9,12 +9,12 @@ from hypothesis import strategies as st
 from furnace_diag.cli.visit_commands import COMMANDS
 from furnace_diag.diagnosis.records import Vocabulary, record_of
 from furnace_diag.knowledge.find import plain
-from furnace_diag.knowledge.load import load_rules
 from furnace_diag.problems import BadInput, Place
 from furnace_diag.quantities import UNITS
 from furnace_diag.visit.lines import Reader, Typed, Unclear
+from tests.ours import our_rules
 
-KNOWLEDGE = load_rules()
+KNOWLEDGE = our_rules()
 VOCABULARY = Vocabulary(KNOWLEDGE)
 READER = Reader(VOCABULARY)
 HOW = {

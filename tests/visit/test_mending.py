@@ -10,15 +10,15 @@ import pytest
 
 from furnace_diag.cli.visit_desk import Desk
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.knowledge.load import load_rules
 from furnace_diag.knowledge.repair_checks import repair_problems
 from furnace_diag.knowledge.repairs import cautions_of, checks_after
 from furnace_diag.report.visit_screen import repair_lines, repair_pages
 from furnace_diag.visit.session import Session
+from tests.ours import our_rules
 from tests.visit.playing import PROOF, Play
 from tests.visit.playing import REPAIR as BOARD_REPAIR
 
-KNOWLEDGE = load_rules()
+KNOWLEDGE = our_rules()
 REPAIR = KNOWLEDGE.repair[BOARD_REPAIR]
 SMALL, MOST = 40, 40  # columns of the smallest terminal, lines of the smallest screen
 

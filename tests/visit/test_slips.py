@@ -9,13 +9,13 @@ from hypothesis import strategies as st
 from furnace_diag.claims.free_text import FreeText
 from furnace_diag.diagnosis.records import Vocabulary
 from furnace_diag.knowledge.find import SHORTEST_MISSPELT, mended
-from furnace_diag.knowledge.load import load_rules
 from furnace_diag.problems import BadInput
 from furnace_diag.visit.lines import Reader, Typed
 from furnace_diag.visit.session import Session
+from tests.ours import our_rules
 from tests.visit.playing import START, desk
 
-KNOWLEDGE = load_rules()
+KNOWLEDGE = our_rules()
 VOCABULARY = Vocabulary(KNOWLEDGE)
 READER = Reader(VOCABULARY)
 NAMES = sorted({word for name in KNOWLEDGE.point for word in name.split("_") if len(word) > SHORTEST_MISSPELT})
