@@ -96,7 +96,8 @@ def if_something_else(like: Floats | float, expected: Floats | float) -> Floats:
 def log_product(table: Floats) -> Floats:
     """Logarithm of the product over the first axis: of a few at a time, so that none falls below the least float."""
     few = 20
-    table = np.maximum(table, LEAST)
+    if table.min(initial=1.0) < LEAST:
+        table = np.maximum(table, LEAST)
     return np.asarray(sum((np.log(np.prod(table[i : i + few], axis=0)) for i in range(0, len(table), few)), np.zeros(table.shape[1])))
 
 
@@ -139,7 +140,9 @@ def weigh(
     count = len(population.faults)
     ill, of = population.failed, population.failure_of
     weight = site_weight[ill] / np.maximum(np.bincount(of, site_weight[ill], count), LEAST)[of]
-    table = np.array([likelihood(group) for group in groups]).reshape(len(groups), len(site_weight))
+    table = np.empty((len(groups), len(site_weight)))
+    for line, group in zip(table, groups, strict=True):
+        line[:] = likelihood(group)
     alone = table.copy()  # what each group is worth by itself, over the calls
 
     def products(of_groups: Floats) -> Floats:
@@ -147,7 +150,7 @@ def weigh(
 
     log_before = np.log(np.maximum(prior[of] * weight, LEAST * LEAST))
     log_rows = np.log(1 - something_else) + log_before + products(alone)
-    by_failure = np.array([np.bincount(of, weight * row, count) for row in alone[:, ill]]).reshape(len(groups), count)
+    by_failure = _by_failure(weight * alone[:, ill], of, count)
     expected = by_failure @ prior
     log_else = np.log(something_else) + log_before + products(if_something_else(table, expected[:, None]))
     top = max(float(log_rows.max()), float(log_else.max()))
@@ -159,6 +162,15 @@ def weigh(
     alike = np.exp(log_else - log_else.max())  # where something else is all but ruled out, too
     like = np.bincount(of, alike, count) / alike.sum()
     return Posterior(np.bincount(of, rows, count) / total, other / total, support, whole, prior, like)
+
+
+def _by_failure(table: Floats, of: NDArray[np.intp], count: int) -> Floats:
+    """Sums of a table over the furnaces of each failure, shape (groups, faults). *of*: the failure of each column, in order."""
+    sums = np.zeros((len(table), count))
+    starts = np.flatnonzero(np.diff(of, prepend=-1))
+    if len(starts):
+        sums[:, of[starts]] = np.add.reduceat(table, starts, axis=1)
+    return sums
 
 
 def by_option(population: Population, posterior: Posterior, option: str, values: int) -> Floats:

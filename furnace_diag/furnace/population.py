@@ -38,7 +38,7 @@ Key = tuple[str, str, str]  # point or sign, step, meter ("high", "low", "" for 
 class Population:
     """Predictions of every reading on every furnace.
 
-    *fault_of*: the number of each row's fault in *faults*, -1 where healthy; shape (rows,).
+    *fault_of*: the number of each row's fault in *faults*, -1 where healthy, the rows of one fault beside one another; shape (rows,).
     *options*: for each option the number of its value in each row.
     *table*: shape (columns, rows), float16; nan where that furnace never is in that step, inf for OL.
     *changed*: the same with something taken off for the reading, by *changed_columns*, whose names end in what (see `with_off`).
