@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from dataclasses import replace
@@ -30,6 +31,7 @@ from furnace_diag.visit.lines import Typed, Unclear, says_lacks
 from furnace_diag.visit.session import Doubtful, Session
 
 PROMPT = "> "
+BETWEEN_WORDS = re.compile(r"(?<=[a-z0-9])_(?=[a-z0-9])")  # in an id, which nobody types like that at a prompt
 
 
 class Leave(Exception):
@@ -118,7 +120,7 @@ class Desk:
     def tell_problems(self, bad: BadInput) -> None:
         """What is wrong and what to do, without the place: it is the line just typed."""
         for problem in bad.problems:
-            self.say(str(replace(problem, place=None)))
+            self.say(BETWEEN_WORDS.sub(" ", str(replace(problem, place=None))))
 
     def lines(self, lines: Iterable[str]) -> None:
         """Lines as they are."""

@@ -34,7 +34,7 @@ def mend(desk: Desk, rest: str) -> None:
         desk.say("Nothing is repaired before the questions on safety are answered.")
         return
     if not (_by_steps if desk.asker.by_steps else _at_once)(desk, repair):
-        desk.say(f"Left open. `mend {part.replace('_', ' ')}` goes on with it.")
+        desk.say(f"Left open. `mend {part.replace('_', ' ')}` shows it again from its first page.")
         return
     if plain(desk.ask("y when it is done, Enter leaves it: ")) in YES:
         desk.session.tell("repair", {"part": part, "failure": failure, "repair": repair.repair})
