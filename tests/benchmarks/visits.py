@@ -14,6 +14,7 @@ from furnace_diag.furnace.family import Family, luck
 from furnace_diag.furnace.observe import run_words
 from furnace_diag.furnace.operate import Operation, Rows
 from furnace_diag.furnace.population import WHOLE_CALL, Collector, only_control_steps
+from furnace_diag.furnace.trying import Trials
 from furnace_diag.furnace.virtual import Flags, Floats, VirtualFurnaces
 from furnace_diag.knowledge.finding_models import Proof, Wanted
 from furnace_diag.knowledge.models import Knowledge, Point, Sign, Trial
@@ -119,6 +120,7 @@ def _looked(o: Operation, standing: Standing, points: list[Point], signs: list[S
     collector.points, collector.signs = points, [s for s in signs if not of_whole_call(s)]
     o.run()
     collector(sequence.starts_at, rows)
+    _tried_at_rest(o, signs, collector)
     heat = sequence.heat_call.joined if standing.at_board else sequence.heat_call.closes
     called = o.clock.copy()
     o.call(heat)
@@ -180,6 +182,14 @@ class _Notes:
         """Seconds until each step first ended, by row; without end where the call rests in it."""
         rests = {step: (self.o.rested_in == self.o.family.steps[step]) & (end == self.o.clock) for step, end in self.ends.items()}
         return {step: np.where(rests[step], np.inf, seconds) for step, seconds in self.seconds.items()}
+
+
+def _tried_at_rest(o: Operation, signs: list[Sign], collector: Collector) -> None:
+    """What comes of experiments that begin at rest and watch anything but whether the furnace starts, which the call itself shows."""
+    rest = o.twin()
+    for s in signs:
+        if isinstance(s.shows, Trial) and s.shows.starting == "at_rest" and not _starts(s):
+            collector.column((s.sign, WHOLE_CALL, ""))[o.rows] = Trials(rest, rest).come_of(s.shows)[o.rows]
 
 
 def _whole_call(o: Operation, signs: list[Sign], collector: Collector) -> None:
