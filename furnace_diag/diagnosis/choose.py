@@ -36,6 +36,7 @@ OF_OTHERS = 4  # the same when it is reckoned what readings something else would
 LEAST_BITS = 0.02  # a reading that tells less is not worth a step to the furnace, judgement
 MOST_NEVER = 0.4  # a reading that the furnace will more likely than this not come to is not asked for, judgement
 NO_BITS = 1e-4  # a reading that tells less tells nothing
+TAKEN_AWAY = 0.5  # share of the belief that a reading must leave at most, if it shows otherwise, to confirm anything by showing as expected, judgement
 AS_TELLING = 0.9  # of what the most telling check tells: checks that tell as much are as good, judgement
 LEAST_ROW = 1e-3  # furnaces below this share of the likeliest are left out of the reckoning
 MOST_OUTCOMES = 5
@@ -536,17 +537,28 @@ class _Reckoning:
         return Act(fault.part, fault.failure, says, float(belief[part]), check, now, float(self.costs[part] + left[0]), needs_proof and fault.part == BOARD)
 
     def _best_check(self, table: _Table, part: int) -> NextReading | None:
-        """The reading that tells most of whether it is this part or not, something else counted in; of those that tell nearly as much, the quickest."""
+        """The reading that tells most of whether it is this part or not, something else counted in; of those that tell nearly as much, the quickest.
+
+        One that leaves the part where it is, whatever it shows, confirms nothing.
+        """
         if not table.keys:
             return None
         parts = table.parts
         two = np.stack([parts[:, part], parts.sum(axis=1) - parts[:, part] + self._of_something_else(table)], axis=1)
         after = np.add.reduceat(_entropy_terms(two.sum(axis=1)) - _entropy_terms(two).sum(axis=1), table.first[:-1])
-        parts_it = (self._ways(table) > 1) & (self._bits(table) > NO_BITS)  # from what is known, too: else it hangs on what nobody knows alone
-        gain = np.where(parts_it, _gain(two[table.first[0] : table.first[1]].sum(axis=0), after), 0)
+        may_deny = self._denies(table, two) & (self._bits(table) > NO_BITS)  # of what is known, too: else it hangs on what nobody knows alone
+        gain = np.where(may_deny, _gain(two[table.first[0] : table.first[1]].sum(axis=0), after), 0)
         minutes = np.array([self.minutes_of(key) for key in table.keys])
         best = int(np.argmin(np.where(gain >= AS_TELLING * gain.max(), minutes, np.inf)))
         return self.reading(table, best, float(minutes[best]) + self._cost_after(table, best)) if gain[best] >= LEAST_BITS else None
+
+    def _denies(self, table: _Table, two: Floats) -> NDArray[np.bool_]:
+        """Whether each candidate may show what takes away half of the belief or more. *two*: each outcome together with it and with all else."""
+        chance = two.sum(axis=1)
+        whole = two[table.first[0] : table.first[1]].sum(axis=0)
+        left = two[:, 0] / np.maximum(chance, 1e-300)
+        denied = (left <= TAKEN_AWAY * whole[0] / whole.sum()) & (chance >= LEAST_CHANCE) & ~table.never
+        return np.asarray(np.logical_or.reduceat(denied, table.first[:-1]))
 
     def _of_something_else(self, table: _Table) -> Floats:
         """How likely each outcome is together with something else, shape (outcomes,). What is not of the usual readings tells nothing of it."""
