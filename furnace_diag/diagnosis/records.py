@@ -342,10 +342,11 @@ def record_at(document: Document, i: int, vocabulary: Vocabulary) -> Record:
     number, word, rough = _value(kind, name, entry.value, document.place_of((*path, "value")), vocabulary)
     _check_set_up(entry, document.place_of((*path, "set_up")))
     name, contact = _where_read(kind, name, entry.contact, vocabulary)
+    step = step or _only_step(kind, name, vocabulary)
     return Record(
         kind=kind, name=name, said=f"{said}: {entry.value}", place=place, number=number, word=word, approximate=rough, step=step,
         call=entry.call, after_s=entry.after_s, meter=entry.meter, contact=contact, set_up=entry.set_up, hold=entry.hold,
-        source=entry.source, note=entry.note, read_as=_read_as(said, name, word, entry, step),
+        source=entry.source, note=entry.note, read_as=_read_as(said, name, word, entry, step if entry.step else None),
         unused=_unused(entry, vocabulary.knowledge.point[name] if contact != entry.contact else None, step),
     )  # fmt: skip
 
@@ -415,6 +416,12 @@ def _where_read(kind: str, name: str, contact: str | None, vocabulary: Vocabular
     point = vocabulary.knowledge.point[name]
     other = point.at_crimp if contact == "crimp" else point.at_load
     return (name, contact) if other is None else (other, None)
+
+
+def _only_step(kind: str, name: str, vocabulary: Vocabulary) -> str | None:
+    """The step at which a point is read, where there is but one: ohms are read with the power off, whoever says so or not."""
+    steps = vocabulary.knowledge.point[name].steps if kind == "point" else ()
+    return steps[0] if len(steps) == 1 else None
 
 
 def _read_as(said: str, name: str, word: str | None, entry: RecordEntry, step: str | None) -> str | None:

@@ -56,7 +56,7 @@ def _how(w: Wanted) -> str:
 def when(w: Wanted) -> str:
     """How long after the step began it must be read, in words; empty where that does not matter."""
     if w.later_than is not None:
-        return f"{w.by_s:g} s after the longest {w.later_than.replace('_', ' ')} "
+        return f"{w.by_s:g} s after the longest {w.later_than.replace('_', ' ')}"
     if w.after_s is not None and w.until_s is not None:
         return f"between {w.after_s:g} and {w.until_s:g} s"
     return f"{w.after_s:g} s or more into it" if w.after_s is not None else ""

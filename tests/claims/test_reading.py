@@ -90,7 +90,7 @@ def test_a_shops_own_headings_are_read_by_the_rules_words_and_its_map(tmp_path: 
     files = Files((tmp_path / "c.csv",), reader.headings[reader.first])
     (claim,) = [reader.understood(raw) for raw in files.claims()]
 
-    assert [(r.name, r.step) for r in claim.report.records] == [("w_to_c_at_board", "heating"), ("igniter_ohms", None), ("inlet_pressure", None)]
+    assert [(r.name, r.step) for r in claim.report.records] == [("w_to_c_at_board", "heating"), ("igniter_ohms", "power_off"), ("inlet_pressure", None)]
     # 1 in. w.c. is 249.0889 Pa, NIST SP 811 appendix B
     assert claim.report.records[2].number == pytest.approx(1742 / 249.0889, rel=1e-6)
     assert [(str(p.place).rsplit("c.csv", 1)[1], "Colour of the van" in p.message) for p in files.noted] == [(":1:75", True)]

@@ -55,6 +55,15 @@ def test_an_unknown_value_lists_all_values_with_the_nearest_first(knowledge: Kno
     assert all(value in said for value in knowledge.sign["blower_runs"].values)
 
 
+def test_a_point_that_is_read_at_one_step_alone_is_read_there_whoever_says_so_or_not(knowledge: Knowledge) -> None:
+    """An ohmmeter needs the power off: common practice, no source."""
+    record = one(knowledge, "{point: gas_valve_coil_ohms, value: 28}")
+
+    assert knowledge.point["gas_valve_coil_ohms"].steps == ("power_off",)
+    assert (record.step, record.read_as) == ("power_off", None)
+    assert one(knowledge, "{point: r_to_c_at_board, value: 26}").step is None  # read at many
+
+
 @pytest.mark.parametrize(("said", "seconds"), [("3 seconds", 3), ("after 4 sec", 4), ("after 2 minutes", 120)])
 def test_a_figure_for_a_sign_is_read_as_its_point(knowledge: Knowledge, said: str, seconds: float) -> None:
     record = one(knowledge, f"{{sign: flame goes out, value: {said}}}")
