@@ -301,10 +301,15 @@ class Finder:
         return self._is_met(condition, self._best(self.k.proof[name], runs), runs)
 
     def _best(self, p: Proof, runs: _Runs) -> _Seen:
-        """The heat call in which most of a proof's conditions are met."""
+        """The heat call that comes next in a proof: of those that lack something of it the one that lacks least; a whole one where none has begun."""
         if len(runs.by_call) == 1:
             return next(iter(runs.by_call.values()))
-        return max(runs.by_call.values(), key=lambda s: sum(f"met:{n}" in s.behind for n in self.compiled.call_needs(p)), default=_Seen())
+        if _whole(p, runs) >= p.calls:
+            return next(s for s in runs.by_call.values() if _is_whole(p, s))
+        needs = self.compiled.call_needs(p)
+        met = {call: sum(f"met:{n}" in s.behind for n in needs) for call, s in runs.by_call.items()}
+        begun = [call for call, s in runs.by_call.items() if met[call] and not _is_whole(p, s)]
+        return runs.by_call[max(begun or met, key=lambda call: met[call])] if met else _Seen()
 
     def asked_by(self, proof: ProofState) -> frozenset[str]:
         """The names of what a proof itself asks for, without what meets it only by the way."""
@@ -321,7 +326,9 @@ class Finder:
     def _calls_left(self, p: Proof, name: str, best: _Seen, whole: int, runs: _Runs) -> int:
         """In how many more heat calls a condition must be seen; *whole*: in how many all that the proof wants of a call was."""
         met = self._is_met(name, best, runs)
-        return int(not met) if self.k.condition[name].once else max(p.calls - (whole or int(met)), 0)
+        if self.k.condition[name].once:
+            return int(not met)
+        return max(p.calls - whole - int(met and not _is_whole(p, best)), 0)
 
     def _need(self, p: Proof, name: str, best: _Seen, whole: int, runs: _Runs) -> Need:
         condition, visit = self.k.condition[name], runs.visit
@@ -391,7 +398,12 @@ class Finder:
 
 def _whole(p: Proof, runs: _Runs) -> int:
     """In how many heat calls all that a proof wants of a call was seen."""
-    return sum(f"in_call:{p.proof}" in s.behind for s in runs.by_call.values())
+    return sum(_is_whole(p, s) for s in runs.by_call.values())
+
+
+def _is_whole(p: Proof, seen: _Seen) -> bool:
+    """Whether all that a proof wants of a call was seen in this one."""
+    return f"in_call:{p.proof}" in seen.behind
 
 
 def _said(records: Iterable[int], said: Sequence[str]) -> tuple[str, ...]:

@@ -110,7 +110,7 @@ def test_free_text_is_read_where_it_says_name_and_value_and_else_listed(read: Re
     claim = reader.understood(raw)
 
     assert [(r.name, r.step, r.meter) for r in claim.report.records] == [
-        ("storm_or_outage", None, None), ("igniter_ohms", None, None), ("heat_terminal_to_neutral", "heating", "low"),
+        ("storm_or_outage", None, None), ("igniter_ohms", "power_off", None), ("heat_terminal_to_neutral", "heating", "low"),
     ]  # fmt: skip
     assert any("ps sounded funny to me" in p.message for p in claim.unmatched)
     assert any("purple" in f"{p.message}" for p in claim.unmatched)

@@ -190,7 +190,7 @@ def test_a_proof_with_any_one_record_left_out_is_no_proof(name: str, finders: li
         records, options = records_of(kept, RULES, VOCABULARY)
         state = proof_state(finders[0], records, options, name)
         assert state.grade != "proved", left_out
-        assert state.missing, left_out
+        assert any(not n.met_by for n in state.missing), left_out  # what is still to be taken, though the other call showed it
 
 
 def _is(entry: Mapping[str, object], other: Mapping[str, object]) -> bool:
