@@ -208,7 +208,8 @@ _PLAIN: Final = str.maketrans(
 )
 _PLAIN_IN_UNITS: Final = str.maketrans({"₂": "2", "³": "3", **dict.fromkeys("._-")})
 
-_ABOUT: Final = re.compile(r"(?:about|around|roughly|approximately|approx\.?|circa|~)\s*", re.IGNORECASE)
+_ABOUT: Final = re.compile(r"(?:about|'?bout|abt\.?|around|roughly|approximately|approx\.?|circa|~)\s*", re.IGNORECASE)
+_ISH: Final = re.compile(r"(?<=[0-9a-z])\s*-?ish\b", re.IGNORECASE)  # "24ish", "24 V ish"
 _RANGE: Final = re.compile(
     r"(?![0-9.]+e[-+]?[0-9])(?:between|from)?\s*(?P<low>[0-9.,]+[^0-9]*?)\s*(?:to|and|-)\s*(?P<high>[0-9.,]+.*)", re.IGNORECASE
 )
@@ -280,7 +281,7 @@ def parse_quantity(text: str, unit: str) -> Quantity:
     if len(text) > LONGEST_TEXT:
         raise BadQuantity(text, "is too long for one reading", _type_like(unit))
     plain = text.translate(_PLAIN).strip()
-    number = _ABOUT.sub("", plain, count=1) if _ABOUT.match(plain) else plain
+    number = _ISH.sub("", _ABOUT.sub("", plain, count=1) if _ABOUT.match(plain) else plain, count=1)
     value = _from_word(text, number, unit)
     if value is None and _BOUND.match(number):
         raise BadQuantity(text, "tells only on which side of a figure it lies", f"Type the figure the meter showed, such as {UNITS[unit].example}.")

@@ -209,7 +209,9 @@ def test_over_limit_is_refused_for_everything_but_ohms(unit: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["about 24", "~24", "approx 24", "approx. 24 V", "≈ 24", "Around 24 volts", "roughly 24"]
+    "text",
+    ["about 24", "~24", "approx 24", "approx. 24 V", "≈ 24", "Around 24 volts", "roughly 24",
+     "24ish", "24 ish", "24ish V", "24 V-ish", "bout 24", "'bout 24v", "abt 24"]
 )
 def test_about_is_kept(text: str) -> None:
     assert parse_quantity(text, "V") == Quantity(24, "V", approximate=True)

@@ -105,7 +105,7 @@ def undo(desk: Desk, _: str) -> None:
     """Take back the last thing."""
     gone = desk.session.undo()
     desk.say("There is nothing to take back." if gone is None else f"Taken back: {_told(gone.event, gone.says)}.")
-    if gone is not None:
+    if gone is not None and not desk.starting:
         desk.show_change()
 
 
@@ -113,7 +113,8 @@ def remove(desk: Desk, rest: str) -> None:
     """Take back one entry."""
     desk.session.take_back(_number(rest))
     desk.say(f"Entry {_number(rest)} taken back.")
-    desk.show_change()
+    if not desk.starting:
+        desk.show_change()
 
 
 def fix(desk: Desk, rest: str) -> None:

@@ -45,11 +45,13 @@ class Desk:
         self.session, self.asker, self.width = session, asker, width
         self.shown: Answer | None = None
         self.cautioned: set[str] = set()  # cautions that were told in full
+        self.starting = True  # until the first screen: no ranking is shown while the questions on safety are still put
 
     def run(self) -> None:
         """Ask until the technician leaves or no line is left."""
         try:
             visit_start.begin(self)
+            self.starting = False
             self.do("show")
             while True:
                 self.guarded(self._turn)
@@ -175,7 +177,8 @@ class Desk:
         """
         try:
             read = self.session.reader.read(line)
-            chosen = (self._for_what_is_asked(line) if isinstance(read, Unclear) and not beside else None) or self.chosen(read)
+            unsure = isinstance(read, Unclear) or read.guessed
+            chosen = (self._for_what_is_asked(line) if unsure and not beside else None) or self.chosen(read)
         except BadInput:
             chosen = None if beside else self._for_what_is_asked(line)
             if chosen is None:
@@ -274,7 +277,7 @@ class Desk:
             self.say(doubtful.why)
             said = self.ask("f fix that entry, c it is a new call, Enter none: ").lower()
             if said in ("c", "call"):
-                self.session.tell("call", {"call": self.session.visit.call + 1})
+                self.session.tell("call", {"call": self.session.visit.call + 1, "unmarked": True})
                 return self._settled(self.session.take(doubtful.typed, at=self.asker.first_key))
             if said in ("f", "fix"):
                 return self._settled(self.session.take(doubtful.typed, instead_of=doubtful.contradicts))
@@ -346,7 +349,7 @@ class Desk:
     def tell_need(self, need: Need) -> None:
         """How to meet it, where the lines that are asked for do not say so themselves."""
         if own := self.session.knowledge.check[need.condition].take:
-            self.say(own)
+            self.say(own.replace("_", " "))
 
     def _fields(self, reading: NextReading) -> dict[str, object]:
         """A record of it, as far as it says how it is taken; the meter is the visit's own where that is known."""

@@ -38,7 +38,7 @@ def mend(desk: Desk, rest: str) -> None:
         return
     if plain(desk.ask("y when it is done, Enter leaves it: ")) in YES:
         desk.session.tell("repair", {"part": part, "failure": failure, "repair": repair.repair})
-        desk.session.tell("call", {"call": desk.session.visit.call + 1})
+        desk.session.tell("call", {"call": desk.session.visit.call + 1, "unmarked": True})
         desk.say("Now prove it. What is entered from here on is about the repaired furnace.")
         desk.show_change()
     else:

@@ -13,6 +13,7 @@ from furnace_diag.visit.lines import Typed
 if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
 
+NO, YES = frozenset(["n", "no", "nope", "nah", "none", "nothing", "nobody"]), frozenset(["y", "yes", "yep", "yeah", "yup"])
 OPEN = frozenset(["", "skip", "dont know", "do not know", "not sure", "unknown", "dunno", "no idea"])
 MENDS_A_SLIP = frozenset(["undo", "fix", "remove", "list"])  # commands that are of use before the first screen
 
@@ -23,11 +24,17 @@ def begin(desk: Desk) -> None:
         desk.say(desk.session.journal.repaired)
     first = not desk.session.visit.complaint and not desk.session.visit.asked
     if first:
-        desk.guarded(lambda: desk.session.tell("complaint", {"text": printable(desk.ask("What is the complaint? "), 400)}))
+        _complaint(desk)
         desk.say("", "Answer with one key; Enter leaves a question open.")
     questions(desk)
+    if first and not desk.session.visit.complaint:  # taken back among the questions
+        _complaint(desk)
     if first and not desk.session.answer().hazards:
         desk.guarded(lambda: before(desk))
+
+
+def _complaint(desk: Desk) -> None:
+    desk.guarded(lambda: desk.session.tell("complaint", {"text": printable(desk.ask("What is the complaint? "), 400)}))
 
 
 def questions(desk: Desk) -> None:
@@ -53,7 +60,7 @@ def question(desk: Desk, asked: Question) -> None:
     values = values_of(sign, desk.session.vocabulary.words)
     while not _over(desk, asked):
         desk.lines(screen.filled(f"{asked.asks} ({keys})", desk.width()))
-        said = desk.key(": ", asked.keys)
+        said = _key_of(desk.key(": ", asked.keys), asked)
         meant = [asked.keys[said.lower()]] if said.lower() in asked.keys else values.meant(said)
         if said == "?":
             desk.say(f"{sign.says}. {sign.where or ''}", "Enter leaves the question open; any other reading can be typed too.")
@@ -67,6 +74,12 @@ def question(desk: Desk, asked: Question) -> None:
             desk.aside(said, keys)
 
 
+def _key_of(said: str, asked: Question) -> str:
+    """What was typed, a plain yes or no as the key for it."""
+    word = plain(said)
+    return next((key for key, words in (("n", NO), ("y", YES)) if word in words and key in asked.keys), said)
+
+
 def _over(desk: Desk, asked: Question) -> bool:
     """Whether what was typed beside a question has answered it, or stops the visit."""
     told = {desk.session.record(e).name for e in desk.session.visit.entries}
@@ -77,7 +90,7 @@ def before(desk: Desk) -> None:
     """What was replaced already, and what happened before: as many lines as are wanted."""
     desk.say("Was anything replaced before you came, or did anything happen (storm, new thermostat, ...)?")
     desk.say("One a line, such as: board no change. Enter when done.")
-    while line := desk.ask("before: "):
+    while (line := desk.ask("before: ")) and plain(line) not in NO | OPEN:
         desk.guarded(lambda said=line: _one_before(desk, said))  # type: ignore[misc]
 
 

@@ -21,6 +21,7 @@ from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.diagnosis.weigh import Fact, Posterior, if_something_else, likelihood
 from furnace_diag.furnace.population import WHOLE_CALL, Key
 from furnace_diag.knowledge.models import Experiment, Point, Sign
+from furnace_diag.knowledge.repairs import repairs_for
 from furnace_diag.problems import Place
 from furnace_diag.quantities import format_quantity
 
@@ -42,6 +43,7 @@ LEAST_ROW = 1e-3  # furnaces below this share of the likeliest are left out of t
 MOST_OUTCOMES = 5
 NEVER_THERE = "it never gets there"  # no value to type: the call stops before
 SELDOM = 0.05  # share of the readings at either end of an outcome that is left out when it is told in figures
+LONGEST_IN_SECONDS = 600.0  # that a stopwatch is read in seconds
 TOLD_FROM = 0.02  # outcomes less likely than this are not listed one by one
 PROOF_FIRST_FROM = 0.5  # belief in the board, more than in all else, from which only what its proof asks for is read, judgement
 PROOF_STEP_MINUTES = 2.0  # of a condition that names no reading with minutes of its own, judgement
@@ -84,6 +86,7 @@ class NextReading:
 class Act:
     """The repair that is worth more than any reading: confirm it by *check* first; *if_wrong* is what it then costs in all [min].
 
+    *probability*: of the failures of the part that this repair puts right; *of_part*: of all its failures.
     *needs_proof*: it is the board, and its proof is not complete: what that lacks is to be taken, and nothing replaced.
     """
 
@@ -91,6 +94,7 @@ class Act:
     failure: str
     says: str
     probability: float
+    of_part: float
     check: NextReading | None
     cost: float
     if_wrong: float
@@ -402,10 +406,7 @@ class _Reckoning:
 
     def _bits(self, table: _Table) -> Floats:
         """What each candidate tells of the part, in bits (mutual information)."""
-        parts = table.parts
-        shown = parts.sum(axis=1)
-        after = np.add.reduceat(_entropy_terms(shown) - _entropy_terms(parts).sum(axis=1), table.first[:-1])
-        return _gain(parts[table.first[0] : table.first[1]].sum(axis=0), after)
+        return _told(table, table.parts)
 
     def _cost_after(self, table: _Table, i: int) -> float:
         """Of mending once candidate *i* has been read, over its outcomes [min]."""
@@ -529,28 +530,55 @@ class _Reckoning:
         belief = self.by_part(self.posterior.failures[None, :])[0]
         part = int(np.argmax(belief / self.costs))
         mine = np.where(self.part_of == part, self.posterior.failures, 0)
-        fault = self.evidence.population.faults[int(mine.argmax())]
-        check = self._best_check(table, part)
+        leads = int(mine.argmax())
+        fault, mended = self.evidence.population.faults[leads], self._mended_with(leads)
+        check = self._best_check(table, part, mended)
         rest = np.where(np.arange(len(belief)) == part, 0, belief)
         left = expected_repair_cost((rest / max(1 - belief[part], 1e-9))[None, :], self.costs, self.otherwise)
         says = self.evidence.family.failure(fault).says
-        return Act(fault.part, fault.failure, says, float(belief[part]), check, now, float(self.costs[part] + left[0]), needs_proof and fault.part == BOARD)
+        probability, in_all = float(mine[mended].sum()), float(self.costs[part] + left[0])
+        return Act(fault.part, fault.failure, says, probability, float(belief[part]), check, now, in_all, needs_proof and fault.part == BOARD)
 
-    def _best_check(self, table: _Table, part: int) -> NextReading | None:
-        """The reading that tells most of whether it is this part or not, something else counted in; of those that tell nearly as much, the quickest.
+    def _mended_with(self, number: int) -> NDArray[np.bool_]:
+        """The failures of the same part that the repair of failure *number* puts right; all of them where the rules have no repair of it."""
+        faults = self.evidence.population.faults
+        part = self.part_of == self.part_of[number]
+        try:
+            repair = repairs_for(self.k, faults[number].part, faults[number].failure)
+            return np.array([same and repairs_for(self.k, f.part, f.failure) is repair for same, f in zip(part, faults, strict=True)])
+        except KeyError:
+            return np.asarray(part)
 
-        One that leaves the part where it is, whatever it shows, confirms nothing.
+    def _best_check(self, table: _Table, part: int, mended: NDArray[np.bool_]) -> NextReading | None:
+        """The reading that tells most of whether this repair is the right one, something else counted in; of those that tell nearly as much, the quickest.
+
+        One that leaves it where it is, whatever it shows, confirms nothing. *mended*: the failures that the repair puts right.
         """
         if not table.keys:
             return None
         parts = table.parts
-        two = np.stack([parts[:, part], parts.sum(axis=1) - parts[:, part] + self._of_something_else(table)], axis=1)
-        after = np.add.reduceat(_entropy_terms(two.sum(axis=1)) - _entropy_terms(two).sum(axis=1), table.first[:-1])
-        may_deny = self._denies(table, two) & (self._bits(table) > NO_BITS)  # of what is known, too: else it hangs on what nobody knows alone
-        gain = np.where(may_deny, _gain(two[table.first[0] : table.first[1]].sum(axis=0), after), 0)
+        its = self._of_failures(table, part, mended)
+        known = np.stack([its, parts.sum(axis=1) - its], axis=1)
+        two = known + np.stack([np.zeros(len(its)), self._of_something_else(table)], axis=1)
+        may_deny = self._denies(table, two) & (_told(table, known) > NO_BITS)  # of what is known, too: else it hangs on what nobody knows alone
+        gain = np.where(may_deny, _told(table, two), 0)
         minutes = np.array([self.minutes_of(key) for key in table.keys])
         best = int(np.argmin(np.where(gain >= AS_TELLING * gain.max(), minutes, np.inf)))
         return self.reading(table, best, float(minutes[best]) + self._cost_after(table, best)) if gain[best] >= LEAST_BITS else None
+
+    def _of_failures(self, table: _Table, part: int, which: NDArray[np.bool_]) -> Floats:
+        """How likely each outcome is together with some failures of a part, shape (outcomes,). What is not of the usual readings is shared out evenly."""
+        joint, all_of_it = table.parts[:, part], float(self.posterior.failures[self.part_of == part].sum())
+        share = float(self.posterior.failures[which].sum()) / max(all_of_it, 1e-300)
+        if not (which ^ (self.part_of == part)).any():
+            return joint
+        weight = np.zeros(len(self.posterior.rows))
+        weight[self.rows] = self.weight * which[self.fault]
+        shown = self.evidence.shown.by_part(weight[self.evidence.failed], np.where(which, self.posterior.failures, 0))[:, part]
+        usual = np.add.reduceat(shown[self.usual_lines], self.usual_starts)
+        its = joint * share
+        its[: len(usual)] = np.where(table.never[: len(usual)], its[: len(usual)], np.minimum(usual, joint[: len(usual)]))
+        return np.asarray(its)
 
     def _denies(self, table: _Table, two: Floats) -> NDArray[np.bool_]:
         """Whether each candidate may show what takes away half of the belief or more. *two*: each outcome together with it and with all else."""
@@ -597,6 +625,12 @@ def _most(worth: Floats, minutes: Floats) -> list[int]:
     return order[:COMPARED]
 
 
+def _told(table: _Table, joint: Floats) -> Floats:
+    """What each candidate tells [bit] of which column of *joint* it is, shape (outcomes, columns): the outcomes of *table* together with each."""
+    after = np.add.reduceat(_entropy_terms(joint.sum(axis=1)) - _entropy_terms(joint).sum(axis=1), table.first[:-1])
+    return _gain(joint[table.first[0] : table.first[1]].sum(axis=0), after)
+
+
 def _gain(total: Floats, after: Floats) -> Floats:
     """Mutual information of candidates with the part [bit]: *after* is minus the entropy left after each, unnormalised."""
     known = max(float(total.sum()), 1e-300)
@@ -613,6 +647,8 @@ def _range(values: Floats, weights: Floats, unit: str) -> str:
     values, share = values[finite][order], np.cumsum(weights[finite][order]) / weights[finite].sum()
     least, most = (values[min(int(np.searchsorted(share, at)), len(values) - 1)] for at in (SELDOM, 1 - SELDOM))
     ends = [0.0 if abs(v) < FLOOR[unit] else float(f"{v:.3g}") for v in (least, most)]
+    if unit == "s" and ends[0] < ends[1] <= LONGEST_IN_SECONDS:
+        return f"{ends[0]:.3g} to {ends[1]:.0f} s"  # both in one unit: "3.5 s to 2.23 min" is hard to read
     low, high = (format_quantity(v, unit, ascii=True) for v in ends)
     return f"about {low}" if low == high else f"{low} to {high}"
 

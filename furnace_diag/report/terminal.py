@@ -21,6 +21,7 @@ MOST_SHOWN = 4
 MOST_REASONS = 4
 MOST_OUTCOMES = 3  # told of the next reading in short
 NEVER_TOLD_FROM = 0.1  # in short: from here on it is told that a furnace may not come to where it is to be read
+OTHER_WAYS = 0.05  # belief in other failures of a part, mended in another way, from which they are told
 MOST_MISSING = 3  # of a proof, told in short
 MOST_BESIDE = 1  # of a proof, where another reading comes before it
 
@@ -164,11 +165,17 @@ def _plain(failure: str) -> str:
     return failure.replace("_", " ").replace(":", ": ")
 
 
+def how_sure(act: Act) -> str:
+    """Belief in what the repair puts right; where the part may as well have failed in another way, that too."""
+    sure = f"{act.probability:.0%}"
+    return sure if act.of_part - act.probability < OTHER_WAYS else f"{sure}; the part, in whatever way, {act.of_part:.0%}"
+
+
 def _act(act: Act, width: int, *, show_all: bool) -> Iterator[str]:
     if act.needs_proof:
         yield from _fill("Next: what the proof of a bad board still lacks (below). No other reading is worth more. Replace nothing before it.", width)
         return
-    yield from _fill(f"Worth mending now: {act.part.replace('_', ' ')}, {act.says} ({act.probability:.0%}).", width, "  ", "")
+    yield from _fill(f"Worth mending now: {act.part.replace('_', ' ')}, {act.says} ({how_sure(act)}).", width, "  ", "")
     if act.check is not None:
         yield from _reading(f"Confirm it first by {act.check.name}", act.check, width, show_all=show_all)
     yield from _fill(f"If it is not that, about {act.if_wrong:.0f} minutes in all, parts counted in, will have gone before it is mended.", width, "  ")

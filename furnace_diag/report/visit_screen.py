@@ -16,7 +16,7 @@ from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.repairs import cautions_of
 from furnace_diag.problems import printable
 from furnace_diag.quantities import UNITS
-from furnace_diag.report.terminal import BOARD_SAYS
+from furnace_diag.report.terminal import BOARD_SAYS, how_sure
 from furnace_diag.report.visit_words import range_of
 from furnace_diag.visit.expected import Range
 from furnace_diag.visit.state import Visit
@@ -49,7 +49,9 @@ def proving_lines(state: RepairState, hazards: Sequence[Found], width: int) -> I
     if state.proved:
         yield from filled("Every check is met. `close` ends the visit as proved.", width)
     elif state.missing:
-        yield from filled(f"NEXT (Enter): {state.missing[0].take or state.missing[0].says}", width, "  ", "")
+        need = state.missing[0]
+        more = f" {need.calls_left} more such call{'s' if need.calls_left > 1 else ''} wanted." if need.calls_left > 1 or need.met_by else ""
+        yield from filled(f"NEXT (Enter): {(need.take or need.says).replace('_', ' ')}{more}", width, "  ", "")
     yield from filled("`checks` shows all of them, `same` if the fault is still there.", width)
 
 
@@ -224,7 +226,7 @@ def next_lines(answer: Answer, told: set[str], width: int) -> Iterator[str]:
     if answer.act is not None:
         act = answer.act
         key = "`mend`" if act.check is not None else "Enter"
-        yield from filled(f"Worth mending: {act.part.replace('_', ' ')}, {act.says} ({act.probability:.0%}). {key} shows how.", width)
+        yield from filled(f"Worth mending: {act.part.replace('_', ' ')}, {act.says} ({how_sure(act)}). {key} shows how.", width)
         if act.check is not None:
             yield from reading_lines("Confirm it first (Enter)", act.check, told, width)
         return

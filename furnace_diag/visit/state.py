@@ -158,7 +158,8 @@ def _meter(visit: Visit, event: Event) -> None:
 
 
 def _call(visit: Visit, event: Event) -> None:
-    visit.call, visit.call_began, visit.click = int(event.says["call"]), event.seconds, None
+    visit.call, visit.click = int(event.says["call"]), None
+    visit.call_began = None if event.says.get("unmarked") else event.seconds
     visit.unreached = set()
 
 

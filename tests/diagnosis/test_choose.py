@@ -16,6 +16,7 @@ from furnace_diag.diagnosis.evidence import Evidence, Group, chance_of_words, pr
 from furnace_diag.diagnosis.records import Record, read_report, understand
 from furnace_diag.diagnosis.weigh import LIKE, STRANGE, Posterior, weigh
 from furnace_diag.furnace.population import WHOLE_CALL
+from furnace_diag.knowledge.repairs import repairs_for
 from furnace_diag.knowledge.words import words_of
 from furnace_diag.knowledge.yaml_text import parse_yaml
 from furnace_diag.problems import Place
@@ -131,7 +132,7 @@ def test_what_confirms_a_repair_is_the_quickest_of_what_tells_as_much(evidence: 
         there = two > 0
         return float((two[there] * np.log2(two[there] / independent[there])).sum())
 
-    check = reckoning._best_check(table, part)
+    check = reckoning._best_check(table, part, evidence.part_of == part)
     bits = {key[:2]: told(i) for i, key in enumerate(table.keys)}
     minutes = {key[:2]: evidence.minutes[key[0]] for key in table.keys}
 
@@ -198,3 +199,24 @@ records:
     assert not now.next
     assert now.act is not None
     assert now.act.needs_proof
+
+
+def test_a_part_that_may_have_failed_in_two_ways_is_confirmed_by_what_tells_which_repair(evidence: Evidence) -> None:
+    """A motor without a path is left to cool where its case is hot, and replaced where it is cold: common practice, no source."""
+    text = """records:
+- {sign: burners_light, value: stay_lit}
+- {sign: blower_runs, value: silent, step: heating}
+- {point: heat_terminal_to_neutral, value: 121, step: heating}
+- {point: blower_volts_at_motor_heat, value: 121, step: heating}
+- {point: blower_ohms_common_to_cool, value: OL}
+- {point: seconds_of_flame, value: 140}
+- {sign: blower_runs, value: silent, step: cooling_call}
+"""
+    act = answer(understand(parse_yaml(text, "report.yaml"), evidence.knowledge, evidence.vocabulary), evidence).act
+
+    assert act is not None
+    assert act.check is not None
+    assert (act.part, act.check.name) == ("blower_motor", "blower_motor_hot")
+    assert act.probability < 0.75 < 0.9 < act.of_part
+    led_to = {o.then for o in act.check.outcomes}
+    assert len({repairs_for(evidence.knowledge, *failure.split(":")).repair for failure in led_to}) > 1

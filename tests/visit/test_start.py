@@ -51,3 +51,27 @@ def test_lock_out_leads_to_how_far_the_call_gets(session: Session, capsys: pytes
     assert step.says in " ".join(capsys.readouterr().out.split())
     desk(session, ["it locks out", "lockout", "ignition trial"])
     assert told(session)["stops_at"] == "ignition_trial"
+
+
+@pytest.mark.parametrize("no", ["none", "nope", "no", "nah", "nothing"])
+def test_a_plain_no_answers_every_question_on_safety(session: Session, no: str) -> None:
+    desk(session, ["no heat", *[no] * len(SAFE), "", "", "", "", "", ""])
+    assert session.open_safety() == []
+    assert session.hazards() == ()
+
+
+@pytest.mark.parametrize("nothing", ["n", "no", "none", "nothing", "dont know", "dunno"])
+def test_nothing_happened_before_ends_that_question(session: Session, nothing: str, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, ["no heat", *SAFE, "", "", "", "", "", nothing])
+    assert "names nothing" not in capsys.readouterr().out
+    assert set(told(session)) == set(told(session)) & {q.sign for q in session.knowledge.question.values()}
+
+
+def test_a_complaint_taken_back_among_the_questions_is_asked_for_again_and_nothing_is_ranked_before_them(
+    session: Session, capsys: pytest.CaptureFixture[str]
+) -> None:
+    desk(session, ["no heta", "undo", *SAFE, "", "", "", "", "", "no heat", "", ""])
+    before_the_first_answer = capsys.readouterr().out.partition("Taken back")[2].partition("(")[0]
+    assert session.visit.complaint == "no heat"
+    assert "NEXT" not in before_the_first_answer
+    assert "%" not in before_the_first_answer

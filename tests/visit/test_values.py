@@ -98,3 +98,23 @@ def test_of_a_condition_only_what_was_not_told_as_it_is_wanted_is_asked_for(sess
     take_lines(made, condition.any_of[0], quiet=True)
     told = [session.record(e).name for e in session.visit.entries[before:]]
     assert told == [w.names[0][1] for w in ((first, second) if asked_again else (second,))]
+
+
+@pytest.mark.parametrize(("line", "meter"), [("0v high", "high"), ("0v low", "low"), ("0ish v", "low")])
+def test_a_value_with_a_word_on_the_meter_is_of_the_reading_that_is_asked_for(session: Session, line: str, meter: str) -> None:
+    """"high" is also part of a name, and that name is not what the screen asks for."""
+    desk(session, [*START, "inducer no", "w to c 25.4 at call", "stops at inducer start", "without manometer", "mode low"])
+    asked = session.answer().next[0]
+    assert session.knowledge.point[asked.name].function == "ac_volts"
+    desk(session, [line])
+    kept = session.record(session.visit.entries[-1])
+    assert (kept.name, kept.step, kept.number, kept.meter) == (asked.name, asked.step, 0, meter)
+
+
+def test_no_seconds_are_made_up_in_a_call_that_nobody_marked(session: Session) -> None:
+    """The call that follows a repair is counted by the program; when it began nobody said."""
+    session.tell("call", {"call": 2})
+    assert session.clock_of({"step": "inducer_start"}) is not None
+    session.tell("call", {"call": 3, "unmarked": True})
+    assert session.visit.call == 3
+    assert session.clock_of({"step": "inducer_start"}) is None
