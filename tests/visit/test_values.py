@@ -103,9 +103,14 @@ def test_of_a_condition_only_what_was_not_told_as_it_is_wanted_is_asked_for(sess
 @pytest.mark.parametrize(("line", "meter"), [("0v high", "high"), ("0v low", "low"), ("0ish v", "low")])
 def test_a_value_with_a_word_on_the_meter_is_of_the_reading_that_is_asked_for(session: Session, line: str, meter: str) -> None:
     """"high" is also part of a name, and that name is not what the screen asks for."""
-    desk(session, [*START, "inducer no", "w to c 25.4 at call", "stops at inducer start", "without manometer", "mode low"])
-    asked = session.answer().next[0]
-    assert session.knowledge.point[asked.name].function == "ac_volts"
+    desk(session, [*START, "inducer no", "w to c 25.4 at call", "stops at inducer start", "mode low"])
+    points = session.knowledge.point
+    for _ in range(10):
+        asked = session.answer().next[0]
+        if asked.name in points and points[asked.name].function == "ac_volts":
+            break
+        desk(session, ["skip"])
+    assert points[asked.name].function == "ac_volts"
     desk(session, [line])
     kept = session.record(session.visit.entries[-1])
     assert (kept.name, kept.step, kept.number, kept.meter) == (asked.name, asked.step, 0, meter)
