@@ -36,6 +36,9 @@ def command(ctx: click.Context, file: Path | None, resume: bool, plain: bool, fo
 @click.argument("file", type=click.Path(path_type=Path))
 def verify(file: Path) -> None:
     """Show whether lines of a visit FILE were edited or taken out."""
+    from textwrap import fill
+
+    from furnace_diag.cli.main import width
     from furnace_diag.problems import BadInput
     from furnace_diag.visit.journal import journal_problems, read_journal
 
@@ -44,7 +47,8 @@ def verify(file: Path) -> None:
         raise BadInput(problems)
     events, last = read_journal(file)
     click.echo(f"{len(events)} lines, each as it was written.\nLast hash: {last}")
-    click.echo("Whoever writes the whole file anew can make all hashes fit: compare the last hash with the one on the printed report.")
+    warning = "Whoever writes the whole file anew can make all hashes fit: compare the last hash with the one on the printed report."
+    click.echo(fill(warning, width()))
 
 
 def visits_folder() -> Path:
