@@ -789,6 +789,7 @@ class ClaimWords(Model):
     least_records: int = Field(ge=1, le=99)
     together: float = Field(gt=0, lt=1)
     told_apart: float = Field(ge=1, le=1000)
+    worth_naming: float = Field(default=0, ge=0, lt=0.5)
     headings: dict[Id, tuple[Line, ...]] = {}
     outcomes: dict[Literal["bad", "good", "not_tested"], tuple[Line, ...]] = {}
     not_taken: tuple[str, ...] = ()

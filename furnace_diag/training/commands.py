@@ -284,7 +284,9 @@ class Reader:
             seconds = parse_quantity(rest, "s").value
         except BadQuantity as bad:
             return Understood(tell=f"{bad.message} Write wait, wait 30 s, wait 2 min, or wait rest.")
-        return Understood(Act(do="wait", seconds=min(seconds, LONGEST_WAIT)))
+        if seconds > LONGEST_WAIT:
+            return Understood(tell=f"At most {LONGEST_WAIT / 60:.0f} minutes in one go. Write wait {LONGEST_WAIT / 60:.0f} min, and again.")
+        return Understood(Act(do="wait", seconds=seconds))
 
     def _lift(self, rest: str, drill: Drill) -> Understood:
         return self._lead("lift", rest, [n for n, _ in drill.bench.takes_off()])

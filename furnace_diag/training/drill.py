@@ -326,7 +326,7 @@ class Drill:
         """What comes of an experiment. One that only joins is done by hand here, and watched."""
         if not trial.off and not trial.effects and all(go.joins and not go.off and not go.effects for go in trial.tries):
             return Told("cannot", "Join the two terminals and watch; that answers it.", sign.cautions)
-        if any(effect.is_ == "whole" for effect in trial.all_effects) and not self.fuse_searched:
+        if any(effect.is_ == "whole" for effect in trial.all_effects) and self.bench.fuse_is_open() and not self.fuse_searched:
             return self._stop("a new fuse with no short looked for", "A new fuse goes in after a search for the short.", "short_first")
         if trial.starting == "burning" and not self.bench.burns_on():
             return Told("cannot", f"{sign.says}: that is tried while it burns. Call heat, and wait until it does.", sign.cautions)

@@ -45,11 +45,14 @@ def agrees(judgement: Judgement, ranked: Answer) -> None:
     assert judgement.board == ranked.board.verdict
     assert [h.finding for h in judgement.hazards] == [h.finding for h in ranked.hazards]
     assert [d.finding for d in judgement.doubts] == [d.finding for d in ranked.doubts]
-    assert judgement.cause is not None
     other = next(p for p in ranked.parts if p.part != judgement.part)
-    assert judgement.cause.share_of_part == pytest.approx(other.probability, abs=6e-5)
-    if judgement.cause.part == other.part and judgement.cause.failure == other.failures[0].failure:
-        assert judgement.cause.speaks_for == other.failures[0].speaks_for or other.failures[0].probability < 0.005
+    if other.probability < BOUNDS.worth_naming:  # little belief in another part is no accusation of it
+        assert judgement.cause is None
+    else:
+        assert judgement.cause is not None
+        assert judgement.cause.share_of_part == pytest.approx(other.probability, abs=6e-5)
+        if judgement.cause.part == other.part and judgement.cause.failure == other.failures[0].failure:
+            assert judgement.cause.speaks_for == other.failures[0].speaks_for or other.failures[0].probability < 0.005
     assert (judgement.verdict == "supported") == bool(ranked.board.proved)
     if ranked.board.proved or ranked.board.nearest:
         assert judgement.proof is not None

@@ -27,6 +27,14 @@ GAS_OFF, GAS_ON = Act(do="gas", what="off"), Act(do="gas", what="on")
 OFF, ON, HEAT, REST = Act(do="power", what="off"), Act(do="power", what="on"), Act(do="call", what="call"), Act(do="wait", what="rest")
 
 
+def test_a_fuse_that_is_whole_is_watched_through_the_calls_without_a_search(family: Family) -> None:
+    """The check after a repair asks whether it holds; nothing blew it, so there is no short to look for."""
+    drill = start(family, "igniter:open")
+    assert does(drill, Act(do="look", what="fuse_blows_again")).kind == "seen"
+    assert drill.taken[-1].record == {"sign": "fuse_blows_again", "value": "no", "call": 1}
+    assert drill.hurts == []
+
+
 # --- what hurts; each is stopped as 29 CFR 1910.333 and common practice have it (see rules/points/cautions.yaml) ---
 
 
