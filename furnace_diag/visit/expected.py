@@ -109,8 +109,10 @@ class Expectations:
 
 
 def _of_rules(point: Point, record: Record) -> Range | None:
-    step = record.step or (point.steps[0] if len(point.steps) == 1 else None)
-    return next((Range(e.low, e.high, e.source) for e in point.expects if step in e.steps), None)
+    """The range at the step of a record; told of no step, the one that holds at every step the rules have one for."""
+    if record.step is None and len(point.expects) != 1:
+        return None
+    return next((Range(e.low, e.high, e.source) for e in point.expects if record.step is None or record.step in e.steps), None)
 
 
 def _of_meter(columns: Mapping[str, int], meter: str | None) -> list[int]:

@@ -112,6 +112,17 @@ def test_healthy_range_is_that_of_the_healthy_rows_with_the_known_options(eviden
         np.testing.assert_allclose([found.low, found.high], [min(row[healthy]), max(row[healthy])], rtol=0.006)  # told to three digits
 
 
+def test_told_of_no_step_a_reading_is_held_against_a_range_only_where_the_rules_have_but_one(evidence: Evidence) -> None:
+    """2 to 5 uA of flame: technical-conference slides 2002. 0.14 uA must not look unremarkable because nobody said when it was read."""
+    expectations = Expectations(evidence, {})
+    for point in evidence.knowledge.point.values():
+        record = Record("point", point.point, point.point, HERE, number=1.0)
+        expected, _, _ = expectations.of(record)
+        assert (expected is not None) == (len(point.expects) == 1), point.point
+    low = Record("point", "flame_current", "flame current", HERE, number=0.14)
+    assert expectations.stands(low, *expectations.of(low)) == "below"
+
+
 def test_options_that_no_healthy_furnace_has_leave_no_range(evidence: Evidence) -> None:
     options = {name: min(option.values, key=lambda v: option.values[v]) for name, option in evidence.family.furnace.options.items()}
     _, healthy, _ = Expectations(evidence, options).of(reading("flame_current", 3.0, "heating"))
