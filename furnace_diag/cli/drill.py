@@ -30,7 +30,7 @@ PROMPT, FORETELL = "> ", "  What should it show? (Enter: no guess) "
     "  furnace-diag drill my_lesson.yaml --replay",
 )
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--record", type=click.Path(path_type=Path), metavar="PATH", help="Where the drill is kept; one that was left goes on.")
+@click.option("--record", "--file", "record", type=click.Path(path_type=Path), metavar="PATH", help="Where the drill is kept; one that was left goes on.")
 @click.option("--replay", "show_replay", is_flag=True, help="Of a drill that is over: what the tool believed after each reading.")
 @json_option
 @rules_option

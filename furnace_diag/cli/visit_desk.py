@@ -216,15 +216,19 @@ class Desk:
         return None if reading is None else only_value(self, self.kind_of(reading.name), reading.name, line, self._fields(reading))
 
     def _for_check(self, state: RepairState, line: str) -> Typed | None:
-        """The same for the first check that is not met, where one line tells it."""
+        """The same for the first check that is not met: for that of its lines which is not told yet and has such a value."""
         need = next(iter(state.missing), None)
-        lines = self.session.knowledge.check[need.condition].any_of[0] if need is not None else ()
-        if need is None or len(lines) != 1 or lines[0].names[0][0] not in ("point", "sign"):
+        if need is None:
             return None
-        typed = only_value(self, *lines[0].names[0], line, as_wanted(lines[0]))
-        if typed is not None and need.met_by:
-            self.do("call")
-        return with_seconds(self, typed) if typed is not None and when(lines[0]) else typed
+        told = {self.session.record(e).name for e in self.session.visit.checking}
+        lines = [w for w in self.session.knowledge.check[need.condition].any_of[0] if w.names[0][0] in ("point", "sign")]
+        for wanted in [w for w in lines if len(lines) == 1 or w.names[0][1] not in told]:
+            typed = only_value(self, *wanted.names[0], line, as_wanted(wanted))
+            if typed is not None and need.met_by:
+                self.do("call")
+            if typed is not None:
+                return with_seconds(self, typed) if when(wanted) else typed
+        return None
 
     def kind_of(self, name: str) -> str:
         """Of a reading."""

@@ -16,6 +16,7 @@ from furnace_diag.visit.times import seconds_alone, seconds_told, with_after
 
 LONGEST = 300  # [characters] of one line
 MOST_WORDS = 24
+NO_SLIPS = ("none", "nothing", "never")  # words of their own, never one that a value has misspelt
 MOST_OFFERED = 5
 VALUE_FIRST = {"no": ("no", "nothing"), "not": ("no", "nothing"), "zero": ("nothing",), "new": ("new part",), "bad": ("bad",)}
 DONE_FIRST = frozenset(["new", "replaced", "changed", "swapped", "cleaned", "reseated", "refitted", "cleared", "tightened"])  # before the part it was done to
@@ -133,7 +134,7 @@ class Reader:
         v = self.vocabulary
         how = [w for names in self._how.values() for i, also in names.others.items() for w in (i, *also)]
         if sign:
-            said = [w for value, also in self._values(sign).others.items() for w in (value, *also)]
+            said = [*NO_SLIPS, *(w for value, also in self._values(sign).others.items() for w in (value, *also))]
         else:
             said = [w for kind in NAMED for i, also in v.entries[kind].items() for w in (i, *also)]
             said += [w for entry in v.knowledge.sign for value, also in self._values(entry).others.items() for w in (value, *also)]

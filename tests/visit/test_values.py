@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from furnace_diag.cli.visit_desk import Desk
@@ -123,3 +125,22 @@ def test_no_seconds_are_made_up_in_a_call_that_nobody_marked(session: Session) -
     session.tell("call", {"call": 3, "unmarked": True})
     assert session.visit.call == 3
     assert session.clock_of({"step": "inducer_start"}) is None
+
+
+def test_a_word_of_its_own_is_not_mended_into_a_value(session: Session) -> None:
+    assert session.reader.forgiven("none", "sign", "covers_back") == []
+    assert session.reader.forgiven("nope", "sign", "covers_back") == []  # a value as it stands
+
+
+def test_a_value_alone_is_of_the_line_of_a_check_that_is_not_told_yet(session: Session) -> None:
+    """A check may ask for two things: the second is told as shortly as the first."""
+    desk(session, [*START, "igniter glows no", "igniter ohms OL"])
+    session.tell("repair", {"part": "flame_rod", "failure": "filmed", "repair": "clean_the_flame_rod"})
+    state = session.after()
+    assert state is not None
+    two = next(n for n in state.needs if n.condition == "rod_is_sound")
+    made = Desk(session, Script([]), lambda: 40)
+    for line, name in (("OL", "rod_to_case_ohms"), ("whole", "rod_porcelain")):
+        typed = made._for_check(replace(state, needs=(two,)), line)
+        assert typed is not None
+        assert name in typed.record.values()
