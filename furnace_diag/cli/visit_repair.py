@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from furnace_diag.cli.visit_start import open_safety
+from furnace_diag.cli.visit_start import SAYS_YES, open_safety
 from furnace_diag.cli.visit_values import take_lines
 from furnace_diag.diagnosis.findings import Need
 from furnace_diag.knowledge.find import plain
@@ -17,7 +17,8 @@ from furnace_diag.report import visit_screen as screen
 if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
 
-YES = frozenset(["y", "yes", "yep", "yeah", "ok", "keep"])
+YES = SAYS_YES | {"ok", "keep"}
+
 
 def mend(desk: Desk, rest: str) -> None:
     """How the leading part, or another, is put right; once it is done its checks begin."""

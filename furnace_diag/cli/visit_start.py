@@ -13,7 +13,7 @@ from furnace_diag.visit.lines import Typed
 if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
 
-NO, YES = frozenset(["n", "no", "nope", "nah", "none", "nothing", "nobody"]), frozenset(["y", "yes", "yep", "yeah", "yup"])
+SAYS_NO, SAYS_YES = frozenset(["n", "no", "nope", "nah", "none", "nothing", "nobody"]), frozenset(["y", "yes", "yep", "yeah", "yup"])
 OPEN = frozenset(["", "skip", "dont know", "do not know", "not sure", "unknown", "dunno", "no idea"])
 MENDS_A_SLIP = frozenset(["undo", "fix", "remove", "list"])  # commands that are of use before the first screen
 
@@ -77,7 +77,7 @@ def question(desk: Desk, asked: Question) -> None:
 def _key_of(said: str, asked: Question) -> str:
     """What was typed, a plain yes or no as the key for it."""
     word = plain(said)
-    return next((key for key, words in (("n", NO), ("y", YES)) if word in words and key in asked.keys), said)
+    return next((key for key, words in (("n", SAYS_NO), ("y", SAYS_YES)) if word in words and key in asked.keys), said)
 
 
 def _over(desk: Desk, asked: Question) -> bool:
@@ -90,7 +90,7 @@ def before(desk: Desk) -> None:
     """What was replaced already, and what happened before: as many lines as are wanted."""
     desk.say("Was anything replaced before you came, or did anything happen (storm, new thermostat, ...)?")
     desk.say("One a line, such as: board no change. Enter when done.")
-    while (line := desk.ask("before: ")) and plain(line) not in NO | OPEN:
+    while (line := desk.ask("before: ")) and plain(line) not in SAYS_NO | OPEN:
         desk.guarded(lambda said=line: _one_before(desk, said))  # type: ignore[misc]
 
 
