@@ -114,7 +114,7 @@ def understood(document: Document, knowledge: Knowledge) -> Lesson:
     try:
         report = understand(replace(document, value=told), knowledge)
     except BadInput as bad:
-        problems += bad.problems
+        problems += [p for p in bad.problems if (p.place, p.message) not in {(q.place, q.message) for q in problems}]  # what is missing is told already
     hidden, more = _block(HiddenEntry, document, "hidden")
     answer, still = _block(AnswerEntry, document, "answer")
     problems += [*more, *still]

@@ -71,6 +71,13 @@ def test_a_slip_is_told_with_its_place(knowledge: Knowledge, old: str, new: str,
     assert says in str(bad.value)
 
 
+def test_what_is_missing_is_told_once(knowledge: Knowledge) -> None:
+    """Records are asked for by a lesson and by the report in it."""
+    with pytest.raises(BadInput) as bad:
+        understood(parse_yaml("complaint: no heat\n", "lesson.yaml"), knowledge)
+    assert [p.message for p in bad.value.problems].count('"records" is missing.') == 1
+
+
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(cut=st.integers(0, len(GOOD)), junk=st.text(max_size=12))
 def test_rubbish_is_refused_or_read_but_never_breaks(knowledge: Knowledge, cut: int, junk: str) -> None:
