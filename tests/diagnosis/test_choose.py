@@ -11,7 +11,7 @@ import pytest
 
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.bins import NEVER_BIN, error_of
-from furnace_diag.diagnosis.choose import AS_TELLING, LEAST_CHANCE, _Reckoning, expected_repair_cost
+from furnace_diag.diagnosis.choose import AS_TELLING, LEAST_CHANCE, _range, _Reckoning, expected_repair_cost
 from furnace_diag.diagnosis.evidence import Evidence, Group, chance_of_words, prior_given
 from furnace_diag.diagnosis.records import Record, read_report, understand
 from furnace_diag.diagnosis.weigh import LIKE, STRANGE, Posterior, weigh
@@ -220,3 +220,23 @@ def test_a_part_that_may_have_failed_in_two_ways_is_confirmed_by_what_tells_whic
     assert act.probability < 0.75 < 0.9 < act.of_part
     led_to = {o.then for o in act.check.outcomes}
     assert len({repairs_for(evidence.knowledge, *failure.split(":")).repair for failure in led_to}) > 1
+
+
+def test_what_cannot_speak_against_a_repair_confirms_nothing(evidence: Evidence) -> None:
+    """How often a control tries is its own setting: whatever the count, an igniter that reads OL is broken."""
+    text = """records:
+- {sign: inducer_runs, value: yes}
+- {sign: igniter_glows, value: no}
+- {point: igniter_volts_at_plug, value: 118, step: igniter_warm_up}
+- {point: igniter_ohms, value: OL}
+"""
+    act = answer(understand(parse_yaml(text, "report.yaml"), evidence.knowledge, evidence.vocabulary), evidence).act
+
+    assert act is not None
+    assert act.part == "igniter"
+    assert act.check is None or act.check.name != "tries_before_lock_out"
+
+
+def test_times_are_told_in_one_unit() -> None:
+    assert _range(np.array([3.5, 134.0]), np.ones(2), "s") == "3.5 to 134 s"
+    assert _range(np.array([3.5, 1800.0]), np.ones(2), "s") == "3.5 s to 30 min"

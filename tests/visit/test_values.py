@@ -9,6 +9,8 @@ import pytest
 from furnace_diag.cli.visit_desk import Desk
 from furnace_diag.cli.visit_values import ask_for, ask_meter, take_lines
 from furnace_diag.diagnosis.taking import when
+from furnace_diag.report.visit_screen import proving_lines
+from furnace_diag.visit.lines import Typed
 from furnace_diag.visit.session import Session
 from tests.visit.playing import START, Script, desk
 
@@ -144,3 +146,30 @@ def test_a_value_alone_is_of_the_line_of_a_check_that_is_not_told_yet(session: S
         typed = made._for_check(replace(state, needs=(two,)), line)
         assert typed is not None
         assert name in typed.record.values()
+
+
+def test_a_valve_is_not_replaced_before_gas_was_read_at_its_inlet(session: Session) -> None:
+    """No valve opens on gas that is not there: common practice, no source."""
+    repair = session.knowledge.repair["replace_the_gas_valve"]
+
+    def lacking() -> list[str]:
+        return [n.condition for n in session.before(repair).needs if n.calls_left]
+
+    desk(session, [*START, "gas valve volts 25 at ignition trial"])
+    assert lacking() == ["valve_is_not_short_of_gas"]
+    desk(session, ["inlet pressure 0.1 at ignition trial"])
+    assert lacking() == ["valve_is_not_short_of_gas"]
+    desk(session, ["fix 9 inlet pressure 6.5 at ignition trial"])
+    assert lacking() == []
+
+
+def test_how_many_watched_calls_are_wanted_is_told(session: Session) -> None:
+    desk(session, [*START, "igniter ohms OL"])
+    session.tell("repair", {"part": "igniter", "failure": "open", "repair": "replace_the_igniter"})
+    for left in (3, 2, 1):  # three full calls after a repair
+        state = session.after()
+        assert state is not None
+        watched = next(n for n in state.needs if session.knowledge.check[n.condition].calls > 1)
+        said = " ".join(" ".join(proving_lines(replace(state, needs=(watched,)), (), 40)).split())
+        assert f"{left} more such call{'s' if left > 1 else ''} wanted" in said
+        session.take(Typed({"sign": "call_watched", "value": "ended_normally", "call": str(session.visit.call + 4 - left)}))
