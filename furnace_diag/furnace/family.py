@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from zlib import crc32
@@ -245,16 +245,27 @@ def draw_sites(furnace: Furnace, count: int, seed: int) -> tuple[Numbers, Choice
 
     Options are drawn in proportion without replacement of luck: each value comes up as often as its figure says.
     """
-    numbers = {
-        name: spread.between[0] + (spread.between[1] - spread.between[0]) * _even(count, luck(seed, name))
-        for name, spread in furnace.numbers.items()
-    }
     choices = {}
     for name, option in furnace.options.items():
         ends = np.cumsum(list(option.values.values())) / sum(option.values.values())
         picked = np.minimum(np.searchsorted(ends, _even(count, luck(seed, name)), side="right"), len(ends) - 1)
         choices[name] = np.array(list(option.values))[picked]
-    return numbers, choices
+    return _numbers(furnace, choices, lambda name: _even(count, luck(seed, name))), choices
+
+
+def _numbers(furnace: Furnace, choices: Choices, place: Callable[[str], NDArray[np.float64]]) -> Numbers:
+    """Each number of a family at its *place* between its ends, from 0 to 1, where these options were chosen."""
+    numbers: Numbers = {}
+    for name, spread in furnace.numbers.items():
+        part = place(name)
+        low, high = (np.full(len(part), end) for end in spread.between)
+        for option, ends in spread.instead.items():
+            for value, (least, most) in ends.items():
+                chosen = choices[option] == value
+                low, high = np.where(chosen, least, low), np.where(chosen, most, high)
+        unit = 1.0 if spread.of is None else numbers[spread.of] if spread.of in numbers else choices[spread.of].astype(float)
+        numbers[name] = (low + (high - low) * part) * unit
+    return numbers
 
 
 def _even(count: int, random: np.random.Generator) -> NDArray[np.float64]:
@@ -264,9 +275,9 @@ def _even(count: int, random: np.random.Generator) -> NDArray[np.float64]:
 
 def usual_site(furnace: Furnace, options: Mapping[str, str] | None = None) -> tuple[Numbers, Choices]:
     """One furnace in the middle of every spread, with the usual options unless *options* says otherwise."""
-    numbers = {name: np.array([sum(spread.between) / 2]) for name, spread in furnace.numbers.items()}
     chosen = {name: option.usual for name, option in furnace.options.items()} | dict(options or {})
-    return numbers, {name: np.array([value]) for name, value in chosen.items()}
+    choices = {name: np.array([value]) for name, value in chosen.items()}
+    return _numbers(furnace, choices, lambda _: np.array([0.5])), choices
 
 
 def drawn(bounds: tuple[float, float], count: int, random: np.random.Generator | float) -> NDArray[np.float64]:

@@ -272,6 +272,10 @@ class Operation:
         turned = self._voltage(m.auxiliary) * np.conj(main) * self._auxiliary_admittance
         return np.maximum(np.imag(turned) / np.maximum(np.abs(main), 1e-9), 0.0)
 
+    def help_per_microfarad(self) -> Floats:
+        """The same for each microfarad that the motor was made for [A/uF]: of a larger capacitor more current is wanted."""
+        return self.helping_amps() / self.q(self.machines.blower.marked_microfarads)
+
     @cached_property
     def _auxiliary_admittance(self) -> Complex:
         """Of the auxiliary winding alone, in the sense in which the main winding is counted [S], shape (rows,); 0 if broken."""
@@ -293,13 +297,13 @@ class Operation:
     def blower_running(self, *, spun: bool = False) -> Flags:
         """Whether the blower turns; *spun* by hand it needs no help from its auxiliary winding."""
         m = self.machines.blower
-        pushed = np.full(self.furnaces.rows, True) if spun else self.helping_amps() > m.starts_above_auxiliary_amps.value
+        pushed = np.full(self.furnaces.rows, True) if spun else self.help_per_microfarad() > m.starts_above_amps_per_microfarad.value
         fed = (self.turn_volts() > m.stalls_below_volts.value) & self.whole(m.main)
         return np.asarray(fed & pushed & (self.q(m.turns) > 0.5))
 
     def blower_straining(self) -> Flags:
         """Whether the blower turns with too little help from its auxiliary winding: slowly, and getting hot."""
-        return np.asarray(self.blower_running() & (self.helping_amps() < self.machines.blower.full_strength_above_auxiliary_amps.value))
+        return np.asarray(self.blower_running() & (self.help_per_microfarad() < self.machines.blower.full_strength_above_amps_per_microfarad.value))
 
     def blower_slow(self) -> Flags:
         """Whether the blower turns so slowly that it is noticed, for want of help or for too much load."""
@@ -361,7 +365,7 @@ class Operation:
 
     def input_share(self) -> Floats:
         """Burner input as a share of rated."""
-        return formulas.input_fraction(self.manifold(), self.machines.valve.rated_manifold_inches.value)
+        return formulas.input_fraction(self.manifold(), self.q(self.machines.valve.rated_manifold))
 
     def polarity(self) -> Floats:
         """How much of the line stands between the control's line pin and the metal that the flame signal returns by."""
@@ -401,7 +405,7 @@ class Operation:
         made = self.moved[switch.moves]
         enough = self.draft() >= self.q(switch.set_point) * np.where(made, switch.opens_at_share.value, 1.0)
         takes = np.where(enough, switch.closes_in_seconds.value, switch.opens_in_seconds.value)
-        lit = (self.glow() > igniter.bright_above_share.value) & (self.manifold() > valve.lights_above_inches.value)
+        lit = (self.glow() > igniter.bright_above_share.value) & (self.manifold() > valve.lights_above_share.value * self.q(valve.rated_manifold))
         burns = self.gas_flows() & (self.flame | lit)
         return {
             switch.moves: (np.where(enough != made, takes, NEVER), enough),

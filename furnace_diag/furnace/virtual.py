@@ -87,7 +87,7 @@ class VirtualFurnaces:
         for name, value in vars(self).items():
             if isinstance(value, np.ndarray):
                 setattr(other, name, value[..., rows])
-            elif name in ("quantities", "choices", "senses"):
+            elif name in ("quantities", "choices", "senses", "core_sizes"):
                 setattr(other, name, {key: each[rows] for key, each in value.items()})
         if "_at_rest" in vars(self):
             other._at_rest = (self._at_rest[0][:, rows], self._at_rest[1][:, rows])
@@ -99,11 +99,13 @@ class VirtualFurnaces:
         self.ohms, self.reactance, self.volts = np.zeros(shape), np.zeros(shape), np.zeros(shape)
         self.turns, self.hot_times = np.ones(shape), np.ones(shape)
         self.microfarads = np.zeros(shape)
+        self.core_sizes = {name: self.value(core.size) for name, core in self.family.wiring.cores.items()}
         self.shorted = np.zeros(shape, bool)  # a capacitor or winding that is only ohms now
         self.present, self.forced = np.ones(shape, bool), np.zeros(shape, np.int8)
         for i, e in enumerate(elements):
-            self.ohms[i] = self.value(e.ohms)
-            self.reactance[i] = e.reactance + e.leakage
+            size = self.value(e.size)
+            self.ohms[i] = self.value(e.ohms) / size
+            self.reactance[i] = (e.reactance + e.leakage) / size
             self.volts[i] = self.value(e.volts)
             self.turns[i] = self.value(e.turns)
             self.hot_times[i] = self.value(e.hot_times)
@@ -186,7 +188,7 @@ class VirtualFurnaces:
                 y = y + 1 / core.core_ohms
             if name in self.family.rotors:
                 y = y + slip[name][rows] / self.family.rotors[name].stalled_ohms
-            shared.append(np.asarray(1 / y, np.complex128))
+            shared.append(np.asarray(1 / (y * self.core_sizes[name][rows]), np.complex128))
         return shared
 
     def currents(self, admittance: Complex, rows: NDArray[np.intp]) -> Complex:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from typing import Any
 
@@ -15,6 +16,7 @@ from furnace_diag.knowledge.trial_checks import trial_problems
 from furnace_diag.knowledge.words import OF_A_CALL, SHOWS, words_of
 from furnace_diag.problems import Problem
 
+NUMERIC = re.compile(r"\d{1,9}(\.\d{1,9})?")
 READS = ("flame_current", "draft", "inlet_pressure", "manifold_pressure", "temperature_rise", "static_pressure",
          "seconds_to_blower", "seconds_of_flame", "seconds_to_draft")
 READS_OF_ELEMENT = ("amps", "ohms", "microfarads")
@@ -150,7 +152,7 @@ def _furnaces(k: Knowledge) -> Iterator[Problem]:
             continue
         known = set(f.numbers) | set(f.options)
         wiring, sequence = k.wiring[f.wiring], k.sequence[f.sequence]
-        numbers = [n for e in wiring.elements for n in (e.ohms, e.volts, e.turns, e.microfarads, e.hot_times)]
+        numbers = [n for e in wiring.elements for n in (e.ohms, e.volts, e.turns, e.microfarads, e.hot_times, e.size)] + [c.size for c in wiring.cores.values()]
         numbers += [i.at_least for i in sequence.inputs.values()] + [s.lasts for s in sequence.steps if s.lasts]
         for number in dict.fromkeys(n for n in numbers if n.startswith("<")):
             if number[1:-1] not in known:
@@ -175,6 +177,27 @@ def _furnaces(k: Knowledge) -> Iterator[Problem]:
         for name, spread in f.numbers.items():
             if spread.between[0] > spread.between[1]:
                 yield Problem(place_of(f), f"{name} has its ends the wrong way round.", "Put the smaller one first.")
+            yield from _of_another(f, name)
+
+
+def _of_another(furnace: Furnace, name: str) -> Iterator[Problem]:
+    """What a number is a multiple of, and what changes its ends."""
+    spread, numbers = furnace.numbers[name], list(furnace.numbers)
+    before = numbers[: numbers.index(name)]
+    if spread.of in furnace.options:
+        if not all(NUMERIC.fullmatch(value) for value in furnace.options[spread.of].values):
+            yield Problem(place_of(furnace), f"{name} is a multiple of {spread.of}, whose values are not all numbers.", "Name an option with numbers, or a number.")
+    elif spread.of is not None and spread.of not in before:
+        yield unknown(furnace, "number or option above it", spread.of, [*before, *furnace.options])
+    for option, ends in spread.instead.items():
+        if option not in furnace.options:
+            yield unknown(furnace, "option", option, furnace.options)
+            continue
+        for value, (low, high) in ends.items():
+            if value not in furnace.options[option].values:
+                yield unknown(furnace, f"value of option {option}:", value, furnace.options[option].values)
+            if low > high:
+                yield Problem(place_of(furnace), f"{name} has its ends the wrong way round for {option} {value}.", "Put the smaller one first.")
 
 
 def _outputs(sequence: Sequence) -> set[str]:

@@ -75,6 +75,7 @@ class Element(Model):
     fuse_amps: float | None = None
     hot_times: Number = "1"
     stalled_ohms: float = 1.0
+    size: Number = "1"  # of a motor's winding: its ohms and reactance are divided by it
     slip: float = Field(default=0.2, gt=0, lt=1)
 
     @model_validator(mode="after")
@@ -91,6 +92,7 @@ class Core(Model):
 
     reactance: float = Field(gt=0)
     core_ohms: float | None = Field(default=None, gt=0)
+    size: Number = "1"  # they are divided by it, as is what a rotor on it takes
 
 
 class TakenOff(Model):
@@ -246,11 +248,12 @@ class CapacitorMotor(Machine):
     grip: NumberId  # share of the shaft's turning that reaches the wheel
     drag: NumberId  # load on the shaft as a multiple of its fan's
     hot: NumberId
+    marked_microfarads: NumberId  # of the capacitor it was made for
     energised_above_volts: Figure
     stalls_below_volts: Figure
     draws_above_amps: Figure
-    starts_above_auxiliary_amps: Figure
-    full_strength_above_auxiliary_amps: Figure
+    starts_above_amps_per_microfarad: Figure  # in the auxiliary winding
+    full_strength_above_amps_per_microfarad: Figure
     weak_speed_share: Figure
     slow_below_share: Figure
     pull_out_times_load: Figure
@@ -261,8 +264,8 @@ class CapacitorMotor(Machine):
 
     @model_validator(mode="after")
     def _starts_before_full_strength(self) -> Self:
-        if self.starts_above_auxiliary_amps.value > self.full_strength_above_auxiliary_amps.value:
-            raise ValueError("starts_above_auxiliary_amps is above full_strength_above_auxiliary_amps")
+        if self.starts_above_amps_per_microfarad.value > self.full_strength_above_amps_per_microfarad.value:
+            raise ValueError("starts_above_amps_per_microfarad is above full_strength_above_amps_per_microfarad")
         return self
 
 
@@ -290,14 +293,11 @@ class GasValve(Machine):
     inlet: NumberId
     manifold: NumberId
     passes_above_inches: Figure
-    lights_above_inches: Figure
-    rated_manifold_inches: Figure
+    rated_manifold: NumberId
+    lights_above_share: Figure  # of the rated manifold pressure
     valve_drop_inches: Figure
     inlet_left_under_flow_share: Figure
     lights_in_seconds: Figure
-
-    def _rising(self) -> tuple[str, ...]:
-        return ("lights_above_inches", "rated_manifold_inches")
 
 
 class FlameSensing(Machine):
@@ -374,9 +374,14 @@ class Machines(Model):
 
 
 class Spread(Model):
-    """A number that differs from furnace to furnace, drawn evenly between two ends."""
+    """A number that differs from furnace to furnace, drawn evenly between two ends.
+
+    *of*: a number above it, or an option whose values are numbers, that it is a multiple of. *instead*: other ends, by option and its value.
+    """
 
     between: tuple[float, float]
+    of: Id | None = None
+    instead: dict[Id, dict[str, tuple[float, float]]] = Field(default={}, max_length=4)
     unit: str
     source: Line
 

@@ -14,7 +14,7 @@ from furnace_diag.furnace.population import WHOLE_CALL, build
 from furnace_diag.furnace.trial import heat_call
 from furnace_diag.knowledge.load import load_rules, own_rules, read_rules
 
-KEYED_BY_ID = {"nodes", "cores", "inputs", "numbers", "options", "drives_when", "only_when", "counted_from", "accessories", "light"}
+KEYED_BY_ID = {"nodes", "cores", "inputs", "numbers", "options", "drives_when", "only_when", "counted_from", "accessories", "light", "instead"}
 NOT_IDS = {"says", "source", "kind", "unit", "usual", "values", "normally"}
 FLAME_SIGNAL = ("signal", "flame_current")  # a word of the program, and not the number of that name
 FILES = ("wiring/induced_draft_hsi.yaml", "sequence/single_stage.yaml", "furnaces/induced_draft_hsi_80.yaml")

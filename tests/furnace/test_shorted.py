@@ -37,7 +37,7 @@ def test_a_shorted_capacitor_is_a_plain_resistance(family: Family) -> None:
     """Ohm and Kirchhoff: one current through auxiliary winding and short, so volts divide as their impedances."""
     o = run_with(family, "blower_capacitor_element", {"ohms": (OHMS, OHMS)}, ("call_g",))
     auxiliary = next(e for e in family.elements if e.element == "blower_auxiliary")
-    z = complex(float(auxiliary.ohms), auxiliary.reactance)
+    z = complex(float(auxiliary.ohms), auxiliary.reactance) / float(o.q(auxiliary.size.strip("<>"))[0])
 
     assert o.over("blower_auxiliary")[0] > 20
     assert o.over("blower_capacitor_element")[0] / o.over("blower_auxiliary")[0] == pytest.approx(OHMS / abs(z), rel=1e-3)

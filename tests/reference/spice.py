@@ -129,12 +129,13 @@ def furnace_circuit(operation, *, row=0, meter=None):
 def _core(writer, operation, name, core, row):
     """One turn of a core: magnetising coil, iron loss and, in a motor, the rotor at its slip, in parallel."""
     ends = (writer.inner(name), GROUND)
-    writer.series(f"magnetising_{name}", ends, 0.0, henries=core.reactance / OMEGA)
+    size = float(operation.furnaces.quantities[core.size[1:-1]][row]) if core.size.startswith("<") else float(core.size)
+    writer.series(f"magnetising_{name}", ends, 0.0, henries=core.reactance / size / OMEGA)
     if core.core_ohms:
-        writer.series(f"iron_{name}", ends, core.core_ohms)
+        writer.series(f"iron_{name}", ends, core.core_ohms / size)
     rotor = next((e for e in operation.family.wiring.elements if e.kind == "rotor" and e.core == name), None)
     if rotor is not None:
-        writer.series(f"rotor_{name}", ends, rotor.stalled_ohms / float(operation.slip[name][row]))
+        writer.series(f"rotor_{name}", ends, rotor.stalled_ohms / size / float(operation.slip[name][row]))
 
 
 # --- the solver -------------------------------------------------------------------------------

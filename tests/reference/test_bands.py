@@ -81,10 +81,10 @@ def test_a_good_igniter_of_any_published_kind_is_whole(knowledge: Knowledge) -> 
 def test_healthy_capacitors_lie_within_their_mark(knowledge: Knowledge) -> None:
     """6 % either way is the usual mark of a motor's run capacitor: a trade forum, common practice; IEC 60252-1 has 5 and 10 % (from memory)."""
     for furnace in knowledge.furnace.values():
-        low, high = furnace.numbers["capacitor_microfarads"].between
-        mark = furnace.numbers["capacitor_mark"].between[0]
+        microfarads = furnace.numbers["capacitor_microfarads"]
 
-        assert 0.94 * mark <= low <= high <= 1.06 * mark
+        assert microfarads.of == "capacitor_mark"
+        assert 0.94 <= microfarads.between[0] <= microfarads.between[1] <= 1.06
 
 
 def test_a_weak_capacitor_is_anything_from_a_stub_to_just_below_its_mark(knowledge: Knowledge) -> None:

@@ -1,0 +1,57 @@
+"""What the rules call a good reading, a good furnace of them gives: else the tool would blame a part for a figure that the trade calls good."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from furnace_diag.diagnosis.against import gives
+from furnace_diag.diagnosis.answer import answer
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.records import Record, Report
+from furnace_diag.problems import Place
+from tests.ours import our_rules
+
+HERE = Place("here", 1, 1)
+# Ends of ranges that hold for every voltage, fuel and size the trade knows, which the one family here does not: common practice, no source.
+RATINGS = (
+    ("capacitor_microfarads", "power_off", (4.8, 5.0, 7.2, 7.5, 9.6, 10.4, 15.0)),  # marks of 5 to 15 uF, each within 6 %
+    ("igniter_ohms", "power_off", (12.0, 17.0, 40.0, 60.0, 90.0)),  # nitride 10 to 40, carbide 40 to 90 ohm
+    ("igniter_amps", "igniter_warm_up", (0.6, 1.5, 3.0, 4.5)),  # nitride 0.5 to 1.5 A; carbide 3 to 4.5 A, from memory
+    ("manifold_pressure", "heating", (3.3, 3.5, 3.7, 9.8, 10.2)),  # natural 3.5, LP 10 in. w.c.
+    ("inlet_pressure", "heating", (4.6, 5.0, 7.0, 9.0, 11.0, 13.0)),  # natural 5 to 7 usual, 4.5 and up on a maker's page; LP 11 to 13
+    ("draft", "heating", (0.35, 0.5, 0.8, 1.1, 1.5)),  # 0.3 to 1.5 in. w.c., from memory
+    ("flame_current", "heating", (1.8, 2.5, 4.0, 5.5)),  # 1.8 to 4 uA typical, 1 to 6 met
+    ("temperature_rise", "heating", (40.0, 50.0, 60.0)),  # inside plate ranges of 30 to 60 F and 40 to 70 F
+    ("blower_amps", "heating", (1.6, 3.0, 4.7, 7.0)),  # 1/2 hp on a maker's page: 4.7, 3.0, 2.1, 1.6 A by speed; 3/4 hp draws more
+    ("inducer_amps", "heating", (0.45, 0.9, 1.5)),  # 0.4 to 2 A, from memory
+    ("gas_valve_coil_ohms", "power_off", (20.0, 45.0, 100.0)),  # 10 to 200 ohm by design
+)
+
+
+@pytest.mark.parametrize(("point", "step", "value"), [(p, s, v) for p, s, values in RATINGS for v in values])
+def test_a_good_furnace_gives_what_the_trade_calls_good(evidence: Evidence, point: str, step: str, value: float) -> None:
+    """Sources: beside the range of each point in rules/points; where none is named, common practice."""
+    assert point in our_rules().point
+    fact = evidence.fact(Record("point", point, f"{point}: {value}", HERE, number=value, step=step))
+    assert fact is not None
+    assert gives(fact)[evidence.population.fault_of < 0].any()
+
+
+@pytest.mark.parametrize(("mark", "read", "weak"), [("5", 4.9, False), ("7.5", 7.4, False), ("7.5", 4.9, True), ("10", 4.9, True)])
+def test_a_capacitor_is_held_against_its_own_mark(evidence: Evidence, mark: str, read: float, weak: bool) -> None:
+    """6 % either way is good, below 90 % is not: the usual marks. Told: a motor with its voltage that stands still."""
+    records = (
+        Record("sign", "blower_runs", "blower_runs: no", HERE, word="no", step="heating"),
+        Record("point", "heat_terminal_to_neutral", "HEAT 119 V", HERE, number=119.0, step="heating"),
+        Record("point", "capacitor_microfarads", f"{read} uF", HERE, number=read, step="power_off"),
+    )
+    family = evidence.family.furnace.furnace
+    given = answer(Report(family, "no air", records, {"capacitor_mark": mark}), evidence)
+    bare = answer(Report(family, "no air", records[:2], {"capacitor_mark": mark}), evidence)
+    belief, before = ({p.part: p.probability for p in a.parts}["blower_capacitor"] for a in (given, bare))
+
+    assert (belief > before) == weak
+    if not weak:
+        assert belief < 0.15
+    assert np.isfinite(belief)
