@@ -186,7 +186,7 @@ def _of_another(furnace: Furnace, name: str) -> Iterator[Problem]:
     before = numbers[: numbers.index(name)]
     if spread.of in furnace.options:
         if not all(NUMERIC.fullmatch(value) for value in furnace.options[spread.of].values):
-            yield Problem(place_of(furnace), f"{name} is a multiple of {spread.of}, whose values are not all numbers.", "Name an option with numbers, or a number.")
+            yield Problem(place_of(furnace), f"{name} is a multiple of {spread.of}, whose values are not all numbers.", "Name a number, or another option.")
     elif spread.of is not None and spread.of not in before:
         yield unknown(furnace, "number or option above it", spread.of, [*before, *furnace.options])
     for option, ends in spread.instead.items():
