@@ -14,7 +14,7 @@ from furnace_diag.diagnosis.bins import bins_of, different, error_of, errors_of
 from furnace_diag.diagnosis.findings import Finder
 from furnace_diag.diagnosis.records import Record, Vocabulary
 from furnace_diag.diagnosis.shown import Shown, shown_on_all
-from furnace_diag.diagnosis.weigh import Comings, Fact, in_errors, numeric_fit, word_fit
+from furnace_diag.diagnosis.weigh import HALF, NEAR, Comings, Fact, in_errors, numeric_fit, word_fit
 from furnace_diag.furnace.family import Family, Fault, failures_of
 from furnace_diag.furnace.population import WHOLE_CALL, Key, Population, with_off
 from furnace_diag.knowledge.models import GoesWith, Knowledge, Point, Sign, Words
@@ -248,7 +248,7 @@ class Evidence:
             if fact is None:
                 continue
             if number in mistimed:
-                groups.append(([record], [replace(fact, slip=MISTIMED)]))
+                groups.append(([record], [replace(fact, slip=MISTIMED, lands=HALF)]))
             elif (home := self.home(record, groups)) is None:
                 groups.append(([record], [fact]))
             else:
@@ -325,7 +325,8 @@ class Evidence:
     def _made(self, record: Record, fit: Floats, usual: str, *, standing: bool = False) -> Fact:
         order = self.family.sequence.order
         place = order.index(record.step) if record.step in order else None
-        return Fact(record.name, fit, self._slip(record, usual), record.call, place, standing)
+        lands = NEAR if record.kind == "point" else 1 / len(self.knowledge.sign[record.name].values)
+        return Fact(record.name, fit, self._slip(record, usual), record.call, place, standing, lands)
 
     def why_unused(self, record: Record) -> str | None:
         """Why the ranking makes nothing of a reading or sign; None where it does."""

@@ -1,7 +1,7 @@
 """Bayes' rule over the population: how likely each failure is, given what was read, seen and told.
 
 For each record a furnace of the population either gives what was reported (its `fit`, 1 where it does, down to 0)
-or it does not, and then the report may still be a slip: likelihood = (1 - slip) fit + slip * HALF. Records that
+or it does not, and then the report may still be a slip: likelihood = (1 - slip) fit + slip * lands. Records that
 restate one another share one slip.
 
 "Something else" is a failure that nobody wrote down. It is taken to be like one of those that are known, whichever, as often as each is
@@ -25,7 +25,8 @@ from furnace_diag.furnace.population import Population
 
 Floats = NDArray[np.float64]
 
-HALF = 0.5  # a slip lands on what was reported as often as not: keeps one record from deciding alone, judgement
+HALF = 0.5  # a slip lands on what was reported as often as not, where it is one of two words; keeps one record from deciding alone, judgement
+NEAR = 0.1  # a slip of a figure lands so near it: there are more figures than words, judgement
 DEGREES = 4.0  # of freedom of Student's t: heavy tails, after Lange, Little and Taylor (1989), 881-896
 UNFIT = 1e-4  # weight of a furnace for each known option in which it differs: nil, unless none fits
 LIKE = 0.7  # share of what a failure that nobody wrote down shows as the known one does that it is like, judgement
@@ -39,7 +40,7 @@ class Fact:
     """One record as the population sees it: *fit* of each row from 0 to 1, and how often such a record is wrong.
 
     *call*: the heat call it belongs to. *place*: of its step in the order of a good call, None where that is not known.
-    *standing*: it is a mark of the failure itself, there in every call.
+    *standing*: it is a mark of the failure itself, there in every call. *lands*: how often a slip gives what was reported.
     """
 
     name: str
@@ -48,6 +49,7 @@ class Fact:
     call: int = 1
     place: int | None = None
     standing: bool = False
+    lands: float = HALF
 
 
 @dataclass(frozen=True)
@@ -85,7 +87,7 @@ def likelihood(facts: Sequence[Fact]) -> Floats:
     """Of a group of facts that restate one another, in each row: they are wrong together or not at all."""
     fit = math.prod((fact.fit for fact in facts[1:]), start=facts[0].fit)
     slip = max(fact.slip for fact in facts)
-    return np.asarray((1 - slip) * fit + slip * HALF)
+    return np.asarray((1 - slip) * fit + slip * max(fact.lands for fact in facts))
 
 
 def if_something_else(like: Floats | float, expected: Floats | float) -> Floats:
