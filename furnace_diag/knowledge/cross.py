@@ -384,7 +384,7 @@ def _answered(sign: Sign, k: Knowledge) -> Iterator[Problem]:
     by = sign.answered_by
     if by is None:
         return
-    if not sign.only_for_proof:
+    if not sign.only_for_proof and sign.shows is not None:
         yield Problem(place_of(sign), f"{sign.sign} is no check, so nothing else may answer it.", "Leave answered_by out, or add only_for_proof.")
     reads = [*OF_A_CALL, *(p.reads for p in k.point.values() if p.reads)]
     if by.reads not in reads:

@@ -55,3 +55,18 @@ def test_a_capacitor_is_held_against_its_own_mark(evidence: Evidence, mark: str,
     if not weak:
         assert belief < 0.15
     assert np.isfinite(belief)
+
+
+def test_a_capacitor_told_against_its_mark_counts_and_counts_once(evidence: Evidence) -> None:
+    """Below its mark is a bad capacitor, within it a good one: common practice. The figure beside it tells the same again."""
+    hums = Record("sign", "blower_runs", "blower_runs: hums", HERE, word="hums", step="heating")
+    family = evidence.family.furnace.furnace
+
+    def belief(word: str, *more: Record) -> float:
+        against = Record("sign", "capacitor_against_mark", f"against mark: {word}", HERE, word=word)
+        told = answer(Report(family, "no air", (hums, against, *more), {}), evidence)
+        return {p.part: p.probability for p in told.parts}["blower_capacitor"]
+
+    empty = Record("point", "capacitor_microfarads", "0 uF", HERE, number=0.0, step="power_off")
+    assert belief("within") < 0.1 < 0.7 < belief("outside")
+    assert len(evidence.groups((Record("sign", "capacitor_against_mark", "outside", HERE, word="outside"), empty))) == 1
