@@ -115,9 +115,15 @@ class _Coming:
         """The same, were each group worth something else."""
         return replace(self, there=worth(self.there), away=worth(self.away))
 
+    def product(self, share: Floats) -> Floats:
+        """The product, over heat calls, of share x there + (1 - share) x away; shape (rows,)."""
+        each = [share * np.multiply.reduce(self.there[c], axis=0) + (1 - share) * np.multiply.reduce(self.away[c], axis=0) for c in self.calls]
+        return np.asarray(np.multiply.reduce(each, axis=0))
+
     def log_product(self, share: Floats) -> Floats:
-        """Logarithm of the product, over heat calls, of share x there + (1 - share) x away; shape (rows,)."""
-        return np.asarray(sum(_log_mean(self.there[c], self.away[c], share) for c in self.calls))
+        """Its logarithm, for groups of any number."""
+        there, away = np.log(share), np.log(1 - share)
+        return np.asarray(sum(np.logaddexp(there + log_product(self.there[c]), away + log_product(self.away[c])) for c in self.calls))
 
 
 def _coming(table: Floats, groups: Sequence[Sequence[Fact]], comings: Comings) -> _Coming:
@@ -131,10 +137,18 @@ def _coming(table: Floats, groups: Sequence[Sequence[Fact]], comings: Comings) -
     return _Coming(there, away, [calls == c for c in different] if len(different) > 1 else [slice(None)])
 
 
-def _log_mean(there: Floats, away: Floats, share: Floats) -> Floats:
-    if len(there) <= FEW:
-        return np.asarray(np.log(share * np.multiply.reduce(there, axis=0) + (1 - share) * np.multiply.reduce(away, axis=0)))
-    return np.asarray(np.logaddexp(np.log(share) + log_product(there), np.log(1 - share) + log_product(away)))
+def _products(table: Floats, coming: _Coming | None, comings: Comings | None, ill: slice | NDArray[np.intp]) -> tuple[Floats, float]:
+    """Of each of the rows *ill* the product over all groups, and the logarithm of what it is still to be multiplied by: that of many is too small for a float."""
+    if len(table) <= FEW:
+        worth = np.multiply.reduce(table, axis=0)
+        if coming is not None and comings is not None:
+            worth[comings.rows] = coming.product(comings.share)
+        return worth[ill], 0.0
+    logs = log_product(table)
+    if coming is not None and comings is not None:
+        logs[comings.rows] = coming.log_product(comings.share)
+    top = float(logs[ill].max())
+    return np.exp(logs[ill] - top), top
 
 
 def weigh(
@@ -150,7 +164,7 @@ def weigh(
     *prior*: of each failure, shape (faults,), sums to 1. *site_weight*: of each row, shape (rows,): 1, or less where
     an option of the furnace is known and differs. *something_else*: its prior, between 0 and 1. *comings*: rows of
     failures that come and go: over heat calls they are worth the product of share x L(there) + (1 - share) x L(healthy, same site).
-    Only rows with a failure take part. Works in logarithms throughout.
+    Only rows with a failure take part.
     """
     count = len(population.faults)
     ill, of = population.failed, population.failure_of
@@ -160,14 +174,9 @@ def weigh(
         np.maximum(likelihood(group), LEAST, out=line)
     coming = _coming(table, groups, comings) if comings is not None and groups else None
 
-    def products(of_groups: Floats, of_coming: _Coming | None) -> Floats:
-        result = log_product(of_groups)
-        if comings is not None and of_coming is not None:
-            result[comings.rows] = of_coming.log_product(comings.share)
-        return result[ill]
-
-    log_before = np.log(np.maximum(prior[of] * weight, LEAST * LEAST))
-    log_rows = np.log(1 - something_else) + log_before + products(table, coming)
+    before = np.maximum(prior[of] * weight, LEAST * LEAST)
+    worth, scale = _products(table, coming, comings, ill)
+    rows = before * worth
     if comings is not None and coming is not None:  # what each group is worth by itself, over the calls
         table[:, comings.rows] = comings.share * coming.there + (1 - comings.share) * coming.away
     by_failure = _by_failure(weight * table[:, ill], of, count)
@@ -176,10 +185,11 @@ def weigh(
     def otherwise(like: Floats) -> Floats:
         return if_something_else(like, expected[:, None])
 
-    log_else = np.log(something_else) + log_before + products(otherwise(table), coming.otherwise(otherwise) if coming is not None else None)
-    top, top_else = max(float(log_rows.max()), float(log_else.max())), float(log_else.max())
-    rows, alike = np.exp(log_rows - top), np.exp(log_else - top_else)  # each by its own most: something else may be all but ruled out
-    other = float(alike.sum() * np.exp(top_else - top))
+    worth, scale_else = _products(otherwise(table), coming.otherwise(otherwise) if coming is not None else None, comings, ill)
+    alike = before * worth
+    top = max(scale, scale_else)
+    rows *= (1 - something_else) * np.exp(scale - top)
+    other = something_else * float(np.exp(scale_else - top) * alike.sum())
     total = rows.sum() + other
     whole = np.zeros(len(population.fault_of))
     whole[ill] = rows / total
