@@ -17,7 +17,7 @@ from furnace_diag.diagnosis.clash import clashes
 from furnace_diag.diagnosis.evidence import Evidence, Floats, Kinds
 from furnace_diag.diagnosis.findings import Found, ProofState
 from furnace_diag.diagnosis.records import Record, clashing
-from furnace_diag.diagnosis.verdict import BOARD, by_part, nearest_proof, part_of
+from furnace_diag.diagnosis.verdict import BOARD, by_part, nearest_proof, of_the_board, part_of
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.population import Population
 from furnace_diag.knowledge.models import Knowledge
@@ -251,8 +251,7 @@ class Desk:
         """The complete proof, or the one nearest to what is believed of the claimed part."""
         if claim.part != BOARD:
             return None
-        mine = {f: p for f, p in seen.belief.items() if part_of(f) == BOARD}
-        state = next(iter(seen.board.proved), None) or seen.board.nearest or nearest_proof(evidence.finder, seen.found, mine)
+        state = next(iter(seen.board.proved), None) or seen.board.nearest or nearest_proof(evidence.finder, seen.found, of_the_board(seen.belief))
         return None if state is None else self._proved(state)
 
     def _proved(self, state: ProofState) -> Proved:
