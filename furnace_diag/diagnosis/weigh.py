@@ -138,7 +138,7 @@ def _coming(table: Floats, groups: Sequence[Sequence[Fact]], comings: Comings) -
 
 
 def _products(table: Floats, coming: _Coming | None, comings: Comings | None, ill: slice | NDArray[np.intp]) -> tuple[Floats, float]:
-    """Of each of the rows *ill* the product over all groups, and the logarithm of what it is still to be multiplied by: that of many is too small for a float."""
+    """Of each of the rows *ill* the product over all groups, and the logarithm of what it is still to be multiplied by, which of many no float holds."""
     if len(table) <= FEW:
         worth = np.multiply.reduce(table, axis=0)
         if coming is not None and comings is not None:
