@@ -14,10 +14,10 @@ from furnace_diag.claims.understanding import Claim
 from furnace_diag.diagnosis.against import impossible_with
 from furnace_diag.diagnosis.answer import FailureBelief, Weighed, failure_belief, weighed
 from furnace_diag.diagnosis.clash import clashes
-from furnace_diag.diagnosis.evidence import Evidence, Floats
+from furnace_diag.diagnosis.evidence import Evidence, Floats, Kinds
 from furnace_diag.diagnosis.findings import Found, ProofState
 from furnace_diag.diagnosis.records import Record, clashing
-from furnace_diag.diagnosis.verdict import BOARD, by_part, nearest_proof, part_of
+from furnace_diag.diagnosis.verdict import BOARD, by_part, nearest_proof, of_the_board, part_of
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.population import Population
 from furnace_diag.knowledge.models import Knowledge
@@ -25,7 +25,7 @@ from furnace_diag.problems import Problem
 
 JUDGEMENT_VERSION = 2
 VERDICTS = ("supported", "plausible", "not_supported", "not_shown", "cannot_be_true_together", "unreadable")
-MOST_FITS_KEPT = 1200  # arrays of one number for each furnace, some 47 kB each
+MOST_FITS_KEPT = 6000  # arrays of one number for each kind of furnace, some 8 kB each
 BOARD_SAYS = {
     "cleared": "What was seen clears the control board, and does not show what has failed.",
     "unlikely": "On these records and the usual odds a bad control board is unlikely; they do not show what has failed.",
@@ -131,23 +131,23 @@ class RememberingEvidence(Evidence):
 
     def __init__(self, family: Family, population: Population) -> None:
         super().__init__(family, population)
-        self._fits: OrderedDict[tuple[object, ...], Floats] = OrderedDict()
+        self._fits: OrderedDict[tuple[object, ...], Kinds] = OrderedDict()
 
     def make_ready(self) -> None:
         """Make now what is the same for all reports, so that processes that are copied have it."""
         self.finder.find((), {})
         self.comings, self.population.failure_of  # noqa: B018  made when first asked for
 
-    def fit(self, record: Record, numbers: Floats | None = None) -> Floats:
+    def fit_by_kind(self, record: Record, numbers: Floats | None = None) -> Kinds:
         """As of any evidence; what a point may read besides is not remembered."""
         if numbers is not None:
-            return super().fit(record, numbers)
+            return super().fit_by_kind(record, numbers)
         r = record
         key = (r.kind, r.name, r.number, r.word, r.approximate, r.step, r.meter, r.taken_off, r.hold)  # all that a fit hangs on
         if key in self._fits:
             self._fits.move_to_end(key)
         else:
-            self._fits[key] = super().fit(record)
+            self._fits[key] = super().fit_by_kind(record)
             if len(self._fits) > MOST_FITS_KEPT:
                 self._fits.popitem(last=False)
         return self._fits[key]
@@ -251,8 +251,7 @@ class Desk:
         """The complete proof, or the one nearest to what is believed of the claimed part."""
         if claim.part != BOARD:
             return None
-        mine = {f: p for f, p in seen.belief.items() if part_of(f) == BOARD}
-        state = next(iter(seen.board.proved), None) or seen.board.nearest or nearest_proof(evidence.finder, seen.found, mine)
+        state = next(iter(seen.board.proved), None) or seen.board.nearest or nearest_proof(evidence.finder, seen.found, of_the_board(seen.belief))
         return None if state is None else self._proved(state)
 
     def _proved(self, state: ProofState) -> Proved:

@@ -7,15 +7,19 @@ no heat" tells of no step), and "replaced board" alone is as likely the repair t
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from functools import lru_cache
 
 from furnace_diag.diagnosis.records import Vocabulary
 from furnace_diag.problems import BadInput
-from furnace_diag.visit.lines import DONE_FIRST, NAMED, Reader, Typed, Unclear
+from furnace_diag.visit.lines import DONE_FIRST, MOST_WORDS, NAMED, Reader, Typed, Unclear
 
 MOST_KEPT = 20_000  # pieces that are remembered, because the same words come again and again
 # "cap reads 2.1": before a figure such a word says nothing
 READS = re.compile(r"\b(?:reads|read|reading|measures|measured|shows|showed|was|is) +(?=[-+~<>]?\.?\d|O\.?L\b)", re.IGNORECASE)
+FIGURE = re.compile(r"[-+~<>]?\.?\d\S*|O\.?L\.?", re.IGNORECASE)
+MOST_OF_FIGURE = 3  # words: "0.3 volts ac", "3.5 in wc"
+BEFORE_NAME = ("at", "on", "across", "from", "the")  # between a figure and what it was read on
 LINKS = {"at", "in", "on", "during"}  # before a step
 DONE = DONE_FIRST | {"part", "yes"}  # what was done, without what came of it
 MOST_TOLD = 4  # names that a piece could mean
@@ -34,9 +38,9 @@ class FreeText:
         """What a piece such as "inducer runs" or "heat terminal 0.2 low pin" says, of each heat call it tells of; empty where that is not plain."""
         typed = self._read(text)
         typed = typed if isinstance(typed, Typed) else self._read(READS.sub("", text))
-        if not isinstance(typed, Typed) or typed.guessed or _may_be_otherwise(typed, text):
-            return []
-        return [_fields(typed) | ({"call": str(call)} if typed.calls > 1 else {}) for call in range(1, typed.calls + 1)]
+        if isinstance(typed, Typed) and not typed.guessed:
+            return [] if _may_be_otherwise(typed, text) else _of_each_call(typed)
+        return next((_of_each_call(t) for line, t in self._turned(text) if not t.guessed and not _may_be_otherwise(t, line)), [])
 
     def advice(self, text: str) -> str:
         """What a piece that is not plain could be; empty where it is like nothing."""
@@ -44,14 +48,43 @@ class FreeText:
         if isinstance(typed, Typed) and _without_outcome(typed):
             return "If it was done before this claim, say what came of it, such as no change."
         choices = typed.choices if isinstance(typed, Unclear) else (typed,) if typed else ()
-        names = dict.fromkeys(f["name"] for f in map(_fields, choices))
+        names = dict.fromkeys(f["name"] for f in map(_fields, choices)) or dict.fromkeys(self._begun(text))
         return f"It could be {' or '.join(list(names)[:MOST_TOLD])}: write the name in full." if names else ""
+
+    def _turned(self, text: str) -> Iterator[tuple[str, Typed]]:
+        """A reading that begins with its figure, as "0.3 v on heat terminal low z", and the line that it is with the name first; the longest name first."""
+        for figure, rest in _figure_apart(text):
+            for end in range(len(rest), 0, -1):
+                line = " ".join([*rest[:end], figure, *rest[end:]])
+                typed = self._read(line)
+                if isinstance(typed, Typed) and "point" in typed.record and typed.record["value"] == figure:
+                    yield line, typed
+
+    def _begun(self, text: str) -> list[str]:
+        """The points whose names begin as what a figure is said to be read on: "120 at L1"."""
+        reader, said = self._reader, [" ".join(rest) for _, rest in _figure_apart(text)]
+        spelt = [*said, *map(reader.vocabulary.names("point").spelling, said)]
+        return next(filter(None, ([i for kind, i in reader.names_only(s) if kind == "point"] for s in spelt)), [])
 
     def _typed(self, text: str) -> Typed | Unclear | None:
         try:
             return self._reader.read(text)
         except BadInput:
             return None
+
+
+def _figure_apart(text: str) -> Iterator[tuple[str, list[str]]]:
+    """Each way to part a piece that begins with a figure: the figure with its unit, and the words after it."""
+    words = text.split()
+    if not words or len(words) > MOST_WORDS or not FIGURE.fullmatch(words[0]):
+        return
+    for size in range(1, min(MOST_OF_FIGURE, len(words) - 1) + 1):
+        start = next((i for i in range(size, len(words)) if words[i].lower() not in BEFORE_NAME), len(words))
+        yield " ".join(words[:size]), words[start:]
+
+
+def _of_each_call(typed: Typed) -> list[Fields]:
+    return [_fields(typed) | ({"call": str(call)} if typed.calls > 1 else {}) for call in range(1, typed.calls + 1)]
 
 
 def _may_be_otherwise(typed: Typed, text: str) -> bool:

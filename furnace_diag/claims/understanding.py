@@ -177,7 +177,7 @@ class Reader:
                 self._kept.popitem(last=False)
         made, cells = self._kept[key], list(written.values())
         if isinstance(made, Record):
-            return replace(made, place=Place(file, cells[0].line, cells[made.place.column - 1].column))
+            return made.moved(Place(file, cells[0].line, cells[made.place.column - 1].column))
         if made is None:
             return None
         where = [cells[min(p.place.column if p.place else 1, len(cells)) - 1] for p in made]

@@ -37,6 +37,7 @@ LONGEST = 2**62  # numbers of kinds that are told apart in one integer
 DUE_FROM = 4.0  # times its error that a reading must differ from rest to be something that is due, judgement
 
 Group = tuple[list[Record], list[Fact]]  # records that restate one another, with what each says
+Kinds = tuple[Floats, NDArray[np.signedinteger] | None]  # one number for each kind of furnace, and the kind of every furnace; None where each is a kind
 Fit = Callable[[Floats], Floats]  # of numbers predicted, in their shape; where several values are weighed, those come first
 
 
@@ -318,6 +319,11 @@ class Evidence:
 
     def fit(self, record: Record, numbers: Floats | None = None) -> Floats:
         """How well each furnace fits a point or sign that the ranking uses; whoever told of it, and how sure that is, is nothing to it."""
+        fits, kind = self.fit_by_kind(record, numbers)
+        return fits if kind is None else fits.take(kind, axis=-1)
+
+    def fit_by_kind(self, record: Record, numbers: Floats | None = None) -> Kinds:
+        """The same of one furnace of each kind, with the kind of every furnace."""
         if record.kind == "point":
             return self._over_steps(record, self._number(self.knowledge.point[record.name], record, numbers))
         return self._of_sign(self.knowledge.sign[record.name], record)
@@ -358,16 +364,16 @@ class Evidence:
         value = numbers[:, None] if numbers is not None else float(record.number if record.number is not None else np.nan)
         return lambda predicted: numeric_fit(predicted, value, doubt, floor)
 
-    def _of_sign(self, sign: Sign, record: Record) -> Floats:
+    def _of_sign(self, sign: Sign, record: Record) -> Kinds:
         if sign.shows is None:
             return self._by_habit(sign, str(record.word))
         chance = chance_of_words(sign, words_of(sign.shows, self.family.sequence), str(record.word))
         return self._over_steps(record, lambda predicted: word_fit(predicted, chance))
 
-    def _by_habit(self, sign: Sign, value: str) -> Floats:
-        """How often the sign is met with each failure, in words turned to numbers; shape (rows,)."""
+    def _by_habit(self, sign: Sign, value: str) -> Kinds:
+        """How often the sign is met with each failure, in words turned to numbers; never with none."""
         fault = self.population.fault_of if self._rows is None else self.population.fault_of[self._rows]
-        return np.where(fault >= 0, self.habits(sign, value)[fault], 0.0)
+        return np.append(self.habits(sign, value), 0.0), fault  # the last is of the furnaces numbered -1, without a failure
 
     def chances(self, sign: Sign, words: tuple[str, ...]) -> Floats:
         """How often each of *words* is reported as each value of the sign, shape (values, words)."""
@@ -407,20 +413,20 @@ class Evidence:
             self._predicted[name] = predicted_of(self._columns[name], self.population, table)
         return self._predicted[name]
 
-    def _over_steps(self, record: Record, fit: Fit) -> Floats:
-        """Fit of each furnace that facts are made for. Furnaces that give the same are reckoned once: most do."""
+    def _over_steps(self, record: Record, fit: Fit) -> Kinds:
+        """Fit of the furnaces that facts are made for. Furnaces that give the same are reckoned once: most do."""
         name = self.read_with(record)
         if self._rows is not None:
             if name not in self._of_rows:
                 self._of_rows[name] = self.predicted(name).of(self._rows)
-            return self._of_kinds(self._of_rows[name], record, fit)
+            return self._of_kinds(self._of_rows[name], record, fit), None
         step = None if record.step == self.family.sequence.heat_call.step else record.step
         if (name, step) not in self._kinds:
             predicted = self.predicted(name)
             near = predicted if step is None or len(predicted.steps) == 1 else predicted.at((step, *self._neighbours(step)))
             self._kinds[name, step] = near.alike()
         kinds, kind = self._kinds[name, step]
-        return self._of_kinds(kinds, record, fit).take(kind, axis=-1)
+        return self._of_kinds(kinds, record, fit), kind
 
     def _of_kinds(self, predicted: Predicted, record: Record, fit: Fit) -> Floats:
         """Fit where the step was stated, or over the call; a stated step may be mistaken."""

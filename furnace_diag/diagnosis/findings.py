@@ -179,7 +179,7 @@ class Finder:
         self._ready: OrderedDict[tuple[RuleSet, tuple[str, ...]], tuple[Chainer, dict[str, ChainRule]]] = OrderedDict()
         self._patterns = cache(lambda name: [self.compiled.wants(w) for way in knowledge.condition[name].any_of for w in way if w.point or w.sign])
         self._concludes = {kind: {f"found:{name}": name for name in getattr(knowledge, kind)} for kind in FINDINGS}
-        self._grades = {p: ((f"proved:{p}", "proved"), (f"shown:{p}", "shown")) for p in knowledge.proof}
+        self._grades = {grade: {f"{grade}:{p}": p for p in knowledge.proof} for grade in ("shown", "proved")}  # the higher one last
         self._take = cache(lambda name: how_to_take(knowledge.condition[name], knowledge))
         self._take_check = cache(lambda name: how_to_take(knowledge.check[name], knowledge))
 
@@ -189,7 +189,9 @@ class Finder:
         by_call, visit = self._concluded(facts, [r.call for r in records])
         said = [r.said for r in records]
         found = {kind: self._found(kind, visit, said) for kind in FINDINGS}
-        grades = {p: next((grade for name, grade in ways if name in visit.behind), "none") for p, ways in self._grades.items()}
+        grades = dict.fromkeys(self.k.proof, "none")
+        for grade, told in self._grades.items():
+            grades |= {told[name]: grade for name in told.keys() & visit.behind.keys()}
         cleared = frozenset(c for e in found["exoneration"] for c in self.k.exoneration[e.finding].clears)
         hazards = tuple(sorted(found["hazard"], key=lambda f: self.k.hazard[f.finding].rank))
         others = (found["doubt"], found["root_cause"], found["exoneration"], found["advice"])
@@ -275,6 +277,8 @@ class Finder:
     # --- what was found --------------------------------------------------------------------
 
     def _found(self, kind: str, visit: _Seen, said: Sequence[str]) -> tuple[Found, ...]:
+        if self._concludes[kind].keys().isdisjoint(visit.behind):
+            return ()
         entries = getattr(self.k, kind)
         held = [(entries[name], visit.behind[told]) for told, name in self._concludes[kind].items() if told in visit.behind]
         return tuple(

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.findings import Finder, Findings, Need, ProofState
 from furnace_diag.diagnosis.taking import cautions_for
@@ -13,6 +16,7 @@ from furnace_diag.knowledge.models import Knowledge
 
 BOARD = "control_board"
 NOTHING_AGAINST = "Nothing was read in the same heat calls that this failure cannot give"
+FAMILIES_KEPT = 16  # of furnaces, each with its own failures
 MOST_COMPARED = 6  # proofs whose conditions are counted against one another
 
 
@@ -54,7 +58,7 @@ def judge(
     *records*: how many were given.
     """
     knowledge = finder.k
-    mine = _of_the_board(belief)
+    mine = of_the_board(belief)
     total = sum(mine.values())
     complete = [finder.proof(findings, name) for name, grade in findings.grades.items() if grade == "proved"]
     contested = [_contested(p, cannot) for p in complete if (cannot := against(p))]
@@ -72,8 +76,14 @@ def _contested(proof: ProofState, cannot: tuple[str, ...]) -> ProofState:
     return replace(proof, grade="shown", needs=(*proof.needs, Need(proof.proof, NOTHING_AGAINST, (), cannot, "", 0)))
 
 
-def _of_the_board(belief: Mapping[str, float]) -> dict[str, float]:
-    return {f: p for f, p in belief.items() if part_of(f) == BOARD}
+def of_the_board(belief: Mapping[str, float]) -> dict[str, float]:
+    """The failures of the board among others, as part:failure."""
+    return {f: belief[f] for f in _board_among(tuple(belief))}
+
+
+@lru_cache(FAMILIES_KEPT)
+def _board_among(failures: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(f for f in failures if part_of(f) == BOARD)
 
 
 @cache
@@ -115,11 +125,15 @@ def _most_of_another(belief: Mapping[str, float]) -> float:
 
 def by_part(belief: Mapping[str, float]) -> dict[str, float]:
     """Of each part, from that of each failure as part:failure."""
-    parts: dict[str, float] = {}
-    for failure, probability in belief.items():
-        part = part_of(failure)
-        parts[part] = parts.get(part, 0.0) + probability
-    return parts
+    parts, numbers = _parts_of(tuple(belief))
+    return dict(zip(parts, np.bincount(numbers, list(belief.values()), len(parts)).tolist(), strict=True))
+
+
+@lru_cache(FAMILIES_KEPT)
+def _parts_of(failures: tuple[str, ...]) -> tuple[tuple[str, ...], NDArray[np.intp]]:
+    """The parts of *failures*, and of each failure the number of its part."""
+    parts = tuple(dict.fromkeys(map(part_of, failures)))
+    return parts, np.array([parts.index(part_of(f)) for f in failures], np.intp)
 
 
 def nearest_proof(finder: Finder, findings: Findings, mine: Mapping[str, float]) -> ProofState | None:

@@ -15,8 +15,8 @@ the order of records is nothing to it, nor how finely failures are told apart. A
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,6 +32,7 @@ UNFIT = 1e-4  # weight of a furnace for each known option in which it differs: n
 LIKE = 0.7  # share of what a failure that nobody wrote down shows as the known one does that it is like, judgement
 STRANGE = 0.2  # least chance of what it shows otherwise, for it may give what no known failure does, judgement
 LEAST = 1e-12
+FEW = 20  # factors none below LEAST, whose product a float still holds
 UNKNOWN_PLACE = 10**6  # of a step that was not stated: later than any from which a failure can be there
 
 
@@ -96,32 +97,60 @@ def if_something_else(like: Floats | float, expected: Floats | float) -> Floats:
 
 
 def log_product(table: Floats) -> Floats:
-    """Logarithm of the product over the first axis: of a few at a time, so that none falls below the least float."""
-    few = 20
-    if table.min(initial=1.0) < LEAST:
-        table = np.maximum(table, LEAST)
-    return np.asarray(sum((np.log(np.prod(table[i : i + few], axis=0)) for i in range(0, len(table), few)), np.zeros(table.shape[1])))
+    """Logarithm of the product over the first axis: of a few at a time, so that none falls below the least float. None may be below LEAST."""
+    logs = [np.log(np.multiply.reduce(table[i : i + FEW], axis=0)) for i in range(0, len(table), FEW)]
+    return np.asarray(sum(logs[1:], start=logs[0])) if logs else np.zeros(table.shape[1])
 
 
-def _with_comings(table: Floats, groups: Sequence[Sequence[Fact]], comings: Comings) -> Floats:
-    """Logarithm of the product over *groups* in each row, where failures that come and go are there in some calls only.
+@dataclass(frozen=True)
+class _Coming:
+    """What groups are worth in the rows whose failure comes and goes: in a call where it is *there*, and where it is *away*; shape (groups, rows).
 
-    Over heat calls: the product of [share x L(there) + (1 - share) x L(healthy, same site)]. Changes *table* so that
-    those rows hold what each group is worth by itself.
+    *calls*: of each heat call, which groups are of it.
     """
+
+    there: Floats
+    away: Floats
+    calls: Sequence[NDArray[np.bool_] | slice]
+
+    def otherwise(self, worth: Callable[[Floats], Floats]) -> _Coming:
+        """The same, were each group worth something else."""
+        return replace(self, there=worth(self.there), away=worth(self.away))
+
+    def product(self, share: Floats) -> Floats:
+        """The product, over heat calls, of share x there + (1 - share) x away; shape (rows,)."""
+        each = [share * np.multiply.reduce(self.there[c], axis=0) + (1 - share) * np.multiply.reduce(self.away[c], axis=0) for c in self.calls]
+        return np.asarray(np.multiply.reduce(each, axis=0))
+
+    def log_product(self, share: Floats) -> Floats:
+        """Its logarithm, for groups of any number."""
+        there, away = np.log(share), np.log(1 - share)
+        return np.asarray(sum(np.logaddexp(there + log_product(self.there[c]), away + log_product(self.away[c])) for c in self.calls))
+
+
+def _coming(table: Floats, groups: Sequence[Sequence[Fact]], comings: Comings) -> _Coming:
     calls = np.array([group[0].call for group in groups])
     places = np.array([UNKNOWN_PLACE if group[0].place is None else group[0].place for group in groups])
     standing = np.array([group[0].standing for group in groups])
     with_it = table.take(comings.rows, axis=1)
     away = np.where(standing[:, None], with_it, table.take(comings.healthy, axis=1))
     there = np.where(places[:, None] < comings.starts, away, with_it)
-    different = sorted({group[0].call for group in groups})
-    of_call = [calls == c for c in different] if len(different) > 1 else [slice(None)]
-    each = [np.logaddexp(np.log(comings.share) + log_product(there[c]), np.log(1 - comings.share) + log_product(away[c])) for c in of_call]
-    table[:, comings.rows] = comings.share * there + (1 - comings.share) * away
-    result = log_product(table)
-    result[comings.rows] = np.sum(each, axis=0)
-    return result
+    different = sorted(set(calls.tolist()))
+    return _Coming(there, away, [calls == c for c in different] if len(different) > 1 else [slice(None)])
+
+
+def _products(table: Floats, coming: _Coming | None, comings: Comings | None, ill: slice | NDArray[np.intp]) -> tuple[Floats, float]:
+    """Of each of the rows *ill* the product over all groups, and the logarithm of what it is still to be multiplied by, which of many no float holds."""
+    if len(table) <= FEW:
+        worth = np.multiply.reduce(table, axis=0)
+        if coming is not None and comings is not None:
+            worth[comings.rows] = coming.product(comings.share)
+        return worth[ill], 0.0
+    logs = log_product(table)
+    if coming is not None and comings is not None:
+        logs[comings.rows] = coming.log_product(comings.share)
+    top = float(logs[ill].max())
+    return np.exp(logs[ill] - top), top
 
 
 def weigh(
@@ -136,32 +165,37 @@ def weigh(
 
     *prior*: of each failure, shape (faults,), sums to 1. *site_weight*: of each row, shape (rows,): 1, or less where
     an option of the furnace is known and differs. *something_else*: its prior, between 0 and 1. *comings*: rows of
-    failures that come and go.
-    Only rows with a failure take part. Works in logarithms throughout.
+    failures that come and go: over heat calls they are worth the product of share x L(there) + (1 - share) x L(healthy, same site).
+    Only rows with a failure take part.
     """
     count = len(population.faults)
     ill, of = population.failed, population.failure_of
     weight = site_weight[ill] / np.maximum(np.bincount(of, site_weight[ill], count), LEAST)[of]
     table = np.empty((len(groups), len(site_weight)))
     for line, group in zip(table, groups, strict=True):
-        line[:] = likelihood(group)
-    alone = table.copy()  # what each group is worth by itself, over the calls
+        np.maximum(likelihood(group), LEAST, out=line)
+    coming = _coming(table, groups, comings) if comings is not None and groups else None
 
-    def products(of_groups: Floats) -> Floats:
-        return (_with_comings(of_groups, groups, comings) if comings is not None and groups else log_product(of_groups))[ill]
-
-    log_before = np.log(np.maximum(prior[of] * weight, LEAST * LEAST))
-    log_rows = np.log(1 - something_else) + log_before + products(alone)
-    by_failure = _by_failure(weight * alone[:, ill], of, count)
+    before = np.maximum(prior[of] * weight, LEAST * LEAST)
+    worth, scale = _products(table, coming, comings, ill)
+    rows = before * worth
+    if comings is not None and coming is not None:  # what each group is worth by itself, over the calls
+        table[:, comings.rows] = comings.share * coming.there + (1 - comings.share) * coming.away
+    by_failure = _by_failure(weight * table[:, ill], of, count)
     expected = by_failure @ prior
-    log_else = np.log(something_else) + log_before + products(if_something_else(table, expected[:, None]))
-    top = max(float(log_rows.max()), float(log_else.max()))
-    rows, other = np.exp(log_rows - top), float(np.exp(log_else - top).sum())
+
+    def otherwise(like: Floats) -> Floats:
+        return if_something_else(like, expected[:, None])
+
+    worth, scale_else = _products(otherwise(table), coming.otherwise(otherwise) if coming is not None else None, comings, ill)
+    alike = before * worth
+    top = max(scale, scale_else)
+    rows *= (1 - something_else) * np.exp(scale - top)
+    other = something_else * float(np.exp(scale_else - top) * alike.sum())
     total = rows.sum() + other
     whole = np.zeros(len(population.fault_of))
     whole[ill] = rows / total
     support = np.log(np.maximum(by_failure, LEAST)) - np.log(np.maximum(expected, LEAST))[:, None]
-    alike = np.exp(log_else - log_else.max())  # where something else is all but ruled out, too
     like = np.bincount(of, alike, count) / alike.sum()
     return Posterior(np.bincount(of, rows, count) / total, other / total, support, whole, prior, like)
 
@@ -169,8 +203,9 @@ def weigh(
 def _by_failure(table: Floats, of: NDArray[np.intp], count: int) -> Floats:
     """Sums of a table over the furnaces of each failure, shape (groups, faults). *of*: the failure of each column, in order."""
     sums = np.zeros((len(table), count))
-    starts = np.flatnonzero(np.diff(of, prepend=-1))
-    if len(starts):
+    starts = np.flatnonzero(of[1:] != of[:-1]) + 1
+    if len(of):
+        starts = np.concatenate(([0], starts))
         sums[:, of[starts]] = np.add.reduceat(table, starts, axis=1)
     return sums
 

@@ -40,6 +40,42 @@ def test_a_little_word_before_anything_else_stays(free: FreeText) -> None:
     assert free.records("cap reads nothing like 2.1 mfd") == []
 
 
+@pytest.mark.parametrize(
+    ("text", "same"),
+    [
+        ("0.3v on heat term low z", "heat terminal 0.3v low z"),
+        ("0.3 V heat terminal low z at heating", "heat terminal 0.3 V low z at heating"),
+        ("0.3 volts AC on the heat term loz", "heat terminal 0.3 volts AC low z"),
+        ("120 at L1 to N", "L1 to N 120"),
+        ("120 across L1 and neutral", "L1 to N 120"),
+        ("118 on heat terminal to ground", "heat terminal to ground 118"),  # the longest name: ground is no neutral
+        ("25.6 on R to C at call", "R to C 25.6 at call"),
+        ("OL on igniter ohms", "igniter ohms OL"),
+        ("1.2 uA on flame sensor", "flame sensor 1.2 uA"),
+    ],
+)
+def test_a_figure_may_stand_before_what_it_was_read_on(free: FreeText, text: str, same: str) -> None:
+    assert free.records(text) == free.records(same) != []
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "120 at L1",  # to neutral or to the cabinet: with an open neutral only the second shows 120 V
+        "120 at board",
+        "0.3v on heat terminal heating",  # a step with no word before it
+        "45 ohms on heat terminal",  # not what is read there
+        "0.3 on heat",
+        "3 flashes on board light",  # a figure of no point
+        "120",
+        "120 at",
+        "120 at the",
+    ],
+)
+def test_a_figure_before_what_is_not_plain_is_left(free: FreeText, text: str) -> None:
+    assert free.records(text) == []
+
+
 def test_what_was_so_in_two_calls_is_two_records(free: FreeText) -> None:
     told = free.records("igniter glows no 2 calls")
 
@@ -66,3 +102,4 @@ def test_advice_names_what_a_piece_could_be(free: FreeText) -> None:
     assert "heat_terminal_to_neutral" in free.advice("heat 0.2 low pin")
     assert "what came of it" in free.advice("replaced board")
     assert free.advice("smelled funny") == ""
+    assert {"line_to_neutral_at_board", "line_to_chassis_at_junction_box"} <= {*free.advice("120 at L1").replace(":", " ").split()}
