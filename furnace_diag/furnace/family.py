@@ -273,11 +273,11 @@ def _even(count: int, random: np.random.Generator) -> NDArray[np.float64]:
     return (random.permutation(count) + random.random(count)) / count
 
 
-def usual_site(furnace: Furnace, options: Mapping[str, str] | None = None) -> tuple[Numbers, Choices]:
-    """One furnace in the middle of every spread, with the usual options unless *options* says otherwise."""
+def usual_site(furnace: Furnace, options: Mapping[str, str] | None = None, place: float = 0.5) -> tuple[Numbers, Choices]:
+    """One furnace in the middle of every spread, or at another *place* from 0 to 1, with the usual options unless *options* says otherwise."""
     chosen = {name: option.usual for name, option in furnace.options.items()} | dict(options or {})
     choices = {name: np.array([value]) for name, value in chosen.items()}
-    return _numbers(furnace, choices, lambda _: np.array([0.5])), choices
+    return _numbers(furnace, choices, lambda _: np.array([place])), choices
 
 
 def drawn(bounds: tuple[float, float], count: int, random: np.random.Generator | float) -> NDArray[np.float64]:

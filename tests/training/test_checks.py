@@ -7,7 +7,7 @@ import math
 import pytest
 
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.furnace.family import Family, Fault
+from furnace_diag.furnace.family import Family, Fault, usual_site
 from furnace_diag.knowledge.cross import cross_check
 from furnace_diag.knowledge.models import AnsweredBy, Within
 from furnace_diag.training import checks
@@ -158,7 +158,7 @@ def test_a_good_furnace_passes_at_both_ends_of_every_number(family: Family, sign
     """What the rules let a good furnace be must not fail a check of theirs."""
     entry = family.knowledge.sign[sign]
     for end in (0, 1):
-        site = {name: spread.between[end] for name, spread in family.furnace.numbers.items() if spread.between[0] != spread.between[1]}
+        site = {name: float(value[0]) for name, value in usual_site(family.furnace, place=end)[0].items()}
         bench = Bench(family, lesson_with(family, site=site))
         bench.call(family.sequence.heat_call)
         bench.run_on(1000)
