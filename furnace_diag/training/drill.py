@@ -618,5 +618,5 @@ def _within(value: float, low: float, high: float, doubt: float, floor: float) -
     """Whether a foretold figure lies in a band, give or take what a reading may be off."""
     if value >= OPEN_FROM or math.isinf(low) or math.isinf(high):
         return value >= OPEN_FROM and math.isinf(high)
-    slack = FORESEEN * max(doubt * max(abs(low), abs(high)), floor)
-    return low - slack <= value <= high + slack
+    below, above = (FORESEEN * max(doubt * abs(end), floor) for end in (low, high))
+    return low - below <= value <= high + above
