@@ -14,7 +14,7 @@ from furnace_diag.diagnosis.clash import Clash, clashes
 from furnace_diag.diagnosis.evidence import Evidence, Group, prior_given
 from furnace_diag.diagnosis.findings import Findings, Found, ProofState
 from furnace_diag.diagnosis.records import Record, Report
-from furnace_diag.diagnosis.verdict import BoardVerdict, judge
+from furnace_diag.diagnosis.verdict import BoardVerdict, by_belief, judge
 from furnace_diag.diagnosis.weigh import Posterior, by_option, known_options, weigh
 from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.furnace.population import Population
@@ -195,11 +195,11 @@ def _parts(family: Family, posterior: Posterior, groups: Sequence[Sequence[Recor
         PartBelief(name, family.knowledge.part[name].says, sum(f.probability for f in found), _likeliest(found))
         for name, found in by_part.items()
     ]
-    return tuple(sorted(parts, key=lambda p: (-p.probability, p.part)))
+    return tuple(sorted(parts, key=lambda p: by_belief(p.part, p.probability)))
 
 
 def _likeliest(found: list[FailureBelief]) -> tuple[FailureBelief, ...]:
-    return tuple(sorted(found, key=lambda f: (-f.probability, f.failure)))
+    return tuple(sorted(found, key=lambda f: by_belief(f.failure, f.probability)))
 
 
 def failure_belief(family: Family, seen: Weighed, number: int) -> FailureBelief:

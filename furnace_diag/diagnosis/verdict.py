@@ -129,6 +129,11 @@ def by_part(belief: Mapping[str, float]) -> dict[str, float]:
     return dict(zip(parts, np.bincount(numbers, list(belief.values()), len(parts)).tolist(), strict=True))
 
 
+def by_belief(name: str, probability: float) -> tuple[float, str]:
+    """What to sort by so that the likeliest is first; of those that rounding alone sets apart, the first by its name."""
+    return -round(probability, 9), name
+
+
 @lru_cache(FAMILIES_KEPT)
 def _parts_of(failures: tuple[str, ...]) -> tuple[tuple[str, ...], NDArray[np.intp]]:
     """The parts of *failures*, and of each failure the number of its part."""

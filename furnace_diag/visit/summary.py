@@ -16,7 +16,7 @@ from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Found, Need
 from furnace_diag.diagnosis.progress import posteriors_after
 from furnace_diag.diagnosis.records import Record, Report, Vocabulary, record_of
-from furnace_diag.diagnosis.verdict import BoardVerdict
+from furnace_diag.diagnosis.verdict import BoardVerdict, by_belief
 from furnace_diag.diagnosis.weigh import Posterior
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.models import Knowledge, Notice, Part
@@ -321,7 +321,7 @@ class _Made:
     def _parts(self, seen: Weighed) -> tuple[PartNow, ...]:
         belief = _by_part(self.evidence.family, seen.posterior)
         parts = [PartNow(p, self.k.part[p].says, _to_customer(self.k.part[p]), belief[p]) for p in belief]
-        return tuple(sorted(parts, key=lambda p: (-p.probability, p.part)))
+        return tuple(sorted(parts, key=lambda p: by_belief(p.part, p.probability)))
 
     def _beliefs(self) -> tuple[Belief, ...]:
         """Belief after each of the records that tell of the fault, in the order in which they were typed."""
@@ -332,7 +332,7 @@ class _Made:
         followed = _followed(tables[1:] or tables)
         made = []
         for n, table, posterior in zip(after, tables, posteriors, strict=True):
-            leading = max(table, key=table.__getitem__)
+            _, leading = min(by_belief(p, table[p]) for p in table)
             number = telling[n - 1].number if n else 0
             made.append(Belief(number, leading, table[leading], {p: table[p] for p in followed}, posterior.something_else))
         return tuple(made)
