@@ -544,7 +544,7 @@ class Operation:
             return
         if name == self.machines.limit.moves:
             self.limit_trips[due] += ~state[due]
-            self._observe(due[~state[due]], observe)
+            self._observe(due, observe)  # as it stands before the limit moves: burning when it trips, the string open when it is back
         self.moved[name][due] = state[due]
 
     def _spread(self, rows: Rows) -> None:

@@ -28,6 +28,7 @@ FLOATS = 2.0  # volts between what a sensitive and a low-impedance meter read; a
 WHOLE_CALL = "whole_call"  # the step of what is said of a whole heat call
 LEAD_OFF = "lead_off"  # of a reading taken with the lead or plug off that is read
 OFF = "@"  # before what was taken off, in the name of what is read with it off
+ANSWERED = 2  # ticks after which a control that does not wait in the heat call's own step has left it
 CHUNK = 512  # rows metered together: bounds memory to some tens of MB
 
 Progress = Callable[[float, str], None]
@@ -103,6 +104,11 @@ class Collector:
             seen[rows] = False
         for values in (*self.columns.values(), *self.lifted.values()):
             values[rows] = np.nan
+
+    def anew(self, step: str, rows: Rows) -> None:
+        """Observe *rows* in a step once more: the control has come to wait in it, and its light says for what."""
+        self.seen[step][rows] = False
+        self(step, rows)
 
     def __call__(self, step: str, rows: Rows) -> None:
         seen = self.seen.setdefault(step, np.zeros(self.operation.furnaces.rows, bool))
@@ -182,6 +188,7 @@ def _through_calls(operation: Operation, collector: Collector, tell: Callable[[s
     o.settle(rows)
     collector(sequence.heat_call.step, rows)
     o.run(watch_flame)
+    collector.anew(sequence.heat_call.step, rows[o.rested_in[rows] == o.family.calling])
     result = _of_the_call(o)
     _run_readings(o, collector, rows)
     o.open(sequence.heat_call.closes)
@@ -220,11 +227,14 @@ def _with_things_off(trials: Trials, rows: Rows, collectors: dict[str, Collector
         for call in (family.sequence.heat_call, *family.sequence.other_calls):
             collector.operation = o = standing.twin()
             o.call(call.joined)
-            if call is family.sequence.heat_call:
-                o.settle(rows)
-            else:
+            if call is not family.sequence.heat_call:
                 o.run()
+                collector(call.step, rows)
+                continue
+            o.settle(rows)
             collector(call.step, rows)
+            o.run(most=ANSWERED)
+            collector.anew(call.step, rows[o.step[rows] == family.calling])
 
 
 def _of_the_call(o: Operation) -> dict[str, Floats]:
