@@ -7,7 +7,7 @@ import pytest
 from numpy.typing import NDArray
 
 from furnace_diag.furnace.family import Family
-from furnace_diag.furnace.population import Key, Population
+from furnace_diag.furnace.population import SITES, WHOLE_CALL, Key, Population
 from furnace_diag.knowledge.words import words_of
 
 HEALTHY = "healthy"
@@ -60,3 +60,39 @@ def test_a_control_that_goes_through_the_call_or_never_sees_it_has_no_fault_to_t
     family: Family, population: Population, fault: str, light: str
 ) -> None:
     assert words(family, population, light, "call", fault) == {"no_fault"}
+
+def test_a_flame_that_is_lost_when_something_gets_warm_was_lit_before(family: Family, population: Population) -> None:
+    """Heats for a while, then quits: what a coil that opens warm is known by, and wind in a vent. Common practice, no source."""
+    for fault in ("gas_valve:coil_opens_when_hot", "vent:downdraft", "inducer:stops_when_warm", "flame_wire:loose"):
+        burners = [words_of("burners", family.sequence)[int(i)] for i in noted(population, "burners_light", WHOLE_CALL, fault)]
+        seconds = noted(population, "seconds_of_flame", "ignition_trial", fault)
+
+        assert burners.count("stay_lit") >= SITES // 2, fault  # until it is lost, minutes later
+        assert (seconds > 20).sum() > SITES // 4, fault  # a gust is weak on some
+
+
+def test_what_sets_in_in_a_call_is_read_by_some_before_and_by_some_after(family: Family, population: Population) -> None:
+    """A technician sees it burn, or comes when it has quit and tries anew: then the valve has its 24 V and does not click."""
+    fault = "gas_valve:coil_opens_when_hot"
+    lit = noted(population, "burners_light", WHOLE_CALL, fault) == words_of("burners", family.sequence).index("stay_lit")
+    clicks = noted(population, "gas_valve_clicks", "ignition_trial", fault)
+    yes = words_of("valve_clicks", family.sequence).index("yes")
+
+    assert {bool(c) for c in clicks[lit] == yes} == {True, False}
+    assert (noted(population, "gas_valve_volts", "ignition_trial", fault, "high") > 18).all()
+
+
+@pytest.mark.parametrize(("fault", "point"), [("gas_valve:coil_opens_when_hot", "gas_valve_coil_ohms"), ("igniter:opens_when_hot", "igniter_ohms")])
+def test_what_opens_hot_reads_open_or_good_with_the_power_off_as_it_has_cooled_or_not(population: Population, fault: str, point: str) -> None:
+    """A crack in an igniter can close cold: common practice, no source. So good ohms do not clear it."""
+    ohms = noted(population, point, "power_off", fault)
+    good = noted(population, point, "power_off", HEALTHY)
+
+    assert np.isinf(ohms).any()
+    assert set(ohms[np.isfinite(ohms)]) <= set(good)
+    assert np.isfinite(ohms).any()
+
+
+def test_an_igniter_that_opens_hot_is_dark_with_its_volts_on(family: Family, population: Population) -> None:
+    assert words(family, population, "igniter_glows", "igniter_warm_up", "igniter:opens_when_hot") == {"no"}
+    assert (noted(population, "igniter_volts_at_plug", "igniter_warm_up", "igniter:opens_when_hot", "high") > 100).all()
