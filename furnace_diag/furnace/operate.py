@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from furnace_diag.furnace import formulas
 from furnace_diag.furnace.network import OPEN, Complex
-from furnace_diag.furnace.virtual import Flags, Floats, VirtualFurnaces, between
+from furnace_diag.furnace.virtual import Flags, Floats, Later, VirtualFurnaces, between
 from furnace_diag.knowledge.models import Step
 
 Rows = NDArray[np.intp]
@@ -26,7 +26,7 @@ Observer = Callable[[str, Rows], None]
 MOST_TICKS = 60  # the longest heat call takes 37; a row that cycles for ever is stopped here
 FEW = 0.1  # share of the furnaces from which those that still move are run by themselves: a tick costs little less for few of many
 NEVER = np.inf
-FLAME, AT_ROD = "flame", "flame at the rod"  # among what comes by itself; the others are named by what their contacts follow
+FLAME, AT_ROD, SETS_IN = "flame", "flame at the rod", "a failure sets in"  # among what comes by itself; the others are named by what their contacts follow
 LEAST_LOAD = 0.05  # share of a fan's load that a motor turning idle still has, judgement
 
 
@@ -45,6 +45,8 @@ class Operation:
         self.volts: Complex = np.zeros((self.family.network.size, count), np.complex128)
         self.blown = np.zeros(count, bool) if blown is None else blown.copy()
         self.fuse = next((i for i, e in enumerate(self.family.elements) if e.fuse_amps), None)
+        self.later: Later | None = None
+        self.yet_to_set_in = np.zeros(count, bool)
         self.known: dict[str, Flags] = {}  # what the control senses, as of the last time things settled
         self.reset()
 
@@ -68,6 +70,24 @@ class Operation:
     def put(self, furnaces: VirtualFurnaces) -> None:
         """Go on with other furnaces of the same shape: something was changed on them, or a failure came or went."""
         self.furnaces = furnaces
+        self.__dict__.pop("_auxiliary_admittance", None)
+
+    def let_set_in(self, look_again: Callable[[Rows], None]) -> None:
+        """From now on let the failures set in that come during a heat call; *look_again* hears of furnaces whose steps count anew once one has."""
+        self.later, self.look_again = self.furnaces.later, look_again
+        if self.later is not None:
+            self.yet_to_set_in[self.later.rows] = True
+            self.put(self.furnaces.apart())
+
+    def let_go_away(self, without: VirtualFurnaces) -> None:
+        """The heat call is over: what set in is gone again, but where it stays. *without*: the furnaces as they were."""
+        if self.later is not None:
+            rows = self.later.rows[~self.later.stays]
+            self._become(rows, without, rows)
+            self.later = None
+
+    def _become(self, rows: Rows, other: VirtualFurnaces, places: Rows) -> None:
+        self.furnaces.become(rows, other, places)
         self.__dict__.pop("_auxiliary_admittance", None)
 
     def twin(self) -> Operation:
@@ -407,12 +427,31 @@ class Operation:
         takes = np.where(enough, switch.closes_in_seconds.value, switch.opens_in_seconds.value)
         lit = (self.glow() > igniter.bright_above_share.value) & (self.manifold() > valve.lights_above_share.value * self.q(valve.rated_manifold))
         burns = self.gas_flows() & (self.flame | lit)
-        return {
+        return self._setting_in() | {
             switch.moves: (np.where(enough != made, takes, NEVER), enough),
             FLAME: (np.where(burns != self.flame, np.where(burns, valve.lights_in_seconds.value, 0.0), NEVER), burns),
             AT_ROD: (np.where(self.flame & ~self.at_rod, np.maximum(self.rod_due - self.clock, 0), NEVER), self.flame),
             self.machines.limit.moves: self._limit_coming(),
         }
+
+    def _setting_in(self) -> dict[str, tuple[Floats, Flags]]:
+        """Seconds until a failure sets in that has its time in this call."""
+        if self.later is None:
+            return {}
+        seconds = np.full(self.furnaces.rows, NEVER)
+        begun = self.entered[self.later.step, self.later.rows]
+        due = np.where(np.isnan(begun) | ~self.yet_to_set_in[self.later.rows], NEVER, begun + self.later.seconds)
+        seconds[self.later.rows] = np.maximum(due - self.clock[self.later.rows], 0)
+        return {SETS_IN: (seconds, self.yet_to_set_in)}
+
+    def _set_in(self, due: Rows, observe: Observer | None) -> None:
+        assert self.later is not None
+        places = np.searchsorted(self.later.rows, due)
+        before = self.later.read_before[places]
+        self._observe(due[before], observe)
+        self.look_again(due[~before])
+        self._become(due, self.later.ill, places)
+        self.yet_to_set_in[due] = False
 
     def _limit_coming(self) -> tuple[Floats, Flags]:
         m = self.machines.limit
@@ -542,9 +581,12 @@ class Operation:
         if name == AT_ROD:
             self.at_rod[due] = state[due]
             return
+        if name == SETS_IN:
+            self._set_in(due, observe)
+            return
         if name == self.machines.limit.moves:
             self.limit_trips[due] += ~state[due]
-            self._observe(due[~state[due]], observe)
+            self._observe(due, observe)  # as it stands before the limit moves: burning when it trips, the string open when it is back
         self.moved[name][due] = state[due]
 
     def _spread(self, rows: Rows) -> None:

@@ -14,11 +14,11 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.furnace.family import Family, Fault, draw_sites
+from furnace_diag.furnace.family import Family, Fault, draw_sites, drawn, luck
 from furnace_diag.furnace.observe import Solved, coded, reading, run_words, shown, solved, volts_of, volts_with_open
 from furnace_diag.furnace.operate import Operation, Rows
 from furnace_diag.furnace.trying import Trials
-from furnace_diag.furnace.virtual import Flags, Floats, VirtualFurnaces
+from furnace_diag.furnace.virtual import Flags, Floats, Later, VirtualFurnaces
 from furnace_diag.knowledge.models import Point, Sign, Trial
 from furnace_diag.knowledge.words import of_whole_call
 
@@ -28,6 +28,8 @@ FLOATS = 2.0  # volts between what a sensitive and a low-impedance meter read; a
 WHOLE_CALL = "whole_call"  # the step of what is said of a whole heat call
 LEAD_OFF = "lead_off"  # of a reading taken with the lead or plug off that is read
 OFF = "@"  # before what was taken off, in the name of what is read with it off
+NOT_LATER = -1  # the step of a failure that is there from the start of the call
+ANSWERED = 2  # ticks after which a control that does not wait in the heat call's own step has left it
 CHUNK = 512  # rows metered together: bounds memory to some tens of MB
 
 Progress = Callable[[float, str], None]
@@ -103,6 +105,16 @@ class Collector:
             seen[rows] = False
         for values in (*self.columns.values(), *self.lifted.values()):
             values[rows] = np.nan
+
+    def look_again(self, rows: Rows) -> None:
+        """Let what *rows* show from now on count, step by step, instead of what they showed before."""
+        for seen in self.seen.values():
+            seen[rows] = False
+
+    def anew(self, step: str, rows: Rows) -> None:
+        """Observe *rows* in a step once more: the control has come to wait in it, and its light says for what."""
+        self.seen[step][rows] = False
+        self(step, rows)
 
     def __call__(self, step: str, rows: Rows) -> None:
         seen = self.seen.setdefault(step, np.zeros(self.operation.furnaces.rows, bool))
@@ -181,10 +193,14 @@ def _through_calls(operation: Operation, collector: Collector, tell: Callable[[s
     o.call(sequence.heat_call.closes)
     o.settle(rows)
     collector(sequence.heat_call.step, rows)
+    without = o.furnaces
+    o.let_set_in(collector.look_again)
     o.run(watch_flame)
+    collector.anew(sequence.heat_call.step, rows[o.rested_in[rows] == o.family.calling])
     result = _of_the_call(o)
     _run_readings(o, collector, rows)
     o.open(sequence.heat_call.closes)
+    o.let_go_away(without)
     o.run(watch)
     collector(sequence.roles.off, rows)
     for call in sequence.other_calls:
@@ -220,11 +236,14 @@ def _with_things_off(trials: Trials, rows: Rows, collectors: dict[str, Collector
         for call in (family.sequence.heat_call, *family.sequence.other_calls):
             collector.operation = o = standing.twin()
             o.call(call.joined)
-            if call is family.sequence.heat_call:
-                o.settle(rows)
-            else:
+            if call is not family.sequence.heat_call:
                 o.run()
+                collector(call.step, rows)
+                continue
+            o.settle(rows)
             collector(call.step, rows)
+            o.run(most=ANSWERED)
+            collector.anew(call.step, rows[o.step[rows] == family.calling])
 
 
 def _of_the_call(o: Operation) -> dict[str, Floats]:
@@ -307,18 +326,49 @@ def furnaces_of(
     a site whatever is there beside it.
     """
     numbers, choices = draw_sites(family.furnace, sites, seed)
-    together = [(fault,) for fault in family.faults] if having is None else having
-    many = len(together) + 1
-    faults = [(slice(sites * (i + 1), sites * (i + 2)), fault) for i, group in enumerate(together) for fault in group]
-    furnaces = VirtualFurnaces(
-        family,
-        {name: np.tile(values, many) for name, values in numbers.items()},
-        {name: np.tile(values, many) for name, values in choices.items()},
-        faults,
-        seed=seed + 1,
+
+    def made(groups: Sequence[tuple[Fault, ...]]) -> VirtualFurnaces:
+        faults = [(slice(sites * i, sites * (i + 1)), fault) for i, group in enumerate(groups) for fault in group]
+        tiled = {name: np.tile(values, len(groups)) for name, values in numbers.items()}
+        chosen = {name: np.tile(values, len(groups)) for name, values in choices.items()}
+        return VirtualFurnaces(family, tiled, chosen, faults, seed=seed + 1)
+
+    together: list[tuple[Fault, ...]] = [(), *([(fault,) for fault in family.faults] if having is None else having)]
+    furnaces = made(together)
+    coming = [i for i, group in enumerate(together) if any(family.failure(fault).comes_and_goes for fault in group)]
+    if coming:
+        before = made([tuple(fault for fault in together[i] if not family.failure(fault).comes_and_goes) for i in coming])
+        furnaces.later = _set_in_later(furnaces, before, [together[i] for i in coming], np.array(coming), sites, seed)
+    fault_of = np.repeat(np.arange(-1, len(together) - 1), sites).astype(np.int16)
+    return furnaces, fault_of, np.tile(np.arange(sites), len(together)).astype(np.int16)
+
+
+def _set_in_later(
+    furnaces: VirtualFurnaces, before: VirtualFurnaces, groups: Sequence[tuple[Fault, ...]], places: NDArray[np.intp], sites: int, seed: int
+) -> Later:
+    """Take out of *furnaces* what sets in during the heat call only, each group of failures at its place: at its step, or by turns while they burn.
+
+    *before*: the furnaces of the groups without what comes and goes. Of those that quit, half were read before, the others as they stand then;
+    on half of all it is still there when the call is over, by turns too.
+    """
+    family, turn = furnaces.family, np.arange(sites)
+    comes = [next(c for fault in group if (c := family.failure(fault).comes_and_goes) is not None) for group in groups]
+    burning = np.array([np.full(sites, c.quits_after_s is not None) & (turn % 2 == 1) for c in comes])
+    own = np.array([family.steps[c.from_step] if c.from_step else NOT_LATER for c in comes])
+    step = np.where(burning, family.steady, own[:, None]).ravel()
+    seconds = [drawn(c.quits_after_s or (0.0, 0.0), sites, luck(seed + 1, f"{group} quits")) for c, group in zip(comes, groups, strict=True)]
+    rows = (places[:, None] * sites + turn).ravel()
+    late = np.flatnonzero(step != NOT_LATER)
+    later = Later(
+        rows=rows[late],
+        ill=furnaces.of(rows[late]),
+        step=step[late],
+        seconds=np.where(burning, seconds, 0.0).ravel()[late],
+        read_before=(burning & (turn // 2 % 2 == 0)).ravel()[late],
+        stays=np.array([(turn // 4 % 2 == 0) | c.until_reset for c in comes]).ravel()[late],
     )
-    fault_of = np.repeat(np.arange(-1, many - 1), sites).astype(np.int16)
-    return furnaces, fault_of, np.tile(np.arange(sites), many).astype(np.int16)
+    furnaces.become(rows[late], before, late)
+    return later
 
 
 def _again(

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from collections.abc import Sequence as Rows
 from copy import copy
+from dataclasses import dataclass
 from functools import cached_property
 from typing import cast
 
@@ -24,12 +25,32 @@ BROKEN = 1e10  # ohms of an open winding or wire
 CLOSED_BRIDGE = 0.02  # ohms of two metals touching, judgement
 
 
+@dataclass(frozen=True)
+class Later:
+    """Failures that set in during a heat call: until then their furnaces are without them.
+
+    *rows*: the furnaces; *ill*: the same with their failure; *step*, *seconds*: of each the number of the step at which it sets in, and how long
+    after that began [s]; *read_before*: somebody has taken the readings of that step before it does, and of the others is told what comes after;
+    *stays*: it is still there when the call is over. Shape (len(rows),) each.
+    """
+
+    rows: NDArray[np.intp]
+    ill: VirtualFurnaces
+    step: NDArray[np.intp]
+    seconds: Floats
+    read_before: Flags
+    stays: Flags
+
+
 class VirtualFurnaces:
     """Furnaces of one family, built with faults; knows what their network is, not what runs.
 
     *numbers* and *choices* have shape (rows,). *faults* lists (rows, fault): each failure is given to those rows,
-    with a severity drawn for each, or where *severity* says its place between the bounds, 0 to 1.
+    with a severity drawn for each, or where *severity* says its place between the bounds, 0 to 1. `later` are those that set in during a heat call,
+    where anybody asks for that (see `Operation.let_set_in`).
     """
+
+    later: Later | None = None
 
     def __init__(
         self,
@@ -80,10 +101,28 @@ class VirtualFurnaces:
         other.quantities = dict(self.quantities)
         return other
 
+    def apart(self) -> VirtualFurnaces:
+        """The same furnaces, any of which may `become` another apart from these."""
+        return self.of(np.arange(self.rows))
+
+    def become(self, rows: NDArray[np.intp], other: VirtualFurnaces, places: NDArray[np.intp]) -> None:
+        """Let *rows* be what *other* has at *places*: furnaces of the same numbers and options with other failures."""
+        for name, value in vars(other).items():
+            if isinstance(value, np.ndarray):
+                getattr(self, name)[..., rows] = value[..., places]
+        for name, values in other.quantities.items():
+            self.quantities[name][rows] = values[places]
+        for name in {*self.senses, *other.senses}:
+            mine = self.senses.setdefault(name, np.zeros(self.rows, np.int8))
+            mine[rows] = other.senses[name][places] if name in other.senses else 0
+        if "_at_rest" in vars(self):
+            for table, new in zip(self._at_rest, other._at_rest, strict=True):
+                table[:, rows] = new[:, places]
+
     def of(self, rows: NDArray[np.intp]) -> VirtualFurnaces:
         """Some of the furnaces by themselves."""
         other = copy(self)
-        other.rows, other._chosen = len(rows), {}
+        other.rows, other._chosen, other.later = len(rows), {}, None
         for name, value in vars(self).items():
             if isinstance(value, np.ndarray):
                 setattr(other, name, value[..., rows])

@@ -17,7 +17,7 @@ from furnace_diag.furnace.observe import ohms_between, reading, run_words, shown
 from furnace_diag.furnace.operate import Operation
 from furnace_diag.furnace.trying import altered, tried
 from furnace_diag.furnace.virtual import VirtualFurnaces, between, loaded
-from furnace_diag.knowledge.models import Call, Point, Sign, TakenOff, Trial, Words
+from furnace_diag.knowledge.models import Call, ComesAndGoes, Point, Sign, TakenOff, Trial, Words
 from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.words import of_whole_call, words_of
 from furnace_diag.training.lesson import Hidden, Lesson
@@ -48,11 +48,11 @@ def furnaces_of(family: Family, lesson: Lesson, there: Iterable[Hidden], *, rows
 
 
 def is_there(hidden: Hidden, family: Family, call: int) -> bool:
-    """Whether a fault is there in a heat call: in those that the lesson names, or by chance where the rules say that it comes and goes."""
+    """Whether a fault is there in a heat call: in those that the lesson names, or by chance where the rules say that it comes and goes by itself."""
     comes = family.failure(hidden.fault).comes_and_goes
     if hidden.calls is not None:
         return call in hidden.calls
-    return comes is None or bool(luck(call, f"call {hidden.fault}").random() < comes.share)
+    return comes is None or comes.until_reset or bool(luck(call, f"call {hidden.fault}").random() < comes.share)
 
 
 @dataclass(frozen=True)
@@ -242,9 +242,14 @@ class Bench:
             comes = self.family.failure(h.fault).comes_and_goes
             if comes is None or comes.from_step is None or h.fault in self._warm or not is_there(h, self.family, max(self.call_number, 1)):
                 continue
-            if self.operation.furthest[0] >= self.family.sequence.order.index(comes.from_step):
+            if self.operation.furthest[0] >= self._sets_in_at(comes):
                 self._warm.add(h.fault)
                 self._stand()
+
+    def _sets_in_at(self, comes: ComesAndGoes) -> int:
+        """The place in a good call of the step in which a fault starts that starts late: what quits burns first, and shows it in every drill."""
+        order = self.family.sequence.order
+        return len(order) - 1 if comes.quits_after_s else order.index(str(comes.from_step))
 
     # --- what is so now --------------------------------------------------------------------
 
