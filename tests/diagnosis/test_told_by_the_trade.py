@@ -1,0 +1,57 @@
+"""Small reports as technicians tell them, and which failures they must set apart.
+
+Expected from what happens in a furnace, derived beside each; the facts are common practice, no source. Of the two failures named, the records must
+leave the first likelier against the second than it was before them: what is common and what is rare is not asked here.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from furnace_diag.diagnosis.evidence import Evidence, prior_given
+from furnace_diag.diagnosis.records import understand
+from furnace_diag.diagnosis.weigh import weigh
+from furnace_diag.knowledge.yaml_text import parse_yaml
+
+
+def gains(evidence: Evidence, *texts: str) -> dict[str, float]:
+    """How many times likelier the records (events and repairs too) make each failure, up to one factor for all."""
+    told = understand(parse_yaml(f"records: [{', '.join(texts)}]", "report.yaml"), evidence.knowledge, evidence.vocabulary).records
+    groups = [facts for _, facts in evidence.groups(told)]
+    ones = np.ones(len(evidence.population.fault_of))
+    after = weigh(evidence.population, prior_given(evidence.family, told), groups, ones, evidence.words.something_else, evidence.comings).failures
+    return {str(f): float(a / p) for f, a, p in zip(evidence.population.faults, after, evidence.family.prior, strict=True)}
+
+
+# (records, likelier, less likely, times at least)
+SET_APART: list[tuple[tuple[str, ...], str, str, float]] = [
+    # a call that comes and goes at W is lost where the call is made or carried, now and then, and is not simply missing
+    (("{sign: heat_call_at_board, value: comes and goes}",), "thermostat:no_call_at_times", "thermostat:no_call", 3),
+    (("{sign: heat_call_at_board, value: comes and goes}",), "thermostat_cable:w_loose", "thermostat_cable:w_open", 3),
+    (("{sign: heat_call_at_board, value: comes and goes}",), "board_plug:thermostat_contact_loose", "flame_rod:filmed", 10),
+    # what opens warm stops the inducer within a call; a winding that is always open never lets it start
+    (("{sign: inducer_cuts_out, value: yes}",), "inducer:stops_when_warm", "inducer:winding_open", 1.5),
+    (("{sign: inducer_cuts_out, value: yes}",), "control_board:inducer_output_comes_and_goes", "control_board:inducer_relay_will_not_close", 1.5),
+    # a breaker that trips by wear, and holds again for a while once it is reset
+    (("{sign: fault_comes_and_goes, value: yes}",), "power_supply:breaker_worn", "power_supply:breaker_tripped", 3),
+    # mice chew whatever wire they find; the inducer's and the valve's are among the thinnest
+    (("{sign: rodent_signs, value: present}",), "inducer_harness:open", "igniter:open", 3),
+    (("{sign: rodent_signs, value: present}",), "gas_harness:open", "igniter:open", 3),
+]
+
+
+@pytest.mark.parametrize(("records", "likelier", "less", "times"), SET_APART)
+def test_what_is_told_sets_apart(evidence: Evidence, records: tuple[str, ...], likelier: str, less: str, times: float) -> None:
+    gain = gains(evidence, *records)
+
+    assert gain[likelier] > times * gain[less]
+
+
+def test_whatever_comes_and_goes_is_met_where_the_fault_does(evidence: Evidence) -> None:
+    """By its own description: a failure with a share of the calls is told to come and go at least as readily as one that is there in each."""
+    habit = evidence.habits(evidence.knowledge.sign["fault_comes_and_goes"], "yes")
+    comes = [evidence.family.failure(f).comes_and_goes is not None for f in evidence.population.faults]
+    less = [str(f) for f, c, h in zip(evidence.population.faults, comes, habit, strict=True) if c and h < evidence.words.goes["usually"]]
+
+    assert less == []
