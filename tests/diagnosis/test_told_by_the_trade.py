@@ -38,6 +38,13 @@ SET_APART: list[tuple[tuple[str, ...], str, str, float]] = [
     # mice chew whatever wire they find; the inducer's and the valve's are among the thinnest
     (("{sign: rodent_signs, value: present}",), "inducer_harness:open", "igniter:open", 3),
     (("{sign: rodent_signs, value: present}",), "gas_harness:open", "igniter:open", 3),
+    # wind and fans push against the draft at the vent's end; no hose and no switch feels them
+    (("{event: high_wind}",), "vent:downdraft", "pressure_switch:will_not_close", 3),
+    (("{sign: fault_goes_with_wind, value: yes}",), "vent:downdraft", "pressure_hose:off_or_cracked", 5),
+    (("{sign: fault_goes_with_wind, value: no}",), "vent:blocked", "vent:downdraft", 5),
+    (("{sign: draft_with_fans_on, value: is_lost}",), "vent:downdraft", "pressure_switch:will_not_close", 5),
+    (("{sign: fault_comes_and_goes, value: yes}",), "vent:partly_blocked", "vent:blocked", 1.5),
+    (("{sign: vent_looks, value: clear}",), "vent:downdraft", "vent:blocked", 5),  # it is looked at on a calm day, and nothing is in it
 ]
 
 
