@@ -50,6 +50,11 @@ SET_APART: list[tuple[tuple[str, ...], str, str, float]] = [
         ("{point: draft, value: 0.12, step: inducer_start}", "{sign: pressure_hose_looks, value: good}", "{sign: pressure_port_looks, value: clear}"),
         "vent:blocked", "thermostat:no_call", 8,
     ),
+    # flat cells blank the display and leave the board alive; what leaves the board without 24 V takes its light with it
+    (("{sign: thermostat_display, value: blank}", "{sign: light, value: steady}"), "thermostat:batteries_dead", "thermostat:no_call", 3),
+    (("{sign: thermostat_display, value: blank}", "{sign: light, value: steady}"), "thermostat:batteries_dead", "low_voltage_fuse:blown", 3),
+    (("{sign: thermostat_batteries, value: replaced_and_works}",), "thermostat:batteries_dead", "thermostat:no_call", 8),
+    (("{sign: thermostat_batteries, value: dead}",), "thermostat:batteries_dead", "igniter:open", 8),
 ]
 
 

@@ -15,11 +15,11 @@ import pytest
 from numpy.typing import NDArray
 
 from furnace_diag.furnace.family import Family, Fault, usual_site
-from furnace_diag.furnace.observe import reading
+from furnace_diag.furnace.observe import holds, reading
 from furnace_diag.furnace.operate import Operation
 from furnace_diag.furnace.population import Population
 from furnace_diag.furnace.virtual import VirtualFurnaces, metered
-from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.models import Knowledge, State
 
 ROW = np.array([0])
 HEAT, FAN, COOL = ("call_w",), ("call_g",), ("call_y", "call_g")
@@ -130,6 +130,27 @@ def test_where_a_heat_call_stops(family: Family, fault: str, step: str) -> None:
 @pytest.mark.parametrize("fault", ["board_plug:flame_contact_open", "power_supply:no_neutral_bond"])
 def test_it_lights_before_it_locks_out(family: Family, fault: str) -> None:
     assert called(family, HEAT, fault).ever_lit[0]
+
+
+@pytest.mark.parametrize(
+    ("power", "step", "lit"),
+    [("batteries", "standby", False), ("wires", "heating", True)],  # where it lives on the wires, flat cells are missed by nothing
+)
+def test_flat_batteries_blank_the_display_and_lose_the_call_where_the_thermostat_lives_on_them(family: Family, power: str, step: str, lit: bool) -> None:
+    o = called(family, HEAT, "thermostat:batteries_dead", thermostat_power=power)
+    display = family.knowledge.sign["thermostat_display"].shows
+    assert isinstance(display, State)
+
+    assert rests(o) == step
+    assert holds(o, display)[0] == lit
+
+
+def test_cells_light_the_display_without_24_v_and_wires_do_not(family: Family) -> None:
+    display = family.knowledge.sign["thermostat_display"].shows
+    assert isinstance(display, State)
+
+    assert holds(called(family, HEAT, "low_voltage_fuse:blown", thermostat_power="batteries"), display)[0]
+    assert not holds(called(family, HEAT, "low_voltage_fuse:blown", thermostat_power="wires"), display)[0]
 
 
 # --- shorts -----------------------------------------------------------------------------------
