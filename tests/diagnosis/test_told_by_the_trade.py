@@ -55,6 +55,10 @@ SET_APART: list[tuple[tuple[str, ...], str, str, float]] = [
     (("{sign: thermostat_display, value: blank}", "{sign: light, value: steady}"), "thermostat:batteries_dead", "low_voltage_fuse:blown", 3),
     (("{sign: thermostat_batteries, value: replaced_and_works}",), "thermostat:batteries_dead", "thermostat:no_call", 8),
     (("{sign: thermostat_batteries, value: dead}",), "thermostat:batteries_dead", "igniter:open", 8),
+    # good metal is under an ohm to ground; rust reads hundreds and more, a wire that is off reads OL, and neither is the rod or the board
+    (("{point: burner_to_ground_ohms, value: 900 ohm}",), "burner_ground:poor", "flame_rod:filmed", 8),
+    (("{point: burner_to_ground_ohms, value: OL}",), "burner_ground:wire_off", "flame_rod:filmed", 8),
+    (("{point: burner_to_ground_ohms, value: OL}",), "burner_ground:wire_off", "control_board:flame_circuit_dead", 8),
 ]
 
 
