@@ -59,6 +59,13 @@ SET_APART: list[tuple[tuple[str, ...], str, str, float]] = [
     (("{point: burner_to_ground_ohms, value: 900 ohm}",), "burner_ground:poor", "flame_rod:filmed", 8),
     (("{point: burner_to_ground_ohms, value: OL}",), "burner_ground:wire_off", "flame_rod:filmed", 8),
     (("{point: burner_to_ground_ohms, value: OL}",), "burner_ground:wire_off", "control_board:flame_circuit_dead", 8),
+    # a coil that pulls in clicks, whatever the seat behind it does; and gas that stands at the inlet and not at the outlet ends in the valve
+    (("{sign: gas_valve_clicks, value: yes, step: ignition_trial}",), "gas_valve:clicks_and_stays_shut", "gas_valve:will_not_open", 8),
+    (
+        ("{sign: gas_valve_clicks, value: yes, step: ignition_trial}", "{point: inlet_pressure, value: 7, step: ignition_trial}",
+         "{point: manifold_pressure, value: 0, step: ignition_trial}"),
+        "gas_valve:clicks_and_stays_shut", "gas_supply:shut", 8,
+    ),
 ]
 
 
