@@ -59,6 +59,16 @@ SET_APART: list[tuple[tuple[str, ...], str, str, float]] = [
     (("{point: burner_to_ground_ohms, value: 900 ohm}",), "burner_ground:poor", "flame_rod:filmed", 8),
     (("{point: burner_to_ground_ohms, value: OL}",), "burner_ground:wire_off", "flame_rod:filmed", 8),
     (("{point: burner_to_ground_ohms, value: OL}",), "burner_ground:wire_off", "control_board:flame_circuit_dead", 8),
+    # a crack closes cold and gapes hot: a good cold figure, the whole line across it and no current is the igniter, and no broken one
+    (
+        ("{point: igniter_volts_at_plug, value: 119.8 V, step: igniter_warm_up}", "{point: igniter_ohms, value: 52 ohm}",
+         "{sign: igniter_glows, value: no, step: igniter_warm_up}"),
+        "igniter:opens_when_hot", "igniter:open", 8,
+    ),
+    (
+        ("{point: igniter_amps, value: 0 A, step: igniter_warm_up}", "{point: igniter_ohms, value: 52 ohm}"),
+        "igniter:opens_when_hot", "igniter:open", 8,
+    ),
     # a coil that pulls in clicks, whatever the seat behind it does; and gas that stands at the inlet and not at the outlet ends in the valve
     (("{sign: gas_valve_clicks, value: yes, step: ignition_trial}",), "gas_valve:clicks_and_stays_shut", "gas_valve:will_not_open", 8),
     (
