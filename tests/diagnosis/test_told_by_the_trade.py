@@ -69,6 +69,13 @@ SET_APART: list[tuple[tuple[str, ...], str, str, float]] = [
         ("{point: igniter_amps, value: 0 A, step: igniter_warm_up}", "{point: igniter_ohms, value: 52 ohm}"),
         "igniter:opens_when_hot", "igniter:open", 8,
     ),
+    # a crack leaks part of the flame current past the board, and no cleaning shuts it; a film and a poor ground leave the porcelain whole
+    (
+        ("{point: flame_current, value: 0.3 uA, step: ignition_trial}", "{sign: rod_porcelain, value: cracked}", "{sign: burners_light, value: drop_out}"),
+        "flame_rod:leaks", "burner_ground:poor", 8,
+    ),
+    (("{point: flame_current, value: 0.3 uA, step: ignition_trial}",), "flame_rod:leaks", "flame_rod:grounded", 1.5),
+    (("{point: rod_to_case_ohms, value: 2 Mohm}",), "flame_rod:leaks", "flame_rod:filmed", 8),
     # a joint that still carries the motor: part of the line is lost between two places on the board, and the motor is slow for it
     (
         ("{point: across_heat_output, value: 38 V, step: heating}", "{sign: blower_runs, value: slow, step: heating}"),
