@@ -160,7 +160,6 @@ def test_a_joint_that_is_burning_still_carries_some_motors_slowly(population: Po
     drop = population.table[population.columns[("across_heat_output", "heating", "high")]][rows].astype(float)
 
     assert np.mean((drop > 5) & (drop < 60)) > 0.5
-    assert drop[~np.isnan(drop)].min() > 1.2  # of some sites the motor is small
 
 
 # --- shorts -----------------------------------------------------------------------------------
