@@ -154,12 +154,13 @@ def test_cells_light_the_display_without_24_v_and_wires_do_not(family: Family) -
 
 
 @pytest.mark.parametrize("fault", ["control_board:heat_joint_poor", "control_board:blower_joint_poor"])
-def test_a_joint_that_is_burning_still_carries_some_motors_slowly(population: Population, fault: str) -> None:
-    """5 to 60 V lost, common practice: more than a good joint drops, and less than the 120 V across one that is burnt through."""
+def test_a_joint_that_is_burning_drops_part_of_the_line(population: Population, fault: str) -> None:
+    """5 to 60 V lost where the motor turns, common practice: more than a good joint drops. Nowhere the whole line, as across one that is burnt through."""
     rows = population.fault_of == [str(f) for f in population.faults].index(fault)
     drop = population.table[population.columns[("across_heat_output", "heating", "high")]][rows].astype(float)
 
-    assert np.mean((drop > 5) & (drop < 60)) > 0.5
+    assert np.mean((drop > 5) & (drop < 60)) > 0.3
+    assert drop.max() < 102  # 85 percent of 120 V
 
 
 # --- shorts -----------------------------------------------------------------------------------
