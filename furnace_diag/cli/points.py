@@ -1,4 +1,4 @@
-"""furnace-diag points: what can be read, seen and tried."""
+"""furnace-diag points: what can be read, seen, tried and told of before."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ MOST_FOUND = 12  # entries shown for WORDS; more than a screen helps nobody choo
 @json_option
 @rules_option
 def command(words: tuple[str, ...], show_all: bool, as_json: bool, folders: tuple[Path, ...]) -> None:
-    """List points, signs and experiments, or those that WORDS describe.
+    """List points, signs, experiments and events, or those that WORDS describe.
 
     Those that have all WORDS in their names come first.
     """

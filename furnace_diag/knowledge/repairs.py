@@ -57,7 +57,7 @@ def _places(knowledge: Knowledge, repair: Repair) -> frozenset[str]:
 def places_of(knowledge: Knowledge, part: Part) -> frozenset[str]:
     """Where a part can hurt, by what its failures act on in the furnaces: line, gas, capacitor.
 
-    It stands on the line if an element it acts on, or a machine, is joined to a source; at the gas if it acts on the
+    It stands on the line if an element it acts on, or a machine, is joined to the isolator; at the gas if it acts on the
     valve or on how the flame carries over; at a capacitor if it shares a node with a part that is one.
     """
     found: set[str] = set()
@@ -98,9 +98,10 @@ def _nodes_of(furnace: Furnace, wiring: Wiring, elements: set[str], numbers: set
 
 
 def _line_nodes(wiring: Wiring) -> set[str]:
-    """The nodes that something other than the ground joins to a source: windings on one core are not joined."""
+    """The nodes that something other than the ground joins to its isolator, to any source where none is named: windings on one core are not joined."""
     joined = [set(e.between) - {wiring.ground} for e in wiring.elements if e.between and e.kind not in ("bridge", "stray")]
-    found = {n for e in wiring.elements if e.kind == "source" for n in e.between or ()} - {wiring.ground}
+    starts = [e for e in wiring.elements if (e.element == wiring.isolator if wiring.isolator else e.kind == "source")]
+    found = {n for e in starts for n in e.between or ()} - {wiring.ground}
     while more := {n for ends in joined if ends & found for n in ends} - found:
         found |= more
     return found

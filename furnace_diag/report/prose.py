@@ -10,7 +10,7 @@ from furnace_diag.furnace.family import failures_of
 from furnace_diag.knowledge.find import Names, plain, spelling_of
 from furnace_diag.knowledge.finding_models import Band, Condition, Finding, Hazard, Proof, When
 from furnace_diag.knowledge.model_base import Placed
-from furnace_diag.knowledge.models import ENTRY_TYPES, Experiment, Knowledge, Part, Point, Sign, Step
+from furnace_diag.knowledge.models import ENTRY_TYPES, Event, Experiment, Knowledge, Part, Point, Sign, Step
 from furnace_diag.knowledge.repair_models import Check, Repair
 from furnace_diag.knowledge.repairs import cautions_of, checks_after, checks_before, repairs_for, repairs_of
 from furnace_diag.problems import BadInput, Problem, printable
@@ -24,16 +24,22 @@ def wrapped(text: str, width: int) -> list[str]:
     return [line for part in text.split("\n") for line in (textwrap.wrap(part, width, subsequent_indent="  ") or [""])]
 
 
-def matching(knowledge: Knowledge, words: tuple[str, ...]) -> list[Point | Sign]:
-    """Points and signs in whose names or descriptions every word begins a word; those whose names hold them all come first."""
-    entries: dict[str, Point | Sign] = {**knowledge.point, **knowledge.sign}
-    texts = {name: f"{e.says} {e.where or ''} {' '.join(getattr(e, 'values', ()))}" for name, e in entries.items()}
+def matching(knowledge: Knowledge, words: tuple[str, ...]) -> list[Point | Sign | Event]:
+    """Points, signs and events in whose names or descriptions every word begins a word; those whose names hold them all come first."""
+    entries = _written_down(knowledge)
+    said = {name: f"{getattr(e, 'where', None) or ''} {' '.join(getattr(e, 'values', ()))}" for name, e in entries.items()}
+    texts = {name: f"{e.says} {'event' if isinstance(e, Event) else said[name]}" for name, e in entries.items()}
     return [entries[i] for i in (_names_of(knowledge, entries).holding(words, texts) if words else list(entries))]
 
 
 def near(knowledge: Knowledge, words: tuple[str, ...]) -> list[str]:
-    """Points and signs whose names come nearest to *words*, nearest first; none where none is a sensible guess."""
-    return _names_of(knowledge, {**knowledge.point, **knowledge.sign}).suggested(" ".join(words))
+    """Points, signs and events whose names come nearest to *words*, nearest first; none where none is a sensible guess."""
+    return _names_of(knowledge, _written_down(knowledge)).suggested(" ".join(words))
+
+
+def _written_down(knowledge: Knowledge) -> dict[str, Point | Sign | Event]:
+    """Whatever a report can hold but for repairs, by id."""
+    return {**knowledge.point, **knowledge.sign, **knowledge.event}
 
 
 def _names_of(knowledge: Knowledge, entries: Mapping[str, object]) -> Names:
@@ -41,10 +47,12 @@ def _names_of(knowledge: Knowledge, entries: Mapping[str, object]) -> Names:
     return Names({name: getattr(e, "also_called", ()) for name, e in entries.items()}, spelling)
 
 
-def list_lines(entries: list[Point | Sign], width: int) -> Iterator[str]:
-    """One short paragraph for each point or sign."""
+def list_lines(entries: list[Point | Sign | Event], width: int) -> Iterator[str]:
+    """One short paragraph for each point, sign or event."""
     for e in entries:
-        if isinstance(e, Point):
+        if isinstance(e, Event):
+            yield f"event {e.event}"
+        elif isinstance(e, Point):
             yield f"point {e.point} [{e.unit}]"
         else:
             yield from textwrap.wrap(f"{_sort(e)} {e.sign} [{' | '.join(e.values)}]", width, subsequent_indent="  ")

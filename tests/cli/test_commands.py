@@ -225,6 +225,12 @@ def test_a_shops_part_without_a_repair_is_told(tmp_path: Path) -> None:
     assert "shop.yaml:1:1: igniter_relay_box has no repair for open, resistive." in result.output
 
 
+@pytest.mark.parametrize(("word", "first"), [("rain", "event heavy_rain"), ("wind", "event high_wind"), ("decorating", "event decorating_or_drilling")])
+def test_points_tells_of_events_too(word: str, first: str) -> None:
+    assert first in run("points", word).stdout.splitlines()
+    assert first in run("points", "event", "--all").stdout.splitlines()
+
+
 def test_points_find_by_all_words_names_first() -> None:
     assert run("points", "heat", "tap").stdout.startswith("point heat_terminal_to_neutral")
     assert "w_to_c_at_board" in run("points", "24v", "at", "w").stdout.splitlines()[0]

@@ -15,11 +15,11 @@ import pytest
 from numpy.typing import NDArray
 
 from furnace_diag.furnace.family import Family, Fault, usual_site
-from furnace_diag.furnace.observe import reading
+from furnace_diag.furnace.observe import holds, reading
 from furnace_diag.furnace.operate import Operation
 from furnace_diag.furnace.population import Population
 from furnace_diag.furnace.virtual import VirtualFurnaces, metered
-from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.models import Knowledge, State
 
 ROW = np.array([0])
 HEAT, FAN, COOL = ("call_w",), ("call_g",), ("call_y", "call_g")
@@ -130,6 +130,37 @@ def test_where_a_heat_call_stops(family: Family, fault: str, step: str) -> None:
 @pytest.mark.parametrize("fault", ["board_plug:flame_contact_open", "power_supply:no_neutral_bond"])
 def test_it_lights_before_it_locks_out(family: Family, fault: str) -> None:
     assert called(family, HEAT, fault).ever_lit[0]
+
+
+@pytest.mark.parametrize(
+    ("power", "step", "lit"),
+    [("batteries", "standby", False), ("wires", "heating", True)],  # where it lives on the wires, flat cells are missed by nothing
+)
+def test_flat_batteries_blank_the_display_and_lose_the_call_where_the_thermostat_lives_on_them(family: Family, power: str, step: str, lit: bool) -> None:
+    o = called(family, HEAT, "thermostat:batteries_dead", thermostat_power=power)
+    display = family.knowledge.sign["thermostat_display"].shows
+    assert isinstance(display, State)
+
+    assert rests(o) == step
+    assert holds(o, display)[0] == lit
+
+
+def test_cells_light_the_display_without_24_v_and_wires_do_not(family: Family) -> None:
+    display = family.knowledge.sign["thermostat_display"].shows
+    assert isinstance(display, State)
+
+    assert holds(called(family, HEAT, "low_voltage_fuse:blown", thermostat_power="batteries"), display)[0]
+    assert not holds(called(family, HEAT, "low_voltage_fuse:blown", thermostat_power="wires"), display)[0]
+
+
+@pytest.mark.parametrize("fault", ["control_board:heat_joint_poor", "control_board:blower_joint_poor"])
+def test_a_joint_that_is_burning_drops_part_of_the_line(population: Population, fault: str) -> None:
+    """5 to 60 V lost where the motor turns, common practice: more than a good joint drops. Nowhere the whole line, as across one that is burnt through."""
+    rows = population.fault_of == [str(f) for f in population.faults].index(fault)
+    drop = population.table[population.columns[("across_heat_output", "heating", "high")]][rows].astype(float)
+
+    assert np.mean((drop > 5) & (drop < 60)) > 0.3
+    assert drop.max() < 102  # 85 percent of 120 V
 
 
 # --- shorts -----------------------------------------------------------------------------------

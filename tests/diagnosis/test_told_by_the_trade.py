@@ -1,0 +1,111 @@
+"""Small reports as technicians tell them, and which failures they must set apart.
+
+Expected from what happens in a furnace, derived beside each; the facts are common practice, no source. Of the two failures named, the records must
+leave the first likelier against the second than it was before them: what is common and what is rare is not asked here.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from furnace_diag.diagnosis.evidence import Evidence, prior_given
+from furnace_diag.diagnosis.records import understand
+from furnace_diag.diagnosis.weigh import weigh
+from furnace_diag.knowledge.yaml_text import parse_yaml
+
+
+def gains(evidence: Evidence, *texts: str) -> dict[str, float]:
+    """How many times likelier the records (events and repairs too) make each failure, up to one factor for all."""
+    told = understand(parse_yaml(f"records: [{', '.join(texts)}]", "report.yaml"), evidence.knowledge, evidence.vocabulary).records
+    groups = [facts for _, facts in evidence.groups(told)]
+    ones = np.ones(len(evidence.population.fault_of))
+    after = weigh(evidence.population, prior_given(evidence.family, told), groups, ones, evidence.words.something_else, evidence.comings).failures
+    return {str(f): float(a / p) for f, a, p in zip(evidence.population.faults, after, evidence.family.prior, strict=True)}
+
+
+# (records, likelier, less likely, times at least)
+SET_APART: list[tuple[tuple[str, ...], str, str, float]] = [
+    # a call that comes and goes at W is lost where the call is made or carried, now and then, and is not simply missing
+    (("{sign: heat_call_at_board, value: comes and goes}",), "thermostat:no_call_at_times", "thermostat:no_call", 3),
+    (("{sign: heat_call_at_board, value: comes and goes}",), "thermostat_cable:w_loose", "thermostat_cable:w_open", 3),
+    (("{sign: heat_call_at_board, value: comes and goes}",), "board_plug:thermostat_contact_loose", "flame_rod:filmed", 10),
+    # what opens warm stops the inducer within a call; a winding that is always open never lets it start
+    (("{sign: inducer_cuts_out, value: yes}",), "inducer:stops_when_warm", "inducer:winding_open", 1.5),
+    (("{sign: inducer_cuts_out, value: yes}",), "control_board:inducer_output_comes_and_goes", "control_board:inducer_relay_will_not_close", 1.5),
+    # a breaker that trips by wear, and holds again for a while once it is reset
+    (("{sign: fault_comes_and_goes, value: yes}",), "power_supply:breaker_worn", "power_supply:breaker_tripped", 3),
+    # mice chew whatever wire they find; the inducer's and the valve's are among the thinnest
+    (("{sign: rodent_signs, value: present}",), "inducer_harness:open", "igniter:open", 3),
+    (("{sign: rodent_signs, value: present}",), "gas_harness:open", "igniter:open", 3),
+    # wind and fans push against the draft at the vent's end; no hose and no switch feels them
+    (("{event: high_wind}",), "vent:downdraft", "pressure_switch:will_not_close", 3),
+    (("{sign: fault_goes_with_wind, value: yes}",), "vent:downdraft", "pressure_hose:off_or_cracked", 5),
+    (("{sign: fault_goes_with_wind, value: no}",), "vent:blocked", "vent:downdraft", 5),
+    (("{sign: draft_with_fans_on, value: is_lost}",), "vent:downdraft", "pressure_switch:will_not_close", 5),
+    (("{sign: fault_comes_and_goes, value: yes}",), "vent:partly_blocked", "vent:blocked", 1.5),
+    (("{sign: vent_looks, value: clear}",), "vent:downdraft", "vent:blocked", 5),  # it is looked at on a calm day, and nothing is in it
+    # the hose is whole and the port is open: what is left to keep 0.12 in. w.c. from growing is the vent or the inducer
+    (
+        ("{point: draft, value: 0.12, step: inducer_start}", "{sign: pressure_hose_looks, value: good}", "{sign: pressure_port_looks, value: clear}"),
+        "vent:blocked", "thermostat:no_call", 8,
+    ),
+    # flat cells blank the display and leave the board alive; what leaves the board without 24 V takes its light with it
+    (("{sign: thermostat_display, value: blank}", "{sign: light, value: steady}"), "thermostat:batteries_dead", "thermostat:no_call", 3),
+    (("{sign: thermostat_display, value: blank}", "{sign: light, value: steady}"), "thermostat:batteries_dead", "low_voltage_fuse:blown", 3),
+    (("{sign: thermostat_batteries, value: replaced_and_works}",), "thermostat:batteries_dead", "thermostat:no_call", 8),
+    (("{sign: thermostat_batteries, value: dead}",), "thermostat:batteries_dead", "igniter:open", 8),
+    # good metal is under an ohm to ground; rust reads hundreds and more, a wire that is off reads OL, and neither is the rod or the board
+    (("{point: burner_to_ground_ohms, value: 900 ohm}",), "burner_ground:poor", "flame_rod:filmed", 4),
+    (("{point: burner_to_ground_ohms, value: OL}",), "burner_ground:wire_off", "flame_rod:filmed", 8),
+    (("{point: burner_to_ground_ohms, value: OL}",), "burner_ground:wire_off", "control_board:flame_circuit_dead", 8),
+    # a crack closes cold and gapes hot: a good cold figure, the whole line across it and no current is the igniter, and no broken one
+    (
+        ("{point: igniter_volts_at_plug, value: 119.8 V, step: igniter_warm_up}", "{point: igniter_ohms, value: 52 ohm}",
+         "{sign: igniter_glows, value: no, step: igniter_warm_up}"),
+        "igniter:opens_when_hot", "igniter:open", 4,
+    ),
+    (
+        ("{point: igniter_amps, value: 0 A, step: igniter_warm_up}", "{point: igniter_ohms, value: 52 ohm}"),
+        "igniter:opens_when_hot", "igniter:open", 4,
+    ),
+    # a crack leaks part of the flame current past the board, and no cleaning shuts it; a film and a poor ground leave the porcelain whole
+    (
+        ("{point: flame_current, value: 0.3 uA, step: ignition_trial}", "{sign: rod_porcelain, value: cracked}", "{sign: burners_light, value: drop_out}"),
+        "flame_rod:leaks", "burner_ground:poor", 8,
+    ),
+    (("{point: flame_current, value: 0.3 uA, step: ignition_trial}",), "flame_rod:leaks", "flame_rod:grounded", 1.5),
+    # too little gas: a short flame that the rod loses, at the times when others draw on the same pipe
+    (
+        ("{point: inlet_pressure, value: 2.4, step: ignition_trial}", "{sign: burners_light, value: drop_out}", "{sign: fault_comes_and_goes, value: yes}"),
+        "gas_supply:low_at_times", "flame_rod:filmed", 2,
+    ),
+    (("{sign: burners_light, value: drop_out}",), "gas_supply:low", "gas_supply:shut", 1.5),
+    # a joint that still carries the motor loses part of the line between two places on the board; one burnt through loses all of it, and the spade
+    # lies behind the terminal
+    (("{point: across_heat_output, value: 18 V, step: heating}",), "control_board:heat_joint_poor", "control_board:heat_joint_burnt", 4),
+    (("{point: across_heat_output, value: 18 V, step: heating}",), "control_board:heat_joint_poor", "board_plug:heat_contact_resistive", 4),
+    # a coil that pulls in clicks, whatever the seat behind it does; and gas that stands at the inlet and not at the outlet ends in the valve
+    (("{sign: gas_valve_clicks, value: yes, step: ignition_trial}",), "gas_valve:clicks_and_stays_shut", "gas_valve:will_not_open", 8),
+    (
+        ("{sign: gas_valve_clicks, value: yes, step: ignition_trial}", "{point: inlet_pressure, value: 7, step: ignition_trial}",
+         "{point: manifold_pressure, value: 0, step: ignition_trial}"),
+        "gas_valve:clicks_and_stays_shut", "gas_supply:shut", 8,
+    ),
+]
+
+
+@pytest.mark.parametrize(("records", "likelier", "less", "times"), SET_APART)
+def test_what_is_told_sets_apart(evidence: Evidence, records: tuple[str, ...], likelier: str, less: str, times: float) -> None:
+    gain = gains(evidence, *records)
+
+    assert gain[likelier] > times * gain[less]
+
+
+def test_whatever_comes_and_goes_is_met_where_the_fault_does(evidence: Evidence) -> None:
+    """By its own description: a failure with a share of the calls is told to come and go at least as readily as one that is there in each."""
+    habit = evidence.habits(evidence.knowledge.sign["fault_comes_and_goes"], "yes")
+    comes = [evidence.family.failure(f).comes_and_goes is not None for f in evidence.population.faults]
+    less = [str(f) for f, c, h in zip(evidence.population.faults, comes, habit, strict=True) if c and h < evidence.words.goes["usually"]]
+
+    assert less == []
