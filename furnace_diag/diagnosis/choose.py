@@ -120,12 +120,19 @@ def expected_repair_cost(probabilities: Floats, costs: Floats, otherwise: float)
     Parts go in falling order of probability over cost, which no other order betters (P over C; Kadane and Simon 1977).
     """
     order = np.argsort(-probabilities / costs, axis=1, kind="stable")
+    return np.asarray(_cost_of_turning(probabilities, costs, otherwise, order).min(axis=1))
+
+
+def _cost_of_turning(probabilities: Floats, costs: Floats, otherwise: float, order: NDArray[np.intp]) -> Floats:
+    """Minutes until the fault is mended if parts are put right in *order*, turned from after none of them, one, two, ...: shape (cases, parts + 1).
+
+    *order*: of each case, shape (cases, parts).
+    """
     p, c = np.take_along_axis(probabilities, order, axis=1), costs[order]
     left = np.maximum(1 - np.cumsum(p, axis=1), 0)  # not mended after each part
     before = np.hstack([np.ones((len(p), 1)), left[:, :-1]])
     spent = np.cumsum(c * before, axis=1)
-    turning_then = np.hstack([np.full((len(p), 1), otherwise), spent + left * otherwise])
-    return np.asarray(turning_then.min(axis=1))
+    return np.hstack([np.full((len(p), 1), otherwise), spent + left * otherwise])
 
 
 @dataclass(frozen=True)
@@ -287,6 +294,23 @@ class _Reckoning:
         """Of mending without another reading [min]."""
         return float(expected_repair_cost(self.by_part(self.posterior.failures[None, :]), self.costs, self.otherwise)[0])
 
+    def _cost_as_now(self, belief: Floats) -> Floats:
+        """Of mending in the order in which it would be done without another reading, were that believed [min], shape (cases,).
+
+        *belief*: of each part, shape (cases, parts).
+        """
+        now = self.by_part(self.posterior.failures[None, :])
+        order = np.argsort(-now / self.costs, axis=1, kind="stable")
+        turn = int(_cost_of_turning(now, self.costs, self.otherwise, order)[0].argmin())
+        return _cost_of_turning(belief, self.costs, self.otherwise, np.repeat(order, len(belief), axis=0))[:, turn]
+
+    def _spares(self, belief: Floats, costs: Floats) -> Floats:
+        """What it spares to know that this is to be believed [min], shape (cases,): it is mended in another order than it would be now, or at other *costs*.
+
+        Nothing where it would be mended as now. So what merely makes surer is worth nothing, however often that is what comes of it.
+        """
+        return self._cost_as_now(belief) - expected_repair_cost(belief, costs, self.otherwise)
+
     # --- candidates ------------------------------------------------------------------------
 
     def candidates(
@@ -350,7 +374,7 @@ class _Reckoning:
         """Candidates by minutes of reading and of the repair after it, the cheapest first."""
         if not table.keys:
             return []
-        bits = np.where((self._never(table) <= MOST_NEVER) & (self._ways(table) > 1), self._bits(table), 0)
+        bits = np.where(self._never(table) <= MOST_NEVER, self._bits(table), 0)
         minutes = np.array([self.minutes_of(key) for key in table.keys])
         again = [i for i, key in enumerate(table.keys) if key in self.asked_again]  # few
         best = list(dict.fromkeys([*again, *_most(bits, minutes), *_most(bits / minutes, minutes)]))
@@ -377,13 +401,14 @@ class _Reckoning:
 
     def _cost_if_exact(self, table: _Table, which: Sequence[int]) -> Floats:
         """Of mending once each of some candidates has been read, were it never misread [min]: hardly more than it then costs, and soon reckoned."""
-        rows = [table.parts[table.first[i] : table.first[i + 1]] for i in which]
-        starts = np.cumsum([0, *(len(r) for r in rows[:-1])])
-        joint = np.concatenate(rows)
+        rows = [slice(table.first[i], table.first[i + 1]) for i in which]
+        starts = np.cumsum([0, *(r.stop - r.start for r in rows[:-1])])
+        joint = np.concatenate([table.parts[r] for r in rows])
+        there = np.concatenate([~table.never[r] for r in rows])
         chance = joint.sum(axis=1)
         believed = joint * ((1 - self.posterior.something_else) / np.maximum(chance, 1e-300))[:, None]
-        spent = np.add.reduceat(chance * expected_repair_cost(believed, self.costs, self.otherwise), starts)
-        return np.asarray(spent / max(self.posterior.failures.sum(), 1e-300))
+        spared = np.add.reduceat(np.where(there, chance * self._spares(believed, self.costs), 0), starts)
+        return np.asarray(self.cost_now() - spared / max(self.posterior.failures.sum(), 1e-300))
 
     def _never(self, table: _Table) -> Floats:
         """How likely the furnace is not to come to each candidate's step, where it could not be read at all."""
@@ -398,12 +423,6 @@ class _Reckoning:
     def _entry(self, key: Key) -> Point | Sign:
         return self.k.point[key[0]] if key[0] in self.k.point else self.k.sign[key[0]]
 
-    def _ways(self, table: _Table) -> NDArray[np.intp]:
-        """How many outcomes each candidate may well have: of one that can have but one, all that is learnt is that the call gets there."""
-        shown = np.where(table.never, 0, table.parts.sum(axis=1))
-        whole = np.repeat(np.add.reduceat(shown, table.first[:-1]), np.diff(table.first))
-        return np.asarray(np.add.reduceat((shown > TOLD_FROM * whole).astype(np.intp), table.first[:-1]))
-
     def _bits(self, table: _Table) -> Floats:
         """What each candidate tells of the part, in bits (mutual information)."""
         return _told(table, table.parts)
@@ -414,7 +433,8 @@ class _Reckoning:
         costs = self.costs.copy()
         if spared := self._spared(table.keys[i]):
             costs[self.parts.index(BOARD)] -= min(spared, self.proof_minutes)
-        return float(after.chance @ expected_repair_cost(self.by_part(after.failures), costs, self.otherwise))
+        there = ~table.never[table.first[i] : table.first[i + 1]]
+        return self.cost_now() - float((after.chance * there) @ self._spares(self.by_part(after.failures), costs))
 
     def after(self, table: _Table, i: int) -> _After:
         """What would be believed after each outcome of candidate *i*: the belief weighed with the record that would then be made."""
@@ -626,16 +646,19 @@ def _most(worth: Floats, minutes: Floats) -> list[int]:
 
 
 def _told(table: _Table, joint: Floats) -> Floats:
-    """What each candidate tells [bit] of which column of *joint* it is, shape (outcomes, columns): the outcomes of *table* together with each."""
-    after = np.add.reduceat(_entropy_terms(joint.sum(axis=1)) - _entropy_terms(joint).sum(axis=1), table.first[:-1])
-    return _gain(joint[table.first[0] : table.first[1]].sum(axis=0), after)
+    """What each candidate tells [bit] of which column of *joint* it is, shape (outcomes, columns): the outcomes of *table* together with each.
+
+    Mutual information among the furnaces that get there: that one gets there is learnt by watching the call, and is no merit of the reading.
+    """
+    known = max(float(joint[table.first[0] : table.first[1]].sum()), 1e-300)
+    joint = np.where(table.never[:, None], 0, joint)
+    before = _open(np.add.reduceat(joint, table.first[:-1]))
+    return np.asarray(np.maximum(before - np.add.reduceat(_open(joint), table.first[:-1]), 0) / known)
 
 
-def _gain(total: Floats, after: Floats) -> Floats:
-    """Mutual information of candidates with the part [bit]: *after* is minus the entropy left after each, unnormalised."""
-    known = max(float(total.sum()), 1e-300)
-    before = float(_entropy_terms(known) - _entropy_terms(total).sum()) / known
-    return np.asarray(np.maximum(before - after / known, 0))
+def _open(joint: Floats) -> Floats:
+    """Entropy [bit] of each row, times what the row adds up to."""
+    return np.asarray(_entropy_terms(joint.sum(axis=1)) - _entropy_terms(joint).sum(axis=1))
 
 
 def _range(values: Floats, weights: Floats, unit: str) -> str:
