@@ -36,12 +36,13 @@ OF_EACH = 8  # furnaces of each failure, picked by what is believed of them, tha
 OF_OTHERS = 4  # the same when it is reckoned what readings something else would give
 LEAST_BITS = 0.02  # a reading that tells less is not worth a step to the furnace, judgement
 MOST_NEVER = 0.4  # a reading that the furnace will more likely than this not come to is not asked for, judgement
-NO_BITS = 1e-4  # a reading that tells less tells nothing
+SAYS_SO = 0.5  # share of the other failures under which what confirms a repair must show that it is wrong, judgement
 TAKEN_AWAY = 0.5  # share of the belief that a reading must leave at most, if it shows otherwise, to confirm anything by showing as expected, judgement
 AS_TELLING = 0.9  # of what the most telling check tells: checks that tell as much are as good, judgement
 LEAST_ROW = 1e-3  # furnaces below this share of the likeliest are left out of the reckoning
 MOST_OUTCOMES = 5
 NEVER_THERE = "it never gets there"  # no value to type: the call stops before
+AS_SURE = 0.2  # difference of belief in what leads from which two outcomes are not told as one, judgement
 SELDOM = 0.05  # share of the readings at either end of an outcome that is left out when it is told in figures
 LONGEST_IN_SECONDS = 600.0  # that a stopwatch is read in seconds
 TOLD_FROM = 0.02  # outcomes less likely than this are not listed one by one
@@ -330,7 +331,7 @@ class _Reckoning:
 
         def is_open(key: Key) -> bool:
             name, step, _ = key
-            return name not in (at_a_step if step else at_none) and (name, step) not in taken
+            return name not in (at_a_step if step else at_none) and (name, step) not in taken and self._as_reported(key)
 
         tables = [self._usual(is_open)]
         low = [k for k in self.evidence.low_keys if k[0] not in lacking and {k[:2], (k[0], None)} & {*again}] if again else []
@@ -338,6 +339,17 @@ class _Reckoning:
         if low and len(self.rows):
             tables.append(self._table(shown_by(self.evidence, low, self.rows), self.weight, lambda _: True)[0])
         return _joined(tables)
+
+    def _as_reported(self, key: Key) -> bool:
+        """Whether a record would be understood to be of the step of a candidate: one of the heat call is of all of it, and not of its first instant.
+
+        So what the call changes only later is to be read at the step that does.
+        """
+        name, step, _ = key
+        if step != self.evidence.family.sequence.heat_call.step:
+            return True
+        due = self.evidence.due(name).steps
+        return not due or self.evidence.predicted(name).steps.index(step) in due
 
     def _usual(self, is_open: Callable[[Key], bool]) -> _Table:
         """What can be seen with a usual meter and the eye."""
@@ -389,7 +401,7 @@ class _Reckoning:
         for i in sorted(at_best, key=lambda i: (i not in again, at_best[i])):
             if i not in again and at_best[i] > SURELY + self._third(table, costs):
                 break
-            costs[i] = float(minutes[i]) + self._cost_after(table, i)
+            costs[i] = max(at_best[i], float(minutes[i]) + self._cost_after(table, i))  # no slip makes a reading worth more
         return sorted(costs.items(), key=lambda pair: (round(pair[1], 6), table.keys[pair[0]]))
 
     def _third(self, table: _Table, costs: Mapping[int, float]) -> float:
@@ -517,13 +529,13 @@ class _Reckoning:
         )
 
     def _outcomes(self, table: _Table, i: int) -> tuple[Outcome, ...]:
-        """What it may show, likeliest first; neighbouring readings after which the same failure leads are told as one."""
+        """What it may show, likeliest first; neighbouring readings after which the same failure is believed about as much are told as one."""
         key, rows = table.keys[i], slice(table.first[i], table.first[i + 1])
         after = self.after(table, i)
         told: list[tuple[NDArray[np.intp], float, Floats]] = []
         for bins, chance, believed in zip(table.bins[rows], after.chance, after.failures, strict=True):
             last = told[-1] if told else None
-            if last is not None and key[0] in self.k.point and last[2].argmax() == believed.argmax() and not {NEVER_BIN, OPEN_BIN} & {last[0][0], bins[0]}:
+            if last is not None and key[0] in self.k.point and _alike(last[2], believed) and not {NEVER_BIN, OPEN_BIN} & {last[0][0], bins[0]}:
                 both = last[1] + chance
                 told[-1] = (np.array([last[0][0], bins[1]]), both, (last[1] * last[2] + chance * believed) / both)
             else:
@@ -580,8 +592,7 @@ class _Reckoning:
         its = self._of_failures(table, part, mended)
         known = np.stack([its, parts.sum(axis=1) - its], axis=1)
         two = known + np.stack([np.zeros(len(its)), self._of_something_else(table)], axis=1)
-        may_deny = self._denies(table, two) & (_told(table, known) > NO_BITS)  # of what is known, too: else it hangs on what nobody knows alone
-        gain = np.where(may_deny, _told(table, two), 0)
+        gain = np.where(self._denies(table, two, known[:, 1]), _told(table, two), 0)
         minutes = np.array([self.minutes_of(key) for key in table.keys])
         best = int(np.argmin(np.where(gain >= AS_TELLING * gain.max(), minutes, np.inf)))
         return self.reading(table, best, float(minutes[best]) + self._cost_after(table, best)) if gain[best] >= LEAST_BITS else None
@@ -600,13 +611,16 @@ class _Reckoning:
         its[: len(usual)] = np.where(table.never[: len(usual)], its[: len(usual)], np.minimum(usual, joint[: len(usual)]))
         return np.asarray(its)
 
-    def _denies(self, table: _Table, two: Floats) -> NDArray[np.bool_]:
-        """Whether each candidate may show what takes away half of the belief or more. *two*: each outcome together with it and with all else."""
-        chance = two.sum(axis=1)
+    def _denies(self, table: _Table, two: Floats, others: Floats) -> NDArray[np.bool_]:
+        """Whether each candidate may well show what takes away half of the belief or more, and mostly does if another known failure is there.
+
+        *two*: each outcome together with it and with all else; *others*: with the other failures that are known.
+        """
         whole = two[table.first[0] : table.first[1]].sum(axis=0)
-        left = two[:, 0] / np.maximum(chance, 1e-300)
-        denied = (left <= TAKEN_AWAY * whole[0] / whole.sum()) & (chance >= LEAST_CHANCE) & ~table.never
-        return np.asarray(np.logical_or.reduceat(denied, table.first[:-1]))
+        left = two[:, 0] / np.maximum(two.sum(axis=1), 1e-300)
+        denied = (left <= TAKEN_AWAY * whole[0] / whole.sum()) & ~table.never
+        chance, of_others = (np.add.reduceat(np.where(denied, each, 0), table.first[:-1]) for each in (two.sum(axis=1), others))
+        return np.asarray((chance >= TOLD_FROM * whole.sum()) & (of_others > SAYS_SO * others[table.first[0] : table.first[1]].sum()))
 
     def _of_something_else(self, table: _Table) -> Floats:
         """How likely each outcome is together with something else, shape (outcomes,). What is not of the usual readings tells nothing of it."""
@@ -624,6 +638,12 @@ class _Reckoning:
         there = 1 - np.bincount(of, np.where(table.never[:usual], chance[:usual], 0))
         chance[:usual] = np.where(table.never[:usual], chance[:usual], shown * (there / np.maximum(np.bincount(of, shown), 1e-300))[of])
         return np.asarray(chance * self.posterior.something_else)
+
+
+def _alike(one: Floats, other: Floats) -> bool:
+    """Whether the same failure leads after two outcomes, and about as surely."""
+    leads = int(one.argmax())
+    return bool(leads == other.argmax() and abs(one[leads] - other[leads]) < AS_SURE)
 
 
 def _function(entry: Point | Sign) -> str:
