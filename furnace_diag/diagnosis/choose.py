@@ -35,6 +35,7 @@ LEAST_CHANCE = 0.005  # an outcome less likely than this is reckoned to change n
 OF_EACH = 8  # furnaces of each failure, picked by what is believed of them, that stand for all when it is reckoned what a reading would change
 OF_OTHERS = 4  # the same when it is reckoned what readings something else would give
 LEAST_BITS = 0.02  # a reading that tells less is not worth a step to the furnace, judgement
+LEAST_SPARED = 1.0  # minutes that a reading must spare beyond its own, else the repair is gone on with, judgement
 MOST_NEVER = 0.4  # a reading that the furnace will more likely than this not come to is not asked for, judgement
 SAYS_SO = 0.5  # share of the other failures under which what confirms a repair must show that it is wrong, judgement
 TAKEN_AWAY = 0.5  # share of the belief that a reading must leave at most, if it shows otherwise, to confirm anything by showing as expected, judgement
@@ -42,6 +43,7 @@ AS_TELLING = 0.9  # of what the most telling check tells: checks that tell as mu
 LEAST_ROW = 1e-3  # furnaces below this share of the likeliest are left out of the reckoning
 MOST_OUTCOMES = 5
 NEVER_THERE = "it never gets there"  # no value to type: the call stops before
+BESIDE = 10  # errors of a reading: outcomes that lie further apart are not told as one, judgement
 AS_SURE = 0.2  # difference of belief in what leads from which two outcomes are not told as one, judgement
 SELDOM = 0.05  # share of the readings at either end of an outcome that is left out when it is told in figures
 LONGEST_IN_SECONDS = 600.0  # that a stopwatch is read in seconds
@@ -104,7 +106,7 @@ class Act:
 
 @dataclass(frozen=True)
 class Choice:
-    """What to do next: readings, best first; or an act where the best act costs no more than the best reading.
+    """What to do next: readings, best first; or an act where the best reading spares hardly anything.
 
     No act where putting right any part costs more than finding the fault in some other way.
     """
@@ -190,7 +192,7 @@ def choose(
     readings = tuple(reckoning.reading(table, i, cost) for i, cost in list(named.values())[:OFFERED])
     worth_mending = now < reckoning.otherwise  # else no part is likely enough to be put right on trial
     to_be_proved = reckoning.board_leads and not ranked  # what its proof still asks for is worth it, whatever that tells
-    if to_be_proved or (worth_mending and (not ranked or now <= ranked[0][1])):
+    if to_be_proved or (worth_mending and (not ranked or now < ranked[0][1] + LEAST_SPARED)):
         return Choice(readings, reckoning.act(table, now, needs_proof=nearest is not None))
     return Choice(readings, None)
 
@@ -535,7 +537,7 @@ class _Reckoning:
         told: list[tuple[NDArray[np.intp], float, Floats]] = []
         for bins, chance, believed in zip(table.bins[rows], after.chance, after.failures, strict=True):
             last = told[-1] if told else None
-            if last is not None and key[0] in self.k.point and _alike(last[2], believed) and not {NEVER_BIN, OPEN_BIN} & {last[0][0], bins[0]}:
+            if last is not None and key[0] in self.k.point and bins[0] - last[0][1] <= BESIDE and _alike(last[2], believed) and last[0][0] != NEVER_BIN:
                 both = last[1] + chance
                 told[-1] = (np.array([last[0][0], bins[1]]), both, (last[1] * last[2] + chance * believed) / both)
             else:
@@ -582,9 +584,9 @@ class _Reckoning:
             return np.asarray(part)
 
     def _best_check(self, table: _Table, part: int, mended: NDArray[np.bool_]) -> NextReading | None:
-        """The reading that tells most of whether this repair is the right one, something else counted in; of those that tell nearly as much, the quickest.
+        """The reading that tells most of whether this repair is the right one; of those that tell nearly as much, the quickest.
 
-        One that leaves it where it is, whatever it shows, confirms nothing. *mended*: the failures that the repair puts right.
+        One that leaves it where it is, whatever it may well show, something else counted in, confirms nothing. *mended*: the failures that the repair puts right.
         """
         if not table.keys:
             return None
@@ -592,7 +594,7 @@ class _Reckoning:
         its = self._of_failures(table, part, mended)
         known = np.stack([its, parts.sum(axis=1) - its], axis=1)
         two = known + np.stack([np.zeros(len(its)), self._of_something_else(table)], axis=1)
-        gain = np.where(self._denies(table, two, known[:, 1]), _told(table, two), 0)
+        gain = np.where(self._denies(table, two, known[:, 1]), _told(table, known), 0)
         minutes = np.array([self.minutes_of(key) for key in table.keys])
         best = int(np.argmin(np.where(gain >= AS_TELLING * gain.max(), minutes, np.inf)))
         return self.reading(table, best, float(minutes[best]) + self._cost_after(table, best)) if gain[best] >= LEAST_BITS else None
