@@ -21,7 +21,8 @@ from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.diagnosis.weigh import Fact, Posterior, if_something_else, likelihood
 from furnace_diag.furnace.population import WHOLE_CALL, Key
 from furnace_diag.knowledge.models import Experiment, Point, Sign
-from furnace_diag.knowledge.repairs import repairs_for
+from furnace_diag.knowledge.repair_models import Repair
+from furnace_diag.knowledge.repairs import cautions_of, confirmed_by, repairs_for
 from furnace_diag.problems import Place
 from furnace_diag.quantities import format_quantity
 
@@ -35,7 +36,8 @@ LEAST_CHANCE = 0.005  # an outcome less likely than this is reckoned to change n
 OF_EACH = 8  # furnaces of each failure, picked by what is believed of them, that stand for all when it is reckoned what a reading would change
 OF_OTHERS = 4  # the same when it is reckoned what readings something else would give
 LEAST_BITS = 0.02  # a reading that tells less is not worth a step to the furnace, judgement
-LEAST_SPARED = 1.0  # minutes that a reading must spare beyond its own, else the repair is gone on with, judgement
+FAR_AHEAD = 0.75  # belief in a part from which a reading must spare LEAST_SPARED [min] beyond its own, else the repair is gone on with; judgement
+LEAST_SPARED = 1.0
 MOST_NEVER = 0.4  # a reading that the furnace will more likely than this not come to is not asked for, judgement
 SAYS_SO = 0.5  # share of the other failures under which what confirms a repair must show that it is wrong, judgement
 TAKEN_AWAY = 0.5  # share of the belief that a reading must leave at most, if it shows otherwise, to confirm anything by showing as expected, judgement
@@ -89,6 +91,9 @@ class NextReading:
 class Act:
     """The repair that is worth more than any reading: confirm it by *check* first; *if_wrong* is what it then costs in all [min].
 
+    *confirm*: what the repair itself asks for before the part is touched, in words; all there is to confirm it by where *check* is None.
+    *cautions*: of the repair, in words.
+
     *probability*: of the failures of the part that this repair puts right; *of_part*: of all its failures.
     *needs_proof*: it is the board, and its proof is not complete: what that lacks is to be taken, and nothing replaced.
     """
@@ -102,6 +107,8 @@ class Act:
     cost: float
     if_wrong: float
     needs_proof: bool
+    confirm: tuple[str, ...]
+    cautions: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -191,8 +198,9 @@ def choose(
         named.setdefault(table.keys[i][0], (i, cost))
     readings = tuple(reckoning.reading(table, i, cost) for i, cost in list(named.values())[:OFFERED])
     worth_mending = now < reckoning.otherwise  # else no part is likely enough to be put right on trial
+    to_spare = LEAST_SPARED if reckoning.far_ahead() else 0.0
     to_be_proved = reckoning.board_leads and not ranked  # what its proof still asks for is worth it, whatever that tells
-    if to_be_proved or (worth_mending and (not ranked or now < ranked[0][1] + LEAST_SPARED)):
+    if to_be_proved or (worth_mending and (not ranked or now <= ranked[0][1] + to_spare)):
         return Choice(readings, reckoning.act(table, now, needs_proof=nearest is not None))
     return Choice(readings, None)
 
@@ -277,6 +285,10 @@ class _Reckoning:
         """Whether a part is believed more than all others together, and would be put right first."""
         belief = self.by_part(self.posterior.failures[None, :])[0]
         return bool(belief[part] >= PROOF_FIRST_FROM and np.argmax(belief / self.costs) == part)
+
+    def far_ahead(self) -> bool:
+        """Whether one part is believed so much that little is left to be told apart."""
+        return bool(self.by_part(self.posterior.failures[None, :]).max() >= FAR_AHEAD)
 
     def _asked_by_proof(self, proof: ProofState) -> Mapping[tuple[str, str], float]:
         """Names and steps of what a proof still lacks, with the minutes that are then spared in proving the board."""
@@ -571,22 +583,29 @@ class _Reckoning:
         left = expected_repair_cost((rest / max(1 - belief[part], 1e-9))[None, :], self.costs, self.otherwise)
         says = self.evidence.family.failure(fault).says
         probability, in_all = float(mine[mended].sum()), float(self.costs[part] + left[0])
-        return Act(fault.part, fault.failure, says, probability, float(belief[part]), check, now, in_all, needs_proof and fault.part == BOARD)
+        unproved, repair = needs_proof and fault.part == BOARD, self._repair_of(leads)
+        confirm = () if repair is None else confirmed_by(self.k, repair)
+        cautions = () if repair is None else tuple(self.k.caution[c].says for c in cautions_of(self.k, repair))
+        return Act(fault.part, fault.failure, says, probability, float(belief[part]), check, now, in_all, unproved, confirm, cautions)
+
+    def _repair_of(self, number: int) -> Repair | None:
+        """The repair of failure *number*; None where the rules have none."""
+        fault = self.evidence.population.faults[number]
+        try:
+            return repairs_for(self.k, fault.part, fault.failure)
+        except KeyError:
+            return None
 
     def _mended_with(self, number: int) -> NDArray[np.bool_]:
         """The failures of the same part that the repair of failure *number* puts right; all of them where the rules have no repair of it."""
-        faults = self.evidence.population.faults
-        part = self.part_of == self.part_of[number]
-        try:
-            repair = repairs_for(self.k, faults[number].part, faults[number].failure)
-            return np.array([same and repairs_for(self.k, f.part, f.failure) is repair for same, f in zip(part, faults, strict=True)])
-        except KeyError:
-            return np.asarray(part)
+        repair, part = self._repair_of(number), self.part_of == self.part_of[number]
+        return np.array([bool(same) and self._repair_of(i) is repair for i, same in enumerate(part)])
 
     def _best_check(self, table: _Table, part: int, mended: NDArray[np.bool_]) -> NextReading | None:
         """The reading that tells most of whether this repair is the right one; of those that tell nearly as much, the quickest.
 
-        One that leaves it where it is, whatever it may well show, something else counted in, confirms nothing. *mended*: the failures that the repair puts right.
+        One that leaves it where it is, whatever it may well show, something else counted in, confirms nothing. *mended*: the failures that
+        the repair puts right.
         """
         if not table.keys:
             return None
