@@ -9,7 +9,7 @@ import numpy as np
 
 from furnace_diag.diagnosis.against import fits, impossible_with
 from furnace_diag.diagnosis.apart import NotToldApart, not_told_apart
-from furnace_diag.diagnosis.choose import Act, Choice, NextReading, choose
+from furnace_diag.diagnosis.choose import OFFERED, Act, Choice, NextReading, choose
 from furnace_diag.diagnosis.clash import Clash, clashes
 from furnace_diag.diagnosis.evidence import Evidence, Group, prior_given
 from furnace_diag.diagnosis.findings import Findings, Found, ProofState
@@ -20,6 +20,7 @@ from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.furnace.population import Population
 
 ANSWER_VERSION = 1
+NAMED_FROM = 0.5  # belief in a part from which it is named as what to put right, judgement: more likely than not
 WORTH_TELLING = 0.05  # log of a likelihood ratio below which a record neither speaks for nor against, judgement
 WORTH_REASONS = 0.005  # failures below this are listed without their reasons
 
@@ -155,7 +156,7 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
     if not found.hazards:
         again = {(report.records[i].name, report.records[i].step) for i in evidence.finder.doubted(found) if report.records[i].meter != "low"}
         standing = [r for i, r in enumerate(report.records) if i not in seen.mistimed]
-        choice = choose(evidence, posterior, standing, board.nearest, without, never, seen.groups, again)
+        choice = _named_when_likely(choose(evidence, posterior, standing, board.nearest, without, never, seen.groups, again))
     return Answer(
         version=ANSWER_VERSION,
         rules_version=family.knowledge.version,
@@ -181,6 +182,15 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
         records=len(report.records),
         engine=found.engine,
     )
+
+
+def _named_when_likely(choice: Choice) -> Choice:
+    """The same; but no repair is named on trial, however cheap, where a reading would tell whether it is that: then this is the next one."""
+    act = choice.act
+    if act is None or act.needs_proof or act.check is None or act.of_part >= NAMED_FROM:
+        return choice
+    others = tuple(r for r in choice.readings if (r.name, r.step) != (act.check.name, act.check.step))
+    return Choice((act.check, *others[: OFFERED - 1]), None)
 
 
 # --- parts ------------------------------------------------------------------------------------

@@ -21,7 +21,8 @@ from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.diagnosis.weigh import Fact, Posterior, if_something_else, likelihood
 from furnace_diag.furnace.population import WHOLE_CALL, Key
 from furnace_diag.knowledge.models import Experiment, Point, Sign
-from furnace_diag.knowledge.repairs import repairs_for
+from furnace_diag.knowledge.repair_models import Repair
+from furnace_diag.knowledge.repairs import cautions_of, confirmed_by, repairs_for
 from furnace_diag.problems import Place
 from furnace_diag.quantities import format_quantity
 
@@ -35,13 +36,17 @@ LEAST_CHANCE = 0.005  # an outcome less likely than this is reckoned to change n
 OF_EACH = 8  # furnaces of each failure, picked by what is believed of them, that stand for all when it is reckoned what a reading would change
 OF_OTHERS = 4  # the same when it is reckoned what readings something else would give
 LEAST_BITS = 0.02  # a reading that tells less is not worth a step to the furnace, judgement
+FAR_AHEAD = 0.75  # belief in a part from which a reading must spare LEAST_SPARED [min] beyond its own, else the repair is gone on with; judgement
+LEAST_SPARED = 1.0
 MOST_NEVER = 0.4  # a reading that the furnace will more likely than this not come to is not asked for, judgement
-NO_BITS = 1e-4  # a reading that tells less tells nothing
+SAYS_SO = 0.5  # share of the other failures under which what confirms a repair must show that it is wrong, judgement
 TAKEN_AWAY = 0.5  # share of the belief that a reading must leave at most, if it shows otherwise, to confirm anything by showing as expected, judgement
 AS_TELLING = 0.9  # of what the most telling check tells: checks that tell as much are as good, judgement
 LEAST_ROW = 1e-3  # furnaces below this share of the likeliest are left out of the reckoning
 MOST_OUTCOMES = 5
 NEVER_THERE = "it never gets there"  # no value to type: the call stops before
+BESIDE = 10  # errors of a reading: outcomes that lie further apart are not told as one, judgement
+AS_SURE = 0.2  # difference of belief in what leads from which two outcomes are not told as one, judgement
 SELDOM = 0.05  # share of the readings at either end of an outcome that is left out when it is told in figures
 LONGEST_IN_SECONDS = 600.0  # that a stopwatch is read in seconds
 TOLD_FROM = 0.02  # outcomes less likely than this are not listed one by one
@@ -86,6 +91,9 @@ class NextReading:
 class Act:
     """The repair that is worth more than any reading: confirm it by *check* first; *if_wrong* is what it then costs in all [min].
 
+    *confirm*: what the repair itself asks for before the part is touched, in words; all there is to confirm it by where *check* is None.
+    *cautions*: of the repair, in words.
+
     *probability*: of the failures of the part that this repair puts right; *of_part*: of all its failures.
     *needs_proof*: it is the board, and its proof is not complete: what that lacks is to be taken, and nothing replaced.
     """
@@ -99,11 +107,13 @@ class Act:
     cost: float
     if_wrong: float
     needs_proof: bool
+    confirm: tuple[str, ...]
+    cautions: tuple[str, ...]
 
 
 @dataclass(frozen=True)
 class Choice:
-    """What to do next: readings, best first; or an act where the best act costs no more than the best reading.
+    """What to do next: readings, best first; or an act where the best reading spares hardly anything.
 
     No act where putting right any part costs more than finding the fault in some other way.
     """
@@ -120,12 +130,19 @@ def expected_repair_cost(probabilities: Floats, costs: Floats, otherwise: float)
     Parts go in falling order of probability over cost, which no other order betters (P over C; Kadane and Simon 1977).
     """
     order = np.argsort(-probabilities / costs, axis=1, kind="stable")
+    return np.asarray(_cost_of_turning(probabilities, costs, otherwise, order).min(axis=1))
+
+
+def _cost_of_turning(probabilities: Floats, costs: Floats, otherwise: float, order: NDArray[np.intp]) -> Floats:
+    """Minutes until the fault is mended if parts are put right in *order*, turned from after none of them, one, two, ...: shape (cases, parts + 1).
+
+    *order*: of each case, shape (cases, parts).
+    """
     p, c = np.take_along_axis(probabilities, order, axis=1), costs[order]
     left = np.maximum(1 - np.cumsum(p, axis=1), 0)  # not mended after each part
     before = np.hstack([np.ones((len(p), 1)), left[:, :-1]])
     spent = np.cumsum(c * before, axis=1)
-    turning_then = np.hstack([np.full((len(p), 1), otherwise), spent + left * otherwise])
-    return np.asarray(turning_then.min(axis=1))
+    return np.hstack([np.full((len(p), 1), otherwise), spent + left * otherwise])
 
 
 @dataclass(frozen=True)
@@ -181,8 +198,9 @@ def choose(
         named.setdefault(table.keys[i][0], (i, cost))
     readings = tuple(reckoning.reading(table, i, cost) for i, cost in list(named.values())[:OFFERED])
     worth_mending = now < reckoning.otherwise  # else no part is likely enough to be put right on trial
+    to_spare = LEAST_SPARED if reckoning.far_ahead() else 0.0
     to_be_proved = reckoning.board_leads and not ranked  # what its proof still asks for is worth it, whatever that tells
-    if to_be_proved or (worth_mending and (not ranked or now <= ranked[0][1])):
+    if to_be_proved or (worth_mending and (not ranked or now <= ranked[0][1] + to_spare)):
         return Choice(readings, reckoning.act(table, now, needs_proof=nearest is not None))
     return Choice(readings, None)
 
@@ -268,6 +286,10 @@ class _Reckoning:
         belief = self.by_part(self.posterior.failures[None, :])[0]
         return bool(belief[part] >= PROOF_FIRST_FROM and np.argmax(belief / self.costs) == part)
 
+    def far_ahead(self) -> bool:
+        """Whether one part is believed so much that little is left to be told apart."""
+        return bool(self.by_part(self.posterior.failures[None, :]).max() >= FAR_AHEAD)
+
     def _asked_by_proof(self, proof: ProofState) -> Mapping[tuple[str, str], float]:
         """Names and steps of what a proof still lacks, with the minutes that are then spared in proving the board."""
         unread = [self.k.condition[n.condition] for n in proof.missing if n.condition in self.k.condition and not n.met_by]
@@ -286,6 +308,23 @@ class _Reckoning:
     def cost_now(self) -> float:
         """Of mending without another reading [min]."""
         return float(expected_repair_cost(self.by_part(self.posterior.failures[None, :]), self.costs, self.otherwise)[0])
+
+    def _cost_as_now(self, belief: Floats) -> Floats:
+        """Of mending in the order in which it would be done without another reading, were that believed [min], shape (cases,).
+
+        *belief*: of each part, shape (cases, parts).
+        """
+        now = self.by_part(self.posterior.failures[None, :])
+        order = np.argsort(-now / self.costs, axis=1, kind="stable")
+        turn = int(_cost_of_turning(now, self.costs, self.otherwise, order)[0].argmin())
+        return _cost_of_turning(belief, self.costs, self.otherwise, np.repeat(order, len(belief), axis=0))[:, turn]
+
+    def _spares(self, belief: Floats, costs: Floats) -> Floats:
+        """What it spares to know that this is to be believed [min], shape (cases,): it is mended in another order than it would be now, or at other *costs*.
+
+        Nothing where it would be mended as now. So what merely makes surer is worth nothing, however often that is what comes of it.
+        """
+        return self._cost_as_now(belief) - expected_repair_cost(belief, costs, self.otherwise)
 
     # --- candidates ------------------------------------------------------------------------
 
@@ -306,7 +345,7 @@ class _Reckoning:
 
         def is_open(key: Key) -> bool:
             name, step, _ = key
-            return name not in (at_a_step if step else at_none) and (name, step) not in taken
+            return name not in (at_a_step if step else at_none) and (name, step) not in taken and self._as_reported(key)
 
         tables = [self._usual(is_open)]
         low = [k for k in self.evidence.low_keys if k[0] not in lacking and {k[:2], (k[0], None)} & {*again}] if again else []
@@ -314,6 +353,17 @@ class _Reckoning:
         if low and len(self.rows):
             tables.append(self._table(shown_by(self.evidence, low, self.rows), self.weight, lambda _: True)[0])
         return _joined(tables)
+
+    def _as_reported(self, key: Key) -> bool:
+        """Whether a record would be understood to be of the step of a candidate: one of the heat call is of all of it, and not of its first instant.
+
+        So what the call changes only later is to be read at the step that does.
+        """
+        name, step, _ = key
+        if step != self.evidence.family.sequence.heat_call.step:
+            return True
+        due = self.evidence.due(name).steps
+        return not due or self.evidence.predicted(name).steps.index(step) in due
 
     def _usual(self, is_open: Callable[[Key], bool]) -> _Table:
         """What can be seen with a usual meter and the eye."""
@@ -350,7 +400,7 @@ class _Reckoning:
         """Candidates by minutes of reading and of the repair after it, the cheapest first."""
         if not table.keys:
             return []
-        bits = np.where((self._never(table) <= MOST_NEVER) & (self._ways(table) > 1), self._bits(table), 0)
+        bits = np.where(self._never(table) <= MOST_NEVER, self._bits(table), 0)
         minutes = np.array([self.minutes_of(key) for key in table.keys])
         again = [i for i, key in enumerate(table.keys) if key in self.asked_again]  # few
         best = list(dict.fromkeys([*again, *_most(bits, minutes), *_most(bits / minutes, minutes)]))
@@ -365,7 +415,7 @@ class _Reckoning:
         for i in sorted(at_best, key=lambda i: (i not in again, at_best[i])):
             if i not in again and at_best[i] > SURELY + self._third(table, costs):
                 break
-            costs[i] = float(minutes[i]) + self._cost_after(table, i)
+            costs[i] = max(at_best[i], float(minutes[i]) + self._cost_after(table, i))  # no slip makes a reading worth more
         return sorted(costs.items(), key=lambda pair: (round(pair[1], 6), table.keys[pair[0]]))
 
     def _third(self, table: _Table, costs: Mapping[int, float]) -> float:
@@ -377,13 +427,14 @@ class _Reckoning:
 
     def _cost_if_exact(self, table: _Table, which: Sequence[int]) -> Floats:
         """Of mending once each of some candidates has been read, were it never misread [min]: hardly more than it then costs, and soon reckoned."""
-        rows = [table.parts[table.first[i] : table.first[i + 1]] for i in which]
-        starts = np.cumsum([0, *(len(r) for r in rows[:-1])])
-        joint = np.concatenate(rows)
+        rows = [slice(table.first[i], table.first[i + 1]) for i in which]
+        starts = np.cumsum([0, *(r.stop - r.start for r in rows[:-1])])
+        joint = np.concatenate([table.parts[r] for r in rows])
+        there = np.concatenate([~table.never[r] for r in rows])
         chance = joint.sum(axis=1)
         believed = joint * ((1 - self.posterior.something_else) / np.maximum(chance, 1e-300))[:, None]
-        spent = np.add.reduceat(chance * expected_repair_cost(believed, self.costs, self.otherwise), starts)
-        return np.asarray(spent / max(self.posterior.failures.sum(), 1e-300))
+        spared = np.add.reduceat(np.where(there, chance * self._spares(believed, self.costs), 0), starts)
+        return np.asarray(self.cost_now() - spared / max(self.posterior.failures.sum(), 1e-300))
 
     def _never(self, table: _Table) -> Floats:
         """How likely the furnace is not to come to each candidate's step, where it could not be read at all."""
@@ -398,12 +449,6 @@ class _Reckoning:
     def _entry(self, key: Key) -> Point | Sign:
         return self.k.point[key[0]] if key[0] in self.k.point else self.k.sign[key[0]]
 
-    def _ways(self, table: _Table) -> NDArray[np.intp]:
-        """How many outcomes each candidate may well have: of one that can have but one, all that is learnt is that the call gets there."""
-        shown = np.where(table.never, 0, table.parts.sum(axis=1))
-        whole = np.repeat(np.add.reduceat(shown, table.first[:-1]), np.diff(table.first))
-        return np.asarray(np.add.reduceat((shown > TOLD_FROM * whole).astype(np.intp), table.first[:-1]))
-
     def _bits(self, table: _Table) -> Floats:
         """What each candidate tells of the part, in bits (mutual information)."""
         return _told(table, table.parts)
@@ -414,7 +459,8 @@ class _Reckoning:
         costs = self.costs.copy()
         if spared := self._spared(table.keys[i]):
             costs[self.parts.index(BOARD)] -= min(spared, self.proof_minutes)
-        return float(after.chance @ expected_repair_cost(self.by_part(after.failures), costs, self.otherwise))
+        there = ~table.never[table.first[i] : table.first[i + 1]]
+        return self.cost_now() - float((after.chance * there) @ self._spares(self.by_part(after.failures), costs))
 
     def after(self, table: _Table, i: int) -> _After:
         """What would be believed after each outcome of candidate *i*: the belief weighed with the record that would then be made."""
@@ -497,13 +543,13 @@ class _Reckoning:
         )
 
     def _outcomes(self, table: _Table, i: int) -> tuple[Outcome, ...]:
-        """What it may show, likeliest first; neighbouring readings after which the same failure leads are told as one."""
+        """What it may show, likeliest first; neighbouring readings after which the same failure is believed about as much are told as one."""
         key, rows = table.keys[i], slice(table.first[i], table.first[i + 1])
         after = self.after(table, i)
         told: list[tuple[NDArray[np.intp], float, Floats]] = []
         for bins, chance, believed in zip(table.bins[rows], after.chance, after.failures, strict=True):
             last = told[-1] if told else None
-            if last is not None and key[0] in self.k.point and last[2].argmax() == believed.argmax() and not {NEVER_BIN, OPEN_BIN} & {last[0][0], bins[0]}:
+            if last is not None and key[0] in self.k.point and bins[0] - last[0][1] <= BESIDE and _alike(last[2], believed) and last[0][0] != NEVER_BIN:
                 both = last[1] + chance
                 told[-1] = (np.array([last[0][0], bins[1]]), both, (last[1] * last[2] + chance * believed) / both)
             else:
@@ -537,22 +583,29 @@ class _Reckoning:
         left = expected_repair_cost((rest / max(1 - belief[part], 1e-9))[None, :], self.costs, self.otherwise)
         says = self.evidence.family.failure(fault).says
         probability, in_all = float(mine[mended].sum()), float(self.costs[part] + left[0])
-        return Act(fault.part, fault.failure, says, probability, float(belief[part]), check, now, in_all, needs_proof and fault.part == BOARD)
+        unproved, repair = needs_proof and fault.part == BOARD, self._repair_of(leads)
+        confirm = () if repair is None else confirmed_by(self.k, repair)
+        cautions = () if repair is None else tuple(self.k.caution[c].says for c in cautions_of(self.k, repair))
+        return Act(fault.part, fault.failure, says, probability, float(belief[part]), check, now, in_all, unproved, confirm, cautions)
+
+    def _repair_of(self, number: int) -> Repair | None:
+        """The repair of failure *number*; None where the rules have none."""
+        fault = self.evidence.population.faults[number]
+        try:
+            return repairs_for(self.k, fault.part, fault.failure)
+        except KeyError:
+            return None
 
     def _mended_with(self, number: int) -> NDArray[np.bool_]:
         """The failures of the same part that the repair of failure *number* puts right; all of them where the rules have no repair of it."""
-        faults = self.evidence.population.faults
-        part = self.part_of == self.part_of[number]
-        try:
-            repair = repairs_for(self.k, faults[number].part, faults[number].failure)
-            return np.array([same and repairs_for(self.k, f.part, f.failure) is repair for same, f in zip(part, faults, strict=True)])
-        except KeyError:
-            return np.asarray(part)
+        repair, part = self._repair_of(number), self.part_of == self.part_of[number]
+        return np.array([bool(same) and self._repair_of(i) is repair for i, same in enumerate(part)])
 
     def _best_check(self, table: _Table, part: int, mended: NDArray[np.bool_]) -> NextReading | None:
-        """The reading that tells most of whether this repair is the right one, something else counted in; of those that tell nearly as much, the quickest.
+        """The reading that tells most of whether this repair is the right one; of those that tell nearly as much, the quickest.
 
-        One that leaves it where it is, whatever it shows, confirms nothing. *mended*: the failures that the repair puts right.
+        One that leaves it where it is, whatever it may well show, something else counted in, confirms nothing. *mended*: the failures that
+        the repair puts right.
         """
         if not table.keys:
             return None
@@ -560,8 +613,7 @@ class _Reckoning:
         its = self._of_failures(table, part, mended)
         known = np.stack([its, parts.sum(axis=1) - its], axis=1)
         two = known + np.stack([np.zeros(len(its)), self._of_something_else(table)], axis=1)
-        may_deny = self._denies(table, two) & (_told(table, known) > NO_BITS)  # of what is known, too: else it hangs on what nobody knows alone
-        gain = np.where(may_deny, _told(table, two), 0)
+        gain = np.where(self._denies(table, two, known[:, 1]), _told(table, known), 0)
         minutes = np.array([self.minutes_of(key) for key in table.keys])
         best = int(np.argmin(np.where(gain >= AS_TELLING * gain.max(), minutes, np.inf)))
         return self.reading(table, best, float(minutes[best]) + self._cost_after(table, best)) if gain[best] >= LEAST_BITS else None
@@ -580,13 +632,16 @@ class _Reckoning:
         its[: len(usual)] = np.where(table.never[: len(usual)], its[: len(usual)], np.minimum(usual, joint[: len(usual)]))
         return np.asarray(its)
 
-    def _denies(self, table: _Table, two: Floats) -> NDArray[np.bool_]:
-        """Whether each candidate may show what takes away half of the belief or more. *two*: each outcome together with it and with all else."""
-        chance = two.sum(axis=1)
+    def _denies(self, table: _Table, two: Floats, others: Floats) -> NDArray[np.bool_]:
+        """Whether each candidate may well show what takes away half of the belief or more, and mostly does if another known failure is there.
+
+        *two*: each outcome together with it and with all else; *others*: with the other failures that are known.
+        """
         whole = two[table.first[0] : table.first[1]].sum(axis=0)
-        left = two[:, 0] / np.maximum(chance, 1e-300)
-        denied = (left <= TAKEN_AWAY * whole[0] / whole.sum()) & (chance >= LEAST_CHANCE) & ~table.never
-        return np.asarray(np.logical_or.reduceat(denied, table.first[:-1]))
+        left = two[:, 0] / np.maximum(two.sum(axis=1), 1e-300)
+        denied = (left <= TAKEN_AWAY * whole[0] / whole.sum()) & ~table.never
+        chance, of_others = (np.add.reduceat(np.where(denied, each, 0), table.first[:-1]) for each in (two.sum(axis=1), others))
+        return np.asarray((chance >= TOLD_FROM * whole.sum()) & (of_others > SAYS_SO * others[table.first[0] : table.first[1]].sum()))
 
     def _of_something_else(self, table: _Table) -> Floats:
         """How likely each outcome is together with something else, shape (outcomes,). What is not of the usual readings tells nothing of it."""
@@ -604,6 +659,12 @@ class _Reckoning:
         there = 1 - np.bincount(of, np.where(table.never[:usual], chance[:usual], 0))
         chance[:usual] = np.where(table.never[:usual], chance[:usual], shown * (there / np.maximum(np.bincount(of, shown), 1e-300))[of])
         return np.asarray(chance * self.posterior.something_else)
+
+
+def _alike(one: Floats, other: Floats) -> bool:
+    """Whether the same failure leads after two outcomes, and about as surely."""
+    leads = int(one.argmax())
+    return bool(leads == other.argmax() and abs(one[leads] - other[leads]) < AS_SURE)
 
 
 def _function(entry: Point | Sign) -> str:
@@ -626,16 +687,19 @@ def _most(worth: Floats, minutes: Floats) -> list[int]:
 
 
 def _told(table: _Table, joint: Floats) -> Floats:
-    """What each candidate tells [bit] of which column of *joint* it is, shape (outcomes, columns): the outcomes of *table* together with each."""
-    after = np.add.reduceat(_entropy_terms(joint.sum(axis=1)) - _entropy_terms(joint).sum(axis=1), table.first[:-1])
-    return _gain(joint[table.first[0] : table.first[1]].sum(axis=0), after)
+    """What each candidate tells [bit] of which column of *joint* it is, shape (outcomes, columns): the outcomes of *table* together with each.
+
+    Mutual information among the furnaces that get there: that one gets there is learnt by watching the call, and is no merit of the reading.
+    """
+    known = max(float(joint[table.first[0] : table.first[1]].sum()), 1e-300)
+    joint = np.where(table.never[:, None], 0, joint)
+    before = _open(np.add.reduceat(joint, table.first[:-1]))
+    return np.asarray(np.maximum(before - np.add.reduceat(_open(joint), table.first[:-1]), 0) / known)
 
 
-def _gain(total: Floats, after: Floats) -> Floats:
-    """Mutual information of candidates with the part [bit]: *after* is minus the entropy left after each, unnormalised."""
-    known = max(float(total.sum()), 1e-300)
-    before = float(_entropy_terms(known) - _entropy_terms(total).sum()) / known
-    return np.asarray(np.maximum(before - after / known, 0))
+def _open(joint: Floats) -> Floats:
+    """Entropy [bit] of each row, times what the row adds up to."""
+    return np.asarray(_entropy_terms(joint.sum(axis=1)) - _entropy_terms(joint).sum(axis=1))
 
 
 def _range(values: Floats, weights: Floats, unit: str) -> str:

@@ -22,6 +22,12 @@ def repairs_of(knowledge: Knowledge, part: str) -> tuple[Repair, ...]:
     return tuple(r for r in knowledge.repair.values() if part in parts_of(r))
 
 
+def confirmed_by(knowledge: Knowledge, repair: Repair) -> tuple[str, ...]:
+    """What confirms a repair before its part is touched, in words."""
+    conditions = ((text, knowledge.condition.get(text)) for text in repair.confirm)
+    return tuple(c.take or c.says if c else text for text, c in conditions)
+
+
 def parts_of(repair: Repair) -> frozenset[str]:
     """The parts that a repair is about."""
     return frozenset(target.partition(":")[0] for target in repair.of)

@@ -178,6 +178,11 @@ def _act(act: Act, width: int, *, show_all: bool) -> Iterator[str]:
     yield from _fill(f"Worth mending now: {act.part.replace('_', ' ')}, {act.says} ({how_sure(act)}).", width, "  ", "")
     if act.check is not None:
         yield from _reading(f"Confirm it first by {act.check.name}", act.check, width, show_all=show_all)
+    else:
+        for text in act.confirm:
+            yield from _fill(f"Confirm it first: {text}", width, "  ")
+        for caution in act.cautions:
+            yield from _fill(f"Caution: {caution}", width, "   ", "  ")
     yield from _fill(f"If it is not that, about {act.if_wrong:.0f} minutes in all, parts counted in, will have gone before it is mended.", width, "  ")
 
 
@@ -277,7 +282,10 @@ def _board_in_short(answer: Answer, knowledge: Knowledge, width: int) -> Iterato
 
 def _cautions_told(answer: Answer) -> tuple[str, ...]:
     """Those that stand with the next reading already."""
-    reading = answer.act.check if answer.act is not None and not answer.act.needs_proof else answer.next[0] if answer.next and answer.act is None else None
+    act = answer.act
+    if act is not None and not act.needs_proof and act.check is None:
+        return act.cautions
+    reading = act.check if act is not None and not act.needs_proof else answer.next[0] if answer.next and act is None else None
     return reading.cautions if reading is not None else ()
 
 

@@ -13,7 +13,7 @@ from furnace_diag.diagnosis.taking import in_short
 from furnace_diag.diagnosis.verdict import BoardVerdict
 from furnace_diag.knowledge.models import Knowledge, Point, Sign
 from furnace_diag.knowledge.repair_models import Repair
-from furnace_diag.knowledge.repairs import cautions_of
+from furnace_diag.knowledge.repairs import cautions_of, confirmed_by
 from furnace_diag.problems import printable
 from furnace_diag.quantities import UNITS
 from furnace_diag.report.terminal import BOARD_SAYS, how_sure
@@ -58,9 +58,8 @@ def proving_lines(state: RepairState, hazards: Sequence[Found], width: int) -> I
 def repair_lines(repair: Repair, knowledge: Knowledge, width: int) -> Iterator[str]:
     """How a repair is done: what confirms it, cautions, steps."""
     yield from filled(f"{repair.says} ({repair.at})", width)
-    for text in repair.confirm:
-        condition = knowledge.condition.get(text)
-        yield from filled(f"Confirm first: {condition.take or condition.says if condition else text}", width, "  ")
+    for text in confirmed_by(knowledge, repair):
+        yield from filled(f"Confirm first: {text}", width, "  ")
     told: set[str] = set()  # in full once more: hands go in now
     yield from caution_lines((knowledge.caution[c].says for c in cautions_of(knowledge, repair)), told, width)
     for number, step in enumerate(repair.steps, 1):
@@ -82,9 +81,7 @@ def repair_pages(repair: Repair, knowledge: Knowledge, width: int) -> list[Repai
     says = {c: knowledge.caution[c].says for c in (*cautions_of(knowledge, repair), *(c for step in repair.steps for c in step.cautions))}
     told: set[str] = set()
     blocks = [filled(f"{repair.says} ({repair.at})", width)]
-    for text in repair.confirm:
-        condition = knowledge.condition.get(text)
-        blocks.append(filled(f"Confirm first: {condition.take or condition.says if condition else text}", width, "  "))
+    blocks += [filled(f"Confirm first: {text}", width, "  ") for text in confirmed_by(knowledge, repair)]
     blocks += [list(caution_lines([says[c]], told, width)) for c in cautions_of(knowledge, repair)]
     pages = [RepairPage(tuple(lines)) for lines in _packed(blocks)]
     for number, step in enumerate(repair.steps, 1):
