@@ -14,9 +14,9 @@ the order of records is nothing to it, nor how finely failures are told apart. A
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import reduce
 
 import numpy as np
 from numpy.typing import NDArray
@@ -85,10 +85,13 @@ class Posterior:
 
 
 def likelihood(facts: Sequence[Fact]) -> Floats:
-    """Of a group of facts that restate one another, in each row: they are wrong together or not at all."""
-    fit = math.prod((fact.fit for fact in facts[1:]), start=facts[0].fit)
-    slip = max(fact.slip for fact in facts)
-    return np.asarray((1 - slip) * fit + slip * max(fact.lands for fact in facts))
+    """Of a group of facts that restate one another, in each row: they are wrong together or not at all, so no oftener than the surest of them.
+
+    What is told again is no news: a row fits the group as well as the fact that it fits least.
+    """
+    fit = reduce(np.minimum, (fact.fit for fact in facts))
+    slip, lands = (min(chances) for chances in zip(*((fact.slip, fact.lands) for fact in facts), strict=True))
+    return np.asarray((1 - slip) * fit + slip * lands)
 
 
 def if_something_else(like: Floats | float, expected: Floats | float) -> Floats:

@@ -137,7 +137,7 @@ def _add_group(network, model, number, group, states, if_strange):
         network.add(pyagrum.RangeVariable(name, name, 0, 1))
     for parent in (slip, strange, "fault", "site"):
         network.addArc(parent, seen)
-    often = max(model.slips[reading] for reading, _ in group)
+    often = min(model.slips[reading] for reading, _ in group)
     network.cpt(slip).fillWith([1 - often, often])
     network.cpt(strange).fillWith([LIKE, 1 - LIKE])
     for fault, site, slipped, odd in itertools.product(range(states), range(SITES), range(2), range(2)):
@@ -147,16 +147,13 @@ def _add_group(network, model, number, group, states, if_strange):
 
 
 def _as_told(model, group, fault, site):
-    """How often every report of a group comes from a furnace when nobody errs."""
-    yes = 1.0
-    for reading, value in group:
-        word = model.words[reading, fault, site]
-        yes *= 0.0 if word == NEVER else model.chance[reading, word, value]
-    return yes
+    """How often a group, whose reports tell the same again, comes from a furnace when nobody errs: as often as the report it gives least."""
+    words = [(model.words[reading, fault, site], reading, value) for reading, value in group]
+    return min(0.0 if word == NEVER else model.chance[reading, word, value] for word, reading, value in words)
 
 
 def _with_slips(model, group, fault, site):
-    often = max(model.slips[reading] for reading, _ in group)
+    often = min(model.slips[reading] for reading, _ in group)
     return (1 - often) * _as_told(model, group, fault, site) + often * HALF
 
 
