@@ -32,7 +32,7 @@ AS_IT_COMES = 0.1  # share of what is told "on a call" that means the moment of 
 WHILE_CALLING = (0.65, 0.25)  # the rest of it, of a thing that a heat call does not change: where it stops, where it rests; judgement
 NEVER_CAME = 0.6  # share of the fit where the furnace stops and rests, when it never comes to where the thing is due; judgement
 MISTIMED = 0.5  # slip of a record that a doubt holds to be read too early or too late: as likely as not it tells nothing, judgement
-HANDS_WERE_IN = ("replaced_no_change", "cleaned_no_change", "helped_a_while")  # repairs that did not cure, and may have disturbed what is near
+HANDS_WERE_IN = ("helped_a_while", "new_part")  # repairs since when what is near may be at fault instead; a fault that stayed the same was there before them
 LONGEST = 2**62  # numbers of kinds that are told apart in one integer
 DUE_FROM = 4.0  # times its error that a reading must differ from rest to be something that is due, judgement
 
