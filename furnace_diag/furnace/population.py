@@ -113,7 +113,8 @@ class Collector:
 
     def anew(self, step: str, rows: Rows) -> None:
         """Observe *rows* in a step once more: the control has come to wait in it, and its light says for what."""
-        self.seen[step][rows] = False
+        if step in self.seen:
+            self.seen[step][rows] = False
         self(step, rows)
 
     def __call__(self, step: str, rows: Rows) -> None:

@@ -57,6 +57,12 @@ class Album(Collector):
             if (step, row) not in self.stills:
                 self.stills[step, row] = _still(self.operation)
 
+    def anew(self, step: str, rows: Rows) -> None:
+        """Keep how it stands now in place of how it stood."""
+        for row in rows.tolist():
+            self.stills.pop((step, row), None)
+        self(step, rows)
+
     def reads(self, point: Point, step: str, row: int = FOUND, meter: str = "high") -> float:
         """What a point reads in a step, in its unit; nan where the furnace never is there."""
         kept = self.columns.get((point.point, step, ""))

@@ -10,6 +10,7 @@ import pytest
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.evidence import Evidence, chance_of_words, prior_given
 from furnace_diag.diagnosis.records import read_report, understand
+from furnace_diag.diagnosis.verdict import by_belief
 from furnace_diag.diagnosis.weigh import weigh
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.population import Population
@@ -34,7 +35,8 @@ def likeliest(text: str, evidence: Evidence) -> tuple[str, float]:
     parts: dict[str, float] = {}
     for fault, p in zip(evidence.family.faults, belief.failures.tolist(), strict=True):
         parts[fault.part] = parts.get(fault.part, 0.0) + p
-    return min(parts.items(), key=lambda part: (-part[1], part[0]))
+    part = min(parts, key=lambda name: by_belief(name, parts[name]))
+    return part, parts[part]
 
 
 def probability(result: Answer, part: str) -> float:
