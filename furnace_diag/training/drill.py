@@ -263,7 +263,8 @@ class Drill:
             if way != "ohms" or ":" in names:
                 continue
             ends = [n for name in names.split("+") for n in self.family.elements[self.family.number[name]].between or ()]
-            if {self._past_joint(n, ends) for n in ends if ends.count(n) == 1} != {*pair}:
+            own_ends = [n for n in ends if ends.count(n) == 1]
+            if {*pair} not in ({*own_ends}, {self._past_joint(n, ends) for n in own_ends}):
                 continue
             own = self.bench.point(point, "high")
             if own == ohms or abs(own - ohms) <= ALIKE * abs(ohms):
