@@ -8,7 +8,7 @@ it is told, and counted.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 
 from furnace_diag.diagnosis.bins import FLOOR
@@ -263,21 +263,12 @@ class Drill:
             if way != "ohms" or ":" in names:
                 continue
             ends = [n for name in names.split("+") for n in self.family.elements[self.family.number[name]].between or ()]
-            own_ends = [n for n in ends if ends.count(n) == 1]
-            if {*pair} not in ({*own_ends}, {self._past_joint(n, ends) for n in own_ends}):
+            if {n for n in ends if ends.count(n) == 1} != {*pair}:
                 continue
             own = self.bench.point(point, "high")
             if own == ohms or abs(own - ohms) <= ALIKE * abs(ohms):
                 return point
         return None
-
-    def _past_joint(self, node: str, ends: Sequence[str]) -> str:
-        """Where a lead is put to reach *node*: itself, or beyond the conductor that joins a place inside a part, where no point has its leads."""
-        joint = next((e for e in self.family.elements if e.kind == "conductor" and node in (e.between or ()) and not {*(e.between or ())} <= {*ends}), None)
-        if joint is None or any(node in (p.leads or ()) for p in self.family.points):
-            return node
-        first, second = joint.between or (node, node)
-        return second if first == node else first
 
     def _lies(self, pair: tuple[str, str]) -> str:
         return f"From {self.family.wiring.nodes[pair[0]]} to {self.family.wiring.nodes[pair[1]]}"

@@ -40,9 +40,9 @@ def test_a_good_furnace_gives_what_the_trade_calls_good(evidence: Evidence, poin
 
 @pytest.mark.parametrize(("mark", "read", "weak"), [("5", 4.9, False), ("7.5", 7.4, False), ("7.5", 4.9, True), ("10", 4.9, True)])
 def test_a_capacitor_is_held_against_its_own_mark(evidence: Evidence, mark: str, read: float, weak: bool) -> None:
-    """6 % either way is good, below 90 % is not: the usual marks. Told: a motor with its voltage that stands still."""
+    """6 % either way is good, below 90 % is not: the usual marks. Told: a motor with its voltage that turns slowly."""
     records = (
-        Record("sign", "blower_runs", "blower_runs: no", HERE, word="no", step="heating"),
+        Record("sign", "blower_runs", "blower_runs: slow", HERE, word="slow", step="heating"),
         Record("point", "heat_terminal_to_neutral", "HEAT 119 V", HERE, number=119.0, step="heating"),
         Record("point", "capacitor_microfarads", f"{read} uF", HERE, number=read, step="power_off"),
     )
