@@ -24,82 +24,84 @@ def gains(evidence: Evidence, *texts: str) -> dict[str, float]:
     return {str(f): float(a / p) for f, a, p in zip(evidence.population.faults, after, evidence.family.prior, strict=True)}
 
 
-# (records, likelier, less likely, times at least)
-SET_APART: list[tuple[tuple[str, ...], str, str, float]] = [
+AT_LEAST = 1.5  # times: more than the luck of the draw; how much more is the program's own figure, and not asked
+
+# (records, likelier, less likely)
+SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     # a call that comes and goes at W is lost where the call is made or carried, now and then, and is not simply missing
-    (("{sign: heat_call_at_board, value: comes and goes}",), "thermostat:no_call_at_times", "thermostat:no_call", 3),
-    (("{sign: heat_call_at_board, value: comes and goes}",), "thermostat_cable:w_loose", "thermostat_cable:w_open", 3),
-    (("{sign: heat_call_at_board, value: comes and goes}",), "board_plug:thermostat_contact_loose", "flame_rod:filmed", 10),
+    (("{sign: heat_call_at_board, value: comes and goes}",), "thermostat:no_call_at_times", "thermostat:no_call"),
+    (("{sign: heat_call_at_board, value: comes and goes}",), "thermostat_cable:w_loose", "thermostat_cable:w_open"),
+    (("{sign: heat_call_at_board, value: comes and goes}",), "board_plug:thermostat_contact_loose", "flame_rod:filmed"),
     # what opens warm stops the inducer within a call; a winding that is always open never lets it start
-    (("{sign: inducer_cuts_out, value: yes}",), "inducer:stops_when_warm", "inducer:winding_open", 1.5),
-    (("{sign: inducer_cuts_out, value: yes}",), "control_board:inducer_output_comes_and_goes", "control_board:inducer_relay_will_not_close", 1.5),
+    (("{sign: inducer_cuts_out, value: yes}",), "inducer:stops_when_warm", "inducer:winding_open"),
+    (("{sign: inducer_cuts_out, value: yes}",), "control_board:inducer_output_comes_and_goes", "control_board:inducer_relay_will_not_close"),
     # a breaker that trips by wear, and holds again for a while once it is reset
-    (("{sign: fault_comes_and_goes, value: yes}",), "power_supply:breaker_worn", "power_supply:breaker_tripped", 3),
+    (("{sign: fault_comes_and_goes, value: yes}",), "power_supply:breaker_worn", "power_supply:breaker_tripped"),
     # mice chew whatever wire they find; the inducer's and the valve's are among the thinnest
-    (("{sign: rodent_signs, value: present}",), "inducer_harness:open", "igniter:open", 3),
-    (("{sign: rodent_signs, value: present}",), "gas_harness:open", "igniter:open", 3),
+    (("{sign: rodent_signs, value: present}",), "inducer_harness:open", "igniter:open"),
+    (("{sign: rodent_signs, value: present}",), "gas_harness:open", "igniter:open"),
     # wind and fans push against the draft at the vent's end; no hose and no switch feels them
-    (("{event: high_wind}",), "vent:downdraft", "pressure_switch:will_not_close", 3),
-    (("{sign: fault_goes_with_wind, value: yes}",), "vent:downdraft", "pressure_hose:off_or_cracked", 5),
-    (("{sign: fault_goes_with_wind, value: no}",), "vent:blocked", "vent:downdraft", 5),
-    (("{sign: draft_with_fans_on, value: is_lost}",), "vent:downdraft", "pressure_switch:will_not_close", 5),
-    (("{sign: fault_comes_and_goes, value: yes}",), "vent:partly_blocked", "vent:blocked", 1.5),
-    (("{sign: vent_looks, value: clear}",), "vent:downdraft", "vent:blocked", 5),  # it is looked at on a calm day, and nothing is in it
+    (("{event: high_wind}",), "vent:downdraft", "pressure_switch:will_not_close"),
+    (("{sign: fault_goes_with_wind, value: yes}",), "vent:downdraft", "pressure_hose:off_or_cracked"),
+    (("{sign: fault_goes_with_wind, value: no}",), "vent:blocked", "vent:downdraft"),
+    (("{sign: draft_with_fans_on, value: is_lost}",), "vent:downdraft", "pressure_switch:will_not_close"),
+    (("{sign: fault_comes_and_goes, value: yes}",), "vent:partly_blocked", "vent:blocked"),
+    (("{sign: vent_looks, value: clear}",), "vent:downdraft", "vent:blocked"),  # it is looked at on a calm day, and nothing is in it
     # the hose is whole and the port is open: what is left to keep 0.12 in. w.c. from growing is the vent or the inducer
     (
         ("{point: draft, value: 0.12, step: inducer_start}", "{sign: pressure_hose_looks, value: good}", "{sign: pressure_port_looks, value: clear}"),
-        "vent:blocked", "thermostat:no_call", 8,
+        "vent:blocked", "thermostat:no_call",
     ),
     # flat cells blank the display and leave the board alive; what leaves the board without 24 V takes its light with it
-    (("{sign: thermostat_display, value: blank}", "{sign: light, value: steady}"), "thermostat:batteries_dead", "thermostat:no_call", 3),
-    (("{sign: thermostat_display, value: blank}", "{sign: light, value: steady}"), "thermostat:batteries_dead", "low_voltage_fuse:blown", 3),
-    (("{sign: thermostat_batteries, value: replaced_and_works}",), "thermostat:batteries_dead", "thermostat:no_call", 8),
-    (("{sign: thermostat_batteries, value: dead}",), "thermostat:batteries_dead", "igniter:open", 8),
+    (("{sign: thermostat_display, value: blank}", "{sign: light, value: steady}"), "thermostat:batteries_dead", "thermostat:no_call"),
+    (("{sign: thermostat_display, value: blank}", "{sign: light, value: steady}"), "thermostat:batteries_dead", "low_voltage_fuse:blown"),
+    (("{sign: thermostat_batteries, value: replaced_and_works}",), "thermostat:batteries_dead", "thermostat:no_call"),
+    (("{sign: thermostat_batteries, value: dead}",), "thermostat:batteries_dead", "igniter:open"),
     # good metal is under an ohm to ground; rust reads hundreds and more, a wire that is off reads OL, and neither is the rod or the board
-    (("{point: burner_to_ground_ohms, value: 900 ohm}",), "burner_ground:poor", "flame_rod:filmed", 4),
-    (("{point: burner_to_ground_ohms, value: OL}",), "burner_ground:wire_off", "flame_rod:filmed", 8),
-    (("{point: burner_to_ground_ohms, value: OL}",), "burner_ground:wire_off", "control_board:flame_circuit_dead", 8),
+    (("{point: burner_to_ground_ohms, value: 900 ohm}",), "burner_ground:poor", "flame_rod:filmed"),
+    (("{point: burner_to_ground_ohms, value: OL}",), "burner_ground:wire_off", "flame_rod:filmed"),
+    (("{point: burner_to_ground_ohms, value: OL}",), "burner_ground:wire_off", "control_board:flame_circuit_dead"),
     # a crack closes cold and gapes hot: a good cold figure, the whole line across it and no current is the igniter, and no broken one
     (
         ("{point: igniter_volts_at_plug, value: 119.8 V, step: igniter_warm_up}", "{point: igniter_ohms, value: 52 ohm}",
          "{sign: igniter_glows, value: no, step: igniter_warm_up}"),
-        "igniter:opens_when_hot", "igniter:open", 4,
+        "igniter:opens_when_hot", "igniter:open",
     ),
     (
         ("{point: igniter_amps, value: 0 A, step: igniter_warm_up}", "{point: igniter_ohms, value: 52 ohm}"),
-        "igniter:opens_when_hot", "igniter:open", 4,
+        "igniter:opens_when_hot", "igniter:open",
     ),
     # a crack leaks part of the flame current past the board, and no cleaning shuts it; a film and a poor ground leave the porcelain whole
     (
         ("{point: flame_current, value: 0.3 uA, step: ignition_trial}", "{sign: rod_porcelain, value: cracked}", "{sign: burners_light, value: drop_out}"),
-        "flame_rod:leaks", "burner_ground:poor", 8,
+        "flame_rod:leaks", "burner_ground:poor",
     ),
-    (("{point: flame_current, value: 0.3 uA, step: ignition_trial}",), "flame_rod:leaks", "flame_rod:grounded", 1.5),
+    (("{point: flame_current, value: 0.3 uA, step: ignition_trial}",), "flame_rod:leaks", "flame_rod:grounded"),
     # too little gas: a short flame that the rod loses, at the times when others draw on the same pipe
     (
         ("{point: inlet_pressure, value: 2.4, step: ignition_trial}", "{sign: burners_light, value: drop_out}", "{sign: fault_comes_and_goes, value: yes}"),
-        "gas_supply:low_at_times", "flame_rod:filmed", 2,
+        "gas_supply:low_at_times", "flame_rod:filmed",
     ),
-    (("{sign: burners_light, value: drop_out}",), "gas_supply:low", "gas_supply:shut", 1.5),
+    (("{sign: burners_light, value: drop_out}",), "gas_supply:low", "gas_supply:shut"),
     # a joint that still carries the motor loses part of the line between two places on the board; one burnt through loses all of it, and the spade
     # lies behind the terminal
-    (("{point: across_heat_output, value: 18 V, step: heating}",), "control_board:heat_joint_poor", "control_board:heat_joint_burnt", 4),
-    (("{point: across_heat_output, value: 18 V, step: heating}",), "control_board:heat_joint_poor", "board_plug:heat_contact_resistive", 4),
+    (("{point: across_heat_output, value: 18 V, step: heating}",), "control_board:heat_joint_poor", "control_board:heat_joint_burnt"),
+    (("{point: across_heat_output, value: 18 V, step: heating}",), "control_board:heat_joint_poor", "board_plug:heat_contact_resistive"),
     # a coil that pulls in clicks, whatever the seat behind it does; and gas that stands at the inlet and not at the outlet ends in the valve
-    (("{sign: gas_valve_clicks, value: yes, step: ignition_trial}",), "gas_valve:clicks_and_stays_shut", "gas_valve:will_not_open", 8),
+    (("{sign: gas_valve_clicks, value: yes, step: ignition_trial}",), "gas_valve:clicks_and_stays_shut", "gas_valve:will_not_open"),
     (
         ("{sign: gas_valve_clicks, value: yes, step: ignition_trial}", "{point: inlet_pressure, value: 7, step: ignition_trial}",
          "{point: manifold_pressure, value: 0, step: ignition_trial}"),
-        "gas_valve:clicks_and_stays_shut", "gas_supply:shut", 8,
+        "gas_valve:clicks_and_stays_shut", "gas_supply:shut",
     ),
 ]
 
 
-@pytest.mark.parametrize(("records", "likelier", "less", "times"), SET_APART)
-def test_what_is_told_sets_apart(evidence: Evidence, records: tuple[str, ...], likelier: str, less: str, times: float) -> None:
+@pytest.mark.parametrize(("records", "likelier", "less"), SET_APART)
+def test_what_is_told_sets_apart(evidence: Evidence, records: tuple[str, ...], likelier: str, less: str) -> None:
     gain = gains(evidence, *records)
 
-    assert gain[likelier] > times * gain[less]
+    assert gain[likelier] > AT_LEAST * gain[less]
 
 
 def test_whatever_comes_and_goes_is_met_where_the_fault_does(evidence: Evidence) -> None:
