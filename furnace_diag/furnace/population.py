@@ -366,7 +366,7 @@ def _set_in_later(
         step=step[late],
         seconds=np.where(burning, seconds, 0.0).ravel()[late],
         read_before=(burning & (turn // 2 % 2 == 0)).ravel()[late],
-        stays=np.array([(turn // 4 % 2 == 0) | c.until_reset for c in comes]).ravel()[late],
+        stays=np.tile(turn // 4 % 2 == 0, len(groups))[late],
     )
     furnaces.become(rows[late], before, late)
     return later

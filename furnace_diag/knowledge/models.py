@@ -437,14 +437,12 @@ class Effect(Model):
 class ComesAndGoes(Model):
     """A failure that is there in a share of the heat calls only, and then from some step on ("opens when warm"), or from the start of the call.
 
-    *quits_after_s*: on half of the furnaces it sets in only while they burn steadily, so long after that began [s]. *until_reset*: it does not
-    go away by itself when the call is over, only by a hand that resets something.
+    *quits_after_s*: on half of the furnaces it sets in only while they burn steadily, so long after that began [s].
     """
 
     share: float = Field(gt=0, lt=1)
     from_step: Id | None = None
     quits_after_s: tuple[float, float] | None = None
-    until_reset: bool = False
 
 
 class Failure(Model):

@@ -48,11 +48,11 @@ def furnaces_of(family: Family, lesson: Lesson, there: Iterable[Hidden], *, rows
 
 
 def is_there(hidden: Hidden, family: Family, call: int) -> bool:
-    """Whether a fault is there in a heat call: in those that the lesson names, or by chance where the rules say that it comes and goes by itself."""
+    """Whether a fault is there in a heat call: in those that the lesson names, or by chance where the rules say that it comes and goes."""
     comes = family.failure(hidden.fault).comes_and_goes
     if hidden.calls is not None:
         return call in hidden.calls
-    return comes is None or comes.until_reset or bool(luck(call, f"call {hidden.fault}").random() < comes.share)
+    return comes is None or bool(luck(call, f"call {hidden.fault}").random() < comes.share)
 
 
 @dataclass(frozen=True)

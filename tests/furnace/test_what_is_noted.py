@@ -96,18 +96,3 @@ def test_what_opens_hot_reads_open_or_good_with_the_power_off_as_it_has_cooled_o
 def test_an_igniter_that_opens_hot_is_dark_with_its_volts_on(family: Family, population: Population) -> None:
     assert words(family, population, "igniter_glows", "igniter_warm_up", "igniter:opens_when_hot") == {"no"}
     assert (noted(population, "igniter_volts_at_plug", "igniter_warm_up", "igniter:opens_when_hot", "high") > 100).all()
-
-
-def test_a_worn_breaker_is_found_tripped_and_lets_the_furnace_be_read_once_it_is_reset(family: Family, population: Population) -> None:
-    """It carries its 15 A until it does not: nothing behind it draws too much. Amps as every good blower has them; common practice, no source."""
-    fault = "power_supply:breaker_worn"
-    amps, good = (noted(population, "blower_amps", "heating", f) for f in (fault, HEALTHY))
-
-    assert words(family, population, "breaker_position", "power_off", fault) == {"tripped"}
-    assert (amps > 1).sum() >= SITES // 8
-    assert set(amps[amps > 1]) <= set(good)
-
-
-def test_a_breaker_that_was_reset_does_not_hold_behind_a_short(population: Population) -> None:
-    """So no amps are read there: 120 V over the few ohms of a short is far more than its 15 A."""
-    assert not (noted(population, "blower_amps", "heating", "wiring_harness:line_chafed") > 1).any()
