@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import numpy as np
 import pytest
 
 from furnace_diag.diagnosis.against import gives
@@ -54,7 +53,6 @@ def test_a_capacitor_is_held_against_its_own_mark(evidence: Evidence, mark: str,
     assert (belief > before) == weak
     if not weak:
         assert belief < 0.15
-    assert np.isfinite(belief)
 
 
 def test_a_capacitor_told_against_its_mark_counts_and_counts_once(evidence: Evidence) -> None:
