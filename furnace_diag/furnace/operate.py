@@ -66,6 +66,8 @@ class Operation:
         self.furthest, self.rested_in = np.zeros(count, int), self.step.copy()
         self.times = {name: np.full(count, np.nan) for name in ("inducer_on", "draft", "gas_on", "flame_on", "flame_off", "blower_on", "blower_after_trip")}
         self.ever_lit = np.zeros(count, bool)
+        self.gas_at, self.lit_at = np.full(count, np.nan), np.full(count, np.nan)  # when the gas last came on, and last lit, by the clock
+        self.gas_was_on = np.zeros(count, bool)
 
     def put(self, furnaces: VirtualFurnaces) -> None:
         """Go on with other furnaces of the same shape: something was changed on them, or a failure came or went."""
@@ -573,6 +575,7 @@ class Operation:
             self.flame[due] = state[due]
             self._spread(due)
             self.ever_lit[due] |= state[due]
+            self.lit_at[due[state[due]]] = self.clock[due[state[due]]]
             key = np.where(state[due], self.times["flame_on"][due], self.times["flame_off"][due])
             first = due[np.isnan(key)]
             self.times["flame_on"][first[state[first]]] = self.clock[first[state[first]]]
@@ -615,6 +618,9 @@ class Operation:
             "blower_on": self.blower_running() & self.flame & (self.limit_trips == 0),
             "blower_after_trip": self.blower_running() & (self.limit_trips > 0),
         }
+        gas = now["gas_on"]
+        begun = rows[gas[rows] & ~self.gas_was_on[rows]]
+        self.gas_at[begun], self.gas_was_on[rows] = self.clock[begun], gas[rows]
         for name, happens in now.items():
             first = rows[happens[rows] & np.isnan(self.times[name][rows])]
             self.times[name][first] = self.clock[first]

@@ -29,7 +29,7 @@ SHOWS: dict[str, tuple[str, ...]] = {
     "whole_furnace": ("dead", "does_something"),
 }
 # what the bench itself tells of a heat call: 1 if it ended as it should, how soon, how often, or the gas input in percent of the plate
-OF_A_CALL = ("whole_call", "seconds_to_light", "limit_trips", "input_percent")
+OF_A_CALL = ("whole_call", "seconds_to_light", "limit_trips", "went_out", "input_percent")
 RUN = ("stops_at", "tries", "burners", "blower_in_heat", "whole_furnace")
 
 

@@ -269,8 +269,8 @@ class Bench:
         return control
 
     def after(self) -> float:
-        """Seconds since the gas came on in this call, before that since the call; at rest since it ended."""
-        gas_on = self.operation.times["gas_on"][0]
+        """Seconds since the gas last came on in this call, before that since the call; at rest since it ended."""
+        gas_on = self.operation.gas_at[0]
         return self.now - (gas_on if self.called and not np.isnan(gas_on) and gas_on >= self.call_at else self.call_at)
 
     def still(self) -> bool:
@@ -282,14 +282,19 @@ class Bench:
         return not np.isfinite(self.operation.seconds_to_next())
 
     def of_call(self, word: str) -> float:
-        """How soon the gas last lit [s], how often the limit tripped in this heat call, or the input now; see `knowledge.words.OF_A_CALL`."""
+        """How soon the gas last lit [s], how often the limit tripped or whether the burners went out in this heat call, or the input now.
+
+        See `knowledge.words.OF_A_CALL`.
+        """
         o = self.operation
         if word == "input_percent":
             return 100 * float(o.input_share()[0]) if o.flame[0] else math.nan
-        return float(o.limit_trips[0]) if word == "limit_trips" else float(o.times["flame_on"][0] - o.times["gas_on"][0])
+        if word == "went_out":
+            return float(o.times["flame_off"][0] >= self.call_at)  # False too where it did not
+        return float(o.limit_trips[0]) if word == "limit_trips" else float(o.lit_at[0] - o.gas_at[0])
 
     def burning(self) -> float:
-        """Seconds for which it has burnt without a stop; where there is no flame, since the gas came on in this heat call."""
+        """Seconds since it first lit, while it burns; where there is no flame, since the gas came on in this heat call."""
         lit = self.operation.times["flame_on"][0]
         if self.called is not self.family.sequence.heat_call:
             return 0.0

@@ -200,10 +200,30 @@ def test_the_proof_of_a_dead_output_can_be_completed_and_only_of_one(family: Fam
     said = [Act(do="look", what="plugs_refitted"), Act(do="look", what="settings_as_diagram"), Act(do="state", what="meter_tried_on_live_point", other="yes")]
     reads = [Act(do="read", what=p, meter="low") for p in ("line_to_neutral_at_board", "neutral_to_chassis_at_board", "heat_terminal_to_neutral")]
     for _ in range(2):
-        does(drill, HEAT, Act(do="wait", seconds=gas_on + 122), Act(do="look", what="flame_seen"), *reads, *said, Act(do="call"), REST)
+        does(drill, HEAT, Act(do="wait", seconds=gas_on + 122), Act(do="look", what="flame_seen"), Act(do="look", what="burned_in_one_go"), *reads, *said, Act(do="call"), REST)
     drill.do(Act(do="name", what="control_board"))
 
     assert score(drill, evidence).proof is proved
+
+
+def test_a_reading_after_the_burners_were_lit_anew_proves_no_board_bad(family: Family, evidence: Evidence) -> None:
+    """A motor that stands lets the limit trip; lit again, a good board counts its delay anew, and its HEAT terminal is dead beside a flame."""
+    drill = start(family, "blower_motor:seized")
+    does(drill, HEAT)
+    for _ in range(200):
+        does(drill, Act(do="wait", seconds=5))
+        if drill.bench.operation.limit_trips[0] and drill.bench.operation.flame[0] and drill.bench.step() == "blower_on_delay":
+            break
+    else:
+        raise AssertionError("the limit never tripped and let it light again")
+    longest_delay = 90  # s, common practice, no source
+    assert drill.bench.after() < longest_delay  # counted from the gas that burns now
+    assert drill.bench.of_call("went_out") == 1
+    does(drill, Act(do="wait", seconds=longest_delay + 5))
+    assert drill.bench.step() == "heating"
+    does(drill, Act(do="look", what="burned_in_one_go"))
+    assert drill.taken[-1].record is not None
+    assert drill.taken[-1].record["value"] == "no"
 
 
 def test_the_replay_tells_what_the_tool_believed_after_each_reading(family: Family, evidence: Evidence) -> None:
