@@ -305,5 +305,5 @@ def _entry(r: Record) -> dict[str, object]:
     value = r.word if r.word is not None else r.said.rpartition(": ")[2]
     known = {"step": r.step, "after_s": r.after_s, "meter": r.meter, "contact": r.contact, "hold": r.hold, "source": r.source, "note": r.note}
     entry: dict[str, object] = {r.kind: r.name, "value": value} | ({"call": r.call} if r.call != 1 else {})
-    entry |= {k: v for k, v in known.items() if v is not None} | ({"set_up": list(r.set_up)} if r.set_up else {})
+    entry |= {k: v for k, v in known.items() if v is not None} | ({"set_up": list(r.set_up)} if r.set_up else {}) | ({"sure": True} if r.sure else {})
     return entry | ({"said": r.said} if r.read_as else {}) | {"at": str(r.place)}

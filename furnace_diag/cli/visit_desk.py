@@ -305,6 +305,7 @@ class Desk:
         told = [f"at {record.step}" if record.step else "", f"call {record.call}" if record.call > 1 else ""]
         told += [f"after {record.after_s:g} s" if record.after_s is not None else ""]
         told += [f"meter {record.meter}" if record.meter else "", f"on the {record.contact}" if record.contact else "", *record.set_up]
+        told += ["the same twice" if record.sure else ""]
         more = ", ".join(t.replace("_", " ") for t in told if t)
         self.say(f"{self.session.visit.entries[-1].number}. {record.name.replace('_', ' ')}: {printable(value)}{f' ({more})' if more else ''}")
 

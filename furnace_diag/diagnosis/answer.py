@@ -13,6 +13,7 @@ from furnace_diag.diagnosis.choose import OFFERED, Act, Choice, NextReading, cho
 from furnace_diag.diagnosis.clash import Clash, clashes
 from furnace_diag.diagnosis.evidence import Evidence, Group, prior_given
 from furnace_diag.diagnosis.findings import Findings, Found, ProofState
+from furnace_diag.diagnosis.misread import LookAgain, look_again
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.verdict import BoardVerdict, by_belief, judge
 from furnace_diag.diagnosis.weigh import Posterior, by_option, known_options, weigh
@@ -68,7 +69,10 @@ class Reach:
 
 @dataclass(frozen=True)
 class Answer:
-    """What `rank` says; the fields and their order are the JSON."""
+    """What `rank` says; the fields and their order are the JSON.
+
+    *look_again*: records to be looked at again before anything else is read; none where a repair is worth more than that.
+    """
 
     version: int
     rules_version: str
@@ -83,6 +87,7 @@ class Answer:
     exonerations: tuple[Found, ...]
     advice: tuple[Found, ...]
     clashes: tuple[Clash, ...]
+    look_again: tuple[LookAgain, ...]
     not_told_apart: tuple[NotToldApart, ...]
     heat_call: tuple[Reach, ...]
     next: tuple[NextReading, ...]
@@ -171,6 +176,7 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
         exonerations=found.exonerations,
         advice=found.advice,
         clashes=tuple(Clash(tuple(r.said for r in rs), tuple(str(r.place) for r in rs)) for rs in clashes(evidence, seen.groups)),
+        look_again=() if found.hazards or choice.act is not None else look_again(evidence, posterior, seen.groups),
         not_told_apart=() if found.hazards else tuple(not_told_apart(evidence, posterior, report.records, without, never)),
         heat_call=_heat_call(family, population, posterior),
         next=choice.readings,

@@ -356,7 +356,8 @@ class Evidence:
         return record.step is None or len(steps) == 1 or record.step in steps or record.step == self.family.sequence.heat_call.step
 
     def _slip(self, record: Record, usual: str) -> float:
-        return self.words.slip[usual if record.source is None or usual == "light" else record.source]
+        slip = self.words.slip[usual if record.source is None or usual == "light" else record.source]
+        return slip * self.words.looked_twice if record.sure else slip
 
     def _number(self, point: Point, record: Record, numbers: Floats | None) -> Fit:
         times = ROUGHLY if record.approximate or record.hold else 1  # what a motor draws as it starts is in what was held, too

@@ -79,6 +79,7 @@ class RecordEntry(Model):
     set_up: Annotated[tuple[Text, ...], BeforeValidator(_several)] = ()
     hold: Literal["min", "max"] | None = Field(default=None, description="Write min or max if the meter held the lowest or highest reading.")
     source: Literal["measured", "seen", "told"] | None = Field(default=None, description="Write how it is known; leave it out if you saw it yourself.")
+    sure: bool = Field(default=False, description="Write yes if it was read or looked at twice, and was the same.")
     note: Text | None = None
     entry: int | None = None
 
@@ -119,6 +120,7 @@ class Record:
     set_up: tuple[str, ...] = ()
     hold: str | None = None
     source: str | None = None
+    sure: bool = False
     note: str | None = None
     read_as: str | None = None
     unused: str | None = None
@@ -352,7 +354,7 @@ def record_at(document: Document, i: int, vocabulary: Vocabulary) -> Record:
     return Record(
         kind=kind, name=name, said=f"{said}: {entry.value}", place=place, number=number, word=word, approximate=rough, step=step,
         call=entry.call, after_s=entry.after_s, meter=entry.meter, contact=contact, set_up=entry.set_up, hold=entry.hold,
-        source=entry.source, note=entry.note, read_as=_read_as(said, name, word, entry, step if entry.step else None),
+        source=entry.source, sure=entry.sure, note=entry.note, read_as=_read_as(said, name, word, entry, step if entry.step else None),
         unused=_unused(entry, vocabulary.knowledge.point[name] if contact != entry.contact else None, step),
     )  # fmt: skip
 
@@ -517,6 +519,12 @@ def clashing(records: Sequence[Record], signs: Mapping[str, Sign] | None = None)
             where = f"line {other.place.line}"
             problems.append(Problem(r.place, f"{printable(r.said)} here, but {printable(other.said)} at {where}.", fix))
     return problems
+
+
+def same_again(one: Record, other: Record) -> bool:
+    """Whether the same was read or looked at twice, in the same way in the same call, and was the same."""
+    how = [(r.kind, r.name, r.step, r.call, r.meter, r.contact, r.set_up) for r in (one, other)]
+    return one.kind in ("point", "sign") and how[0] == how[1] and _agree(one, other)
 
 
 def _may_both_be(sign: Sign, one: Record, other: Record) -> bool:

@@ -90,8 +90,13 @@ def likelihood(facts: Sequence[Fact]) -> Floats:
     What is told again is no news: a row fits the group as well as the fact that it fits least.
     """
     fit = reduce(np.minimum, (fact.fit for fact in facts))
-    slip, lands = (min(chances) for chances in zip(*((fact.slip, fact.lands) for fact in facts), strict=True))
+    slip, lands = slip_of(facts)
     return np.asarray((1 - slip) * fit + slip * lands)
+
+
+def slip_of(facts: Sequence[Fact]) -> tuple[float, float]:
+    """How often a group of facts that restate one another is wrong, and how often what is wrong then lands on what was reported."""
+    return min(fact.slip for fact in facts), min(fact.lands for fact in facts)
 
 
 def if_something_else(like: Floats | float, expected: Floats | float) -> Floats:

@@ -812,6 +812,7 @@ class Words(Placed):
     goes: dict[Goes, float]
     likelier: dict[str, float]
     slip: dict[str, float]
+    looked_twice: float = Field(gt=0, lt=1)
     step_stated: dict[str, float]
     something_else: float = Field(gt=0, lt=0.5)
     second_failure: float = Field(gt=0, lt=0.5)

@@ -23,6 +23,7 @@ MOST_OUTCOMES = 3  # told of the next reading in short
 NEVER_TOLD_FROM = 0.1  # in short: from here on it is told that a furnace may not come to where it is to be read
 OTHER_WAYS = 0.05  # belief in other failures of a part, mended in another way, from which they are told
 MOST_MISSING = 3  # of a proof, told in short
+MOST_AGAIN = 2  # records to be looked at again, in one screen
 MOST_BESIDE = 1  # of a proof, where another reading comes before it
 
 
@@ -35,6 +36,7 @@ def answer_lines(answer: Answer, knowledge: Knowledge, width: int, *, show_all: 
     yield from _clashes(answer, width)
     yield from _suspects(answer, width, show_all=show_all)
     yield from _findings(answer, width, show_all=show_all)
+    yield from look_again_lines(answer, width)
     yield from _next(answer, width, show_all=show_all)
     yield from _left_open(answer, width, show_all=show_all)
     if show_all or answer.board.proved:
@@ -97,11 +99,8 @@ def _suspects(answer: Answer, width: int, *, show_all: bool) -> Iterator[str]:
     shown = answer.parts if show_all else [p for p in answer.parts if p.probability >= SHOWN_FROM][:MOST_SHOWN]
     leads = answer.something_else > max((p.probability for p in answer.parts), default=0)
     if leads:
-        yield from _fill(
-            "No single failure fits these records. Read one of them again, or think of two failures at once (rank FILE --two), "
-            "before anything is replaced.",
-            width,
-        )
+        again = "Look again (below), or think" if answer.look_again else "Read one of them again, or think"
+        yield from _fill(f"No single failure fits these records. {again} of two failures at once (rank FILE --two), before anything is replaced.", width)
         yield ""
     yield "Suspects"
     for part in shown:
@@ -126,6 +125,13 @@ def _reasons(failure: FailureBelief, width: int) -> Iterator[str]:
         if records:
             more = f" and {len(records) - MOST_REASONS} more" if len(records) > MOST_REASONS else ""
             yield from _fill(f"{word}: {', '.join(printable(r) for r in records[:MOST_REASONS])}{more}", width, "         ")
+
+
+def look_again_lines(answer: Answer, width: int) -> Iterator[str]:
+    """The records that fit badly with the others, in one line each."""
+    for one in answer.look_again[:MOST_AGAIN]:
+        at = f" ({printable(one.at)})" if one.at else ""
+        yield from _fill(f"Look again: {printable(one.said)}{at} fits badly with the rest. The same again? Say so with `sure: yes`.", width, "  ", "")
 
 
 def _next(answer: Answer, width: int, *, show_all: bool) -> Iterator[str]:

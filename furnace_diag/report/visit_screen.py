@@ -16,7 +16,7 @@ from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.repairs import cautions_of, confirmed_by
 from furnace_diag.problems import printable
 from furnace_diag.quantities import UNITS
-from furnace_diag.report.terminal import BOARD_SAYS, how_sure
+from furnace_diag.report.terminal import BOARD_SAYS, MOST_AGAIN, how_sure
 from furnace_diag.report.visit_words import range_of
 from furnace_diag.visit.expected import Range
 from furnace_diag.visit.state import Visit
@@ -176,7 +176,8 @@ def suspect_lines(answer: Answer, before: Answer | None, width: int) -> Iterator
     rest = 1 - sum(p.probability for p in shown) - answer.something_else
     yield f"{answer.something_else:4.0%} something else, {max(rest, 0):.0%} other parts"
     if answer.something_else > max((p.probability for p in answer.parts), default=0):
-        yield from filled("No single failure fits these entries. Read one of them again before anything is replaced.", width)
+        again = "No repair is worth it yet." if answer.look_again else "Read one of them again before anything is replaced."
+        yield from filled(f"No single failure fits these entries. {again}", width)
 
 
 def proved_lines(answer: Answer, width: int) -> Iterator[str]:
@@ -230,6 +231,8 @@ def next_lines(answer: Answer, told: set[str], width: int) -> Iterator[str]:
     if not answer.next:
         yield from filled("No reading of these rules would tell more. Type what else you find, or read one again.", width)
         return
+    for one in answer.look_again[:MOST_AGAIN]:
+        yield from filled(f"Look again: {printable(one.said, 80)} fits badly with the rest. Type it once more, as it is.", width, "  ", "")
     leads = answer.parts[0]
     if leads.probability >= WORTH_MENDING:
         yield from filled(f"`mend` shows how the {_step(leads.part)} is put right; a reading more makes surer.", width)

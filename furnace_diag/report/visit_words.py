@@ -18,7 +18,7 @@ ODDS = "Belief is the share that the virtual furnaces of these rules give a part
 HASH = "An edited line of the visit's file shows by `furnace-diag visit verify`; a whole file written anew shows only by this hash."
 DRILL = "A drill: this furnace is a virtual one and nobody's."
 SAFETY = "Live parts, gas and hot metal can kill: work as your licence and local codes allow. The plate and the wiring diagram win over every figure here."
-HOW = {"meter": METER, "contact": CONTACT, "hold": HOLD, "set_up": SET_UP}
+HOW = {"meter": METER, "contact": CONTACT, "hold": HOLD, "set_up": SET_UP, "sure": {"yes": "the same twice"}}
 STANDS = {
     "within": "as expected",
     "below": "BELOW",

@@ -11,7 +11,7 @@ from typing import Any
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Found, RepairState
-from furnace_diag.diagnosis.records import Record, Report, Vocabulary, clash_of, record_of
+from furnace_diag.diagnosis.records import Record, Report, Vocabulary, clash_of, record_of, same_again
 from furnace_diag.knowledge.models import Knowledge, Question
 from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.problems import BadInput, Place, Problem, printable
@@ -122,7 +122,8 @@ class Session:
     def take(
         self, typed: Typed, *, sure: bool = False, instead_of: int | None = None, at: float | None = None, question: str | None = None
     ) -> Record | Doubtful:
-        """Keep a record. Unless the technician is *sure*, one that makes no sense comes back, to be asked about.
+        """Keep a record. Unless the technician is *sure*, one that makes no sense comes back, to be asked about. One that was told before and is
+        the same again counts as looked at twice.
 
         *instead_of*: the entry that it corrects. *at*: when it was read, in seconds since 1970. *question*: of the start, that it answers.
         Raises BadInput for what is no record.
@@ -136,6 +137,8 @@ class Session:
             number = next(n for n, r in others.items() if r is clash)
             why = f"Entry {number} says {printable(clash.said)} at the same step of the same call."
             return Doubtful(typed, why, number)
+        if any(same_again(made, other) for other in others.values()):
+            fields["sure"] = "yes"
         doubt = "" if sure else doubt_about(made, fields, self.evidence)
         if doubt:
             return Doubtful(typed, doubt)

@@ -454,3 +454,4 @@ def _how(r: Record) -> Iterator[tuple[str, str]]:
         if value is not None:
             yield name, str(value)
     yield from (("set_up", s) for s in r.set_up)
+    yield from [("sure", "yes")] if r.sure else []

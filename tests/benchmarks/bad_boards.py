@@ -1,5 +1,6 @@
 """Bad boards: the tool asks until it would act on the board, then takes what the nearest proof lacks, as an honest technician would.
 
+What the program wants looked at again is, once each. Where another part comes first, what confirms its repair is taken before it is touched, once for each part, as the screen asks.
 A visit begins as one at the prompt does, with what a heat call is seen to do (the questions of rules/visit.yaml). What is read, looked at or
 checked after that counts, each name at each step once: first whether what the house complains of is so. A reading told again the way that a
 proof wants it is a further entry, not a further reading.
@@ -16,10 +17,11 @@ import numpy as np
 from fresh import HERE, Technician
 from ways import MOST_READINGS
 
-from furnace_diag.diagnosis.answer import answer
+from furnace_diag.diagnosis.answer import Answer, answer
+from furnace_diag.diagnosis.choose import NextReading
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Finder, ProofState
-from furnace_diag.diagnosis.records import Record, Report
+from furnace_diag.diagnosis.records import Record, Report, same_again
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.furnace.family import luck
 from furnace_diag.furnace.operate import Operation
@@ -153,6 +155,8 @@ def prove(evidence: Evidence, population: Population, bench: Bench, row: int) ->
     well = start[-1].word == HEATS_WELL
     records, never = [*start, *(complained_of(technician) if well else ())], set[tuple[str, str | None]]()
     tried: set[str] = set()
+    confirmed: set[tuple[str, str]] = set()  # parts and failures whose repair was to be confirmed
+    looked_at: set[tuple[str, str | None]] = set()  # again, where a record fits badly with the rest
     options: dict[str, str] = {}
     for_diagnosis = 0
     again: list[Record] = []  # what was looked at twice, because the proof named it as speaking against
@@ -171,8 +175,13 @@ def prove(evidence: Evidence, population: Population, bench: Bench, row: int) ->
             return ended("stopped for a hazard", now.board.nearest)
         if (far := ended(f"more than {MOST_READINGS} readings", now.board.nearest)).of_the_furnace > MOST_READINGS:
             return far
-        if now.act is None and now.next:
-            asked = now.next[0]
+        doubtful = [r for a in now.look_again for r in records if (r.name, r.step) == (a.name, a.step) and (r.name, r.step) not in looked_at]
+        if doubtful:
+            looked_at.add((doubtful[0].name, doubtful[0].step))
+            records = [_looked_at_again(technician, r) if r is doubtful[0] else r for r in records]
+            continue
+        asked = _asked(now, confirmed)
+        if asked is not None:
             record = technician.asked(asked.name, asked.step, asked.meter)
             if record is None:
                 never.add((asked.name, asked.step))
@@ -196,6 +205,16 @@ def prove(evidence: Evidence, population: Population, bench: Bench, row: int) ->
         records += [r for r in lacking[1] if r not in records]
 
 
+def _asked(now: Answer, confirmed: set[tuple[str, str]]) -> NextReading | None:
+    """What is read next: the best reading, or what confirms the repair of another part; *confirmed* takes down of which."""
+    if now.act is None:
+        return now.next[0] if now.next else None
+    if now.act.part == BOARD or (now.act.part, now.act.failure) in confirmed:
+        return None
+    confirmed.add((now.act.part, now.act.failure))
+    return now.act.check
+
+
 def _read(records: Sequence[Record], start: Sequence[Record]) -> int:
     """Different readings and checks since the start."""
     return len({(r.name, r.step) for r in records if r not in start})  # of the start only what was looked at again
@@ -211,7 +230,7 @@ def _looked_at_again(technician: Technician, record: Record) -> Record:
     """The same with care: no slip of the point, no sign told wrong."""
     careful = Careful(technician.evidence, technician.population, technician.row)
     made = _answered(careful, record.name) if record.step is None else careful.asked(record.name, record.step, record.meter)
-    return record if made is None else replace(record, number=made.number, word=made.word, said=f"{made.said}, looked at again")
+    return record if made is None else replace(record, number=made.number, word=made.word, said=f"{made.said}, looked at again", sure=same_again(made, record))
 
 
 def _cheapest(bench: Bench, nearest: ProofState, tried: set[str], row: int, records: Sequence[Record]) -> tuple[str, list[Record]] | None:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.evidence import Evidence, chance_of_words
-from furnace_diag.diagnosis.records import Record
+from furnace_diag.diagnosis.records import Record, same_again
 from furnace_diag.furnace.family import Family, luck
 from furnace_diag.furnace.population import WHOLE_CALL, Population, furnaces_of, observed
 from furnace_diag.knowledge.models import Furnace, Point, Sign
@@ -41,10 +41,10 @@ class Technician:
         """The number of what is wrong with the furnace."""
         return int(self.population.fault_of[self.row])
 
-    def asked(self, name: str, step: str | None, meter: str | None = None) -> Record | None:
-        """What is noted; None where the furnace never comes to that step."""
+    def asked(self, name: str, step: str | None, meter: str | None = None, look: str = "") -> Record | None:
+        """What is noted; None where the furnace never comes to that step. *look*: which look it is, where it is not the first."""
         at = step or (WHOLE_CALL if (name, WHOLE_CALL, "") in self.population.columns else "")
-        k, chance = self.evidence.knowledge, luck(self.row, f"{name} {at}")
+        k, chance = self.evidence.knowledge, luck(self.row, f"{name} {at}{look}")
         if name in k.sign:
             return self._seen(k.sign[name], at, chance)
         record = self._read(k.point[name], at, meter, chance)
@@ -56,6 +56,17 @@ class Technician:
             return record
         self.wrong.append(name)
         return replace(record, number=wrong.number)
+
+    def looked_again(self, record: Record) -> Record:
+        """The same looked at again, and erred in as often: as it was, and then surer, or as it is noted now."""
+        before = [*self.wrong]
+        self.wrong.clear()
+        made = self.asked(record.name, record.step, record.meter, " again")
+        if made is None or same_again(made, record):
+            self.wrong[:] = before
+            return replace(record, sure=True)
+        self.wrong[:] = [*(name for name in before if name != record.name), *self.wrong]
+        return made
 
     def _value(self, name: str, step: str, meter: str | None) -> float:
         """What the furnace gives; nan where it never gets there, and where nothing of the kind is foretold."""

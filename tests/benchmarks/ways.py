@@ -17,6 +17,7 @@ from fresh import Technician
 from furnace_diag.diagnosis.answer import Weighed, answer, weighed
 from furnace_diag.diagnosis.choose import LEAST_BITS, MOST_NEVER, _Reckoning, _Table
 from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.misread import look_again
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.furnace.population import WHOLE_CALL, Key
@@ -178,8 +179,14 @@ def visit(way: Way, evidence: Evidence, technician: Technician, fault: str, neve
     records, minutes, untaken, readings, stopped = [first], START_MINUTES, set(never), 0, False
     begun = weighed(_report(evidence, records), evidence)
     confirmed: set[str] = set()
+    looked_at: set[Open] = set()
     while readings < most:
-        asked = way(evidence, records, untaken) or _confirming(evidence, records, untaken, confirmed)
+        asked = way(evidence, records, untaken)
+        if asked is not None and (doubtful := _doubtful(evidence, records, looked_at)) is not None:
+            readings, minutes = readings + 1, minutes + _minutes(evidence.knowledge, doubtful.name)
+            records = [technician.looked_again(r) if r is doubtful else r for r in records]
+            continue
+        asked = asked or _confirming(evidence, records, untaken, confirmed)
         if asked is None:
             stopped = True
             break
@@ -192,6 +199,16 @@ def visit(way: Way, evidence: Evidence, technician: Technician, fault: str, neve
         readings, minutes = readings + 1, minutes + _minutes(evidence.knowledge, name)
         records.append(record)
     return _ended(evidence, technician, fault, records, begun, readings, minutes, stopped)
+
+
+def _doubtful(evidence: Evidence, records: Sequence[Record], looked_at: set[Open]) -> Record | None:
+    """The record that the program wants looked at again where it would not act, once each; *looked_at* takes it down."""
+    seen = weighed(_report(evidence, records), evidence)
+    again = [a for a in look_again(evidence, seen.posterior, seen.groups) if (a.name, a.step) not in looked_at]
+    if not again:
+        return None
+    looked_at.add((again[0].name, again[0].step))
+    return next(r for r in records if (r.name, r.step) == (again[0].name, again[0].step))
 
 
 def _confirming(evidence: Evidence, records: Sequence[Record], never: Collection[Open], confirmed: set[str]) -> Asked | None:

@@ -79,6 +79,14 @@ def test_a_contradiction_is_asked_about_and_a_new_call_keeps_both(session: Sessi
     assert words == [("no", 1), ("yes", 2)]
 
 
+def test_the_same_typed_again_counts_as_looked_at_twice(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "igniter ohms OL", "inducer runs yes at heating", "igniter ohms OL"])
+    sure = [r.sure for e in session.visit.entries if (r := session.record(e)).name == "igniter_ohms"]
+
+    assert sure == [False, True]
+    assert "the same twice" in capsys.readouterr().out
+
+
 def test_a_reading_that_makes_no_sense_is_asked_about_once_and_kept_if_confirmed(session: Session) -> None:
     # 120 V where at most 30 V can be: a Class 2 secondary, NFPA 70 art. 725 (30 V, 100 VA)
     asked = session.take(Typed({"point": "w_to_c_at_board", "value": "120"}))

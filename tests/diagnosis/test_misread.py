@@ -1,0 +1,87 @@
+"""Which record was likely misread: by Bayes' rule written out, and what becomes of a record that is looked at twice."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from furnace_diag.diagnosis.answer import answer, weighed
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.misread import misread
+from furnace_diag.diagnosis.records import Report, same_again, understand
+from furnace_diag.knowledge.yaml_text import parse_yaml
+
+STANDS = "{sign: inducer_runs, value: no, step: inducer_start}"
+GLOWS = "{sign: igniter_glows, value: bright}"
+OPEN = "{point: igniter_ohms, value: OL}"
+DARK = "{sign: igniter_glows, value: no}"
+
+
+def told(evidence: Evidence, *texts: str) -> Report:
+    return understand(parse_yaml(f"records: [{', '.join(texts)}]", "report.yaml"), evidence.knowledge, evidence.vocabulary)
+
+
+@pytest.mark.parametrize("texts", [(STANDS, GLOWS), (OPEN, DARK), (OPEN, GLOWS, STANDS)])
+def test_the_share_of_slips_is_that_of_bayes_rule_written_out(evidence: Evidence, texts: tuple[str, ...]) -> None:
+    """On each furnace P(slip | records) = slip lands / ((1 - slip) fit + slip lands), over the furnaces as likely as the records leave them.
+
+    Failures that come and go are left out of the sum written here, so both are held to what remains once those are weighed nothing.
+    """
+    seen = weighed(told(evidence, *texts), evidence)
+    rows = seen.posterior.rows.copy()
+    rows[evidence.comings.rows] = 0
+    steady = type(seen.posterior)(**{**vars(seen.posterior), "rows": rows})
+
+    found = misread(evidence, steady, seen.groups)
+
+    for share, (_, facts) in zip(found, seen.groups, strict=True):
+        (fact,) = facts
+        slip = fact.slip * fact.lands
+        by_hand = sum(w * slip / ((1 - fact.slip) * f + slip) for w, f in zip(rows.tolist(), fact.fit.tolist(), strict=True) if w)
+        assert share == pytest.approx(by_hand / rows.sum(), rel=1e-9)
+
+
+def test_what_contradicts_two_others_is_to_be_looked_at_again_and_not_they(evidence: Evidence) -> None:
+    """An igniter that reads open and is dark, in a call that stops at the trial, has no bright glow."""
+    open_and_dark = (OPEN, "{sign: stops_at, value: ignition_trial}", "{sign: flame_seen, value: no, step: ignition_trial}")
+
+    seen = weighed(told(evidence, *open_and_dark, GLOWS), evidence)
+    shares = {records[0].name: share for share, (records, _) in zip(misread(evidence, seen.posterior, seen.groups), seen.groups, strict=True)}
+
+    assert max(shares, key=lambda name: shares[name]) in ("igniter_glows", "igniter_ohms")
+    assert shares["stops_at"] < min(shares["igniter_glows"], shares["igniter_ohms"])
+
+
+def test_a_call_said_to_come_further_than_an_inducer_that_stands_lets_it_is_asked_about(evidence: Evidence) -> None:
+    """No furnace warms its igniter while its inducer stands; with 24 V on W one of the two was told wrong."""
+    clashing = ("{sign: inducer_runs, value: no}", "{sign: stops_at, value: igniter_warm_up}", "{point: w_to_c_at_board, value: 26 V, step: call}")
+    again = answer(told(evidence, *clashing), evidence).look_again
+
+    assert {a.name for a in again} & {"stops_at", "inducer_runs"}
+    assert answer(told(evidence, "{sign: inducer_runs, value: no}"), evidence).look_again == ()
+
+
+def test_what_was_looked_at_twice_is_surer_and_not_asked_for_again(evidence: Evidence) -> None:
+    once = told(evidence, STANDS, GLOWS)
+    twice = told(evidence, STANDS, "{sign: igniter_glows, value: bright, sure: yes}")
+    glows = np.array([evidence.fact(r.records[1]).slip for r in (once, twice)])  # type: ignore[union-attr]
+
+    assert glows[1] == pytest.approx(glows[0] * evidence.words.looked_twice)
+    assert "igniter_glows" not in {a.name for a in answer(twice, evidence).look_again}
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "same"),
+    [
+        (OPEN, OPEN, True),
+        (OPEN, "{point: igniter_ohms, value: 52 ohm}", False),
+        ("{point: igniter_ohms, value: 50 ohm}", "{point: igniter_ohms, value: 52 ohm}", True),  # a meter that settles
+        (GLOWS, "{sign: igniter_glows, value: bright, call: 2}", False),
+        (GLOWS, DARK, False),
+        ("{event: storm}", "{event: storm}", False),  # nothing that is looked at
+    ],
+)  # fmt: skip
+def test_the_same_again_is_of_the_same_call_and_reads_the_same(evidence: Evidence, one: str, other: str, *, same: bool) -> None:
+    first, second = (told(evidence, text).records[0] for text in (one, other))
+
+    assert same_again(first, second) is same
