@@ -1,6 +1,7 @@
 """Bad boards: the tool asks until it would act on the board, then takes what the nearest proof lacks, as an honest technician would.
 
-What the program wants looked at again is, once each. Where another part comes first, what confirms its repair is taken before it is touched, once for each part, as the screen asks.
+What the program wants looked at again is, once each. Where another part comes first, what confirms its repair is taken before that is touched,
+once for each failure, as the screen asks.
 A visit begins as one at the prompt does, with what a heat call is seen to do (the questions of rules/visit.yaml). What is read, looked at or
 checked after that counts, each name at each step once: first whether what the house complains of is so. A reading told again the way that a
 proof wants it is a further entry, not a further reading.
