@@ -6,7 +6,7 @@ the ACM 38(3), 49-57. Costs are in minutes: the price of a part is divided by wh
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -22,7 +22,7 @@ from furnace_diag.diagnosis.weigh import Fact, Posterior, if_something_else, lik
 from furnace_diag.furnace.population import WHOLE_CALL, Key
 from furnace_diag.knowledge.models import Experiment, Point, Sign
 from furnace_diag.knowledge.repair_models import Repair
-from furnace_diag.knowledge.repairs import cautions_of, confirmed_by, repairs_for
+from furnace_diag.knowledge.repairs import cautions_of, confirmed_by, read_before, repairs_for
 from furnace_diag.problems import Place
 from furnace_diag.quantities import format_quantity
 
@@ -41,6 +41,9 @@ LEAST_SPARED = 1.0
 MOST_NEVER = 0.4  # a reading that the furnace will more likely than this not come to is not asked for, judgement
 SAYS_SO = 0.5  # share of the other failures under which what confirms a repair must show that it is wrong, judgement
 TAKEN_AWAY = 0.5  # share of the belief that a reading must leave at most, if it shows otherwise, to confirm anything by showing as expected, judgement
+OFTEN_ENOUGH = 0.01  # share of the furnaces below which it is nothing how seldom they show an outcome: a slip shows it as often, judgement
+SHOWN = 5.3  # bits by which a record shows a failure by itself: forty times likelier than on any furnace, judgement
+PLAIN = 1.5  # bits of a reading that would show it, to be asked for before its repair, judgement
 AS_TELLING = 0.9  # of what the most telling check tells: checks that tell as much are as good, judgement
 LEAST_ROW = 1e-3  # furnaces below this share of the likeliest are left out of the reckoning
 MOST_OUTCOMES = 5
@@ -273,6 +276,7 @@ class _Reckoning:
         self.among = evidence.among(self.both)
         self.weighed: dict[Key, _After] = {}
         self.binned: dict[Key, tuple[Floats, Floats, NDArray[np.int16]]] = {}
+        self.read = {r.name for records, _ in groups for r in records}
         self.groups = [(records, [_of_rows(f, self.both) for f in facts]) for records, facts in groups]
 
     def _proof_minutes(self, proof: ProofState) -> float:
@@ -578,7 +582,7 @@ class _Reckoning:
         mine = np.where(self.part_of == part, self.posterior.failures, 0)
         leads = int(mine.argmax())
         fault, mended = self.evidence.population.faults[leads], self._mended_with(leads)
-        check = self._best_check(table, part, mended)
+        check = self._best_check(table, part, leads, mended)
         rest = np.where(np.arange(len(belief)) == part, 0, belief)
         left = expected_repair_cost((rest / max(1 - belief[part], 1e-9))[None, :], self.costs, self.otherwise)
         says = self.evidence.family.failure(fault).says
@@ -601,22 +605,83 @@ class _Reckoning:
         repair, part = self._repair_of(number), self.part_of == self.part_of[number]
         return np.array([bool(same) and self._repair_of(i) is repair for i, same in enumerate(part)])
 
-    def _best_check(self, table: _Table, part: int, mended: NDArray[np.bool_]) -> NextReading | None:
-        """The reading that tells most of whether this repair is the right one; of those that tell nearly as much, the quickest.
+    def _best_check(self, table: _Table, part: int, leads: int, mended: NDArray[np.bool_]) -> NextReading | None:
+        """The reading that confirms a repair: what the repair itself names, what shows its failures by itself, or what best parts it from all else.
 
-        One that leaves it where it is, whatever it may well show, something else counted in, confirms nothing. *mended*: the failures that
-        the repair puts right.
+        The first two only while no record shows the likeliest failure, *leads*, by itself. *mended*: the failures that the repair puts right.
         """
         if not table.keys:
             return None
-        parts = table.parts
         its = self._of_failures(table, part, mended)
-        known = np.stack([its, parts.sum(axis=1) - its], axis=1)
-        two = known + np.stack([np.zeros(len(its)), self._of_something_else(table)], axis=1)
+        known = np.stack([its, table.parts.sum(axis=1) - its], axis=1)
+        if self.posterior.support[:, leads].max(initial=0.0) < SHOWN * np.log(2):
+            named = next(self._asked_by_repair(table, leads), None)
+            telltale = self._telltale(table, mended) if named is None else named
+            if telltale is not None:
+                return self.reading(table, telltale, self.minutes_of(table.keys[telltale]) + self._cost_after(table, telltale))
+        return self._parting(table, known)
+
+    def _parting(self, table: _Table, known: Floats) -> NextReading | None:
+        """The reading that tells most of whether a repair is the right one; of those that tell nearly as much, the quickest.
+
+        One that leaves it where it is, whatever it may well show, something else counted in, confirms nothing. *known*: how likely each outcome
+        is together with the failures that the repair puts right and with all other known ones, shape (outcomes, 2).
+        """
+        two = known + np.stack([np.zeros(len(known)), self._of_something_else(table)], axis=1)
         gain = np.where(self._denies(table, two, known[:, 1]), _told(table, known), 0)
         minutes = np.array([self.minutes_of(key) for key in table.keys])
         best = int(np.argmin(np.where(gain >= AS_TELLING * gain.max(), minutes, np.inf)))
         return self.reading(table, best, float(minutes[best]) + self._cost_after(table, best)) if gain[best] >= LEAST_BITS else None
+
+    def _asked_by_repair(self, table: _Table, leads: int) -> Iterator[int]:
+        """Candidates that the repair of a failure names to be read before its part is touched, those it names first first; at the step that tells most."""
+        repair = self._repair_of(leads)
+        bits = self._bits(table)
+        for name in read_before(self.k, repair) if repair is not None else ():
+            if name not in self.read:
+                able = (i for i, key in enumerate(table.keys) if key[0] == name and self._never(_alone(table, i))[0] <= MOST_NEVER)
+                yield from sorted(able, key=lambda i: -bits[i])
+
+    def _telltale(self, table: _Table, mended: NDArray[np.bool_]) -> int | None:
+        """The candidate that would show by itself what a repair puts right; of those about as plain the quickest. None where none would.
+
+        How plainly: the bits by which it is expected to tell those failures from any furnace with a failure (relative entropy). So a part is not gone
+        to for what others may show as well, whether these rules know of them or not. The other failures must mostly show otherwise, however little
+        is believed of them: what the records bring about anyway shows nothing.
+        """
+        usual = len(self.usual_starts)
+        if not usual:
+            return None
+        of, there = np.repeat(np.arange(len(table.keys)), np.diff(table.first))[:usual], ~table.never[:usual]
+        its, others = self._on_believed(mended), self._on_believed(~mended)
+        shows, on_others, on_any = (_shares(np.where(there, chance, 0), of) for chance in (its, others, self._on_furnaces(self.posterior.prior)))
+        plainly = np.bincount(of, shows * np.log2(np.maximum(shows, OFTEN_ENOUGH) / np.maximum(on_any, OFTEN_ENOUGH)))
+        otherwise = np.bincount(of, np.where(shows < TAKEN_AWAY * np.maximum(on_any, on_others), on_others, 0))
+        never = np.bincount(of, np.where(there, 0, its)) / np.maximum(np.bincount(of, its), 1e-300)
+        plainly = np.where((otherwise > SAYS_SO) & (never <= MOST_NEVER), plainly, 0)
+        plainest: list[int] = np.argsort(-plainly).tolist()[:COMPARED]
+        fresh = [i for i in plainest if plainly[i] >= PLAIN and self._tells_anew(table, i)]
+        if not fresh:
+            return None
+        return min((i for i in fresh if plainly[i] >= AS_TELLING * plainly[fresh[0]]), key=lambda i: self.minutes_of(table.keys[i]))
+
+    def _on_believed(self, which: NDArray[np.bool_]) -> Floats:
+        """How likely each outcome of the usual readings is together with some of the failures, shape (outcomes,)."""
+        weight = np.zeros(len(self.posterior.rows))
+        weight[self.rows] = self.weight * which[self.fault]
+        shown = self.evidence.shown.by_part(weight[self.evidence.failed], np.where(which, self.posterior.failures, 0)).sum(axis=1)
+        return np.asarray(np.add.reduceat(shown[self.usual_lines], self.usual_starts))
+
+    def _on_furnaces(self, belief: Floats) -> Floats:
+        """How likely each outcome of the usual readings is on furnaces whose failures are believed in so. *belief*: of each failure, shape (faults,)."""
+        fault = self.evidence.population.fault_of[self.evidence.failed]
+        each = np.bincount(fault, minlength=len(self.part_of))
+        lines = self.evidence.shown.by_part((belief / each)[fault], belief).sum(axis=1)[self.usual_lines]
+        return np.asarray(np.add.reduceat(lines, self.usual_starts))
+
+    def _tells_anew(self, table: _Table, i: int) -> bool:
+        """Whether candidate *i* would restate no record, nor read the same at another step."""
+        return table.keys[i][0] not in self.read and self.evidence.home(self._supposed(table.keys[i], table.bins[table.first[i]]), self.groups) is None
 
     def _of_failures(self, table: _Table, part: int, which: NDArray[np.bool_]) -> Floats:
         """How likely each outcome is together with some failures of a part, shape (outcomes,). What is not of the usual readings is shared out evenly."""
@@ -647,12 +712,7 @@ class _Reckoning:
         """How likely each outcome is together with something else, shape (outcomes,). What is not of the usual readings tells nothing of it."""
         known = table.parts.sum(axis=1)
         chance = known / max(self.posterior.failures.sum(), 1e-300)
-        fault = self.evidence.population.fault_of[self.evidence.failed]
-        each = np.bincount(fault, minlength=len(self.part_of))
-        like, expected = (
-            np.add.reduceat(self.evidence.shown.by_part((belief / each)[fault], belief).sum(axis=1)[self.usual_lines], self.usual_starts)
-            for belief in (self.posterior.like, self.posterior.prior)
-        )
+        like, expected = self._on_furnaces(self.posterior.like), self._on_furnaces(self.posterior.prior)
         usual = len(like)
         shown = np.where(table.never[:usual], 0, if_something_else(like, expected))
         of = np.repeat(np.arange(len(table.keys)), np.diff(table.first))[:usual]
@@ -672,6 +732,11 @@ def _function(entry: Point | Sign) -> str:
     if isinstance(entry, Point):
         return entry.function
     return "try" if isinstance(entry, Experiment) else "look"
+
+
+def _shares(chance: Floats, of: NDArray[np.intp]) -> Floats:
+    """Each outcome's share in those of its candidate. *of*: the candidate of each."""
+    return np.asarray(chance / np.maximum(np.bincount(of, chance), 1e-300)[of])
 
 
 def _entropy_terms(p: Floats | float) -> Floats:

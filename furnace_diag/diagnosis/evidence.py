@@ -18,6 +18,7 @@ from furnace_diag.diagnosis.weigh import HALF, NEAR, Comings, Fact, in_errors, n
 from furnace_diag.furnace.family import Family, Fault, failures_of
 from furnace_diag.furnace.population import WHOLE_CALL, Key, Population, with_off
 from furnace_diag.knowledge.models import GoesWith, Knowledge, Point, Sign, Words
+from furnace_diag.knowledge.repairs import repairs_for
 from furnace_diag.knowledge.words import words_of
 
 Floats = NDArray[np.float64]
@@ -30,6 +31,7 @@ UNSTATED = (0.85, 0.15)
 UNSTATED_STEP = (0.5, 0.35, 0.15)
 AS_IT_COMES = 0.1  # share of what is told "on a call" that means the moment of the call, judgement
 WHILE_CALLING = (0.65, 0.25)  # the rest of it, of a thing that a heat call does not change: where it stops, where it rests; judgement
+GIVEN = 0.05  # fit from which a furnace may be said to give a record, judgement
 NEVER_CAME = 0.6  # share of the fit where the furnace stops and rests, when it never comes to where the thing is due; judgement
 MISTIMED = 0.5  # slip of a record that a doubt holds to be read too early or too late: as likely as not it tells nothing, judgement
 HANDS_WERE_IN = ("helped_a_while", "new_part")  # repairs since when what is near may be at fault instead; a fault that stayed the same was there before them
@@ -239,7 +241,7 @@ class Evidence:
         return self._bins[number]
 
     def groups(self, records: Sequence[Record], mistimed: Collection[int] = ()) -> list[Group]:
-        """Records that tell something, joined where they restate one another.
+        """Records that tell something, joined where they restate one another. What no furnace gives together is wrong in one of them and no restating.
 
         *mistimed*: numbers of those read too early or too late; they tell little, and stand alone so that a later one of the same counts in full.
         """
@@ -250,7 +252,7 @@ class Evidence:
                 continue
             if number in mistimed:
                 groups.append(([record], [replace(fact, slip=MISTIMED, lands=HALF)]))
-            elif (home := self.home(record, groups)) is None:
+            elif (home := self.home(record, groups)) is None or _contradict([*home[1], fact]):
                 groups.append(([record], [fact]))
             else:
                 home[0].append(record)
@@ -546,7 +548,13 @@ class Evidence:
         if step not in order:
             return []
         i = order.index(step)
-        return list(order[max(i - 1, 0) : i] + order[i + 1 : i + 2])
+        near = order[max(i - 1, 0) : i] + order[i + 1 : i + 2]
+        return [s for s in near if s != self.family.sequence.heat_call.step]  # a good furnace leaves it at once, so nobody reads it there by mistake
+
+
+def _contradict(facts: Sequence[Fact]) -> bool:
+    """Whether no furnace gives all of them."""
+    return bool(np.minimum.reduce([fact.fit for fact in facts]).max() < GIVEN)
 
 
 def _told_off(record: Record) -> str:
@@ -595,11 +603,28 @@ def prior_given(family: Family, records: Iterable[Record]) -> Floats:
             for target, how in k.event[record.name].likelier.items():
                 odds[_matching(family, target)] *= words.likelier[how]
         if record.kind == "history":
-            odds[_matching(family, record.name)] *= words.history[str(record.word)]
+            odds[_worked_on(family, record)] *= words.history[str(record.word)]
             if record.word in HANDS_WERE_IN:
                 for other in k.part[record.name.partition(":")[0]].disturbs:
                     odds[_matching(family, other)] *= words.neighbour_disturbed
     return np.asarray(odds / odds.sum())
+
+
+def _worked_on(family: Family, record: Record) -> NDArray[np.bool_]:
+    """The failures that a repair told of could have put right. A part that was only cleaned: those whose repair leaves it in; all, where none does."""
+    its = _matching(family, record.name)
+    if record.word != "cleaned_no_change":
+        return its
+    by_cleaning = np.array([bool(mine) and _left_in(family.knowledge, f) for mine, f in zip(its, family.faults, strict=True)])
+    return by_cleaning if by_cleaning.any() else its
+
+
+def _left_in(knowledge: Knowledge, fault: Fault) -> bool:
+    """Whether the repair of a failure leaves the part in its place."""
+    try:
+        return repairs_for(knowledge, fault.part, fault.failure).leaves_part
+    except KeyError:
+        return False
 
 
 def _matching(family: Family, target: str) -> NDArray[np.bool_]:

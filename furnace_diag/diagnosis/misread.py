@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.evidence import Evidence, Group
+from furnace_diag.diagnosis.records import same_again
 from furnace_diag.diagnosis.weigh import LEAST, Fact, Posterior, likelihood, slip_of
 
 LIKELY_MISREAD = 0.5  # from which a record is to be looked at again, judgement: as likely as not
@@ -29,8 +30,9 @@ def look_again(evidence: Evidence, posterior: Posterior, groups: Sequence[Group]
     """Records that are as likely as not wrong and were not looked at twice, the likeliest first; of those that restate one another what fits least."""
     believed = posterior.rows
     chances = zip(misread(evidence, posterior, groups), groups, strict=True)
-    worst = [(chance, min(zip(records, facts, strict=True), key=lambda pair: float(pair[1].fit @ believed))[0]) for chance, (records, facts) in chances]
-    found = sorted((pair for pair in worst if pair[0] >= LIKELY_MISREAD and not pair[1].sure), key=lambda pair: -pair[0])
+    worst = [(chance, min(zip(records, facts, strict=True), key=lambda pair: float(pair[1].fit @ believed))[0], records) for chance, (records, facts) in chances]
+    unsure = ((c, r) for c, r, told in worst if c >= LIKELY_MISREAD and not any(same.sure and same_again(same, r) for same in told))
+    found = sorted(unsure, key=lambda pair: -pair[0])
     return tuple(LookAgain(r.said, str(r.place), r.name, r.step, chance) for chance, r in found)
 
 

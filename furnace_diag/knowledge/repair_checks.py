@@ -29,8 +29,8 @@ def _names(repair: Repair, k: Knowledge) -> Iterator[Problem]:
     for target in repair.of:
         yield from unknown_failure(repair, target, k)
     for text in repair.confirm:
-        if AN_ID.fullmatch(text) and text not in k.condition:
-            yield unknown(repair, "condition", text, k.condition)
+        if AN_ID.fullmatch(text) and text not in (known := {**k.condition, **k.point, **k.sign}):
+            yield unknown(repair, "condition, point or sign", text, known)
     for name in (*repair.before, *repair.after):
         if name not in k.check:
             yield unknown(repair, "check", name, k.check)

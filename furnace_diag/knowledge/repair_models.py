@@ -54,7 +54,7 @@ Steps = Annotated[tuple[Annotated[RepairStep, BeforeValidator(_step)], ...], Fie
 class Repair(Placed):
     """How one or several failures are put right.
 
-    `confirm`: a condition's id, or what to read or look at before the part is touched. `before` and `after` are checks, in order;
+    `confirm`: the id of a condition, point or sign, or in words what to read or look at before the part is touched. `before` and `after` are checks, in order;
     those of `before` that a step is `shown_by` are met by that step, the others before the first one. With `needs_proof` a proof
     of the failure must be complete before the first step. `leaves_part`: the part stays, cleaned or reseated.
     """

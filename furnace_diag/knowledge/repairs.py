@@ -24,8 +24,19 @@ def repairs_of(knowledge: Knowledge, part: str) -> tuple[Repair, ...]:
 
 def confirmed_by(knowledge: Knowledge, repair: Repair) -> tuple[str, ...]:
     """What confirms a repair before its part is touched, in words."""
-    conditions = ((text, knowledge.condition.get(text)) for text in repair.confirm)
-    return tuple(c.take or c.says if c else text for text, c in conditions)
+    return tuple(_in_words(knowledge, text) for text in repair.confirm)
+
+
+def read_before(knowledge: Knowledge, repair: Repair) -> tuple[str, ...]:
+    """The points and signs by which a repair is confirmed, where it names them."""
+    return tuple(text for text in repair.confirm if text in knowledge.point or text in knowledge.sign)
+
+
+def _in_words(knowledge: Knowledge, text: str) -> str:
+    condition, read = knowledge.condition.get(text), knowledge.point.get(text) or knowledge.sign.get(text)
+    if condition is not None:
+        return condition.take or condition.says
+    return f"{read.says} ({text})." if read is not None else text
 
 
 def parts_of(repair: Repair) -> frozenset[str]:

@@ -185,7 +185,7 @@ def first_bad_call(family: Family, lesson: Lesson) -> int:
 
 
 def own_visit(evidence: Evidence, lesson: Lesson, album: Album, call: int, without: Collection[str]) -> Visit:
-    """Ask as the tool asks, until it would act, stops for a hazard, or has nothing left to ask. What confirms an act is read first, once for each part."""
+    """Ask as the tool asks, until it would act, stops for a hazard, or has nothing left to ask. What confirms an act is read first, once for each failure."""
     records, steps, minutes, never = list(lesson.report.records), list[Step](), 0.0, set[tuple[str, str | None]]()
     first = next((s for s in evidence.family.signs if s.shows == "stops_at"), None)
     if first is not None:
@@ -196,7 +196,7 @@ def own_visit(evidence: Evidence, lesson: Lesson, album: Album, call: int, witho
             minutes += first.minutes
     report = Report(lesson.report.family, lesson.report.complaint, tuple(records), lesson.report.options)
     asked: NextReading | None = None
-    confirmed = set[str]()
+    confirmed = set[tuple[str, str]]()
     while True:
         now = answer(Report(report.family, report.complaint, tuple(records), report.options), evidence, without, frozenset(never))
         if records and (not steps or steps[-1].record is not records[-1]):
@@ -212,13 +212,13 @@ def own_visit(evidence: Evidence, lesson: Lesson, album: Album, call: int, witho
         records.append(record)
 
 
-def _asked(now: Answer, confirmed: set[str]) -> NextReading | None:
-    """What is read next: the best reading, or what confirms the act; *confirmed* takes down of which part."""
+def _asked(now: Answer, confirmed: set[tuple[str, str]]) -> NextReading | None:
+    """What is read next: the best reading, or what confirms the act; *confirmed* takes down of which failure."""
     if now.act is None:
         return next(iter(now.next), None)
-    if now.act.needs_proof or now.act.part in confirmed:
+    if now.act.needs_proof or (now.act.part, now.act.failure) in confirmed:
         return None
-    confirmed.add(now.act.part)
+    confirmed.add((now.act.part, now.act.failure))
     return now.act.check
 
 

@@ -28,7 +28,7 @@ START = "stops_at"  # every visit begins with how far the heat call gets
 START_MINUTES, NEVER_MINUTES = 5.0, 1.0  # of that, and of finding that a furnace never comes to a step
 LOOKED_AT, LIKELY = 6, 0.05  # readings compared two steps ahead; outcomes after which it is looked further
 
-Open = tuple[str, str | None]  # name and step of a reading
+Open = tuple[str, str | None]  # name and step of a reading; or part and failure
 Asked = tuple[str, str | None, str | None]  # name, step and meter
 Way = Callable[[Evidence, Sequence[Record], Collection[Open]], Asked | None]
 
@@ -178,7 +178,7 @@ def visit(way: Way, evidence: Evidence, technician: Technician, fault: str, neve
     assert first is not None
     records, minutes, untaken, readings, stopped = [first], START_MINUTES, set(never), 0, False
     begun = weighed(_report(evidence, records), evidence)
-    confirmed: set[str] = set()
+    confirmed: set[Open] = set()
     looked_at: set[Open] = set()
     while readings < most:
         asked = way(evidence, records, untaken)
@@ -211,12 +211,12 @@ def _doubtful(evidence: Evidence, records: Sequence[Record], looked_at: set[Open
     return next(r for r in records if (r.name, r.step) == (again[0].name, again[0].step))
 
 
-def _confirming(evidence: Evidence, records: Sequence[Record], never: Collection[Open], confirmed: set[str]) -> Asked | None:
-    """The check that the program names with its act, once for each part; *confirmed* takes the part down."""
+def _confirming(evidence: Evidence, records: Sequence[Record], never: Collection[Open], confirmed: set[Open]) -> Asked | None:
+    """The check that the program names with its act, once for each failure; *confirmed* takes it down."""
     act = answer(_report(evidence, records), evidence, never=frozenset(never)).act
-    if act is None or act.check is None or act.part in confirmed:
+    if act is None or act.check is None or (act.part, act.failure) in confirmed:
         return None
-    confirmed.add(act.part)
+    confirmed.add((act.part, act.failure))
     return act.check.name, act.check.step, act.check.meter
 
 

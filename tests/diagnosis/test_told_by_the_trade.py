@@ -35,6 +35,12 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     # what opens warm stops the inducer within a call; a winding that is always open never lets it start
     (("{sign: inducer_cuts_out, value: yes}",), "inducer:stops_when_warm", "inducer:winding_open"),
     (("{sign: inducer_cuts_out, value: yes}",), "control_board:inducer_output_comes_and_goes", "control_board:inducer_relay_will_not_close"),
+    # a cleaning takes a film off and mends no porcelain
+    (("{history: flame_rod, value: cleaned_no_change}",), "flame_rod:grounded", "flame_rod:filmed"),
+    # a fuse that reads good by the meter is good, whoever said that it looked blown
+    (("{sign: fuse_looks, value: blown, source: told}", "{point: fuse_ohms, value: 0.2 ohm}"), "transformer:primary_open", "low_voltage_fuse:blown"),
+    # dead at the pin with the inducer due; `call` is over at once on a furnace that answers it
+    (("{point: inducer_pin_to_neutral, value: 0.1 V, step: inducer_start}",), "control_board:inducer_relay_will_not_close", "igniter:open"),
     # a breaker that trips by wear, and holds again for a while once it is reset
     (("{sign: fault_comes_and_goes, value: yes}",), "power_supply:breaker_worn", "power_supply:breaker_tripped"),
     # mice chew whatever wire they find; the inducer's and the valve's are among the thinnest
