@@ -421,6 +421,9 @@ def _wanted_options(part: Part, k: Knowledge) -> Iterator[Problem]:
     """A failure may hang on an option of some furnace, but not on one that its numbers hang on: they are drawn before."""
     options = {(o, v) for f in k.furnace.values() for o, option in f.options.items() for v in option.values}
     drawn = {o for f in k.furnace.values() for spread in f.numbers.values() for o in (spread.of, *spread.instead) if o in f.options}
+    for failure in part.failures:
+        if failure.only_when and failure.comes_and_goes:  # in the calls without it, its furnace would be one without the option
+            yield Problem(place_of(part), f"{part.part}:{failure.failure} comes and goes and needs an option.", "Leave out `only_when` or `comes_and_goes`.")
     for option, value in ((o, v) for failure in part.failures for o, v in failure.only_when.items()):
         if (option, value) not in options or option in drawn:
             yield unknown(part, "option and value that no number hangs on", f"{option}: {value}", [f"{o}: {v}" for o, v in options if o not in drawn])

@@ -303,3 +303,12 @@ def test_the_rules_have_no_such_problem(knowledge: Knowledge) -> None:
 )
 def test_a_doubtful_word_is_a_problem_of_the_rules(knowledge: Knowledge, kind: str, name: str, fields: dict[str, object], says: str) -> None:
     assert any(says in message for message in changed(knowledge, kind, name, **fields))
+
+
+@pytest.mark.parametrize("wanted", [{"no_such_option": "yes"}, {"float_switch_in_r": "maybe"}, {"fuel": "lp"}])
+def test_a_failure_hangs_on_an_option_that_there_is_and_no_number_hangs_on(knowledge: Knowledge, wanted: dict[str, str]) -> None:
+    """Numbers are drawn before: LP has pressures of its own, and a furnace would have those of natural gas."""
+    (failure,) = knowledge.part["float_switch"].failures
+    told = changed(knowledge, "part", "float_switch", failures=(failure.model_copy(update={"only_when": wanted}),))
+
+    assert any("option and value that no number hangs on" in message for message in told)
