@@ -339,7 +339,8 @@ class Operation:
         running = self.blower_running()
         if not running.any():
             return np.zeros(self.furnaces.rows)
-        weak = np.where(self.blower_straining(), m.weak_speed_share.value, 1.0)
+        helped = (m.starts_above_amps_per_microfarad.value, m.full_strength_above_amps_per_microfarad.value)
+        weak = np.interp(self.help_per_microfarad(), helped, (m.weak_speed_share.value, 1.0))
         return np.where(running, (1 - self.slip[self.family.core_of(m.main)]) / rated * weak, 0.0)
 
     # --- draft, gas, flame, air ------------------------------------------------------------

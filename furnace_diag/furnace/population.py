@@ -324,7 +324,7 @@ def furnaces_of(
     """The healthy furnace and every failure on each of *sites* furnaces; with each row's fault and site.
 
     *having*: failures that are there together, instead of every one by itself; a row's fault is then a number into it. A failure is as bad on
-    a site whatever is there beside it.
+    a site whatever is there beside it. One that hangs on an option is built on all sites as if they had it.
     """
     numbers, choices = draw_sites(family.furnace, sites, seed)
 
@@ -332,6 +332,9 @@ def furnaces_of(
         faults = [(slice(sites * i, sites * (i + 1)), fault) for i, group in enumerate(groups) for fault in group]
         tiled = {name: np.tile(values, len(groups)) for name, values in numbers.items()}
         chosen = {name: np.tile(values, len(groups)) for name, values in choices.items()}
+        for where, fault in faults:
+            for option, value in family.failure(fault).only_when.items():
+                chosen[option][where] = value
         return VirtualFurnaces(family, tiled, chosen, faults, seed=seed + 1)
 
     together: list[tuple[Fault, ...]] = [(), *([(fault,) for fault in family.faults] if having is None else having)]

@@ -280,6 +280,7 @@ def _parts(k: Knowledge) -> Iterator[Problem]:
         for name in part.leaves_out:
             if name not in inherited:
                 yield unknown(part, "failure of its kind", name, inherited)
+        yield from _wanted_options(part, k)
         for effect in _effects(part, k):
             for target, known in ((effect.element, elements | {"self"}), (effect.quantity, quantities), (effect.input, inputs)):
                 if target is not None and target not in known:
@@ -414,6 +415,18 @@ def _state(sign: Sign, k: Knowledge) -> Iterator[Problem]:
     for option, value in sign.shows.or_option.items():
         if (option, value) not in options:
             yield unknown(sign, "option and value", f"{option}: {value}", [f"{o}: {v}" for o, v in options])
+
+
+def _wanted_options(part: Part, k: Knowledge) -> Iterator[Problem]:
+    """A failure may hang on an option of some furnace, but not on one that its numbers hang on: they are drawn before."""
+    options = {(o, v) for f in k.furnace.values() for o, option in f.options.items() for v in option.values}
+    drawn = {o for f in k.furnace.values() for spread in f.numbers.values() for o in (spread.of, *spread.instead) if o in f.options}
+    for failure in part.failures:
+        if failure.only_when and failure.comes_and_goes:  # in the calls without it, its furnace would be one without the option
+            yield Problem(place_of(part), f"{part.part}:{failure.failure} comes and goes and needs an option.", "Leave out `only_when` or `comes_and_goes`.")
+    for option, value in ((o, v) for failure in part.failures for o, v in failure.only_when.items()):
+        if (option, value) not in options or option in drawn:
+            yield unknown(part, "option and value that no number hangs on", f"{option}: {value}", [f"{o}: {v}" for o, v in options if o not in drawn])
 
 
 def _known_failure(entry: Placed, part: str, failure: str | None, k: Knowledge) -> Iterator[Problem]:

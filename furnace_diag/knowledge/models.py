@@ -446,13 +446,14 @@ class ComesAndGoes(Model):
 
 
 class Failure(Model):
-    """One way a part fails; with `like`, it does what that failure of the same part does."""
+    """One way a part fails; with `like`, it does what that failure of the same part does. *only_when*: the option without which it cannot be there."""
 
     failure: Id
     says: Line
     share: float = Field(gt=0, le=1000)
     like: Id | None = None
     comes_and_goes: ComesAndGoes | None = None
+    only_when: dict[Id, str] = {}
     effects: tuple[Effect, ...] = ()
     also_called: tuple[Line, ...] = ()
     looks_like: tuple[Line, ...] = ()

@@ -220,7 +220,8 @@ def _failure(knowledge: Knowledge, part: str, failure: str) -> str:
     f = found[failure]
     total = sum(other.share for other in found.values())
     does = "; ".join(_effect(e.model_dump(by_alias=True, exclude_none=True)) for e in f.effects)
-    lines = [f"{part}:{failure}", f"In this failure {f.says}.", f"About {f.share / total:.0%} of this part's failures.", f"In the virtual furnace: {does}."]
+    lines = [f"{part}:{failure}", f"In this failure {f.says}.", f"About {f.share / total:.0%} of this part's failures."]
+    lines.append(f"In the virtual furnace{_options(f.only_when)}: {does}.")
     lines.append(f"Repair: {repairs_for(knowledge, part, failure).repair}.")
     return "\n".join([*lines, f"Source: {f.source}", knowledge.part[part].at])
 

@@ -316,7 +316,7 @@ def test_each_scenario_command_has_help_with_an_example_that_fits(command: str) 
 
 def test_a_sheet_says_which_failures_its_readings_do_not_part(tmp_path: Path) -> None:
     path = tmp_path / "dirty.yaml"
-    path.write_text("complaint: no heat\nrecords: []\nhidden: {faults: [{fault: ducts:coil_dirty}]}\nanswer: {parts: [ducts]}\n")
+    path.write_text("complaint: no heat\nrecords: []\nhidden: {faults: [{fault: ducts:registers_shut}]}\nanswer: {parts: [ducts]}\n")
     (told,) = json.loads(run("scenario", "check", str(path), "--json").stdout)
     sheet = " ".join(run("scenario", "sheet", str(path)).output.split())
 

@@ -56,7 +56,7 @@ class Row:
     """*number* and *what* of the way; *fault*: what is really bad; *sites*: the options it needs.
 
     *named*: ids of readings, any of which the answer must ask for; or *doubt*: a doubt that must hold, with words of what it says to do.
-    *alike*: parts that may lead in its place, for *why*.
+    *alike*: parts that may lead in its place, for *why*. *only_where*: what the furnace must show to be of this row at all.
     """
 
     number: int
@@ -68,6 +68,7 @@ class Row:
     sites: dict[str, tuple[str, ...]] = field(default_factory=dict)
     alike: tuple[str, ...] = ()
     why: str = ""
+    only_where: tuple[Read, ...] = ()
 
     @property
     def named(self) -> frozenset[str]:
@@ -260,7 +261,8 @@ ROWS = (
           f"flame_rod:{failure}",
           DROPS_OUT,
           (Read("flame_current", "ignition_trial", (0, 1)), found),
-          doubt=("lights_and_drops_out", "DC microamps in series"))
+          doubt=("lights_and_drops_out", "DC microamps in series"),
+          only_where=(found,))  # the eye misses some films; those are no furnaces of a row that has it seen
       for failure, how, found in (
           ("filmed", "the rod is filmed over", sign("flame_rod_looks", "power_off", "filmed")),
           ("out_of_flame", "the rod stands out of the flame", sign("flame_rod_is", "power_off", "out_of_flame")),
@@ -344,7 +346,7 @@ def sites_of(row: Row, evidence: Evidence) -> list[int]:
         fit &= np.isin(p.options[option], [names.index(v) for v in values])
     taken = [r for r in (*row.misleading, *row.exposing) if not r.told]
     there = [int(i) for i in np.flatnonzero(fit) if not any(np.isnan(value_of(r, int(i), evidence)) for r in taken)]
-    return [i for i in there if all(is_so(r, i, evidence) for r in row.misleading)][:SITES]
+    return [i for i in there if all(is_so(r, i, evidence) for r in (*row.misleading, *row.only_where))][:SITES]
 
 
 def is_so(read: Read, site: int, evidence: Evidence) -> bool:

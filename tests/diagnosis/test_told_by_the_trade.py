@@ -6,6 +6,8 @@ leave the first likelier against the second than it was before them: what is com
 
 from __future__ import annotations
 
+from collections import Counter
+
 import numpy as np
 import pytest
 
@@ -100,6 +102,42 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
          "{point: manifold_pressure, value: 0, step: ignition_trial}"),
         "gas_valve:clicks_and_stays_shut", "gas_supply:shut",
     ),
+    # air goes with the wheel's speed (fan laws): a motor that drags or lacks its capacitor blows weakly, one that stands blows nothing
+    (("{sign: blower_runs, value: slow, step: heating}", "{sign: air_at_registers, value: weak}"), "blower_motor:bearings_tight", "blower_motor:seized"),
+    (
+        ("{sign: blower_runs, value: slow, step: heating}", "{sign: air_at_registers, value: weak}", "{point: capacitor_microfarads, value: 3.2 uF}"),
+        "blower_capacitor:weak", "blower_motor:bearings_tight",
+    ),
+    # what hums and blows a little turns; an open capacitor leaves it standing
+    (("{sign: blower_runs, value: hums, step: heating}", "{sign: air_at_registers, value: weak}"), "blower_capacitor:weak", "blower_capacitor:open"),
+    # half of the line at the board with the inducer alone on it, the other half between neutral and cabinet, or left in the hot wire
+    (
+        ("{point: line_to_neutral_at_board, value: 62 V, step: inducer_start}", "{point: neutral_to_chassis_at_board, value: 58 V, step: inducer_start}"),
+        "power_supply:loose_neutral", "power_supply:low_line",
+    ),
+    (
+        ("{point: line_to_neutral_at_board, value: 62 V, step: inducer_start}", "{point: line_to_chassis_at_board, value: 62 V, step: inducer_start}"),
+        "power_supply:hot_joint_burnt", "power_supply:loose_neutral",
+    ),
+    # with the power off the inducer stands: a contact that is closed then is stuck
+    (("{sign: pressure_switch_contact, value: closed, step: power_off}",), "pressure_switch:will_not_open", "pressure_switch:will_not_close"),
+    # only a thermostat behind the switch goes dark with it, and its own cells have nothing to do with a float
+    (("{sign: float_switch_is, value: tripped}", "{sign: thermostat_display, value: blank}"), "float_switch:open", "thermostat:batteries_dead"),
+    # a hand does what the door did not; a worn contact stays open under it more often than not, and pressed it reads open
+    (("{experiment: door_switch_held, value: comes alive}",), "door_switch:not_pressed", "door_switch:will_not_close"),
+    (("{sign: door_switch_is, value: not_pressed}",), "door_switch:not_pressed", "door_switch:will_not_close"),
+    (("{point: door_switch_ohms, value: OL}",), "door_switch:will_not_close", "door_switch:not_pressed"),
+    # a gust takes the draft and gives it back within the call; a split hose never gives it back
+    (("{sign: pressure_switch_chatters, value: yes}",), "vent:downdraft", "pressure_hose:off_or_cracked"),
+    # a hose that is squeezed passes no draft on, whatever squeezed it
+    (("{sign: pressure_hose_looks, value: kinked}",), "pressure_hose:off_or_cracked", "vent:blocked"),
+    # an inducer that started was not seized: its control gives up when the pressure switch does not close
+    (("{sign: inducer_runs, value: starts then stops}",), "pressure_switch:will_not_close", "inducer:seized"),
+    # it blows on its own call, so motor, capacitor and line are good and the heat speed is not
+    (
+        ("{sign: blower_on_fan_call, value: yes}", "{sign: blower_runs, value: no, step: heating}"),
+        "control_board:heat_relay_will_not_close", "blower_motor:seized",
+    ),
 ]
 
 
@@ -108,6 +146,60 @@ def test_what_is_told_sets_apart(evidence: Evidence, records: tuple[str, ...], l
     gain = gains(evidence, *records)
 
     assert gain[likelier] > AT_LEAST * gain[less]
+
+
+# (records, what leads, the share of belief it has at least)
+LEADS: list[tuple[tuple[str, ...], str, float]] = [
+    # a furnace that came alive under a hand on its door switch: hardly anything else does that, so it is likelier than all the rest together
+    (("{sign: whole_furnace, value: dead}", "{experiment: door_switch_held, value: comes alive}", "{sign: breaker_position, value: on}"), "door_switch", 0.5),
+    # half the line lost in the neutral
+    (
+        ("{point: line_to_neutral_at_board, value: 62, step: inducer_start}", "{point: neutral_to_chassis_at_board, value: 58, step: inducer_start}"),
+        "power_supply", 0.0,
+    ),
+]
+
+
+@pytest.mark.parametrize(("records", "part", "least"), LEADS)
+def test_a_part_leads_before_every_other(evidence: Evidence, records: tuple[str, ...], part: str, least: float) -> None:
+    gain = gains(evidence, *records)
+    belief: Counter[str] = Counter()
+    for fault, prior in zip(evidence.population.faults, evidence.family.prior, strict=True):
+        belief[fault.part] += gain[str(fault)] * prior
+    (first, most), (_, second) = belief.most_common(2)
+
+    assert first == part
+    assert most > max(AT_LEAST * second, least)
+
+
+def test_a_film_that_the_eye_misses_is_still_thought_of(evidence: Evidence) -> None:
+    """Glassy films can hardly be seen, common practice: a rod that looks clean is filmed less likely than before, and far likelier than by a bare slip."""
+    clean = ("{sign: flame_rod_looks, value: clean}",)
+    told, without = gains(evidence, *clean), gains(evidence)
+    before = {f: told[f] / without[f] for f in told}
+    spared = before["flame_rod:filmed"] / before["burner_ground:poor"]
+
+    assert evidence.words.slip["seen"] < spared < 1 / AT_LEAST
+
+
+def test_whether_it_heats_is_seen_unless_it_was_told(evidence: Evidence) -> None:
+    def slip(more: str) -> float:
+        text = f"records: [{{sign: heat_on_call, value: none{more}}}]"
+        (record,) = understand(parse_yaml(text, "report.yaml"), evidence.knowledge, evidence.vocabulary).records
+        fact = evidence.fact(record)
+        assert fact is not None
+        return fact.slip
+
+    assert slip("") == evidence.words.slip["seen"] < slip(", source: told")
+
+
+def test_a_failure_that_needs_an_option_is_on_furnaces_that_have_it(evidence: Evidence) -> None:
+    """By its own description: no float switch opens where none is fitted."""
+    options = evidence.family.furnace.options
+    for i, fault in enumerate(evidence.population.faults):
+        for option, value in evidence.family.failure(fault).only_when.items():
+            rows = evidence.population.fault_of == i
+            assert {list(options[option].values)[n] for n in evidence.population.options[option][rows]} == {value}
 
 
 def test_whatever_comes_and_goes_is_met_where_the_fault_does(evidence: Evidence) -> None:

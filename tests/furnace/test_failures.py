@@ -25,10 +25,12 @@ ROW = np.array([0])
 HEAT, FAN, COOL = ("call_w",), ("call_g",), ("call_y", "call_g")
 
 
-def furnace(family: Family, *faults: str, **options: str) -> Operation:
-    """The usual furnace with failures, powered and at rest."""
+def furnace(family: Family, *faults: str, severity: float | None = None, **options: str) -> Operation:
+    """The usual furnace with failures, powered and at rest; *severity*: how far between its bounds each is, 0 to 1, drawn where None."""
     numbers, choices = usual_site(family.furnace, options)
-    o = Operation(VirtualFurnaces(family, numbers, choices, [(slice(0, 1), Fault(*f.split(":"))) for f in faults]))
+    hidden = [Fault(*f.split(":")) for f in faults]
+    severities = {} if severity is None else dict.fromkeys(hidden, severity)
+    o = Operation(VirtualFurnaces(family, numbers, choices, [(slice(0, 1), f) for f in hidden], severity=severities))
     o.run()
     return o
 
@@ -52,9 +54,9 @@ def volts(o: Operation, first: str, second: str, meter: str = "low") -> float:
     return float(abs(metered(o.family.network, factored, o.volts, (first, second), meter)[0]))
 
 
-def volts_in(family: Family, fault: str, step: str, first: str, second: str, meter: str = "low") -> float:
+def volts_in(family: Family, fault: str, step: str, first: str, second: str, meter: str = "low", severity: float | None = None) -> float:
     """Volts as a step of a heat call ends, the last time it is met; fails if it never is."""
-    o, seen = furnace(family, fault), []
+    o, seen = furnace(family, fault, severity=severity), []
     o.moved["call_w"][:] = True
     o.run(lambda name, _rows: seen.append(volts(o, first, second, meter)) if name == step else None)
     return seen[-1]
@@ -225,9 +227,18 @@ def test_a_fuse_too_large_holds_and_the_short_drags_24_v_down(family: Family) ->
     ],
 )
 def test_a_burnt_joint_drops_volts_under_the_igniter(family: Family, fault: str, first: str, second: str) -> None:
-    """2 ohm and an igniter of 90 ohm on 117 V: 2.5 V at the least (Ohm)."""
-    assert volts_in(family, fault, "igniter_warm_up", first, second) > 2.5
+    """2 ohm and an igniter of 90 ohm on 117 V: 2.5 V at the least (Ohm). Each as mild as it may be: a worse joint never gets to the igniter."""
+    assert volts_in(family, fault, "igniter_warm_up", first, second, severity=0.0) > 2.5
     assert volts_in(family, "thermostat_cable:c_open", "igniter_warm_up", first, second) < 0.5  # a joint that is good
+
+
+@pytest.mark.parametrize("fault", ["power_supply:loose_neutral", "power_supply:hot_joint_burnt"])
+def test_a_loose_joint_reads_well_at_rest_and_loses_the_line_to_the_inducer(family: Family, fault: str) -> None:
+    """150 ohm beside a motor of some 100: less than half of 120 V is left to it (Ohm), while next to nothing flows at rest."""
+    ends = ("board_line", "board_neutral")
+
+    assert volts_in(family, fault, "inducer_start", *ends, severity=1.0) < 60
+    assert volts_in(family, fault, "standby", *ends, severity=1.0) > 100
 
 
 def test_another_loads_current_lifts_the_neutral_until_it_is_unplugged(family: Family) -> None:

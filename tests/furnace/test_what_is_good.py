@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.against import gives
 from furnace_diag.diagnosis.answer import answer
@@ -35,6 +37,44 @@ def test_a_good_furnace_gives_what_the_trade_calls_good(evidence: Evidence, poin
     fact = evidence.fact(Record("point", point, f"{point}: {value}", HERE, number=value, step=step))
     assert fact is not None
     assert gives(fact)[evidence.population.fault_of < 0].any()
+
+
+# A loose wire nut, read at the board: a few volts lost, or more than half the line with the inducer alone on it; common practice, no source.
+LOOSE = ("power_supply:loose_neutral", "power_supply:hot_joint_burnt")
+
+
+@pytest.mark.parametrize("volts", [45.0, 62.0, 85.0, 110.0])
+@pytest.mark.parametrize("failure", LOOSE)
+def test_a_loose_joint_loses_little_or_most_of_the_line(evidence: Evidence, failure: str, volts: float) -> None:
+    fact = evidence.fact(Record("point", "line_to_neutral_at_board", f"{volts} V", HERE, number=volts, step="inducer_start"))
+    assert fact is not None
+    own = evidence.population.fault_of == [str(f) for f in evidence.population.faults].index(failure)
+    assert gives(fact)[own].any()
+
+
+@pytest.mark.parametrize("failure", ["blower_motor:bearings_tight", "blower_capacitor:weak"])
+def test_a_slow_blower_mostly_blows_weakly(evidence: Evidence, failure: str) -> None:
+    """Air goes as the wheel's speed (fan laws): who sees it turn slowly mostly feels little air, and never none."""
+    own = evidence.population.fault_of == [str(f) for f in evidence.population.faults].index(failure)
+
+    def fits(sign: str, word: str) -> NDArray[np.bool_]:
+        fact = evidence.fact(Record("sign", sign, word, HERE, word=word, step="heating"))
+        assert fact is not None
+        return np.asarray(fact.fit > 0)
+
+    slow = own & fits("blower_runs", "slow")
+    assert slow.any()
+    assert (slow & fits("air_at_registers", "weak")).sum() > slow.sum() / 2
+    assert not (slow & fits("air_at_registers", "none")).any()
+
+
+def test_most_films_on_a_rod_are_seen_and_some_are_not(evidence: Evidence) -> None:
+    """Glassy films can hardly be seen, common practice, no source; out of a filmed rod's furnaces more look filmed than clean."""
+    own = evidence.population.fault_of == [str(f) for f in evidence.population.faults].index("flame_rod:filmed")
+    clean, filmed = (evidence.fact(Record("sign", "flame_rod_looks", w, HERE, word=w, step="power_off")) for w in ("clean", "filmed"))
+    assert clean is not None
+    assert filmed is not None
+    assert 0 < (clean.fit[own] > 0).sum() < (filmed.fit[own] > 0).sum()
 
 
 @pytest.mark.parametrize(("mark", "read", "weak"), [("5", 4.9, False), ("7.5", 7.4, False), ("7.5", 4.9, True), ("10", 4.9, True)])

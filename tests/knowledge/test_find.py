@@ -168,6 +168,28 @@ def test_not_running_is_no(knowledge: Knowledge, words: Words, name: str, text: 
         ("debris_inside", "yes", "present"),
         ("low_voltage_at_board", "ok", "present"),
         ("blower_always_on", "won't shut off", "yes"),
+        ("igniter_glows", "dull orange", "dull"),
+        ("igniter_glows", "stays black", "no"),
+        ("burners_light", "3 seconds then out", "drop_out"),
+        ("flame_rod_looks", "white film", "filmed"),
+        ("flame_rod_looks", "looks good", "clean"),
+        ("blower_runs", "never kicks on", "no"),
+        ("inducer_runs", "runs and runs", "yes"),
+        ("inducer_runs", "starts then stops", "yes"),  # it turned; what stopped it is not said
+        ("inducer_runs", "starts then locks", "turns_then_locks"),
+        ("blower_turns_freely", "turns free", "free"),
+        ("gas_elsewhere", "water heater out", "out"),
+        ("gas_elsewhere", "stove works", "lit"),
+        ("vent_looks", "bird's nest", "blocked"),
+        ("pressure_port_looks", "full of rust", "plugged"),
+        ("pressure_hose_looks", "melted", "pinched"),
+        ("light", "3 flashes", "blinking"),  # what a count means stands on the furnace's own door
+        ("light", "no lights", "dark"),
+        ("cooling_coil_looks", "matted", "dirty"),
+        ("fuse_blows_again", "when heat calls", "on_heat_call"),
+        ("thermostat_batteries", "low battery", "dead"),
+        ("thermostat_display", "no power", "blank"),
+        ("blower_on_fan_call", "works", "yes"),
     ],
 )
 def test_words_of_the_trade_are_the_value_they_mean(knowledge: Knowledge, words: Words, name: str, text: str, value: str) -> None:
@@ -191,10 +213,27 @@ def test_words_of_the_trade_are_the_value_they_mean(knowledge: Knowledge, words:
         ("capacitor_lead_is", "no"),
         ("gas_cock_position", "yes"),  # "gas shutoff: yes"
         ("flame_rod_looks", "ok"),  # clean, or of good ohms
+        ("burners_light", "sometimes"),  # in some calls, which is another sign
+        ("blower_runs", "stops after a while"),  # it ran, and it does not
+        ("blower_runs", "starts then stops"),
+        ("thermostat_display", "low battery"),  # lit to say so, and perhaps too low to call
+        ("pressure_port_looks", "rusty"),  # rust on it, or rust in it
+        ("light_says", "board fault"),
     ],
 )
 def test_what_could_mean_two_values_is_no_word_of_either(knowledge: Knowledge, words: Words, name: str, text: str) -> None:
     assert values_of(knowledge.sign[name], words).meant(text) == []
+
+
+@pytest.mark.parametrize(
+    ("text", "result"),
+    [
+        ("cleaned", "cleaned"), ("sanded", "cleaned"), ("did not fix it", "replaced_no_change"), ("new board same thing", "replaced_no_change"),
+        ("worked for a week", "helped_a_while"), ("cleaned no change", "cleaned_no_change"),
+    ],
+)  # fmt: skip
+def test_what_came_of_a_repair_is_known_by_what_people_say_of_it(words: Words, text: str, result: str) -> None:
+    assert words_for_values(words.history, {}, words.value_words).meant(text) == [result]
 
 
 def test_fillers_never_hold_a_denial() -> None:
@@ -264,3 +303,12 @@ def test_the_rules_have_no_such_problem(knowledge: Knowledge) -> None:
 )
 def test_a_doubtful_word_is_a_problem_of_the_rules(knowledge: Knowledge, kind: str, name: str, fields: dict[str, object], says: str) -> None:
     assert any(says in message for message in changed(knowledge, kind, name, **fields))
+
+
+@pytest.mark.parametrize("wanted", [{"no_such_option": "yes"}, {"float_switch_in_r": "maybe"}, {"fuel": "lp"}])
+def test_a_failure_hangs_on_an_option_that_there_is_and_no_number_hangs_on(knowledge: Knowledge, wanted: dict[str, str]) -> None:
+    """Numbers are drawn before: LP has pressures of its own, and a furnace would have those of natural gas."""
+    (failure,) = knowledge.part["float_switch"].failures
+    told = changed(knowledge, "part", "float_switch", failures=(failure.model_copy(update={"only_when": wanted}),))
+
+    assert any("option and value that no number hangs on" in message for message in told)

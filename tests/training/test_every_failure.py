@@ -17,7 +17,6 @@ from tests.ours import our_rules
 KNOWLEDGE = our_rules()
 FAMILIES = [Family(KNOWLEDGE, name) for name in KNOWLEDGE.furnace]
 EVERY = [(family, fault) for family in FAMILIES for fault in family.faults]
-NEEDS_OPTION = {"float_switch": {"float_switch_in_r": "yes"}}  # DEVELOPERS.md: without one fitted it does nothing
 
 
 def lesson_with(family: Family, *hidden: Hidden, options: dict[str, str] | None = None, site: dict[str, float] | None = None) -> Lesson:
@@ -28,7 +27,7 @@ def lesson_with(family: Family, *hidden: Hidden, options: dict[str, str] | None 
 
 @pytest.mark.parametrize(("family", "fault"), EVERY, ids=[str(fault) for _, fault in EVERY])
 def test_a_failure_can_be_drilled(family: Family, fault: Fault) -> None:
-    drill = Drill(family, lesson_with(family, Hidden(fault, calls=(1,)), options=NEEDS_OPTION.get(fault.part)))
+    drill = Drill(family, lesson_with(family, Hidden(fault, calls=(1,)), options=family.failure(fault).only_when))
     point = next(p for p in family.points if p.function == "ac_volts")
 
     assert drill.do(Act(do="call", what=family.sequence.heat_call.step)).kind == "done"
