@@ -55,6 +55,7 @@ def why(desk: Desk, rest: str) -> None:
         near = meant or [n.partition(":")[0] for n in names.suggested(rest)]
         fix = f"Such as: {', '.join(dict.fromkeys(near)) or answer.parts[0].part}."
         raise BadInput([Problem(None, f"There is no one part called {printable(rest)}.", fix)])
+    desk.tell_hazards()
     desk.lines(screen.why_lines(answer, meant[0], desk.width()))
 
 
@@ -75,6 +76,7 @@ def two(desk: Desk, _: str) -> None:
     from furnace_diag.report.terminal import two_lines
 
     report, evidence = desk.session.report(), desk.session.evidence
+    desk.tell_hazards()
     found = two_at_once(report, evidence, weighed(report, evidence), progress_of("Building furnaces"))
     desk.lines(two_lines(found, desk.width()))
 
@@ -228,6 +230,7 @@ def proof(desk: Desk, _: str) -> None:
     """The checklist of the board's proof."""
     board = desk.session.answer().board
     proofs = board.proved or ((board.nearest,) if board.nearest else ())
+    desk.tell_hazards()
     desk.say(BOARD_SAYS[board.verdict])
     for proof in proofs:
         desk.lines(screen.proof_lines(proof, desk.width(), desk.session.knowledge))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from dataclasses import replace
@@ -27,11 +26,11 @@ from furnace_diag.knowledge.find import plain
 from furnace_diag.knowledge.finding_models import Wanted
 from furnace_diag.problems import BadInput, printable
 from furnace_diag.report import visit_screen as screen
+from furnace_diag.report.visit_words import as_words
 from furnace_diag.visit.lines import Typed, Unclear, says_lacks
 from furnace_diag.visit.session import Doubtful, Session
 
 PROMPT = "> "
-BETWEEN_WORDS = re.compile(r"(?<=[a-z0-9])_(?=[a-z0-9])")  # in an id, which nobody types like that at a prompt
 
 
 class Leave(Exception):
@@ -45,6 +44,7 @@ class Desk:
         self.session, self.asker, self.width = session, asker, width
         self.shown: Answer | None = None
         self.cautioned: set[str] = set()  # cautions that were told in full
+        self.stopped_by: set[str] = set()  # hazards that stand and were told
         self.starting = True  # until the first screen: no ranking is shown while the questions on safety are still put
 
     def run(self) -> None:
@@ -99,6 +99,7 @@ class Desk:
 
     def ask(self, prompt: str) -> str:
         """One line, stripped. A long prompt is said before it: a terminal cuts it off where it is typed. Raises Leave at the end of input."""
+        self._tell_new_hazards()
         if len(prompt) > LONGEST_PROMPT:
             self.say(prompt.rstrip(" :"))
             prompt = ": "
@@ -109,10 +110,24 @@ class Desk:
 
     def key(self, prompt: str, keys: Iterable[str]) -> str:
         """One of *keys*, or a line, stripped. Raises Leave at the end of input."""
+        self._tell_new_hazards()
         said = self.asker.ask_key(prompt, keys)
         if said is None:
             raise Leave
         return said.strip()
+
+    def tell_hazards(self) -> None:
+        """Whatever stops the visit now, with what to do and whom to call; nothing where nothing does."""
+        hazards = self.session.hazards()
+        self.stopped_by = {h.finding for h in hazards}
+        self.lines(screen.stop_lines(hazards, self.width()))
+
+    def _tell_new_hazards(self) -> None:
+        """A hazard is told before the next thing that is asked, whatever way it came by."""
+        now = {h.finding for h in self.session.hazards()} if self.session.visit.entries else set()
+        if now - self.stopped_by:
+            self.tell_hazards()
+        self.stopped_by = now
 
     def say(self, *paragraphs: str) -> None:
         """Text, filled to the width."""
@@ -122,7 +137,7 @@ class Desk:
     def tell_problems(self, bad: BadInput) -> None:
         """What is wrong and what to do, without the place: it is the line just typed."""
         for problem in bad.problems:
-            self.say(BETWEEN_WORDS.sub(" ", str(replace(problem, place=None))))
+            self.say(as_words(str(replace(problem, place=None))))
 
     def lines(self, lines: Iterable[str]) -> None:
         """Lines as they are."""
@@ -278,7 +293,7 @@ class Desk:
     def _resolved(self, doubtful: Doubtful, instead_of: int | None) -> Record | None:
         """A doubtful record, kept after asking, or None."""
         if doubtful.contradicts is not None:
-            self.say(doubtful.why)
+            self.say(as_words(doubtful.why))
             said = self.ask("f fix that entry, c it is a new call, Enter none: ").lower()
             if said in ("c", "call"):
                 self.session.tell("call", {"call": self.session.visit.call + 1, "unmarked": True})
@@ -286,7 +301,7 @@ class Desk:
             if said in ("f", "fix"):
                 return self._settled(self.session.take(doubtful.typed, instead_of=doubtful.contradicts))
             return None
-        self.say(doubtful.why)
+        self.say(as_words(doubtful.why))
         if plain(self.ask("y keep it, Enter drop it: ")) not in YES:
             return None
         return self._settled(self.session.take(doubtful.typed, sure=True, instead_of=instead_of, at=self.asker.first_key))
@@ -312,7 +327,8 @@ class Desk:
     def _take_next(self) -> None:
         answer, after = self.session.answer(), self.session.after()
         if self.session.hazards():
-            self.say("The visit is stopped by the hazard above. `undo` if it was a slip, `note`, `close`, `quit`.")
+            self.tell_hazards()
+            self.say("The visit is stopped by that. `undo` if it was a slip, `note`, `close`, `quit`.")
         elif after is not None:
             self._take_check(after)
         elif answer.board.proved:
@@ -354,7 +370,7 @@ class Desk:
     def tell_need(self, need: Need) -> None:
         """How to meet it, where the lines that are asked for do not say so themselves."""
         if own := self.session.knowledge.check[need.condition].take:
-            self.say(own.replace("_", " "))
+            self.say(f"{as_words(own)}{screen.calls_wanted(need)}")
 
     def _fields(self, reading: NextReading) -> dict[str, object]:
         """A record of it, as far as it says how it is taken; the meter is the visit's own where that is known."""
@@ -384,12 +400,12 @@ class Desk:
     def show_change(self) -> None:
         """The screen after an entry, with what moved."""
         answer, after = self.session.answer(), self.session.after()
+        self.tell_hazards()
         if after is not None:
-            self.lines(screen.proving_lines(after, self.session.hazards(), self.width()))
+            self.lines(screen.proving_lines(after, self.width(), stopped=bool(self.stopped_by)))
         else:
             self.lines(screen.screen_lines(answer, self.shown, self.cautioned, self.width()))
         self.shown = answer
-
 
 
 def _asked_in(answer: Answer) -> NextReading | None:

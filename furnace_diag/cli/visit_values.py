@@ -14,6 +14,7 @@ from furnace_diag.knowledge.finding_models import Wanted
 from furnace_diag.knowledge.models import Sign
 from furnace_diag.problems import BadInput, Place, printable
 from furnace_diag.report import visit_screen as screen
+from furnace_diag.report.visit_words import as_words
 from furnace_diag.visit.expected import Expectations
 from furnace_diag.visit.lines import Typed, says_cannot
 from furnace_diag.visit.times import seconds_alone
@@ -57,7 +58,7 @@ def take_missing(desk: Desk, missing: Iterable[Need]) -> None:
     lacks = list(missing)
     need = next((n for n in lacks if not n.met_by), None) or next((n for n in lacks if not told_in_this_call(desk, n)), None)
     if need is not None:
-        desk.say(f"For the proof: {need.take or need.says}")
+        desk.say(f"For the proof: {as_words(need.take or need.says)}")
         condition = desk.session.knowledge.condition[need.condition]
         take_lines(desk, condition.any_of[0], once=condition.once)
     elif lacks:
@@ -83,7 +84,7 @@ def ask_for(
     """
     k = desk.session.knowledge
     entry = k.point[name] if kind == "point" else k.sign[name]
-    desk.say(told or f"{entry.says}{f'. {entry.where}' if entry.where else ''}")
+    desk.say(as_words(told) or f"{entry.says}{f'. {entry.where}' if entry.where else ''}")
     desk.caution(entry.cautions)
     asked_as = _in_words(fields)
     if asked_as:

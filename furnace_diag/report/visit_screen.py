@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.choose import NEVER_THERE, NextReading
-from furnace_diag.diagnosis.findings import Found, ProofState, RepairState
+from furnace_diag.diagnosis.findings import Found, Need, ProofState, RepairState
 from furnace_diag.diagnosis.taking import in_short
 from furnace_diag.diagnosis.verdict import BoardVerdict
 from furnace_diag.knowledge.models import Knowledge, Point, Sign
@@ -17,7 +17,7 @@ from furnace_diag.knowledge.repairs import cautions_of, confirmed_by
 from furnace_diag.problems import printable
 from furnace_diag.quantities import UNITS
 from furnace_diag.report.terminal import BOARD_SAYS, MOST_AGAIN, how_sure
-from furnace_diag.report.visit_words import range_of
+from furnace_diag.report.visit_words import as_words, range_of
 from furnace_diag.visit.expected import Range
 from furnace_diag.visit.state import Visit
 
@@ -37,21 +37,26 @@ def filled(text: str, width: int, indent: str = "", first: str | None = None) ->
     return textwrap.wrap(text, width, initial_indent=indent if first is None else first, subsequent_indent=indent) or [""]
 
 
-def proving_lines(state: RepairState, hazards: Sequence[Found], width: int) -> Iterator[str]:
-    """After each entry that follows a repair: how many checks are done, what speaks against one, and the next."""
-    yield from stop_lines(hazards, width)
+def calls_wanted(need: Need) -> str:
+    """In how many heat calls a condition is still to be met, as a sentence; empty where once more is enough by itself."""
+    if need.calls_left < 1 or (need.calls_left == 1 and not need.met_by):
+        return ""
+    return f" {need.calls_left} {'more ' if need.met_by else ''}such call{'s' if need.calls_left > 1 else ''} wanted."
+
+
+def proving_lines(state: RepairState, width: int, *, stopped: bool = False) -> Iterator[str]:
+    """After each entry that follows a repair: how many checks are done, what speaks against one, and, if no hazard has *stopped* the visit, the next."""
     done = sum(not n.calls_left and not n.denied_by for n in state.needs)
     yield from filled(f"Repair: {state.says} {done} of {len(state.needs)} checks done.", width)
     for need in state.denied:
-        yield from filled(f"[!] {need.says}: against it stands {printable('; '.join(need.denied_by), 160)}", width, "      ", "  ")
-    if hazards:
+        yield from filled(f"[!] {need.says}: against it stands {_records(need.denied_by)}", width, "      ", "  ")
+    if stopped:
         return
     if state.proved:
         yield from filled("Every check is met. `close` ends the visit as proved.", width)
     elif state.missing:
         need = state.missing[0]
-        more = f" {need.calls_left} more such call{'s' if need.calls_left > 1 else ''} wanted." if need.calls_left > 1 or need.met_by else ""
-        yield from filled(f"NEXT (Enter): {(need.take or need.says).replace('_', ' ')}{more}", width, "  ", "")
+        yield from filled(f"NEXT (Enter): {as_words(need.take or need.says)}{calls_wanted(need)}", width, "  ", "")
     yield from filled("`checks` shows all of them, `same` if the fault is still there.", width)
 
 
@@ -111,11 +116,10 @@ def caution_lines(cautions: Iterable[str], told: set[str], width: int) -> Iterat
 
 
 def screen_lines(answer: Answer, before: Answer | None, told: set[str], width: int) -> Iterator[str]:
-    """After each entry: hazards, the call, the suspects and what moved, the board, what to mind, what to do next.
+    """After each entry: the call, the suspects and what moved, the board, what to mind, and, where no hazard stops it, what to do next.
 
     *told*: cautions that stood on the screen in full before.
     """
-    yield from hazard_lines(answer, width)
     yield from strip_lines(answer, width)
     if answer.board.proved:
         yield from proved_lines(answer, width)
@@ -129,18 +133,13 @@ def screen_lines(answer: Answer, before: Answer | None, told: set[str], width: i
         yield from next_lines(answer, told, width)
 
 
-def hazard_lines(answer: Answer, width: int) -> Iterator[str]:
-    """What stops the visit, and whom to call."""
-    return stop_lines(answer.hazards, width)
-
-
 def stop_lines(hazards: Sequence[Found], width: int) -> Iterator[str]:
-    """Hazards one by one."""
+    """What stops the visit, one by one, what to do now, and whom to call."""
     for hazard in hazards:
         yield from filled(f"STOP. {hazard.says}", width)
         yield from filled(f"Now: {hazard.tells['now']}", width, "  ")
         yield from filled(f"Call: {hazard.tells['call']}", width, "  ")
-        yield from filled(f"(because of {printable('; '.join(hazard.because), 200)}; {hazard.at})", width, "  ")
+        yield from filled(f"(because of {_records(hazard.because)}; {hazard.at})", width, "  ")
         yield ""
 
 
@@ -232,7 +231,7 @@ def next_lines(answer: Answer, told: set[str], width: int) -> Iterator[str]:
         yield from filled("No reading of these rules would tell more. Type what else you find, or read one again.", width)
         return
     for one in answer.look_again[:MOST_AGAIN]:
-        yield from filled(f"Look again: {printable(one.said, 80)} fits badly with the rest. Type it once more, as it is.", width, "  ", "")
+        yield from filled(f"Look again: {_records([one.said])} fits badly with the rest. Type it once more, as it is.", width, "  ", "")
     leads = answer.parts[0]
     if leads.probability >= WORTH_MENDING:
         yield from filled(f"`mend` shows how the {_step(leads.part)} is put right; a reading more makes surer.", width)
@@ -296,7 +295,7 @@ def why_lines(answer: Answer, part: str, width: int) -> Iterator[str]:
         yield from filled(f"{failure.probability:4.0%} {failure.says} ({failure.at})", width, "       ", "  ")
         for word, records in (("for", failure.speaks_for), ("against", failure.speaks_against)):
             for record in records[:6]:
-                yield from filled(f"{word}: {printable(record, 160)}", width, "         ", "       ")
+                yield from filled(f"{word}: {_records([record])}", width, "         ", "       ")
     for one in (*answer.exonerations, *answer.doubts):
         if part in one.finding or part == "control_board":
             yield from filled(f"{one.says} ({one.at})", width, "    ", "  ")
@@ -305,16 +304,22 @@ def why_lines(answer: Answer, part: str, width: int) -> Iterator[str]:
 def proof_lines(proof: ProofState | RepairState, width: int, knowledge: Knowledge, *, title: str = "") -> Iterator[str]:
     """A checklist: what is met and by what, what speaks against it, what is still to be taken and how, in order."""
     yield from filled(f"{title}{proof.says} ({proof.at})", width)
-    met = [n for n in proof.needs if n.met_by and not n.denied_by]
-    for need in met:
-        more = f" - {need.calls_left} more call{'s' if need.calls_left > 1 else ''} wanted" if need.calls_left else ""
-        yield from filled(f"{need.says} ({printable('; '.join(need.met_by), 120)}){more}", width, "      ", "  [x] ")
+    for need in proof.needs:
+        if need.met_by and not need.calls_left and not need.denied_by:
+            yield from filled(f"{need.says} ({_records(need.met_by)})", width, "      ", "  [x] ")
     for need in proof.denied:
-        yield from filled(f"{need.says}: against it stands {printable('; '.join(need.denied_by), 160)}", width, "      ", "  [!] ")
+        yield from filled(f"{need.says}: against it stands {_records(need.denied_by)}", width, "      ", "  [!] ")
     for need in proof.missing:
-        if not need.met_by and not need.denied_by:
-            of = knowledge.condition.get(need.condition) or knowledge.check[need.condition]
-            yield from filled(in_short(of, knowledge), width, "      ", "  [ ] ")
+        if need.denied_by:
+            continue
+        of = knowledge.condition.get(need.condition) or knowledge.check[need.condition]
+        told = f"{need.says} ({_records(need.met_by)})." if need.met_by else as_words(in_short(of, knowledge))
+        yield from filled(f"{told}{calls_wanted(need)}", width, "      ", "  [ ] ")
+
+
+def _records(said: Iterable[str]) -> str:
+    """Records as they were told, each once."""
+    return as_words(printable("; ".join(dict.fromkeys(said)), 160))
 
 
 def killer_lines(board: BoardVerdict, width: int) -> Iterator[str]:
@@ -336,7 +341,7 @@ def entry_lines(visit: Visit, said: Mapping[int, str], width: int) -> Iterator[s
         told += record.get("set_up", [])
         more = f" ({', '.join(str(t).replace('_', ' ') for t in told)})" if told else ""
         after = " after the repair" if entry.repair else ""
-        yield from filled(f"{printable(said[entry.number], 160)}{more}{after}", width, "     ", f"{entry.number:>3}. ")
+        yield from filled(f"{_records([said[entry.number]])}{more}{after}", width, "     ", f"{entry.number:>3}. ")
     for _, text in visit.notes:
         yield from filled(f"note: {printable(text, 400)}", width, "     ")
     if not visit.entries and not visit.notes:
