@@ -226,16 +226,18 @@ class Desk:
             return None
         state = self.session.after()
         if state is not None:
-            return self._for_check(state, line)
+            return self._for_check(state.missing[0], line) if state.missing else None
         reading = _asked_in(self.session.answer())
-        return None if reading is None else only_value(self, self.kind_of(reading.name), reading.name, line, self._fields(reading))
-
-    def _for_check(self, state: RepairState, line: str) -> Typed | None:
-        """The same for the first check that is not met: for that of its lines which is not told yet and has such a value."""
-        need = next(iter(state.missing), None)
-        if need is None:
+        if reading is None:
             return None
-        told = {self.session.record(e).name for e in self.session.visit.checking}
+        if first := self.session.lacking_before(reading.name):
+            return self._for_check(first[0], line)
+        return only_value(self, self.kind_of(reading.name), reading.name, line, self._fields(reading))
+
+    def _for_check(self, need: Need, line: str) -> Typed | None:
+        """The same for a check that is not met: for that of its lines which is not told yet and has such a value."""
+        visit = self.session.visit
+        told = {self.session.record(e).name for e in (visit.checking if visit.proving else visit.telling)}
         lines = [w for w in self.session.knowledge.check[need.condition].any_of[0] if w.names[0][0] in ("point", "sign")]
         for wanted in [w for w in lines if len(lines) == 1 or w.names[0][1] not in told]:
             typed = only_value(self, *wanted.names[0], line, as_wanted(wanted))
@@ -335,7 +337,9 @@ class Desk:
             self.do("mend", BOARD)
         elif answer.act is not None and answer.act.needs_proof and answer.board.nearest is not None:
             take_missing(self, answer.board.nearest.missing)
-        elif reading := _asked_in(answer):
+        elif (reading := _asked_in(answer)) and (first := self.session.lacking_before(reading.name)):
+            self._ask_for_check(first[0])
+        elif reading:
             kind = self.kind_of(reading.name)
             given = ask_meter(self, kind, reading.name)
             wanted = self._wanted_by_proof(answer, reading)
@@ -363,6 +367,9 @@ class Desk:
             return
         if need.met_by:
             self.do("call")
+        self._ask_for_check(need)
+
+    def _ask_for_check(self, need: Need) -> None:
         self.tell_need(need)
         check = self.session.knowledge.check[need.condition]
         take_lines(self, check.any_of[0], once=check.once)
@@ -404,7 +411,10 @@ class Desk:
         if after is not None:
             self.lines(screen.proving_lines(after, self.width(), stopped=bool(self.stopped_by)))
         else:
-            self.lines(screen.screen_lines(answer, self.shown, self.cautioned, self.width()))
+            lacking = {n.name: first for n in answer.next if (first := self.session.lacking_before(n.name))}
+            if answer.act is not None and answer.act.check is not None:
+                lacking[answer.act.check.name] = self.session.lacking_before(answer.act.check.name)
+            self.lines(screen.screen_lines(answer, self.shown, self.cautioned, self.width(), lacking))
         self.shown = answer
 
 

@@ -11,7 +11,7 @@ from furnace_diag.diagnosis.records import METERS, Record, record_of
 from furnace_diag.diagnosis.taking import CONTACT, HOLD, METER, SET_UP, line_in_words, when
 from furnace_diag.knowledge.find import Names, plain
 from furnace_diag.knowledge.finding_models import Wanted
-from furnace_diag.knowledge.models import Sign
+from furnace_diag.knowledge.models import Experiment, Sign
 from furnace_diag.problems import BadInput, Place, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words
@@ -85,7 +85,11 @@ def ask_for(
     k = desk.session.knowledge
     entry = k.point[name] if kind == "point" else k.sign[name]
     desk.say(as_words(told) or f"{entry.says}{f'. {entry.where}' if entry.where else ''}")
-    desk.caution(entry.cautions)
+    if isinstance(entry, Experiment):  # something is changed: nothing of what to mind is cut short
+        desk.lines(screen.needs_lines(entry.needs, desk.width()))
+        desk.lines(screen.caution_lines((k.caution[c].says for c in entry.cautions), set(), desk.width()))
+    else:
+        desk.caution(entry.cautions)
     asked_as = _in_words(fields)
     if asked_as:
         desk.say(f"Taken as read {asked_as}; say so if it was not.")

@@ -714,10 +714,12 @@ class Sign(Placed):
 
 
 class Experiment(Sign):
-    """A sign that somebody brings about: what is changed, and what is then watched. *needs*: what must be so before it is tried."""
+    """A sign that somebody brings about: what is changed, and what is then watched. *needs*: what must be so before it is tried;
+    *needs_shown*: checks that records must meet before it is asked for."""
 
     experiment: Id
     needs: tuple[Line, ...] = ()
+    needs_shown: tuple[Id, ...] = ()
 
     @model_validator(mode="before")
     @classmethod

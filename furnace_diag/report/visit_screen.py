@@ -115,10 +115,10 @@ def caution_lines(cautions: Iterable[str], told: set[str], width: int) -> Iterat
         told.add(text)
 
 
-def screen_lines(answer: Answer, before: Answer | None, told: set[str], width: int) -> Iterator[str]:
+def screen_lines(answer: Answer, before: Answer | None, told: set[str], width: int, lacking: Mapping[str, Sequence[Need]] = {}) -> Iterator[str]:
     """After each entry: the call, the suspects and what moved, the board, what to mind, and, where no hazard stops it, what to do next.
 
-    *told*: cautions that stood on the screen in full before.
+    *told*: cautions that stood on the screen in full before. *lacking*: by the name of an experiment what must be shown before it is tried.
     """
     yield from strip_lines(answer, width)
     if answer.board.proved:
@@ -130,7 +130,7 @@ def screen_lines(answer: Answer, before: Answer | None, told: set[str], width: i
     yield from _telling_option(answer, before, width)
     if not answer.hazards:
         yield ""
-        yield from next_lines(answer, told, width)
+        yield from next_lines(answer, told, width, lacking)
 
 
 def stop_lines(hazards: Sequence[Found], width: int) -> Iterator[str]:
@@ -212,7 +212,7 @@ def _telling_option(answer: Answer, before: Answer | None, width: int) -> Iterat
         yield from filled(f"Assumed, and telling: {first.option} ({first.says}). `assumed` shows all and takes what is so.", width, "  ", "")
 
 
-def next_lines(answer: Answer, told: set[str], width: int) -> Iterator[str]:
+def next_lines(answer: Answer, told: set[str], width: int, lacking: Mapping[str, Sequence[Need]] = {}) -> Iterator[str]:
     """What Enter takes: the next reading, the check of a repair, or what a proof lacks."""
     if answer.board.verdict == "proved_bad":
         yield from filled("Proved. First find what killed it: `proof` lists what to look for. Then Enter, or `mend`, shows how to change it.", width)
@@ -225,7 +225,7 @@ def next_lines(answer: Answer, told: set[str], width: int) -> Iterator[str]:
         key = "`mend`" if act.check is not None else "Enter"
         yield from filled(f"Worth mending: {act.part.replace('_', ' ')}, {act.says} ({how_sure(act)}). {key} shows how.", width)
         if act.check is not None:
-            yield from reading_lines("Confirm it first (Enter)", act.check, told, width)
+            yield from reading_lines("Confirm it first (Enter)", act.check, told, width, lacking.get(act.check.name, ()))
         return
     if not answer.next:
         yield from filled("No reading of these rules would tell more. Type what else you find, or read one again.", width)
@@ -235,8 +235,8 @@ def next_lines(answer: Answer, told: set[str], width: int) -> Iterator[str]:
     leads = answer.parts[0]
     if leads.probability >= WORTH_MENDING:
         yield from filled(f"`mend` shows how the {_step(leads.part)} is put right; a reading more makes surer.", width)
-    yield from reading_lines("NEXT (Enter)", answer.next[0], told, width)
-    others = [f"{_step(n.name)}{_at(n)}" for n in answer.next[1:]]
+    yield from reading_lines("NEXT (Enter)", answer.next[0], told, width, lacking.get(answer.next[0].name, ()))
+    others = [f"{_step(n.name)}{_at(n)}" for n in answer.next[1:] if not lacking.get(n.name)]
     if others:
         yield from filled(f"or {', or '.join(others)}", width, "  ")
 
@@ -245,11 +245,21 @@ def _at(reading: NextReading) -> str:
     return f" at {_step(reading.step)}" if reading.step else ""
 
 
-def reading_lines(title: str, n: NextReading, told: set[str], width: int) -> Iterator[str]:
-    """One reading: where the leads go, cautions, what each outcome would mean, why."""
-    yield from filled(f"{title}: {n.says}{_at(n)}", width, "  ", "")
-    for need in n.needs:
+def needs_lines(needs: Iterable[str], width: int) -> Iterator[str]:
+    """What must be so before an experiment is tried."""
+    for need in needs:
         yield from filled(f"First: {need}", width, "    ", "  ")
+
+
+def reading_lines(title: str, n: NextReading, told: set[str], width: int, lacking: Sequence[Need] = ()) -> Iterator[str]:
+    """One reading: where the leads go, cautions, what each outcome would mean. Of an experiment only what is *lacking* before it, if anything is."""
+    if lacking:
+        yield from filled(f"{title}: {as_words(lacking[0].take or lacking[0].says)}", width, "  ", "")
+        yield from filled(f"Before this is tried: {n.says}", width, "    ", "  ")
+        yield from needs_lines(n.needs, width)
+        return
+    yield from filled(f"{title}: {n.says}{_at(n)}", width, "  ", "")
+    yield from needs_lines(n.needs, width)
     if n.where:
         yield from filled(n.where, width, "  ")
     low = ", the meter in its low-impedance mode" if n.meter == "low" else ""
