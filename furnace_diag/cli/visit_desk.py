@@ -15,16 +15,27 @@ from furnace_diag.cli.common import encodable
 from furnace_diag.cli.visit_commands import COMMANDS, KEYS
 from furnace_diag.cli.visit_repair import YES
 from furnace_diag.cli.visit_start import none_of
-from furnace_diag.cli.visit_values import LONGEST_PROMPT, as_wanted, ask_for, ask_meter, only_value, take_lines, take_missing, with_seconds
+from furnace_diag.cli.visit_values import (
+    LONGEST_PROMPT,
+    as_wanted,
+    ask_for,
+    ask_meter,
+    only_value,
+    take_lines,
+    take_missing,
+    taken_as_wanted,
+    told_as_wanted,
+    with_seconds,
+)  # fmt: skip
 from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.choose import NextReading
 from furnace_diag.diagnosis.findings import Need, RepairState
-from furnace_diag.diagnosis.records import Record
+from furnace_diag.diagnosis.records import Record, record_of
 from furnace_diag.diagnosis.taking import line_in_words, when
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.find import plain
 from furnace_diag.knowledge.finding_models import Wanted
-from furnace_diag.problems import BadInput, printable
+from furnace_diag.problems import BadInput, Place, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words
 from furnace_diag.visit.lines import Typed, Unclear, says_lacks
@@ -82,12 +93,14 @@ class Desk:
         if lacking := says_lacks(line, self.session.evidence.words.instruments):
             self.do("without", ", ".join(dict.fromkeys([*self.session.visit.without, lacking])))
             return True
-        word, _, rest = line.partition(" ")
-        name = KEYS.get(word, word.lower()) if not rest.strip() else word.lower()
-        if name not in COMMANDS or (rest.strip() and COMMANDS[name].alone):
-            return False
-        self.do(name, rest.strip())
-        return True
+        name, rest = _command_in(line)
+        if name:
+            self.do(name, rest)
+        return bool(name)
+
+    def is_command(self, line: str) -> bool:
+        """Whether *line* is one, and no record."""
+        return bool(_command_in(line)[0] or says_lacks(line, self.session.evidence.words.instruments))
 
     def do(self, name: str, rest: str = "") -> None:
         """A command by its word."""
@@ -163,6 +176,14 @@ class Desk:
                     return typed
             raise
 
+    def exactly(self, line: str) -> Typed | None:
+        """The one record that a line says as it stands, its name in full; None where it says none, or might say another."""
+        try:
+            typed = self.session.reader.read(line)
+        except BadInput:
+            return None
+        return typed if isinstance(typed, Typed) and not typed.guessed else None
+
     def say_read_as(self, meant: str) -> None:
         """What was typed with a slip was taken for."""
         self.say(f"Read as: {printable(meant)} (`undo` if it was not meant so).")
@@ -190,18 +211,42 @@ class Desk:
 
         *beside*: another question is open, so that a value alone is of nothing and no screen follows.
         """
-        try:
-            read = self.session.reader.read(line)
-            unsure = isinstance(read, Unclear) or read.guessed
-            chosen = (self._for_what_is_asked(line) if unsure and not beside else None) or self.chosen(read)
-        except BadInput:
-            chosen = None if beside else self._for_what_is_asked(line)
-            if chosen is None:
+        chosen = self.exactly(line) or (None if beside else self._for_what_is_asked(line))
+        if chosen is None:
+            try:
+                read = self.session.reader.read(line)
+            except BadInput:
                 if self._ask_for_named(line, quiet=beside):
                     return
-                chosen = self.chosen(self.read(line))
-        if chosen is not None and self.keep(chosen) and not beside:
+                read = self.read(line)
+            chosen = self.chosen(read)
+        if chosen is not None and (kept := self.keep(self._of_another_call(chosen))) and not beside:
+            self._tell_if_not_counted(kept)
             self.show_change()
+
+    def _of_another_call(self, typed: Typed) -> Typed:
+        """The same, a heat call later where it is told once more of a thing that must be seen in several calls: of one call it is told once."""
+        state, visit = self.session.after(), self.session.visit
+        if state is None or typed.calls > 1 or "call" in typed.record:
+            return typed
+        made = record_of(typed.record, Place("your line", 1, 1), self.session.vocabulary)
+        told = any((r.name, r.word, r.call) == (made.name, made.word, visit.call) for r in map(self.session.record, visit.checking))
+        if told and any(n.met_by and made.name in self._names_of(n) for n in state.missing):
+            self.session.tell("call", {"call": visit.call + 1, "unmarked": True})
+            self.say(f"Heat call {visit.call} had that already: taken as heat call {self.session.visit.call}.")
+        return typed
+
+    def _names_of(self, need: Need) -> set[str]:
+        """What the first way to meet a check asks for."""
+        return {w.names[0][1] for w in self.session.knowledge.check[need.condition].any_of[0]}
+
+    def _tell_if_not_counted(self, kept: Record) -> None:
+        """What an open check still wants of a record that was kept and meets none of its lines by how it was taken."""
+        state = self.session.after()
+        lines = [w for need in (state.missing if state else ()) for w in self.session.knowledge.check[need.condition].any_of[0]]
+        asked = [w for w in lines if w.names[0][1] == kept.name]
+        if asked and not any(taken_as_wanted(w, kept) for w in asked):
+            self.say(f"Kept, and not counted: the check wants it so. {as_words(line_in_words(asked[0], self.session.knowledge))}. {_say_so(kept, asked[0])}")
 
     def _ask_for_named(self, line: str, *, quiet: bool) -> bool:
         """Whether *line* was a name and no more: its value is asked for then."""
@@ -226,23 +271,26 @@ class Desk:
             return None
         state = self.session.after()
         if state is not None:
-            return self._for_check(state.missing[0], line) if state.missing else None
+            own = (self._for_check(need, line, named=need is not state.missing[0]) for need in state.missing)
+            return next((typed for typed in own if typed is not None), None)
         reading = _asked_in(self.session.answer())
         if reading is None:
             return None
         if first := self.session.lacking_before(reading.name):
             return self._for_check(first[0], line)
-        return only_value(self, self.kind_of(reading.name), reading.name, line, self._fields(reading))
+        return only_value(self, self.kind_of(reading.name), reading.name, line, self._fields(reading), loosely=True)
 
-    def _for_check(self, need: Need, line: str) -> Typed | None:
-        """The same for a check that is not met: for that of its lines which is not told yet and has such a value."""
-        visit = self.session.visit
-        told = {self.session.record(e).name for e in (visit.checking if visit.proving else visit.telling)}
-        lines = [w for w in self.session.knowledge.check[need.condition].any_of[0] if w.names[0][0] in ("point", "sign")]
-        for wanted in [w for w in lines if len(lines) == 1 or w.names[0][1] not in told]:
-            typed = only_value(self, *wanted.names[0], line, as_wanted(wanted))
-            if typed is not None and need.met_by:
-                self.do("call")
+    def _for_check(self, need: Need, line: str, *, named: bool = False) -> Typed | None:
+        """The same for a check that is not met: for that of its lines which is not told yet and has such a value.
+
+        *named*: only where the line begins with the name, because the screen asks for something else.
+        """
+        check = self.session.knowledge.check[need.condition]
+        lines = [w for w in check.any_of[0] if w.names[0][0] in ("point", "sign")]
+        for wanted in [w for w in lines if len(lines) == 1 or not told_as_wanted(self, w, once=check.once)]:
+            if named and not self.session.reader.begins_with_name(*wanted.names[0], line):
+                continue
+            typed = only_value(self, *wanted.names[0], line, as_wanted(wanted), loosely=True)
             if typed is not None:
                 return with_seconds(self, typed) if when(wanted) else typed
         return None
@@ -365,7 +413,8 @@ class Desk:
         if need is None:
             self.say("Every check is met; `close` ends the visit." if state.proved else "A check is denied by an entry: `checks` shows which.")
             return
-        if need.met_by:
+        running = {r.name for r in map(self.session.record, self.session.visit.checking) if r.call == self.session.visit.call}
+        if need.met_by and running & self._names_of(need):
             self.do("call")
         self._ask_for_check(need)
 
@@ -416,6 +465,22 @@ class Desk:
                 lacking[answer.act.check.name] = self.session.lacking_before(answer.act.check.name)
             self.lines(screen.screen_lines(answer, self.shown, self.cautioned, self.width(), lacking))
         self.shown = answer
+
+
+def _command_in(line: str) -> tuple[str, str]:
+    """The command that *line* is, and what stands after its word; nothing where it is none."""
+    word, _, rest = line.partition(" ")
+    name = KEYS.get(word, word.lower()) if not rest.strip() else word.lower()
+    return (name, rest.strip()) if name in COMMANDS and not (rest.strip() and COMMANDS[name].alone) else ("", "")
+
+
+def _say_so(kept: Record, wanted: Wanted) -> str:
+    """How to tell it so that it counts, by the step where that is lacking."""
+    if wanted.step and kept.step not in wanted.step:
+        return f"Was it so? Type it again with its step, such as: {kept.name.replace('_', ' ')} {printable(kept.said.rpartition(': ')[2], 40)} at " + (
+            f"{wanted.step[0].replace('_', ' ')}"
+        )
+    return "Take it so, and type it again."
 
 
 def _asked_in(answer: Answer) -> NextReading | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from furnace_diag.cli.visit_values import only_value
 from furnace_diag.knowledge.find import plain, values_of
 from furnace_diag.knowledge.models import Question
 from furnace_diag.problems import BadInput, Problem, printable
@@ -75,6 +76,9 @@ def question(desk: Desk, asked: Question, over: Callable[[], bool]) -> None:
             return
         elif len(meant) == 1:
             desk.keep(Typed({"sign": asked.sign, "value": meant[0]}), question=asked.question)
+            return
+        elif not desk.is_command(said) and desk.exactly(said) is None and (typed := only_value(desk, "sign", asked.sign, said, {}, loosely=True)) is not None:
+            desk.keep(typed, question=asked.question)
             return
         else:
             desk.aside(said, keys)

@@ -32,19 +32,19 @@ def take_lines(desk: Desk, lines: Iterable[Wanted], *, once: bool = False, quiet
     *once*: in any call it counts. *quiet*: without the screen after the last.
     """
     asked = [w for w in lines if w.names[0][0] in ("point", "sign")]
-    left = [w for w in asked if not _told_as_wanted(desk, w, once=once)] or asked
+    left = [w for w in asked if not told_as_wanted(desk, w, once=once)] or asked
     k = desk.session.knowledge
     return all(ask_for(desk, *w.names[0], as_wanted(w), told=line_in_words(w, k), timed=when(w), quiet=quiet or w is not left[-1]) for w in left)
 
 
-def _told_as_wanted(desk: Desk, wanted: Wanted, *, once: bool) -> bool:
+def told_as_wanted(desk: Desk, wanted: Wanted, *, once: bool) -> bool:
     """Whether the running call, or with *once* any, has a record of it that was taken as it is wanted, whatever it read."""
     visit = desk.session.visit
     records = map(desk.session.record, visit.checking if visit.proving else visit.telling)
-    return any(_taken_as_wanted(wanted, r) for r in records if r.name == wanted.names[0][1] and (once or r.call == visit.call))
+    return any(taken_as_wanted(wanted, r) for r in records if r.name == wanted.names[0][1] and (once or r.call == visit.call))
 
 
-def _taken_as_wanted(wanted: Wanted, record: Record) -> bool:
+def taken_as_wanted(wanted: Wanted, record: Record) -> bool:
     """Whether step, meter, probe, set-up and seconds are those that are wanted; a time that hangs on the furnace's delay is never known to be."""
     in_time = not when(wanted) or (
         wanted.later_than is None and record.after_s is not None and (wanted.after_s or 0) <= record.after_s <= (wanted.until_s or record.after_s)
@@ -162,7 +162,7 @@ def _value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, obj
         return typed
     except BadInput:
         pass
-    value = only_value(desk, kind, name, said, fields)
+    value = only_value(desk, kind, name, said, fields) or desk.exactly(said) or only_value(desk, kind, name, said, fields, loosely=True)
     if value is not None:
         return value
     try:
@@ -172,10 +172,13 @@ def _value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, obj
     return other if isinstance(other, Typed) and not other.guessed else typed
 
 
-def only_value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, object]) -> Typed | None:
-    """What is nothing but a value of that point or sign, with slips of the keys mended and told; None where it is anything else."""
+def only_value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, object], *, loosely: bool = False) -> Typed | None:
+    """What is nothing but a value of that point or sign, with slips of the keys mended and told; None where it is anything else.
+
+    *loosely*: with words round the value that say no more.
+    """
     reader = desk.session.reader
-    for meant in (said, *reader.forgiven(said, kind, name)):
+    for meant in (said, *reader.forgiven(said, kind, name), *(reader.in_other_words(kind, name, said) if loosely else ())):
         typed = reader.only_value(kind, name, meant, fields)
         if typed is not None:
             if meant != said:

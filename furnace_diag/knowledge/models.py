@@ -764,6 +764,7 @@ class Question(Placed):
     sign: Id
     keys: dict[Annotated[str, Field(pattern=r"^[a-z]$")], str] = Field(min_length=2)
     ends: tuple[str, ...] = ()  # values after which the questions of its group that follow have no answer yet
+    answered_by: dict[Id, tuple[str, ...]] = {}  # values of other signs that answer it as well
 
 
 class Row(Placed):

@@ -126,7 +126,8 @@ class Session:
         asked = [q for q in self.knowledge.question.values() if q.group == group]
         last = {e.record.get("sign"): self.record(e).word for e in self.visit.entries}
         over = next((i for i, q in enumerate(asked) if q.ends and last.get(q.sign) in q.ends), len(asked))
-        return [q for q in asked[: over + 1] if q.question not in self.visit.asked and q.sign not in last]
+        by_others = {q.question for q in asked if any(last.get(name) in values for name, values in q.answered_by.items())}
+        return [q for q in asked[: over + 1] if q.question not in self.visit.asked | by_others and q.sign not in last]
 
     def open_safety(self) -> list[Question]:
         """Questions on safety that nothing has answered yet."""
