@@ -27,14 +27,17 @@ METER_KEYS = {"l": "low", "o": "high"}
 
 
 def take_lines(desk: Desk, lines: Iterable[Wanted], *, once: bool = False, quiet: bool = False) -> bool:
-    """Ask for each line of a condition or check, but for what was told already; whether all were told.
+    """Ask for each line of a condition or check, but for what was told already, until a hazard stops it; whether all were told.
 
     *once*: in any call it counts. *quiet*: without the screen after the last.
     """
     asked = [w for w in lines if w.names[0][0] in ("point", "sign")]
     left = [w for w in asked if not told_as_wanted(desk, w, once=once)] or asked
     k = desk.session.knowledge
-    return all(ask_for(desk, *w.names[0], as_wanted(w), told=line_in_words(w, k), timed=when(w), quiet=quiet or w is not left[-1]) for w in left)
+    return all(
+        ask_for(desk, *w.names[0], as_wanted(w), told=line_in_words(w, k), timed=when(w), quiet=quiet or w is not left[-1]) and not desk.session.hazards()
+        for w in left
+    )
 
 
 def told_as_wanted(desk: Desk, wanted: Wanted, *, once: bool) -> bool:
@@ -127,6 +130,9 @@ def ask_for(
 def _prompt(desk: Desk, kind: str, name: str) -> str:
     """What stands before the value; what does not fit there is said first, because a terminal cuts it off where it is typed."""
     k = desk.session.knowledge
+    if kind == "sign" and k.sign[name].value_says:
+        desk.lines(screen.value_lines(k.sign[name], desk.width()))
+        return ": "
     unit = k.point[name].unit if kind == "point" else _values_in_words(k.sign[name])
     prompt = f"{name.replace('_', ' ')} [{unit}]: "
     if len(prompt) <= LONGEST_PROMPT:

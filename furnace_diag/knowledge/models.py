@@ -692,6 +692,7 @@ class Sign(Placed):
     only_for_proof: bool = False  # a check made for a proof; the ranking makes nothing of it
     answered_by: AnsweredBy | None = None  # of a check: how a furnace of a drill answers it; without it, it is the trainee's to say
     says_same_as: tuple[Id, ...] = ()
+    value_says: dict[str, Line] = {}  # what a value means, where its word alone does not say it
     value_words: dict[str, tuple[Line, ...]] = {}  # what else people type for a value; the shared ones stand in the words table
     figures: Figures | None = None  # where a figure tells the value by itself, whatever the furnace
     also_called: tuple[Line, ...] = ()
@@ -704,6 +705,12 @@ class Sign(Placed):
     def _figures_of_its_values(self) -> Self:
         if self.figures is not None and {*self.figures.up_to, self.figures.beyond} - {*self.values}:
             raise ValueError("names a value in `figures` that it does not have")
+        return self
+
+    @model_validator(mode="after")
+    def _says_of_its_values(self) -> Self:
+        if {*self.value_says} - {*self.values}:
+            raise ValueError("says in `value_says` what a value means that it does not have")
         return self
 
     @model_validator(mode="after")

@@ -271,6 +271,13 @@ def reading_lines(title: str, n: NextReading, told: set[str], width: int, lackin
         yield from filled("If it never gets there, type `never`.", width, "  ")
 
 
+def value_lines(sign: Sign, width: int) -> Iterator[str]:
+    """What a sign can be, one below the other, with what each means."""
+    for value in sign.values:
+        says = f": {sign.value_says[value]}" if value in sign.value_says else ""
+        yield from filled(f"{_step(value)}{says}", width, "    ", "  ")
+
+
 def help_lines(entry: Point | Sign, step: str | None, rules: Range | None, healthy: Range | None, usual: Sequence[str], width: int) -> Iterator[str]:
     """What is asked for, where and how it is taken, and what a good furnace would give."""
     yield from filled(f"{entry.says}.", width)
@@ -289,6 +296,8 @@ def help_lines(entry: Point | Sign, step: str | None, rules: Range | None, healt
             yield from filled(f"Mind: {entry.lookalikes}", width, "  ")
     if usual:
         yield from filled(f"A healthy furnace shows: {' or '.join(map(_step, usual))}.", width, "  ")
+    if isinstance(entry, Sign) and entry.value_says:
+        yield from value_lines(entry, width)
 
 
 def _failure(name: str) -> str:
