@@ -246,7 +246,8 @@ class Desk:
         lines = [w for need in (state.missing if state else ()) for w in self.session.knowledge.check[need.condition].any_of[0]]
         asked = [w for w in lines if w.names[0][1] == kept.name]
         if asked and not any(taken_as_wanted(w, kept) for w in asked):
-            self.say(f"Kept, and not counted: the check wants it so. {as_words(line_in_words(asked[0], self.session.knowledge))}. {_say_so(kept, asked[0])}")
+            wants = as_words(line_in_words(asked[0], self.session.knowledge))
+            self.say(f"Kept, but not counted. The check wants: {wants}. {_say_so(kept, asked[0])}")
 
     def _ask_for_named(self, line: str, *, quiet: bool) -> bool:
         """Whether *line* was a name and no more: its value is asked for then."""
@@ -477,9 +478,8 @@ def _command_in(line: str) -> tuple[str, str]:
 def _say_so(kept: Record, wanted: Wanted) -> str:
     """How to tell it so that it counts, by the step where that is lacking."""
     if wanted.step and kept.step not in wanted.step:
-        return f"Was it so? Type it again with its step, such as: {kept.name.replace('_', ' ')} {printable(kept.said.rpartition(': ')[2], 40)} at " + (
-            f"{wanted.step[0].replace('_', ' ')}"
-        )
+        figure = printable(kept.said.rpartition(": ")[2], 40)
+        return f"If it was so, type it again with its step: {as_words(f'{kept.name} {figure} at {wanted.step[0]}')}"
     return "Take it so, and type it again."
 
 

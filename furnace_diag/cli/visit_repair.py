@@ -70,8 +70,10 @@ def agrees(said: str) -> bool:
 def _done(desk: Desk) -> bool:
     """Whether the repair is said to be done; what else is typed is heard, and the question is put again."""
     while said := desk.ask("y when it is done, Enter leaves it: "):
-        if agrees(said) or plain(said) in SAYS_NO | {"x"}:
-            return agrees(said)
+        if agrees(said):
+            return True
+        if desk.exactly(said) is None and plain(said).partition(" ")[0] in SAYS_NO | {"x", "not"}:
+            return False
         desk.aside(said, "y, Enter")
         if desk.session.hazards():
             break

@@ -255,8 +255,7 @@ def reading_lines(title: str, n: NextReading, told: set[str], width: int, lackin
     """One reading: where the leads go, cautions, what each outcome would mean. Of an experiment only what is *lacking* before it, if anything is."""
     if lacking:
         yield from filled(f"{title}: {as_words(lacking[0].take or lacking[0].says)}", width, "  ", "")
-        yield from filled(f"Before this is tried: {n.says}", width, "    ", "  ")
-        yield from needs_lines(n.needs, width)
+        yield from filled(f"Only then: {n.says[:1].lower()}{n.says[1:]}.", width, "    ", "  ")
         return
     yield from filled(f"{title}: {n.says}{_at(n)}", width, "  ", "")
     yield from needs_lines(n.needs, width)

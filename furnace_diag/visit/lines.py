@@ -117,7 +117,7 @@ class Reader:
         """The record of a line that is nothing but a value of that point or sign, taken as *fields* say; None where it is anything else."""
         typed = self.value_for(kind, name, text)
         fits = self._fits(kind, name, str(typed.record["value"]))
-        return Typed({**fields, **typed.record}) if fits else None
+        return replace(typed, record={**fields, **typed.record}) if fits else None
 
     def forgiven(self, text: str, kind: str = "", name: str = "") -> list[str]:
         """*text* as it was most likely meant: slips of the keys mended, then its time told in full too. Only for where a person sees what became of it.
