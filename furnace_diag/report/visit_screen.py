@@ -231,7 +231,7 @@ def next_lines(answer: Answer, told: set[str], width: int, lacking: Mapping[str,
         yield from filled("No reading of these rules would tell more. Type what else you find, or read one again.", width)
         return
     for one in answer.look_again[:MOST_AGAIN]:
-        yield from filled(f"Look again: {_records([one.said])} fits badly with the rest. Type it once more, as it is.", width, "  ", "")
+        yield from filled(f"Look again at \"{_records([one.said])}\": it fits badly with the rest. Type it once more, as it is.", width, "  ", "")
     leads = answer.parts[0]
     if leads.probability >= WORTH_MENDING:
         yield from filled(f"`mend` shows how the {_step(leads.part)} is put right; a reading more makes surer.", width)

@@ -69,12 +69,15 @@ class Session:
         never = self._never()
         key = (tuple(e.number for e in self.visit.telling), tuple(sorted(self.visit.options.items())), self.visit.without, never, more)
         if key not in self._answers:
-            self._answers[key] = self._of_what_may_be_tried(answer(self.report(more), self.evidence, self.visit.without, never))
+            self._answers[key] = self._as_asked(answer(self.report(more), self.evidence, self.visit.without, never))
         return self._answers[key]
 
-    def _of_what_may_be_tried(self, found: Answer) -> Answer:
-        """The same, asking for no experiment that a record forbids, or for which something cannot be had that must be shown first."""
-        found = replace(found, next=tuple(n for n in found.next if self._may_be_tried(n.name)))
+    def _as_asked(self, found: Answer) -> Answer:
+        """The same, asking for nothing again that was told twice already, and for no experiment that a record forbids, or for which
+        something cannot be had that must be shown first."""
+        twice = {(r.name, r.step) for r in self._records_of(self.visit.telling) if r.sure}
+        again = tuple(one for one in found.look_again if (one.name, one.step) not in twice)
+        found = replace(found, look_again=again, next=tuple(n for n in found.next if self._may_be_tried(n.name)))
         if found.act is not None and found.act.check is not None and not self._may_be_tried(found.act.check.name):
             found = replace(found, act=replace(found.act, check=None))
         return found
