@@ -143,7 +143,7 @@ def test_a_value_alone_is_of_the_line_of_a_check_that_is_not_told_yet(session: S
     two = next(n for n in state.needs if n.condition == "rod_is_sound")
     made = Desk(session, Script([]), lambda: 40)
     for line, name in (("OL", "rod_to_case_ohms"), ("whole", "rod_porcelain")):
-        typed = made._for_check(replace(state, needs=(two,)), line)
+        typed = made._for_check(two, line)
         assert typed is not None
         assert name in typed.record.values()
 
