@@ -213,8 +213,10 @@ def assumed(desk: Desk, rest: str) -> None:
     if not rest:
         desk.lines(screen.furnace_lines(desk.session.visit, answer, desk.session.knowledge, desk.width()))
         return
-    name, _, value = rest.partition(" ")
     options = desk.session.knowledge.furnace[desk.session.visit.family].options
+    said = plain(rest)
+    name = max((o for o in options if f"{said} ".startswith(f"{plain(o)} ")), key=len, default=rest.partition(" ")[0])
+    value = said.removeprefix(plain(name))
     if name.isdigit() and 0 < int(name) <= len(answer.assumed):
         name = answer.assumed[int(name) - 1].option
     value = value.strip().replace(" ", "_")

@@ -15,7 +15,7 @@ from furnace_diag.visit.lines import Typed
 if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
 
-SAYS_NO, SAYS_YES = frozenset(["n", "no", "nope", "nah", "none", "nothing", "nobody"]), frozenset(["y", "yes", "yep", "yeah", "yup"])
+SAYS_NO, SAYS_YES = frozenset(["n", "no", "nope", "nah", "none", "nothing", "nobody"]), frozenset(["y", "yes", "yep", "yeah", "yup", "yea", "ya"])
 OPEN = frozenset(["", "skip", "dont know", "do not know", "not sure", "unknown", "dunno", "no idea"])
 MENDS_A_SLIP = frozenset(["undo", "fix", "remove", "list"])  # commands that are of use before the first screen
 

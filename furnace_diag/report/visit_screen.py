@@ -209,7 +209,7 @@ def _telling_option(answer: Answer, before: Answer | None, width: int) -> Iterat
     """The unknown of the furnace that would change the answer most, where that is another than before."""
     first, old = (next(iter(a.assumed), None) if a else None for a in (answer, before))
     if first is not None and first.change >= TELLING and (old is None or old.option != first.option):
-        yield from filled(f"Assumed, and telling: {first.option} ({first.says}). `assumed` shows all and takes what is so.", width, "  ", "")
+        yield from filled(f"Assumed, and telling: {_step(first.option)} ({first.says}). `assumed` shows all and takes what is so.", width, "  ", "")
 
 
 def next_lines(answer: Answer, told: set[str], width: int, lacking: Mapping[str, Sequence[Need]] = {}) -> Iterator[str]:
@@ -371,10 +371,10 @@ def furnace_lines(visit: Visit, answer: Answer, knowledge: Knowledge, width: int
     furnace = knowledge.furnace[visit.family]
     yield from filled(furnace.says, width, "  ", "")
     for name, value in visit.options.items():
-        yield from filled(f"{name}: {value} (you said)", width, "    ", "  ")
+        yield from filled(f"{_step(name)}: {_step(value)} (you said)", width, "    ", "  ")
     yield "What I assumed about this furnace:"
     for number, one in enumerate(answer.assumed, 1):
-        values = " | ".join(furnace.options[one.option].values)
+        values = " | ".join(map(_step, furnace.options[one.option].values))
         telling = ", would change the answer" if one.change >= TELLING else ""
-        yield from filled(f"{one.option}: open, usually {one.usual} ({values}){telling}. {one.says}", width, "     ", f"{number:>3}. ")
+        yield from filled(f"{_step(one.option)}: open, usually {_step(one.usual)} ({values}){telling}. {one.says}", width, "     ", f"{number:>3}. ")
     yield from filled("To say one: assumed NAME VALUE, or assumed NUMBER VALUE.", width)

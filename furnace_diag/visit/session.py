@@ -106,8 +106,8 @@ class Session:
 
     def hazards(self) -> tuple[Found, ...]:
         """What stops the visit: told by what tells of the fault, or by what was read after the repair."""
-        after = self._records_of(self.visit.checking)
-        return self.answer().hazards or (self.evidence.finder.find(after, self.visit.options).hazards if after else ())
+        each = (self._records_of(self.visit.telling), self._records_of(self.visit.checking))
+        return next((found for records in each if records and (found := self.evidence.finder.find(records, self.visit.options).hazards)), ())
 
     def before(self, repair: Repair) -> RepairState:
         """What must be proved before the first step of a repair."""
