@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from furnace_diag.cli import visit_repair
+from furnace_diag.cli import visit_repair, visit_start
 from furnace_diag.cli.common import instruments, progress_of
 from furnace_diag.cli.visit_repair import YES
 from furnace_diag.diagnosis.records import METERS, record_of
@@ -107,16 +107,26 @@ def undo(desk: Desk, _: str) -> None:
     """Take back the last thing."""
     gone = desk.session.undo()
     desk.say("There is nothing to take back." if gone is None else f"Taken back: {_told(gone.event, gone.says)}.")
-    if gone is not None and not desk.starting:
-        desk.show_change()
+    if gone is not None:
+        _after_taking_back(desk)
 
 
 def remove(desk: Desk, rest: str) -> None:
     """Take back one entry."""
     desk.session.take_back(_number(rest))
     desk.say(f"Entry {_number(rest)} taken back.")
-    if not desk.starting:
-        desk.show_change()
+    _after_taking_back(desk)
+
+
+def _after_taking_back(desk: Desk) -> None:
+    """The screen, and before it the questions of the start that are open again, or were cut short by a hazard that is gone now."""
+    if desk.starting:
+        return
+    if desk.session.visit.proving is None:
+        desk.starting = True
+        visit_start.questions(desk)
+        desk.starting = False
+    desk.show_change()
 
 
 def fix(desk: Desk, rest: str) -> None:

@@ -147,3 +147,15 @@ def test_what_the_words_of_how_far_a_call_gets_mean_is_told_where_they_are_asked
     for value, says in sign.value_says.items():
         assert " ".join(said.split()).count(f"{value.replace('_', ' ')}: {says}") >= (2 if typed else 1)
     assert all(len(line) <= 40 for line in said.splitlines() if "/" not in line)
+
+
+@pytest.mark.parametrize("taken_back", ["undo", "remove 1"])
+def test_a_hazard_by_a_slip_taken_back_at_the_prompt_brings_the_questions_again(
+    session: Session, capsys: pytest.CaptureFixture[str], taken_back: str
+) -> None:
+    desk(session, ["no heat", "y", taken_back, *SAFE, "", "", "", "", ""])
+    said = capsys.readouterr().out
+    assert session.open_safety() == []
+    assert session.hazards() == ()
+    assert questions_put(said)[:3] == [q.asks for q in [*our_rules().question.values()][:1] * 2 + [*our_rules().question.values()][1:2]]
+    assert "NEXT" not in said.partition("aken back")[2].partition("(")[0]  # nothing is ranked before they are answered
