@@ -391,6 +391,8 @@ class Desk:
         elif reading:
             kind = self.kind_of(reading.name)
             given = ask_meter(self, kind, reading.name)
+            if self.session.hazards():
+                return
             wanted = self._wanted_by_proof(answer, reading)
             if wanted is None:
                 ask_for(self, kind, reading.name, self._fields(reading), given=given)

@@ -200,7 +200,7 @@ def ask_meter(desk: Desk, kind: str, name: str) -> str:
         return ""
     value = ""
     desk.say("First, once: does your meter read volts in its low-impedance mode (l), or is it an ordinary one (o)?")
-    while said := desk.key("Your meter (l, o, Enter not said): ", METER_KEYS):
+    while not desk.session.hazards() and (said := desk.key("Your meter (l, o, Enter not said): ", METER_KEYS)):
         meant = [METER_KEYS[said.lower()]] if said.lower() in METER_KEYS else Names(METERS).meant(said)
         if len(meant) == 1:
             desk.do("mode", meant[0])

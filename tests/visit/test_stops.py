@@ -117,3 +117,15 @@ def test_taken_up_from_the_disk_it_stands_before_anything_is_asked(tmp_path: Pat
     desk(session, [])
     assert told_of(session, capsys.readouterr().out) == 1
     again.close()
+
+
+def test_typed_where_the_meter_is_asked_for_it_ends_that_too(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "stops at call"])
+    asked = session.answer().next[0]
+    assert session.knowledge.point[asked.name].function == "ac_volts"
+    capsys.readouterr()
+    desk(session, ["", "wiring melted yes", "note stopped there"])
+    said = flat(capsys.readouterr().out)
+    assert told_of(session, said) == 1
+    assert session.visit.notes  # the next line was asked for at the prompt of the visit
+    assert "Taken as read" not in said.partition("STOP.")[2]
