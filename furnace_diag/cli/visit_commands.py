@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from furnace_diag.cli import visit_repair
+from furnace_diag.cli import visit_repair, visit_start
 from furnace_diag.cli.common import instruments, progress_of
 from furnace_diag.cli.visit_repair import YES
 from furnace_diag.diagnosis.records import METERS, record_of
@@ -55,6 +55,7 @@ def why(desk: Desk, rest: str) -> None:
         near = meant or [n.partition(":")[0] for n in names.suggested(rest)]
         fix = f"Such as: {', '.join(dict.fromkeys(near)) or answer.parts[0].part}."
         raise BadInput([Problem(None, f"There is no one part called {printable(rest)}.", fix)])
+    desk.tell_hazards()
     desk.lines(screen.why_lines(answer, meant[0], desk.width()))
 
 
@@ -75,6 +76,7 @@ def two(desk: Desk, _: str) -> None:
     from furnace_diag.report.terminal import two_lines
 
     report, evidence = desk.session.report(), desk.session.evidence
+    desk.tell_hazards()
     found = two_at_once(report, evidence, weighed(report, evidence), progress_of("Building furnaces"))
     desk.lines(two_lines(found, desk.width()))
 
@@ -105,16 +107,26 @@ def undo(desk: Desk, _: str) -> None:
     """Take back the last thing."""
     gone = desk.session.undo()
     desk.say("There is nothing to take back." if gone is None else f"Taken back: {_told(gone.event, gone.says)}.")
-    if gone is not None and not desk.starting:
-        desk.show_change()
+    if gone is not None:
+        _after_taking_back(desk)
 
 
 def remove(desk: Desk, rest: str) -> None:
     """Take back one entry."""
     desk.session.take_back(_number(rest))
     desk.say(f"Entry {_number(rest)} taken back.")
-    if not desk.starting:
-        desk.show_change()
+    _after_taking_back(desk)
+
+
+def _after_taking_back(desk: Desk) -> None:
+    """The screen, and before it the questions of the start that are open again, or were cut short by a hazard that is gone now."""
+    if desk.starting:
+        return
+    if desk.session.visit.proving is None:
+        desk.starting = True
+        visit_start.questions(desk)
+        desk.starting = False
+    desk.show_change()
 
 
 def fix(desk: Desk, rest: str) -> None:
@@ -211,8 +223,10 @@ def assumed(desk: Desk, rest: str) -> None:
     if not rest:
         desk.lines(screen.furnace_lines(desk.session.visit, answer, desk.session.knowledge, desk.width()))
         return
-    name, _, value = rest.partition(" ")
     options = desk.session.knowledge.furnace[desk.session.visit.family].options
+    said = plain(rest)
+    name = max((o for o in options if f"{said} ".startswith(f"{plain(o)} ")), key=len, default=rest.partition(" ")[0])
+    value = said.removeprefix(plain(name))
     if name.isdigit() and 0 < int(name) <= len(answer.assumed):
         name = answer.assumed[int(name) - 1].option
     value = value.strip().replace(" ", "_")
@@ -228,6 +242,7 @@ def proof(desk: Desk, _: str) -> None:
     """The checklist of the board's proof."""
     board = desk.session.answer().board
     proofs = board.proved or ((board.nearest,) if board.nearest else ())
+    desk.tell_hazards()
     desk.say(BOARD_SAYS[board.verdict])
     for proof in proofs:
         desk.lines(screen.proof_lines(proof, desk.width(), desk.session.knowledge))

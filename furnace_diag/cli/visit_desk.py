@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from dataclasses import replace
@@ -16,22 +15,33 @@ from furnace_diag.cli.common import encodable
 from furnace_diag.cli.visit_commands import COMMANDS, KEYS
 from furnace_diag.cli.visit_repair import YES
 from furnace_diag.cli.visit_start import none_of
-from furnace_diag.cli.visit_values import LONGEST_PROMPT, as_wanted, ask_for, ask_meter, only_value, take_lines, take_missing, with_seconds
+from furnace_diag.cli.visit_values import (
+    LONGEST_PROMPT,
+    as_wanted,
+    ask_for,
+    ask_meter,
+    only_value,
+    take_lines,
+    take_missing,
+    taken_as_wanted,
+    told_as_wanted,
+    with_seconds,
+)  # fmt: skip
 from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.choose import NextReading
 from furnace_diag.diagnosis.findings import Need, RepairState
-from furnace_diag.diagnosis.records import Record
+from furnace_diag.diagnosis.records import Record, record_of
 from furnace_diag.diagnosis.taking import line_in_words, when
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.find import plain
 from furnace_diag.knowledge.finding_models import Wanted
-from furnace_diag.problems import BadInput, printable
+from furnace_diag.problems import BadInput, Place, printable
 from furnace_diag.report import visit_screen as screen
+from furnace_diag.report.visit_words import as_words
 from furnace_diag.visit.lines import Typed, Unclear, says_lacks
 from furnace_diag.visit.session import Doubtful, Session
 
 PROMPT = "> "
-BETWEEN_WORDS = re.compile(r"(?<=[a-z0-9])_(?=[a-z0-9])")  # in an id, which nobody types like that at a prompt
 
 
 class Leave(Exception):
@@ -45,6 +55,7 @@ class Desk:
         self.session, self.asker, self.width = session, asker, width
         self.shown: Answer | None = None
         self.cautioned: set[str] = set()  # cautions that were told in full
+        self.stopped_by: set[str] = set()  # hazards that stand and were told
         self.starting = True  # until the first screen: no ranking is shown while the questions on safety are still put
 
     def run(self) -> None:
@@ -82,12 +93,14 @@ class Desk:
         if lacking := says_lacks(line, self.session.evidence.words.instruments):
             self.do("without", ", ".join(dict.fromkeys([*self.session.visit.without, lacking])))
             return True
-        word, _, rest = line.partition(" ")
-        name = KEYS.get(word, word.lower()) if not rest.strip() else word.lower()
-        if name not in COMMANDS or (rest.strip() and COMMANDS[name].alone):
-            return False
-        self.do(name, rest.strip())
-        return True
+        name, rest = _command_in(line)
+        if name:
+            self.do(name, rest)
+        return bool(name)
+
+    def is_command(self, line: str) -> bool:
+        """Whether *line* is one, and no record."""
+        return bool(_command_in(line)[0] or says_lacks(line, self.session.evidence.words.instruments))
 
     def do(self, name: str, rest: str = "") -> None:
         """A command by its word."""
@@ -99,6 +112,7 @@ class Desk:
 
     def ask(self, prompt: str) -> str:
         """One line, stripped. A long prompt is said before it: a terminal cuts it off where it is typed. Raises Leave at the end of input."""
+        self._tell_new_hazards()
         if len(prompt) > LONGEST_PROMPT:
             self.say(prompt.rstrip(" :"))
             prompt = ": "
@@ -109,10 +123,24 @@ class Desk:
 
     def key(self, prompt: str, keys: Iterable[str]) -> str:
         """One of *keys*, or a line, stripped. Raises Leave at the end of input."""
+        self._tell_new_hazards()
         said = self.asker.ask_key(prompt, keys)
         if said is None:
             raise Leave
         return said.strip()
+
+    def tell_hazards(self) -> None:
+        """Whatever stops the visit now, with what to do and whom to call; nothing where nothing does."""
+        hazards = self.session.hazards()
+        self.stopped_by = {h.finding for h in hazards}
+        self.lines(screen.stop_lines(hazards, self.width()))
+
+    def _tell_new_hazards(self) -> None:
+        """A hazard is told before the next thing that is asked, whatever way it came by."""
+        now = {h.finding for h in self.session.hazards()} if self.session.visit.entries else set()
+        if now - self.stopped_by:
+            self.tell_hazards()
+        self.stopped_by = now
 
     def say(self, *paragraphs: str) -> None:
         """Text, filled to the width."""
@@ -122,7 +150,7 @@ class Desk:
     def tell_problems(self, bad: BadInput) -> None:
         """What is wrong and what to do, without the place: it is the line just typed."""
         for problem in bad.problems:
-            self.say(BETWEEN_WORDS.sub(" ", str(replace(problem, place=None))))
+            self.say(as_words(str(replace(problem, place=None))))
 
     def lines(self, lines: Iterable[str]) -> None:
         """Lines as they are."""
@@ -147,6 +175,14 @@ class Desk:
                     self.say_read_as(meant)
                     return typed
             raise
+
+    def exactly(self, line: str) -> Typed | None:
+        """The one record that a line says as it stands, its name in full; None where it says none, or might say another."""
+        try:
+            typed = self.session.reader.read(line)
+        except BadInput:
+            return None
+        return typed if isinstance(typed, Typed) and not typed.guessed else None
 
     def say_read_as(self, meant: str) -> None:
         """What was typed with a slip was taken for."""
@@ -175,18 +211,43 @@ class Desk:
 
         *beside*: another question is open, so that a value alone is of nothing and no screen follows.
         """
-        try:
-            read = self.session.reader.read(line)
-            unsure = isinstance(read, Unclear) or read.guessed
-            chosen = (self._for_what_is_asked(line) if unsure and not beside else None) or self.chosen(read)
-        except BadInput:
-            chosen = None if beside else self._for_what_is_asked(line)
-            if chosen is None:
+        chosen = self.exactly(line) or (None if beside else self._for_what_is_asked(line))
+        if chosen is None:
+            try:
+                read = self.session.reader.read(line)
+            except BadInput:
                 if self._ask_for_named(line, quiet=beside):
                     return
-                chosen = self.chosen(self.read(line))
-        if chosen is not None and self.keep(chosen) and not beside:
+                read = self.read(line)
+            chosen = self.chosen(read)
+        if chosen is not None and (kept := self.keep(self._of_another_call(chosen))) and not beside:
+            self._tell_if_not_counted(kept)
             self.show_change()
+
+    def _of_another_call(self, typed: Typed) -> Typed:
+        """The same, a heat call later where it is told once more of a thing that must be seen in several calls: of one call it is told once."""
+        state, visit = self.session.after(), self.session.visit
+        if state is None or typed.calls > 1 or "call" in typed.record:
+            return typed
+        made = record_of(typed.record, Place("your line", 1, 1), self.session.vocabulary)
+        told = any((r.name, r.word, r.call) == (made.name, made.word, visit.call) for r in map(self.session.record, visit.checking))
+        if told and any(n.met_by and made.name in self._names_of(n) for n in state.missing):
+            self.session.tell("call", {"call": visit.call + 1, "unmarked": True})
+            self.say(f"Heat call {visit.call} had that already: taken as heat call {self.session.visit.call}.")
+        return typed
+
+    def _names_of(self, need: Need) -> set[str]:
+        """What the first way to meet a check asks for."""
+        return {w.names[0][1] for w in self.session.knowledge.check[need.condition].any_of[0]}
+
+    def _tell_if_not_counted(self, kept: Record) -> None:
+        """What an open check still wants of a record that was kept and meets none of its lines by how it was taken."""
+        state = self.session.after()
+        lines = [w for need in (state.missing if state else ()) for w in self.session.knowledge.check[need.condition].any_of[0]]
+        asked = [w for w in lines if w.names[0][1] == kept.name]
+        if asked and not any(taken_as_wanted(w, kept) for w in asked):
+            wants = as_words(line_in_words(asked[0], self.session.knowledge))
+            self.say(f"Kept, but not counted. The check wants: {wants}. {_say_so(kept, asked[0])}")
 
     def _ask_for_named(self, line: str, *, quiet: bool) -> bool:
         """Whether *line* was a name and no more: its value is asked for then."""
@@ -211,21 +272,26 @@ class Desk:
             return None
         state = self.session.after()
         if state is not None:
-            return self._for_check(state, line)
+            own = (self._for_check(need, line, named=need is not state.missing[0]) for need in state.missing)
+            return next((typed for typed in own if typed is not None), None)
         reading = _asked_in(self.session.answer())
-        return None if reading is None else only_value(self, self.kind_of(reading.name), reading.name, line, self._fields(reading))
-
-    def _for_check(self, state: RepairState, line: str) -> Typed | None:
-        """The same for the first check that is not met: for that of its lines which is not told yet and has such a value."""
-        need = next(iter(state.missing), None)
-        if need is None:
+        if reading is None:
             return None
-        told = {self.session.record(e).name for e in self.session.visit.checking}
-        lines = [w for w in self.session.knowledge.check[need.condition].any_of[0] if w.names[0][0] in ("point", "sign")]
-        for wanted in [w for w in lines if len(lines) == 1 or w.names[0][1] not in told]:
-            typed = only_value(self, *wanted.names[0], line, as_wanted(wanted))
-            if typed is not None and need.met_by:
-                self.do("call")
+        if first := self.session.lacking_before(reading.name):
+            return self._for_check(first[0], line)
+        return only_value(self, self.kind_of(reading.name), reading.name, line, self._fields(reading), loosely=True)
+
+    def _for_check(self, need: Need, line: str, *, named: bool = False) -> Typed | None:
+        """The same for a check that is not met: for that of its lines which is not told yet and has such a value.
+
+        *named*: only where the line begins with the name, because the screen asks for something else.
+        """
+        check = self.session.knowledge.check[need.condition]
+        lines = [w for w in check.any_of[0] if w.names[0][0] in ("point", "sign")]
+        for wanted in [w for w in lines if len(lines) == 1 or not told_as_wanted(self, w, once=check.once)]:
+            if named and not self.session.reader.begins_with_name(*wanted.names[0], line):
+                continue
+            typed = only_value(self, *wanted.names[0], line, as_wanted(wanted), loosely=True)
             if typed is not None:
                 return with_seconds(self, typed) if when(wanted) else typed
         return None
@@ -278,7 +344,7 @@ class Desk:
     def _resolved(self, doubtful: Doubtful, instead_of: int | None) -> Record | None:
         """A doubtful record, kept after asking, or None."""
         if doubtful.contradicts is not None:
-            self.say(doubtful.why)
+            self.say(as_words(doubtful.why))
             said = self.ask("f fix that entry, c it is a new call, Enter none: ").lower()
             if said in ("c", "call"):
                 self.session.tell("call", {"call": self.session.visit.call + 1, "unmarked": True})
@@ -286,7 +352,7 @@ class Desk:
             if said in ("f", "fix"):
                 return self._settled(self.session.take(doubtful.typed, instead_of=doubtful.contradicts))
             return None
-        self.say(doubtful.why)
+        self.say(as_words(doubtful.why))
         if plain(self.ask("y keep it, Enter drop it: ")) not in YES:
             return None
         return self._settled(self.session.take(doubtful.typed, sure=True, instead_of=instead_of, at=self.asker.first_key))
@@ -312,16 +378,21 @@ class Desk:
     def _take_next(self) -> None:
         answer, after = self.session.answer(), self.session.after()
         if self.session.hazards():
-            self.say("The visit is stopped by the hazard above. `undo` if it was a slip, `note`, `close`, `quit`.")
+            self.tell_hazards()
+            self.say("The visit is stopped by that. `undo` if it was a slip, `note`, `close`, `quit`.")
         elif after is not None:
             self._take_check(after)
         elif answer.board.proved:
             self.do("mend", BOARD)
         elif answer.act is not None and answer.act.needs_proof and answer.board.nearest is not None:
             take_missing(self, answer.board.nearest.missing)
-        elif reading := _asked_in(answer):
+        elif (reading := _asked_in(answer)) and (first := self.session.lacking_before(reading.name)):
+            self._ask_for_check(first[0])
+        elif reading:
             kind = self.kind_of(reading.name)
             given = ask_meter(self, kind, reading.name)
+            if self.session.hazards():
+                return
             wanted = self._wanted_by_proof(answer, reading)
             if wanted is None:
                 ask_for(self, kind, reading.name, self._fields(reading), given=given)
@@ -345,8 +416,12 @@ class Desk:
         if need is None:
             self.say("Every check is met; `close` ends the visit." if state.proved else "A check is denied by an entry: `checks` shows which.")
             return
-        if need.met_by:
+        running = {r.name for r in map(self.session.record, self.session.visit.checking) if r.call == self.session.visit.call}
+        if need.met_by and running & self._names_of(need):
             self.do("call")
+        self._ask_for_check(need)
+
+    def _ask_for_check(self, need: Need) -> None:
         self.tell_need(need)
         check = self.session.knowledge.check[need.condition]
         take_lines(self, check.any_of[0], once=check.once)
@@ -354,7 +429,7 @@ class Desk:
     def tell_need(self, need: Need) -> None:
         """How to meet it, where the lines that are asked for do not say so themselves."""
         if own := self.session.knowledge.check[need.condition].take:
-            self.say(own.replace("_", " "))
+            self.say(f"{as_words(own)}{screen.calls_wanted(need)}")
 
     def _fields(self, reading: NextReading) -> dict[str, object]:
         """A record of it, as far as it says how it is taken; the meter is the visit's own where that is known."""
@@ -384,12 +459,30 @@ class Desk:
     def show_change(self) -> None:
         """The screen after an entry, with what moved."""
         answer, after = self.session.answer(), self.session.after()
+        self.tell_hazards()
         if after is not None:
-            self.lines(screen.proving_lines(after, self.session.hazards(), self.width()))
+            self.lines(screen.proving_lines(after, self.width(), stopped=bool(self.stopped_by)))
         else:
-            self.lines(screen.screen_lines(answer, self.shown, self.cautioned, self.width()))
+            lacking = {n.name: first for n in answer.next if (first := self.session.lacking_before(n.name))}
+            if answer.act is not None and answer.act.check is not None:
+                lacking[answer.act.check.name] = self.session.lacking_before(answer.act.check.name)
+            self.lines(screen.screen_lines(answer, self.shown, self.cautioned, self.width(), lacking))
         self.shown = answer
 
+
+def _command_in(line: str) -> tuple[str, str]:
+    """The command that *line* is, and what stands after its word; nothing where it is none."""
+    word, _, rest = line.partition(" ")
+    name = KEYS.get(word, word.lower()) if not rest.strip() else word.lower()
+    return (name, rest.strip()) if name in COMMANDS and not (rest.strip() and COMMANDS[name].alone) else ("", "")
+
+
+def _say_so(kept: Record, wanted: Wanted) -> str:
+    """How to tell it so that it counts, by the step where that is lacking."""
+    if wanted.step and kept.step not in wanted.step:
+        figure = printable(kept.said.rpartition(": ")[2], 40)
+        return f"If it was so, type it again with its step: {as_words(f'{kept.name} {figure} at {wanted.step[0]}')}"
+    return "Take it so, and type it again."
 
 
 def _asked_in(answer: Answer) -> NextReading | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from furnace_diag.cli.visit_start import SAYS_YES, open_safety
+from furnace_diag.cli.visit_start import SAYS_NO, SAYS_YES, open_safety
 from furnace_diag.cli.visit_values import take_lines
 from furnace_diag.diagnosis.findings import Need
 from furnace_diag.knowledge.find import plain
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
 
 YES = SAYS_YES | {"ok", "keep"}
+AGREES = YES | {"okay", "done", "finished", "next"}
+BESIDE = frozenset(["all", "it", "is", "its", "i", "have", "did", "that", "now"])  # words that change nothing of those
 
 
 def mend(desk: Desk, rest: str) -> None:
@@ -25,25 +27,57 @@ def mend(desk: Desk, rest: str) -> None:
     part, failure = meant_failure(desk, rest)
     repair = repairs_for(desk.session.knowledge, part, failure)
     state = desk.session.before(repair)
-    if desk.session.hazards():
-        raise BadInput([Problem(None, "Nothing is repaired while the hazard above stands.", "`undo` if it was a slip.")])
+    if _stopped(desk):
+        return
     if state.lacks_proof:
         desk.say(f"{part.replace('_', ' ')} is not proved bad: it is not replaced. What the proof lacks:")
         desk.do("proof")
         return
     if not open_safety(desk):
-        desk.say("Nothing is repaired before the questions on safety are answered.")
+        if not _stopped(desk):
+            desk.say("Nothing is repaired before the questions on safety are answered.")
         return
-    if not (_by_steps if desk.asker.by_steps else _at_once)(desk, repair):
+    gone_through = (_by_steps if desk.asker.by_steps else _at_once)(desk, repair)
+    done = gone_through and _done(desk)
+    if _stopped(desk):
+        return
+    if not gone_through:
         desk.say(f"Left open. `mend {part.replace('_', ' ')}` shows it again from its first page.")
-        return
-    if plain(desk.ask("y when it is done, Enter leaves it: ")) in YES:
+    elif done:
         desk.session.tell("repair", {"part": part, "failure": failure, "repair": repair.repair})
         desk.session.tell("call", {"call": desk.session.visit.call + 1, "unmarked": True})
         desk.say("Now prove it. What is entered from here on is about the repaired furnace.")
         desk.show_change()
     else:
         desk.say("Not kept as done: `mend` shows it again.")
+
+
+def _stopped(desk: Desk) -> bool:
+    """Whether a hazard stands; it is told, whatever was on the screen before."""
+    if not desk.session.hazards():
+        return False
+    desk.tell_hazards()
+    desk.say("Nothing is repaired while that stands. `undo` if it was a slip.")
+    return True
+
+
+def agrees(said: str) -> bool:
+    """Whether what was typed says that something is done or so, and nothing else: "ok done", "yes", "its done"."""
+    words = {*plain(said).split()}
+    return bool(words & AGREES) and words <= AGREES | BESIDE
+
+
+def _done(desk: Desk) -> bool:
+    """Whether the repair is said to be done; what else is typed is heard, and the question is put again."""
+    while said := desk.ask("y when it is done, Enter leaves it: "):
+        if agrees(said):
+            return True
+        if desk.exactly(said) is None and plain(said).partition(" ")[0] in SAYS_NO | {"x", "not"}:
+            return False
+        desk.aside(said, "y, Enter")
+        if desk.session.hazards():
+            break
+    return False
 
 
 def meant_failure(desk: Desk, rest: str) -> tuple[str, str]:
@@ -87,11 +121,14 @@ def _by_steps(desk: Desk, repair: Repair) -> bool:
 
 def _asked_on(desk: Desk) -> int:
     """By how many pages to go on; 0 to leave the repair."""
-    while said := desk.key("Enter next, b back, x leave it: ", ("b", "x")):
+    while not desk.session.hazards():
+        said = desk.key("Enter next, b back, x leave it: ", ("b", "x"))
+        if not said or agrees(said):
+            return 1
         if said.lower() in ("b", "x"):
             return -1 if said.lower() == "b" else 0
         desk.aside(said, "Enter, b, x")
-    return 1
+    return 0
 
 
 def _shown(desk: Desk, repair: Repair, names: Sequence[str]) -> bool:
@@ -101,7 +138,7 @@ def _shown(desk: Desk, repair: Repair, names: Sequence[str]) -> bool:
         desk.say("Before it is changed:")
     for need in lacking:
         desk.tell_need(need)
-        if not take_lines(desk, desk.session.knowledge.check[need.condition].any_of[0], quiet=True):
+        if not take_lines(desk, desk.session.knowledge.check[need.condition].any_of[0], quiet=True) or desk.session.hazards():
             return False
         if _lacking(desk, repair, [need.condition]):
             desk.say(f"Not so yet: {need.says}. Do that first.")
@@ -118,6 +155,7 @@ def checks(desk: Desk, _: str) -> None:
     state = desk.session.after()
     if state is None:
         raise BadInput([Problem(None, "No repair is being proved.", "`mend` shows the repair of what leads.")])
+    desk.tell_hazards()
     desk.lines(screen.proof_lines(state, desk.width(), desk.session.knowledge))
 
 
@@ -131,6 +169,7 @@ def same(desk: Desk, _: str) -> None:
 def close(desk: Desk, _: str) -> None:
     """End the visit."""
     state = desk.session.after()
+    desk.tell_hazards()
     if state is not None and state.proved and not desk.session.hazards():
         desk.session.tell("closed", {"as": "proved"})
         desk.say("Closed as PROVED: the repair and every check after it stand in the record.")

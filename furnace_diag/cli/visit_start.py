@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from furnace_diag.cli.visit_values import only_value
 from furnace_diag.knowledge.find import plain, values_of
 from furnace_diag.knowledge.models import Question
 from furnace_diag.problems import BadInput, Problem, printable
@@ -13,7 +15,7 @@ from furnace_diag.visit.lines import Typed
 if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
 
-SAYS_NO, SAYS_YES = frozenset(["n", "no", "nope", "nah", "none", "nothing", "nobody"]), frozenset(["y", "yes", "yep", "yeah", "yup"])
+SAYS_NO, SAYS_YES = frozenset(["n", "no", "nope", "nah", "none", "nothing", "nobody"]), frozenset(["y", "yes", "yep", "yeah", "yup", "yea", "ya"])
 OPEN = frozenset(["", "skip", "dont know", "do not know", "not sure", "unknown", "dunno", "no idea"])
 MENDS_A_SLIP = frozenset(["undo", "fix", "remove", "list"])  # commands that are of use before the first screen
 
@@ -29,7 +31,7 @@ def begin(desk: Desk) -> None:
     questions(desk)
     if first and not desk.session.visit.complaint:  # taken back among the questions
         _complaint(desk)
-    if first and not desk.session.answer().hazards:
+    if first and not desk.session.hazards():
         desk.guarded(lambda: before(desk))
 
 
@@ -38,27 +40,32 @@ def _complaint(desk: Desk) -> None:
 
 
 def questions(desk: Desk) -> None:
-    """All that are not over yet, until one of them raises a hazard."""
-    for group in ("safety", "behaviour"):
-        while (asked := desk.session.questions(group)) and not desk.session.hazards():
-            desk.guarded(lambda one=asked[0]: question(desk, one))  # type: ignore[misc]
+    """All that are not over yet, the first of them first, until one raises a hazard: what was taken back is put again before the next."""
+    while (asked := _first_open(desk)) is not None and not desk.session.hazards():
+        desk.guarded(lambda one=asked: question(desk, one, over=lambda: _first_open(desk) is not one))  # type: ignore[misc]
+
+
+def _first_open(desk: Desk) -> Question | None:
+    return next((q for group in ("safety", "behaviour") for q in desk.session.questions(group)), None)
 
 
 def open_safety(desk: Desk) -> bool:
-    """Ask again what was left open of the questions on safety; whether all of them are answered now, and none stops the visit."""
+    """Ask again what was left open of the questions on safety, until one stops the visit; whether all of them are answered now, and none does."""
     for one in desk.session.open_safety():
-        question(desk, one)
+        question(desk, one, over=lambda q=one: q not in desk.session.open_safety())  # type: ignore[misc]
+        if desk.session.hazards():
+            return False
     if left := desk.session.open_safety():
         desk.say(f"Left open: {' '.join(q.asks for q in left)}")
-    return not left and not desk.session.hazards()
+    return not left
 
 
-def question(desk: Desk, asked: Question) -> None:
-    """One question, put again after whatever else is typed, until it is answered or left open."""
+def question(desk: Desk, asked: Question, over: Callable[[], bool]) -> None:
+    """One question, put again after whatever else is typed, until it is answered or left open, is *over*, or a hazard stops the visit."""
     sign = desk.session.knowledge.sign[asked.sign]
     keys = ", ".join(f"{key} {value.replace('_', ' ')}" for key, value in asked.keys.items())
     values = values_of(sign, desk.session.vocabulary.words)
-    while not _over(desk, asked):
+    while not over() and not desk.session.hazards():
         desk.lines(screen.filled(f"{asked.asks} ({keys})", desk.width()))
         said = _key_of(desk.key(": ", asked.keys), asked)
         meant = [asked.keys[said.lower()]] if said.lower() in asked.keys else values.meant(said)
@@ -70,6 +77,9 @@ def question(desk: Desk, asked: Question) -> None:
         elif len(meant) == 1:
             desk.keep(Typed({"sign": asked.sign, "value": meant[0]}), question=asked.question)
             return
+        elif not desk.is_command(said) and desk.exactly(said) is None and (typed := only_value(desk, "sign", asked.sign, said, {}, loosely=True)) is not None:
+            desk.keep(typed, question=asked.question)
+            return
         else:
             desk.aside(said, keys)
 
@@ -80,17 +90,11 @@ def _key_of(said: str, asked: Question) -> str:
     return next((key for key, words in (("n", SAYS_NO), ("y", SAYS_YES)) if word in words and key in asked.keys), said)
 
 
-def _over(desk: Desk, asked: Question) -> bool:
-    """Whether what was typed beside a question has answered it, or stops the visit."""
-    told = {desk.session.record(e).name for e in desk.session.visit.entries}
-    return asked.sign in told or bool(desk.session.hazards())
-
-
 def before(desk: Desk) -> None:
     """What was replaced already, and what happened before: as many lines as are wanted."""
     desk.say("Was anything replaced before you came, or did anything happen (storm, new thermostat, ...)?")
     desk.say("One a line, such as: board no change. Enter when done.")
-    while (line := desk.ask("before: ")) and plain(line) not in SAYS_NO | OPEN:
+    while not desk.session.hazards() and (line := desk.ask("before: ")) and plain(line) not in SAYS_NO | OPEN:
         desk.guarded(lambda said=line: _one_before(desk, said))  # type: ignore[misc]
 
 

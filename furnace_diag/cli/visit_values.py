@@ -11,9 +11,10 @@ from furnace_diag.diagnosis.records import METERS, Record, record_of
 from furnace_diag.diagnosis.taking import CONTACT, HOLD, METER, SET_UP, line_in_words, when
 from furnace_diag.knowledge.find import Names, plain
 from furnace_diag.knowledge.finding_models import Wanted
-from furnace_diag.knowledge.models import Sign
+from furnace_diag.knowledge.models import Experiment, Sign
 from furnace_diag.problems import BadInput, Place, printable
 from furnace_diag.report import visit_screen as screen
+from furnace_diag.report.visit_words import as_words
 from furnace_diag.visit.expected import Expectations
 from furnace_diag.visit.lines import Typed, says_cannot
 from furnace_diag.visit.times import seconds_alone
@@ -26,24 +27,27 @@ METER_KEYS = {"l": "low", "o": "high"}
 
 
 def take_lines(desk: Desk, lines: Iterable[Wanted], *, once: bool = False, quiet: bool = False) -> bool:
-    """Ask for each line of a condition or check, but for what was told already; whether all were told.
+    """Ask for each line of a condition or check, but for what was told already, until a hazard stops it; whether all were told.
 
     *once*: in any call it counts. *quiet*: without the screen after the last.
     """
     asked = [w for w in lines if w.names[0][0] in ("point", "sign")]
-    left = [w for w in asked if not _told_as_wanted(desk, w, once=once)] or asked
+    left = [w for w in asked if not told_as_wanted(desk, w, once=once)] or asked
     k = desk.session.knowledge
-    return all(ask_for(desk, *w.names[0], as_wanted(w), told=line_in_words(w, k), timed=when(w), quiet=quiet or w is not left[-1]) for w in left)
+    return all(
+        ask_for(desk, *w.names[0], as_wanted(w), told=line_in_words(w, k), timed=when(w), quiet=quiet or w is not left[-1]) and not desk.session.hazards()
+        for w in left
+    )
 
 
-def _told_as_wanted(desk: Desk, wanted: Wanted, *, once: bool) -> bool:
+def told_as_wanted(desk: Desk, wanted: Wanted, *, once: bool) -> bool:
     """Whether the running call, or with *once* any, has a record of it that was taken as it is wanted, whatever it read."""
     visit = desk.session.visit
     records = map(desk.session.record, visit.checking if visit.proving else visit.telling)
-    return any(_taken_as_wanted(wanted, r) for r in records if r.name == wanted.names[0][1] and (once or r.call == visit.call))
+    return any(taken_as_wanted(wanted, r) for r in records if r.name == wanted.names[0][1] and (once or r.call == visit.call))
 
 
-def _taken_as_wanted(wanted: Wanted, record: Record) -> bool:
+def taken_as_wanted(wanted: Wanted, record: Record) -> bool:
     """Whether step, meter, probe, set-up and seconds are those that are wanted; a time that hangs on the furnace's delay is never known to be."""
     in_time = not when(wanted) or (
         wanted.later_than is None and record.after_s is not None and (wanted.after_s or 0) <= record.after_s <= (wanted.until_s or record.after_s)
@@ -57,7 +61,7 @@ def take_missing(desk: Desk, missing: Iterable[Need]) -> None:
     lacks = list(missing)
     need = next((n for n in lacks if not n.met_by), None) or next((n for n in lacks if not told_in_this_call(desk, n)), None)
     if need is not None:
-        desk.say(f"For the proof: {need.take or need.says}")
+        desk.say(f"For the proof: {as_words(need.take or need.says)}")
         condition = desk.session.knowledge.condition[need.condition]
         take_lines(desk, condition.any_of[0], once=condition.once)
     elif lacks:
@@ -83,8 +87,12 @@ def ask_for(
     """
     k = desk.session.knowledge
     entry = k.point[name] if kind == "point" else k.sign[name]
-    desk.say(told or f"{entry.says}{f'. {entry.where}' if entry.where else ''}")
-    desk.caution(entry.cautions)
+    desk.say(as_words(told) or f"{entry.says}{f'. {entry.where}' if entry.where else ''}")
+    if isinstance(entry, Experiment):  # something is changed: nothing of what to mind is cut short
+        desk.lines(screen.needs_lines(entry.needs, desk.width()))
+        desk.lines(screen.caution_lines((k.caution[c].says for c in entry.cautions), set(), desk.width()))
+    else:
+        desk.caution(entry.cautions)
     asked_as = _in_words(fields)
     if asked_as:
         desk.say(f"Taken as read {asked_as}; say so if it was not.")
@@ -122,6 +130,9 @@ def ask_for(
 def _prompt(desk: Desk, kind: str, name: str) -> str:
     """What stands before the value; what does not fit there is said first, because a terminal cuts it off where it is typed."""
     k = desk.session.knowledge
+    if kind == "sign" and k.sign[name].value_says:
+        desk.lines(screen.value_lines(k.sign[name], desk.width()))
+        return ": "
     unit = k.point[name].unit if kind == "point" else _values_in_words(k.sign[name])
     prompt = f"{name.replace('_', ' ')} [{unit}]: "
     if len(prompt) <= LONGEST_PROMPT:
@@ -157,7 +168,7 @@ def _value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, obj
         return typed
     except BadInput:
         pass
-    value = only_value(desk, kind, name, said, fields)
+    value = only_value(desk, kind, name, said, fields) or desk.exactly(said) or only_value(desk, kind, name, said, fields, loosely=True)
     if value is not None:
         return value
     try:
@@ -167,10 +178,13 @@ def _value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, obj
     return other if isinstance(other, Typed) and not other.guessed else typed
 
 
-def only_value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, object]) -> Typed | None:
-    """What is nothing but a value of that point or sign, with slips of the keys mended and told; None where it is anything else."""
+def only_value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, object], *, loosely: bool = False) -> Typed | None:
+    """What is nothing but a value of that point or sign, with slips of the keys mended and told; None where it is anything else.
+
+    *loosely*: with words round the value that say no more.
+    """
     reader = desk.session.reader
-    for meant in (said, *reader.forgiven(said, kind, name)):
+    for meant in (said, *reader.forgiven(said, kind, name), *(reader.in_other_words(kind, name, said) if loosely else ())):
         typed = reader.only_value(kind, name, meant, fields)
         if typed is not None:
             if meant != said:
@@ -186,7 +200,7 @@ def ask_meter(desk: Desk, kind: str, name: str) -> str:
         return ""
     value = ""
     desk.say("First, once: does your meter read volts in its low-impedance mode (l), or is it an ordinary one (o)?")
-    while said := desk.key("Your meter (l, o, Enter not said): ", METER_KEYS):
+    while not desk.session.hazards() and (said := desk.key("Your meter (l, o, Enter not said): ", METER_KEYS)):
         meant = [METER_KEYS[said.lower()]] if said.lower() in METER_KEYS else Names(METERS).meant(said)
         if len(meant) == 1:
             desk.do("mode", meant[0])

@@ -28,11 +28,12 @@ class LookAgain:
 
 def look_again(evidence: Evidence, posterior: Posterior, groups: Sequence[Group]) -> tuple[LookAgain, ...]:
     """Records that are as likely as not wrong and were not looked at twice, the likeliest first; of those that restate one another what fits least."""
-    believed = posterior.rows
-    chances = zip(misread(evidence, posterior, groups), groups, strict=True)
-    worst = [(chance, min(zip(records, facts, strict=True), key=lambda pair: float(pair[1].fit @ believed))[0], records) for chance, (records, facts) in chances]
-    unsure = ((c, r) for c, r, told in worst if c >= LIKELY_MISREAD and not any(same.sure and same_again(same, r) for same in told))
-    found = sorted(unsure, key=lambda pair: -pair[0])
+    found = []
+    for chance, (records, facts) in zip(misread(evidence, posterior, groups), groups, strict=True):
+        worst = min(zip(records, facts, strict=True), key=lambda pair: float(pair[1].fit @ posterior.rows))[0]
+        if chance >= LIKELY_MISREAD and not any(told.sure and (told is worst or same_again(told, worst)) for told in records):
+            found.append((chance, worst))
+    found.sort(key=lambda pair: -pair[0])
     return tuple(LookAgain(r.said, str(r.place), r.name, r.step, chance) for chance, r in found)
 
 

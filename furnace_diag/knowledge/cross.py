@@ -38,6 +38,11 @@ def _visit(k: Knowledge) -> Iterator[Problem]:
         for value in (*question.keys.values(), *question.ends):
             if value not in sign.values:
                 yield unknown(question, "value", value, sign.values)
+        for name, values in question.answered_by.items():
+            if name not in k.sign:
+                yield unknown(question, "sign", name, k.sign)
+                continue
+            yield from (unknown(question, f"value of {name}", value, k.sign[name].values) for value in values if value not in k.sign[name].values)
     for row in k.row.values():
         for point in row.points:
             if point not in k.point:

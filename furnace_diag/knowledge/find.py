@@ -192,8 +192,9 @@ class ValuesByFigure(Names):
         self._figures = figures
 
     def meant(self, text: str) -> list[str]:
-        """The values that *text* means: by its words, or else by its figure."""
-        return super().meant(text) or self._by_figure(text)
+        """The values that *text* means: by its words, or else by its figure. Under is said in several ways."""
+        under = UNDER.sub("under ", text.strip(), count=1) if not text.strip().startswith("<=") else text
+        return super().meant(text) or super().meant(under) or super().meant(f"{under} {self._figures.unit}") or self._by_figure(text)
 
     def _by_figure(self, text: str) -> list[str]:
         bare = UNDER.sub("", text.strip(), count=1)

@@ -693,6 +693,7 @@ class Sign(Placed):
     only_for_proof: bool = False  # a check made for a proof; the ranking makes nothing of it
     answered_by: AnsweredBy | None = None  # of a check: how a furnace of a drill answers it; without it, it is the trainee's to say
     says_same_as: tuple[Id, ...] = ()
+    value_says: dict[str, Line] = {}  # what a value means, where its word alone does not say it
     value_words: dict[str, tuple[Line, ...]] = {}  # what else people type for a value; the shared ones stand in the words table
     figures: Figures | None = None  # where a figure tells the value by itself, whatever the furnace
     also_called: tuple[Line, ...] = ()
@@ -708,6 +709,12 @@ class Sign(Placed):
         return self
 
     @model_validator(mode="after")
+    def _says_of_its_values(self) -> Self:
+        if {*self.value_says} - {*self.values}:
+            raise ValueError("says in `value_says` what a value means that it does not have")
+        return self
+
+    @model_validator(mode="after")
     def _some_link(self) -> Self:
         if self.shows is None and not self.goes_with and not self.only_for_proof:
             raise ValueError("needs `shows` (something the virtual furnace does), `goes_with` (parts) or `only_for_proof`")
@@ -715,10 +722,12 @@ class Sign(Placed):
 
 
 class Experiment(Sign):
-    """A sign that somebody brings about: what is changed, and what is then watched. *needs*: what must be so before it is tried."""
+    """A sign that somebody brings about: what is changed, and what is then watched. *needs*: what must be so before it is tried;
+    *needs_shown*: checks that records must meet before it is asked for."""
 
     experiment: Id
     needs: tuple[Line, ...] = ()
+    needs_shown: tuple[Id, ...] = ()
 
     @model_validator(mode="before")
     @classmethod
@@ -763,6 +772,7 @@ class Question(Placed):
     sign: Id
     keys: dict[Annotated[str, Field(pattern=r"^[a-z]$")], str] = Field(min_length=2)
     ends: tuple[str, ...] = ()  # values after which the questions of its group that follow have no answer yet
+    answered_by: dict[Id, tuple[str, ...]] = {}  # values of other signs that answer it as well
 
 
 class Row(Placed):

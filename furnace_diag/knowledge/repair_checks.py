@@ -19,6 +19,8 @@ def repair_problems(k: Knowledge) -> Iterator[Problem]:
     for repair in k.repair.values():
         yield from _names(repair, k)
         yield from _proof(repair, k)
+    for tried in k.experiment.values():
+        yield from (unknown(tried, "check", name, k.check) for name in tried.needs_shown if name not in k.check)
     yield from _twice(k)
     for part in k.part.values():
         yield from _without(part, k)
@@ -76,7 +78,7 @@ def _without(part: Part, k: Knowledge) -> Iterator[Problem]:
 
 
 def _unused(k: Knowledge) -> Iterator[Problem]:
-    used = {name for r in k.repair.values() for name in (*r.before, *r.after)}
+    used = {name for r in k.repair.values() for name in (*r.before, *r.after)} | {name for e in k.experiment.values() for name in e.needs_shown}
     for check in k.check.values():
         if check.check not in used and not check.after_any_repair and not check.needed_at:
-            yield Problem(place_of(check), f"No repair uses check {check.check}.", "Name it in a repair, or take it out.")
+            yield Problem(place_of(check), f"No repair and no experiment uses check {check.check}.", "Name it in one, or take it out.")

@@ -54,7 +54,9 @@ Steps = Annotated[tuple[Annotated[RepairStep, BeforeValidator(_step)], ...], Fie
 class Repair(Placed):
     """How one or several failures are put right.
 
-    `confirm`: the id of a condition, point or sign, or in words what to read or look at before the part is touched. `before` and `after` are checks, in order;
+    `to_customer`: what else is done than work on the part, as a sentence for somebody who knows no furnaces.
+    `confirm`: the id of a condition, point or sign, or in words what to read or look at before the part is touched.
+    `before` and `after` are checks, in order;
     those of `before` that a step is `shown_by` are met by that step, the others before the first one. With `needs_proof` a proof
     of the failure must be complete before the first step. `leaves_part`: the part stays, cleaned or reseated.
     """
@@ -62,6 +64,7 @@ class Repair(Placed):
     repair: Id
     of: Annotated[tuple[FailureOf, ...], BeforeValidator(lambda value: (value,) if isinstance(value, str) else value), Field(min_length=1)]
     says: Line
+    to_customer: Line | None = None
     confirm: Texts = Field(min_length=1)
     needs_proof: bool = False
     leaves_part: bool = False

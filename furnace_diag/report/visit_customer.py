@@ -22,12 +22,8 @@ def customer_form(s: Summary) -> Form:
     form += [("What was wrong", [*_wrong(s)]), ("What was done", [*_done(s)]), ("What was checked", [*_checked(s)])]
     titles = (("watch", "What to watch for"), ("call_shop", "Call us if"), ("call_help", "Leave and call for help if"))
     form += [(title, [n.says for n in s.notices if n.group == group]) for group, title in titles]
-    form.append(("Good to know", ["Leave gas, wires and everything behind screws to somebody licensed for it.", f"Visit record: {_hash(s)}"]))
+    form.append(("Good to know", ["Leave gas, wires and everything behind screws to somebody licensed for it.", f"Visit record: {printable(s.file, 200)}"]))
     return form
-
-
-def _hash(s: Summary) -> str:
-    return f"{printable(s.file, 200)}, last hash {s.last_hash}"
 
 
 def _wrong(s: Summary) -> Iterator[str]:
@@ -58,7 +54,9 @@ def _done(s: Summary) -> Iterator[str]:
     if not s.repairs:
         yield "Nothing was repaired on this visit."
     for repair in s.repairs:
-        yield f"Work was done on the {printable(repair.to_customer, 200)}.{' It changed nothing: the fault was still there.' if repair.no_change else ''}"
+        also = f" {printable(repair.also_to_customer, 200)}" if repair.also_to_customer else ""
+        unhelped = " It changed nothing: the fault was still there." if repair.no_change else ""
+        yield f"Work was done on the {printable(repair.to_customer, 200)}.{also}{unhelped}"
 
 
 def _checked(s: Summary) -> Iterator[str]:

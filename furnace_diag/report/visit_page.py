@@ -129,7 +129,7 @@ def _section(title: str, items: Sequence[str], *, intro: str = "", fine: bool = 
 
 def _hazards(s: Summary) -> Iterator[str]:
     for h in s.hazards:
-        because = f'<p class="small">because of {_t("; ".join(h.because))} ({_t(h.at)})</p>'
+        because = f'<p class="small">because of {_t(say.as_words("; ".join(h.because)))} ({_t(h.at)})</p>'
         yield f'<div class="stop"><p class="off">STOP. {_t(h.says)}</p><p>Now: {_t(h.tells["now"])}</p><p>Call: {_t(h.tells["call"])}</p>{because}</div>'
 
 
@@ -281,5 +281,5 @@ def _repair(repair: RepairTold) -> str:
 def _findings(s: Summary) -> Iterator[str]:
     for title, found in (("Mind", s.doubts), ("Cause", s.root_causes), ("Cleared", s.exonerations), ("Advice", s.advice)):
         for one in found:
-            because = f'<p class="small">because of {_t("; ".join(one.because))} ({_t(one.at)})</p>'
+            because = f'<p class="small">because of {_t(say.as_words("; ".join(one.because)))} ({_t(one.at)})</p>'
             yield f'<li><span class="says">{title}:</span> {_t(one.says)}{because}</li>'

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.choose import NEVER_THERE, NextReading
-from furnace_diag.diagnosis.findings import Found, ProofState, RepairState
+from furnace_diag.diagnosis.findings import Found, Need, ProofState, RepairState
 from furnace_diag.diagnosis.taking import in_short
 from furnace_diag.diagnosis.verdict import BoardVerdict
 from furnace_diag.knowledge.models import Knowledge, Point, Sign
@@ -17,7 +17,7 @@ from furnace_diag.knowledge.repairs import cautions_of, confirmed_by
 from furnace_diag.problems import printable
 from furnace_diag.quantities import UNITS
 from furnace_diag.report.terminal import BOARD_SAYS, MOST_AGAIN, how_sure
-from furnace_diag.report.visit_words import range_of
+from furnace_diag.report.visit_words import as_words, range_of
 from furnace_diag.visit.expected import Range
 from furnace_diag.visit.state import Visit
 
@@ -37,21 +37,26 @@ def filled(text: str, width: int, indent: str = "", first: str | None = None) ->
     return textwrap.wrap(text, width, initial_indent=indent if first is None else first, subsequent_indent=indent) or [""]
 
 
-def proving_lines(state: RepairState, hazards: Sequence[Found], width: int) -> Iterator[str]:
-    """After each entry that follows a repair: how many checks are done, what speaks against one, and the next."""
-    yield from stop_lines(hazards, width)
+def calls_wanted(need: Need) -> str:
+    """In how many heat calls a condition is still to be met, as a sentence; empty where once more is enough by itself."""
+    if need.calls_left < 1 or (need.calls_left == 1 and not need.met_by):
+        return ""
+    return f" {need.calls_left} {'more ' if need.met_by else ''}such call{'s' if need.calls_left > 1 else ''} wanted."
+
+
+def proving_lines(state: RepairState, width: int, *, stopped: bool = False) -> Iterator[str]:
+    """After each entry that follows a repair: how many checks are done, what speaks against one, and, if no hazard has *stopped* the visit, the next."""
     done = sum(not n.calls_left and not n.denied_by for n in state.needs)
     yield from filled(f"Repair: {state.says} {done} of {len(state.needs)} checks done.", width)
     for need in state.denied:
-        yield from filled(f"[!] {need.says}: against it stands {printable('; '.join(need.denied_by), 160)}", width, "      ", "  ")
-    if hazards:
+        yield from filled(f"[!] {need.says}: against it stands {_records(need.denied_by)}", width, "      ", "  ")
+    if stopped:
         return
     if state.proved:
         yield from filled("Every check is met. `close` ends the visit as proved.", width)
     elif state.missing:
         need = state.missing[0]
-        more = f" {need.calls_left} more such call{'s' if need.calls_left > 1 else ''} wanted." if need.calls_left > 1 or need.met_by else ""
-        yield from filled(f"NEXT (Enter): {(need.take or need.says).replace('_', ' ')}{more}", width, "  ", "")
+        yield from filled(f"NEXT (Enter): {as_words(need.take or need.says)}{calls_wanted(need)}", width, "  ", "")
     yield from filled("`checks` shows all of them, `same` if the fault is still there.", width)
 
 
@@ -110,12 +115,11 @@ def caution_lines(cautions: Iterable[str], told: set[str], width: int) -> Iterat
         told.add(text)
 
 
-def screen_lines(answer: Answer, before: Answer | None, told: set[str], width: int) -> Iterator[str]:
-    """After each entry: hazards, the call, the suspects and what moved, the board, what to mind, what to do next.
+def screen_lines(answer: Answer, before: Answer | None, told: set[str], width: int, lacking: Mapping[str, Sequence[Need]] = {}) -> Iterator[str]:
+    """After each entry: the call, the suspects and what moved, the board, what to mind, and, where no hazard stops it, what to do next.
 
-    *told*: cautions that stood on the screen in full before.
+    *told*: cautions that stood on the screen in full before. *lacking*: by the name of an experiment what must be shown before it is tried.
     """
-    yield from hazard_lines(answer, width)
     yield from strip_lines(answer, width)
     if answer.board.proved:
         yield from proved_lines(answer, width)
@@ -126,21 +130,16 @@ def screen_lines(answer: Answer, before: Answer | None, told: set[str], width: i
     yield from _telling_option(answer, before, width)
     if not answer.hazards:
         yield ""
-        yield from next_lines(answer, told, width)
-
-
-def hazard_lines(answer: Answer, width: int) -> Iterator[str]:
-    """What stops the visit, and whom to call."""
-    return stop_lines(answer.hazards, width)
+        yield from next_lines(answer, told, width, lacking)
 
 
 def stop_lines(hazards: Sequence[Found], width: int) -> Iterator[str]:
-    """Hazards one by one."""
+    """What stops the visit, one by one, what to do now, and whom to call."""
     for hazard in hazards:
         yield from filled(f"STOP. {hazard.says}", width)
         yield from filled(f"Now: {hazard.tells['now']}", width, "  ")
         yield from filled(f"Call: {hazard.tells['call']}", width, "  ")
-        yield from filled(f"(because of {printable('; '.join(hazard.because), 200)}; {hazard.at})", width, "  ")
+        yield from filled(f"(because of {_records(hazard.because)}; {hazard.at})", width, "  ")
         yield ""
 
 
@@ -210,10 +209,10 @@ def _telling_option(answer: Answer, before: Answer | None, width: int) -> Iterat
     """The unknown of the furnace that would change the answer most, where that is another than before."""
     first, old = (next(iter(a.assumed), None) if a else None for a in (answer, before))
     if first is not None and first.change >= TELLING and (old is None or old.option != first.option):
-        yield from filled(f"Assumed, and telling: {first.option} ({first.says}). `assumed` shows all and takes what is so.", width, "  ", "")
+        yield from filled(f"Assumed, and telling: {_step(first.option)} ({first.says}). `assumed` shows all and takes what is so.", width, "  ", "")
 
 
-def next_lines(answer: Answer, told: set[str], width: int) -> Iterator[str]:
+def next_lines(answer: Answer, told: set[str], width: int, lacking: Mapping[str, Sequence[Need]] = {}) -> Iterator[str]:
     """What Enter takes: the next reading, the check of a repair, or what a proof lacks."""
     if answer.board.verdict == "proved_bad":
         yield from filled("Proved. First find what killed it: `proof` lists what to look for. Then Enter, or `mend`, shows how to change it.", width)
@@ -226,18 +225,18 @@ def next_lines(answer: Answer, told: set[str], width: int) -> Iterator[str]:
         key = "`mend`" if act.check is not None else "Enter"
         yield from filled(f"Worth mending: {act.part.replace('_', ' ')}, {act.says} ({how_sure(act)}). {key} shows how.", width)
         if act.check is not None:
-            yield from reading_lines("Confirm it first (Enter)", act.check, told, width)
+            yield from reading_lines("Confirm it first (Enter)", act.check, told, width, lacking.get(act.check.name, ()))
         return
     if not answer.next:
         yield from filled("No reading of these rules would tell more. Type what else you find, or read one again.", width)
         return
     for one in answer.look_again[:MOST_AGAIN]:
-        yield from filled(f"Look again: {printable(one.said, 80)} fits badly with the rest. Type it once more, as it is.", width, "  ", "")
+        yield from filled(f"Look again at \"{_records([one.said])}\": it fits badly with the rest. Type it once more, as it is.", width, "  ", "")
     leads = answer.parts[0]
     if leads.probability >= WORTH_MENDING:
         yield from filled(f"`mend` shows how the {_step(leads.part)} is put right; a reading more makes surer.", width)
-    yield from reading_lines("NEXT (Enter)", answer.next[0], told, width)
-    others = [f"{_step(n.name)}{_at(n)}" for n in answer.next[1:]]
+    yield from reading_lines("NEXT (Enter)", answer.next[0], told, width, lacking.get(answer.next[0].name, ()))
+    others = [f"{_step(n.name)}{_at(n)}" for n in answer.next[1:] if not lacking.get(n.name)]
     if others:
         yield from filled(f"or {', or '.join(others)}", width, "  ")
 
@@ -246,11 +245,20 @@ def _at(reading: NextReading) -> str:
     return f" at {_step(reading.step)}" if reading.step else ""
 
 
-def reading_lines(title: str, n: NextReading, told: set[str], width: int) -> Iterator[str]:
-    """One reading: where the leads go, cautions, what each outcome would mean, why."""
-    yield from filled(f"{title}: {n.says}{_at(n)}", width, "  ", "")
-    for need in n.needs:
+def needs_lines(needs: Iterable[str], width: int) -> Iterator[str]:
+    """What must be so before an experiment is tried."""
+    for need in needs:
         yield from filled(f"First: {need}", width, "    ", "  ")
+
+
+def reading_lines(title: str, n: NextReading, told: set[str], width: int, lacking: Sequence[Need] = ()) -> Iterator[str]:
+    """One reading: where the leads go, cautions, what each outcome would mean. Of an experiment only what is *lacking* before it, if anything is."""
+    if lacking:
+        yield from filled(f"{title}: {as_words(lacking[0].take or lacking[0].says)}", width, "  ", "")
+        yield from filled(f"Only then: {n.says[:1].lower()}{n.says[1:]}.", width, "    ", "  ")
+        return
+    yield from filled(f"{title}: {n.says}{_at(n)}", width, "  ", "")
+    yield from needs_lines(n.needs, width)
     if n.where:
         yield from filled(n.where, width, "  ")
     low = ", the meter in its low-impedance mode" if n.meter == "low" else ""
@@ -260,6 +268,13 @@ def reading_lines(title: str, n: NextReading, told: set[str], width: int) -> Ite
         yield from filled(f"{_step(o.shows)} ({o.probability:.0%}): {_failure(o.then)} {o.then_probability:.0%}", width, "    ", "  - ")
     if any(o.shows == NEVER_THERE for o in n.outcomes):
         yield from filled("If it never gets there, type `never`.", width, "  ")
+
+
+def value_lines(sign: Sign, width: int) -> Iterator[str]:
+    """What a sign can be, one below the other, with what each means."""
+    for value in sign.values:
+        says = f": {sign.value_says[value]}" if value in sign.value_says else ""
+        yield from filled(f"{_step(value)}{says}", width, "    ", "  ")
 
 
 def help_lines(entry: Point | Sign, step: str | None, rules: Range | None, healthy: Range | None, usual: Sequence[str], width: int) -> Iterator[str]:
@@ -280,6 +295,8 @@ def help_lines(entry: Point | Sign, step: str | None, rules: Range | None, healt
             yield from filled(f"Mind: {entry.lookalikes}", width, "  ")
     if usual:
         yield from filled(f"A healthy furnace shows: {' or '.join(map(_step, usual))}.", width, "  ")
+    if isinstance(entry, Sign) and entry.value_says:
+        yield from value_lines(entry, width)
 
 
 def _failure(name: str) -> str:
@@ -296,7 +313,7 @@ def why_lines(answer: Answer, part: str, width: int) -> Iterator[str]:
         yield from filled(f"{failure.probability:4.0%} {failure.says} ({failure.at})", width, "       ", "  ")
         for word, records in (("for", failure.speaks_for), ("against", failure.speaks_against)):
             for record in records[:6]:
-                yield from filled(f"{word}: {printable(record, 160)}", width, "         ", "       ")
+                yield from filled(f"{word}: {_records([record])}", width, "         ", "       ")
     for one in (*answer.exonerations, *answer.doubts):
         if part in one.finding or part == "control_board":
             yield from filled(f"{one.says} ({one.at})", width, "    ", "  ")
@@ -305,16 +322,22 @@ def why_lines(answer: Answer, part: str, width: int) -> Iterator[str]:
 def proof_lines(proof: ProofState | RepairState, width: int, knowledge: Knowledge, *, title: str = "") -> Iterator[str]:
     """A checklist: what is met and by what, what speaks against it, what is still to be taken and how, in order."""
     yield from filled(f"{title}{proof.says} ({proof.at})", width)
-    met = [n for n in proof.needs if n.met_by and not n.denied_by]
-    for need in met:
-        more = f" - {need.calls_left} more call{'s' if need.calls_left > 1 else ''} wanted" if need.calls_left else ""
-        yield from filled(f"{need.says} ({printable('; '.join(need.met_by), 120)}){more}", width, "      ", "  [x] ")
+    for need in proof.needs:
+        if need.met_by and not need.calls_left and not need.denied_by:
+            yield from filled(f"{need.says} ({_records(need.met_by)})", width, "      ", "  [x] ")
     for need in proof.denied:
-        yield from filled(f"{need.says}: against it stands {printable('; '.join(need.denied_by), 160)}", width, "      ", "  [!] ")
+        yield from filled(f"{need.says}: against it stands {_records(need.denied_by)}", width, "      ", "  [!] ")
     for need in proof.missing:
-        if not need.met_by and not need.denied_by:
-            of = knowledge.condition.get(need.condition) or knowledge.check[need.condition]
-            yield from filled(in_short(of, knowledge), width, "      ", "  [ ] ")
+        if need.denied_by:
+            continue
+        of = knowledge.condition.get(need.condition) or knowledge.check[need.condition]
+        told = f"{need.says} ({_records(need.met_by)})." if need.met_by else as_words(in_short(of, knowledge))
+        yield from filled(f"{told}{calls_wanted(need)}", width, "      ", "  [ ] ")
+
+
+def _records(said: Iterable[str]) -> str:
+    """Records as they were told, each once."""
+    return as_words(printable("; ".join(dict.fromkeys(said)), 160))
 
 
 def killer_lines(board: BoardVerdict, width: int) -> Iterator[str]:
@@ -336,7 +359,7 @@ def entry_lines(visit: Visit, said: Mapping[int, str], width: int) -> Iterator[s
         told += record.get("set_up", [])
         more = f" ({', '.join(str(t).replace('_', ' ') for t in told)})" if told else ""
         after = " after the repair" if entry.repair else ""
-        yield from filled(f"{printable(said[entry.number], 160)}{more}{after}", width, "     ", f"{entry.number:>3}. ")
+        yield from filled(f"{_records([said[entry.number]])}{more}{after}", width, "     ", f"{entry.number:>3}. ")
     for _, text in visit.notes:
         yield from filled(f"note: {printable(text, 400)}", width, "     ")
     if not visit.entries and not visit.notes:
@@ -348,10 +371,10 @@ def furnace_lines(visit: Visit, answer: Answer, knowledge: Knowledge, width: int
     furnace = knowledge.furnace[visit.family]
     yield from filled(furnace.says, width, "  ", "")
     for name, value in visit.options.items():
-        yield from filled(f"{name}: {value} (you said)", width, "    ", "  ")
+        yield from filled(f"{_step(name)}: {_step(value)} (you said)", width, "    ", "  ")
     yield "What I assumed about this furnace:"
     for number, one in enumerate(answer.assumed, 1):
-        values = " | ".join(furnace.options[one.option].values)
+        values = " | ".join(map(_step, furnace.options[one.option].values))
         telling = ", would change the answer" if one.change >= TELLING else ""
-        yield from filled(f"{one.option}: open, usually {one.usual} ({values}){telling}. {one.says}", width, "     ", f"{number:>3}. ")
+        yield from filled(f"{_step(one.option)}: open, usually {_step(one.usual)} ({values}){telling}. {one.says}", width, "     ", f"{number:>3}. ")
     yield from filled("To say one: assumed NAME VALUE, or assumed NUMBER VALUE.", width)

@@ -126,7 +126,7 @@ def _findings(s: Summary, width: int) -> Iterator[str]:
 
 def _found(title: str, one: Found, width: int) -> Iterator[str]:
     yield from filled(f"{title}: {one.says}", width, "  ", "")
-    yield from filled(f"(because of {printable('; '.join(one.because), 300)}; {one.at})", width, "  ")
+    yield from filled(f"(because of {say.as_words(printable('; '.join(one.because), 300))}; {one.at})", width, "  ")
 
 
 def _noted(at: str, text: str, width: int) -> Iterator[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from itertools import groupby
 
 from furnace_diag.diagnosis.findings import Need
@@ -12,6 +13,7 @@ from furnace_diag.report.terminal import BOARD_SAYS
 from furnace_diag.visit.expected import Range
 from furnace_diag.visit.summary import PROVED, Belief, RepairTold, SafetyAnswer, Summary, ToldRecord
 
+IN_AN_ID = re.compile(r"(?<=[a-z0-9])_(?=[a-z0-9])")  # nobody says or types it like that
 MOST_LACKS = 4  # reasons told at the top of a report
 LONGEST = 2000  # characters of one text of a stranger
 ODDS = "Belief is the share that the virtual furnaces of these rules give a part after the entries so far. It is a lead, never a proof."
@@ -32,6 +34,11 @@ STANDS = {
 def words(name: str) -> str:
     """An id as words."""
     return name.replace("_", " ")
+
+
+def as_words(text: str) -> str:
+    """*text* with the ids in it as words. Not for what names a file."""
+    return IN_AN_ID.sub(" ", text)
 
 
 def value_of(record: ToldRecord, *, ascii: bool) -> str:
@@ -153,8 +160,8 @@ def _entries(first: int, last: int) -> str:
 def need_of(need: Need) -> tuple[str, str]:
     """A line of a checklist: met, open or denied as a mark, and the line with the records behind it."""
     if need.denied_by:
-        return "[!]", f"{need.says}: against it stands {printable('; '.join(need.denied_by), 300)}"
-    behind = f" ({printable('; '.join(dict.fromkeys(need.met_by)), 300)})" if need.met_by else ""
+        return "[!]", f"{need.says}: against it stands {as_words(printable('; '.join(need.denied_by), 300))}"
+    behind = f" ({as_words(printable('; '.join(dict.fromkeys(need.met_by)), 300))})" if need.met_by else ""
     if need.met_by and need.calls_left:
         return "[ ]", f"{need.says}{behind}: {need.calls_left} more call{'s' if need.calls_left > 1 else ''} wanted"
     return ("[x]", f"{need.says}{behind}") if need.met_by else ("[ ]", need.says)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Literal
@@ -60,7 +61,7 @@ class Expectations:
         low, high = held.low, held.high
         if expected is None:
             point = self.evidence.knowledge.point[record.name]
-            low, high = (end + sign * max(point.doubt_floor or FLOOR[point.unit], point.doubt * abs(end)) for end, sign in ((low, -1), (high, 1)))
+            low, high = (_with_error(end, sign, point) for end, sign in ((low, -1), (high, 1)))
         return "below" if record.number < low else "above" if record.number > high else "within"
 
     # --- the population -----------------------------------------------------------------------
@@ -106,6 +107,11 @@ class Expectations:
         if record.step == self.evidence.family.sequence.heat_call.step or (record.step is None and record.kind == "sign"):
             return [s for s in calling if s in steps]
         return [record.step] if record.step in steps else []
+
+
+def _with_error(end: float, sign: int, point: Point) -> float:
+    """One end of a range, the usual error of the reading further out; OL has none: where healthy furnaces show OL, a figure is no OL."""
+    return end if math.isinf(end) else end + sign * max(point.doubt_floor or FLOOR[point.unit], point.doubt * abs(end))
 
 
 def _of_rules(point: Point, record: Record) -> Range | None:

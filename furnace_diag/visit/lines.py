@@ -11,6 +11,7 @@ from furnace_diag.diagnosis.records import METERS, SET_UPS, Vocabulary
 from furnace_diag.knowledge.find import DENIALS, Names, mended, plain, values_of
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.quantities import BadQuantity, parse_quantity
+from furnace_diag.visit.answers import begins_with_its_name, in_other_words
 from furnace_diag.visit.times import MOST_WORDS as MOST_WORDS_OF_TIME
 from furnace_diag.visit.times import seconds_alone, seconds_told, with_after
 
@@ -30,7 +31,7 @@ SOURCES = {
              "says last guy", "somebody says", "other tech says", "says other tech", "says owner", "says customer"),
 }  # fmt: skip
 SET_UP_WORDS = {name: (f"{name.replace('_', ' ')}",) for name in SET_UPS}
-MANY_CALLS = re.compile(r"\b([2-9])\s+(?:(?:full|whole|heat)\s+)*(?:calls|cycles)\b", re.IGNORECASE)
+MANY_CALLS = re.compile(r"\b([2-9])\s+(?:(?:full|whole|heat|more|other|further|such)\s+)*(?:calls|cycles)\b", re.IGNORECASE)
 CANNOT = frozenset(
     {"cant reach it", "cannot reach it", "cant reach", "cant get at it", "cant", "cannot", "skip", "dont know"}
     | {"do not know", "not sure", "no idea", "unknown", "dunno"}
@@ -116,7 +117,7 @@ class Reader:
         """The record of a line that is nothing but a value of that point or sign, taken as *fields* say; None where it is anything else."""
         typed = self.value_for(kind, name, text)
         fits = self._fits(kind, name, str(typed.record["value"]))
-        return Typed({**fields, **typed.record}) if fits else None
+        return replace(typed, record={**fields, **typed.record}) if fits else None
 
     def forgiven(self, text: str, kind: str = "", name: str = "") -> list[str]:
         """*text* as it was most likely meant: slips of the keys mended, then its time told in full too. Only for where a person sees what became of it.
@@ -128,6 +129,18 @@ class Reader:
         known = self._known_words(name if kind == "sign" else "")
         spelt = " ".join(mended(word, known) for word in text.split())
         return [line for line in dict.fromkeys([spelt, with_after(spelt)]) if line != text]
+
+    def in_other_words(self, kind: str, name: str, text: str) -> list[str]:
+        """What *text* may mean as a value of that point or sign, the likeliest first. Only for where a person sees what became of it."""
+        values = self._values(name) if kind == "sign" else None
+        return [line for line in dict.fromkeys(in_other_words(text, {name: self._called(kind, name)}, values)) if line != text]
+
+    def begins_with_name(self, kind: str, name: str, text: str) -> bool:
+        """Whether the first word of *text* is one of that point's or sign's names."""
+        return begins_with_its_name(text, name, self._called(kind, name))
+
+    def _called(self, kind: str, name: str) -> tuple[str, ...]:
+        return tuple(self.vocabulary.entries[kind][name])
 
     def _all_known(self, sign: str) -> frozenset[str]:
         """Every word that a name, a value or how it was taken may have; of values only those of *sign*, where it is given."""

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.diagnosis.findings import Found, RepairState
+from furnace_diag.diagnosis.findings import Found, Need, RepairState
 from furnace_diag.diagnosis.records import Record, Report, Vocabulary, clash_of, record_of, same_again
-from furnace_diag.knowledge.models import Knowledge, Question
+from furnace_diag.knowledge.models import Experiment, Knowledge, Question
 from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.visit.journal import FORMAT, Event, Journal, read_journal
@@ -69,8 +69,30 @@ class Session:
         never = self._never()
         key = (tuple(e.number for e in self.visit.telling), tuple(sorted(self.visit.options.items())), self.visit.without, never, more)
         if key not in self._answers:
-            self._answers[key] = answer(self.report(more), self.evidence, self.visit.without, never)
+            self._answers[key] = self._as_asked(answer(self.report(more), self.evidence, self.visit.without, never))
         return self._answers[key]
+
+    def _as_asked(self, found: Answer) -> Answer:
+        """The same, asking for no experiment that a record forbids, or for which something cannot be had that must be shown first."""
+        found = replace(found, next=tuple(n for n in found.next if self._may_be_tried(n.name)))
+        if found.act is not None and found.act.check is not None and not self._may_be_tried(found.act.check.name):
+            found = replace(found, act=replace(found.act, check=None))
+        return found
+
+    def _may_be_tried(self, name: str) -> bool:
+        never = {n for n, _ in self.visit.never}
+        ways = {n.condition: self.knowledge.check[n.condition].any_of[0] for n in self.lacking_before(name)}
+        barred = any(n.denied_by for n in self.lacking_before(name))
+        return not barred and not any(w.names[0][1] in never for way in ways.values() for w in way)
+
+    def lacking_before(self, name: str) -> tuple[Need, ...]:
+        """What records must show before an experiment is tried, and do not; nothing for any other reading."""
+        entry = self.knowledge.sign.get(name)
+        if not isinstance(entry, Experiment) or not entry.needs_shown:
+            return ()
+        checks = [self.knowledge.check[c] for c in entry.needs_shown]
+        needs = self.evidence.finder.checked(checks, self._records_of(self.visit.telling), self.visit.options)
+        return tuple(n for n in needs if n.calls_left or n.denied_by)
 
     def _never(self) -> frozenset[tuple[str, str | None]]:
         """What is not to be asked for: readings that cannot be had, and all of a step that the call never comes to, or of one after it."""
@@ -81,8 +103,8 @@ class Session:
 
     def hazards(self) -> tuple[Found, ...]:
         """What stops the visit: told by what tells of the fault, or by what was read after the repair."""
-        after = self._records_of(self.visit.checking)
-        return self.answer().hazards or (self.evidence.finder.find(after, self.visit.options).hazards if after else ())
+        each = (self._records_of(self.visit.telling), self._records_of(self.visit.checking))
+        return next((found for records in each if records and (found := self.evidence.finder.find(records, self.visit.options).hazards)), ())
 
     def before(self, repair: Repair) -> RepairState:
         """What must be proved before the first step of a repair."""
@@ -104,7 +126,8 @@ class Session:
         asked = [q for q in self.knowledge.question.values() if q.group == group]
         last = {e.record.get("sign"): self.record(e).word for e in self.visit.entries}
         over = next((i for i, q in enumerate(asked) if q.ends and last.get(q.sign) in q.ends), len(asked))
-        return [q for q in asked[: over + 1] if q.question not in self.visit.asked and q.sign not in last]
+        by_others = {q.question for q in asked if any(last.get(name) in values for name, values in q.answered_by.items())}
+        return [q for q in asked[: over + 1] if q.question not in self.visit.asked | by_others and q.sign not in last]
 
     def open_safety(self) -> list[Question]:
         """Questions on safety that nothing has answered yet."""

@@ -98,11 +98,13 @@ class RepairTold:
     """A repair and the records taken after it.
 
     *before*: what was to be shown before its first step; *needs*: the checks that prove it, in order; *known*: whether these rules say
-    which they are. *lacks_proof*: it may only be done on a proof, and none is complete. *no_change*: the fault was still there afterwards.
+    which they are. *also_to_customer*: what else was done, for somebody who knows no furnaces. *lacks_proof*: it may only be done on a
+    proof, and none is complete. *no_change*: the fault was still there afterwards.
     """
 
     part: str
     to_customer: str
+    also_to_customer: str
     failure: str
     repair: str
     says: str
@@ -344,7 +346,8 @@ class _Made:
         part = self.k.part.get(repair.part)
         state = _checked(self.evidence, self.report, self.now, repair, [self.records[e.number] for e in entries])
         return RepairTold(
-            part=repair.part, to_customer=_to_customer(part) if part else _words(repair.part), failure=repair.failure, repair=repair.repair,
+            part=repair.part, to_customer=_to_customer(part) if part else _words(repair.part),
+            also_to_customer=(entry.to_customer or "") if (entry := self.k.repair.get(repair.repair)) else "", failure=repair.failure, repair=repair.repair,
             says=state.says or _words(repair.repair), no_change=repair.no_change, known=bool(state.rule), before=state.before,
             needs=state.needs, lacks_proof=state.lacks_proof, cautions=state.cautions, records=tuple(self._told(e) for e in self._in_sequence(entries)),
             source=state.source, rule=state.rule,

@@ -13,6 +13,7 @@ from click.testing import CliRunner, Result
 
 from furnace_diag.cli.main import main
 from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.furnace.family import Fault
 from furnace_diag.problems import printable
 from tests.visit.playing import COMPLAINT, NOTE, Play, whole_visit
 
@@ -98,9 +99,10 @@ class Page(HTMLParser):
 def test_last_hash_is_the_one_that_verify_prints(journal: Path) -> None:
     found = re.search(r"Last hash: ([0-9a-f]{64})", run("visit", "verify", journal).output)
     assert found
-    texts = [run("report", journal, columns=100).output, run("report", journal, "--html").output, run("report", journal, "--customer", columns=100).output]
+    texts = [run("report", journal, columns=100).output, run("report", journal, "--html").output]
 
     assert all(found[1] in text for text in texts)
+    assert re.search(r"[0-9a-f]{20}", run("report", journal, "--customer", columns=40).output) is None  # broken over lines it is of no use to anybody
     assert json.loads(run("report", journal, "--json").output)["last_hash"] == found[1]
 
 
@@ -192,6 +194,19 @@ def test_customer_is_told_that_nothing_is_proved(evidence: Evidence, tmp_path: P
     assert "Nothing was repaired" in words
     assert "not proved that the furnace is mended" in words
     assert "prove that this had failed" not in words
+
+
+def test_customer_is_told_of_a_new_fuse_where_the_repair_fits_one_and_of_none_where_it_does_not(evidence: Evidence, tmp_path: Path) -> None:
+    for name, repair in evidence.knowledge.repair.items():
+        fits = "fit the fuse" in repair.says
+        assert bool(repair.to_customer) == fits, name
+        if name in ("mend_the_outdoor_circuit", "replace_the_igniter"):
+            play = Play(tmp_path / f"{name}.jsonl", evidence)
+            play.begin()
+            play.mend(name, Fault(*(("outdoor_circuit", "shorted") if fits else ("igniter", "open"))))
+            play.journal.close()
+            words = " ".join(run("report", play.journal.path, "--customer").output.split())
+            assert ("A new fuse of the right size was fitted too." in words) == fits
 
 
 def test_customer_is_told_of_a_danger_before_anything_else(evidence: Evidence, tmp_path: Path) -> None:

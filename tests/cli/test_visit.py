@@ -236,7 +236,7 @@ def test_of_two_families_one_is_picked_by_number_and_offered_first_the_next_time
     goes_on = piped(again, ["visit", "--plain", "--resume", "--rules", str(rules.parent)], ["list", "quit"])
     assert goes_on.returncode == 0, goes_on.stderr
     assert "Which furnace" not in goes_on.stdout
-    assert "igniter_ohms: OL" in goes_on.stdout
+    assert "igniter ohms: OL" in goes_on.stdout
     unknown = piped(again, ["visit", "--plain", "--resume"], [])
     assert unknown.returncode == 2
     assert "know no furnace second_family" in " ".join(unknown.stderr.split())

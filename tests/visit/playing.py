@@ -145,8 +145,12 @@ class Player:
                 self.lost = typed == "never"
                 return typed
             self.lost = False
-            return self.furnace.typed(str(session.evidence.sign_of_stopping), None)
+            before = {n for need in (session.lacking_before(reading.name) if reading else ()) for _, n in self._names_of(need.condition)}
+            return self.furnace.typed(named if named in before else str(session.evidence.sign_of_stopping), None)
         return "" if "keep" not in prompt else "y"
+
+    def _names_of(self, check: str) -> tuple[tuple[str, str], ...]:
+        return tuple(name for w in self._session().knowledge.check[check].any_of[0] for name in w.names)
 
     def _desk(self) -> Desk:
         assert self.desk is not None

@@ -314,7 +314,7 @@ class Follower:
             return ""
         if prompt.startswith("Read after"):
             return self.seconds[-1] if "is no time" in self.said[-1] else self.seconds[0]
-        return self.values[next(n for text in reversed(self.said) for n in self.values if f"({n})" in text)]
+        return self.values[next(n for text in reversed(self.said) for n in self.values if f"({n.replace('_', ' ')})" in text)]
 
     def ask_key(self, prompt: str, keys: object) -> str | None:
         return "l" if prompt.startswith("Your meter") else ""

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from furnace_diag.visit.session import Session
+from tests.ours import our_rules
 from tests.visit.playing import START, desk
 
 SAFE = START[1:8]
@@ -75,3 +78,84 @@ def test_a_complaint_taken_back_among_the_questions_is_asked_for_again_and_nothi
     assert session.visit.complaint == "no heat"
     assert "NEXT" not in before_the_first_answer
     assert "%" not in before_the_first_answer
+
+
+def questions_put(text: str) -> list[str]:
+    """What was asked at the start, in order."""
+    flat = " ".join(text.split())
+    asks = [q.asks for q in our_rules().question.values()]
+    found = [(m.start(), a) for a in asks for m in re.finditer(re.escape(a), flat)]
+    return [a for _, a in sorted(found)]
+
+
+@pytest.mark.parametrize("at", range(1, 9))
+def test_an_answer_taken_back_among_the_questions_is_asked_for_again_before_the_next(session: Session, capsys: pytest.CaptureFixture[str], at: int) -> None:
+    answers = [*SAFE, "y", "y"]
+    desk(session, ["no heat", *answers[:at], "undo", *answers[at - 1 :], "", "", "", ""])
+    asked = questions_put(capsys.readouterr().out)
+    assert asked[at - 1 : at + 2] == [asked[at - 1], asked[at], asked[at - 1]]
+    assert session.open_safety() == []
+    assert told(session)["inducer_runs"] == "yes"
+
+
+def test_one_left_open_is_asked_again_too(session: Session) -> None:
+    desk(session, ["no heat", "", "undo", *SAFE, "", "", "", "", "", ""])
+    assert session.open_safety() == []
+
+
+@pytest.mark.parametrize("line", ["light on", "inducer on", "igniter glows", "blower runs"])
+def test_what_shows_life_answers_whether_there_is_any(session: Session, capsys: pytest.CaptureFixture[str], line: str) -> None:
+    desk(session, ["no heat", *SAFE, line, *[""] * 6])
+    asked = questions_put(capsys.readouterr().out)
+    life = session.knowledge.question["life"].asks
+    assert asked.count(life) == 1
+    assert len(session.visit.entries) == len(SAFE) + 1
+
+
+@pytest.mark.parametrize("line", ["light dark", "inducer no"])
+def test_what_shows_none_does_not(session: Session, capsys: pytest.CaptureFixture[str], line: str) -> None:
+    desk(session, ["no heat", *SAFE, line, *[""] * 6])
+    assert questions_put(capsys.readouterr().out).count(session.knowledge.question["life"].asks) == 2
+
+
+@pytest.mark.parametrize("line", ["nothing", "nothing happens", "dead", "n", "no"])
+def test_nothing_at_all_ends_the_questions_and_what_comes_later_in_the_call_is_not_asked(
+    session: Session, capsys: pytest.CaptureFixture[str], line: str
+) -> None:
+    desk(session, ["dead, nothing happens", *SAFE, line, *[""] * 2])
+    asked = questions_put(capsys.readouterr().out)
+    assert asked[-1] == session.knowledge.question["life"].asks
+    assert told(session)["whole_furnace"] == "dead"
+    assert session.answer().next[0].name != session.evidence.sign_of_stopping
+
+
+def test_no_motion_of_the_inducer_in_any_words_ends_the_questions(session: Session) -> None:
+    ends = session.knowledge.question["inducer"].ends
+    assert {v for v in session.knowledge.sign["inducer_runs"].values if v != "yes"} == {*ends}
+
+
+@pytest.mark.parametrize("typed", ["", "?"])
+def test_what_the_words_of_how_far_a_call_gets_mean_is_told_where_they_are_asked_for(
+    session: Session, capsys: pytest.CaptureFixture[str], typed: str
+) -> None:
+    desk(session, START)
+    capsys.readouterr()
+    sign = session.knowledge.sign[str(session.evidence.sign_of_stopping)]
+    assert {*sign.value_says} == {*sign.values}
+    desk(session, ["stops at", typed, ""])
+    said = capsys.readouterr().out
+    for value, says in sign.value_says.items():
+        assert " ".join(said.split()).count(f"{value.replace('_', ' ')}: {says}") >= (2 if typed else 1)
+    assert all(len(line) <= 40 for line in said.splitlines() if "/" not in line)
+
+
+@pytest.mark.parametrize("taken_back", ["undo", "remove 1"])
+def test_a_hazard_by_a_slip_taken_back_at_the_prompt_brings_the_questions_again(
+    session: Session, capsys: pytest.CaptureFixture[str], taken_back: str
+) -> None:
+    desk(session, ["no heat", "y", taken_back, *SAFE, "", "", "", "", ""])
+    said = capsys.readouterr().out
+    assert session.open_safety() == []
+    assert session.hazards() == ()
+    assert questions_put(said)[:3] == [q.asks for q in [*our_rules().question.values()][:1] * 2 + [*our_rules().question.values()][1:2]]
+    assert "NEXT" not in said.partition("aken back")[2].partition("(")[0]  # nothing is ranked before they are answered

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from pathlib import Path
 
 import numpy as np
@@ -121,6 +122,24 @@ def test_told_of_no_step_a_reading_is_held_against_a_range_only_where_the_rules_
         assert (expected is not None) == (len(point.expects) == 1), point.point
     low = Record("point", "flame_current", "flame current", HERE, number=0.14)
     assert expectations.stands(low, *expectations.of(low)) == "below"
+
+
+def test_a_figure_is_no_ol_and_ol_is_no_figure_at_any_point_and_step(evidence: Evidence) -> None:
+    """Half an ohm across a cable that a good furnace reads OL on is a short, and OL on a winding is an open one: what OL means, no source needed."""
+    expectations, tried = Expectations(evidence, {}), set[str]()
+    for name, steps in expectations.columns.items():
+        for step in steps if name in evidence.knowledge.point else ():
+            figure, ol = reading(name, 0.5, step), reading(name, math.inf, step)
+            expected, healthy, usual = expectations.of(figure)
+            held = expected or healthy
+            if held is not None and held.low == math.inf:
+                assert expectations.stands(figure, expected, healthy, usual) == "below", (name, step)
+                assert expectations.stands(ol, expected, healthy, usual) == "within", (name, step)
+                tried.add(f"OL {name}")
+            if held is not None and held.high < math.inf:
+                assert expectations.stands(ol, expected, healthy, usual) == "above", (name, step)
+                tried.add(f"figure {name}")
+    assert {"OL outdoor_cable_ohms", "figure igniter_ohms"} <= tried
 
 
 def test_options_that_no_healthy_furnace_has_leave_no_range(evidence: Evidence) -> None:

@@ -9,7 +9,7 @@ import pytest
 from furnace_diag.cli.visit_desk import Desk
 from furnace_diag.cli.visit_values import ask_for, ask_meter, take_lines
 from furnace_diag.diagnosis.taking import when
-from furnace_diag.report.visit_screen import proving_lines
+from furnace_diag.report.visit_screen import proof_lines, proving_lines
 from furnace_diag.visit.lines import Typed
 from furnace_diag.visit.session import Session
 from tests.visit.playing import START, Script, desk
@@ -143,7 +143,7 @@ def test_a_value_alone_is_of_the_line_of_a_check_that_is_not_told_yet(session: S
     two = next(n for n in state.needs if n.condition == "rod_is_sound")
     made = Desk(session, Script([]), lambda: 40)
     for line, name in (("OL", "rod_to_case_ohms"), ("whole", "rod_porcelain")):
-        typed = made._for_check(replace(state, needs=(two,)), line)
+        typed = made._for_check(two, line)
         assert typed is not None
         assert name in typed.record.values()
 
@@ -170,6 +170,30 @@ def test_how_many_watched_calls_are_wanted_is_told(session: Session) -> None:
         state = session.after()
         assert state is not None
         watched = next(n for n in state.needs if session.knowledge.check[n.condition].calls > 1)
-        said = " ".join(" ".join(proving_lines(replace(state, needs=(watched,)), (), 40)).split())
-        assert f"{left} more such call{'s' if left > 1 else ''} wanted" in said
+        said = " ".join(" ".join(proving_lines(replace(state, needs=(watched,)), 40)).split())
+        assert f"{left} {'more ' if left < 3 else ''}such call{'s' if left > 1 else ''} wanted" in said
         session.take(Typed({"sign": "call_watched", "value": "ended_normally", "call": str(session.visit.call + 4 - left)}))
+
+
+def test_only_what_is_done_to_the_end_is_ticked_and_the_ticks_are_those_that_are_counted(session: Session) -> None:
+    desk(session, [*START, "igniter ohms OL"])
+    session.tell("repair", {"part": "igniter", "failure": "open", "repair": "replace_the_igniter"})
+    calls = session.knowledge.check["full_calls_watched"].calls
+    for call in range(2, calls + 2):
+        session.take(Typed({"sign": "call_watched", "value": "ended_normally", "call": str(call)}))
+        state = session.after()
+        assert state is not None
+        shown = list(proof_lines(state, 40, session.knowledge))
+        ticks = sum("[x]" in line for line in shown)
+        assert f"{ticks} of {len(state.needs)} checks done" in " ".join(" ".join(proving_lines(state, 40)).split())
+        assert ticks == (call == calls + 1)
+        flat = " ".join(" ".join(shown).split())
+        assert ("such call" in flat) == (call < calls + 1)
+
+
+def test_no_id_stands_on_the_screens_of_a_repair(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "igniter ohms OL"])
+    session.tell("repair", {"part": "igniter", "failure": "open", "repair": "replace_the_igniter"})
+    capsys.readouterr()
+    desk(session, ["checks", "", "", "call watched ok", "checks", "why igniter", "list"])
+    assert [word for word in capsys.readouterr().out.split() if "_" in word and "/" not in word and ".yaml" not in word] == []

@@ -1,0 +1,131 @@
+"""A hazard stops the visit whatever way it came by, and is told in full wherever somebody looks again: what to do now, and whom to call."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from furnace_diag.cli.visit_desk import Desk
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.visit.journal import Journal
+from furnace_diag.visit.session import Session
+from tests.visit.playing import START, Play, desk
+
+SAFE = START[1:8]
+LEFT_OPEN = ["no heat", "", *SAFE[1:], "", "", "", "", "", ""]  # the smell of gas is left open
+LEADS = ["igniter ohms OL", "igniter glows no"]
+
+
+def flat(text: str) -> str:
+    return " ".join(text.split())
+
+
+def told_of(session: Session, text: str) -> int:
+    """How many times the hazard that stands now is told in full."""
+    (hazard,) = session.hazards()
+    said = flat(text)
+    each = [said.count(flat(t)) for t in (f"STOP. {hazard.says}", f"Now: {hazard.tells['now']}", f"Call: {hazard.tells['call']}")]
+    assert len(set(each)) == 1
+    return each[0]
+
+
+class ByHand:
+    """Somebody at a terminal, who mends page by page: types lines, then leaves."""
+
+    first_key = 0.0
+    by_steps = True
+
+    def __init__(self, session: Session, lines: list[str]) -> None:
+        self.lines = iter(lines)
+        Desk(session, self, lambda: 40).run()
+
+    def ask(self, prompt: str) -> str | None:
+        return next(self.lines, None)
+
+    def ask_key(self, prompt: str, keys: object) -> str | None:
+        return self.ask(prompt)
+
+
+@pytest.mark.parametrize("by_hand", [True, False])
+def test_a_hazard_answered_where_mend_asks_is_told_and_nothing_is_mended(session: Session, capsys: pytest.CaptureFixture[str], by_hand: bool) -> None:
+    desk(session, [*LEFT_OPEN, *LEADS])
+    capsys.readouterr()
+    (ByHand if by_hand else desk)(session, ["mend igniter", "strong"])
+    said = capsys.readouterr().out
+    assert told_of(session, said) == 1
+    assert "before the questions on safety" not in said
+    assert session.visit.repairs == []
+
+
+@pytest.mark.parametrize("command", ["", "show", "why", "mend igniter", "proof", "close"])
+def test_it_is_told_again_wherever_somebody_looks(session: Session, capsys: pytest.CaptureFixture[str], command: str) -> None:
+    desk(session, [*START, *LEADS, "wiring melted yes"])
+    capsys.readouterr()
+    desk(session, [command, ""])
+    assert told_of(session, capsys.readouterr().out) >= 2  # as the visit is taken up, and as it was asked
+
+
+@pytest.mark.parametrize("line", ["fix 1 strong", "wiring melted yes", "note x", "if wiring melted yes"])
+def test_by_whatever_line_it_comes(session: Session, capsys: pytest.CaptureFixture[str], line: str) -> None:
+    desk(session, [*START, *LEADS])
+    capsys.readouterr()
+    desk(session, [line])
+    said = capsys.readouterr().out
+    if line.startswith(("fix", "wiring")):
+        assert told_of(session, said) == 1
+    else:
+        assert session.hazards() == ()
+
+
+def test_typed_while_a_repair_is_walked_through_it_ends_the_walk(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, *LEADS])
+    for at in range(1, 6):  # at each of its pages
+        capsys.readouterr()
+        ByHand(session, ["mend igniter", *[""] * at, "wiring melted yes", "", "y"])
+        assert told_of(session, capsys.readouterr().out) >= 1
+        assert session.visit.repairs == []
+        session.undo()
+        assert session.hazards() == ()
+
+
+def test_after_the_repair_it_stops_the_checks_at_once(tmp_path: Path, evidence: Evidence, capsys: pytest.CaptureFixture[str]) -> None:
+    play = Play(tmp_path / "v.jsonl", evidence)
+    play.begin()
+    play.prove()
+    play.mend()
+    play.check(but="room_air_is_safe")
+    need = next(n for n in (play.session.after() or pytest.fail("none is proved")).missing)
+    assert "co_in_room" in [w.names[0][1] for w in evidence.knowledge.check[need.condition].any_of[0]]
+    desk(play.session, ["", "80 ppm", ""])  # the meter first; the question after it is not put any more
+    said = capsys.readouterr().out
+    assert told_of(play.session, said) == 2  # as it was read, and at Enter
+    assert flat(evidence.knowledge.sign["gas_smell"].says) not in flat(said.partition("STOP.")[2])
+    desk(play.session, [])
+    assert told_of(play.session, capsys.readouterr().out) == 1  # taken up again
+    play.journal.close()
+
+
+def test_taken_up_from_the_disk_it_stands_before_anything_is_asked(tmp_path: Path, evidence: Evidence, capsys: pytest.CaptureFixture[str]) -> None:
+    family = evidence.family.furnace.furnace
+    first = Journal(tmp_path / "v.jsonl", new=True)
+    desk(Session(evidence.knowledge, evidence, first, family), [*START, "wiring melted yes"])
+    first.close()
+    capsys.readouterr()
+    again = Journal(tmp_path / "v.jsonl", new=False)
+    session = Session(evidence.knowledge, evidence, again, family)
+    desk(session, [])
+    assert told_of(session, capsys.readouterr().out) == 1
+    again.close()
+
+
+def test_typed_where_the_meter_is_asked_for_it_ends_that_too(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "stops at call"])
+    asked = session.answer().next[0]
+    assert session.knowledge.point[asked.name].function == "ac_volts"
+    capsys.readouterr()
+    desk(session, ["", "wiring melted yes", "note stopped there"])
+    said = flat(capsys.readouterr().out)
+    assert told_of(session, said) == 1
+    assert session.visit.notes  # the next line was asked for at the prompt of the visit
+    assert "Taken as read" not in said.partition("STOP.")[2]
