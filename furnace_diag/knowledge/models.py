@@ -167,7 +167,13 @@ class Call(Model):
 
     step: Id
     closes: tuple[Id, ...] = Field(min_length=1)
-    joined: tuple[Id, ...] = ()  # what closes for the same call made with a wire on the board
+    joined: tuple[Id, ...] = ()  # what closes for the same call made with a wire on the board, the terminal that makes it first
+    joined_at_thermostat: tuple[Id, ...] = ()  # the same at the thermostat's base
+
+    @property
+    def by_wire(self) -> tuple[tuple[Id, ...], ...]:
+        """What closes for the call at each place where a wire can make it."""
+        return tuple(names for names in (self.joined, self.joined_at_thermostat) if names)
 
 
 class Roles(Model):
