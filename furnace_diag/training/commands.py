@@ -47,7 +47,7 @@ WORDS = (
     Word("lift", ("unplug", "pull", "remove"), "lift WHAT", "take a lead or a plug off"),
     Word("back", ("reconnect", "refit", "plug"), "back WHAT", "put it back"),
     Word("discharge", (), "discharge", "empty the run capacitor"),
-    Word("join", ("jumper", "bridge", "jump"), "join A to B", "a wire between two terminals"),
+    Word("join", ("jumper", "bridge", "jump"), "join r to w [at thermostat]", "a wire from R to W, G or Y: the call is made at the board, or at the wall"),
     Word("replace", ("change", "fit", "clean", "fix", "repair", "swap"), "replace PART, clean PART", "put a part right; it costs what it costs"),
     Word("checks", ("prove",), "checks", "what proves the repair, and what of it is done"),
     Word("same", (), "same", "the repair changed nothing; on with the search"),
@@ -100,7 +100,7 @@ class Reader:
             return self._repair(repaired[0])
         if (word is None or len(text.split()) > 1) and word not in [w.word for w in WORDS if text.lower().startswith(w.word)]:
             for kind in ("point", "sign"):  # a name alone is a reading, whatever word it begins with
-                if len(self.vocabulary.names(kind).meant(_for_seconds(self._meter(_parted(text)[0])[0])[0])) == 1:
+                if len(self.vocabulary.names(kind).meant(self._taken(text)[0])) == 1:
                     return self._read(text, None)
         if word is None:
             near = self._near(text, ("point", "sign")) if len(text.split()) > 1 else []
@@ -127,8 +127,7 @@ class Reader:
     # --- reading ---------------------------------------------------------------------------
 
     def _read(self, rest: str, _drill: Drill | None) -> Understood:
-        text, meter, foretold = self._taken(rest)
-        text, seconds = _for_seconds(text)
+        text, meter, seconds, foretold = self._taken(rest)
         if not text:
             return Understood(tell="Read what? For instance: read r to c. find WORDS lists the points.")
         points = self.vocabulary.names("point").meant(text)
@@ -159,7 +158,7 @@ class Reader:
         return self._two("ohms", rest)
 
     def _two(self, do: str, rest: str) -> Understood:
-        text, meter, foretold = self._taken(rest)
+        text, meter, _, foretold = self._taken(rest)
         points = [p for p in self.vocabulary.names("point").meant(f"{text}") if (self.k.point[p].function == "ohms") == (do == "ohms")]
         if len(points) == 1:
             return self._with_foretold(_act(do="read", what=points[0], meter=meter), foretold, self.k.point[points[0]].unit)
@@ -172,12 +171,19 @@ class Reader:
         act = _act(do=do, what=pair[0], other=pair[1], meter=meter)
         return self._with_foretold(act, foretold, "ohm" if do == "ohms" else "V")
 
-    def _taken(self, rest: str) -> tuple[str, str, str]:
-        """What is read, by which mode of the meter, and what is foretold; the mode may stand behind either."""
+    def _taken(self, rest: str) -> tuple[str, str, float, str]:
+        """What is read, by which mode of the meter, for how many seconds, and what is foretold; mode and seconds may stand behind either, in any order."""
         text, foretold = _parted(rest)
+        text, meter, seconds = self._how(text)
+        foretold, behind, longer = self._how(foretold) if foretold else (foretold, meter, seconds)
+        return text, behind if meter == "high" else meter, seconds or longer, foretold
+
+    def _how(self, text: str) -> tuple[str, str, float]:
+        """The text without the meter's mode and without the seconds that stand at its end, and both."""
+        text, seconds = _for_seconds(text)
         text, meter = self._meter(text)
-        foretold, behind = self._meter(foretold) if foretold else (foretold, meter)
-        return text, behind if meter == "high" else meter, foretold
+        text, before = _for_seconds(text)
+        return text, meter, seconds or before
 
     def _meter(self, text: str) -> tuple[str, str]:
         """The text without words for the meter's mode, and the mode."""
@@ -193,13 +199,22 @@ class Reader:
         halves = re.split(r"\s+(?:to|and|-|/)\s+|\s*->\s*|,", text, maxsplit=1)
         if len(halves) != 2:
             return "Name two terminals: volts A to B. find WORDS lists them."
-        found = [self.node(half) for half in halves]
+        found = [self._there(halves), self.node(halves[1])]
         for node, half in zip(found, halves, strict=True):
             if not isinstance(node, str):
                 return self._which_node(half, node)
         if found[0] == found[1]:
             return "Those are one and the same place."
         return str(found[0]), str(found[1])
+
+    def _there(self, halves: list[str]) -> str | list[str]:
+        """The first of two terminals: at the place that is named behind the second, where it has none of its own."""
+        _, at, place = halves[1].rpartition(" at ")
+        if at and " at " not in halves[0]:
+            node = self.node(f"{halves[0]} at {place}")
+            if isinstance(node, str):
+                return node
+        return self.node(halves[0])
 
     def node(self, text: str) -> str | list[str]:
         """The node that words name, or those that it could be.
