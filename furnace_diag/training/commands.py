@@ -47,7 +47,7 @@ WORDS = (
     Word("lift", ("unplug", "pull", "remove"), "lift WHAT", "take a lead or a plug off"),
     Word("back", ("reconnect", "refit", "plug"), "back WHAT", "put it back"),
     Word("discharge", (), "discharge", "empty the run capacitor"),
-    Word("join", ("jumper", "bridge", "jump"), "join r to w [at thermostat]", "a wire from R to W, G or Y: the call is made at the board, or at the wall"),
+    Word("join", ("jumper", "bridge", "jump"), "join r to w [at thermostat]", "a wire from R to W, G or Y: it makes the call at the board, or at the wall"),
     Word("replace", ("change", "fit", "clean", "fix", "repair", "swap"), "replace PART, clean PART", "put a part right; it costs what it costs"),
     Word("checks", ("prove",), "checks", "what proves the repair, and what of it is done"),
     Word("same", (), "same", "the repair changed nothing; on with the search"),
@@ -87,7 +87,7 @@ class Reader:
 
     def read(self, line: str, drill: Drill) -> Understood:
         """What one line means now."""
-        text = " ".join(line[:MOST_TYPED].split())
+        text = " ".join(_in_order(line[:MOST_TYPED].split()))
         if not text:
             return Understood()
         word, rest = self._command(text)
@@ -120,8 +120,10 @@ class Reader:
             found = self._commands.get(plain(typed) or typed)
             if found is not None and len(words) >= count:
                 return found, " ".join(words[count:])
-        near = Names({w.word: () for w in WORDS}).suggested(words[0])
-        close = [n for n in near if len(words[0]) > 3]
+        turned = self._commands.get(plain(words[-1])) if len(words) == 2 else None
+        if turned is not None and turned != "name":  # "light look"; what ends the drill is not done by a slip
+            return turned, words[0]
+        close = [n for n in Names({w.word: () for w in WORDS}).suggested(words[0]) if len(words[0]) > 2]
         return (close[0], " ".join(words[1:])) if len(close) == 1 else (None, text)
 
     # --- reading ---------------------------------------------------------------------------
@@ -255,10 +257,12 @@ class Reader:
         if not text or plain(text) in ("around", "furnace", "now"):
             return Understood(Act(do="look"))
         signs = self.vocabulary.names("sign").meant(text)
-        if len(signs) == 1:
+        like = [s.sign for s in self.k.sign.values() if plain(s.sign).split()[-1:] == [plain(text)]]  # "smell" is that of gas, or of something burning
+        if len(signs) == 1 and (len(like) < 2 or plain(signs[0]) == plain(text)):
             return Understood(Act(do="look", what=signs[0]))
         if len(self.vocabulary.names("point").meant(text)) == 1:
             return self._read(text, None)
+        signs = like if len(like) > 1 else signs
         return Understood(tell=self._which(text, signs, self._near(text, ("sign", "point"))))
 
     def _note(self, rest: str, _drill: Drill) -> Understood:
@@ -278,7 +282,7 @@ class Reader:
         way = next((w for w in said if w in ("on", "off")), None)
         return Understood(Act(do="power", what=way)) if way else Understood(tell="Write power off, or power on.")
 
-    def _call(self, rest: str, _drill: Drill) -> Understood:
+    def _call(self, rest: str, drill: Drill) -> Understood:
         said = {*plain(rest).split()}
         if said & {"off", "end", "none", "nothing", "stop"}:
             return Understood(Act(do="call"))
@@ -287,7 +291,12 @@ class Reader:
             return Understood(Act(do="call", what=steps[0]))
         meant = [s for s in self.vocabulary.names("step").meant(" ".join(sorted(said))) if s in steps]
         near = meant or [s for s in steps if any(s.startswith(w) for w in said)]
-        return Understood(Act(do="call", what=near[0])) if len(near) == 1 else Understood(tell="Call for heat, fan, cool, or off.")
+        if len(near) == 1:
+            return Understood(Act(do="call", what=near[0]))
+        mended = Names(dict.fromkeys(("heat", "fan", "cool", "off"), ())).suggested(rest)
+        if len(mended) == 1 and mended[0] not in said:
+            return self._call(mended[0], drill)
+        return Understood(tell=f"{printable(rest, 40)} is nothing that can be called for. Write call heat, call fan, call cool or call off.")
 
     def _wait(self, rest: str, _drill: Drill) -> Understood:
         said = plain(rest)
@@ -418,6 +427,12 @@ def _act(**fields: object) -> Act:
 
 def _or(names: list[str]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
+
+
+def _in_order(words: list[str]) -> list[str]:
+    """Two words that were typed the wrong way round ("off power", "heat call"), turned."""
+    turned = len(words) == 2 and words[0].lower() in ("on", "off", "heat", "fan", "cool", "rest") and words[1].lower() in ("call", "power", "gas", "wait")
+    return words[::-1] if turned else words
 
 
 def _parted(text: str) -> tuple[str, str]:
