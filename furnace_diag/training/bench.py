@@ -142,7 +142,7 @@ class Bench:
         self.charged = self.charged or on
 
     def call(self, call: Call | None, tell: Callable[[Seen], None] | None = None, *, joined: tuple[str, ...] = ()) -> None:
-        """End the call that is made, and make another, by the thermostat or by a wire that closes what is *joined*; *tell* hears what the end of the old brings."""
+        """End the call that is made, of which *tell* hears, and make another, by the thermostat or by a wire that closes what is *joined*."""
         self._end_call()
         self.run_on(SETTLES if self.called else 0.0, tell)
         self.called, self.joined = call, joined

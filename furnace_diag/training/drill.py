@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 from furnace_diag.diagnosis.bins import FLOOR
 from furnace_diag.diagnosis.records import SET_UPS
@@ -94,7 +95,7 @@ class Drill:
             return Told("cannot", "This drill is long enough. Name the part.")
         self.acts.append(act)
         self.account.act(act)
-        hear = None if tell is None else lambda seen: self._hear(seen, tell)
+        hear = None if tell is None else partial(self._hear, tell)
         told: Told = getattr(self, f"_{act.do}")(act, hear)  # Act lets nothing else through
         self._ends.append(self.bench.now)
         self._tell_the_rest(hear)
@@ -105,13 +106,15 @@ class Drill:
         self.cautioned.update(new)
         return Told(told.kind, f"{told.text}{watched}", new)
 
-    def _hear(self, seen: Seen, tell: Callable[[Seen], None]) -> None:
+    def _hear(self, tell: Callable[[Seen], None], seen: Seen) -> None:
         self._told[seen.sign] = seen.value
         tell(seen)
 
     def _tell_the_rest(self, hear: Callable[[Seen], None] | None) -> None:
         """Tell what has come about by an act itself, and not as time went by after it."""
-        for sign, value in self.bench.watched().items() if hear is not None else ():
+        if hear is None:
+            return
+        for sign, value in self.bench.watched().items():
             if self._told.get(sign) != value:
                 hear(Seen(self.bench.now, sign, value))
 
@@ -186,7 +189,8 @@ class Drill:
             return ""
         if entry is not None and not self._step_of(entry):
             return f" (The rules tell nothing from it at {self.bench.step().replace('_', ' ')}; it is shown and not weighed.)"
-        return " (not weighed: the gas was shut by hand)" if self.gas.spoils(self.bench.call_number) else " (not weighed: it is about to change)" if not self.bench.still() else " (not weighed)"
+        why = "" if self.bench.still() else ": it is about to change"
+        return f" (not weighed{': you shut the gas' if self.gas.spoils(self.bench.call_number) else why})"
 
     def _note(self, record: dict[str, object] | None, said: str, right: bool | None = None, *, lasting: bool = False) -> None:
         """Write down what was learnt: as a record, or where something is about to change, or the rules make nothing of it, as a note.
