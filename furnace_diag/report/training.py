@@ -241,7 +241,7 @@ def score_lines(score: Score, drill: Drill, width: int) -> Iterator[str]:
 def replay_lines(moments: Iterator[Moment], width: int) -> Iterator[str]:
     """What the tool believed after each reading, and would have asked."""
     yield from fill("After each reading: what the tool believed, and would have read next.", width)
-    yield from fill("What was noted counts (see notes): what you looked at or read by name, and how far a call got. What the screen told besides does not.", width)
+    yield from fill("What was noted counts: what you looked at or read by name, and how far a call got. What the screen told besides does not.", width)
     for number, m in enumerate(moments, 1):
         yield from fill(printable(words(m.said), 200), width, "     ", f"{number:3d}. ")
         yield from fill(", ".join(f"{words(p)} {share:.0%}" for p, share in m.parts), width, "       ", "     ")
