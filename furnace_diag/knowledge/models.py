@@ -628,6 +628,11 @@ class Trial(Model):
         """All that is done to the furnace in any go."""
         return (*self.effects, *(effect for go in self.tries for effect in go.effects))
 
+    @property
+    def only_joins(self) -> tuple[str, ...]:
+        """What a wire joins, where that is all that is done; else nothing."""
+        return self.tries[0].joins if len(self.tries) == 1 and not self.all_off and not self.all_effects else ()
+
 
 def _what_shows(value: Any) -> str:
     if isinstance(value, str):

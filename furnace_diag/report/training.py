@@ -222,12 +222,12 @@ def score_lines(score: Score, drill: Drill, width: int) -> Iterator[str]:
         every = score.checks_met + len(score.checks_open)
         how = "proved" if score.repair_proved else "not proved"
         yield from fill(f"Repair ({words(score.repair)}): {how}, {score.checks_met} of {every} checks after it met", width, "    ", "  ")
-        if score.fitting != score.repair:
-            yield from fill(f"What the rules do for that fault: {words(score.fitting)}; its checks are its own", width, "    ", "  ")
         for check in score.checks_open[:MOST_OPEN]:
             yield from fill(f"open: {check}", width, "      ", "    - ")
         if len(score.checks_open) > MOST_OPEN:
             yield f"    - and {len(score.checks_open) - MOST_OPEN} more"
+        if score.fitting != score.repair:
+            yield from fill(f"What the rules do for that fault: {words(score.fitting)}; its checks are its own", width, "    ", "  ")
     if score.not_read:
         yield from fill(f"A right answer also rests on: {words(', '.join(score.not_read))}", width, "    ", "  ")
     yield from fill(f"Foretold right: {score.foretold_right} of {score.foretold}", width, "  ")

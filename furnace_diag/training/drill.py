@@ -190,7 +190,13 @@ class Drill:
         if entry is not None and not self._step_of(entry):
             return f" (The rules tell nothing from it at {self.bench.step().replace('_', ' ')}; it is shown and not weighed.)"
         why = "" if self.bench.still() else ": it is about to change"
+        why = ": a wire makes this call" if self._by_wire else why
         return f" (not weighed{': you shut the gas' if self.gas.spoils(self.bench.call_number) else why})"
+
+    @property
+    def _by_wire(self) -> bool:
+        """Whether the call that stands is made by a wire: what is read in it tells nothing of what should have made it, and would speak for that."""
+        return self.bench.called is not None and bool(self.bench.joined) and not self.bench.isolated
 
     def _note(self, record: dict[str, object] | None, said: str, right: bool | None = None, *, lasting: bool = False) -> None:
         """Write down what was learnt: as a record, or where something is about to change, or the rules make nothing of it, as a note.
@@ -201,7 +207,7 @@ class Drill:
         placed = record is not None and record.get("step", "") is not None
         call = int(str((record or {}).get("call", 1)))
         in_call = self.bench.called is self.family.sequence.heat_call and not self.bench.isolated
-        seen = lasting or (self.bench.still() and not (in_call and self.gas.spoils(call)))
+        seen = lasting or (self.bench.still() and not self._by_wire and not (in_call and self.gas.spoils(call)))
         if record is not None and placed and call <= MOST_CALLS and seen:
             self.account.record(record)
         else:
@@ -320,7 +326,7 @@ class Drill:
             return Told("cannot", f"{sign.says}: nothing to be seen of it now.")
         self.minutes += sign.minutes
         place = {"call": max(self.bench.call_number, 1)} if sign.shows is None else self._circumstances(sign)
-        self._note({"sign": sign.sign, "value": value, **place}, f"{sign.sign}: {value}")
+        self._note({"sign": sign.sign, "value": value, **place}, f"{sign.sign}: {value}", lasting=sign.shows is None)
         more = self._unless_weighed(None if sign.shows is None else sign)
         return Told("seen", f"{sign.says}: {value.replace('_', ' ')}{more}", sign.cautions)
 
@@ -350,7 +356,7 @@ class Drill:
         if fits_fuse and not self.fuse_searched:
             return self._stop("a new fuse with no short looked for", "A new fuse goes in after a search for the short.", "short_first")
         if self.bench.isolated:
-            return Told("cannot", f"{sign.says}: that is tried with the power on, and it is off. power on first.", sign.cautions)
+            return Told("cannot", f"{sign.says}: that is tried with the power on, and it is off now.", sign.cautions)
         if fits_fuse and self.account.repair is not None:
             return Told("cannot", f"{sign.says}: the fuse is still blown. Power off, and renew the fuse; then it is tried.", sign.cautions)
         if trial.starting == "burning" and not self.bench.burns_on():
@@ -359,7 +365,7 @@ class Drill:
         if value is None:
             return Told("cannot", f"{sign.says}: it cannot be tried, nothing burns.", sign.cautions)
         self.minutes += sign.minutes
-        self._note({"sign": sign.sign, "value": value, "call": max(self.bench.call_number, 1)}, f"{sign.sign}: {value}")
+        self._note({"sign": sign.sign, "value": value, "call": max(self.bench.call_number, 1)}, f"{sign.sign}: {value}", lasting=True)
         return Told("seen", f"{sign.says}: {value.replace('_', ' ')}{self._unless_weighed()}", sign.cautions)
 
     def _look_at_the_call(self, sign: Sign) -> Told:
@@ -390,7 +396,7 @@ class Drill:
         if number in self._of_call or not (self.bench.at_rest() or self.bench.goes_round()):
             return
         told = {s.sign: self.bench.sign(s) for s in self.family.signs if of_whole_call(s)}
-        self._of_call[number] = {} if self.gas.spoils(number) else {sign: value for sign, value in told.items() if value is not None}
+        self._of_call[number] = {} if self.gas.spoils(number) or self._by_wire else {sign: value for sign, value in told.items() if value is not None}
         for sign in self._to_note:
             self.minutes += self.k.sign[sign].minutes
             self._note_of_call(sign)
@@ -408,6 +414,8 @@ class Drill:
         """How a heat call went that was watched from its start until all was still again; what is told of it where a repair is to be proved."""
         number, heat = self.bench.call_number, self.family.sequence.heat_call
         if self.bench.called is heat and number in self._of_call and number not in self._watched and self._ending != number:
+            if self._by_wire:
+                return ""
             if self.bench.went_well():
                 self._ending = number
             else:
@@ -554,7 +562,9 @@ class Drill:
                 self._tell_the_rest(tell)
                 self._run(0.0, tell)
                 at = "at the board" if closes == call.joined else "at the thermostat's base, the thermostat off it"
-                said = f"Joined {at}: a {call.step.replace('_', ' ')}.{self._number_of(call)} call off takes the wire away again."
+                tried = next((s.sign for s in self.k.sign.values() if isinstance(s.shows, Trial) and s.shows.only_joins == closes), None)
+                notes = f" look {tried.replace('_', ' ')} notes what comes of it;" if tried else ""
+                said = f"Joined {at}: a {call.step.replace('_', ' ')}.{self._number_of(call)}{notes} call off takes the wire away again."
                 return Told("done", said, ("join_the_right_two", "burners_may_light"))
         across = any(e.kind == "contact" and pair == set(e.between or ()) for e in self.family.elements)
         safety = across or any(e.kind == "bridge" and pair == set(e.between or ()) for e in self.family.elements)

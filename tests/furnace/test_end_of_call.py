@@ -111,7 +111,9 @@ def test_the_worse_a_filter_is_blocked_the_less_air_there_is(family: Family) -> 
     assert words[-1] == "none"
 
 
-@pytest.mark.parametrize(("fault", "quantity"), [("ducts:registers_shut", "duct_open"), ("inducer:slow", "inducer_speed"), ("flame_rod:filmed", "flame_signal")])
+@pytest.mark.parametrize(
+    ("fault", "quantity"), [("ducts:registers_shut", "duct_open"), ("inducer:slow", "inducer_speed"), ("flame_rod:filmed", "flame_signal")]
+)
 def test_at_the_mildest_a_share_is_nearer_to_what_it_should_be(family: Family, fault: str, quantity: str) -> None:
     furnaces = (at_rest(family), at_rest(family, fault, severity=0.0), at_rest(family, fault, severity=1.0))
     good, mild, bad = (float(o.furnaces.quantities[quantity][0]) for o in furnaces)

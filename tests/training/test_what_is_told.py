@@ -135,6 +135,31 @@ def test_joined_by_hand_or_looked_at_it_comes_to_the_same(family: Family, fault:
         assert not drill.bench.operation.inducer_running()[0]
 
 
+def test_what_a_wire_brings_about_does_not_speak_for_the_thermostat(family: Family, evidence: Evidence) -> None:
+    """A furnace that heats by a wire in the thermostat's place says nothing good of the thermostat; that it starts so is what the experiment notes."""
+    drill = start(family, "thermostat:no_call")
+    told = typed(drill, "join r to w at thermostat")
+    assert "look starts when joined at thermostat" in told.text
+    typed(drill, "wait rest", "wait 600")
+    assert drill.bench.operation.flame[0]
+    assert "not weighed" in typed(drill, "look flame").text
+    assert "not weighed" in typed(drill, "read w to c at board").text
+    assert [t for t in drill.taken if t.record is not None] == []
+
+    typed(drill, "look starts when joined at thermostat", "call off", "wait rest")
+    assert [t.record["sign"] for t in drill.taken if t.record is not None] == ["starts_when_joined_at_thermostat"]
+    typed(drill, "call heat", "wait rest", "name thermostat")
+    assert score(drill, evidence).belief > 0.5
+
+
+def test_a_call_made_by_a_wire_is_no_call_watched(family: Family) -> None:
+    drill = start(family, "flame_rod:filmed")
+    does(drill, OFF, GAS_OFF, Act(do="replace", what="flame_rod", other="clean_the_flame_rod"), GAS_ON, ON)
+    typed(drill, "join r to w", "wait rest", "call off", "wait rest")
+
+    assert [t for t in drill.taken if t.name == "call_watched"] == []
+
+
 def test_what_is_tried_takes_power(family: Family) -> None:
     assert typed(start(family, "thermostat:no_call"), "power off", "look starts when joined at board").kind == "cannot"
 
