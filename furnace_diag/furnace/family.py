@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -281,12 +282,23 @@ def usual_site(furnace: Furnace, options: Mapping[str, str] | None = None, place
 
 
 def drawn(bounds: tuple[float, float], count: int, random: np.random.Generator | float) -> NDArray[np.float64]:
-    """Severities between two bounds, even on a log scale where both are above zero; a number from 0 to 1 is their place, instead of luck."""
+    """Severities between two bounds, even on a log scale where both are above zero; a number from 0 to 1 is the place between them, instead of luck."""
     low, high = bounds
     part = np.full(count, random) if isinstance(random, float) else _even(count, random)
     if low > 0 and high > 0:
         return np.asarray(low * (high / low) ** part)
     return low + (high - low) * part
+
+
+def from_mildest(effect: Effect) -> tuple[float, float]:
+    """The bounds of an effect, first the end that is nearer to a furnace in good order: a small change, a little added, a short of many ohms."""
+    if effect.times is not None:
+        low, high = sorted(effect.times, key=lambda times: abs(math.log(times)) if times > 0 else math.inf)
+        return low, high
+    if effect.ohms is not None:
+        return max(effect.ohms), min(effect.ohms)
+    assert effect.adds_ohms is not None
+    return min(effect.adds_ohms), max(effect.adds_ohms)
 
 
 def effects_on(failure: Failure, target: str) -> list[Effect]:

@@ -15,7 +15,7 @@ from typing import cast
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.furnace.family import Choices, Family, Fault, Numbers, drawn, effects_on, luck
+from furnace_diag.furnace.family import Choices, Family, Fault, Numbers, drawn, effects_on, from_mildest, luck
 from furnace_diag.furnace.network import METER_OHMS, OMEGA, OPEN, Complex, Network
 from furnace_diag.knowledge.models import Effect
 
@@ -46,7 +46,7 @@ class VirtualFurnaces:
     """Furnaces of one family, built with faults; knows what their network is, not what runs.
 
     *numbers* and *choices* have shape (rows,). *faults* lists (rows, fault): each failure is given to those rows,
-    with a severity drawn for each, or where *severity* says its place between the bounds, 0 to 1. `later` are those that set in during a heat call,
+    with a severity drawn for each, or where *severity* says it, from 0 for the mildest to 1 for the worst. `later` are those that set in during a heat call,
     where anybody asks for that (see `Operation.let_set_in`).
     """
 
@@ -160,7 +160,7 @@ class VirtualFurnaces:
         if is_ is not None:
             values[rows] = BROKEN if is_ == "open" else float(is_)
         elif times is not None:
-            values[rows] *= drawn(times, len(values[rows]), random)
+            values[rows] *= _drawn(effect, len(values[rows]), random)
 
     def _change_element(self, number: int, rows: slice, effect: Effect, random: np.random.Generator | float) -> None:
         is_, ohms, adds, times = effect.is_, effect.ohms, effect.adds_ohms, effect.times
@@ -174,17 +174,17 @@ class VirtualFurnaces:
                 self.ohms[number, rows] = CLOSED_BRIDGE
         elif ohms is not None:
             self.forced[number, rows] = 1
-            self.ohms[number, rows] = drawn(ohms, count, random)
+            self.ohms[number, rows] = _drawn(effect, count, random)
             self.reactance[number, rows] = 0
             self.shorted[number, rows] = True
             if kind == "coil":
                 self.turns[number, rows] = 0
         elif adds is not None:
-            self.ohms[number, rows] += drawn(adds, count, random)
+            self.ohms[number, rows] += _drawn(effect, count, random)
         elif times is not None and kind == "capacitor":
-            self.microfarads[number, rows] *= drawn(times, count, random)
+            self.microfarads[number, rows] *= _drawn(effect, count, random)
         elif times is not None:
-            self.ohms[number, rows] *= drawn(times, count, random)
+            self.ohms[number, rows] *= _drawn(effect, count, random)
 
     # --- the network -----------------------------------------------------------------------
 
@@ -240,6 +240,13 @@ class VirtualFurnaces:
                 if node in index:
                     into[index[node]] += sign * flow
         return into
+
+
+def _drawn(effect: Effect, count: int, random: np.random.Generator | float) -> Floats:
+    """What an effect's number is in *count* furnaces: by luck, or at a severity from 0 to 1."""
+    bounds = effect.times or effect.ohms or effect.adds_ohms
+    assert bounds is not None
+    return drawn(from_mildest(effect) if isinstance(random, float) else bounds, count, random)
 
 
 def between(volts: Complex, index: dict[str, int], pair: tuple[str, str]) -> Complex:

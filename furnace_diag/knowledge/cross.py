@@ -250,7 +250,7 @@ def _moved(f: Furnace, k: Knowledge) -> Iterator[Problem]:
     sequence = k.sequence[f.sequence]
     followed = {e.follows for e in k.wiring[f.wiring].elements if e.follows}
     moving = {f.machines.pressure_switch.moves, f.machines.limit.moves}
-    moving |= {name for call in (sequence.heat_call, *sequence.other_calls) for name in (*call.closes, *call.joined)}
+    moving |= {name for call in (sequence.heat_call, *sequence.other_calls) for name in (*call.closes, *call.joined, *call.joined_at_thermostat)}
     for name in sorted(moving - followed):
         yield unknown(f, "contact that follows", name, followed)
     joined = {name for s in k.sign.values() if isinstance(s.shows, Trial) for go in s.shows.tries for name in go.joins}

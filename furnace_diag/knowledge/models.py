@@ -167,7 +167,13 @@ class Call(Model):
 
     step: Id
     closes: tuple[Id, ...] = Field(min_length=1)
-    joined: tuple[Id, ...] = ()  # what closes for the same call made with a wire on the board
+    joined: tuple[Id, ...] = ()  # what closes for the same call made with a wire on the board, the terminal that makes it first
+    joined_at_thermostat: tuple[Id, ...] = ()  # the same at the thermostat's base
+
+    @property
+    def by_wire(self) -> tuple[tuple[Id, ...], ...]:
+        """What closes for the call at each place where a wire can make it."""
+        return tuple(names for names in (self.joined, self.joined_at_thermostat) if names)
 
 
 class Roles(Model):
@@ -622,6 +628,11 @@ class Trial(Model):
     def all_effects(self) -> tuple[Effect, ...]:
         """All that is done to the furnace in any go."""
         return (*self.effects, *(effect for go in self.tries for effect in go.effects))
+
+    @property
+    def only_joins(self) -> tuple[str, ...]:
+        """What a wire joins, where that is all that is done; else nothing."""
+        return self.tries[0].joins if len(self.tries) == 1 and not self.all_off and not self.all_effects else ()
 
 
 def _what_shows(value: Any) -> str:

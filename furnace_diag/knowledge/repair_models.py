@@ -37,11 +37,16 @@ class Check(Placed):
 
 
 class RepairStep(Model):
-    """One thing to do, with what to mind while doing it. `shown_by`: checks of `before` that are met by this step, and asked for as it is done."""
+    """One thing to do, with what to mind while doing it.
+
+    `shown_by`: checks of `before` that are met by this step, and asked for as it is done; `fits_fuse`: a new low-voltage fuse goes in where
+    the old one is blown.
+    """
 
     do: Line
     cautions: Ids = ()
     shown_by: Ids = ()
+    fits_fuse: bool = False
 
 
 def _step(value: Any) -> Any:

@@ -44,6 +44,11 @@ def words(name: str) -> str:
     return name.replace("_", " ")
 
 
+def _sentence(text: str) -> str:
+    """*text* with one full stop, though it ends in "in. w.c."."""
+    return text if text.endswith(".") else f"{text}."
+
+
 # --- lessons ----------------------------------------------------------------------------------------
 
 
@@ -86,7 +91,12 @@ def sheet_lines(checked: Checked, proof: Sequence[Record], knowledge: Knowledge,
         calls = f", in heat call{'s' if len(h.calls) > 1 else ''} {', '.join(map(str, h.calls))} only" if h.calls else ""
         yield from fill(f"Hidden: {words(h.fault.part)}, {words(h.fault.failure)} (severity {h.severity:g}{calls})", width, "  ", "")
     yield ""
-    yield from fill("The shortest proof that the tool knows:" if not checked.apart else "The shortest way that the tool knows:", width)
+    if lesson.readings:
+        yield from fill("A right answer must rest on:", width)
+    for name in lesson.readings:
+        named = knowledge.point.get(name) or knowledge.sign.get(name)
+        yield from fill(named.says if named else words(name), width, "     ", "   - ")
+    yield from fill(_head_of_proof(checked, proof), width)
     for number, r in enumerate(proof, 1):
         entry = knowledge.point.get(r.name) or knowledge.sign.get(r.name)
         at = f" at {words(r.step)}" if r.step else ""
@@ -101,23 +111,33 @@ def sheet_lines(checked: Checked, proof: Sequence[Record], knowledge: Knowledge,
     tempting, believed = visit.tempting
     yield ""
     after = next((s.record.said for s in visit.steps if s.wrong == tempting and s.wrong_probability == believed), "")
-    yield from fill(f"The tempting wrong turn: {words(tempting)}, {believed:.0%} after {printable(words(after))}.", width, "  ", "")
+    yield from fill(_sentence(f"The tempting wrong turn: {words(tempting)}, {believed:.0%} after {printable(words(after))}"), width, "  ", "")
     parted = next((s.record.said for s in visit.steps if visit.steps.index(s) > 0 and s.wrong_probability < believed / 2), "")
-    yield from fill(f"What turns it: {printable(words(parted))}.", width, "  ", "") if parted else ()
+    yield from fill(_sentence(f"What turns it: {printable(words(parted))}"), width, "  ", "") if parted else ()
     yield ""
     yield from fill("To talk about:", width)
-    for line in (*lesson.says, *_talking(checked, knowledge)):
+    for line in (*lesson.says, *_talking(checked, proof, knowledge)):
         yield from fill(printable(line, 400), width, "    ", "  - ")
     yield from fill(SAFETY, width)
 
 
-def _talking(checked: Checked, knowledge: Knowledge) -> Iterator[str]:
+def _head_of_proof(checked: Checked, proof: Sequence[Record]) -> str:
+    """What stands above the readings of the shortest proof, or in its place where there are none."""
+    if not checked.right:
+        found = "What it read of that part:" if proof else "No reading of its own leads there."
+        return f"The tool does not end at the right part. {found}"
+    if not proof:
+        return "The tool needs no reading for a proof: what the customer tells and how far a call gets lead it there as surely."
+    return "The shortest way that the tool knows:" if checked.apart else "The shortest proof that the tool knows:"
+
+
+def _talking(checked: Checked, proof: Sequence[Record], knowledge: Knowledge) -> Iterator[str]:
     for h in checked.lesson.faults:
         disturbed = knowledge.part[h.fault.part].disturbs
         if disturbed:
             yield f"When the {words(h.fault.part)} is changed, {words(' and '.join(disturbed))} can be left wrong."
-    cautions = dict.fromkeys(c for s in checked.visit.steps if s.asked is not None for c in s.asked.cautions)
-    yield from list(cautions)[:2]
+    read = [e for r in proof if (e := knowledge.point.get(r.name) or knowledge.sign.get(r.name)) is not None]
+    yield from [knowledge.caution[c].says for c in dict.fromkeys(c for e in read for c in e.cautions)][:2]
 
 
 def told_lines(lesson: Lesson, width: int) -> Iterator[str]:
@@ -148,6 +168,7 @@ def help_lines(width: int) -> Iterator[str]:
         yield from fill(f"{w.usage}: {w.says}", width, "    ", "  ")
     yield from fill("After a point comes the question what the meter should show; a figure, or Enter to leave it. Or in one line: read r to c: 25", width)
     yield from fill("A meter is high impedance unless you end with low. Terminals by what they are: volts heat terminal to neutral low", width)
+    yield from fill("What happens is told as time goes by; to have it weighed, look at it by name: look flame", width)
 
 
 def seen_lines(seen: Seen, width: int) -> str:
@@ -199,11 +220,14 @@ def score_lines(score: Score, drill: Drill, width: int) -> Iterator[str]:
     yield from fill(f"Proof by what you read: {proof} (the tool would believe you {score.belief:.0%})", width, "    ", "  ")
     if score.repair_proved is not None:
         every = score.checks_met + len(score.checks_open)
-        yield from fill(f"Repair: {'proved' if score.repair_proved else 'not proved'}, {score.checks_met} of {every} checks after it met", width, "    ", "  ")
+        how = "proved" if score.repair_proved else "not proved"
+        yield from fill(f"Repair ({words(score.repair)}): {how}, {score.checks_met} of {every} checks after it met", width, "    ", "  ")
         for check in score.checks_open[:MOST_OPEN]:
             yield from fill(f"open: {check}", width, "      ", "    - ")
         if len(score.checks_open) > MOST_OPEN:
             yield f"    - and {len(score.checks_open) - MOST_OPEN} more"
+        if score.fitting != score.repair:
+            yield from fill(f"What the rules do for that fault: {words(score.fitting)}; its checks are its own", width, "    ", "  ")
     if score.not_read:
         yield from fill(f"A right answer also rests on: {words(', '.join(score.not_read))}", width, "    ", "  ")
     yield from fill(f"Foretold right: {score.foretold_right} of {score.foretold}", width, "  ")
@@ -217,6 +241,7 @@ def score_lines(score: Score, drill: Drill, width: int) -> Iterator[str]:
 def replay_lines(moments: Iterator[Moment], width: int) -> Iterator[str]:
     """What the tool believed after each reading, and would have asked."""
     yield from fill("After each reading: what the tool believed, and would have read next.", width)
+    yield from fill("What was noted counts: what you looked at or read by name, and how far a call got. What the screen told besides does not.", width)
     for number, m in enumerate(moments, 1):
         yield from fill(printable(words(m.said), 200), width, "     ", f"{number:3d}. ")
         yield from fill(", ".join(f"{words(p)} {share:.0%}" for p, share in m.parts), width, "       ", "     ")

@@ -10,7 +10,7 @@ from furnace_diag.training.acts import Act
 from furnace_diag.training.lesson import Lesson
 from furnace_diag.visit.journal import FORMAT, Event
 from furnace_diag.visit.session import mended_by, unhelped
-from furnace_diag.visit.state import Repair, Visit, visit_of
+from furnace_diag.visit.state import TAKES_BACK, Repair, Visit, visit_of
 
 MOST_CALLS, MOST_SECONDS = 99, 86400.0  # that a record may speak of
 NEVER = ""  # when an event was, where nothing is made of the time
@@ -50,6 +50,16 @@ class Account:
     def note(self, text: str) -> None:
         """What is written down and not weighed."""
         self.tell("note", {"text": text})
+
+    def holds_no_more(self, sign: str) -> bool:
+        """What a sign showed since the last repair is of the past: it is taken back. Whether there was anything."""
+        standing = [q for q, number in self._asked.items() if self.events[number - 1][1]["record"].get("sign") == sign]
+        for question in standing:
+            number: int | None = self._asked.pop(question)
+            while number is not None:  # an answer that it stood instead of would stand again
+                self.tell(TAKES_BACK, {"entry": number})
+                number = self.events[number - 1][1].get("instead_of")
+        return bool(standing)
 
     def mended(self, part: str, failure: str, repair: str) -> None:
         """A repair was done: what comes is about the repaired furnace."""

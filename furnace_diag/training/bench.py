@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -74,7 +74,8 @@ class Bench:
         self.lifted: dict[str, TakenOff] = {}
         self.isolated = False
         self.cock_shut = False  # by whoever works on it
-        self.call_number, self.called, self.joined = 0, None, False
+        self.call_number, self.called = 0, None
+        self.joined: tuple[str, ...] = ()  # what a wire closes that makes the call, in place of the thermostat
         self.call_at = 0.0
         self._made: dict[frozenset[Fault], VirtualFurnaces] = {}
         self._warm: set[Fault] = set()
@@ -140,11 +141,11 @@ class Bench:
         self._stand()
         self.charged = self.charged or on
 
-    def call(self, call: Call | None, *, at_board: bool = False) -> None:
-        """End the call that is made, and make another, by the thermostat or joined on the board."""
+    def call(self, call: Call | None, tell: Callable[[Seen], None] | None = None, *, joined: tuple[str, ...] = ()) -> None:
+        """End the call that is made, of which *tell* hears, and make another, by the thermostat or by a wire that closes what is *joined*."""
         self._end_call()
-        self.run_on(SETTLES if self.called else 0.0)
-        self.called, self.joined = call, at_board
+        self.run_on(SETTLES if self.called else 0.0, tell)
+        self.called, self.joined = call, joined
         if call is None:
             return
         if call is self.family.sequence.heat_call:
@@ -152,7 +153,7 @@ class Bench:
         self._stand()
         self.call_at = self.now
         self._factored = None
-        self.operation.call(call.joined if at_board else call.closes)
+        self.operation.call(joined or call.closes)
         self.operation.settle(self.operation.rows)
 
     def _begin_heat_call(self) -> None:
@@ -163,7 +164,7 @@ class Bench:
 
     def _end_call(self) -> None:
         for call in self._calls:
-            self.operation.open((*call.closes, *call.joined))
+            self.operation.open((*call.closes, *(name for closes in call.by_wire for name in closes)))
 
     def take_off(self, name: str, taken: TakenOff) -> None:
         """Take a lead or plug off."""
@@ -181,14 +182,15 @@ class Bench:
         self._stand()
 
     def mend(self, repair: Repair) -> None:
-        """Put right whatever *repair* puts right of what is at fault. A fuse of the rating that belongs there is fitted with a new one.
+        """Put right whatever *repair* puts right of what is at fault. Where it fits a new fuse, a blown one is whole again, whatever blew it.
 
         Where that switches on what was found off, a heat call that stands begins anew, as with `power`.
         """
         found_off = self.found_off()
         self.hidden = [h for h in self.hidden if not puts_right(repair, h.fault)]
-        if self.mends_fuse(repair):
+        if self.fits_fuse(repair):
             self.operation.blown[:] = False
+            self.hidden = [h for h in self.hidden if not self._opens_the_fuse(h.fault)]
         if found_off and not self.found_off() and not self.isolated and self.called is self.family.sequence.heat_call:
             self._begin_heat_call()
         self._stand()
@@ -206,18 +208,26 @@ class Bench:
         effects = self.family.failure(fault).effects
         return bool(effects) and all(e.element == self.family.wiring.isolator and e.is_ == "open" for e in effects)
 
-    def mends_fuse(self, repair: Repair) -> bool:
-        """Whether *repair* puts in a new fuse."""
-        if self.operation.fuse is None:
-            return False
-        fuse = self.family.elements[self.operation.fuse].element
-        mended = (self.family.failure(f) for f in self.family.faults if puts_right(repair, f))
-        return any(effect.element == fuse for failure in mended for effect in failure.effects)
+    def fits_fuse(self, repair: Repair) -> bool:
+        """Whether *repair* puts in a new fuse where the old one is blown."""
+        return self.operation.fuse is not None and any(step.fits_fuse for step in repair.steps)
+
+    def is_at_the_fuse(self, repair: Repair) -> bool:
+        """Whether *repair* puts right a blown fuse and nothing else."""
+        mended = [f for f in self.family.faults if puts_right(repair, f)]
+        return bool(mended) and all(self._opens_the_fuse(f) for f in mended)
+
+    def _opens_the_fuse(self, fault: Fault) -> bool:
+        effects = self.family.failure(fault).effects
+        return bool(effects) and all(e.element == self._fuse and e.is_ == "open" for e in effects)
+
+    @property
+    def _fuse(self) -> str | None:
+        return None if self.operation.fuse is None else self.family.elements[self.operation.fuse].element
 
     def fuse_is_open(self) -> bool:
         """Whether the trainee's fuse is blown, by whatever."""
-        fuse = self.operation.fuse
-        return fuse is not None and bool(self.operation.broken(self.family.elements[fuse].element)[0])
+        return self._fuse is not None and bool(self.operation.broken(self._fuse)[0])
 
     def run_on(self, seconds: float, tell: Callable[[Seen], None] | None = None) -> None:
         """Let time pass; *tell* hears what is seen to change."""
@@ -366,6 +376,11 @@ class Bench:
                 todo += near[node]
         return frozenset(reached)
 
+    def looks_for_short(self, nodes: Collection[str]) -> bool:
+        """Whether ohms between those *nodes* tell of a short of the 24 V side: not where they only go along a wire, a contact or the fuse."""
+        along = any(e.kind in ("conductor", "contact") and set(e.between or ()) == set(nodes) for e in self.family.elements)
+        return bool(self.low_voltage_side & set(nodes)) and not along
+
     # --- signs -----------------------------------------------------------------------------
 
     @cached_property
@@ -397,7 +412,8 @@ class Bench:
         """What comes of an experiment, tried on this furnace as it was found, with the power on and off it what is off; the bench stays as it is."""
         if not isinstance(sign.shows, Trial):
             return None
-        word = tried(sign.shows, self._furnaces(), self.operation.blown)[0]
+        fitted = sign.shows.found_broken is not None and sign.shows.found_broken == self._fuse  # one that is whole is watched through the calls as a new one is
+        word = tried(sign.shows, self._furnaces(), self.operation.blown | fitted)[0]
         return None if word is None else value_of(sign, sign.shows.words, sign.shows.words.index(word))
 
     def _rested(self) -> Operation:

@@ -33,8 +33,8 @@ def answered(bench: Bench, sign: Sign) -> tuple[str, str] | None:
     figure = bench.of_call(by.reads) if by.reads in OF_A_CALL else float(reading(bench.operation, by.reads, ROW)[0])
     if math.isnan(figure) or figure < by.least:
         return None
-    percent = " percent" if sign.figures is not None and sign.figures.unit == "percent" else ""
-    shown = format_quantity(as_shown(figure), point.unit, ascii=True) if point is not None else f"{figure:.3g}{percent}"
+    unit = f" {sign.figures.unit}" if sign.figures is not None else ""
+    shown = format_quantity(as_shown(figure), point.unit, ascii=True) if point is not None else f"{figure:.3g}{unit}"
     quantities = bench.operation.furnaces.quantities
     figure -= float(quantities[by.less][0]) if by.less else 0.0
     figure /= float(quantities[by.share_of][0]) if by.share_of else 1.0

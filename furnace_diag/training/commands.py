@@ -47,7 +47,7 @@ WORDS = (
     Word("lift", ("unplug", "pull", "remove"), "lift WHAT", "take a lead or a plug off"),
     Word("back", ("reconnect", "refit", "plug"), "back WHAT", "put it back"),
     Word("discharge", (), "discharge", "empty the run capacitor"),
-    Word("join", ("jumper", "bridge", "jump"), "join A to B", "a wire between two terminals"),
+    Word("join", ("jumper", "bridge", "jump"), "join r to w [at thermostat]", "a wire from R to W, G or Y: it makes the call at the board, or at the wall"),
     Word("replace", ("change", "fit", "clean", "fix", "repair", "swap"), "replace PART, clean PART", "put a part right; it costs what it costs"),
     Word("checks", ("prove",), "checks", "what proves the repair, and what of it is done"),
     Word("same", (), "same", "the repair changed nothing; on with the search"),
@@ -87,7 +87,7 @@ class Reader:
 
     def read(self, line: str, drill: Drill) -> Understood:
         """What one line means now."""
-        text = " ".join(line[:MOST_TYPED].split())
+        text = " ".join(_in_order(line[:MOST_TYPED].split()))
         if not text:
             return Understood()
         word, rest = self._command(text)
@@ -100,7 +100,7 @@ class Reader:
             return self._repair(repaired[0])
         if (word is None or len(text.split()) > 1) and word not in [w.word for w in WORDS if text.lower().startswith(w.word)]:
             for kind in ("point", "sign"):  # a name alone is a reading, whatever word it begins with
-                if len(self.vocabulary.names(kind).meant(_for_seconds(self._meter(_parted(text)[0])[0])[0])) == 1:
+                if len(self.vocabulary.names(kind).meant(self._taken(text)[0])) == 1:
                     return self._read(text, None)
         if word is None:
             near = self._near(text, ("point", "sign")) if len(text.split()) > 1 else []
@@ -120,15 +120,16 @@ class Reader:
             found = self._commands.get(plain(typed) or typed)
             if found is not None and len(words) >= count:
                 return found, " ".join(words[count:])
-        near = Names({w.word: () for w in WORDS}).suggested(words[0])
-        close = [n for n in near if len(words[0]) > 3]
+        turned = self._commands.get(plain(words[-1])) if len(words) == 2 else None
+        if turned is not None and turned != "name":  # "light look"; what ends the drill is not done by a slip
+            return turned, words[0]
+        close = [n for n in Names({w.word: () for w in WORDS}).suggested(words[0]) if len(words[0]) > 2]
         return (close[0], " ".join(words[1:])) if len(close) == 1 else (None, text)
 
     # --- reading ---------------------------------------------------------------------------
 
     def _read(self, rest: str, _drill: Drill | None) -> Understood:
-        text, meter, foretold = self._taken(rest)
-        text, seconds = _for_seconds(text)
+        text, meter, seconds, foretold = self._taken(rest)
         if not text:
             return Understood(tell="Read what? For instance: read r to c. find WORDS lists the points.")
         points = self.vocabulary.names("point").meant(text)
@@ -159,7 +160,7 @@ class Reader:
         return self._two("ohms", rest)
 
     def _two(self, do: str, rest: str) -> Understood:
-        text, meter, foretold = self._taken(rest)
+        text, meter, _, foretold = self._taken(rest)
         points = [p for p in self.vocabulary.names("point").meant(f"{text}") if (self.k.point[p].function == "ohms") == (do == "ohms")]
         if len(points) == 1:
             return self._with_foretold(_act(do="read", what=points[0], meter=meter), foretold, self.k.point[points[0]].unit)
@@ -172,12 +173,19 @@ class Reader:
         act = _act(do=do, what=pair[0], other=pair[1], meter=meter)
         return self._with_foretold(act, foretold, "ohm" if do == "ohms" else "V")
 
-    def _taken(self, rest: str) -> tuple[str, str, str]:
-        """What is read, by which mode of the meter, and what is foretold; the mode may stand behind either."""
+    def _taken(self, rest: str) -> tuple[str, str, float, str]:
+        """What is read, by which mode of the meter, for how many seconds, and what is foretold; mode and seconds may stand behind either, in any order."""
         text, foretold = _parted(rest)
+        text, meter, seconds = self._how(text)
+        foretold, behind, longer = self._how(foretold) if foretold else (foretold, meter, seconds)
+        return text, behind if meter == "high" else meter, seconds or longer, foretold
+
+    def _how(self, text: str) -> tuple[str, str, float]:
+        """The text without the meter's mode and without the seconds that stand at its end, and both."""
+        text, seconds = _for_seconds(text)
         text, meter = self._meter(text)
-        foretold, behind = self._meter(foretold) if foretold else (foretold, meter)
-        return text, behind if meter == "high" else meter, foretold
+        text, before = _for_seconds(text)
+        return text, meter, seconds or before
 
     def _meter(self, text: str) -> tuple[str, str]:
         """The text without words for the meter's mode, and the mode."""
@@ -193,13 +201,22 @@ class Reader:
         halves = re.split(r"\s+(?:to|and|-|/)\s+|\s*->\s*|,", text, maxsplit=1)
         if len(halves) != 2:
             return "Name two terminals: volts A to B. find WORDS lists them."
-        found = [self.node(half) for half in halves]
+        found = [self._there(halves), self.node(halves[1])]
         for node, half in zip(found, halves, strict=True):
             if not isinstance(node, str):
                 return self._which_node(half, node)
         if found[0] == found[1]:
             return "Those are one and the same place."
         return str(found[0]), str(found[1])
+
+    def _there(self, halves: list[str]) -> str | list[str]:
+        """The first of two terminals: at the place that is named behind the second, where it has none of its own."""
+        _, at, place = halves[1].rpartition(" at ")
+        if at and " at " not in halves[0]:
+            node = self.node(f"{halves[0]} at {place}")
+            if isinstance(node, str):
+                return node
+        return self.node(halves[0])
 
     def node(self, text: str) -> str | list[str]:
         """The node that words name, or those that it could be.
@@ -240,10 +257,12 @@ class Reader:
         if not text or plain(text) in ("around", "furnace", "now"):
             return Understood(Act(do="look"))
         signs = self.vocabulary.names("sign").meant(text)
-        if len(signs) == 1:
+        like = [s.sign for s in self.k.sign.values() if plain(s.sign).split()[-1:] == [plain(text)]]  # "smell" is that of gas, or of something burning
+        if len(signs) == 1 and (len(like) < 2 or plain(signs[0]) == plain(text)):
             return Understood(Act(do="look", what=signs[0]))
         if len(self.vocabulary.names("point").meant(text)) == 1:
             return self._read(text, None)
+        signs = like if len(like) > 1 else signs
         return Understood(tell=self._which(text, signs, self._near(text, ("sign", "point"))))
 
     def _note(self, rest: str, _drill: Drill) -> Understood:
@@ -263,7 +282,7 @@ class Reader:
         way = next((w for w in said if w in ("on", "off")), None)
         return Understood(Act(do="power", what=way)) if way else Understood(tell="Write power off, or power on.")
 
-    def _call(self, rest: str, _drill: Drill) -> Understood:
+    def _call(self, rest: str, drill: Drill) -> Understood:
         said = {*plain(rest).split()}
         if said & {"off", "end", "none", "nothing", "stop"}:
             return Understood(Act(do="call"))
@@ -272,7 +291,12 @@ class Reader:
             return Understood(Act(do="call", what=steps[0]))
         meant = [s for s in self.vocabulary.names("step").meant(" ".join(sorted(said))) if s in steps]
         near = meant or [s for s in steps if any(s.startswith(w) for w in said)]
-        return Understood(Act(do="call", what=near[0])) if len(near) == 1 else Understood(tell="Call for heat, fan, cool, or off.")
+        if len(near) == 1:
+            return Understood(Act(do="call", what=near[0]))
+        mended = Names(dict.fromkeys(("heat", "fan", "cool", "off"), ())).suggested(rest)
+        if len(mended) == 1 and mended[0] not in said:
+            return self._call(mended[0], drill)
+        return Understood(tell=f"{printable(rest, 40)} is nothing that can be called for. Write call heat, call fan, call cool or call off.")
 
     def _wait(self, rest: str, _drill: Drill) -> Understood:
         said = plain(rest)
@@ -403,6 +427,12 @@ def _act(**fields: object) -> Act:
 
 def _or(names: list[str]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
+
+
+def _in_order(words: list[str]) -> list[str]:
+    """Two words that were typed the wrong way round ("off power", "heat call"), turned."""
+    turned = len(words) == 2 and words[0].lower() in ("on", "off", "heat", "fan", "cool", "rest") and words[1].lower() in ("call", "power", "gas", "wait")
+    return words[::-1] if turned else words
 
 
 def _parted(text: str) -> tuple[str, str]:

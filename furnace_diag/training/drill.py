@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 from furnace_diag.diagnosis.bins import FLOOR
 from furnace_diag.diagnosis.records import SET_UPS
@@ -64,6 +65,7 @@ class Drill:
         self._of_call: dict[int, dict[str, str]] = {}  # what is said of a whole heat call, by sign, of each call that was watched to its end
         self._calls_before_repair = 0
         self._to_note: list[str] = []  # signs of the whole call that were looked at before it was over
+        self._told = self.bench.watched()  # what the trainee saw of the furnace last, by sign
         self._good: Drill | None = None
 
     def _good_bench(self) -> Bench:
@@ -93,14 +95,28 @@ class Drill:
             return Told("cannot", "This drill is long enough. Name the part.")
         self.acts.append(act)
         self.account.act(act)
-        told: Told = getattr(self, f"_{act.do}")(act, tell)  # Act lets nothing else through
+        hear = None if tell is None else partial(self._hear, tell)
+        told: Told = getattr(self, f"_{act.do}")(act, hear)  # Act lets nothing else through
         self._ends.append(self.bench.now)
+        self._tell_the_rest(hear)
         self.gas.passes()
         self._watch_the_end()
         watched = self._watch_until_still()
         new = tuple(c for c in told.cautions if c not in self.cautioned)
         self.cautioned.update(new)
         return Told(told.kind, f"{told.text}{watched}", new)
+
+    def _hear(self, tell: Callable[[Seen], None], seen: Seen) -> None:
+        self._told[seen.sign] = seen.value
+        tell(seen)
+
+    def _tell_the_rest(self, hear: Callable[[Seen], None] | None) -> None:
+        """Tell what has come about by an act itself, and not as time went by after it."""
+        if hear is None:
+            return
+        for sign, value in self.bench.watched().items():
+            if self._told.get(sign) != value:
+                hear(Seen(self.bench.now, sign, value))
 
     # --- reading ---------------------------------------------------------------------------
 
@@ -118,7 +134,7 @@ class Drill:
         if all(math.isnan(v) for v in shown):
             return Told("cannot", f"{point.says}: there is nothing to read now.", point.cautions)
         if point.function == "ohms":
-            self.fuse_searched |= bool(self._nodes_of(point) & self.bench.low_voltage_side)
+            self.fuse_searched |= self.bench.looks_for_short(self._nodes_of(point))
         shown = [v for v in shown if not math.isnan(v)]
         right = self._foretold(act, shown, lambda good: good.point(point, act.meter), point.doubt, point.doubt_floor or FLOOR[point.unit], point)
         for hold, value in (("min", min(shown)), ("max", max(shown))) if act.seconds else ((None, shown[0]),):
@@ -167,9 +183,20 @@ class Drill:
         same = max((e.low for e in in_call), default=math.inf) <= min((e.high for e in in_call), default=-math.inf)
         return call.step if same and any(call.step in e.steps for e in in_call) else None
 
-    def _unless_weighed(self, entry: Point | Sign) -> str:
-        """What is told of a reading that the ranking makes nothing of because of its step."""
-        return "" if self._step_of(entry) else f" (The rules tell nothing from it at {self.bench.step().replace('_', ' ')}; it is shown and not weighed.)"
+    def _unless_weighed(self, entry: Point | Sign | None = None) -> str:
+        """What is told of what was just noted, where the ranking makes nothing of it, and why where that is known."""
+        if self.taken[-1].record is not None:
+            return ""
+        if entry is not None and not self._step_of(entry):
+            return f" (The rules tell nothing from it at {self.bench.step().replace('_', ' ')}; it is shown and not weighed.)"
+        why = "" if self.bench.still() else ": it is about to change"
+        why = ": a wire makes this call" if self._by_wire else why
+        return f" (not weighed{': you shut the gas' if self.gas.spoils(self.bench.call_number) else why})"
+
+    @property
+    def _by_wire(self) -> bool:
+        """Whether the call that stands is made by a wire: what is read in it tells nothing of what should have made it, and would speak for that."""
+        return self.bench.called is not None and bool(self.bench.joined) and not self.bench.isolated
 
     def _note(self, record: dict[str, object] | None, said: str, right: bool | None = None, *, lasting: bool = False) -> None:
         """Write down what was learnt: as a record, or where something is about to change, or the rules make nothing of it, as a note.
@@ -180,7 +207,7 @@ class Drill:
         placed = record is not None and record.get("step", "") is not None
         call = int(str((record or {}).get("call", 1)))
         in_call = self.bench.called is self.family.sequence.heat_call and not self.bench.isolated
-        seen = lasting or (self.bench.still() and not (in_call and self.gas.spoils(call)))
+        seen = lasting or (self.bench.still() and not self._by_wire and not (in_call and self.gas.spoils(call)))
         if record is not None and placed and call <= MOST_CALLS and seen:
             self.account.record(record)
         else:
@@ -234,7 +261,7 @@ class Drill:
         value = self.bench.volts(pair, act.meter)
         right = self._foretold(act, [value], lambda good: good.volts(pair, act.meter), FREE_DOUBT, FLOOR["V"])
         self._note(None, f"volts, {pair[0]} to {pair[1]}: {as_shown(value):g} V", right)
-        return Told("reading", f"{self._lies(pair)}: {format_quantity(as_shown(value), 'V', ascii=True)}", ("live_line",))
+        return Told("reading", f"{self._lies(pair)}: {format_quantity(as_shown(value), 'V', ascii=True)} (not weighed)", ("live_line",))
 
     def _ohms(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
         pair = (str(act.what), str(act.other))
@@ -246,10 +273,10 @@ class Drill:
         if point is not None:
             return self._read(act.model_copy(update={"what": point.point}), tell)
         self.minutes += FREE_MINUTES
-        self.fuse_searched |= bool(set(pair) & self.bench.low_voltage_side)
+        self.fuse_searched |= self.bench.looks_for_short(set(pair))
         right = self._foretold(act, [value], lambda good: good.ohms(pair), FREE_DOUBT, FLOOR["ohm"])
         self._note(None, f"ohms, {pair[0]} to {pair[1]}: {'OL' if math.isinf(value) else f'{as_shown(value):g} ohm'}", right)
-        return Told("reading", f"{self._lies(pair)}: {format_quantity(as_shown(value), 'ohm', ascii=True)}", ("dead_first",))
+        return Told("reading", f"{self._lies(pair)}: {format_quantity(as_shown(value), 'ohm', ascii=True)} (not weighed)", ("dead_first",))
 
     def _point_between(self, pair: tuple[str, str]) -> Point | None:
         """The point of volts between those two terminals, of several one that the rules list for this step."""
@@ -277,7 +304,8 @@ class Drill:
 
     def _look(self, act: Act, _tell: object) -> Told:
         if act.what is None:
-            return Told("seen", "; ".join(f"{s.replace('_', ' ')}: {v.replace('_', ' ')}" for s, v in self.bench.watched().items()))
+            seen = "; ".join(f"{s.replace('_', ' ')}: {v.replace('_', ' ')}" for s, v in self.bench.watched().items())
+            return Told("seen", f"{seen} (not weighed; look at WHAT notes one of them)")
         sign = self.k.sign[act.what]
         if sign.steps == (self.family.sequence.roles.off,) and not self.bench.isolated:
             return Told("cannot", "That is looked at with the power off. Switch it off first.", sign.cautions)
@@ -298,8 +326,8 @@ class Drill:
             return Told("cannot", f"{sign.says}: nothing to be seen of it now.")
         self.minutes += sign.minutes
         place = {"call": max(self.bench.call_number, 1)} if sign.shows is None else self._circumstances(sign)
-        self._note({"sign": sign.sign, "value": value, **place}, f"{sign.sign}: {value}")
-        more = "" if sign.shows is None else self._unless_weighed(sign)
+        self._note({"sign": sign.sign, "value": value, **place}, f"{sign.sign}: {value}", lasting=sign.shows is None)
+        more = self._unless_weighed(None if sign.shows is None else sign)
         return Told("seen", f"{sign.says}: {value.replace('_', ' ')}{more}", sign.cautions)
 
     def _look_for_check(self, sign: Sign) -> Told:
@@ -320,22 +348,25 @@ class Drill:
         word, figure = found
         self.minutes += sign.minutes
         self._note({"sign": sign.sign, "value": word, "call": max(self.bench.call_number, 1)}, f"{sign.sign}: {word} ({figure})")
-        return Told("seen", f"{sign.says}: {word.replace('_', ' ')} ({figure})", sign.cautions)
+        return Told("seen", f"{sign.says}: {word.replace('_', ' ')} ({figure}){self._unless_weighed()}", sign.cautions)
 
     def _try(self, sign: Sign, trial: Trial) -> Told:
-        """What comes of an experiment. One that only joins is done by hand here, and watched."""
-        if not trial.off and not trial.effects and all(go.joins and not go.off and not go.effects for go in trial.tries):
-            return Told("cannot", "Join the two terminals and watch; that answers it.", sign.cautions)
-        if any(effect.is_ == "whole" for effect in trial.all_effects) and self.bench.fuse_is_open() and not self.fuse_searched:
+        """What comes of an experiment."""
+        fits_fuse = any(effect.is_ == "whole" for effect in trial.all_effects) and self.bench.fuse_is_open()
+        if fits_fuse and not self.fuse_searched:
             return self._stop("a new fuse with no short looked for", "A new fuse goes in after a search for the short.", "short_first")
+        if self.bench.isolated:
+            return Told("cannot", f"{sign.says}: that is tried with the power on, and it is off now.", sign.cautions)
+        if fits_fuse and self.account.repair is not None:
+            return Told("cannot", f"{sign.says}: the fuse is still blown. Power off, and renew the fuse; then it is tried.", sign.cautions)
         if trial.starting == "burning" and not self.bench.burns_on():
             return Told("cannot", f"{sign.says}: that is tried while it burns. Call heat, and wait until it does.", sign.cautions)
         value = self.bench.tried(sign)
         if value is None:
             return Told("cannot", f"{sign.says}: it cannot be tried, nothing burns.", sign.cautions)
         self.minutes += sign.minutes
-        self._note({"sign": sign.sign, "value": value, "call": max(self.bench.call_number, 1)}, f"{sign.sign}: {value}")
-        return Told("seen", f"{sign.says}: {value.replace('_', ' ')}", sign.cautions)
+        self._note({"sign": sign.sign, "value": value, "call": max(self.bench.call_number, 1)}, f"{sign.sign}: {value}", lasting=True)
+        return Told("seen", f"{sign.says}: {value.replace('_', ' ')}{self._unless_weighed()}", sign.cautions)
 
     def _look_at_the_call(self, sign: Sign) -> Told:
         """What is said of a whole heat call: nothing before it has come to its end."""
@@ -365,7 +396,7 @@ class Drill:
         if number in self._of_call or not (self.bench.at_rest() or self.bench.goes_round()):
             return
         told = {s.sign: self.bench.sign(s) for s in self.family.signs if of_whole_call(s)}
-        self._of_call[number] = {} if self.gas.spoils(number) else {sign: value for sign, value in told.items() if value is not None}
+        self._of_call[number] = {} if self.gas.spoils(number) or self._by_wire else {sign: value for sign, value in told.items() if value is not None}
         for sign in self._to_note:
             self.minutes += self.k.sign[sign].minutes
             self._note_of_call(sign)
@@ -383,6 +414,8 @@ class Drill:
         """How a heat call went that was watched from its start until all was still again; what is told of it where a repair is to be proved."""
         number, heat = self.bench.call_number, self.family.sequence.heat_call
         if self.bench.called is heat and number in self._of_call and number not in self._watched and self._ending != number:
+            if self._by_wire:
+                return ""
             if self.bench.went_well():
                 self._ending = number
             else:
@@ -410,7 +443,8 @@ class Drill:
         self.minutes += sign.minutes
         value = str(act.other)
         self._note({"sign": sign.sign, "value": value, "call": max(self.bench.call_number, 1)}, f"{sign.sign}: {value} (said)")
-        return Told("done", f"Noted as you say: {sign.says[0].lower()}{sign.says[1:]}: {value.replace('_', ' ')}", sign.cautions)
+        said = f"Noted as you say: {sign.says[0].lower()}{sign.says[1:]}: {value.replace('_', ' ')}{self._unless_weighed()}"
+        return Told("done", said, sign.cautions)
 
     # --- doing -----------------------------------------------------------------------------
 
@@ -419,12 +453,8 @@ class Drill:
         if on != self.bench.isolated:
             return Told("cannot", f"The power is {'as you found it' if on else 'off'} already.")
         self.minutes += HANDLING_MINUTES
-        before = self.bench.watched()
         self.bench.power(on)
-        if tell is not None:
-            for sign, value in self.bench.watched().items():
-                if before.get(sign) != value:
-                    tell(Seen(self.bench.now, sign, value))
+        self._tell_the_rest(tell)
         self._run(SETTLES, tell)
         if not on:
             return Told("done", "The power is off at the switch. Test that it is dead before you touch anything.", ("dead_first",))
@@ -435,12 +465,15 @@ class Drill:
         call = self._call_named(act.what)
         if call is self.bench.called and not self.bench.joined:
             return Told("cannot", f"{'Nothing' if call is None else 'That'} is called for already.{'' if call is None else ' End it first: call off.'}")
-        self.bench.call(call)
+        self.bench.call(call, tell)
+        self._tell_the_rest(tell)
         self._run(0.0, tell)
         if call is None:
             return Told("done", "Nothing is called for now.")
-        number = f" This is heat call {self.bench.call_number}." if call is self.family.sequence.heat_call else ""
-        return Told("done", f"The thermostat makes a {call.step.replace('_', ' ')}.{number}")
+        return Told("done", f"The thermostat makes a {call.step.replace('_', ' ')}.{self._number_of(call)}")
+
+    def _number_of(self, call: Call) -> str:
+        return f" This is heat call {self.bench.call_number}." if call is self.family.sequence.heat_call else ""
 
     def _call_named(self, name: str | None) -> Call | None:
         return next((c for c in self._calls() if c.step == name), None)
@@ -462,7 +495,8 @@ class Drill:
         self._note_where_it_stops()
         more = " Nothing more comes by itself." if self.bench.at_rest() else ""
         more = " It goes round like that and begins again." if self.bench.goes_round() else more
-        return Told("done", f"{self.bench.now - start:.0f} s later.{more}")
+        gone = self.bench.now - start
+        return Told("done", f"{gone:.0f} s later.{more}" if gone >= 0.5 else more.strip() or "No time has gone by.")
 
     def _run(self, seconds: float, tell: Callable[[Seen], None] | None, read: Callable[[], None] | None = None) -> None:
         """Let time go by; *read* is asked each time something changed."""
@@ -517,15 +551,21 @@ class Drill:
         return Told("done", "Discharged through a resistor, and proved empty.", ("capacitor_charged",))
 
     def _join(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
-        """R on a call's terminal makes that call on the board; anything else that is joined can hurt."""
+        """R on a call's terminal, at the board or at the thermostat's base, makes that call; anything else that is joined can hurt."""
         pair = {str(act.what), str(act.other)}
         for call in self._calls():
-            joins = [e for e in self.family.elements if e.follows in call.joined]
-            if joins and pair == set(joins[0].between or ()):
+            for closes in call.by_wire:
+                if not any(e.follows == closes[0] and pair == set(e.between or ()) for e in self.family.elements):
+                    continue
                 self.minutes += HANDLING_MINUTES
-                self.bench.call(call, at_board=True)
+                self.bench.call(call, tell, joined=closes)
+                self._tell_the_rest(tell)
                 self._run(0.0, tell)
-                return Told("done", f"Joined at the board: a {call.step.replace('_', ' ')}.", ("join_the_right_two", "burners_may_light"))
+                at = "at the board" if closes == call.joined else "at the thermostat's base, the thermostat off it"
+                tried = next((s.sign for s in self.k.sign.values() if isinstance(s.shows, Trial) and s.shows.only_joins == closes), None)
+                notes = f" look {tried.replace('_', ' ')} notes what comes of it;" if tried else ""
+                said = f"Joined {at}: a {call.step.replace('_', ' ')}.{self._number_of(call)}{notes} call off takes the wire away again."
+                return Told("done", said, ("join_the_right_two", "burners_may_light"))
         across = any(e.kind == "contact" and pair == set(e.between or ()) for e in self.family.elements)
         safety = across or any(e.kind == "bridge" and pair == set(e.between or ()) for e in self.family.elements)
         caution = "never_bridge_a_safety" if safety else "join_the_right_two"
@@ -539,7 +579,12 @@ class Drill:
         return told
 
     def _tap(self, act: Act, _tell: object) -> Told:
-        return self.gas.tap(act)
+        told = self.gas.tap(act)
+        line = self.gas.leak_test
+        if told.kind == "done" and act.other == "open" and line is not None and line.sign is not None and self.account.holds_no_more(line.sign):
+            self.account.note("A gas joint was opened again: what soap showed before is no leak test of it")
+            return replace(told, text=f"{told.text} The leak test is open again.")
+        return told
 
     def _soap(self, _act: Act, _tell: object) -> Told:
         told, line = self.gas.soap(), self.gas.leak_test
@@ -573,22 +618,39 @@ class Drill:
         touched = {n for e in self._elements_of(part.part) for n in self.family.elements[self.family.number[e]].between or ()}
         if self.bench.charged and touched & self.bench.nodes_that_hold_charge:
             return self._stop(f"replacing {part.part}: the run capacitor may be charged", "The run capacitor may be charged.", "capacitor_charged")
-        new_fuse = self.bench.mends_fuse(repair) and self.bench.fuse_is_open()
+        new_fuse = self.bench.fits_fuse(repair) and self.bench.fuse_is_open()
         if new_fuse and not self.fuse_searched:
             return self._stop("a new fuse with no short looked for", "That fuse blew for a reason, and nobody has looked for it yet.", "short_first")
+        proved = self.account.repair
+        if proved is not None and (proved.part, proved.repair) == (part.part, repair.repair) and not new_fuse:
+            return Told("cannot", "That was done already; checks lists what proves it. If it changed nothing, write same.")
         self.minutes += part.repair.minutes
         self.price += part.repair.price
-        self.replaced += [] if new_fuse else [part.part]  # a blown fuse is needed whatever blew it
-        self._calls_before_repair, found_off = self.bench.call_number, self.bench.found_off()
+        needed = new_fuse and self.bench.is_at_the_fuse(repair)  # a blown fuse is, whatever blew it
+        self.replaced += [] if needed else [part.part]
+        goes_on = needed and proved is not None and {*repair.after} <= {*self.k.repair[proved.repair].after}
+        calls_before, found_off = self.bench.call_number, self.bench.found_off()
         self.bench.mend(repair)
         self.gas.opened_by(repair)
-        self.account.mended(part.part, "" if part.part in repair.of else _only_failure(repair), repair.repair)
+        if not goes_on:
+            self._calls_before_repair = calls_before
+            self.account.mended(part.part, "" if part.part in repair.of else _only_failure(repair), repair.repair)
         if found_off and not self.bench.found_off():
             self._run(SETTLES, tell)
         if new_fuse and self.bench.blown_before()[0]:
             self._hurt("a new fuse into a short", "short_first")
-        told = f"Done: {repair.says[0].lower()}{repair.says[1:]} Now prove it: checks lists what that takes."
-        return Told("done", told, cautions_of(self.k, repair))
+        if goes_on:
+            self.account.note("A new fuse of the size marked was fitted")
+            return Told("done", "Done: a new fuse of the size marked. The checks of the repair before it go on.", cautions_of(self.k, repair))
+        return Told("done", self._done(part.part, repair, new_fuse=new_fuse, checked=proved is not None), cautions_of(self.k, repair))
+
+    def _done(self, part: str, repair: Repair, *, new_fuse: bool, checked: bool) -> str:
+        """What is told of a repair: what it was, and what its checks are."""
+        told = [f"Done: {repair.says[0].lower()}{repair.says[1:]}", "A new fuse of the size marked is in." if new_fuse else ""]
+        told += ["The checks begin anew: what was read after the repair before this one is not of it." if checked else ""]
+        others = [r.repair.replace("_", " ") for r in repairs_of(self.k, part) if part in repair.of and r is not repair]
+        told += [f"Other repairs of this part have checks of their own: {', '.join(others)}." if others else ""]
+        return " ".join([*filter(None, told), "Now prove it: checks lists what that takes."])
 
     def _elements_of(self, part: str) -> set[str]:
         """The elements that the failures of a part act on."""
@@ -599,7 +661,7 @@ class Drill:
         self.named = tuple(self.k.part[name].part for name in str(act.what).split(" "))
         for left in self.gas.left_open():
             self._hurt(left, "gas_work")
-        self.account.tell("closed", {"as": "named", "reason": f"The drill ended with: {', '.join(n.replace('_', ' ') for n in self.named)}."})
+        self.account.tell("closed", {"as": "named", "reason": f"The drill ended with: {', '.join(n.replace('_', ' ') for n in self.named)}"})
         return Told("ended", f"You name: {', '.join(n.replace('_', ' ') for n in self.named)}.")
 
 

@@ -11,6 +11,7 @@ from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Finder, RepairState
 from furnace_diag.diagnosis.records import Vocabulary, record_of
 from furnace_diag.diagnosis.verdict import BOARD
+from furnace_diag.knowledge.repairs import repairs_for
 from furnace_diag.problems import Place
 from furnace_diag.training.acts import Hurt
 from furnace_diag.training.drill import Drill
@@ -24,7 +25,8 @@ class Score:
     """*board*: left_alone, rightly_blamed or condemned (a good board named or replaced). *belief*: the tool's in what was named, on the trainee's readings.
 
     *proof*: whether those readings prove it: the rules' own proof where it is the board, else that the tool would be sure.
-    *repair_proved*: of a part that was put right, whether the checks after it are met; None where none was.
+    *repair_proved*: of a part that was put right, whether the checks after it are met; None where none was. *repair*: that one, and *fitting* the one
+    that the rules have for the fault, where it was of that part.
     """
 
     named: tuple[str, ...]
@@ -45,6 +47,8 @@ class Score:
     repair_proved: bool | None = None
     checks_met: int = 0
     checks_open: tuple[str, ...] = ()
+    repair: str = ""
+    fitting: str = ""
 
 
 @dataclass(frozen=True)
@@ -77,7 +81,18 @@ def score(drill: Drill, evidence: Evidence) -> Score:
         needlessly_replaced=needless, repair_proved=None if state is None else state.proved,
         checks_met=sum(not (n.calls_left or n.denied_by) for n in state.needs) if state else 0,
         checks_open=tuple(n.says for n in state.needs if n.calls_left or n.denied_by) if state else (),
+        **_repairs(drill),
     )  # fmt: skip
+
+
+def _repairs(drill: Drill) -> dict[str, str]:
+    """The repair that is being proved, and the one that the rules have for what was hidden in its part."""
+    done = drill.account.repair
+    if done is None:
+        return {}
+    hidden = next((h.fault for h in drill.lesson.faults if h.fault.part == done.part), None)
+    fitting = done.repair if hidden is None else repairs_for(drill.k, hidden.part, hidden.failure).repair
+    return {"repair": done.repair, "fitting": fitting}
 
 
 def replay(drill: Drill, evidence: Evidence) -> Iterator[Moment]:

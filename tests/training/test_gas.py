@@ -12,7 +12,8 @@ from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.furnace.family import Family
 from furnace_diag.training.acts import Act
 from furnace_diag.training.commands import Reader
-from furnace_diag.training.score import score
+from furnace_diag.training.drill import Drill
+from furnace_diag.training.score import checks_of, score
 from tests.training.test_drill import GAS_OFF, GAS_ON, HEAT, OFF, ON, REST, TAP_CLOSED, TAP_OPEN, does, start
 
 INLET, MANIFOLD = Act(do="read", what="inlet_pressure"), Act(do="read", what="manifold_pressure")
@@ -128,3 +129,33 @@ def test_a_figure_is_foretold_in_units_as_people_type_them(family: Family, typed
 
     assert act is not None
     assert (act.expect, act.meter) == (pytest.approx(expect), meter)
+
+
+def test_a_joint_that_is_opened_again_wants_soap_again(family: Family, evidence: Evidence) -> None:
+    """What soap showed is of the joints as they stood then. Twice soaped and opened a third time, no earlier answer stands again."""
+    drill = start(family, "gas_valve:will_not_open")
+    does(drill, OFF, GAS_OFF, Act(do="replace", what="gas_valve"), GAS_ON, ON, HEAT, REST)
+    assert does(drill, SOAP).kind == "seen"
+    for _ in range(2):
+        assert leak_check(drill, evidence) == []
+        told = does(drill, END, REST, GAS_OFF, TAP_OPEN)
+        assert "leak test is open again" in told.text
+        assert leak_check(drill, evidence) != []
+        does(drill, TAP_CLOSED, GAS_ON, HEAT, REST)
+        assert leak_check(drill, evidence) != []
+        assert does(drill, SOAP).kind == "seen"
+    does(drill, END, REST, GAS_OFF, TAP_OPEN, TAP_CLOSED)
+    does(drill, NAME)
+    result = score(drill, evidence)
+
+    assert result.repair_proved is False
+    assert [h.what for h in drill.hurts] == ["a gas joint opened and not soaped"]
+    assert any("leak" in c.lower() for c in result.checks_open)
+
+
+def leak_check(drill: Drill, evidence: Evidence) -> list[str]:
+    """The open checks that the leak test meets."""
+    state = checks_of(drill, evidence.finder)
+    assert state is not None
+    by_soap = {c.check for c in drill.k.check.values() if any(w.sign == "leak_test" for way in c.any_of for w in way)}
+    return [n.condition for n in state.needs if n.condition in by_soap and (n.calls_left or n.denied_by)]

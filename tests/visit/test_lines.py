@@ -142,7 +142,7 @@ def test_what_the_light_says_is_not_taken_for_the_contact(line: str) -> None:
         # 30 and 70 ppm: 2018 IRC App. D as rules/points names them; 4 s and 2 s: the checks after a repair, common practice
         ("co_in_room", "2 ppm", "under_30_ppm"), ("co_in_room", "29", "under_30_ppm"), ("co_in_room", "30 ppm", "from_30_to_70_ppm"),
         ("co_in_room", "under 9 ppm", "under_30_ppm"), ("co_in_room", "29.5", "from_30_to_70_ppm"), ("co_in_room", "70 ppm", "at_least_70_ppm"),
-        ("gas_lights_within", "1 sec", "four_seconds"), ("gas_lights_within", "4 s", "four_seconds"), ("gas_lights_within", "5 sec", "longer"),
+        ("gas_lights_within", "1 sec", "within_four_seconds"), ("gas_lights_within", "4 s", "within_four_seconds"), ("gas_lights_within", "5 sec", "longer"),
         ("gas_off_when_hose_pulled", "1 sec", "within_2_seconds"), ("flame_out_at_end_of_call", "3 s", "later"),
         ("input_against_plate", "96 %", "from_90_to_100_percent"),
         ("input_against_plate", "102 %", "over"), ("gas_detector", "20 %", "at_least_20_percent"),

@@ -1,0 +1,69 @@
+"""The instructor's page: what the lesson says its answer must rest on, no heading of nothing, and cautions of the readings that stand there."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.records import Record, Vocabulary, record_of
+from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.problems import Place
+from furnace_diag.report.training import sheet_lines
+from furnace_diag.training.lesson import read_lesson
+from furnace_diag.training.policy import Checked, check, shortest_proof
+
+LESSON = Path(__file__).resolve().parents[2] / "cases" / "lessons" / "cold_monday.yaml"
+
+
+@cache
+def checked_lesson(evidence: Evidence) -> tuple[Checked, Sequence[Record]]:
+    lesson = read_lesson(LESSON, evidence.family.knowledge)
+    checked = check(evidence, lesson)
+    return checked, shortest_proof(evidence, lesson, checked.visit)
+
+
+def page(evidence: Evidence, proof: Sequence[Record] | None = None) -> list[str]:
+    checked, found = checked_lesson(evidence)
+    return list(sheet_lines(checked, found if proof is None else proof, evidence.family.knowledge, 500))
+
+
+def cautions_on(lines: list[str], knowledge: Knowledge) -> set[str]:
+    return {c.caution for c in knowledge.caution.values() if any(c.says in line for line in lines)}
+
+
+def test_what_a_right_answer_must_rest_on_is_printed(evidence: Evidence) -> None:
+    lines = page(evidence)
+    lesson = checked_lesson(evidence)[0].lesson
+
+    assert lesson.readings == ("igniter_ohms",)
+    start = next(i for i, line in enumerate(lines) if "must rest on" in line)
+    assert evidence.family.knowledge.point["igniter_ohms"].says in lines[start + 1]
+
+
+@pytest.mark.parametrize("empty", [True, False])
+def test_no_heading_stands_over_nothing(evidence: Evidence, empty: bool) -> None:
+    lines = page(evidence, [] if empty else None)
+    headings = [(line, after) for line, after in zip(lines, [*lines[1:], ""], strict=True) if line.endswith(":")]
+
+    assert headings
+    assert all(after.startswith(" ") for _, after in headings), headings
+
+
+def test_cautions_are_those_of_the_readings_that_stand_there(evidence: Evidence) -> None:
+    """A page whose one reading is ohms warns of no live 24 V; that the power is off first is what an ohmmeter wants."""
+    k = evidence.family.knowledge
+    found = cautions_on(page(evidence, [_ohms(evidence)]), k)
+
+    assert "dead_first" in found
+    assert found <= {*k.point["igniter_ohms"].cautions}
+    assert cautions_on(page(evidence, []), k) == set()
+
+
+def _ohms(evidence: Evidence) -> Record:
+    k = evidence.family.knowledge
+    raw = {"point": "igniter_ohms", "value": "OL", "step": "power_off"}
+    return record_of(raw, Place("here", 1, 1), Vocabulary(k, evidence.family.furnace.furnace))
