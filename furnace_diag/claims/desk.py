@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from furnace_diag.claims.understanding import Claim
 from furnace_diag.diagnosis.against import impossible_with
 from furnace_diag.diagnosis.answer import FailureBelief, Weighed, failure_belief, weighed
-from furnace_diag.diagnosis.clash import clashes
+from furnace_diag.diagnosis.clash import clashes, contradicts
 from furnace_diag.diagnosis.evidence import Evidence, Floats, Kinds
 from furnace_diag.diagnosis.findings import Found, ProofState
 from furnace_diag.diagnosis.records import Record, clashing
@@ -211,19 +211,20 @@ class Desk:
         part, leads = _words(claim.part), cause is not None and cause.share_of_part >= self.bounds.elsewhere
         if claim.part == BOARD and seen.board.proved:
             return "supported", f"The records prove it. {seen.board.proved[0].says}.", ()
+        together = clashes(evidence, seen.groups)
+        clash = next((c for c in together if contradicts(c, evidence)), ())
+        if clash:
+            what = "Some records contradict one another, whatever has failed: at least one of them is wrong, or was taken at another time than it says."
+            return "cannot_be_true_together", what, tuple(f"{r.said} ({r.place})" for r in clash)
         if seen.posterior.something_else >= max(self.bounds.together, *shares.values()):  # it leads before every part, and far enough
-            clash = next(iter(clashes(evidence, seen.groups)), ())
-            if clash:
-                what = "No single failure of these rules gives all of these records. One may be misread, or two things have failed."
-                return "cannot_be_true_together", what, tuple(f"{r.said} ({r.place})" for r in clash)
-            return "not_shown", "No single failure of these rules fits these records well, and none of them can be shown to be wrong.", ()
+            return "not_shown", _unknown_cause(together), ()
         if claim.part == BOARD and proof is not None and proof.grade == "shown":
             return "plausible", f"The records show it, and do not prove it yet. {proof.says}.", ()
         if cause is not None and leads and self._is_elsewhere(claim, seen, share) and self._is_shown(claim, seen, cause):
             cannot = impossible_with(evidence, seen.groups, [f"{cause.part}:{cause.failure}"])
             if cannot:
-                what = f"They lean to the {_words(cause.part)} ({cause.says}), which cannot give all of them. One is misread, or two things have failed."
-                return "cannot_be_true_together", what, (*cause.speaks_for[:1], *cannot)
+                lean = f"The records lean to the {_words(cause.part)} ({cause.says}), which does not give: {'; '.join(cannot)}."
+                return "not_shown", f"{lean} One may be misread, or two things have failed.", ()
             what = f"The records do not show that the {part} has failed. They point to the {_words(cause.part)} ({cause.share_of_part:.0%}): {cause.says}."
             return "not_supported", what, ()
         if claim.part != BOARD and share >= self.bounds.elsewhere:
@@ -286,6 +287,14 @@ def _cause(family: Family, seen: Weighed, shares: dict[str, float], claimed: str
     number = max((i for i, f in enumerate(family.faults) if f.part == part), key=lambda i: seen.posterior.failures[i])
     told: FailureBelief = failure_belief(family, seen, number)
     return Cause(part, told.failure, told.says, round(shares[part], 4), told.speaks_for, told.speaks_against, told.at)
+
+
+def _unknown_cause(together: Sequence[Sequence[Record]]) -> str:
+    """What is said where no failure of the rules leads. *together*: the records that none of them gives, if there are such."""
+    if not together:
+        return "No single failure of these rules fits these records well, and none of them can be shown to be wrong."
+    said = "; ".join(r.said for r in together[0])
+    return f"No failure of these rules gives all of this: {said}. It may be one that they do not have, two at once, or a wrong record."
 
 
 def _shown(found: Sequence[Found], do: str) -> tuple[Shown, ...]:

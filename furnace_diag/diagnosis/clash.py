@@ -25,6 +25,7 @@ Flags = NDArray[np.bool_]
 MOST_CLASHES = 3  # that are told
 MOST_RECORDS = 4  # in one clash: of more, nobody can say which one to take again
 MOST_TRIED = 4000  # sets that are looked at, small ones first
+PAIR = 2  # records of which one may exclude the other
 MOST_CALLS = 6  # heat calls told apart for failures that come and go; in those after them each record is given if it is at all
 
 
@@ -54,6 +55,21 @@ def clashes(evidence: Evidence, groups: Collection[Group]) -> list[tuple[Record,
     lacking = least([*_sets(always), *_of_comings(facts, cannot, evidence.comings)])
     found = minimal_hitting_sets(lacking, MOST_RECORDS, MOST_TRIED)
     return [tuple(told[i][0] for i in sorted(numbers)) for numbers in found[:MOST_CLASHES]]
+
+
+def contradicts(clash: Sequence[Record], evidence: Evidence) -> bool:
+    """Whether a clash is a contradiction, whatever has failed; else the known causes are excluded, and one that no rule has may be behind it.
+
+    Of two records one may exclude the other: what was seen to work had what it works by, and what every failure of several parts takes along
+    is not there. Three or more only leave no known cause over (24 V before a good fuse and none behind it), as do two of which one has a single known cause.
+    """
+    if len(clash) != PAIR:
+        return False
+    given = [(r, gives(fact)) for r in clash if (fact := evidence.fact(r)) is not None]
+    population = evidence.population
+    if any(r.kind != "point" and flags[population.fault_of < 0].any() for r, flags in given):
+        return True
+    return all(len({population.faults[i].part for i in np.unique(population.fault_of[flags & (population.fault_of >= 0)])}) > 1 for _, flags in given)
 
 
 def _sets(cannot: Flags) -> Iterator[frozenset[int]]:
