@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from furnace_diag.diagnosis.answer import answer
+from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.choose import NextReading
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.records import understand
@@ -31,7 +31,8 @@ OUR_COMMANDS = re.compile(r"\s*furnace-diag [^.]*\.")
 class Letter:
     """What a shop is asked for, in words. *again*: what clashes, *anew*: what could not be read; *how_far*: of the heat call as a whole.
 
-    *nearest*: what tells most next; *proof*: what the proof still lacks, *twice* where it wants a second call.
+    *nearest*: what tells most next; *how_taken*: what to say of readings that were sent; *proof*: what the proof still lacks, *twice* where
+    it wants a second call.
     """
 
     says: str
@@ -39,6 +40,7 @@ class Letter:
     anew: tuple[str, ...] = ()
     how_far: tuple[str, ...] = ()
     nearest: tuple[str, ...] = ()
+    how_taken: tuple[str, ...] = ()
     proof: tuple[str, ...] = ()
     twice: bool = False
     cautions: tuple[str, ...] = ()
@@ -51,11 +53,13 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
         return Letter(says)
     records, denied = result["records"], result["verdict"] == "not_supported"
     questions = list(_open(knowledge)) if denied else open_questions(records, knowledge)
-    first = _tells_most(result, knowledge, population_of) if records and not denied else []
-    first = [n for n in first if n.name not in {q.sign for q in questions}]
+    told = _answered(result, knowledge, population_of) if records and not denied else None
+    if told is not None:
+        questions = _reached(questions, told, knowledge)
+    first = _tells_most(result, knowledge, told, questions) if told is not None else []
     missing = _missing(result, knowledge) if records and not denied else []
     signs = [knowledge.sign[q.sign] for q in questions]
-    told = [knowledge.caution[c].says for s in signs for c in s.cautions]
+    minded = [knowledge.caution[c].says for s in signs for c in s.cautions]
     conditions = [knowledge.condition[n["condition"]] for n in missing]
     return Letter(
         says=says,
@@ -63,9 +67,10 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
         anew=tuple(without_places(result, result["held_back"])),
         how_far=tuple(f"{q.asks} ({q.sign}: {' or '.join(q.keys.values())})" for q in questions),
         nearest=tuple(f"{n.says} ({n.name})" + (f", at {n.step.replace('_', ' ')}" if n.step else "") for n in first),
-        proof=tuple(n["take"] for n in missing),
+        how_taken=tuple(dict.fromkeys(text for n in missing for text in n.get("almost", ()))),
+        proof=tuple(n["take"] for n in missing if not n.get("almost")),
         twice=any(n["met_by"] and n["take"] for n in result["proof"]["needs"]) if missing else False,
-        cautions=tuple(dict.fromkeys((*told, *(c for n in first for c in n.cautions), *cautions_for(conditions, knowledge)))),
+        cautions=tuple(dict.fromkeys((*minded, *(c for n in first for c in n.cautions), *cautions_for(conditions, knowledge)))),
     )
 
 
@@ -105,20 +110,30 @@ def open_questions(records: Iterable[Mapping[str, Any]], knowledge: Knowledge) -
     return asked[max(known, default=-1) + 1 :]
 
 
-def _tells_most(
-    result: Mapping[str, Any], knowledge: Knowledge, population_of: Callable[[str], tuple[Family, Population]]
-) -> list[NextReading]:
-    """The reading that tells most next, unless the proof asks for it anyway, or today's rules no longer understand the records."""
+def _answered(result: Mapping[str, Any], knowledge: Knowledge, population_of: Callable[[str], tuple[Family, Population]]) -> Answer | None:
+    """What `rank` says of the records; None where that helps no more, or today's rules no longer understand them."""
     if result["verdict"] not in UNDECIDED:
-        return []
+        return None
     try:
         report = understand(parse_yaml(report_of(result), "claim"), knowledge)
     except BadInput:
-        return []
-    told = answer(report, Evidence(*population_of(report.family)))
+        return None
+    return answer(report, Evidence(*population_of(report.family)))
+
+
+def _reached(questions: list[Question], told: Answer, knowledge: Knowledge) -> list[Question]:
+    """The questions of steps that a heat call gets to, as far as the records tell."""
+    least = next(iter(knowledge.words.values())).claims.worth_asking
+    reached = {r.step: r.reached for r in told.heat_call}
+    return [q for q in questions if q.due is None or reached.get(q.due, 1.0) >= least]
+
+
+def _tells_most(result: Mapping[str, Any], knowledge: Knowledge, told: Answer, questions: Iterable[Question]) -> list[NextReading]:
+    """The reading that tells most next, unless the proof or a question asks for it anyway."""
     wanted = [line for n in _missing(result, knowledge) for way in knowledge.condition[n["condition"]].any_of for line in way]
-    named = {line.names[0][1] for line in wanted}
-    return [n for n in told.next[:1] if n.name not in named]
+    named = {line.names[0][1] for line in wanted} | {q.sign for q in questions}
+    how_far = {s.sign for s in knowledge.sign.values() if s.shows == "stops_at"} if questions else set()
+    return [n for n in told.next[:1] if n.name not in named | how_far]
 
 
 def _missing(result: Mapping[str, Any], knowledge: Knowledge) -> list[Mapping[str, Any]]:

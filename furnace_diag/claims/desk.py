@@ -23,7 +23,7 @@ from furnace_diag.furnace.population import Population
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import Problem
 
-JUDGEMENT_VERSION = 2
+JUDGEMENT_VERSION = 3
 VERDICTS = ("supported", "plausible", "not_supported", "not_shown", "cannot_be_true_together", "unreadable")
 MOST_FITS_KEPT = 6000  # arrays of one number for each kind of furnace, some 8 kB each
 BOARD_SAYS = {
@@ -35,7 +35,10 @@ MOST_TOLD = 40  # problems of one claim that are told
 
 @dataclass(frozen=True)
 class Needed:
-    """A condition of a proof: the records that meet it or speak against it, or what to do to meet it; and where it stands in the rules."""
+    """A condition of a proof: the records that meet it or speak against it, or what to do to meet it; and where it stands in the rules.
+
+    *almost*: records that would meet it, each with what it must still say of how it was taken.
+    """
 
     condition: str
     says: str
@@ -43,6 +46,7 @@ class Needed:
     against: tuple[str, ...]
     take: str
     at: str
+    almost: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -220,6 +224,9 @@ class Desk:
             return "not_shown", _unknown_cause(together), ()
         if claim.part == BOARD and proof is not None and proof.grade == "shown":
             return "plausible", f"The records show it, and do not prove it yet. {proof.says}.", ()
+        untold = self._how_untold(seen)
+        if claim.part == BOARD and share == max(shares.values()) and untold and proof is not None:
+            return "plausible", f"The records would show it if they told how they were taken. {proof.says}. Still to be told: {'; '.join(untold)}.", ()
         if cause is not None and leads and self._is_elsewhere(claim, seen, share) and self._is_shown(claim, seen, cause):
             cannot = impossible_with(evidence, seen.groups, [f"{cause.part}:{cause.failure}"])
             if cannot:
@@ -233,6 +240,7 @@ class Desk:
             what = "Nothing of what was written could be read" if claim.unmatched else "Nothing was read"
             return "not_shown", f"{what}, so nothing is shown.", ()
         known = BOARD_SAYS.get(seen.board.verdict, "") if claim.part == BOARD else ""
+        known = known or self._against(claim.part, seen, share)
         lean = f" They lean to the {_words(cause.part)} ({cause.share_of_part:.0%}), which is not enough to name it." if leads and cause is not None else ""
         return "not_shown", (known or f"The records do not decide whether the {part} has failed.") + lean, ()
 
@@ -244,21 +252,50 @@ class Desk:
 
     def _is_shown(self, claim: Claim, seen: Weighed, cause: Cause) -> bool:
         """Whether the records themselves, and not the odds before them, tell the cause from a failure of the claimed part."""
-        of_claimed = max((fit for failure, fit in seen.fit.items() if part_of(failure) == claim.part), default=0.0)
-        told_apart = seen.fit[f"{cause.part}:{cause.failure}"] >= self.bounds.told_apart * of_claimed
+        told_apart = seen.fit[f"{cause.part}:{cause.failure}"] >= self.bounds.told_apart * self._best_fit(claim.part, seen)
         return told_apart and len(cause.speaks_for) >= self.bounds.least_records
 
+    def _how_untold(self, seen: Weighed) -> tuple[str, ...]:
+        """What the suspected proof lacks of a heat call, where that is only how its readings were taken; nothing where a reading itself is lacking."""
+        needs = seen.board.nearest.needs if seen.board.nearest is not None else ()
+        of_call = [n for n in needs if n.condition in self.knowledge.condition and not self.knowledge.condition[n.condition].once]
+        lacking = [n for n in of_call if n.take and not n.met_by]
+        if any(n.denied_by for n in needs) or not all(n.almost for n in lacking) or len(lacking) == len(of_call):
+            return ()
+        return tuple(dict.fromkeys(text for n in lacking for text in n.almost))
+
+    def _against(self, part: str, seen: Weighed, share: float) -> str:
+        """What is said where the records speak against the claimed part; empty where only the odds before them do."""
+        bounds = next(iter(self.knowledge.words.values())).verdict
+        if not seen.groups or share >= bounds["unlikely"] or self._best_fit(part, seen) >= bounds["still_fits"]:
+            return ""
+        return f"The records speak against a failed {_words(part)} ({share:.0%}), and do not show what has failed."
+
+    @staticmethod
+    def _best_fit(part: str, seen: Weighed) -> float:
+        """How well the records fit the failure of *part* that fits them best, against the best of all."""
+        return max((fit for failure, fit in seen.fit.items() if part_of(failure) == part), default=0.0)
+
     def _proof(self, claim: Claim, evidence: Evidence, seen: Weighed) -> Proved | None:
-        """The complete proof, or the one nearest to what is believed of the claimed part."""
+        """The complete proof, or the one nearest to what is believed of the claimed part, if any is near."""
         if claim.part != BOARD:
             return None
-        state = next(iter(seen.board.proved), None) or seen.board.nearest or nearest_proof(evidence.finder, seen.found, of_the_board(seen.belief))
+        state = next(iter(seen.board.proved), None) or seen.board.nearest or self._begun(evidence, seen)
         return None if state is None else self._proved(state)
+
+    def _begun(self, evidence: Evidence, seen: Weighed) -> ProofState | None:
+        """The nearest proof of what the records still fit, where something of it was read: they are no step towards any other."""
+        if seen.board.verdict in BOARD_SAYS:
+            return None
+        least = next(iter(self.knowledge.words.values())).verdict["still_fits"]
+        fitting = {f: p for f, p in of_the_board(seen.belief).items() if seen.fit[f] >= least}
+        state = nearest_proof(evidence.finder, seen.found, fitting) if fitting else None
+        return state if state is not None and any(n.met_by or n.denied_by or n.almost for n in state.needs) else None
 
     def _proved(self, state: ProofState) -> Proved:
         conditions = self.knowledge.condition
         stands = {n.condition: conditions[n.condition].at if n.condition in conditions else state.at for n in state.needs}
-        needs = tuple(Needed(n.condition, n.says, n.met_by, n.denied_by, n.take, stands[n.condition]) for n in state.needs)
+        needs = tuple(Needed(n.condition, n.says, n.met_by, n.denied_by, n.take, stands[n.condition], n.almost) for n in state.needs)
         return Proved(state.proof, state.says, state.grade, state.because, state.at, needs)
 
     # --- the result --------------------------------------------------------------------------

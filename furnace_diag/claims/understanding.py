@@ -224,6 +224,8 @@ class Reader:
             kind = found[0]
         if kind == "event" and self._no.meant(said.get("value", "yes")):
             return None  # what did not happen is not written down
+        if kind == "sign" and not said.get("kind") and self._is_of_repair(name, said.get("value", ""), family):
+            kind = "history"
         entry = {kind: name} | {k: v for k, v in said.items() if k not in ("kind", "name")}
         document = document_of("", {"records": [_parted(entry)]}, lambda path: (1, number.get(str(path[2]), at) if len(path) > 2 else at))
         try:
@@ -231,6 +233,12 @@ class Reader:
         except BadInput as bad:
             points = self._points_of_figure(name, said.get("value", ""), family) if kind == "sign" else ""
             return tuple(replace(p, fix=f"{points}{p.fix}") for p in bad.problems)
+
+    def _is_of_repair(self, name: str, value: str, family: str) -> bool:
+        """Whether what came of a repair is told of a part whose name a sign has too: "flame rod: cleaned, cured". A new part alone may be the repair claimed."""
+        words = self._vocabularies[family]
+        of_sign = any(words.values(s).meant(value) for s in words.names("sign").meant(name))
+        return not of_sign and len(words.names("history").meant(name)) == 1 and not {*words.results.meant(value)} <= {"new_part"}
 
     def _points_of_figure(self, name: str, value: str, family: str) -> str:
         """Where a figure belongs that was given for a sign: the points of that name with what the figure may be of."""
@@ -268,7 +276,7 @@ def _set_ups(text: str) -> list[str]:
 def _remarks(raw: RawClaim) -> Iterator[str]:
     """What the shop wrote beside its records, each once."""
     beside = [(" ".join(w["name"].text.split()) if "name" in w else "", w["note"]) for w in raw.records if "note" in w]
-    free = [("", raw.fields["readings"])] if "readings" in raw.fields else []
+    free = [("", raw.fields[name]) for name in ("readings", "note") if name in raw.fields]
     told = [f"{name}: {cell.text}" if name else cell.text for name, cell in [*beside, *free] if cell.text.strip()]
     yield from (" ".join(text.split())[:LONGEST_TEXT] for text in dict.fromkeys(told[:MOST_REMARKS]))
 
