@@ -12,10 +12,12 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.choose import NextReading
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.diagnosis.records import understand
+from furnace_diag.diagnosis.records import Report, understand
 from furnace_diag.diagnosis.taking import cautions_for
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.population import Population
@@ -24,6 +26,7 @@ from furnace_diag.knowledge.yaml_text import parse_yaml
 from furnace_diag.problems import BadInput
 
 UNDECIDED = ("plausible", "not_supported", "not_shown")
+SAY = ": say "  # before what a reading that was given leaves out
 OUR_COMMANDS = re.compile(r"\s*furnace-diag [^.]*\.")
 
 
@@ -53,10 +56,11 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
         return Letter(says)
     records, denied = result["records"], result["verdict"] == "not_supported"
     questions = list(_open(knowledge)) if denied else open_questions(records, knowledge)
-    told = _answered(result, knowledge, population_of) if records and not denied else None
-    if told is not None:
-        questions = _reached(questions, told, knowledge)
-    first = _tells_most(result, knowledge, told, questions) if told is not None else []
+    report, first = _understood(result, knowledge) if records and not denied else None, list[NextReading]()
+    if report is not None:
+        evidence = Evidence(*population_of(report.family))
+        questions = _reached(questions, report, evidence)
+        first = _tells_most(result, knowledge, answer(report, evidence), questions)
     missing = _missing(result, knowledge) if records and not denied else []
     signs = [knowledge.sign[q.sign] for q in questions]
     minded = [knowledge.caution[c].says for s in signs for c in s.cautions]
@@ -67,7 +71,7 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
         anew=tuple(without_places(result, result["held_back"])),
         how_far=tuple(f"{q.asks} ({q.sign}: {' or '.join(q.keys.values())})" for q in questions),
         nearest=tuple(f"{n.says} ({n.name})" + (f", at {n.step.replace('_', ' ')}" if n.step else "") for n in first),
-        how_taken=tuple(dict.fromkeys(text for n in missing for text in n.get("almost", ()))),
+        how_taken=_joined(text for n in missing for text in n.get("almost", ())),
         proof=tuple(n["take"] for n in missing if not n.get("almost")),
         twice=any(n["met_by"] and n["take"] for n in result["proof"]["needs"]) if missing else False,
         cautions=tuple(dict.fromkeys((*minded, *(c for n in first for c in n.cautions), *cautions_for(conditions, knowledge)))),
@@ -110,22 +114,27 @@ def open_questions(records: Iterable[Mapping[str, Any]], knowledge: Knowledge) -
     return asked[max(known, default=-1) + 1 :]
 
 
-def _answered(result: Mapping[str, Any], knowledge: Knowledge, population_of: Callable[[str], tuple[Family, Population]]) -> Answer | None:
-    """What `rank` says of the records; None where that helps no more, or today's rules no longer understand them."""
+def _understood(result: Mapping[str, Any], knowledge: Knowledge) -> Report | None:
+    """The records as `rank` takes them; None where an answer helps no more, or today's rules no longer understand them."""
     if result["verdict"] not in UNDECIDED:
         return None
     try:
-        report = understand(parse_yaml(report_of(result), "claim"), knowledge)
+        return understand(parse_yaml(report_of(result), "claim"), knowledge)
     except BadInput:
         return None
-    return answer(report, Evidence(*population_of(report.family)))
 
 
-def _reached(questions: list[Question], told: Answer, knowledge: Knowledge) -> list[Question]:
-    """The questions of steps that a heat call gets to, as far as the records tell."""
-    least = next(iter(knowledge.words.values())).claims.worth_asking
-    reached = {r.step: r.reached for r in told.heat_call}
-    return [q for q in questions if q.due is None or reached.get(q.due, 1.0) >= least]
+def _reached(questions: Iterable[Question], report: Report, evidence: Evidence) -> list[Question]:
+    """The questions of steps that a heat call can get to: each record alone is such as some furnace gives that gets there."""
+    order = evidence.family.sequence.order
+    place = np.array([order.index(s) if s in order else -1 for s in evidence.population.steps])[evidence.population.stops]
+    facts = [fact for r in report.records if (fact := evidence.fact(r)) is not None]
+
+    def can(step: str) -> bool:
+        rows = place >= order.index(step)
+        return all(fact.fit[rows].max(initial=0.0) >= evidence.words.claims.worth_asking for fact in facts)
+
+    return [q for q in questions if q.due not in order or can(q.due)]
 
 
 def _tells_most(result: Mapping[str, Any], knowledge: Knowledge, told: Answer, questions: Iterable[Question]) -> list[NextReading]:
@@ -134,6 +143,15 @@ def _tells_most(result: Mapping[str, Any], knowledge: Knowledge, told: Answer, q
     named = {line.names[0][1] for line in wanted} | {q.sign for q in questions}
     how_far = {s.sign for s in knowledge.sign.values() if s.shows == "stops_at"} if questions else set()
     return [n for n in told.next[:1] if n.name not in named | how_far]
+
+
+def _joined(texts: Iterable[str]) -> tuple[str, ...]:
+    """What is to be told of readings, "you gave A: say x, y", with all that is asked of one reading in one sentence."""
+    asked: dict[str, dict[str, None]] = {}
+    for text in texts:
+        gave, _, more = text.rpartition(SAY)
+        asked.setdefault(gave, {}).update(dict.fromkeys(more.split(", ")))
+    return tuple(f"{gave}{SAY}{', '.join(more)}" for gave, more in asked.items())
 
 
 def _missing(result: Mapping[str, Any], knowledge: Knowledge) -> list[Mapping[str, Any]]:

@@ -30,6 +30,7 @@ BOARD_SAYS = {
     "cleared": "What was seen clears the control board, and does not show what has failed.",
     "unlikely": "On these records and the usual odds a bad control board is unlikely; they do not show what has failed.",
 }
+POINTED_TO = 2  # times its odds before any record at which the records point to a failure, judgement
 MOST_TOLD = 40  # problems of one claim that are told
 
 
@@ -284,13 +285,16 @@ class Desk:
         return None if state is None else self._proved(state)
 
     def _begun(self, evidence: Evidence, seen: Weighed) -> ProofState | None:
-        """The nearest proof of what the records still fit, where something of it was read: they are no step towards any other."""
+        """The nearest proof of what the records still fit, where something of it was read or they point to it: they are no step towards any other."""
         if seen.board.verdict in BOARD_SAYS:
             return None
         least = next(iter(self.knowledge.words.values())).verdict["still_fits"]
         fitting = {f: p for f, p in of_the_board(seen.belief).items() if seen.fit[f] >= least}
         state = nearest_proof(evidence.finder, seen.found, fitting) if fitting else None
-        return state if state is not None and any(n.met_by or n.denied_by or n.almost for n in state.needs) else None
+        if state is None or any(n.met_by or n.denied_by or n.almost for n in state.needs):
+            return state
+        before = dict(zip(evidence.family.failures, seen.posterior.prior.tolist(), strict=True))
+        return state if sum(seen.belief[f] for f in state.of) >= POINTED_TO * sum(before[f] for f in state.of) else None
 
     def _proved(self, state: ProofState) -> Proved:
         conditions = self.knowledge.condition

@@ -217,6 +217,8 @@ class Reader:
         kind, name = self._kind(said), said["name"]
         if kind is None:
             return (Problem(Place("", 1, number.get("kind", at)), f"There is no kind of record called {printable(said['kind'])}.", "Leave it empty."),)
+        if kind == "" and self._is_of_repair(name, said.get("value", ""), family):
+            kind = "history"
         if kind == "":
             found = self.headings[family].kind_of(name)
             if isinstance(found, str):
@@ -224,8 +226,6 @@ class Reader:
             kind = found[0]
         if kind == "event" and self._no.meant(said.get("value", "yes")):
             return None  # what did not happen is not written down
-        if kind == "sign" and not said.get("kind") and self._is_of_repair(name, said.get("value", ""), family):
-            kind = "history"
         entry = {kind: name} | {k: v for k, v in said.items() if k not in ("kind", "name")}
         document = document_of("", {"records": [_parted(entry)]}, lambda path: (1, number.get(str(path[2]), at) if len(path) > 2 else at))
         try:
@@ -235,7 +235,7 @@ class Reader:
             return tuple(replace(p, fix=f"{points}{p.fix}") for p in bad.problems)
 
     def _is_of_repair(self, name: str, value: str, family: str) -> bool:
-        """Whether what came of a repair is told of a part whose name a sign has too: "flame rod: cleaned, cured". A new part alone may be the repair claimed."""
+        """Whether what came of a repair is told of a part whose name a sign has too. A new part alone may be the repair claimed."""
         words = self._vocabularies[family]
         of_sign = any(words.values(s).meant(value) for s in words.names("sign").meant(name))
         return not of_sign and len(words.names("history").meant(name)) == 1 and not {*words.results.meant(value)} <= {"new_part"}

@@ -377,7 +377,7 @@ def test_where_nothing_could_be_judged_the_status_is_2_and_one_is_one() -> None:
     result, results = judged("claim,shop,name,value\nA1,Oak,igniter_ohms,about right\n")
 
     assert (result.exit_code, [r["verdict"] for r in results]) == (2, ["unreadable"])
-    assert result.stdout.startswith("1 claim judged")
+    assert result.stdout.startswith("1 claim read, 0 judged")
     assert "1 entry of 1 claim could not be read" in result.stdout
     assert result.stderr.splitlines()[-1] == "1 of 1 claim could not be judged. See problems.txt."
 
@@ -416,3 +416,34 @@ def test_a_shop_may_write_its_work_in_a_column_of_its_own() -> None:
         "sign:inducer_runs", "sign:igniter_glows", "point:igniter_ohms",
     ]  # fmt: skip
     assert len(results[0]["unmatched"]) == 1  # type: ignore[arg-type]
+
+
+def test_a_letter_asks_for_nothing_that_a_call_cannot_get_to() -> None:
+    """Without 24 V behind the fuse no step of the call comes; a gas valve without its 24 V lights no burner, so no blower is due."""
+    dead = letter("A1,dead,secondary_volts_at_board,26.2,standby,\nA1,,r_to_c_at_board,0.1,standby,\n")
+    no_gas = letter("A1,no heat,igniter_glows,yes,ignition_trial,\nA1,,gas_pin_to_c,0.3,ignition_trial,\nA1,,w_to_c_at_board,25,ignition_trial,\n")
+
+    assert not {"flame_seen", "burners_light", "blower_starts_in_heat", "heat_terminal_to_neutral"} & {w.strip("(:,)") for w in dead.split()}
+    assert "blower_starts_in_heat" not in no_gas
+
+
+def test_a_letter_says_what_to_tell_of_readings_that_were_sent() -> None:
+    text = letter(
+        "A1,no heat,pressure_switch_return_to_c,24.8,ignition_trial,low,pin\nA1,,gas_pin_to_c,0.3,ignition_trial,low,pin\nA1,,igniter_glows,yes,ignition_trial,,\n",
+        header="claim,complaint,name,value,step,meter,contact",
+    )
+    asked = " ".join(text.split())
+
+    assert "you gave pressure_switch_return_to_c: 24.8: say whether the meter held it" in asked
+    assert "you gave gas_pin_to_c: 0.3: say whether the meter held it, whether with load connected" in asked
+    assert asked.count("you gave gas_pin_to_c") == 1
+
+
+def test_no_letter_goes_out_for_a_number_that_stands_for_two_claims() -> None:
+    result, _ = judged("claim,name,value\nA1,blower_runs,no\nA2,blower_runs,no\nA1,inducer_runs,no\n")
+    asked = run("ask", "A1", "--in", "out")
+
+    assert asked.exit_code == 2
+    assert "stands for 2 claims" in asked.output
+    assert "You claim" not in asked.output
+    assert result.output.startswith("3 claims read, 1 judged by rules")
