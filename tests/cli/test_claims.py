@@ -56,8 +56,8 @@ def test_a_claim_is_judged_shown_and_asked_for(columns: int) -> None:
     assert [r["verdict"] for r in results] == ["not_supported", "not_shown"]
     assert "igniter" in shown.output
     assert f"claims.csv:2:{RECORDS.splitlines()[1].index('igniter_ohms') + 1}" in re.sub(r"\s+", "", shown.output)
-    assert "Please send" in asked.output
-    assert "Caution" in asked.output  # live readings are asked for
+    assert "Please tell" in asked.output
+    assert "Caution" in asked.output  # a heat call is asked for
     assert "700.10(c)" in re.sub(r"\s+", "", shown.output)
     longest = max(len(line) for r in (result, shown, asked) for line in r.stdout.splitlines())
     assert longest <= columns or any(len(w) > columns - 8 for r in (shown, asked) for w in r.stdout.split())
@@ -429,7 +429,8 @@ def test_a_letter_asks_for_nothing_that_a_call_cannot_get_to() -> None:
 
 def test_a_letter_says_what_to_tell_of_readings_that_were_sent() -> None:
     text = letter(
-        "A1,no heat,pressure_switch_return_to_c,24.8,ignition_trial,low,pin\nA1,,gas_pin_to_c,0.3,ignition_trial,low,pin\nA1,,igniter_glows,yes,ignition_trial,,\n",
+        "A1,no heat,pressure_switch_return_to_c,24.8,ignition_trial,low,pin\nA1,,gas_pin_to_c,0.3,ignition_trial,low,pin\n"
+        "A1,,igniter_glows,yes,ignition_trial,,\n",
         header="claim,complaint,name,value,step,meter,contact",
     )
     asked = " ".join(text.split())
