@@ -48,10 +48,13 @@ def clashes(evidence: Evidence, groups: Collection[Group]) -> list[tuple[Record,
     if not told:
         return []
     facts = [fact for _, fact in told]
-    cannot = ~np.array([gives(fact) for fact in facts])
-    always = np.delete(cannot, evidence.comings.rows, axis=1)
-    if not always.any(axis=0).all():  # nearly every report ends here
+    given = [gives(fact) for fact in facts]
+    every = np.logical_and.reduce(given)
+    every[evidence.comings.rows] = False
+    if every.any():  # nearly every report ends here
         return []
+    cannot = ~np.array(given)
+    always = np.delete(cannot, evidence.comings.rows, axis=1)
     lacking = least([*_sets(always), *_of_comings(facts, cannot, evidence.comings)])
     found = minimal_hitting_sets(lacking, MOST_RECORDS, MOST_TRIED)
     return [tuple(told[i][0] for i in sorted(numbers)) for numbers in found[:MOST_CLASHES]]
@@ -74,8 +77,10 @@ def contradicts(clash: Sequence[Record], evidence: Evidence) -> bool:
 
 def _sets(cannot: Flags) -> Iterator[frozenset[int]]:
     """The different sets of records that furnaces cannot give; *cannot* has shape (records, furnaces)."""
-    for column in np.unique(np.packbits(cannot, axis=0), axis=1).T:
-        yield frozenset(np.flatnonzero(np.unpackbits(column, count=len(cannot))).tolist())
+    packed = np.packbits(cannot, axis=0)
+    size, furnaces = len(packed), packed.T.tobytes()
+    for column in sorted({furnaces[i : i + size] for i in range(0, len(furnaces), size)}):
+        yield frozenset(np.flatnonzero(np.unpackbits(np.frombuffer(column, np.uint8), count=len(cannot))).tolist())
 
 
 def _of_comings(facts: Sequence[Fact], cannot: Flags, comings: Comings) -> Iterator[frozenset[int]]:
