@@ -198,7 +198,10 @@ def letter_lines(r: Mapping[str, Any], letter: Letter, width: int) -> Iterator[s
         yield ""
         yield from _fill(f"First of all: {hazard['says']} {hazard['do']}", width)
     yield ""
-    if r["hazards"]:
+    for danger in letter.feared:
+        yield from _fill(f"First of all: {danger}", width)
+        yield ""
+    if r["hazards"] or letter.feared:
         yield from _fill("We ask for no reading until that is put right.", width)
     elif r["verdict"] == "supported":
         yield from _fill("No further reading is asked for.", width)

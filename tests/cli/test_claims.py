@@ -448,3 +448,21 @@ def test_no_letter_goes_out_for_a_number_that_stands_for_two_claims() -> None:
     assert "stands for 2 claims" in asked.output
     assert "You claim" not in asked.output
     assert result.output.startswith("3 claims read, 1 judged by rules")
+
+
+@pytest.mark.parametrize("text", ["strong gas smell at furnace", "customer smells gas", "CO detector chirping all night", "maybe a gas leak at the union"])
+def test_a_text_that_speaks_of_a_danger_is_answered_with_what_to_do_and_asks_for_no_heat_call(text: str) -> None:
+    """Nobody is to run a furnace for a letter where there may be gas or carbon monoxide; common practice, no source."""
+    judged(f'claim,name,value,step,readings\nA1,blower_runs,no,heating,"{text}"\n')
+    told = run("ask", "A1", "--in", "out").output
+
+    assert "First of all" in told
+    assert "We ask for no reading until that is put right" in " ".join(told.split())
+    assert "(inducer_runs" not in told
+
+
+@pytest.mark.parametrize("text", ["no gas smell", "no smell of gas anywhere", "gas valve looks fine"])
+def test_a_danger_that_is_denied_holds_no_letter_up(text: str) -> None:
+    judged(f'claim,name,value,step,readings\nA1,blower_runs,no,heating,"{text}"\n')
+
+    assert "First of all" not in run("ask", "A1", "--in", "out").output
