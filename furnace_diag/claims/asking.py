@@ -153,7 +153,7 @@ def _tells_most(result: Mapping[str, Any], knowledge: Knowledge, told: Answer, q
 
 def _feared(result: Mapping[str, Any], knowledge: Knowledge) -> Iterable[str]:
     """Dangers that a text of the claim names and no record tells of, each with what to do: nobody is to light a furnace for a letter."""
-    text = plain(" . ".join((result["complaint"], *result.get("remarks", ()), *result["unmatched"])))
+    text = plain(" . ".join((result["complaint"], *result.get("remarks", ()), *result["unmatched"], *result["held_back"])))
     told = {r.get("sign") for r in result["records"]}
     asked = {q.sign for q in knowledge.question.values() if q.group == "safety"}
     for hazard in sorted(knowledge.hazard.values(), key=lambda h: h.rank):
@@ -166,7 +166,8 @@ def _feared(result: Mapping[str, Any], knowledge: Knowledge) -> Iterable[str]:
         if named:
             told |= seen
             sign = knowledge.sign[named[0]]
-            yield f"Your text speaks of this: {sign.says[0].lower()}{sign.says[1:]}. If it is so: {hazard.now} Whom to call: {hazard.call[0].lower()}{hazard.call[1:]}"
+            of = f"{sign.says[0].lower()}{sign.says[1:]}"
+            yield f"Your text speaks of this: {of}. If it is so: {hazard.now} Whom to call: {hazard.call[0].lower()}{hazard.call[1:]}"
 
 
 def _is_named(name: str, text: str) -> bool:

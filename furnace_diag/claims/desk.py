@@ -222,7 +222,7 @@ class Desk:
             what = "Some records contradict one another, whatever has failed: at least one of them is wrong, or was taken at another time than it says."
             return "cannot_be_true_together", what, tuple(f"{r.said} ({r.place})" for r in clash)
         if seen.posterior.something_else >= max(self.bounds.together, *shares.values()):  # it leads before every part, and far enough
-            return "not_shown", _unknown_cause(together), ()
+            return "not_shown", _unknown_cause(together, cause if cause is not None and cause.share_of_part > share else None), ()
         if claim.part == BOARD and proof is not None and proof.grade == "shown":
             return "plausible", f"The records show it, and do not prove it yet. {proof.says}.", ()
         untold = self._how_untold(seen)
@@ -330,8 +330,11 @@ def _cause(family: Family, seen: Weighed, shares: dict[str, float], claimed: str
     return Cause(part, told.failure, told.says, round(shares[part], 4), told.speaks_for, told.speaks_against, told.at)
 
 
-def _unknown_cause(together: Sequence[Sequence[Record]]) -> str:
-    """What is said where no failure of the rules leads. *together*: the records that none of them gives, if there are such."""
+def _unknown_cause(together: Sequence[Sequence[Record]], cause: Cause | None) -> str:
+    """What is said where no failure of the rules leads. *together*: the records that none of them gives, if there are such; else *cause* is the likeliest."""
+    if not together and cause is not None:
+        likeliest = f"The likeliest is the {_words(cause.part)} ({cause.share_of_part:.0%}): {cause.says}."
+        return f"Rather something that these rules do not have than any one failure that they do. {likeliest}"
     if not together:
         return "No single failure of these rules fits these records well, and none of them can be shown to be wrong."
     said = "; ".join(r.said for r in together[0])
