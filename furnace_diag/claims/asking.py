@@ -17,6 +17,7 @@ import numpy as np
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.choose import NextReading
 from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.lacking import SAY
 from furnace_diag.diagnosis.records import Report, understand
 from furnace_diag.diagnosis.taking import cautions_for
 from furnace_diag.furnace.family import Family
@@ -27,7 +28,6 @@ from furnace_diag.knowledge.yaml_text import parse_yaml
 from furnace_diag.problems import BadInput
 
 UNDECIDED = ("plausible", "not_supported", "not_shown")
-SAY = ": say "  # before what a reading that was given leaves out
 OUR_COMMANDS = re.compile(r"\s*furnace-diag [^.]*\.")
 
 

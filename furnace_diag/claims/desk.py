@@ -16,6 +16,7 @@ from furnace_diag.diagnosis.answer import FailureBelief, Weighed, failure_belief
 from furnace_diag.diagnosis.clash import clashes, contradicts
 from furnace_diag.diagnosis.evidence import Evidence, Floats, Kinds
 from furnace_diag.diagnosis.findings import Found, ProofState
+from furnace_diag.diagnosis.lacking import lacks_little
 from furnace_diag.diagnosis.records import Record, clashing
 from furnace_diag.diagnosis.verdict import BOARD, by_part, nearest_proof, of_the_board, part_of
 from furnace_diag.furnace.family import Family
@@ -219,7 +220,7 @@ class Desk:
         together = clashes(evidence, seen.groups)
         clash = next((c for c in together if contradicts(c, evidence)), ())
         if clash:
-            what = "Some records contradict one another, whatever has failed: at least one of them is wrong, or was taken at another time than it says."
+            what = "Some records contradict one another: no furnace, sound or with one failure, gives them together. One is wrong or was taken at another time."
             return "cannot_be_true_together", what, tuple(f"{r.said} ({r.place})" for r in clash)
         if seen.posterior.something_else >= max(self.bounds.together, *shares.values()):  # it leads before every part, and far enough
             return "not_shown", _unknown_cause(together, cause if cause is not None and cause.share_of_part > share else None), ()
@@ -257,11 +258,14 @@ class Desk:
         return told_apart and len(cause.speaks_for) >= self.bounds.least_records
 
     def _how_untold(self, seen: Weighed) -> tuple[str, ...]:
-        """What the suspected proof lacks of a heat call, where that is only how its readings were taken; nothing where a reading itself is lacking."""
+        """What the suspected proof lacks of a heat call, where that is no more than whether the meter held a reading or the load was on.
+
+        Nothing where a reading itself is lacking, or its step, its time, its meter, or what was off: these tell a bad board from a good one.
+        """
         needs = seen.board.nearest.needs if seen.board.nearest is not None else ()
         of_call = [n for n in needs if n.condition in self.knowledge.condition and not self.knowledge.condition[n.condition].once]
         lacking = [n for n in of_call if n.take and not n.met_by]
-        if any(n.denied_by for n in needs) or not all(n.almost for n in lacking) or len(lacking) == len(of_call):
+        if any(n.denied_by for n in needs) or not all(n.almost and all(map(lacks_little, n.almost)) for n in lacking) or len(lacking) == len(of_call):
             return ()
         return tuple(dict.fromkeys(text for n in lacking for text in n.almost))
 

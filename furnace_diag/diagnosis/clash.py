@@ -26,6 +26,7 @@ MOST_CLASHES = 3  # that are told
 MOST_RECORDS = 4  # in one clash: of more, nobody can say which one to take again
 MOST_TRIED = 4000  # sets that are looked at, small ones first
 PAIR = 2  # records of which one may exclude the other
+SEVERAL = 7  # parts: a dead point has so many causes, an odd figure few; judgement
 MOST_CALLS = 6  # heat calls told apart for failures that come and go; in those after them each record is given if it is at all
 
 
@@ -61,18 +62,21 @@ def clashes(evidence: Evidence, groups: Collection[Group]) -> list[tuple[Record,
 
 
 def contradicts(clash: Sequence[Record], evidence: Evidence) -> bool:
-    """Whether a clash is a contradiction, whatever has failed; else the known causes are excluded, and one that no rule has may be behind it.
+    """Whether a clash is a contradiction, and not only the end of the known causes, behind which one may stand that no rule has.
 
-    Of two records one may exclude the other: what was seen to work had what it works by, and what every failure of several parts takes along
-    is not there. Three or more only leave no known cause over (24 V before a good fuse and none behind it), as do two of which one has a single known cause.
+    Of two records one excludes the other where something was seen to work without what it works by, or a point reads as on a sound furnace that all
+    failures which give the other, of several parts, take along. Three or more only leave no known cause over: 24 V before a good fuse and none behind it.
     """
     if len(clash) != PAIR:
         return False
-    given = [(r, gives(fact)) for r in clash if (fact := evidence.fact(r)) is not None]
+    given = [gives(fact) for r in clash if (fact := evidence.fact(r)) is not None]
     population = evidence.population
-    if any(r.kind != "point" and flags[population.fault_of < 0].any() for r, flags in given):
+    sound = [bool(flags[population.fault_of < 0].any()) for flags in given]
+    if any(good and r.kind != "point" for r, good in zip(clash, sound, strict=True)):
         return True
-    return all(len({population.faults[i].part for i in np.unique(population.fault_of[flags & (population.fault_of >= 0)])}) > 1 for _, flags in given)
+    failed = population.fault_of >= 0
+    parts = [len({population.faults[i].part for i in np.unique(population.fault_of[flags & failed])}) for flags in given]
+    return any(sound) and min(parts) >= SEVERAL
 
 
 def _sets(cannot: Flags) -> Iterator[frozenset[int]]:

@@ -243,6 +243,7 @@ GAS_PROOF = (
         ("24.8 ignition_trial - pin min", "0.3 ignition_trial low pin max load_on", "plausible"),  # shown; the other conditions are lacking
         ("24.8 ignition_trial - pin", "0.3 ignition_trial low pin", "plausible"),  # only what the meter held and whether the load was on are not told
         ("24.8 ignition_trial - crimp", "0.3 ignition_trial low pin", "not_shown"),  # the crimp is no pin: to be read anew
+        ("24.8 ignition_trial - pin", "0.3 ignition_trial - pin", "not_shown"),  # what an ordinary meter shows of an open wire is not told apart
         ("24.8 ignition_trial - pin", "", "not_shown"),  # nothing is known of the output
         ("", "0.3 ignition_trial low pin", "not_shown"),
     ],
@@ -256,6 +257,14 @@ def test_a_claim_is_plausible_where_only_how_it_was_taken_is_not_told(desk: Desk
         assert judgement.says.count("you gave") == 2
         assert "whether the meter held it" in judgement.says
         assert "with load connected" in judgement.says
+
+
+@pytest.mark.parametrize("lifted", ["lead_lifted", "-"])
+def test_two_live_taps_without_a_lifted_lead_are_no_board(desk: Desk, lifted: str) -> None:
+    """A lead that feeds back from the motor reads as a second output: without its lead lifted the one is not told from the other; common practice, no source."""
+    rows = [f"{tap}_terminal_to_neutral 119 heating low pin - {lifted}" for tap in ("heat", "cool")]
+
+    assert judgement_of(desk, "blower_runs yes heating", *rows).verdict != "plausible" or lifted == "lead_lifted"
 
 
 def test_no_proof_is_near_where_the_records_speak_against_it(desk: Desk) -> None:

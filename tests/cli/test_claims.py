@@ -450,7 +450,9 @@ def test_no_letter_goes_out_for_a_number_that_stands_for_two_claims() -> None:
     assert result.output.startswith("3 claims read, 1 judged by rules")
 
 
-@pytest.mark.parametrize("text", ["strong gas smell at furnace", "customer smells gas", "CO detector chirping all night", "maybe a gas leak at the union", "gas smell: yes"])
+@pytest.mark.parametrize(
+    "text", ["strong gas smell at furnace", "customer smells gas", "CO detector chirping all night", "maybe a gas leak at the union", "gas smell: yes"]
+)
 def test_a_text_that_speaks_of_a_danger_is_answered_with_what_to_do_and_asks_for_no_heat_call(text: str) -> None:
     """Nobody is to run a furnace for a letter where there may be gas or carbon monoxide; common practice, no source."""
     judged(f'claim,name,value,step,readings\nA1,blower_runs,no,heating,"{text}"\n')
