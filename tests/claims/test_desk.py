@@ -261,7 +261,7 @@ def test_a_claim_is_plausible_where_only_how_it_was_taken_is_not_told(desk: Desk
 
 @pytest.mark.parametrize("lifted", ["lead_lifted", "-"])
 def test_two_live_taps_without_a_lifted_lead_are_no_board(desk: Desk, lifted: str) -> None:
-    """A lead that feeds back from the motor reads as a second output: without its lead lifted the one is not told from the other; common practice, no source."""
+    """A lead that feeds back from the motor reads as a second output: only with its lead lifted are the two told apart; common practice, no source."""
     rows = [f"{tap}_terminal_to_neutral 119 heating low pin - {lifted}" for tap in ("heat", "cool")]
 
     assert judgement_of(desk, "blower_runs yes heating", *rows).verdict != "plausible" or lifted == "lead_lifted"
