@@ -17,6 +17,7 @@ from furnace_diag.claims.run import RESULTS
 from furnace_diag.problems import BadInput, Place, Problem, printable
 
 MOVED = 0.05  # change of a share that is told
+MOST_PLACES = 6  # of claims with one number that are told
 LONGEST_LINE = 4_000_000  # [characters] of one result
 
 
@@ -68,6 +69,16 @@ def found(place: Path, claim: str) -> list[dict[str, Any]]:
     if not matching:
         raise BadInput([Problem(None, f"There is no claim {printable(claim)} in {printable(str(place))}.", "results.csv lists them all.")])
     return matching
+
+
+def one_found(place: Path, claim: str) -> dict[str, Any]:
+    """The result for a claim's number. Raises BadInput where there is none, or several: a shop is not asked about a slip in our own list."""
+    results = found(place, claim)
+    if len(results) > 1:
+        where = ", ".join(r["place"] for r in results[:MOST_PLACES])
+        what = f"The number {printable(claim)} stands for {len(results)} claims ({where}), and none of them was judged."
+        raise BadInput([Problem(None, what, "Give each its own number and judge them again.")])
+    return results[0]
 
 
 def changes(before: Path, now: Path) -> Iterator[Change | None]:

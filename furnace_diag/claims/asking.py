@@ -12,13 +12,17 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from furnace_diag.diagnosis.answer import answer
+import numpy as np
+
+from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.choose import NextReading
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.diagnosis.records import understand
+from furnace_diag.diagnosis.lacking import SAY
+from furnace_diag.diagnosis.records import Report, understand
 from furnace_diag.diagnosis.taking import cautions_for
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.population import Population
+from furnace_diag.knowledge.find import plain
 from furnace_diag.knowledge.models import Knowledge, Question
 from furnace_diag.knowledge.yaml_text import parse_yaml
 from furnace_diag.problems import BadInput
@@ -29,16 +33,20 @@ OUR_COMMANDS = re.compile(r"\s*furnace-diag [^.]*\.")
 
 @dataclass(frozen=True)
 class Letter:
-    """What a shop is asked for, in words. *again*: what clashes, *anew*: what could not be read; *how_far*: of the heat call as a whole.
+    """What a shop is asked for, in words. *feared*: dangers that its text speaks of and no record tells, with what to do.
 
-    *nearest*: what tells most next; *proof*: what the proof still lacks, *twice* where it wants a second call.
+    *again*: what clashes, *anew*: what could not be read; *how_far*: of the heat call as a whole.
+    *nearest*: what tells most next; *how_taken*: what to say of readings that were sent; *proof*: what the proof still lacks, *twice* where
+    it wants a second call.
     """
 
     says: str
+    feared: tuple[str, ...] = ()
     again: tuple[str, ...] = ()
     anew: tuple[str, ...] = ()
     how_far: tuple[str, ...] = ()
     nearest: tuple[str, ...] = ()
+    how_taken: tuple[str, ...] = ()
     proof: tuple[str, ...] = ()
     twice: bool = False
     cautions: tuple[str, ...] = ()
@@ -49,13 +57,19 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
     says = without_places(result, [result["says"]])[0]
     if result["hazards"] or result["verdict"] == "supported":
         return Letter(says)
+    feared = tuple(_feared(result, knowledge))
+    if feared:
+        return Letter(says, feared)
     records, denied = result["records"], result["verdict"] == "not_supported"
     questions = list(_open(knowledge)) if denied else open_questions(records, knowledge)
-    first = _tells_most(result, knowledge, population_of) if records and not denied else []
-    first = [n for n in first if n.name not in {q.sign for q in questions}]
+    report, first = _understood(result, knowledge) if records and not denied else None, list[NextReading]()
+    if report is not None:
+        evidence = Evidence(*population_of(report.family))
+        questions = _reached(questions, report, evidence)
+        first = _tells_most(result, knowledge, answer(report, evidence), questions)
     missing = _missing(result, knowledge) if records and not denied else []
     signs = [knowledge.sign[q.sign] for q in questions]
-    told = [knowledge.caution[c].says for s in signs for c in s.cautions]
+    minded = [knowledge.caution[c].says for s in signs for c in s.cautions]
     conditions = [knowledge.condition[n["condition"]] for n in missing]
     return Letter(
         says=says,
@@ -63,9 +77,10 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
         anew=tuple(without_places(result, result["held_back"])),
         how_far=tuple(f"{q.asks} ({q.sign}: {' or '.join(q.keys.values())})" for q in questions),
         nearest=tuple(f"{n.says} ({n.name})" + (f", at {n.step.replace('_', ' ')}" if n.step else "") for n in first),
-        proof=tuple(n["take"] for n in missing),
+        how_taken=_joined(text for n in missing for text in n.get("almost", ())),
+        proof=tuple(n["take"] for n in missing if not n.get("almost")),
         twice=any(n["met_by"] and n["take"] for n in result["proof"]["needs"]) if missing else False,
-        cautions=tuple(dict.fromkeys((*told, *(c for n in first for c in n.cautions), *cautions_for(conditions, knowledge)))),
+        cautions=tuple(dict.fromkeys((*minded, *(c for n in first for c in n.cautions), *cautions_for(conditions, knowledge)))),
     )
 
 
@@ -105,20 +120,68 @@ def open_questions(records: Iterable[Mapping[str, Any]], knowledge: Knowledge) -
     return asked[max(known, default=-1) + 1 :]
 
 
-def _tells_most(
-    result: Mapping[str, Any], knowledge: Knowledge, population_of: Callable[[str], tuple[Family, Population]]
-) -> list[NextReading]:
-    """The reading that tells most next, unless the proof asks for it anyway, or today's rules no longer understand the records."""
+def _understood(result: Mapping[str, Any], knowledge: Knowledge) -> Report | None:
+    """The records as `rank` takes them; None where an answer helps no more, or today's rules no longer understand them."""
     if result["verdict"] not in UNDECIDED:
-        return []
+        return None
     try:
-        report = understand(parse_yaml(report_of(result), "claim"), knowledge)
+        return understand(parse_yaml(report_of(result), "claim"), knowledge)
     except BadInput:
-        return []
-    told = answer(report, Evidence(*population_of(report.family)))
+        return None
+
+
+def _reached(questions: Iterable[Question], report: Report, evidence: Evidence) -> list[Question]:
+    """The questions of steps that a heat call can get to: each record alone is such as some furnace gives that gets there."""
+    order = evidence.family.sequence.order
+    place = np.array([order.index(s) if s in order else -1 for s in evidence.population.steps])[evidence.population.stops]
+    facts = [fact for r in report.records if (fact := evidence.fact(r)) is not None]
+
+    def can(step: str) -> bool:
+        rows = place >= order.index(step)
+        return all(fact.fit[rows].max(initial=0.0) >= evidence.words.claims.worth_asking for fact in facts)
+
+    return [q for q in questions if q.due not in order or can(q.due)]
+
+
+def _tells_most(result: Mapping[str, Any], knowledge: Knowledge, told: Answer, questions: Iterable[Question]) -> list[NextReading]:
+    """The reading that tells most next, unless the proof or a question asks for it anyway."""
     wanted = [line for n in _missing(result, knowledge) for way in knowledge.condition[n["condition"]].any_of for line in way]
-    named = {line.names[0][1] for line in wanted}
-    return [n for n in told.next[:1] if n.name not in named]
+    named = {line.names[0][1] for line in wanted} | {q.sign for q in questions}
+    how_far = {s.sign for s in knowledge.sign.values() if s.shows == "stops_at"} if questions else set()
+    return [n for n in told.next[:1] if n.name not in named | how_far]
+
+
+def _feared(result: Mapping[str, Any], knowledge: Knowledge) -> Iterable[str]:
+    """Dangers that a text of the claim names and no record tells of, each with what to do: nobody is to light a furnace for a letter."""
+    text = plain(" . ".join((result["complaint"], *result.get("remarks", ()), *result["unmatched"], *result["held_back"])))
+    told = {r.get("sign") for r in result["records"]}
+    asked = {q.sign for q in knowledge.question.values() if q.group == "safety"}
+    for hazard in sorted(knowledge.hazard.values(), key=lambda h: h.rank):
+        kinds = {name for way in hazard.when for w in way for name in w.names}
+        signs = {name for kind, name in kinds if kind == "sign"}
+        if signs.isdisjoint(asked):
+            continue
+        seen = signs if all(kind == "sign" for kind, _ in kinds) else signs & asked  # beside a reading stand signs of everyday checks
+        named = [s for s in sorted(seen - told) if any(_is_named(plain(n), text) for n in (s, *knowledge.sign[s].also_called))]
+        if named:
+            told |= seen
+            sign = knowledge.sign[named[0]]
+            of = f"{sign.says[0].lower()}{sign.says[1:]}"
+            yield f"Your text speaks of this: {of}. If it is so: {hazard.now} Whom to call: {hazard.call[0].lower()}{hazard.call[1:]}"
+
+
+def _is_named(name: str, text: str) -> bool:
+    """Whether a text speaks of it without a "no" before it."""
+    return bool(name) and re.search(rf"(?<!\bno )(?<!\bnot )\b{re.escape(name)}\b", text) is not None
+
+
+def _joined(texts: Iterable[str]) -> tuple[str, ...]:
+    """What is to be told of readings, "you gave A: say x, y", with all that is asked of one reading in one sentence."""
+    asked: dict[str, dict[str, None]] = {}
+    for text in texts:
+        gave, _, more = text.rpartition(SAY)
+        asked.setdefault(gave, {}).update(dict.fromkeys(more.split(", ")))
+    return tuple(f"{gave}{SAY}{', '.join(more)}" for gave, more in asked.items())
 
 
 def _missing(result: Mapping[str, Any], knowledge: Knowledge) -> list[Mapping[str, Any]]:

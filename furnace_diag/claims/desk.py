@@ -13,9 +13,10 @@ from dataclasses import dataclass
 from furnace_diag.claims.understanding import Claim
 from furnace_diag.diagnosis.against import impossible_with
 from furnace_diag.diagnosis.answer import FailureBelief, Weighed, failure_belief, weighed
-from furnace_diag.diagnosis.clash import clashes
+from furnace_diag.diagnosis.clash import clashes, contradicts
 from furnace_diag.diagnosis.evidence import Evidence, Floats, Kinds
 from furnace_diag.diagnosis.findings import Found, ProofState
+from furnace_diag.diagnosis.lacking import lacks_little
 from furnace_diag.diagnosis.records import Record, clashing
 from furnace_diag.diagnosis.verdict import BOARD, by_part, nearest_proof, of_the_board, part_of
 from furnace_diag.furnace.family import Family
@@ -23,19 +24,23 @@ from furnace_diag.furnace.population import Population
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import Problem
 
-JUDGEMENT_VERSION = 2
+JUDGEMENT_VERSION = 3
 VERDICTS = ("supported", "plausible", "not_supported", "not_shown", "cannot_be_true_together", "unreadable")
 MOST_FITS_KEPT = 6000  # arrays of one number for each kind of furnace, some 8 kB each
 BOARD_SAYS = {
     "cleared": "What was seen clears the control board, and does not show what has failed.",
     "unlikely": "On these records and the usual odds a bad control board is unlikely; they do not show what has failed.",
 }
+POINTED_TO = 2  # times its odds before any record at which the records point to a failure, judgement
 MOST_TOLD = 40  # problems of one claim that are told
 
 
 @dataclass(frozen=True)
 class Needed:
-    """A condition of a proof: the records that meet it or speak against it, or what to do to meet it; and where it stands in the rules."""
+    """A condition of a proof: the records that meet it or speak against it, or what to do to meet it; and where it stands in the rules.
+
+    *almost*: records that would meet it, each with what it must still say of how it was taken.
+    """
 
     condition: str
     says: str
@@ -43,6 +48,7 @@ class Needed:
     against: tuple[str, ...]
     take: str
     at: str
+    almost: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -211,19 +217,23 @@ class Desk:
         part, leads = _words(claim.part), cause is not None and cause.share_of_part >= self.bounds.elsewhere
         if claim.part == BOARD and seen.board.proved:
             return "supported", f"The records prove it. {seen.board.proved[0].says}.", ()
+        together = clashes(evidence, seen.groups)
+        clash = next((c for c in together if contradicts(c, evidence)), ())
+        if clash:
+            what = "Some records contradict one another: no furnace, sound or with one failure, gives them together. One is wrong or was taken at another time."
+            return "cannot_be_true_together", what, tuple(f"{r.said} ({r.place})" for r in clash)
         if seen.posterior.something_else >= max(self.bounds.together, *shares.values()):  # it leads before every part, and far enough
-            clash = next(iter(clashes(evidence, seen.groups)), ())
-            if clash:
-                what = "No single failure of these rules gives all of these records. One may be misread, or two things have failed."
-                return "cannot_be_true_together", what, tuple(f"{r.said} ({r.place})" for r in clash)
-            return "not_shown", "No single failure of these rules fits these records well, and none of them can be shown to be wrong.", ()
+            return "not_shown", _unknown_cause(together, cause if cause is not None and cause.share_of_part > share else None), ()
         if claim.part == BOARD and proof is not None and proof.grade == "shown":
             return "plausible", f"The records show it, and do not prove it yet. {proof.says}.", ()
+        untold = self._how_untold(seen)
+        if claim.part == BOARD and share == max(shares.values()) and untold and proof is not None:
+            return "plausible", f"The records would show it if they told how they were taken. {proof.says}. Still to be told: {'; '.join(untold)}.", ()
         if cause is not None and leads and self._is_elsewhere(claim, seen, share) and self._is_shown(claim, seen, cause):
             cannot = impossible_with(evidence, seen.groups, [f"{cause.part}:{cause.failure}"])
             if cannot:
-                what = f"They lean to the {_words(cause.part)} ({cause.says}), which cannot give all of them. One is misread, or two things have failed."
-                return "cannot_be_true_together", what, (*cause.speaks_for[:1], *cannot)
+                lean = f"The records lean to the {_words(cause.part)} ({cause.says}), which does not give: {'; '.join(cannot)}."
+                return "not_shown", f"{lean} One may be misread, or two things have failed.", ()
             what = f"The records do not show that the {part} has failed. They point to the {_words(cause.part)} ({cause.share_of_part:.0%}): {cause.says}."
             return "not_supported", what, ()
         if claim.part != BOARD and share >= self.bounds.elsewhere:
@@ -232,6 +242,7 @@ class Desk:
             what = "Nothing of what was written could be read" if claim.unmatched else "Nothing was read"
             return "not_shown", f"{what}, so nothing is shown.", ()
         known = BOARD_SAYS.get(seen.board.verdict, "") if claim.part == BOARD else ""
+        known = known or self._against(claim.part, seen, share)
         lean = f" They lean to the {_words(cause.part)} ({cause.share_of_part:.0%}), which is not enough to name it." if leads and cause is not None else ""
         return "not_shown", (known or f"The records do not decide whether the {part} has failed.") + lean, ()
 
@@ -243,21 +254,56 @@ class Desk:
 
     def _is_shown(self, claim: Claim, seen: Weighed, cause: Cause) -> bool:
         """Whether the records themselves, and not the odds before them, tell the cause from a failure of the claimed part."""
-        of_claimed = max((fit for failure, fit in seen.fit.items() if part_of(failure) == claim.part), default=0.0)
-        told_apart = seen.fit[f"{cause.part}:{cause.failure}"] >= self.bounds.told_apart * of_claimed
+        told_apart = seen.fit[f"{cause.part}:{cause.failure}"] >= self.bounds.told_apart * self._best_fit(claim.part, seen)
         return told_apart and len(cause.speaks_for) >= self.bounds.least_records
 
+    def _how_untold(self, seen: Weighed) -> tuple[str, ...]:
+        """What the suspected proof lacks of a heat call, where that is no more than whether the meter held a reading or the load was on.
+
+        Nothing where a reading itself is lacking, or its step, its time, its meter, or what was off: these tell a bad board from a good one.
+        """
+        needs = seen.board.nearest.needs if seen.board.nearest is not None else ()
+        of_call = [n for n in needs if n.condition in self.knowledge.condition and not self.knowledge.condition[n.condition].once]
+        lacking = [n for n in of_call if n.take and not n.met_by]
+        if any(n.denied_by for n in needs) or not all(n.almost and all(map(lacks_little, n.almost)) for n in lacking) or len(lacking) == len(of_call):
+            return ()
+        return tuple(dict.fromkeys(text for n in lacking for text in n.almost))
+
+    def _against(self, part: str, seen: Weighed, share: float) -> str:
+        """What is said where the records speak against the claimed part; empty where only the odds before them do."""
+        bounds = next(iter(self.knowledge.words.values())).verdict
+        if not seen.groups or share >= bounds["unlikely"] or self._best_fit(part, seen) >= bounds["still_fits"]:
+            return ""
+        return f"The records speak against a failed {_words(part)} ({share:.0%}), and do not show what has failed."
+
+    @staticmethod
+    def _best_fit(part: str, seen: Weighed) -> float:
+        """How well the records fit the failure of *part* that fits them best, against the best of all."""
+        return max((fit for failure, fit in seen.fit.items() if part_of(failure) == part), default=0.0)
+
     def _proof(self, claim: Claim, evidence: Evidence, seen: Weighed) -> Proved | None:
-        """The complete proof, or the one nearest to what is believed of the claimed part."""
+        """The complete proof, or the one nearest to what is believed of the claimed part, if any is near."""
         if claim.part != BOARD:
             return None
-        state = next(iter(seen.board.proved), None) or seen.board.nearest or nearest_proof(evidence.finder, seen.found, of_the_board(seen.belief))
+        state = next(iter(seen.board.proved), None) or seen.board.nearest or self._begun(evidence, seen)
         return None if state is None else self._proved(state)
+
+    def _begun(self, evidence: Evidence, seen: Weighed) -> ProofState | None:
+        """The nearest proof of what the records still fit, where something of it was read or they point to it: they are no step towards any other."""
+        if seen.board.verdict in BOARD_SAYS:
+            return None
+        least = next(iter(self.knowledge.words.values())).verdict["still_fits"]
+        fitting = {f: p for f, p in of_the_board(seen.belief).items() if seen.fit[f] >= least}
+        state = nearest_proof(evidence.finder, seen.found, fitting) if fitting else None
+        if state is None or any(n.met_by or n.denied_by or n.almost for n in state.needs):
+            return state
+        before = dict(zip(evidence.family.failures, seen.posterior.prior.tolist(), strict=True))
+        return state if sum(seen.belief[f] for f in state.of) >= POINTED_TO * sum(before[f] for f in state.of) else None
 
     def _proved(self, state: ProofState) -> Proved:
         conditions = self.knowledge.condition
         stands = {n.condition: conditions[n.condition].at if n.condition in conditions else state.at for n in state.needs}
-        needs = tuple(Needed(n.condition, n.says, n.met_by, n.denied_by, n.take, stands[n.condition]) for n in state.needs)
+        needs = tuple(Needed(n.condition, n.says, n.met_by, n.denied_by, n.take, stands[n.condition], n.almost) for n in state.needs)
         return Proved(state.proof, state.says, state.grade, state.because, state.at, needs)
 
     # --- the result --------------------------------------------------------------------------
@@ -286,6 +332,17 @@ def _cause(family: Family, seen: Weighed, shares: dict[str, float], claimed: str
     number = max((i for i, f in enumerate(family.faults) if f.part == part), key=lambda i: seen.posterior.failures[i])
     told: FailureBelief = failure_belief(family, seen, number)
     return Cause(part, told.failure, told.says, round(shares[part], 4), told.speaks_for, told.speaks_against, told.at)
+
+
+def _unknown_cause(together: Sequence[Sequence[Record]], cause: Cause | None) -> str:
+    """What is said where no failure of the rules leads. *together*: the records that none of them gives, if there are such; else *cause* is the likeliest."""
+    if not together and cause is not None:
+        likeliest = f"The likeliest is the {_words(cause.part)} ({cause.share_of_part:.0%}): {cause.says}."
+        return f"Rather something that these rules do not have than any one failure that they do. {likeliest}"
+    if not together:
+        return "No single failure of these rules fits these records well, and none of them can be shown to be wrong."
+    said = "; ".join(r.said for r in together[0])
+    return f"No failure of these rules gives all of this: {said}. It may be one that they do not have, two at once, or a wrong record."
 
 
 def _shown(found: Sequence[Found], do: str) -> tuple[Shown, ...]:

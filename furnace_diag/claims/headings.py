@@ -17,6 +17,7 @@ RECORD_FIELDS = ("kind", "name", "value", "step", "call", "after_s", "meter", "c
 FOUND_BY_NAME = tuple(k for k in KINDS if k != "experiment")  # kinds that a bare name may be of: every experiment is among the signs
 CONTACTS, HOLDS, SOURCES = ("pin", "crimp", "load"), ("min", "max"), ("measured", "seen", "told")
 IGNORE = "ignore"
+NOTE = "note"  # of a record, or of a claim where each has a row of its own
 UNIT_IN_HEADING = re.compile(r"\s*[\[(]([^\])]{1,20})[\])]\s*$")
 COUNTED = {"call": re.compile(r"call (\d{1,2})"), "after_s": re.compile(r"after (\d{1,5})(?: ?s(?:ec(?:onds)?)?)?")}
 UNQUOTED = re.compile(r"\s*[^\s\"'#:][^\"':]*\s#[^:]*:\s")  # a heading with a sign in it that begins a remark
@@ -91,6 +92,8 @@ class Headings:
             return None
         fields = [("claim", self._of_claims)] + ([("record", self._of_records)] if of_records else [])
         exact = [(where, text.strip()) for where, names in fields if text.strip() in names.ids]
+        if not of_records and NOTE in self._of_records.meant(text):
+            return Column("claim", NOTE)
         meant = exact or [(where, m) for where, names in reversed(fields) for m in names.meant(text)]
         if meant:
             return Column(*meant[0])

@@ -20,6 +20,7 @@ from furnace_diag.claims.free_text import FreeText
 from furnace_diag.claims.headings import RECORD_FIELDS, Column, Headings
 from furnace_diag.claims.table import Cell, TextFile, rows, text_file
 from furnace_diag.diagnosis.records import KINDS
+from furnace_diag.knowledge.find import plain
 from furnace_diag.knowledge.yaml_text import Document, read_yaml
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.visit.journal import is_journal, read_journal
@@ -104,6 +105,10 @@ class Files:
     @cached_property
     def _free_text(self) -> FreeText:
         return FreeText(self.headings.vocabulary)
+
+    @cached_property
+    def _no_record(self) -> frozenset[str]:
+        return frozenset(map(plain, self.headings.vocabulary.words.claims.no_record))
 
     def claims(self) -> Iterator[RawClaim]:
         """All claims in the order in which they stand. What keeps a whole file from being read is noted, and the next one read."""
@@ -347,7 +352,7 @@ class Files:
         """The same with its free text read as far as it says NAME: VALUE."""
         free = claim.fields.get("readings")
         for piece in PIECES.finditer(free.text) if free else ():
-            if _bare(piece[0]):
+            if _bare(piece[0]) and plain(_bare(piece[0])) not in self._no_record:
                 assert free is not None
                 self._free(claim, _bare(piece[0]), Cell(piece[0], free.line, free.column + piece.start()))
         if len(claim.records) > MOST_RECORDS:
@@ -366,6 +371,10 @@ class Files:
             if at and self.headings.vocabulary.names("step").meant(step):
                 value, read = before, read | {"step": step}
             told = self.headings.reading(", ".join([parts[0], *more]), advise=False) if more else read
+            if not more and " at " in value and self._plainly(claim, " ".join(parts), cell):
+                return  # more than a step behind it: "119.6 at heating pin"
+            if not isinstance(told, dict) and self._came_of_repair(parts[1]):
+                value, told, read = parts[1], {}, {"kind": "history", "name": parts[0]}
             if isinstance(told, dict):
                 claim.records.append({k: Cell(v, *cell[1:]) for k, v in {**told, **read, "value": value, FREE: "yes"}.items()})
                 return
@@ -386,9 +395,13 @@ class Files:
         claim.unmatched.append(Problem(Place(claim.file, *cell[1:]), f"{printable(text)} is not read.", fix))
 
 
+    def _came_of_repair(self, text: str) -> bool:
+        """Whether a text of several words tells what came of a repair: "cleaned, cured"."""
+        return bool({*self.headings.vocabulary.results.meant(text)} - {"new_part"})
+
     def _piece(self, claim: RawClaim, text: str, cell: Cell, fix: str) -> None:
         """One of several things that commas part."""
-        if text and not self._plainly(claim, text, cell):
+        if text and plain(text) not in self._no_record and not self._plainly(claim, text, cell):
             told = self._free_text.advice(text) or fix
             claim.unmatched.append(Problem(Place(claim.file, *cell[1:]), f"{printable(text)} is not read.", told))
 

@@ -148,7 +148,7 @@ class Judge:
             fix = "Give each its own, and put the rows of a claim together."
             what = Problem(claim.place, f"The number {printable(claim.id)} stands for more than one claim.", fix)
             claim = replace(claim, fatal=(what, *claim.fatal))
-        return json.dumps(self.desk.judge(claim), default=vars, ensure_ascii=True, separators=(",", ":"))
+        return json.dumps(self.desk.judge(claim), default=vars, ensure_ascii=True, check_circular=False, separators=(",", ":"))
 
 
 def _furnaces(knowledge: Knowledge, name: str) -> tuple[Family, Any]:

@@ -217,6 +217,8 @@ class Reader:
         kind, name = self._kind(said), said["name"]
         if kind is None:
             return (Problem(Place("", 1, number.get("kind", at)), f"There is no kind of record called {printable(said['kind'])}.", "Leave it empty."),)
+        if kind == "" and self._is_of_repair(name, said.get("value", ""), family):
+            kind = "history"
         if kind == "":
             found = self.headings[family].kind_of(name)
             if isinstance(found, str):
@@ -231,6 +233,12 @@ class Reader:
         except BadInput as bad:
             points = self._points_of_figure(name, said.get("value", ""), family) if kind == "sign" else ""
             return tuple(replace(p, fix=f"{points}{p.fix}") for p in bad.problems)
+
+    def _is_of_repair(self, name: str, value: str, family: str) -> bool:
+        """Whether what came of a repair is told of a part whose name a sign has too. A new part alone may be the repair claimed."""
+        words = self._vocabularies[family]
+        of_sign = any(words.values(s).meant(value) for s in words.names("sign").meant(name))
+        return not of_sign and len(words.names("history").meant(name)) == 1 and not {*words.results.meant(value)} <= {"new_part"}
 
     def _points_of_figure(self, name: str, value: str, family: str) -> str:
         """Where a figure belongs that was given for a sign: the points of that name with what the figure may be of."""
@@ -268,7 +276,7 @@ def _set_ups(text: str) -> list[str]:
 def _remarks(raw: RawClaim) -> Iterator[str]:
     """What the shop wrote beside its records, each once."""
     beside = [(" ".join(w["name"].text.split()) if "name" in w else "", w["note"]) for w in raw.records if "note" in w]
-    free = [("", raw.fields["readings"])] if "readings" in raw.fields else []
+    free = [("", raw.fields[name]) for name in ("readings", "note") if name in raw.fields]
     told = [f"{name}: {cell.text}" if name else cell.text for name, cell in [*beside, *free] if cell.text.strip()]
     yield from (" ".join(text.split())[:LONGEST_TEXT] for text in dict.fromkeys(told[:MOST_REMARKS]))
 

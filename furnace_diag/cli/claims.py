@@ -139,15 +139,15 @@ def show(claim: str, folder: Path, as_json: bool) -> None:
 @rules_option
 def ask(claim: str, folder: Path, folders: tuple[Path, ...]) -> None:
     """Write the letter that asks the shop for the readings a CLAIM lacks."""
-    from furnace_diag.claims.again import found
+    from furnace_diag.claims.again import one_found
     from furnace_diag.claims.asking import letter_of
     from furnace_diag.cli.main import width
     from furnace_diag.report.claims_screen import letter_lines
 
+    result = one_found(folder, claim)
     knowledge = rules_of(folders)
-    for result in found(folder, claim):
-        letter = letter_of(result, knowledge, lambda name: family_and_population(knowledge, name))
-        _print([*letter_lines(result, letter, width()), ""])
+    letter = letter_of(result, knowledge, lambda name: family_and_population(knowledge, name))
+    _print([*letter_lines(result, letter, width()), ""])
 
 
 @command.command("demo", epilog="\b\nExample:\n  furnace-diag claims demo --out demo --claims 500")

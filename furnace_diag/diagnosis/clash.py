@@ -25,6 +25,8 @@ Flags = NDArray[np.bool_]
 MOST_CLASHES = 3  # that are told
 MOST_RECORDS = 4  # in one clash: of more, nobody can say which one to take again
 MOST_TRIED = 4000  # sets that are looked at, small ones first
+PAIR = 2  # records of which one may exclude the other
+SEVERAL = 7  # parts: a dead point has so many causes, an odd figure few; judgement
 MOST_CALLS = 6  # heat calls told apart for failures that come and go; in those after them each record is given if it is at all
 
 
@@ -47,19 +49,42 @@ def clashes(evidence: Evidence, groups: Collection[Group]) -> list[tuple[Record,
     if not told:
         return []
     facts = [fact for _, fact in told]
-    cannot = ~np.array([gives(fact) for fact in facts])
-    always = np.delete(cannot, evidence.comings.rows, axis=1)
-    if not always.any(axis=0).all():  # nearly every report ends here
+    given = [gives(fact) for fact in facts]
+    every = np.logical_and.reduce(given)
+    every[evidence.comings.rows] = False
+    if every.any():  # nearly every report ends here
         return []
+    cannot = ~np.array(given)
+    always = np.delete(cannot, evidence.comings.rows, axis=1)
     lacking = least([*_sets(always), *_of_comings(facts, cannot, evidence.comings)])
     found = minimal_hitting_sets(lacking, MOST_RECORDS, MOST_TRIED)
     return [tuple(told[i][0] for i in sorted(numbers)) for numbers in found[:MOST_CLASHES]]
 
 
+def contradicts(clash: Sequence[Record], evidence: Evidence) -> bool:
+    """Whether a clash is a contradiction, and not only the end of the known causes, behind which one may stand that no rule has.
+
+    Of two records one excludes the other where something was seen to work without what it works by, or a point reads as on a sound furnace that all
+    failures which give the other, of several parts, take along. Three or more only leave no known cause over: 24 V before a good fuse and none behind it.
+    """
+    if len(clash) != PAIR:
+        return False
+    given = [gives(fact) for r in clash if (fact := evidence.fact(r)) is not None]
+    population = evidence.population
+    sound = [bool(flags[population.fault_of < 0].any()) for flags in given]
+    if any(good and r.kind != "point" for r, good in zip(clash, sound, strict=True)):
+        return True
+    failed = population.fault_of >= 0
+    parts = [len({population.faults[i].part for i in np.unique(population.fault_of[flags & failed])}) for flags in given]
+    return any(sound) and min(parts) >= SEVERAL
+
+
 def _sets(cannot: Flags) -> Iterator[frozenset[int]]:
     """The different sets of records that furnaces cannot give; *cannot* has shape (records, furnaces)."""
-    for column in np.unique(np.packbits(cannot, axis=0), axis=1).T:
-        yield frozenset(np.flatnonzero(np.unpackbits(column, count=len(cannot))).tolist())
+    packed = np.packbits(cannot, axis=0)
+    size, furnaces = len(packed), packed.T.tobytes()
+    for column in sorted({furnaces[i : i + size] for i in range(0, len(furnaces), size)}):
+        yield frozenset(np.flatnonzero(np.unpackbits(np.frombuffer(column, np.uint8), count=len(cannot))).tolist())
 
 
 def _of_comings(facts: Sequence[Fact], cannot: Flags, comings: Comings) -> Iterator[frozenset[int]]:

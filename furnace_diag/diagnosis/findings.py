@@ -13,7 +13,7 @@ from typing import Literal
 
 from furnace_diag.diagnosis.compiled import Compiled
 from furnace_diag.diagnosis.engines import Chainer, ChainRule, Fact, Firing, Index, chainer
-from furnace_diag.diagnosis.lacking import lacking
+from furnace_diag.diagnosis.lacking import SAY, lacking
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.taking import how_to_take
 from furnace_diag.knowledge.finding_models import FINDINGS, Condition, Proof
@@ -351,7 +351,7 @@ class Finder:
                 more = lacking(pattern, fact)
                 if more and len(more) < len(told.get(said := runs.said[int(fact["r"])], (*more, ""))):
                     told[said] = more
-        return tuple(f"you gave {said}: say {', '.join(more)}" for said, more in told.items())
+        return tuple(f"you gave {said}{SAY}{', '.join(more)}" for said, more in told.items())
 
     # --- what a doubt says of the records ----------------------------------------------------
 

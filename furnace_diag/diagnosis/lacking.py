@@ -14,8 +14,15 @@ ASKED = {
     "s": "at which step it was", "m": "with which meter", "c": "on which contact", "h": "whether the meter held it",
     "a": "how many seconds after the gas or the call", **{word: f"whether with {says}" for word, says in SET_UP.items()},
 }  # fmt: skip
+SAY = ": say "  # before what a record leaves out
+LESS = frozenset(ASKED[field] for field in ("h", "load_on"))  # of a dead point: with neither of them told it read what it read
 LATE = "late_"  # how the fields start that count from a delay
 HOLDS = {"eq": operator.eq, "ne": operator.ne, "lt": operator.lt, "le": operator.le, "gt": operator.gt, "ge": operator.ge}
+
+
+def lacks_little(text: str) -> bool:
+    """Whether what a record leaves out, "you gave A: say x, y", changes nothing of what was read."""
+    return set(text.rpartition(SAY)[2].split(", ")) <= LESS
 
 
 def lacking(pattern: Pattern, fact: Fact) -> tuple[str, ...] | None:

@@ -30,7 +30,10 @@ def cross_check(knowledge: Knowledge) -> list[Problem]:
 
 def _visit(k: Knowledge) -> Iterator[Problem]:
     """What a visit asks and takes together."""
+    steps = {step.step for sequence in k.sequence.values() for step in sequence.steps}
     for question in k.question.values():
+        if question.due is not None and question.due not in steps:
+            yield unknown(question, "step", question.due, steps)
         sign = k.sign.get(question.sign)
         if sign is None:
             yield unknown(question, "sign", question.sign, k.sign)

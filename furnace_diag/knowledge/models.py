@@ -784,6 +784,7 @@ class Question(Placed):
     keys: dict[Annotated[str, Field(pattern=r"^[a-z]$")], str] = Field(min_length=2)
     ends: tuple[str, ...] = ()  # values after which the questions of its group that follow have no answer yet
     answered_by: dict[Id, tuple[str, ...]] = {}  # values of other signs that answer it as well
+    due: Id | None = None  # the step at which it has an answer; any if left out
 
 
 class Row(Placed):
@@ -821,9 +822,11 @@ class ClaimWords(Model):
     together: float = Field(gt=0, lt=1)
     told_apart: float = Field(ge=1, le=1000)
     worth_naming: float = Field(default=0, ge=0, lt=0.5)
+    worth_asking: float = Field(default=0, ge=0, lt=0.5)
     headings: dict[Id, tuple[Line, ...]] = {}
     outcomes: dict[Literal["bad", "good", "not_tested"], tuple[Line, ...]] = {}
     not_taken: tuple[str, ...] = ()
+    no_record: tuple[str, ...] = ()
 
 
 class Words(Placed):

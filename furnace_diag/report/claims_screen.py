@@ -55,7 +55,9 @@ def counted(number: int, one: str, many: str = "") -> str:
 def summary_lines(summary: Summary, out: str, width: int) -> Iterator[str]:
     """How many claims came to which verdict, what was set aside, and where the results are."""
     kept = f", {summary.kept:,} of them earlier" if summary.kept else ""
-    yield from _fill(f"{counted(summary.claims, 'claim')} judged by rules {summary.rules_version}{kept}.", width)
+    judged, aside = summary.claims - summary.verdicts["unreadable"], summary.verdicts["unreadable"]
+    read = f"{counted(summary.claims, 'claim')} read, {judged:,}" if aside else counted(summary.claims, "claim")
+    yield from _fill(f"{read} judged by rules {summary.rules_version}{kept}.", width)
     yield ""
     for verdict, count in summary.verdicts.items():
         yield from _fill(f"{VERDICT_SAYS[verdict]}: {VERDICT_MEANS[verdict]}", width, "        ", f"{count:7,} ")
@@ -156,6 +158,8 @@ def _of_proof(proof: Mapping[str, Any] | None, verdict: str, width: int) -> Iter
             yield from _fill(f"{need['says']}: against it stands {'; '.join(need['against'])} ({need['at']})", width, "      ", "  NO  ")
         if need["take"] and not need["met_by"]:
             yield from _fill(f"{need['take']} ({need['at']})", width, "      ", "  --  ")
+            for almost in need.get("almost", ()):
+                yield from _fill(almost, width, "        ", "      ")
 
 
 def _of_cause(r: Mapping[str, Any], width: int) -> Iterator[str]:
@@ -194,7 +198,10 @@ def letter_lines(r: Mapping[str, Any], letter: Letter, width: int) -> Iterator[s
         yield ""
         yield from _fill(f"First of all: {hazard['says']} {hazard['do']}", width)
     yield ""
-    if r["hazards"]:
+    for danger in letter.feared:
+        yield from _fill(f"First of all: {danger}", width)
+        yield ""
+    if r["hazards"] or letter.feared:
         yield from _fill("We ask for no reading until that is put right.", width)
     elif r["verdict"] == "supported":
         yield from _fill("No further reading is asked for.", width)
@@ -218,6 +225,7 @@ def _asked(r: Mapping[str, Any], letter: Letter, width: int) -> Iterator[str]:
         ("Please write these again; they could not be read:", letter.anew),
         (f"{how_far}{more}, up to the first that is not as it should be:", letter.how_far),
         ("Please send next, because it tells most:" if letter.how_far else "Please send first, because it tells most:", letter.nearest),
+        ("Of these readings, please tell also how they were taken:", letter.how_taken),
         (f"To show that it is the {part}, please send:", letter.proof),
     ):
         if texts:
@@ -225,7 +233,7 @@ def _asked(r: Mapping[str, Any], letter: Letter, width: int) -> Iterator[str]:
             for number, text in enumerate(texts, 1):
                 yield from _fill(text, width, "     ", f"{number:>3}. ")
             yield ""
-    if letter.how_far and not (letter.proof or denied):
+    if letter.how_far and not (letter.proof or letter.how_taken or denied):
         yield from _fill("By that we can tell which readings would show it, and ask for those.", width)
     if letter.proof or letter.nearest:
         yield from _fill("Say with each reading at which step it was, in which call, with which meter and where the probe was.", width)

@@ -61,7 +61,15 @@ def agrees(judgement: Judgement, ranked: Answer) -> None:
         assert ranked.board.verdict in ("unlikely", "cleared")
         assert judgement.cause.share_of_part >= BOUNDS.elsewhere
     if judgement.verdict == "cannot_be_true_together":
-        assert ranked.something_else >= max(BOUNDS.together, max(shares.values()))
+        assert any({said.rpartition(" (")[0] for said in judgement.clash} == {*c.records} for c in ranked.clashes)
+    elif judgement.verdict != "supported":
+        assert judgement.clash == ()
+        assert not any(len(c.records) == 2 and _is_seen_to_work(c.records) for c in ranked.clashes)
+
+
+def _is_seen_to_work(said: tuple[str, ...]) -> bool:
+    """Whether one of the records says that the thing runs, glows or burns, which it does only with what it works by."""
+    return any(s.split(": ")[0] in ("inducer_runs", "blower_runs", "igniter_glows", "flame_seen") and s.split(": ")[1] in ("yes", "bright") for s in said)
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda p: p.stem)
@@ -158,6 +166,114 @@ def test_records_that_no_furnace_gives_clash_and_the_set_names_both_sides(judged
     assert len(lines) == 2  # one of each is enough
     assert lines & dead
     assert lines & works
+
+
+def judgement_of(desk: Desk, *rows: str, part: str = BOARD) -> Judgement:
+    """The judgement of records written as NAME VALUE and, as far as told, STEP, METER, CONTACT, HOLD and SET-UP, - for what is not."""
+    fields = ("step", "meter", "contact", "hold", "set_up")
+    records = []
+    for number, row in enumerate(rows, 1):
+        name, value, *more = row.split()
+        kind = "point" if name in RULES.point else "sign"
+        entry = {kind: name, "value": value.replace("_", " ")} | {k: v for k, v in zip(fields, more, strict=False) if v != "-"}
+        records.append(record_of(entry, Place("claims.csv", number, 1), VOCABULARY))
+    return desk.judge(claim_of(Report(next(iter(RULES.furnace)), "", tuple(records), {}), part=part))
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        ("igniter_ohms OL", "igniter_glows bright igniter_warm_up"),  # no path through the element, and it glows
+        ("igniter_ohms OL", "flame_seen yes heating"),  # nothing to light the gas by
+        ("w_to_c_at_board 0 call low", "burners_light stay_lit"),  # no call, and the burners are held on
+        ("line_to_neutral_at_board 0 call low", "inducer_runs yes inducer_start"),  # no line voltage, and a motor on it runs
+        ("secondary_volts_at_board 0 standby low", "r_to_c_at_board 26 standby low"),  # 24 V behind where there is none
+    ],
+)
+def test_what_works_without_what_it_works_by_is_a_contradiction(desk: Desk, rows: tuple[str, ...]) -> None:
+    """By circuit law, whatever has failed; so too where other records stand beside them, and where a part leads."""
+    for more in ((), ("gas_valve_coil_ohms 45 power_off", "filter_looks clean")):
+        judgement = judgement_of(desk, *rows, *more)
+        assert judgement.verdict == "cannot_be_true_together"
+        assert {c.split(":")[0] for c in judgement.clash} == {r.split()[0] for r in rows}
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        # 24 V at the pin, a good fuse and nothing behind it: an open clip or trace, which these rules leave out
+        ("secondary_volts_at_board 26.2", "r_to_c_at_board 0.1 - low", "fuse_ohms 0.1"),
+        ("secondary_volts_at_board 26.2", "r_to_c_at_board 0.1 - low", "fuse_ohms 0.1", "across_fuse_holder 26"),
+        # line voltage in the box, a closed door switch and nothing on either side of it: its feed is broken
+        ("line_to_neutral_at_junction_box 120", "line_to_neutral_at_board 0.1 - low", "across_door_switch 0.1", "door_switch_out_to_neutral 0.2 - low"),
+    ],
+)
+def test_one_break_that_explains_all_is_no_contradiction(desk: Desk, rows: tuple[str, ...]) -> None:
+    judgement = judgement_of(desk, *rows)
+
+    assert judgement.verdict == "not_shown"
+    assert judgement.clash == ()
+    assert not judgement.says.startswith("Some records contradict")
+
+
+def test_where_every_known_cause_is_excluded_it_says_which_records_exclude_them(desk: Desk) -> None:
+    rows = ("secondary_volts_at_board 26.2", "r_to_c_at_board 0.1 - low", "fuse_ohms 0.1")
+
+    assert all(f"{r.split()[0]}: {r.split()[1]}" in judgement_of(desk, *rows).says for r in rows)
+
+
+def test_a_broken_feed_of_the_door_switch_is_known(desk: Desk) -> None:
+    told = ("line_to_neutral_at_junction_box 120", "across_door_switch 0.1", "door_switch_out_to_neutral 0.2 - low", "line_to_neutral_at_board 0.1 - low")
+    cause = judgement_of(desk, *told).cause
+
+    assert cause is not None
+    assert (cause.part, cause.failure) == ("wiring_harness", "door_feed_open")
+
+
+GAS_PROOF = (
+    "line_to_neutral_at_board 120 ignition_trial - pin", "line_to_chassis_at_board 120 standby", "neutral_to_chassis_at_board 0.2 ignition_trial",
+    "igniter_glows yes igniter_warm_up", "gas_valve_coil_ohms 45 power_off", "r_to_c_at_board 26 ignition_trial - pin",
+    "flame_seen no ignition_trial",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("draft", "output", "verdict"),
+    [
+        ("24.8 ignition_trial - pin min", "0.3 ignition_trial low pin max load_on", "plausible"),  # shown; the other conditions are lacking
+        ("24.8 ignition_trial - pin", "0.3 ignition_trial low pin", "plausible"),  # only what the meter held and whether the load was on are not told
+        ("24.8 ignition_trial - crimp", "0.3 ignition_trial low pin", "not_shown"),  # the crimp is no pin: to be read anew
+        ("24.8 ignition_trial - pin", "0.3 ignition_trial - pin", "not_shown"),  # what an ordinary meter shows of an open wire is not told apart
+        ("24.8 ignition_trial - pin", "", "not_shown"),  # nothing is known of the output
+        ("", "0.3 ignition_trial low pin", "not_shown"),
+    ],
+)
+def test_a_claim_is_plausible_where_only_how_it_was_taken_is_not_told(desk: Desk, draft: str, output: str, verdict: str) -> None:
+    more = [f"{name} {rest}" for name, rest in (("pressure_switch_return_to_c", draft), ("gas_pin_to_c", output)) if rest]
+    judgement = judgement_of(desk, *GAS_PROOF, *more)
+
+    assert judgement.verdict == verdict
+    if "not" not in verdict and " min" not in draft:
+        assert judgement.says.count("you gave") == 2
+        assert "whether the meter held it" in judgement.says
+        assert "with load connected" in judgement.says
+
+
+@pytest.mark.parametrize("lifted", ["lead_lifted", "-"])
+def test_two_live_taps_without_a_lifted_lead_are_no_board(desk: Desk, lifted: str) -> None:
+    """A lead that feeds back from the motor reads as a second output: only with its lead lifted are the two told apart; common practice, no source."""
+    rows = [f"{tap}_terminal_to_neutral 119 heating low pin - {lifted}" for tap in ("heat", "cool")]
+
+    assert judgement_of(desk, "blower_runs yes heating", *rows).verdict != "plausible" or lifted == "lead_lifted"
+
+
+def test_no_proof_is_near_where_the_records_speak_against_it(desk: Desk) -> None:
+    """A dead transformer, or 119 V at the inducer's pin and none at its motor, bring no output of the board nearer to a proof."""
+    dead = judgement_of(desk, "line_to_neutral_at_board 121 standby", "secondary_volts_at_leads 0 standby low", "secondary_ohms_of_transformer OL power_off")
+    wire = judgement_of(desk, "inducer_pin_to_neutral 119 inducer_start", "inducer_volts_at_motor 0.1 inducer_start")
+
+    assert (dead.proof, wire.proof) == (None, None)
+    assert wire.says.startswith("The records speak against a failed control board")
 
 
 def test_a_part_without_proofs_is_at_most_plausible(desk: Desk) -> None:

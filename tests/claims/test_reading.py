@@ -300,3 +300,57 @@ def test_a_parts_short_words_are_read(read: Read, reader: Reader, part: str) -> 
 
     assert claim.fatal == ()
     assert claim.part == {"i": "inducer", "b": "blower_motor"}.get(part[0], "control_board")
+
+
+def test_the_words_after_a_figure_may_stand_in_any_order(read: Read, reader: Reader) -> None:
+    claims, _ = read('claim,readings\nA1,"line to neutral at board: 119.6 at heating pin"\nA2,"line to neutral at board 119.6 pin at heating"\n')
+    one, other = (reader.understood(raw) for raw in claims)
+
+    assert not one.unmatched + one.unread
+    assert [(r.name, r.number, r.step, r.contact) for r in one.report.records] == [("line_to_neutral_at_board", 119.6, "heating", "pin")]
+    assert [(r.name, r.number, r.step, r.contact) for r in other.report.records] == [("line_to_neutral_at_board", 119.6, "heating", "pin")]
+
+
+@pytest.mark.parametrize(
+    "content",
+    ["claim,name,value\nA1,flame rod,cleaned cured\n", 'claim,name,value\nA1,flame rod,"cleaned, cured"\n', 'claim,readings\nA1,"flame rod: cleaned, cured"\n'],
+)
+def test_what_came_of_a_repair_is_the_parts_history(read: Read, reader: Reader, content: str) -> None:
+    (raw,), _ = read(content)
+    claim = reader.understood(raw)
+
+    assert not claim.unmatched + claim.unread
+    assert [(r.kind, r.name, r.word) for r in claim.report.records] == [("history", "flame_rod", "refitted_and_cured")]
+
+
+def test_a_part_that_was_renewed_without_an_outcome_is_no_history(read: Read, reader: Reader) -> None:
+    """It is as likely the repair that the claim is for."""
+    (raw,), _ = read("claim,name,value\nA1,flame rod,replaced\n")
+
+    assert not reader.understood(raw).report.records
+
+
+def test_what_is_said_of_the_claimed_repair_is_a_remark_and_no_record(read: Read, reader: Reader) -> None:
+    (raw,), _ = read('claim,readings\nA1,"board bad. replaced. Works now; inducer runs, runs fine"\n')
+    claim = reader.understood(raw)
+
+    assert not claim.unmatched
+    assert [r.name for r in claim.report.records] == ["inducer_runs"]
+    assert any("Works now" in remark for remark in claim.remarks)
+
+
+def test_a_column_of_notes_is_kept_as_remarks(tmp_path: Path, knowledge: Knowledge) -> None:
+    path = tmp_path / "wide.csv"
+    path.write_text("R\u00e9f;note libre;blower_runs at heating\nD1;apr\u00e8s 3 min;no\n", encoding="utf-8")
+    reader = Reader(knowledge, date(2026, 6, 1), {"R\u00e9f": "claim", "note libre": "note"})
+    files = Files((path,), reader.headings[reader.first])
+    (raw,) = files.claims()
+
+    assert not files.noted
+    assert reader.understood(raw).remarks == ("apr\u00e8s 3 min",)
+
+
+def test_a_tried_meter_may_be_told_in_short(read: Read, reader: Reader) -> None:
+    (raw,), _ = read("claim,name,value\nA1,meter tried,yes\n")
+
+    assert [r.name for r in reader.understood(raw).report.records] == ["meter_tried_on_live_point"]

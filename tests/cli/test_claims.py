@@ -56,8 +56,8 @@ def test_a_claim_is_judged_shown_and_asked_for(columns: int) -> None:
     assert [r["verdict"] for r in results] == ["not_supported", "not_shown"]
     assert "igniter" in shown.output
     assert f"claims.csv:2:{RECORDS.splitlines()[1].index('igniter_ohms') + 1}" in re.sub(r"\s+", "", shown.output)
-    assert "Please send" in asked.output
-    assert "Caution" in asked.output  # live readings are asked for
+    assert "Please tell" in asked.output
+    assert "Caution" in asked.output  # a heat call is asked for
     assert "700.10(c)" in re.sub(r"\s+", "", shown.output)
     longest = max(len(line) for r in (result, shown, asked) for line in r.stdout.splitlines())
     assert longest <= columns or any(len(w) > columns - 8 for r in (shown, asked) for w in r.stdout.split())
@@ -377,7 +377,7 @@ def test_where_nothing_could_be_judged_the_status_is_2_and_one_is_one() -> None:
     result, results = judged("claim,shop,name,value\nA1,Oak,igniter_ohms,about right\n")
 
     assert (result.exit_code, [r["verdict"] for r in results]) == (2, ["unreadable"])
-    assert result.stdout.startswith("1 claim judged")
+    assert result.stdout.startswith("1 claim read, 0 judged")
     assert "1 entry of 1 claim could not be read" in result.stdout
     assert result.stderr.splitlines()[-1] == "1 of 1 claim could not be judged. See problems.txt."
 
@@ -416,3 +416,55 @@ def test_a_shop_may_write_its_work_in_a_column_of_its_own() -> None:
         "sign:inducer_runs", "sign:igniter_glows", "point:igniter_ohms",
     ]  # fmt: skip
     assert len(results[0]["unmatched"]) == 1  # type: ignore[arg-type]
+
+
+def test_a_letter_asks_for_nothing_that_a_call_cannot_get_to() -> None:
+    """Without 24 V behind the fuse no step of the call comes; a gas valve without its 24 V lights no burner, so no blower is due."""
+    dead = letter("A1,dead,secondary_volts_at_board,26.2,standby,\nA1,,r_to_c_at_board,0.1,standby,\n")
+    no_gas = letter("A1,no heat,igniter_glows,yes,ignition_trial,\nA1,,gas_pin_to_c,0.3,ignition_trial,\nA1,,w_to_c_at_board,25,ignition_trial,\n")
+
+    assert not {"flame_seen", "burners_light", "blower_starts_in_heat", "heat_terminal_to_neutral"} & {w.strip("(:,)") for w in dead.split()}
+    assert "blower_starts_in_heat" not in no_gas
+
+
+def test_a_letter_says_what_to_tell_of_readings_that_were_sent() -> None:
+    text = letter(
+        "A1,no heat,pressure_switch_return_to_c,24.8,ignition_trial,low,pin\nA1,,gas_pin_to_c,0.3,ignition_trial,low,pin\n"
+        "A1,,igniter_glows,yes,ignition_trial,,\n",
+        header="claim,complaint,name,value,step,meter,contact",
+    )
+    asked = " ".join(text.split())
+
+    assert "you gave pressure_switch_return_to_c: 24.8: say whether the meter held it" in asked
+    assert "you gave gas_pin_to_c: 0.3: say whether the meter held it, whether with load connected" in asked
+    assert asked.count("you gave gas_pin_to_c") == 1
+
+
+def test_no_letter_goes_out_for_a_number_that_stands_for_two_claims() -> None:
+    result, _ = judged("claim,name,value\nA1,blower_runs,no\nA2,blower_runs,no\nA1,inducer_runs,no\n")
+    asked = run("ask", "A1", "--in", "out")
+
+    assert asked.exit_code == 2
+    assert "stands for 2 claims" in asked.output
+    assert "You claim" not in asked.output
+    assert result.output.startswith("3 claims read, 1 judged by rules")
+
+
+@pytest.mark.parametrize(
+    "text", ["strong gas smell at furnace", "customer smells gas", "CO detector chirping all night", "maybe a gas leak at the union", "gas smell: yes"]
+)
+def test_a_text_that_speaks_of_a_danger_is_answered_with_what_to_do_and_asks_for_no_heat_call(text: str) -> None:
+    """Nobody is to run a furnace for a letter where there may be gas or carbon monoxide; common practice, no source."""
+    judged(f'claim,name,value,step,readings\nA1,blower_runs,no,heating,"{text}"\n')
+    told = run("ask", "A1", "--in", "out").output
+
+    assert "First of all" in told
+    assert "We ask for no reading until that is put right" in " ".join(told.split())
+    assert "(inducer_runs" not in told
+
+
+@pytest.mark.parametrize("text", ["no gas smell", "no smell of gas anywhere", "gas valve looks fine"])
+def test_a_danger_that_is_denied_holds_no_letter_up(text: str) -> None:
+    judged(f'claim,name,value,step,readings\nA1,blower_runs,no,heating,"{text}"\n')
+
+    assert "First of all" not in run("ask", "A1", "--in", "out").output

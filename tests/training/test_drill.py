@@ -53,6 +53,7 @@ def test_a_fuse_that_is_whole_is_watched_through_the_calls_without_a_search(fami
         ((), Act(do="join", what="limit_in", other="limit_out"), "never_bridge_a_safety"),
         ((), Act(do="join", what="pressure_in", other="pressure_out"), "never_bridge_a_safety"),
         ((), Act(do="join", what="furnace_hot", other="door_out"), "never_bridge_a_safety"),
+        ((), Act(do="join", what="door_in", other="door_out"), "never_bridge_a_safety"),
         ((), Act(do="join", what="board_r", other="board_common"), "join_the_right_two"),
         ((), Act(do="discharge"), "dead_first"),
         ((OFF,), Act(do="replace", what="igniter"), "gas_off"),
