@@ -29,6 +29,7 @@ from furnace_diag.quantities import format_quantity
 Floats = NDArray[np.float64]
 
 OFFERED = 3  # readings that are offered: the best and what else would do
+AS_GOOD = 1.0  # minutes: readings after which mending costs no more than this above the least are as good as that one, judgement
 SURELY = 2.0  # minutes by which a reading, were it never misread, must cost more than all that are offered, to be left unreckoned
 COMPARED = 12  # candidates whose repair cost is reckoned, the best by what they tell and by what they tell a minute
 NOWHERE = Place("next reading", 1, 1)  # of a record that nobody has made yet
@@ -42,7 +43,8 @@ MOST_NEVER = 0.4  # a reading that the furnace will more likely than this not co
 SAYS_SO = 0.5  # share of the other failures under which what confirms a repair must show that it is wrong, judgement
 TAKEN_AWAY = 0.5  # share of the belief that a reading must leave at most, if it shows otherwise, to confirm anything by showing as expected, judgement
 OFTEN_ENOUGH = 0.01  # share of the furnaces below which it is nothing how seldom they show an outcome: a slip shows it as often, judgement
-SHOWN = 5.3  # bits by which a record shows a failure by itself: forty times likelier than on any furnace, judgement
+SHOWN = 60.0  # times likelier than with any other failure: a record that shows a failure by itself, judgement
+SELDOM_SHOWN = 0.2  # of how often others show it: what a failure shows less often speaks against it, judgement
 PLAIN = 1.5  # bits of a reading that would show it, to be asked for before its repair, judgement
 AS_TELLING = 0.9  # of what the most telling check tells: checks that tell as much are as good, judgement
 LEAST_ROW = 1e-3  # furnaces below this share of the likeliest are left out of the reckoning
@@ -277,6 +279,7 @@ class _Reckoning:
         self.weighed: dict[Key, _After] = {}
         self.binned: dict[Key, tuple[Floats, Floats, NDArray[np.int16]]] = {}
         self.read = {r.name for records, _ in groups for r in records}
+        self.other_calls = {c.step for c in evidence.family.sequence.other_calls} - {r.step for records, _ in groups for r in records}
         self.groups = [(records, [_of_rows(f, self.both) for f in facts]) for records, facts in groups]
 
     def _proof_minutes(self, proof: ProofState) -> float:
@@ -420,7 +423,9 @@ class _Reckoning:
             if i not in again and at_best[i] > SURELY + self._third(table, costs):
                 break
             costs[i] = max(at_best[i], float(minutes[i]) + self._cost_after(table, i))  # no slip makes a reading worth more
-        return sorted(costs.items(), key=lambda pair: (round(pair[1], 6), table.keys[pair[0]]))
+        as_good = min(costs.values()) + AS_GOOD
+        first = {i: (0.0, float(minutes[i])) if cost <= as_good else (cost, 0.0) for i, cost in costs.items()}  # of what is as good the quickest
+        return sorted(costs.items(), key=lambda pair: (*first[pair[0]], round(pair[1], 6), table.keys[pair[0]]))
 
     def _third(self, table: _Table, costs: Mapping[int, float]) -> float:
         """What the third best of the readings reckoned so far costs, each name counted once; no bound where there are fewer."""
@@ -447,8 +452,9 @@ class _Reckoning:
         return np.asarray(np.add.reduceat(never, table.first[:-1]) / np.maximum(np.add.reduceat(shown, table.first[:-1]), 1e-300))
 
     def minutes_of(self, key: Key) -> float:
-        """Of taking a reading, with what its risks weigh [min]."""
-        return self.evidence.minutes[key[0]]
+        """Of taking a reading, with what its risks weigh, and of making the call that it wants [min]."""
+        to_call = self.evidence.words.choice.other_call if key[1] in self.other_calls else 0.0
+        return self.evidence.minutes[key[0]] + to_call
 
     def _entry(self, key: Key) -> Point | Sign:
         return self.k.point[key[0]] if key[0] in self.k.point else self.k.sign[key[0]]
@@ -608,17 +614,17 @@ class _Reckoning:
     def _best_check(self, table: _Table, part: int, leads: int, mended: NDArray[np.bool_]) -> NextReading | None:
         """The reading that confirms a repair: what the repair itself names, what shows its failures by itself, or what best parts it from all else.
 
-        The first two only while no record shows the likeliest failure, *leads*, by itself. *mended*: the failures that the repair puts right.
+        The second only while no record shows the likeliest failure, *leads*, by itself. *mended*: the failures that the repair puts right.
         """
         if not table.keys:
             return None
         its = self._of_failures(table, part, mended)
         known = np.stack([its, table.parts.sum(axis=1) - its], axis=1)
-        if self.posterior.support[:, leads].max(initial=0.0) < SHOWN * np.log(2):
-            named = next(self._asked_by_repair(table, leads), None)
-            telltale = self._telltale(table, mended) if named is None else named
-            if telltale is not None:
-                return self.reading(table, telltale, self.minutes_of(table.keys[telltale]) + self._cost_after(table, telltale))
+        first = next(self._asked_by_repair(table, leads), None)
+        if first is None and self._times_likelier(leads) < SHOWN:
+            first = self._telltale(table, mended)
+        if first is not None:
+            return self.reading(table, first, self.minutes_of(table.keys[first]) + self._cost_after(table, first))
         return self._parting(table, known)
 
     def _parting(self, table: _Table, known: Floats) -> NextReading | None:
@@ -633,6 +639,12 @@ class _Reckoning:
         best = int(np.argmin(np.where(gain >= AS_TELLING * gain.max(), minutes, np.inf)))
         return self.reading(table, best, float(minutes[best]) + self._cost_after(table, best)) if gain[best] >= LEAST_BITS else None
 
+    def _times_likelier(self, leads: int) -> float:
+        """How many times likelier a record is with failure *leads* than with the others as they were before any; of the record that shows it best."""
+        prior = float(self.posterior.prior[leads])
+        among_all = float(np.exp(self.posterior.support[:, leads].max(initial=0.0)))  # that failure among them
+        return among_all * (1 - prior) / max(1 - prior * among_all, 1e-9)
+
     def _asked_by_repair(self, table: _Table, leads: int) -> Iterator[int]:
         """Candidates that the repair of a failure names to be read before its part is touched, those it names first first; at the step that tells most."""
         repair = self._repair_of(leads)
@@ -645,7 +657,7 @@ class _Reckoning:
     def _telltale(self, table: _Table, mended: NDArray[np.bool_]) -> int | None:
         """The candidate that would show by itself what a repair puts right; of those about as plain the quickest. None where none would.
 
-        How plainly: the bits by which it is expected to tell those failures from any furnace with a failure (relative entropy). So a part is not gone
+        How plainly: the bits by which it is expected to tell those failures from a furnace with any other (relative entropy). So a part is not gone
         to for what others may show as well, whether these rules know of them or not. The other failures must mostly show otherwise, however little
         is believed of them: what the records bring about anyway shows nothing.
         """
@@ -654,9 +666,10 @@ class _Reckoning:
             return None
         of, there = np.repeat(np.arange(len(table.keys)), np.diff(table.first))[:usual], ~table.never[:usual]
         its, others = self._on_believed(mended), self._on_believed(~mended)
-        shows, on_others, on_any = (_shares(np.where(there, chance, 0), of) for chance in (its, others, self._on_furnaces(self.posterior.prior)))
+        any_other = self._on_furnaces(np.where(mended, 0, self.posterior.prior))
+        shows, on_others, on_any = (_shares(np.where(there, chance, 0), of) for chance in (its, others, any_other))
         plainly = np.bincount(of, shows * np.log2(np.maximum(shows, OFTEN_ENOUGH) / np.maximum(on_any, OFTEN_ENOUGH)))
-        otherwise = np.bincount(of, np.where(shows < TAKEN_AWAY * np.maximum(on_any, on_others), on_others, 0))
+        otherwise = np.bincount(of, np.where(shows < SELDOM_SHOWN * np.maximum(on_any, on_others), on_others, 0))
         never = np.bincount(of, np.where(there, 0, its)) / np.maximum(np.bincount(of, its), 1e-300)
         plainly = np.where((otherwise > SAYS_SO) & (never <= MOST_NEVER), plainly, 0)
         plainest: list[int] = np.argsort(-plainly).tolist()[:COMPARED]

@@ -807,11 +807,13 @@ class Notice(Placed):
 class Choice(Model):
     """What the choice of the next reading is reckoned with. *minute*: what a minute costs, in the unit of prices.
 
-    *otherwise*: minutes until a fault that these rules do not know is found.
+    *otherwise*: minutes until a fault that these rules do not know is found. *other_call*: minutes more of a reading in a fan or cooling call
+    that nothing was read in yet: it is to be made at the thermostat, and waited for.
     """
 
     minute: float = Field(gt=0, le=1000)
     otherwise: float = Field(gt=0, le=10000)
+    other_call: float = Field(default=0, ge=0, le=100)
 
 
 class ClaimWords(Model):

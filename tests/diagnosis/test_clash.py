@@ -102,7 +102,7 @@ def can_give(evidence: Evidence, groups: Iterable[Group], some: Iterable[int]) -
 
 def test_the_smallest_clashes_are_those_found_by_trying_every_set(evidence: Evidence, fresh: Population) -> None:
     met = 0
-    for seed in range(40):
+    for seed in range(160):
         if met == ENOUGH:
             break
         groups = of_two_furnaces(evidence, fresh, seed)
