@@ -273,7 +273,7 @@ ROWS = (
         (Read("heat_terminal_to_neutral", "heating", LINE), Read("blower_amps", "heating", (0, 0.2)), sign("blower_motor_hot", "heating", "too_hot_to_hold"))),
     *(Row(25, f"the run capacitor is {how}: no blower to speak of",
           f"blower_capacitor:{failure}",
-          (*LIT, sign("blower_runs", "heating"), sign("air_at_registers", "heating")),
+          (*LIT, sign("blower_runs", "heating"), sign("air_at_registers", "heating", "none")),
           (Read("blower_volts_at_motor_heat", "heating", LINE), Read("capacitor_microfarads", "power_off", (0, 9.4))))
       for failure, how in (("open", "open"), ("weak", "below its mark"))),
     # 90 to 140 V on a running motor's unused speed: from memory
