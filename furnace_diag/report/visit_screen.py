@@ -10,7 +10,7 @@ from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.choose import NEVER_THERE, NextReading
 from furnace_diag.diagnosis.findings import Found, Need, ProofState, RepairState
 from furnace_diag.diagnosis.taking import in_short
-from furnace_diag.diagnosis.verdict import BoardVerdict
+from furnace_diag.diagnosis.verdict import BOARD, BoardVerdict
 from furnace_diag.knowledge.models import Knowledge, Point, Sign
 from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.repairs import cautions_of, confirmed_by
@@ -233,7 +233,7 @@ def next_lines(answer: Answer, told: set[str], width: int, lacking: Mapping[str,
     for one in answer.look_again[:MOST_AGAIN]:
         yield from filled(f"Look again at \"{_records([one.said])}\": it fits badly with the rest. Type it once more, as it is.", width, "  ", "")
     leads = answer.parts[0]
-    if leads.probability >= WORTH_MENDING:
+    if leads.probability >= WORTH_MENDING and leads.part != BOARD:  # which is changed after its proof alone
         yield from filled(f"`mend` shows how the {_step(leads.part)} is put right; a reading more makes surer.", width)
     yield from reading_lines("NEXT (Enter)", answer.next[0], told, width, lacking.get(answer.next[0].name, ()))
     others = [f"{_step(n.name)}{_at(n)}" for n in answer.next[1:] if not lacking.get(n.name)]

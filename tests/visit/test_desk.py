@@ -10,12 +10,13 @@ import pytest
 
 from furnace_diag.cli.visit_desk import Desk
 from furnace_diag.cli.visit_values import take_missing, told_in_this_call
-from furnace_diag.diagnosis.answer import answer
+from furnace_diag.diagnosis.answer import PartBelief, answer
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Need
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import BadInput
+from furnace_diag.report.visit_screen import next_lines
 from furnace_diag.visit.journal import Journal, journal_problems
 from furnace_diag.visit.lines import Typed
 from furnace_diag.visit.session import Doubtful, Session, report_of_journal
@@ -237,6 +238,20 @@ def test_no_board_is_mended_before_its_proof_is_complete(session: Session, capsy
     assert session.visit.repairs == []
     told = " ".join(capsys.readouterr().out.split())
     assert "control board is not proved bad: it is not replaced" in told
+
+
+def test_no_screen_offers_to_change_a_board_that_is_believed_in_and_not_proved(session: Session) -> None:
+    now = session.answer()
+    board = replace(next(p for p in now.parts if p.part == "control_board"), probability=0.95)
+    igniter = replace(next(p for p in now.parts if p.part == "igniter"), probability=0.95)
+
+    def offered(first: PartBelief) -> bool:
+        shown = replace(now, act=None, parts=(first, *(p for p in now.parts if p.part != first.part)))
+        return "put right" in " ".join(next_lines(shown, set(), 100))
+
+    assert now.next
+    assert offered(igniter)
+    assert not offered(board)
 
 
 def test_arithmetic_at_the_prompt_is_taken_as_a_reading_if_asked_to(session: Session) -> None:
