@@ -70,24 +70,26 @@ def test_what_was_looked_at_twice_is_surer_and_not_asked_for_again(evidence: Evi
     assert "igniter_glows" not in {a.name for a in answer(twice, evidence).look_again}
 
 
-HOSE = ("{sign: stops_at, value: inducer_start}", "{sign: inducer_runs, value: yes, step: inducer_start}", "{sign: water_in_hose, value: yes}")
+DROPS_OUT = ("{sign: stops_at, value: ignition_trial}", "{sign: burners_light, value: drop_out}")
+WIRE_OPEN = "{point: rod_wire_end_to_end_ohms, value: OL}"
 
 
 def test_what_a_repair_rests_on_is_the_record_without_which_it_would_be_unlikely(evidence: Evidence) -> None:
     """Held to the belief that the other records alone come to, among the failures that are known."""
-    seen = weighed(told(evidence, *HOSE), evidence)
-    alone = rests_on(evidence, seen.posterior, seen.groups, "pressure_hose")
-    without = weighed(told(evidence, *HOSE[:2]), evidence)
-    by_hand = sum(p for failure, p in without.belief.items() if failure.startswith("pressure_hose:")) / (1 - without.posterior.something_else)
+    seen = weighed(told(evidence, *DROPS_OUT, WIRE_OPEN), evidence)
+    alone = rests_on(evidence, seen.posterior, seen.groups, "flame_wire")
+    without = weighed(told(evidence, *DROPS_OUT), evidence)
+    by_hand = sum(p for failure, p in without.belief.items() if failure.startswith("flame_wire:")) / (1 - without.posterior.something_else)
 
-    assert alone is not None and alone.name == "water_in_hose"
+    assert alone is not None
+    assert alone.name == "rod_wire_end_to_end_ohms"
     assert alone.probability / (1 - seen.posterior.something_else) == pytest.approx(by_hand, rel=0.05)
     assert alone.probability < RESTS_ON
 
 
 def test_what_was_taken_twice_is_rested_on_without_more_ado(evidence: Evidence) -> None:
-    twice = weighed(told(evidence, *HOSE[:2], "{sign: water_in_hose, value: yes, sure: yes}"), evidence)
-    assert rests_on(evidence, twice.posterior, twice.groups, "pressure_hose") is None
+    twice = weighed(told(evidence, *DROPS_OUT, "{point: rod_wire_end_to_end_ohms, value: OL, sure: yes}"), evidence)
+    assert rests_on(evidence, twice.posterior, twice.groups, "flame_wire") is None
 
 
 @pytest.mark.parametrize(
