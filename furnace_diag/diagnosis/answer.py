@@ -199,10 +199,15 @@ def _rests_on(act: Act | None, seen: Weighed, evidence: Evidence) -> LookAgain |
 
 
 def _named_when_likely(choice: Choice) -> Choice:
-    """The same; but no repair is named on trial, however cheap, where a reading would tell whether it is that: then this is the next one."""
-    act = choice.act
-    if act is None or act.needs_proof or act.check is None or act.of_part >= NAMED_FROM:
+    """The same; but what would confirm the likeliest repair goes before a reading that spares hardly anything, which reckons with known failures alone.
+
+    And no repair is named on trial, however cheap, where a reading would tell whether it is that: then this is the next one.
+    """
+    act = choice.act or choice.nearly
+    if act is None or act.needs_proof or act.check is None:
         return choice
+    if act.of_part >= NAMED_FROM:
+        return Choice(choice.readings, act)
     others = tuple(r for r in choice.readings if (r.name, r.step) != (act.check.name, act.check.step))
     return Choice((act.check, *others[: OFFERED - 1]), None)
 

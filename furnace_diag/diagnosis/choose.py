@@ -30,7 +30,6 @@ from furnace_diag.quantities import format_quantity
 Floats = NDArray[np.float64]
 
 OFFERED = 3  # readings that are offered: the best and what else would do
-AS_GOOD = 1.0  # minutes: readings after which mending costs no more than this above the least are as good as that one, judgement
 SURELY = 2.0  # minutes by which a reading, were it never misread, must cost more than all that are offered, to be left unreckoned
 COMPARED = 12  # candidates whose repair cost is reckoned, the best by what they tell and by what they tell a minute
 NOWHERE = Place("next reading", 1, 1)  # of a record that nobody has made yet
@@ -40,6 +39,7 @@ OF_OTHERS = 4  # the same when it is reckoned what readings something else would
 LEAST_BITS = 0.02  # a reading that tells less is not worth a step to the furnace, judgement
 FAR_AHEAD = 0.75  # belief in a part from which a reading must spare LEAST_SPARED [min] beyond its own, else the repair is gone on with; judgement
 LEAST_SPARED = 1.0
+HARDLY = 0.05  # of what mending now costs: a reading that spares less beyond its own minutes spares hardly anything, judgement
 MOST_NEVER = 0.4  # a reading that the furnace will more likely than this not come to is not asked for, judgement
 SAYS_SO = 0.5  # share of the other failures under which what confirms a repair must show that it is wrong, judgement
 TAKEN_AWAY = 0.5  # share of the belief that a reading must leave at most, if it shows otherwise, to confirm anything by showing as expected, judgement
@@ -117,13 +117,15 @@ class Act:
 
 @dataclass(frozen=True)
 class Choice:
-    """What to do next: readings, best first; or an act where the best reading spares hardly anything.
+    """What to do next: readings, best first; or an act where no reading spares anything.
 
-    No act where putting right any part costs more than finding the fault in some other way.
+    No act where putting right any part costs more than finding the fault in some other way. *nearly*: the act, where the best reading spares hardly
+    anything and another would confirm it.
     """
 
     readings: tuple[NextReading, ...]
     act: Act | None
+    nearly: Act | None = None
 
 
 def expected_repair_cost(probabilities: Floats, costs: Floats, otherwise: float) -> Floats:
@@ -206,7 +208,8 @@ def choose(
     to_be_proved = reckoning.board_leads and not ranked  # what its proof still asks for is worth it, whatever that tells
     if to_be_proved or (worth_mending and (not ranked or now <= ranked[0][1] + to_spare)):
         return Choice(readings, reckoning.act(table, now, needs_proof=nearest is not None))
-    return Choice(readings, None)
+    nearly = reckoning.act(table, now, needs_proof=nearest is not None) if worth_mending and now - ranked[0][1] <= HARDLY * now else None
+    return Choice(readings, None, nearly if nearly is not None and nearly.check is not None else None)
 
 
 def _joined(tables: Sequence[_Table]) -> _Table:
@@ -422,9 +425,7 @@ class _Reckoning:
             if i not in again and at_best[i] > SURELY + self._third(table, costs):
                 break
             costs[i] = max(at_best[i], float(minutes[i]) + self._cost_after(table, i))  # no slip makes a reading worth more
-        as_good = min(costs.values()) + AS_GOOD
-        first = {i: (0.0, float(minutes[i])) if cost <= as_good else (cost, 0.0) for i, cost in costs.items()}  # of what is as good the quickest
-        return sorted(costs.items(), key=lambda pair: (*first[pair[0]], round(pair[1], 6), table.keys[pair[0]]))
+        return sorted(costs.items(), key=lambda pair: (round(pair[1], 6), float(minutes[pair[0]]), table.keys[pair[0]]))
 
     def _third(self, table: _Table, costs: Mapping[int, float]) -> float:
         """What the third best of the readings reckoned so far costs, each name counted once; no bound where there are fewer."""
@@ -639,12 +640,15 @@ class _Reckoning:
         return self.reading(table, best, float(minutes[best]) + self._cost_after(table, best)) if gain[best] >= LEAST_BITS else None
 
     def _asked_by_repair(self, table: _Table, leads: int) -> Iterator[int]:
-        """Candidates that the repair of a failure names to be read before its part is touched, those it names first first; at the step that tells most."""
+        """Candidates that the repair of a failure names to be read before its part is touched, those it names first first; at the step that tells most.
+
+        One that tells nothing now is passed over: a coil that reads open is no better for gas at its valve.
+        """
         repair = self._repair_of(leads)
-        bits = self._bits(table)
+        bits, never = self._bits(table), self._never(table)
         for name in read_before(self.k, repair) if repair is not None else ():
             if name not in self.read:
-                able = (i for i, key in enumerate(table.keys) if key[0] == name and self._never(_alone(table, i))[0] <= MOST_NEVER)
+                able = (i for i, key in enumerate(table.keys) if key[0] == name and bits[i] >= LEAST_BITS and never[i] <= MOST_NEVER)
                 yield from sorted(able, key=lambda i: -bits[i])
 
     def _telltale(self, table: _Table, leads: int, mended: NDArray[np.bool_]) -> int | None:

@@ -49,7 +49,7 @@ def _odd(evidence: Evidence) -> Floats:
     good = _good_of(evidence)[rows]
     starts = np.flatnonzero(np.diff(fault_of[rows], prepend=-2))
     many = np.diff(starts, append=len(rows))
-    odd = np.zeros((len(evidence.shown.keys), len(evidence.family.faults)))
+    odd = np.zeros((len(evidence.shown.keys), len(evidence.population.faults)))
     for number, key in enumerate(evidence.shown.keys):
         if not key[1]:
             odd[number] = _odd_habit(evidence, key)
