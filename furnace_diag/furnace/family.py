@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.furnace.network import Branches, Network
-from furnace_diag.knowledge.models import Effect, Element, Failure, Furnace, Knowledge, Machines, Part, Point, Sequence, Sign, State, Trial, Wiring, named_by
+from furnace_diag.knowledge.model_base import named_by
+from furnace_diag.knowledge.models import Effect, Element, Failure, Furnace, Knowledge, Machines, Part, Point, Sequence, Sign, State, Trial, Wiring
 
 Numbers = dict[str, NDArray[np.float64]]
 Choices = dict[str, NDArray[np.str_]]

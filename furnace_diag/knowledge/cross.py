@@ -8,8 +8,8 @@ from typing import Any
 
 from furnace_diag.knowledge.find import Names, Spelling, spelling_of, values_of
 from furnace_diag.knowledge.finding_checks import finding_problems
-from furnace_diag.knowledge.model_base import Placed
-from furnace_diag.knowledge.models import Effect, Furnace, Knowledge, Part, Point, Sequence, Sign, State, Trial, Wiring, Words, named_by
+from furnace_diag.knowledge.model_base import Placed, named_by
+from furnace_diag.knowledge.models import Effect, Furnace, Knowledge, Part, Point, Sequence, Sign, State, Trial, Wiring, Words
 from furnace_diag.knowledge.naming import place_of, unknown
 from furnace_diag.knowledge.repair_checks import repair_problems
 from furnace_diag.knowledge.trial_checks import trial_problems

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from furnace_diag.knowledge.models import Effect, Furnace, Knowledge, Part, Wiring, named_by
+from furnace_diag.knowledge.model_base import named_by
+from furnace_diag.knowledge.models import Effect, Furnace, Knowledge, Part, Wiring
 from furnace_diag.knowledge.repair_models import Check, Repair
 
 
