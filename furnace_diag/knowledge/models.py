@@ -107,7 +107,7 @@ class Choice(Model):
 
     minute: float = Field(gt=0, le=1000)
     otherwise: float = Field(gt=0, le=10000)
-    other_call: float = Field(default=0, ge=0, le=100)
+    other_call: float = Field(default=0.0, ge=0, le=100)
 
 
 class ClaimWords(Model):
@@ -117,8 +117,8 @@ class ClaimWords(Model):
     least_records: int = Field(ge=1, le=99)
     together: float = Field(gt=0, lt=1)
     told_apart: float = Field(ge=1, le=1000)
-    worth_naming: float = Field(default=0, ge=0, lt=0.5)
-    worth_asking: float = Field(default=0, ge=0, lt=0.5)
+    worth_naming: float = Field(default=0.0, ge=0, lt=0.5)
+    worth_asking: float = Field(default=0.0, ge=0, lt=0.5)
     headings: dict[Id, tuple[Line, ...]] = {}
     outcomes: dict[Literal["bad", "good", "not_tested"], tuple[Line, ...]] = {}
     not_taken: tuple[str, ...] = ()

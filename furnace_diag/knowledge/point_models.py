@@ -36,7 +36,7 @@ class Point(Placed):
     expects: tuple[Expected, ...] = ()
     doubt: float = Field(default=0.03, gt=0, le=1)
     doubt_floor: float | None = Field(default=None, gt=0)
-    minutes: float = Field(default=2, gt=0, le=120)
+    minutes: float = Field(default=2.0, gt=0, le=120)
     cautions: tuple[Id, ...] = ()
     lookalikes: Line | None = None
     at_crimp: Id | None = None  # the point that reads the same thing on the wire crimp behind this pin
@@ -173,10 +173,10 @@ class AnsweredBy(Model):
 
     reads: Line
     steps: tuple[Id, ...] = ()
-    after_s: float = Field(default=0, ge=0, le=3600)
+    after_s: float = Field(default=0.0, ge=0, le=3600)
     less: Id | None = None
     share_of: Id | None = None
-    least: float = Field(default=0, ge=0)
+    least: float = Field(default=0.0, ge=0)
     values: dict[str, Within] = Field(min_length=2, max_length=16)
     source: Line
 
@@ -218,7 +218,7 @@ class Sign(Placed):
     value_words: dict[str, tuple[Line, ...]] = {}  # what else people type for a value; the shared ones stand in the words table
     figures: Figures | None = None  # where a figure tells the value by itself, whatever the furnace
     also_called: tuple[Line, ...] = ()
-    minutes: float = Field(default=1, gt=0, le=120)
+    minutes: float = Field(default=1.0, gt=0, le=120)
     cautions: tuple[Id, ...] = ()
     where: Line | None = None
     source: Line = "common practice, no source; the words are judgement"
@@ -279,6 +279,6 @@ class Caution(Placed):
 
     caution: Id
     says: Line
-    risk_minutes: float = Field(default=0, ge=0, le=60)  # what the risk of it weighs, as minutes, when readings are chosen
+    risk_minutes: float = Field(default=0.0, ge=0, le=60)  # what the risk of it weighs, as minutes, when readings are chosen
     needed_at: tuple[Stands, ...] = ()  # it goes with every repair of a part that stands there
     source: Line
