@@ -15,8 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.furnace.family import Family, Fault, draw_sites, drawn, luck
+from furnace_diag.furnace.moment import Rows
 from furnace_diag.furnace.observe import Solved, coded, reading, run_words, shown, solved, volts_of, volts_with_open
-from furnace_diag.furnace.operate import Operation, Rows
+from furnace_diag.furnace.operate import Operation
 from furnace_diag.furnace.trying import Trials
 from furnace_diag.furnace.virtual import Flags, Floats, Later, VirtualFurnaces
 from furnace_diag.knowledge.models import Point, Sign, Trial

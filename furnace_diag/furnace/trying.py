@@ -11,7 +11,8 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.furnace.operate import FEW, Operation, Rows
+from furnace_diag.furnace.moment import Rows
+from furnace_diag.furnace.operate import FEW, Operation
 from furnace_diag.furnace.virtual import Flags, Floats, VirtualFurnaces
 from furnace_diag.knowledge.models import Effect, Trial, Try
 

@@ -15,8 +15,9 @@ from furnace_diag.diagnosis.choose import NextReading
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.furnace.family import Family
+from furnace_diag.furnace.moment import Rows
 from furnace_diag.furnace.observe import reading, shown, volts_at
-from furnace_diag.furnace.operate import Operation, Rows
+from furnace_diag.furnace.operate import Operation
 from furnace_diag.furnace.population import Collector, observe_all
 from furnace_diag.knowledge.models import Point, Sign, State, Words
 from furnace_diag.knowledge.words import of_whole_call, words_of
