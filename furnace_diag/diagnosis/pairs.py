@@ -19,7 +19,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.answer import Weighed
-from furnace_diag.diagnosis.evidence import Evidence, prior_given
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.prior import prior_given
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.weigh import Comings, Fact, Floats, known_options, weigh
 from furnace_diag.furnace.family import Family, Fault

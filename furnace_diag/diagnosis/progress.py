@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from furnace_diag.diagnosis.evidence import Evidence, prior_given
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.prior import prior_given
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.weigh import Fact, Posterior, known_options, weigh
 
