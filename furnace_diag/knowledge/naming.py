@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterable, Iterator
 from difflib import get_close_matches
 
 from furnace_diag.knowledge.model_base import Placed
@@ -20,3 +21,8 @@ def unknown(entry: Placed, what: str, name: str, known: object) -> Problem:
     near = get_close_matches(name, names, 1)
     fix = f"Did you mean {near[0]}?" if near else f"Use one of: {', '.join(names[:12])}{', ...' if len(names) > 12 else ''}."
     return Problem(place_of(entry), f"There is no {what} {name}.", fix)
+
+
+def unknowns(entry: Placed, what: str, names: Iterable[str | None], known: Collection[str]) -> Iterator[Problem]:
+    """The same of each of *names* that is none of *known*; None names nothing."""
+    yield from (unknown(entry, what, name, known) for name in names if name is not None and name not in known)
