@@ -23,16 +23,16 @@ from furnace_diag.knowledge.words import words_of
 
 Floats = NDArray[np.float64]
 
-ROUGHLY = 3.0  # "about 24": times the usual error, judgement
-UNSTATED_METER = {"high": 0.85, "low": 0.15}  # most meters have no low-impedance mode, judgement
-# what is told without a step, of a thing that changes in a heat call: of the call as a whole, of any step; judgement
+ROUGHLY = 3.0  # times the usual error of a reading told as "about 24", judgement
+UNSTATED_METER = {"high": 0.85, "low": 0.15}  # share of untold meters that are of each mode, judgement: most have no low-impedance one
+# shares of what a record without a step means, where a heat call changes the thing: the call as a whole, any one step; judgement
 UNSTATED = (0.85, 0.15)
-# of a thing that a heat call does not change: of the step the call stops at, the one it rests in, any; judgement
+# the same where a heat call does not change it: the step where the call stops, the one where it rests, any one step; judgement
 UNSTATED_STEP = (0.5, 0.35, 0.15)
-AS_IT_COMES = 0.1  # share of what is told "on a call" that means the moment of the call, judgement
-WHILE_CALLING = (0.65, 0.25)  # the rest of it, of a thing that a heat call does not change: where it stops, where it rests; judgement
+AS_IT_COMES = 0.1  # share of what is told "on a call" that means the moment at which the call comes, judgement
+WHILE_CALLING = (0.65, 0.25)  # the rest, where a heat call does not change the thing: where the call stops, where it rests; judgement
 GIVEN = 0.05  # fit from which a furnace may be said to give a record, judgement
-NEVER_CAME = 0.6  # share of the fit where the furnace stops and rests, when it never comes to where the thing is due; judgement
+NEVER_CAME = 0.6  # factor on the fit at where the furnace stops and rests, if it never comes to where the thing is due; judgement
 MISTIMED = 0.5  # slip of a record that a doubt holds to be read too early or too late: as likely as not it tells nothing, judgement
 DUE_FROM = 4.0  # times its error that a reading must differ from rest to be something that is due, judgement
 
@@ -92,7 +92,7 @@ class Evidence:
 
     @cached_property
     def usual_keys(self) -> tuple[Key, ...]:
-        """What can be read and seen, signs that no circuit gives among it; without signs that tell the ranking nothing.
+        """What can be read and seen, and the signs that no circuit gives; without signs that tell the ranking nothing.
 
         Where a sensitive meter would show a ghost, the reading is one with a low-impedance meter: nobody should part faults by ghosts.
         """
@@ -146,7 +146,7 @@ class Evidence:
         return self._bins[number]
 
     def groups(self, records: Sequence[Record], mistimed: Collection[int] = ()) -> list[Group]:
-        """Records that tell something, joined where they restate one another. What no furnace gives together is wrong in one of them and no restating.
+        """Records that tell something, joined where they restate one another. Records that no furnace gives together do not: one of them is wrong.
 
         *mistimed*: numbers of those read too early or too late; they tell little, and stand alone so that a later one of the same counts in full.
         """
@@ -225,7 +225,7 @@ class Evidence:
         return None
 
     def fit(self, record: Record, numbers: Floats | None = None) -> Floats:
-        """How well each furnace fits a point or sign that the ranking uses; whoever told of it, and how sure that is, is nothing to it."""
+        """How well each furnace fits a point or sign that the ranking uses, no matter who told of it and how surely."""
         fits, kind = self.fit_by_kind(record, numbers)
         return fits if kind is None else fits.take(kind, axis=-1)
 
@@ -254,7 +254,7 @@ class Evidence:
         return None if self._tells_at(record) else f"nothing is foretold of it{_told_off(record)} at {str(record.step).replace('_', ' ')}"
 
     def read_with(self, record: Record) -> str:
-        """What is foretold of a record: of its point or sign, with what was taken off for it. Several things at once are foretold of nothing."""
+        """The name under which a record is foretold: its point or sign, with what was taken off for it. With several things off nothing is foretold."""
         return with_off(record.name, "+".join(record.taken_off)) if record.taken_off else record.name
 
     def _tells_at(self, record: Record) -> bool:
@@ -378,8 +378,8 @@ class Evidence:
     def _of_the_call(self, predicted: Predicted, record: Record, fit: Fit) -> Floats | None:
         """Fit of what is told of the heat call as a whole; None where the call changes nothing of it, and rest shows it too.
 
-        "Yes" is told of what was so at some step of the call; "no", or what rest shows too, of what never was otherwise while it was due.
-        A reading was taken while the thing was due. Where the furnace never comes to that, it is told of where it stops or rests.
+        "Yes" means that it was so at some step of the call. "No", or whatever rest shows too, means that it never was otherwise while it was due.
+        A reading is taken to be of a step at which the thing was due. If the furnace never comes to one, all these speak of where it stops or rests.
         """
         due = self.due(self.read_with(record))
         stops, rests = _metered(predicted, record, fit, [predicted.stop, predicted.rest])
@@ -397,7 +397,7 @@ class Evidence:
         return np.asarray(np.where(reached.any(axis=0), told, never))
 
     def _while_calling(self, predicted: Predicted, record: Record, fit: Fit) -> Floats:
-        """Said of the whole time in which heat is called for, not only of its first instant."""
+        """Fit of what is said "on a call": of the whole time in which heat is called for, not only of its first instant."""
         if record.step not in predicted.steps:
             return self._unstated(predicted, record, fit)
         whole = self._of_the_call(predicted, record, fit)
@@ -410,7 +410,7 @@ class Evidence:
         return np.asarray(AS_IT_COMES * there + (1 - AS_IT_COMES) * whole)
 
     def _unstated(self, predicted: Predicted, record: Record, fit: Fit) -> Floats:
-        """No step was told."""
+        """Fit where no step was told."""
         fits = _metered(predicted, record, fit, list(range(predicted.rest + 1)))
         mean = np.mean(fits[: predicted.stop], axis=0)
         whole = self._of_the_call(predicted, record, fit)

@@ -18,11 +18,11 @@ LONGEST = 2**62  # numbers of kinds that are told apart in one integer
 
 @dataclass(frozen=True)
 class Predicted:
-    """All that is predicted of one point or sign; every furnace is a column here.
+    """All that is predicted of one point or sign.
 
-    *numbers*: the different ones that are predicted, nan for never; far fewer than predictions, so that a fit is reckoned once for each.
-    *which*: by meter ("" where all read alike), of shape (steps + 2, furnaces): the place among *numbers* of what each furnace gives at each of
-    *steps*, then at the one where it stops, and at the one where it rests. *stops*, *rests*: whether anything is predicted of those.
+    *numbers*: each different number that is predicted, nan for never. There are far fewer of them than predictions, so a fit is reckoned once for each.
+    *which*: by meter ("" where all read alike), shape (steps + 2, furnaces): the place among *numbers* of what each furnace gives at each of
+    *steps*, then where it stops, then where it rests. *stops*, *rests*: whether anything is predicted of the step where each furnace stops, and rests.
     """
 
     steps: tuple[str, ...]
@@ -60,10 +60,10 @@ class Predicted:
         return replace(self, steps=tuple(self.steps[i] for i in rows), numbers=self.numbers[met], which=by_meter)
 
     def alike(self) -> tuple[Predicted, NDArray[np.intp]]:
-        """The same of furnaces that differ, one of each kind, and of every furnace the place of its like among them."""
+        """The same of one furnace of each kind, those of a kind giving the same; and the kind of every furnace."""
         rows = [*(row for which in self.which.values() for row in which), self.stops, self.rests]
         kind, kinds = np.zeros(len(self.stops), np.int64), 1
-        for row in rows:  # as digits of one number, which is written shorter before it grows too long
+        for row in rows:  # as digits of one number; kinds are numbered anew before it grows too long
             most = int(row.max(initial=0)) + 1
             if kinds > LONGEST // most:
                 _, kind = np.unique(kind, return_inverse=True)
@@ -74,12 +74,12 @@ class Predicted:
 
     @property
     def stop(self) -> int:
-        """The row of where it stops."""
+        """The row of *which* for where each furnace stops."""
         return len(self.steps)
 
     @property
     def rest(self) -> int:
-        """The row of where it rests."""
+        """The row of *which* for where each furnace rests."""
         return len(self.steps) + 1
 
 

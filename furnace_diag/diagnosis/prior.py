@@ -35,7 +35,7 @@ def prior_given(family: Family, records: Iterable[Record]) -> Floats:
 
 
 def _worked_on(family: Family, record: Record) -> NDArray[np.bool_]:
-    """The failures that a repair told of could have put right. A part that was only cleaned: those whose repair leaves it in; all, where none does."""
+    """The failures that an earlier repair could have put right. If the part was only cleaned: those whose repair leaves it in, or all if none does."""
     its = _matching(family, record.name)
     if record.word != "cleaned_no_change":
         return its

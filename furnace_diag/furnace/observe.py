@@ -305,7 +305,7 @@ def _tries(o: Operation) -> Picked:
 
 
 def _stops(o: Operation) -> NDArray[np.str_]:
-    """The word of where the heat call stops, of each row."""
+    """Where the heat call of each row stops, in a word."""
     sequence, steps = o.family.sequence, o.family.steps
     roles = sequence.roles
     reached = np.array(sequence.order)[o.furthest]

@@ -20,7 +20,7 @@ from furnace_diag.knowledge.models import Step
 Observer = Callable[[str, Rows], None]
 
 MOST_TICKS = 60  # the longest heat call takes 37; a row that cycles for ever is stopped here
-FEW = 0.1  # share of the furnaces from which those that still move are run by themselves: a tick costs little less for few of many
+FEW = 0.1  # share of the furnaces below which those that still move are taken out and run alone: a tick of few among many costs nearly as much as one of all
 NEVER = np.inf
 FLAME, AT_ROD, SETS_IN = "flame", "flame at the rod", "a failure sets in"  # among what comes by itself; the others are named by what their contacts follow
 LEAST_LOAD = 0.05  # share of a fan's load that a motor turning idle still has, judgement
@@ -55,14 +55,14 @@ class Operation(Moment):
         self.gas_was_on = np.zeros(count, bool)
 
     def let_set_in(self, look_again: Callable[[Rows], None]) -> None:
-        """From now on let the failures set in that come during a heat call; *look_again* hears of furnaces whose steps count anew once one has."""
+        """From now on let failures set in that come only during a heat call. *look_again* is given the furnaces that are to be read anew because one has."""
         self.later, self.look_again = self.furnaces.later, look_again
         if self.later is not None:
             self.yet_to_set_in[self.later.rows] = True
             self.put(self.furnaces.apart())
 
     def let_go_away(self, without: VirtualFurnaces) -> None:
-        """The heat call is over: what set in is gone again, but where it stays. *without*: the furnaces as they were."""
+        """The heat call is over: what set in goes away again, unless it stays. *without*: the furnaces as they were before it."""
         if self.later is not None:
             rows = self.later.rows[~self.later.stays]
             self._become(rows, without, rows)
@@ -159,7 +159,7 @@ class Operation(Moment):
         }
 
     def _setting_in(self) -> dict[str, tuple[Floats, Flags]]:
-        """Seconds until a failure sets in that has its time in this call."""
+        """Seconds until a failure sets in that is still to come in this call."""
         if self.later is None:
             return {}
         seconds = np.full(self.furnaces.rows, NEVER)

@@ -382,7 +382,7 @@ def _state(sign: Sign, k: Knowledge) -> Iterator[Problem]:
 
 
 def _wanted_options(part: Part, k: Knowledge) -> Iterator[Problem]:
-    """A failure may hang on an option of some furnace, but not on one that its numbers hang on: they are drawn before."""
+    """A failure may depend on an option of some furnace, but not on one that numbers depend on: these are drawn before it."""
     options = {(o, v) for f in k.furnace.values() for o, option in f.options.items() for v in option.values}
     drawn = {o for f in k.furnace.values() for spread in f.numbers.values() for o in (spread.of, *spread.instead) if o in f.options}
     for failure in part.failures:

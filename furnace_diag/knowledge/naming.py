@@ -16,7 +16,7 @@ def place_of(entry: Placed) -> Place | None:
 
 
 def unknown(entry: Placed, what: str, name: str, known: object) -> Problem:
-    """That *name* is none of *known*, with the nearest."""
+    """The problem that *name* is none of *known*; the nearest name is offered."""
     names = sorted(str(k) for k in known)  # type: ignore[attr-defined]
     near = get_close_matches(name, names, 1)
     fix = f"Did you mean {near[0]}?" if near else f"Use one of: {', '.join(names[:12])}{', ...' if len(names) > 12 else ''}."
@@ -24,5 +24,5 @@ def unknown(entry: Placed, what: str, name: str, known: object) -> Problem:
 
 
 def unknowns(entry: Placed, what: str, names: Iterable[str | None], known: Collection[str]) -> Iterator[Problem]:
-    """The same of each of *names* that is none of *known*; None names nothing."""
+    """The same problem for each of *names* that is none of *known*; None names nothing."""
     yield from (unknown(entry, what, name, known) for name in names if name is not None and name not in known)

@@ -12,8 +12,8 @@ Often = Literal["very_common", "common", "uncommon", "rare", "very_rare"]
 class Effect(Model):
     """What a failure does to the furnace: to an element, to a quantity, or to what the control knows.
 
-    Exactly one of `element`, `quantity`, `input` names the target. `between` gives a range from which the
-    severity is drawn.
+    Exactly one of `element`, `quantity`, `input` names the target. A pair of figures is a range from which the severity
+    is drawn.
     """
 
     element: Id | None = None

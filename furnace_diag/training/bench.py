@@ -73,7 +73,7 @@ class Bench:
         self.hidden = list(lesson.faults)
         self.lifted: dict[str, TakenOff] = {}
         self.isolated = False
-        self.cock_shut = False  # by whoever works on it
+        self.cock_shut = False  # by the trainee
         self.call_number, self.called = 0, None
         self.joined: tuple[str, ...] = ()  # what a wire closes that makes the call, in place of the thermostat
         self.call_at = 0.0

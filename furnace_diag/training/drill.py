@@ -22,17 +22,16 @@ from furnace_diag.quantities import format_quantity
 from furnace_diag.training import checks
 from furnace_diag.training.account import Account
 from furnace_diag.training.acts import HANDLING_MINUTES, LONGEST_WAIT, NOTHING, Act, Hurt, Taken, Told
-from furnace_diag.training.bench import SETTLES, Bench, Seen, as_shown, habit
+from furnace_diag.training.bench import SETTLES, SHORTEST, Bench, Seen, as_shown, habit
 from furnace_diag.training.gas import GasWork, wants_dead
 from furnace_diag.training.lesson import Lesson
 from furnace_diag.training.notes import Notes
 from furnace_diag.training.whole_calls import WHOLE_CALL, WholeCalls
 
-MOST_ACTS = 2000
+MOST_ACTS = 2000  # of one drill
 DEAD_ONLY = ("ohms", "microfarads")  # what is read on dead parts alone
 FREE_MINUTES = 2.0  # of a reading between two terminals that the rules have no point for, judgement
 FORESEEN = 2.0  # a foretold figure may be off by this many times what the reading itself may
-SHORT = 0.05  # seconds; what acts at once is seen at once
 FREE_DOUBT = 0.08  # share by which a reading between two terminals may be off what is foretold, judgement
 ALIKE = 0.01  # share by which ohms in place and ohms with the leads off may differ and still be one reading, judgement
 OPEN_FROM = 1e9  # ohms from which a foretold figure means OL
@@ -365,14 +364,14 @@ class Drill:
         return Told("done", f"{gone:.0f} s later.{more}" if gone >= 0.5 else more.strip() or "No time has gone by.")
 
     def _run(self, seconds: float, tell: Callable[[Seen], None] | None, read: Callable[[], None] | None = None) -> None:
-        """Let time go by; *read* is asked each time something changed."""
+        """Let time go by, at least so long that what acts at once is seen; *read* is asked each time something changed."""
         def hear(seen: Seen) -> None:
             if tell is not None:
                 tell(seen)
             if read is not None:
                 read()
 
-        self.bench.run_on(max(seconds, SHORT), hear)
+        self.bench.run_on(max(seconds, SHORTEST), hear)
         if read is not None:
             read()
 

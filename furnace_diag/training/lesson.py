@@ -23,8 +23,8 @@ from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.yaml_text import Document, read_yaml
 from furnace_diag.problems import BadInput, Problem, printable
 
-MOST_FAULTS = 2
-USUAL_SEVERITY = 0.5
+MOST_FAULTS = 2  # hidden at once
+USUAL_SEVERITY = 0.5  # of a fault, from 0 (mildest) to 1 (worst), where a lesson says none
 EXAMPLE = (
     "complaint: no heat",
     "records: []",

@@ -1,4 +1,4 @@
-"""What is learnt in a drill, written down: as a record that the ranking weighs, or as a note where it must make nothing of it."""
+"""What is learnt in a drill, written down: as a record that the ranking weighs, or as a note that it does not."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ class Notes:
     taken: list[Taken]
 
     def note(self, record: dict[str, object] | None, said: str, right: bool | None = None, *, lasting: bool = False) -> None:
-        """Write down what was learnt: as a record, or where something is about to change, or the rules make nothing of it, as a note.
+        """Write down what was learnt: as a record if the ranking may weigh it, else as a note.
 
         *right*: whether it was foretold rightly. *lasting*: it is said of a whole call, and holds whatever changes now.
         """
@@ -40,7 +40,7 @@ class Notes:
         self.taken.append(Taken(record, said, len(self.acts) - 1, right, name, len(self.account.events)))
 
     def _weighs(self, record: dict[str, object], *, lasting: bool) -> bool:
-        """Whether the ranking may weigh a record: of a step that the rules list for it, and not of what the trainee brought about or is about to change."""
+        """Whether the ranking may weigh a record: its step is one that the rules list, nothing is about to change, and the trainee did not bring it about."""
         call = int(str(record.get("call", 1)))
         if record.get("step", "") is None or call > MOST_CALLS:
             return False
@@ -80,10 +80,10 @@ class Notes:
         return {"step": self.step_of(entry), "call": max(self.bench.call_number, 1), "after_s": f"{min(max(self.bench.after(), 0), MOST_SECONDS):.1f}"}
 
     def step_of(self, entry: Point | Sign) -> str | None:
-        """The step as the rules name it for a point or sign; None where they say nothing of it now.
+        """The step to write beside a point or sign that is read now; None where the rules list no such step for it.
 
-        A record whose step they do not list would be weighed as if it were of no step, and "no flame" between two trials as no flame ever.
-        What is expected to read the same all through a heat call may be read anywhere in it.
+        Without a step a record is weighed as one of the whole call, and "no flame" between two trials would count as no flame ever.
+        A point that is expected to read the same all through a heat call may be read anywhere in it.
         """
         step, sequence = self.bench.step(), self.bench.family.sequence
         call = sequence.heat_call
@@ -96,7 +96,7 @@ class Notes:
         return call.step if same and any(call.step in e.steps for e in in_call) else None
 
     def unless_weighed(self, entry: Point | Sign | None = None) -> str:
-        """What is told of what was just noted, where the ranking makes nothing of it, and why where that is known."""
+        """What to add on the screen if what was just noted is not weighed, with the reason where it is known; else nothing."""
         if self.taken[-1].record is not None:
             return ""
         if entry is not None and not self.step_of(entry):
@@ -109,5 +109,5 @@ class Notes:
 
     @property
     def by_wire(self) -> bool:
-        """Whether the call that stands is made by a wire: what is read in it tells nothing of what should have made it, and would speak for that."""
+        """Whether a wire makes the call that stands. What is read in it would speak for the thermostat and its wires, which did not make it."""
         return self.bench.called is not None and bool(self.bench.joined) and not self.bench.isolated

@@ -90,7 +90,7 @@ class WholeCalls:
             self.note(sign.sign)
 
     def watch_until_still(self) -> str:
-        """What is told, where a repair is to be proved, of a heat call that was watched from its start until all was still again; else nothing."""
+        """What to tell, while a repair is being proved, of a heat call once it has been watched from its start until all was still; else nothing."""
         number = self.bench.call_number
         if self.bench.called is self.heat and number in self.said and number not in self.went_well and self.ending != number:
             if self.notes.by_wire:
