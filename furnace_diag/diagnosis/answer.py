@@ -24,7 +24,7 @@ from furnace_diag.furnace.population import Population
 ANSWER_VERSION = 1
 NAMED_FROM = 0.5  # belief in a part from which it is named as what to put right, judgement: more likely than not
 WORTH_TELLING = 0.05  # log of a likelihood ratio below which a record neither speaks for nor against, judgement
-WORTH_REASONS = 0.005  # belief below which a failure is listed without its reasons, judgement
+WORTH_REASONS = 0.005  # failures below this are listed without their reasons
 
 
 @dataclass(frozen=True)

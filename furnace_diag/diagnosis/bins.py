@@ -18,7 +18,7 @@ ALIKE = 2  # bins; readings this near cannot be told apart, two errors being wha
 WIDE = 3  # bins that one outcome holds at least where readings run on without a gap
 # absolute error of a usual meter or eye, by unit; common practice, no source
 FLOOR = {"V": 0.5, "A": 0.08, "uA": 0.15, "ohm": 0.4, "uF": 0.3, "in_wc": 0.04, "F": 2.0, "F_diff": 3.0, "s": 2.0, "ppm": 2.0, "count": 0.5}
-MANY = 4096  # readings from which it pays to look for the different numbers among them, measured
+MANY = 4096  # readings from which it pays to look for the different numbers among them
 WORDS_APART = (0.1, 0.1)  # error with which the numbers of a sign's words lie well apart
 
 

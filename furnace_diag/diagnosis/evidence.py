@@ -397,7 +397,7 @@ class Evidence:
         return np.asarray(np.where(reached.any(axis=0), told, never))
 
     def _while_calling(self, predicted: Predicted, record: Record, fit: Fit) -> Floats:
-        """Fit of what is said "on a call": of the whole time in which heat is called for, not only of its first instant."""
+        """Said of the whole time in which heat is called for, not only of its first instant."""
         if record.step not in predicted.steps:
             return self._unstated(predicted, record, fit)
         whole = self._of_the_call(predicted, record, fit)
@@ -410,7 +410,7 @@ class Evidence:
         return np.asarray(AS_IT_COMES * there + (1 - AS_IT_COMES) * whole)
 
     def _unstated(self, predicted: Predicted, record: Record, fit: Fit) -> Floats:
-        """Fit where no step was told."""
+        """No step was told."""
         fits = _metered(predicted, record, fit, list(range(predicted.rest + 1)))
         mean = np.mean(fits[: predicted.stop], axis=0)
         whole = self._of_the_call(predicted, record, fit)

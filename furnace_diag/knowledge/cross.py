@@ -37,7 +37,9 @@ def _visit(k: Knowledge) -> Iterator[Problem]:
         if sign is None:
             yield unknown(question, "sign", question.sign, k.sign)
             continue
-        yield from unknowns(question, "value", (*question.keys.values(), *question.ends), sign.values)
+        for value in (*question.keys.values(), *question.ends):
+            if value not in sign.values:
+                yield unknown(question, "value", value, sign.values)
         for name, values in question.answered_by.items():
             if name not in k.sign:
                 yield unknown(question, "sign", name, k.sign)
