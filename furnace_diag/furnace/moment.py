@@ -51,10 +51,6 @@ class Moment:
         self.furnaces = furnaces
         self.__dict__.pop("_auxiliary_admittance", None)
 
-    def _become(self, rows: Rows, other: VirtualFurnaces, places: Rows) -> None:
-        self.furnaces.become(rows, other, places)
-        self.__dict__.pop("_auxiliary_admittance", None)
-
     def twin(self) -> Self:
         """The same furnaces at the same moment, to be run on apart from these."""
         return self._with(lambda values: values.copy())

@@ -68,6 +68,10 @@ class Operation(Moment):
             self._become(rows, without, rows)
             self.later = None
 
+    def _become(self, rows: Rows, other: VirtualFurnaces, places: Rows) -> None:
+        self.furnaces.become(rows, other, places)
+        self.__dict__.pop("_auxiliary_admittance", None)
+
     def call(self, closes: Iterable[str]) -> None:
         """Close what a call closes (see the sequence's calls) in the rows that move."""
         for name in closes:

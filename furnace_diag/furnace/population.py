@@ -351,11 +351,10 @@ def furnaces_of(
 def _set_in_later(
     furnaces: VirtualFurnaces, before: VirtualFurnaces, groups: Sequence[tuple[Fault, ...]], places: NDArray[np.intp], sites: int, seed: int
 ) -> Later:
-    """Take out of *furnaces* the failures that set in only during the heat call, and say when each sets in.
+    """Take out of *furnaces* what sets in during the heat call only, each group of failures at its place: at its step, or by turns while they burn.
 
-    *before*: the furnaces of the same *groups* without what comes and goes. *places*: the number of each group among all that were made.
-    Sites take turns. With `quits_after_s` a failure sets in at its step on every other site, on the rest while they burn; half of these are read
-    before it sets in and half after. On half of all sites it is still there when the call is over.
+    *before*: the furnaces of the groups without what comes and goes. Of those that quit, half were read before, the others as they stand then;
+    on half of all it is still there when the call is over, by turns too.
     """
     family, turn = furnaces.family, np.arange(sites)
     comes = [next(c for fault in group if (c := family.failure(fault).comes_and_goes) is not None) for group in groups]

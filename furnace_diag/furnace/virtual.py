@@ -29,9 +29,9 @@ CLOSED_BRIDGE = 0.02  # ohms of two metals touching, judgement
 class Later:
     """Failures that set in during a heat call: until then their furnaces are without them.
 
-    *rows*: the furnaces; *ill*: the same with their failure; *step*, *seconds*: of each the number of the step in which it sets in, and how long
-    after that step began [s]; *read_before*: whether the readings of that step were taken before it sets in (else after); *stays*: whether
-    it is still there when the call is over. Shape (len(rows),) each.
+    *rows*: the furnaces; *ill*: the same with their failure; *step*, *seconds*: of each the number of the step at which it sets in, and how long
+    after that began [s]; *read_before*: somebody has taken the readings of that step before it does, and of the others is told what comes after;
+    *stays*: it is still there when the call is over. Shape (len(rows),) each.
     """
 
     rows: NDArray[np.intp]

@@ -280,10 +280,12 @@ def _alike(part: Part, k: Knowledge) -> Iterator[Problem]:
     plain = {f.failure for f in (*part.failures, *(kind.failures if kind else ())) if f.like is None}
     steps = {s.step for q in k.sequence.values() for s in q.steps}
     for f in part.failures:
-        yield from unknowns(part, f"failure of {part.part} to be like:", [f.like], plain)
+        if f.like is not None and f.like not in plain:
+            yield unknown(part, f"failure of {part.part} to be like:", f.like, plain)
         if f.like is not None and f.effects:
             yield Problem(place_of(part), f"{f.failure} is like {f.like} and has effects of its own.", "Leave one of them out.")
-        yield from unknowns(part, "step", [f.comes_and_goes.from_step if f.comes_and_goes else None], steps)
+        if f.comes_and_goes and f.comes_and_goes.from_step not in (None, *steps):
+            yield unknown(part, "step", str(f.comes_and_goes.from_step), steps)
 
 
 def _points(k: Knowledge) -> Iterator[Problem]:
