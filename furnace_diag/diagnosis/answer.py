@@ -13,7 +13,7 @@ from furnace_diag.diagnosis.choose import OFFERED, Act, Choice, NextReading, cho
 from furnace_diag.diagnosis.clash import Clash, clashes
 from furnace_diag.diagnosis.evidence import Evidence, Group
 from furnace_diag.diagnosis.findings import Findings, Found, ProofState
-from furnace_diag.diagnosis.misread import LookAgain, look_again
+from furnace_diag.diagnosis.misread import LookAgain, look_again, rests_on
 from furnace_diag.diagnosis.prior import prior_given
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.verdict import BoardVerdict, by_belief, judge
@@ -73,6 +73,7 @@ class Answer:
     """What `rank` says; the fields and their order are the JSON.
 
     *look_again*: records to be looked at again before anything else is read; none where a repair is worth more than that.
+    *rests_on*: with a repair, the one record that belief in its part rests on, if there is such a one and it was not looked at twice.
     """
 
     version: int
@@ -89,6 +90,7 @@ class Answer:
     advice: tuple[Found, ...]
     clashes: tuple[Clash, ...]
     look_again: tuple[LookAgain, ...]
+    rests_on: LookAgain | None
     not_told_apart: tuple[NotToldApart, ...]
     heat_call: tuple[Reach, ...]
     next: tuple[NextReading, ...]
@@ -178,6 +180,7 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
         advice=found.advice,
         clashes=tuple(Clash(tuple(r.said for r in rs), tuple(str(r.place) for r in rs)) for rs in clashes(evidence, seen.groups)),
         look_again=() if found.hazards or choice.act is not None else look_again(evidence, posterior, seen.groups),
+        rests_on=_rests_on(choice.act, seen, evidence),
         not_told_apart=() if found.hazards else tuple(not_told_apart(evidence, posterior, report.records, without, never)),
         heat_call=_heat_call(family, population, posterior),
         next=choice.readings,
@@ -189,6 +192,11 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
         records=len(report.records),
         engine=found.engine,
     )
+
+
+def _rests_on(act: Act | None, seen: Weighed, evidence: Evidence) -> LookAgain | None:
+    """The record that belief in a repair's part rests on. None of a board: its proof says what is to be read twice."""
+    return None if act is None or act.needs_proof else rests_on(evidence, seen.posterior, seen.groups, act.part)
 
 
 def _named_when_likely(choice: Choice) -> Choice:

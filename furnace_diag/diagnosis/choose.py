@@ -17,6 +17,7 @@ from furnace_diag.diagnosis.evidence import Evidence, Group, risk_minutes
 from furnace_diag.diagnosis.findings import ProofState
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.shown import NEVER, Shown, shown_by
+from furnace_diag.diagnosis.telltale import plainness
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.diagnosis.weigh import Fact, Posterior, if_something_else, likelihood
 from furnace_diag.furnace.population import WHOLE_CALL, Key
@@ -42,10 +43,8 @@ LEAST_SPARED = 1.0
 MOST_NEVER = 0.4  # a reading that the furnace will more likely than this not come to is not asked for, judgement
 SAYS_SO = 0.5  # share of the other failures under which what confirms a repair must show that it is wrong, judgement
 TAKEN_AWAY = 0.5  # share of the belief that a reading must leave at most, if it shows otherwise, to confirm anything by showing as expected, judgement
-OFTEN_ENOUGH = 0.01  # share of the furnaces below which it is nothing how seldom they show an outcome: a slip shows it as often, judgement
-SHOWN = 60.0  # times likelier than with any other failure: a record that shows a failure by itself, judgement
-SELDOM_SHOWN = 0.2  # of how often others show it: what a failure shows less often speaks against it, judgement
-PLAIN = 1.5  # bits of a reading that would show it, to be asked for before its repair, judgement
+SPEAKS_FOR = float(np.log(2))  # log of how many times likelier a record is with a failure, to speak for it, judgement
+PLAIN = 1.5  # bits by which a reading must show a failure more plainly than any record does, to be asked for before its repair, judgement
 AS_TELLING = 0.9  # of what the most telling check tells: checks that tell as much are as good, judgement
 LEAST_ROW = 1e-3  # furnaces below this share of the likeliest are left out of the reckoning
 MOST_OUTCOMES = 5
@@ -621,8 +620,8 @@ class _Reckoning:
         its = self._of_failures(table, part, mended)
         known = np.stack([its, table.parts.sum(axis=1) - its], axis=1)
         first = next(self._asked_by_repair(table, leads), None)
-        if first is None and self._times_likelier(leads) < SHOWN:
-            first = self._telltale(table, mended)
+        if first is None:
+            first = self._telltale(table, leads, mended)
         if first is not None:
             return self.reading(table, first, self.minutes_of(table.keys[first]) + self._cost_after(table, first))
         return self._parting(table, known)
@@ -639,12 +638,6 @@ class _Reckoning:
         best = int(np.argmin(np.where(gain >= AS_TELLING * gain.max(), minutes, np.inf)))
         return self.reading(table, best, float(minutes[best]) + self._cost_after(table, best)) if gain[best] >= LEAST_BITS else None
 
-    def _times_likelier(self, leads: int) -> float:
-        """How many times likelier a record is with failure *leads* than with the others as they were before any; of the record that shows it best."""
-        prior = float(self.posterior.prior[leads])
-        among_all = float(np.exp(self.posterior.support[:, leads].max(initial=0.0)))  # that failure among them
-        return among_all * (1 - prior) / max(1 - prior * among_all, 1e-9)
-
     def _asked_by_repair(self, table: _Table, leads: int) -> Iterator[int]:
         """Candidates that the repair of a failure names to be read before its part is touched, those it names first first; at the step that tells most."""
         repair = self._repair_of(leads)
@@ -654,36 +647,28 @@ class _Reckoning:
                 able = (i for i, key in enumerate(table.keys) if key[0] == name and self._never(_alone(table, i))[0] <= MOST_NEVER)
                 yield from sorted(able, key=lambda i: -bits[i])
 
-    def _telltale(self, table: _Table, mended: NDArray[np.bool_]) -> int | None:
-        """The candidate that would show by itself what a repair puts right; of those about as plain the quickest. None where none would.
+    def _telltale(self, table: _Table, leads: int, mended: NDArray[np.bool_]) -> int | None:
+        """The candidate by which what a repair puts right shows itself; of those about as plain the quickest. None where a record shows it about as plainly.
 
-        How plainly: the bits by which it is expected to tell those failures from a furnace with any other (relative entropy). So a part is not gone
-        to for what others may show as well, whether these rules know of them or not. The other failures must mostly show otherwise, however little
-        is believed of them: what the records bring about anyway shows nothing.
+        So a part is not gone to for what others may show as well, whether these rules know of them or not, while a reading is open that hardly any
+        other would bring about. *leads*: the likeliest failure that is *mended*.
         """
-        usual = len(self.usual_starts)
-        if not usual:
-            return None
-        of, there = np.repeat(np.arange(len(table.keys)), np.diff(table.first))[:usual], ~table.never[:usual]
-        its, others = self._on_believed(mended), self._on_believed(~mended)
-        any_other = self._on_furnaces(np.where(mended, 0, self.posterior.prior))
-        shows, on_others, on_any = (_shares(np.where(there, chance, 0), of) for chance in (its, others, any_other))
-        plainly = np.bincount(of, shows * np.log2(np.maximum(shows, OFTEN_ENOUGH) / np.maximum(on_any, OFTEN_ENOUGH)))
-        otherwise = np.bincount(of, np.where(shows < SELDOM_SHOWN * np.maximum(on_any, on_others), on_others, 0))
-        never = np.bincount(of, np.where(there, 0, its)) / np.maximum(np.bincount(of, its), 1e-300)
-        plainly = np.where((otherwise > SAYS_SO) & (never <= MOST_NEVER), plainly, 0)
-        plainest: list[int] = np.argsort(-plainly).tolist()[:COMPARED]
-        fresh = [i for i in plainest if plainly[i] >= PLAIN and self._tells_anew(table, i)]
-        if not fresh:
-            return None
-        return min((i for i in fresh if plainly[i] >= AS_TELLING * plainly[fresh[0]]), key=lambda i: self.minutes_of(table.keys[i]))
+        its, believed = np.where(mended, self.posterior.failures, 0), np.where(mended, 0, self.posterior.failures)
+        plain = plainness(self.evidence.odd, its, np.where(mended, 0, self.posterior.prior))
+        parting = np.minimum(plain, plainness(self.evidence.odd, its, believed))  # what all that is left open gives as well shows nothing
+        least = self._plainly_shown(leads, plain) + PLAIN
+        bits = [float(parting[number]) if (number := self.evidence.key_number.get(key)) is not None else 0.0 for key in table.keys]
+        able = [i for i in np.flatnonzero(self._never(table) <= MOST_NEVER).tolist() if bits[i] >= least]
+        fresh = [i for i in sorted(able, key=lambda i: -bits[i])[:COMPARED] if self._tells_anew(table, i)]
+        as_plain = (i for i in fresh if bits[i] >= AS_TELLING * bits[fresh[0]])
+        return min(as_plain, key=lambda i: self.minutes_of(table.keys[i]), default=None)
 
-    def _on_believed(self, which: NDArray[np.bool_]) -> Floats:
-        """How likely each outcome of the usual readings is together with some of the failures, shape (outcomes,)."""
-        weight = np.zeros(len(self.posterior.rows))
-        weight[self.rows] = self.weight * which[self.fault]
-        shown = self.evidence.shown.by_part(weight[self.evidence.failed], np.where(which, self.posterior.failures, 0)).sum(axis=1)
-        return np.asarray(np.add.reduceat(shown[self.usual_lines], self.usual_starts))
+    def _plainly_shown(self, leads: int, plain: Floats) -> float:
+        """How plainly the records show failure *leads*: as the plainest of those that speak for it. *plain*: bits of each key."""
+        speaks = [records for (records, _), support in zip(self.groups, self.posterior.support[:, leads].tolist(), strict=True) if support > SPEAKS_FOR]
+        read = {(r.name, r.step) for records in speaks for r in records}
+        told = [plain[n] for (name, step, _), n in self.evidence.key_number.items() if (name, step) in read or (name, None) in read]
+        return max(map(float, told), default=0.0)
 
     def _on_furnaces(self, belief: Floats) -> Floats:
         """How likely each outcome of the usual readings is on furnaces whose failures are believed in so. *belief*: of each failure, shape (faults,)."""
@@ -745,11 +730,6 @@ def _function(entry: Point | Sign) -> str:
     if isinstance(entry, Point):
         return entry.function
     return "try" if isinstance(entry, Experiment) else "look"
-
-
-def _shares(chance: Floats, of: NDArray[np.intp]) -> Floats:
-    """Each outcome's share in those of its candidate. *of*: the candidate of each."""
-    return np.asarray(chance / np.maximum(np.bincount(of, chance), 1e-300)[of])
 
 
 def _entropy_terms(p: Floats | float) -> Floats:

@@ -15,6 +15,7 @@ from furnace_diag.diagnosis.findings import Finder
 from furnace_diag.diagnosis.predicted import Due, Predicted, predicted_of
 from furnace_diag.diagnosis.records import Record, Vocabulary
 from furnace_diag.diagnosis.shown import Shown, shown_on_all
+from furnace_diag.diagnosis.telltale import odd_on_all
 from furnace_diag.diagnosis.weigh import HALF, NEAR, Comings, Fact, in_errors, numeric_fit, word_fit
 from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.furnace.population import WHOLE_CALL, Key, Population, with_off
@@ -132,6 +133,16 @@ class Evidence:
     def shown(self) -> Shown:
         """What the usual keys show on the furnaces with a failure."""
         return shown_on_all(self, self.failed)
+
+    @cached_property
+    def odd(self) -> Floats:
+        """How many of each failure's furnaces read each of the usual keys otherwise than a good one, shape (keys, failures)."""
+        return odd_on_all(self)
+
+    @cached_property
+    def key_number(self) -> dict[Key, int]:
+        """Where each of the usual keys stands in `shown` and `odd`."""
+        return {key: n for n, key in enumerate(self.shown.keys)}
 
     def points_read_with(self, instruments: Collection[str]) -> frozenset[str]:
         """The points that are read with any of *instruments*, as the words table names them."""

@@ -1,4 +1,4 @@
-"""Which record was likely misread, missaid or misheard: what none of the failures that are believed in would give."""
+"""Which record is to be looked at again: what none of the failures that are believed in would give, and what all belief in a repair rests on."""
 
 from __future__ import annotations
 
@@ -13,11 +13,15 @@ from furnace_diag.diagnosis.records import same_again
 from furnace_diag.diagnosis.weigh import LEAST, Fact, Posterior, likelihood, slip_of
 
 LIKELY_MISREAD = 0.5  # from which a record is to be looked at again, judgement: as likely as not
+RESTS_ON = 0.25  # belief in a part without a record, below which it rests on that one record, judgement
 
 
 @dataclass(frozen=True)
 class LookAgain:
-    """A record that fits badly with the others: as it was *said*, *at* which place; how likely it is wrong if the fault is one of the rules'."""
+    """A record to be looked at again: as it was *said*, *at* which place.
+
+    *probability*: how likely it is wrong if the fault is one of the rules'; of one that a repair rests on, what would be believed of the part without it.
+    """
 
     said: str
     at: str
@@ -37,6 +41,23 @@ def look_again(evidence: Evidence, posterior: Posterior, groups: Sequence[Group]
     return tuple(LookAgain(r.said, str(r.place), r.name, r.step, chance) for chance, r in found)
 
 
+def rests_on(evidence: Evidence, posterior: Posterior, groups: Sequence[Group], part: str) -> LookAgain | None:
+    """The record, not looked at twice, without which *part* would be believed in least, where that is less than RESTS_ON; None where there is none."""
+    number, known = evidence.parts.index(part), 1 - posterior.something_else
+    failed = evidence.failed
+    its = evidence.part_of[evidence.population.fault_of[failed]] == number
+    found = []
+    for records, facts in groups:
+        left = (posterior.rows / np.maximum(_in_any_call(facts, evidence), LEAST))[failed]
+        belief = float(left[its].sum() / max(float(left.sum()), LEAST)) * known
+        if belief < RESTS_ON and not any(told.sure for told in records):
+            found.append((belief, records[0]))
+    if not found:
+        return None
+    belief, record = min(found, key=lambda pair: pair[0])
+    return LookAgain(record.said, str(record.place), record.name, record.step, belief)
+
+
 def misread(evidence: Evidence, posterior: Posterior, groups: Sequence[Group]) -> list[float]:
     """How likely each group of records is a slip, if the fault is one of the failures that are known; shape (groups,), in their order.
 
@@ -49,7 +70,12 @@ def misread(evidence: Evidence, posterior: Posterior, groups: Sequence[Group]) -
 
 def _share_of_slip(facts: Sequence[Fact], evidence: Evidence) -> NDArray[np.float64]:
     slip, lands = slip_of(facts)
+    return np.asarray(slip * lands / np.maximum(_in_any_call(facts, evidence), LEAST))
+
+
+def _in_any_call(facts: Sequence[Fact], evidence: Evidence) -> NDArray[np.float64]:
+    """How likely a group is in each row; of a failure that comes and goes, with it or without, whichever gives it oftener."""
     likely = likelihood(facts)
     comings = evidence.comings
     likely[comings.rows] = np.maximum(likely[comings.rows], likely[comings.healthy])
-    return np.asarray(slip * lands / np.maximum(likely, LEAST))
+    return likely

@@ -67,7 +67,7 @@ def shown_by(evidence: Evidence, keys: Sequence[Key], rows: Numbers) -> Shown:
     habits = [key for key in keys if key[0] in k.sign and not key[1]]
     part = np.concatenate([part_of[fault], part_of[fault[starts]], part_of])  # of each furnace, each failure's furnaces, each failure
 
-    of, row, read = _entries(_bins(evidence, points, rows), starts)
+    of, row, read = _entries(bins_on(evidence, points, rows), starts)
     mark = of * BINS + read
     seen = np.zeros(len(points) * BINS, bool)
     seen[mark] = True
@@ -79,7 +79,7 @@ def shown_by(evidence: Evidence, keys: Sequence[Key], rows: Numbers) -> Shown:
     count, before = len(used), len(points)
     for name, steps in signs.items():
         chance = chances_shown(evidence, name)
-        of, row, word = _entries(_words(evidence, steps, rows, chance.shape[1] - 1), starts)
+        of, row, word = _entries(words_on(evidence, steps, rows, chance.shape[1] - 1), starts)
         value, entry = np.nonzero(chance[:, word])
         adds.append((count + of[entry] * len(chance) + value, row[entry], chance[value, word[entry]]))
         lines.append((np.repeat(before + np.arange(len(steps)), len(chance)), np.tile([*range(len(chance) - 1), NEVER], len(steps))))
@@ -153,12 +153,12 @@ def chances_shown(evidence: Evidence, name: str) -> Floats:
     return chance
 
 
-def _bins(evidence: Evidence, points: Sequence[Key], rows: Numbers) -> NDArray[np.int16]:
+def bins_on(evidence: Evidence, points: Sequence[Key], rows: Numbers) -> NDArray[np.int16]:
     columns = np.array([evidence.column(key) for key in points], np.intp)
     return bins_of(evidence.population.table[np.ix_(columns, rows)], errors_of(evidence.knowledge, [key[0] for key in points]))
 
 
-def _words(evidence: Evidence, sign: Sequence[Key], rows: Numbers, never: int) -> NDArray[np.int16]:
+def words_on(evidence: Evidence, sign: Sequence[Key], rows: Numbers, never: int) -> NDArray[np.int16]:
     columns = np.array([evidence.column(key) for key in sign], np.intp)
     shown = evidence.population.table[np.ix_(columns, rows)]
     return np.where(np.isnan(shown), never, shown).astype(np.int16)

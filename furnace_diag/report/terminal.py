@@ -138,6 +138,10 @@ def _next(answer: Answer, width: int, *, show_all: bool) -> Iterator[str]:
     """The repair that is worth more than any reading, or the reading to take next."""
     if answer.act is not None:
         yield from _act(answer.act, width, show_all=show_all)
+        if answer.rests_on is not None:
+            at = f" ({printable(answer.rests_on.at)})" if answer.rests_on.at else ""
+            said = printable(answer.rests_on.said)
+            yield from _fill(f"It rests on one record: {said}{at}. Take that again before the part comes off; the same again is `sure: yes`.", width, "  ")
         yield ""
     elif answer.next:
         yield from _reading(f"Next: {answer.next[0].name}", answer.next[0], width, show_all=show_all)

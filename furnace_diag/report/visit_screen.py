@@ -226,6 +226,9 @@ def next_lines(answer: Answer, told: set[str], width: int, lacking: Mapping[str,
         yield from filled(f"Worth mending: {act.part.replace('_', ' ')}, {act.says} ({how_sure(act)}). {key} shows how.", width)
         if act.check is not None:
             yield from reading_lines("Confirm it first (Enter)", act.check, told, width, lacking.get(act.check.name, ()))
+        if answer.rests_on is not None:
+            said = _records([answer.rests_on.said])
+            yield from filled(f"It rests on \"{said}\" alone: take that again before the part comes off, and type it once more.", width, "  ")
         return
     if not answer.next:
         yield from filled("No reading of these rules would tell more. Type what else you find, or read one again.", width)

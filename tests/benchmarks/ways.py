@@ -187,6 +187,10 @@ def visit(way: Way, evidence: Evidence, technician: Technician, fault: str, neve
             records = [technician.looked_again(r) if r is doubtful else r for r in records]
             continue
         asked = asked or _confirming(evidence, records, untaken, confirmed)
+        if asked is None and (alone := _rests_on(evidence, records, untaken, looked_at)) is not None:
+            readings, minutes = readings + 1, minutes + _minutes(evidence.knowledge, alone.name)
+            records = [technician.looked_again(r) if r is alone else r for r in records]
+            continue
         if asked is None:
             stopped = True
             break
@@ -218,6 +222,15 @@ def _confirming(evidence: Evidence, records: Sequence[Record], never: Collection
         return None
     confirmed.add((act.part, act.failure))
     return act.check.name, act.check.step, act.check.meter
+
+
+def _rests_on(evidence: Evidence, records: Sequence[Record], never: Collection[Open], looked_at: set[Open]) -> Record | None:
+    """The record that the program's act rests on, where it is to be taken again, once each; *looked_at* takes it down."""
+    alone = answer(_report(evidence, records), evidence, never=frozenset(never)).rests_on
+    if alone is None or (alone.name, alone.step) in looked_at:
+        return None
+    looked_at.add((alone.name, alone.step))
+    return next(r for r in records if (r.name, r.step) == (alone.name, alone.step))
 
 
 def _minutes(k: Knowledge, name: str) -> float:

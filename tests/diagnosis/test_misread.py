@@ -7,7 +7,7 @@ import pytest
 
 from furnace_diag.diagnosis.answer import answer, weighed
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.diagnosis.misread import misread
+from furnace_diag.diagnosis.misread import RESTS_ON, misread, rests_on
 from furnace_diag.diagnosis.records import Report, same_again, understand
 from furnace_diag.knowledge.yaml_text import parse_yaml
 
@@ -68,6 +68,28 @@ def test_what_was_looked_at_twice_is_surer_and_not_asked_for_again(evidence: Evi
 
     assert glows[1] == pytest.approx(glows[0] * evidence.words.looked_twice)
     assert "igniter_glows" not in {a.name for a in answer(twice, evidence).look_again}
+
+
+DROPS_OUT = ("{sign: stops_at, value: ignition_trial}", "{sign: burners_light, value: drop_out}")
+WIRE_OPEN = "{point: rod_wire_end_to_end_ohms, value: OL}"
+
+
+def test_what_a_repair_rests_on_is_the_record_without_which_it_would_be_unlikely(evidence: Evidence) -> None:
+    """Held to the belief that the other records alone come to, among the failures that are known."""
+    seen = weighed(told(evidence, *DROPS_OUT, WIRE_OPEN), evidence)
+    alone = rests_on(evidence, seen.posterior, seen.groups, "flame_wire")
+    without = weighed(told(evidence, *DROPS_OUT), evidence)
+    by_hand = sum(p for failure, p in without.belief.items() if failure.startswith("flame_wire:")) / (1 - without.posterior.something_else)
+
+    assert alone is not None
+    assert alone.name == "rod_wire_end_to_end_ohms"
+    assert alone.probability / (1 - seen.posterior.something_else) == pytest.approx(by_hand, rel=0.05)
+    assert alone.probability < RESTS_ON
+
+
+def test_what_was_taken_twice_is_rested_on_without_more_ado(evidence: Evidence) -> None:
+    twice = weighed(told(evidence, *DROPS_OUT, "{point: rod_wire_end_to_end_ohms, value: OL, sure: yes}"), evidence)
+    assert rests_on(evidence, twice.posterior, twice.groups, "flame_wire") is None
 
 
 @pytest.mark.parametrize(
