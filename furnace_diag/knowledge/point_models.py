@@ -63,7 +63,7 @@ class GoesWith(Model):
 class State(Model):
     """A sign that is the state of one thing: exactly one of the first keys, and what is then seen; `else` if not so.
 
-    `or_option` holds it so on furnaces with that option.
+    On furnaces with `or_option` it is seen so whatever that thing does.
     """
 
     closed: ElementId | None = None
@@ -98,8 +98,8 @@ Watched = Literal[
 class Try(Model):
     """One go of a trial: what is changed and joined for it, and the word if what is watched then happens.
 
-    *off*: what is taken off, by the set-up or the node where it is (see the wiring's `taken_off`). *joins*: what is closed once the
-    furnace rests so, as calls close it. *watch*: where it is another thing than in the other goes.
+    *off*: what is taken off, by the set-up or the node where it is (see the wiring's `taken_off`). *joins*: what is closed, as calls
+    close it, once the furnace rests with that off. *watch*: where it is another thing than in the other goes.
     """
 
     so: str
@@ -168,7 +168,7 @@ class AnsweredBy(Model):
 
     *reads*: as a point has it, or one of `words.OF_A_CALL`. *values*: for each word its figures; the first that holds is meant. *less*, *share_of*:
     a number of the furnace that is taken off the reading, or that it is divided by. *after_s*: seconds of burning before it can be told.
-    *least*: a smaller reading is none; nothing runs there.
+    *least*: a smaller reading counts as none, for nothing runs then.
     """
 
     reads: Line

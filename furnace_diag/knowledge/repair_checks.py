@@ -44,7 +44,7 @@ def _names(repair: Repair, k: Knowledge) -> Iterator[Problem]:
 
 
 def _proof(repair: Repair, k: Knowledge) -> Iterator[Problem]:
-    """What can be proved bad is changed only when it is, and only after its cause was looked for."""
+    """A part that can be proved bad is changed only once it is proved, and after its cause was looked for."""
     provable = {target.partition(":")[0] for p in k.proof.values() for target in p.of}
     if not {target.partition(":")[0] for target in repair.of} & provable:
         return
