@@ -47,7 +47,7 @@ def check(folders: tuple[Path, ...], as_json: bool) -> None:
 @rules_option
 def odds(as_json: bool, folders: tuple[Path, ...]) -> None:
     """Print how often each part is the failed one, before any reading."""
-    from furnace_diag.diagnosis.evidence import odds_by_part
+    from furnace_diag.diagnosis.prior import odds_by_part
     from furnace_diag.furnace.family import Family
 
     knowledge = rules_of(folders)

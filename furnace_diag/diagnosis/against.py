@@ -11,7 +11,7 @@ from furnace_diag.diagnosis.evidence import Evidence, Group
 from furnace_diag.diagnosis.weigh import Fact, Posterior
 
 IMPOSSIBLE = 0.02  # fit of the best furnace below which a record cannot come from a failure; four errors off, by Student's t
-LEAST_PRIOR = 1e-12
+LEAST_PRIOR = 1e-12  # of a failure; below it only stands in for nought in a division
 
 
 def impossible_with(

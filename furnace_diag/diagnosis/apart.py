@@ -15,10 +15,10 @@ from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.weigh import Posterior
 from furnace_diag.furnace.population import WHOLE_CALL, Key
 
-CANDIDATE = 0.04  # failures at least this likely are held against one another
-MOST_CANDIDATES = 6
-MOST_PAIRS = 6
-MOST_KEPT = 500  # pairs
+CANDIDATE = 0.04  # belief from which a failure is held against others, judgement
+MOST_CANDIDATES = 6  # failures that are, the likeliest; judgement: more is not read
+MOST_PAIRS = 6  # pairs of them that are told, judgement
+MOST_KEPT = 500  # pairs whose distances are remembered
 PARTS_BY = 0.6  # share of furnaces that a reading must tell apart to count as telling two failures apart, judgement
 # of that share: readings no worse than the best by this are as good, and the one is named that parts most pairs for its minutes and risk; judgement
 AS_GOOD = 0.05
@@ -63,11 +63,11 @@ def not_told_apart(
     pairs = list(combinations(order.tolist(), 2))[:MOST_PAIRS]
     apart_by = {pair: _apart(evidence, pair, columns) for pair in pairs}
     # of readings that part two failures as well, one that parts others too is worth more
-    dearness = minutes / np.sum([apart >= PARTS_BY for apart in apart_by.values()], axis=0).clip(min=1)
+    cost = minutes / np.sum([apart >= PARTS_BY for apart in apart_by.values()], axis=0).clip(min=1)
 
     def parting(a: int, b: int) -> NotToldApart:
         apart = apart_by[a, b]
-        at_hand, again, beyond = (_best(np.where(able, apart, 0.0), dearness) for able in (here & new, here & ~new, lacked))
+        at_hand, again, beyond = (_best(np.where(able, apart, 0.0), cost) for able in (here & new, here & ~new, lacked))
         best = again if at_hand is None else at_hand
         both = (str(population.faults[a]), str(population.faults[b]))
         if best is None:
@@ -83,11 +83,11 @@ def step_of(key: Key) -> str | None:
     return None if key[1] == WHOLE_CALL else key[1]
 
 
-def _best(apart: NDArray[np.float64], dearness: NDArray[np.float64]) -> int | None:
-    """The least dear of the readings that part best; None where none parts well enough."""
+def _best(apart: NDArray[np.float64], cost: NDArray[np.float64]) -> int | None:
+    """The cheapest of the readings that part best; None where none parts well enough."""
     most = float(apart.max(initial=0.0))
     good = np.flatnonzero(apart >= max(PARTS_BY, most - AS_GOOD))
-    return int(good[np.argmin(dearness[good])]) if len(good) else None
+    return int(good[np.argmin(cost[good])]) if len(good) else None
 
 
 def _apart(evidence: Evidence, pair: tuple[int, int], columns: NDArray[np.intp]) -> NDArray[np.float64]:
@@ -103,9 +103,9 @@ def _apart(evidence: Evidence, pair: tuple[int, int], columns: NDArray[np.intp])
 
 
 def _near(cells: NDArray[np.intp], columns: int) -> NDArray[np.bool_]:
-    """Which bins, numbered on, a furnace may be in without a reading telling it from one of a fault's furnaces; no bin at an end is ever read.
+    """Which bins are so near to those of a fault's furnaces (*cells*) that a reading would not tell them apart; bins are numbered on through all columns.
 
-    Where a furnace never comes to a reading it gives none, so that parts nothing: where the call stops is a sign of its own.
+    Never coming to a reading counts as near: it gives no reading, and where the call stops is a sign of its own.
     """
     near = np.zeros(columns * BINS, bool)
     for by in range(-ALIKE, ALIKE + 1):

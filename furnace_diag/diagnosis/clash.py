@@ -22,12 +22,12 @@ from furnace_diag.diagnosis.weigh import UNKNOWN_PLACE, Comings, Fact
 T = TypeVar("T", bound=Hashable)
 Flags = NDArray[np.bool_]
 
-MOST_CLASHES = 3  # that are told
+MOST_CLASHES = 3  # that are told, judgement
 MOST_RECORDS = 4  # in one clash: of more, nobody can say which one to take again
 MOST_TRIED = 4000  # sets that are looked at, small ones first
 PAIR = 2  # records of which one may exclude the other
 SEVERAL = 7  # parts: a dead point has so many causes, an odd figure few; judgement
-MOST_CALLS = 6  # heat calls told apart for failures that come and go; in those after them each record is given if it is at all
+MOST_CALLS = 6  # heat calls told apart for failures that come and go; in later ones a record counts as given if it is either way
 
 
 @dataclass(frozen=True)
@@ -64,8 +64,9 @@ def clashes(evidence: Evidence, groups: Collection[Group]) -> list[tuple[Record,
 def contradicts(clash: Sequence[Record], evidence: Evidence) -> bool:
     """Whether a clash is a contradiction, and not only the end of the known causes, behind which one may stand that no rule has.
 
-    Of two records one excludes the other where something was seen to work without what it works by, or a point reads as on a sound furnace that all
-    failures which give the other, of several parts, take along. Three or more only leave no known cause over: 24 V before a good fuse and none behind it.
+    One record excludes another in two ways. Something was seen to work without what it works by. Or one reads as on a sound furnace while the other
+    is given by failures of several parts, and not one of these failures leaves the first as it is. Three records or more only leave no known
+    cause over: 24 V before a good fuse and none behind it.
     """
     if len(clash) != PAIR:
         return False

@@ -2,41 +2,39 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Sequence
 from copy import copy
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.diagnosis.bins import bins_of, different, error_of, errors_of
+from furnace_diag.diagnosis.bins import bins_of, error_of, errors_of
 from furnace_diag.diagnosis.findings import Finder
+from furnace_diag.diagnosis.predicted import Due, Predicted, predicted_of
 from furnace_diag.diagnosis.records import Record, Vocabulary
 from furnace_diag.diagnosis.shown import Shown, shown_on_all
 from furnace_diag.diagnosis.telltale import odd_on_all
 from furnace_diag.diagnosis.weigh import HALF, NEAR, Comings, Fact, in_errors, numeric_fit, word_fit
-from furnace_diag.furnace.family import Family, Fault, failures_of
+from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.furnace.population import WHOLE_CALL, Key, Population, with_off
 from furnace_diag.knowledge.models import GoesWith, Knowledge, Point, Sign, Words
-from furnace_diag.knowledge.repairs import repairs_for
 from furnace_diag.knowledge.words import words_of
 
 Floats = NDArray[np.float64]
 
-ROUGHLY = 3.0  # "about 24": times the usual error, judgement
-UNSTATED_METER = {"high": 0.85, "low": 0.15}  # most meters have no low-impedance mode, judgement
-# what is told without a step, of a thing that changes in a heat call: of the call as a whole, of any step; judgement
+ROUGHLY = 3.0  # times the usual error of a reading told as "about 24", judgement
+UNSTATED_METER = {"high": 0.85, "low": 0.15}  # share of untold meters that are of each mode, judgement: most have no low-impedance one
+# shares of what a record without a step means, where a heat call changes the thing: the call as a whole, any one step; judgement
 UNSTATED = (0.85, 0.15)
-# of a thing that a heat call does not change: of the step the call stops at, the one it rests in, any; judgement
+# the same where a heat call does not change it: the step where the call stops, the one where it rests, any one step; judgement
 UNSTATED_STEP = (0.5, 0.35, 0.15)
-AS_IT_COMES = 0.1  # share of what is told "on a call" that means the moment of the call, judgement
-WHILE_CALLING = (0.65, 0.25)  # the rest of it, of a thing that a heat call does not change: where it stops, where it rests; judgement
+AS_IT_COMES = 0.1  # share of what is told "on a call" that means the moment at which the call comes, judgement
+WHILE_CALLING = (0.65, 0.25)  # the rest, where a heat call does not change the thing: where the call stops, where it rests; judgement
 GIVEN = 0.05  # fit from which a furnace may be said to give a record, judgement
-NEVER_CAME = 0.6  # share of the fit where the furnace stops and rests, when it never comes to where the thing is due; judgement
+NEVER_CAME = 0.6  # factor on the fit at where the furnace stops and rests, if it never comes to where the thing is due; judgement
 MISTIMED = 0.5  # slip of a record that a doubt holds to be read too early or too late: as likely as not it tells nothing, judgement
-HANDS_WERE_IN = ("helped_a_while", "new_part")  # repairs since when what is near may be at fault instead; a fault that stayed the same was there before them
-LONGEST = 2**62  # numbers of kinds that are told apart in one integer
 DUE_FROM = 4.0  # times its error that a reading must differ from rest to be something that is due, judgement
 
 Group = tuple[list[Record], list[Fact]]  # records that restate one another, with what each says
@@ -44,102 +42,9 @@ Kinds = tuple[Floats, NDArray[np.signedinteger] | None]  # one number for each k
 Fit = Callable[[Floats], Floats]  # of numbers predicted, in their shape; where several values are weighed, those come first
 
 
-@dataclass(frozen=True)
-class Predicted:
-    """All that is predicted of one point or sign; every furnace is a column here.
-
-    *numbers*: the different ones that are predicted, nan for never; far fewer than predictions, so that a fit is reckoned once for each.
-    *which*: by meter ("" where all read alike), of shape (steps + 2, furnaces): the place among *numbers* of what each furnace gives at each of
-    *steps*, then at the one where it stops, and at the one where it rests. *stops*, *rests*: whether anything is predicted of those.
-    """
-
-    steps: tuple[str, ...]
-    numbers: Floats
-    which: dict[str, NDArray[np.uint16]]
-    stops: NDArray[np.bool_]
-    rests: NDArray[np.bool_]
-
-    def metered(self, meter: str) -> NDArray[np.uint16]:
-        """Which numbers that meter would give."""
-        return self.which.get(meter, next(iter(self.which.values())))
-
-    def never(self, rows: list[int]) -> NDArray[np.bool_]:
-        """Whether each furnace is never in the steps of numbered *rows*, shape (rows, furnaces)."""
-        return np.asarray(np.isnan(self.numbers)[self.metered("high")[rows]])
-
-    @property
-    def usual(self) -> Floats:
-        """What a usual meter or an eye would give, shape (steps + 2, furnaces)."""
-        return self.numbers[self.metered("high")]
-
-    def of(self, furnaces: NDArray[np.intp]) -> Predicted:
-        """The same of some furnaces."""
-        return replace(self, which={meter: v[:, furnaces] for meter, v in self.which.items()}, stops=self.stops[furnaces], rests=self.rests[furnaces])
-
-    def at(self, steps: Collection[str]) -> Predicted:
-        """The same of some of its steps."""
-        rows = [i for i, s in enumerate(self.steps) if s in steps]
-        used = {meter: v[[*rows, self.stop, self.rest]] for meter, v in self.which.items()}
-        met = np.zeros(len(self.numbers), bool)
-        for which in used.values():
-            met[which] = True
-        place = (np.cumsum(met) - 1).astype(np.uint16)
-        by_meter = {meter: place[which] for meter, which in used.items()}
-        return replace(self, steps=tuple(self.steps[i] for i in rows), numbers=self.numbers[met], which=by_meter)
-
-    def alike(self) -> tuple[Predicted, NDArray[np.intp]]:
-        """The same of furnaces that differ, one of each kind, and of every furnace the place of its like among them."""
-        rows = [*(row for which in self.which.values() for row in which), self.stops, self.rests]
-        kind, kinds = np.zeros(len(self.stops), np.int64), 1
-        for row in rows:  # as digits of one number, which is written shorter before it grows too long
-            most = int(row.max(initial=0)) + 1
-            if kinds > LONGEST // most:
-                _, kind = np.unique(kind, return_inverse=True)
-                kinds = len(kind)
-            kind, kinds = kind * most + row, kinds * most
-        _, first, kind = np.unique(kind, return_index=True, return_inverse=True)
-        return self.of(first), kind.reshape(-1).astype(np.intp)
-
-    @property
-    def stop(self) -> int:
-        """The row of where it stops."""
-        return len(self.steps)
-
-    @property
-    def rest(self) -> int:
-        """The row of where it rests."""
-        return len(self.steps) + 1
-
-
-@dataclass(frozen=True)
-class Due:
-    """When a heat call makes a thing other than it is at rest.
-
-    *steps*: rows of `Predicted` in which it is due on a healthy furnace; *in_call*: rows of all steps of the call; *rest*: the number or
-    word that a healthy furnace gives at rest, None where it is not looked at then.
-    """
-
-    steps: tuple[int, ...]
-    in_call: tuple[int, ...]
-    rest: float | None
-
-
 def risk_minutes(knowledge: Knowledge, entry: Point | Sign) -> float:
     """What the risks of a reading weigh [min]."""
     return sum(knowledge.caution[c].risk_minutes for c in entry.cautions)
-
-
-def predicted_of(columns: Mapping[str, Mapping[str, int]], population: Population, table: NDArray[np.float16]) -> Predicted:
-    """From *columns* of one of the population's tables: by step, then by meter."""
-    steps = tuple(columns)
-    place = np.array([steps.index(s) if s in columns else -1 for s in population.steps])
-    stop, rest = place[population.stops], place[population.rests]
-    every = np.arange(len(stop))
-    meters = ("high", "low") if any("low" in by_meter for by_meter in columns.values()) else ("",)
-    at_steps = np.array([[by_meter.get(meter, next(iter(by_meter.values()))) for by_meter in columns.values()] for meter in meters], np.intp)
-    numbers, which = different(table[at_steps])
-    by_meter = {meter: np.vstack([w, w[stop, every], w[rest, every]]) for meter, w in zip(meters, which, strict=True)}
-    return Predicted(steps, numbers.astype(np.float64), by_meter, stop >= 0, rest >= 0)
 
 
 class Evidence:
@@ -188,7 +93,7 @@ class Evidence:
 
     @cached_property
     def usual_keys(self) -> tuple[Key, ...]:
-        """What can be read and seen, signs that no circuit gives among it; without signs that tell the ranking nothing.
+        """What can be read and seen, and the signs that no circuit gives; without signs that tell the ranking nothing.
 
         Where a sensitive meter would show a ghost, the reading is one with a low-impedance meter: nobody should part faults by ghosts.
         """
@@ -252,7 +157,7 @@ class Evidence:
         return self._bins[number]
 
     def groups(self, records: Sequence[Record], mistimed: Collection[int] = ()) -> list[Group]:
-        """Records that tell something, joined where they restate one another. What no furnace gives together is wrong in one of them and no restating.
+        """Records that tell something, joined where they restate one another. Records that no furnace gives together do not: one of them is wrong.
 
         *mistimed*: numbers of those read too early or too late; they tell little, and stand alone so that a later one of the same counts in full.
         """
@@ -331,7 +236,7 @@ class Evidence:
         return None
 
     def fit(self, record: Record, numbers: Floats | None = None) -> Floats:
-        """How well each furnace fits a point or sign that the ranking uses; whoever told of it, and how sure that is, is nothing to it."""
+        """How well each furnace fits a point or sign that the ranking uses, no matter who told of it and how surely."""
         fits, kind = self.fit_by_kind(record, numbers)
         return fits if kind is None else fits.take(kind, axis=-1)
 
@@ -360,7 +265,7 @@ class Evidence:
         return None if self._tells_at(record) else f"nothing is foretold of it{_told_off(record)} at {str(record.step).replace('_', ' ')}"
 
     def read_with(self, record: Record) -> str:
-        """What is foretold of a record: of its point or sign, with what was taken off for it. Several things at once are foretold of nothing."""
+        """The name under which a record is foretold: its point or sign, with what was taken off for it. With several things off nothing is foretold."""
         return with_off(record.name, "+".join(record.taken_off)) if record.taken_off else record.name
 
     def _tells_at(self, record: Record) -> bool:
@@ -484,8 +389,8 @@ class Evidence:
     def _of_the_call(self, predicted: Predicted, record: Record, fit: Fit) -> Floats | None:
         """Fit of what is told of the heat call as a whole; None where the call changes nothing of it, and rest shows it too.
 
-        "Yes" is told of what was so at some step of the call; "no", or what rest shows too, of what never was otherwise while it was due.
-        A reading was taken while the thing was due. Where the furnace never comes to that, it is told of where it stops or rests.
+        "Yes" means that it was so at some step of the call. "No", or whatever rest shows too, means that it never was otherwise while it was due.
+        A reading is taken to be of a step at which the thing was due. If the furnace never comes to one, all these speak of where it stops or rests.
         """
         due = self.due(self.read_with(record))
         stops, rests = _metered(predicted, record, fit, [predicted.stop, predicted.rest])
@@ -602,49 +507,3 @@ def chance_of_words(sign: Sign, words: tuple[str, ...], value: str) -> Floats:
     """
     meant = {v: sign.reads_as.get(v, (v,)) for v in sign.values}
     return np.array([(w in meant[value]) / max(sum(w in m for m in meant.values()), 1) for w in words], float)
-
-
-def prior_given(family: Family, records: Iterable[Record]) -> Floats:
-    """How likely each failure is before any reading: the odds of the rules, times what events and history say."""
-    k = family.knowledge
-    words = next(iter(k.words.values()))
-    odds = family.prior.copy()
-    for record in records:
-        if record.kind == "event":
-            for target, how in k.event[record.name].likelier.items():
-                odds[_matching(family, target)] *= words.likelier[how]
-        if record.kind == "history":
-            odds[_worked_on(family, record)] *= words.history[str(record.word)]
-            if record.word in HANDS_WERE_IN:
-                for other in k.part[record.name.partition(":")[0]].disturbs:
-                    odds[_matching(family, other)] *= words.neighbour_disturbed
-    return np.asarray(odds / odds.sum())
-
-
-def _worked_on(family: Family, record: Record) -> NDArray[np.bool_]:
-    """The failures that a repair told of could have put right. A part that was only cleaned: those whose repair leaves it in; all, where none does."""
-    its = _matching(family, record.name)
-    if record.word != "cleaned_no_change":
-        return its
-    by_cleaning = np.array([bool(mine) and _left_in(family.knowledge, f) for mine, f in zip(its, family.faults, strict=True)])
-    return by_cleaning if by_cleaning.any() else its
-
-
-def _left_in(knowledge: Knowledge, fault: Fault) -> bool:
-    """Whether the repair of a failure leaves the part in its place."""
-    try:
-        return repairs_for(knowledge, fault.part, fault.failure).leaves_part
-    except KeyError:
-        return False
-
-
-def _matching(family: Family, target: str) -> NDArray[np.bool_]:
-    part, _, failure = target.partition(":")
-    return np.array([f.part == part and failure in ("", f.failure) for f in family.faults])
-
-
-def odds_by_part(family: Family) -> dict[str, float]:
-    """The total of each part before any record; sums to 1."""
-    return {
-        name: float(family.prior[_matching(family, name)].sum()) for name, part in family.knowledge.part.items() if failures_of(part, family.knowledge)
-    }

@@ -15,7 +15,7 @@ ASKED = {
     "a": "how many seconds after the gas or the call", **{word: f"whether with {says}" for word, says in SET_UP.items()},
 }  # fmt: skip
 SAY = ": say "  # before what a record leaves out
-LESS = frozenset(ASKED[field] for field in ("h", "load_on"))  # of a dead point: with neither of them told it read what it read
+LESS = frozenset(ASKED[field] for field in ("h", "load_on"))  # what may stay untold of a dead point: it reads dead either way
 LATE = "late_"  # how the fields start that count from a delay
 HOLDS = {"eq": operator.eq, "ne": operator.ne, "lt": operator.lt, "le": operator.le, "gt": operator.gt, "ge": operator.ge}
 

@@ -19,16 +19,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.answer import Weighed
-from furnace_diag.diagnosis.evidence import Evidence, prior_given
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.prior import prior_given
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.weigh import Comings, Fact, Floats, known_options, weigh
 from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.furnace.population import SEED, SITES, Population, Progress, furnaces_of, observed, with_all_of
 
 MOST_PAIRS = 24  # that furnaces are built with; some two seconds
-MOST_ALIKE = 2  # of them, of the same two parts
-MOST_TOLD = 6  # pairs, and single failures beside them
-TOLD_FROM = 0.005
+MOST_ALIKE = 2  # of them, of the same two parts, judgement
+MOST_TOLD = 6  # pairs, and as many single failures beside them, judgement
+TOLD_FROM = 0.005  # belief from which one is told, judgement
 
 
 @dataclass(frozen=True)

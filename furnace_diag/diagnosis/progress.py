@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from furnace_diag.diagnosis.evidence import Evidence, prior_given
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.prior import prior_given
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.weigh import Fact, Posterior, known_options, weigh
 
@@ -12,8 +13,8 @@ from furnace_diag.diagnosis.weigh import Fact, Posterior, known_options, weigh
 def posteriors_after(report: Report, evidence: Evidence, many: Iterable[int]) -> Iterator[Posterior]:
     """The posterior after the first n records of *report*, for each n of *many*; after all of them it is that of the answer.
 
-    Which records restate one another hangs on those before them alone, so they are joined once and the later ones left out.
-    Which were read at the wrong time is what the whole report shows.
+    Whether a record restates another depends only on the records before it, so all are joined once and the later ones left out.
+    Which ones were read at the wrong time is judged by the whole report.
     """
     family, population = evidence.family, evidence.population
     place = {id(record): i for i, record in enumerate(report.records)}

@@ -7,13 +7,14 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
 from furnace_diag.furnace.family import failures_of
 from furnace_diag.knowledge.checked import validate
 from furnace_diag.knowledge.find import Names, plain, spelling_of, values_of, words_for_values
+from furnace_diag.knowledge.finding_models import SetUp
 from furnace_diag.knowledge.model_base import Model
 from furnace_diag.knowledge.models import Knowledge, Point, Sign
 from furnace_diag.knowledge.words import of_whole_call
@@ -23,7 +24,7 @@ from furnace_diag.quantities import UNITS, BadQuantity, parse_quantity
 
 MOST_RECORDS = 1000
 KINDS = ("point", "sign", "experiment", "event", "history")
-SET_UPS = ("load_on", "load_off", "lead_lifted", "plug_off", "thermostat_wires_off", "door_closed", "door_held", "gas_shut", "rod_wire_off")
+SET_UPS: tuple[str, ...] = get_args(SetUp)
 LEAD_OFF_AS = ("lead_lifted", "plug_off", "load_off")  # at the point that is read they come to the same
 TAKES_OFF = (*LEAD_OFF_AS, "thermostat_wires_off")  # set-ups that change what is read
 EXAMPLE = (

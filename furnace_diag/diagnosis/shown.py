@@ -1,4 +1,4 @@
-"""What each reading and sign may show, and on which furnaces. It hangs on the rules and the furnaces alone: any belief gives its chances by one sum."""
+"""What each reading and sign may show, and on which furnaces. It depends on the rules and the furnaces alone; for any belief its chances are one sum."""
 
 from __future__ import annotations
 

@@ -30,7 +30,7 @@ def build_in_halves(family: Family, *, sites: int = SITES, seed: int = SEED, tel
 def _begin(half: Half, stack: ExitStack) -> Future[Population] | None:
     """Begin on *half* in another process; None where none can be had.
 
-    It is packed here and now: the pool packs in a thread of its own, while this one already works with the family and what that remembers.
+    It is pickled here, before anything else is done: the pool pickles in a thread of its own, while the family already changes what it remembers.
     """
     try:
         return stack.enter_context(ProcessPoolExecutor(1, multiprocessing.get_context("spawn"))).submit(_run_packed, pickle.dumps(half))

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from furnace_diag.furnace.operate import AT_ROD, Observer, Operation, Rows
+from furnace_diag.furnace.moment import Rows
+from furnace_diag.furnace.operate import AT_ROD, Observer, Operation
 from furnace_diag.furnace.virtual import Flags, Floats, VirtualFurnaces
 
 MOST_AT_ONCE = 40  # steps of the program without time passing; a control that goes on so chatters, judgement

@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.furnace.network import Branches, Network
-from furnace_diag.knowledge.models import Effect, Element, Failure, Furnace, Knowledge, Machines, Part, Point, Sequence, Sign, State, Trial, Wiring, named_by
+from furnace_diag.knowledge.model_base import named_by
+from furnace_diag.knowledge.models import Effect, Element, Failure, Furnace, Knowledge, Machines, Part, Point, Sequence, Sign, State, Trial, Wiring
 
 Numbers = dict[str, NDArray[np.float64]]
 Choices = dict[str, NDArray[np.str_]]
@@ -237,14 +238,14 @@ def _on_element(failure: Failure, element: str) -> Failure:
 
 
 def luck(seed: int, name: str) -> np.random.Generator:
-    """Chance for one thing by its name: what is added beside it does not change what is drawn for it."""
+    """A random generator for one thing, seeded by its name: drawing for another thing does not change what is drawn for this one."""
     return np.random.default_rng([seed, crc32(name.encode())])
 
 
 def draw_sites(furnace: Furnace, count: int, seed: int) -> tuple[Numbers, Choices]:
     """Numbers and options of *count* furnaces of a family, shape (count,) each.
 
-    Options are drawn in proportion without replacement of luck: each value comes up as often as its figure says.
+    Options are dealt out in proportion: each value comes up as often as its figure says, not only on average.
     """
     choices = {}
     for name, option in furnace.options.items():

@@ -199,7 +199,7 @@ class Network:
 
 
 def _in_rows(work: Callable[..., None], changed: Complex, *given: Complex) -> None:
-    """Let *work* change a table in place, with others at hand: all furnaces together, or each by itself where there are few."""
+    """Let *work* change a table in place, given others to read: of all furnaces together, or of each by itself where they are few."""
     if changed.shape[-1] > FEW:
         work(changed, *given)
         return

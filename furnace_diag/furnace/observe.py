@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from furnace_diag.furnace.moment import Rows
 from furnace_diag.furnace.network import METER_OHMS, OPEN, Complex
-from furnace_diag.furnace.operate import Operation, Rows
+from furnace_diag.furnace.operate import Operation
 from furnace_diag.furnace.virtual import Flags, Floats, between, loaded
 from furnace_diag.knowledge.models import Point, State, Trial
 from furnace_diag.knowledge.words import DARK, SHOWS, words_of
@@ -304,7 +305,7 @@ def _tries(o: Operation) -> Picked:
 
 
 def _stops(o: Operation) -> NDArray[np.str_]:
-    """The word of where the heat call stops, of each row."""
+    """Where the heat call of each row stops, in a word."""
     sequence, steps = o.family.sequence, o.family.steps
     roles = sequence.roles
     reached = np.array(sequence.order)[o.furthest]

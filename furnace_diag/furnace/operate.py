@@ -2,62 +2,48 @@
 
 A tick solves the network, lets fuses, motors and heaters follow at once, then either takes a step of the
 control's program or advances the clock to the next thing that happens (draft made, flame lit, limit open, step
-over), whichever is first in each row. What the machines stand on and their figures are the family's (rules/furnaces).
+over), whichever is first in each row.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from copy import copy
-from functools import cached_property
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.furnace import formulas
-from furnace_diag.furnace.network import OPEN, Complex
-from furnace_diag.furnace.virtual import Flags, Floats, Later, VirtualFurnaces, between
+from furnace_diag.furnace.moment import Moment, Rows, slip_of
+from furnace_diag.furnace.virtual import Flags, Floats, Later, VirtualFurnaces
 from furnace_diag.knowledge.models import Step
 
-Rows = NDArray[np.intp]
 Observer = Callable[[str, Rows], None]
 
 MOST_TICKS = 60  # the longest heat call takes 37; a row that cycles for ever is stopped here
-FEW = 0.1  # share of the furnaces from which those that still move are run by themselves: a tick costs little less for few of many
+FEW = 0.1  # share of the furnaces below which those that still move are taken out and run alone: a tick of few among many costs nearly as much as one of all
 NEVER = np.inf
 FLAME, AT_ROD, SETS_IN = "flame", "flame at the rod", "a failure sets in"  # among what comes by itself; the others are named by what their contacts follow
 LEAST_LOAD = 0.05  # share of a fan's load that a motor turning idle still has, judgement
 
 
-class Operation:
-    """Furnaces being run. *rows* are those that move; `blown` says whose fuse is found blown.
+class Operation(Moment):
+    """Furnaces being run.
 
     After a run: `rested_in` and `furthest` give the step each row ended in and the last step of a good call it
     reached; `times` the seconds of what happened.
     """
 
     def __init__(self, furnaces: VirtualFurnaces, rows: Rows | None = None, *, blown: Flags | None = None) -> None:
-        self.furnaces, self.family = furnaces, furnaces.family
-        self.machines = self.family.machines
-        self.rows = np.arange(furnaces.rows) if rows is None else rows
-        count = furnaces.rows
-        self.volts: Complex = np.zeros((self.family.network.size, count), np.complex128)
-        self.blown = np.zeros(count, bool) if blown is None else blown.copy()
-        self.fuse = next((i for i, e in enumerate(self.family.elements) if e.fuse_amps), None)
         self.later: Later | None = None
-        self.yet_to_set_in = np.zeros(count, bool)
+        self.yet_to_set_in = np.zeros(furnaces.rows, bool)
         self.known: dict[str, Flags] = {}  # what the control senses, as of the last time things settled
-        self.reset()
+        super().__init__(furnaces, rows, blown=blown)
 
     def reset(self) -> None:
         """Power off and on: everything at rest, no call. A blown fuse stays blown."""
+        super().reset()
         count = self.furnaces.rows
-        self.moved: dict[str, Flags] = {name: np.full(count, rest) for name, rest in self.family.at_rest.items()}
-        self.hot = np.zeros(count, bool)
-        self.flame, self.at_rod = np.zeros(count, bool), np.zeros(count, bool)
         self.rod_due = np.full(count, NEVER)  # when, by the clock, the flame will have spread to the rod
-        self.slip = {core: np.ones(count) for core in self.family.rotors}
         self.step = np.full(count, self.family.steps[self.family.sequence.starts_at])
         self.entered = np.full((len(self.family.steps), count), np.nan)  # when each step last began, by the clock
         self.clock, self.left = np.zeros(count), np.full(count, NEVER)
@@ -65,24 +51,18 @@ class Operation:
         self.limit_trips = np.zeros(count, int)
         self.furthest, self.rested_in = np.zeros(count, int), self.step.copy()
         self.times = {name: np.full(count, np.nan) for name in ("inducer_on", "draft", "gas_on", "flame_on", "flame_off", "blower_on", "blower_after_trip")}
-        self.ever_lit = np.zeros(count, bool)
         self.gas_at, self.lit_at = np.full(count, np.nan), np.full(count, np.nan)  # when the gas last came on, and last lit, by the clock
         self.gas_was_on = np.zeros(count, bool)
 
-    def put(self, furnaces: VirtualFurnaces) -> None:
-        """Go on with other furnaces of the same shape: something was changed on them, or a failure came or went."""
-        self.furnaces = furnaces
-        self.__dict__.pop("_auxiliary_admittance", None)
-
     def let_set_in(self, look_again: Callable[[Rows], None]) -> None:
-        """From now on let the failures set in that come during a heat call; *look_again* hears of furnaces whose steps count anew once one has."""
+        """From now on let failures set in that come only during a heat call. *look_again* is given the furnaces that are to be read anew because one has."""
         self.later, self.look_again = self.furnaces.later, look_again
         if self.later is not None:
             self.yet_to_set_in[self.later.rows] = True
             self.put(self.furnaces.apart())
 
     def let_go_away(self, without: VirtualFurnaces) -> None:
-        """The heat call is over: what set in is gone again, but where it stays. *without*: the furnaces as they were."""
+        """The heat call is over: what set in goes away again, unless it stays. *without*: the furnaces as they were before it."""
         if self.later is not None:
             rows = self.later.rows[~self.later.stays]
             self._become(rows, without, rows)
@@ -91,36 +71,6 @@ class Operation:
     def _become(self, rows: Rows, other: VirtualFurnaces, places: Rows) -> None:
         self.furnaces.become(rows, other, places)
         self.__dict__.pop("_auxiliary_admittance", None)
-
-    def twin(self) -> Operation:
-        """The same furnaces at the same moment, to be run on apart from these."""
-        return self._with(lambda values: values.copy())
-
-    def of(self, rows: Rows) -> Operation:
-        """Some of the furnaces by themselves, at the same moment."""
-        other = self._with(lambda values: values[..., rows])
-        other.furnaces, other.rows = self.furnaces.of(rows), np.arange(len(rows))
-        return other
-
-    def take(self, other: Operation, rows: Rows, places: Rows) -> None:
-        """Let *rows* stand as the furnaces at *places* do in *other*."""
-        for name, value in vars(other).items():
-            mine = getattr(self, name, None)
-            if isinstance(value, np.ndarray) and name not in ("rows", "_auxiliary_admittance"):
-                getattr(self, name)[..., rows] = value[..., places]
-            elif isinstance(value, dict) and isinstance(mine, dict):
-                for key, each in value.items():
-                    mine.setdefault(key, np.zeros(self.furnaces.rows, each.dtype))[rows] = each[places]
-
-    def _with(self, made: Callable[[NDArray[Any]], NDArray[Any]]) -> Operation:
-        other = copy(self)
-        other.__dict__.pop("_auxiliary_admittance", None)
-        for name, value in vars(other).items():
-            if isinstance(value, np.ndarray) and name != "rows":
-                setattr(other, name, made(value))
-            elif isinstance(value, dict):
-                setattr(other, name, {key: made(each) for key, each in value.items()})
-        return other
 
     def call(self, closes: Iterable[str]) -> None:
         """Close what a call closes (see the sequence's calls) in the rows that move."""
@@ -132,47 +82,7 @@ class Operation:
         for name in closes:
             self.moved[name][self.rows] = False
 
-    # --- electricity -----------------------------------------------------------------------
-
-    def factored(self, rows: Rows) -> tuple[Complex, Complex]:
-        """The eliminated network of *rows* and the source currents into it."""
-        y = self._admittance(rows)
-        entries = self.family.network.matrix(y, self.furnaces.coupling(self.slip, rows), self.furnaces.turns[:, rows])
-        return self.family.network.factor(entries), self.furnaces.currents(y, rows)
-
-    def conducting(self, rows: Rows) -> Complex:
-        """Admittance of each element of *rows* as it stands [S], shape (elements, len(rows))."""
-        return self._admittance(rows)
-
-    def _admittance(self, rows: Rows) -> Complex:
-        y = self.furnaces.admittance(self.moved, {self.machines.igniter.element: self.hot}, rows)
-        if self.fuse is not None:
-            y[self.fuse] = np.where(self.blown[rows], OPEN, y[self.fuse])
-        return y
-
-    def solve(self, rows: Rows) -> None:
-        """Node voltages of *rows* as things stand."""
-        factored, into = self.factored(rows)
-        self.volts[:, rows] = self.family.network.solve(factored, into[:, None, :])[:, 0]
-
-    def across(self, first: str, second: str) -> Floats:
-        """Volts between two nodes [V rms], shape (rows,)."""
-        return np.abs(between(self.volts, self.family.network.index, (first, second)))
-
-    def over(self, element: str) -> Floats:
-        """Volts across an element [V rms], shape (rows,)."""
-        return np.abs(self._voltage(element))
-
-    def _voltage(self, element: str) -> Complex:
-        ends = self.family.elements[self.family.number[element]].between
-        assert ends is not None
-        return between(self.volts, self.family.network.index, ends)
-
-    def amps(self, element: str) -> Floats:
-        """Current through an element that is wound on no core [A rms], shape (rows,)."""
-        i = self.family.number[element]
-        y = self._admittance(np.arange(self.furnaces.rows))[i]
-        return np.asarray(np.abs(self._voltage(element) - self.furnaces.volts[i]) * np.abs(y))
+    # --- what follows at once ----------------------------------------------------------------
 
     def settle(self, rows: Rows) -> None:
         """Solve, and let what follows at once (fuse, rotor speeds, hot igniter) follow, up to six times; then the accessories."""
@@ -232,193 +142,8 @@ class Operation:
         load = np.maximum(self.q(m.grip), LEAST_LOAD) * self.q(m.drag)
         return {
             inducer: np.where(self.inducer_running(), self.family.rotors[inducer].slip, 1.0),
-            blower: np.where(self.blower_running(), _slip(strength / load), 1.0),
+            blower: np.where(self.blower_running(), slip_of(strength / load), 1.0),
         }
-
-    # --- the parts that move ---------------------------------------------------------------
-
-    def broken(self, element: str) -> Flags:
-        """Whether an element is open by a fault, or a fuse that has blown; shape (rows,)."""
-        i = self.family.number[element]
-        broken = self.furnaces.forced[i] < 0
-        return np.asarray(broken | self.blown if i == self.fuse else broken)
-
-    def closed(self, contact: str) -> Flags:
-        """Whether a contact is closed, shape (rows,)."""
-        i = self.family.number[contact]
-        e, forced = self.family.elements[i], self.furnaces.forced[i]
-        rests = np.full(self.furnaces.rows, e.normally == "closed")
-        return np.where(forced == 0, self.moved[e.follows] if e.follows else rests, forced > 0)
-
-    def whole(self, element: str) -> Flags:
-        """Whether an element is neither broken nor shorted, so that it can do its work; shape (rows,)."""
-        i = self.family.number[element]
-        return np.asarray((self.furnaces.forced[i] >= 0) & ~self.furnaces.shorted[i])
-
-    def inducer_running(self) -> Flags:
-        """Whether the inducer turns."""
-        m = self.machines.inducer
-        return np.asarray((self.over(m.winding) > m.stalls_below_volts.value) & self.whole(m.winding) & (self.q(m.turns) > 0.5))
-
-    def inducer_humming(self) -> Flags:
-        """Whether the inducer is energised and stands still."""
-        m = self.machines.inducer
-        return np.asarray((self.over(m.winding) > m.hums_above_volts.value) & self.whole(m.winding) & ~self.inducer_running())
-
-    def inducer_speed(self) -> Floats:
-        """Share of rated speed."""
-        m = self.machines.inducer
-        share = np.minimum(1.0, np.sqrt(self.over(m.winding) / self.q(m.full_volts)))
-        return np.where(self.inducer_running(), share * self.q(m.speed), 0.0)
-
-    def inducer_slow(self) -> Flags:
-        """Whether the inducer turns so slowly that it is noticed."""
-        return np.asarray(self.inducer_running() & (self.inducer_wheel() < self.machines.inducer.slow_below_share.value))
-
-    def inducer_wheel(self) -> Floats:
-        """Share of rated speed at which its wheel turns."""
-        return np.asarray(self.inducer_speed() * self.q(self.machines.inducer.grip))
-
-    def turn_volts(self) -> Floats:
-        """Volts across the main winding of the blower, which counts as one turn."""
-        return self.over(self.machines.blower.main)
-
-    def helping_amps(self) -> Floats:
-        """Current in the blower's auxiliary winding that leads the main winding's volts by a quarter turn [A].
-
-        Only that pushes: a current in step with the main winding's makes no field that turns. A run capacitor makes
-        nearly all of it lead, a shorted one none.
-        """
-        m = self.machines.blower
-        main = self._voltage(m.main)
-        turned = self._voltage(m.auxiliary) * np.conj(main) * self._auxiliary_admittance
-        return np.maximum(np.imag(turned) / np.maximum(np.abs(main), 1e-9), 0.0)
-
-    def help_per_microfarad(self) -> Floats:
-        """The same for each microfarad that the motor was made for [A/uF]: of a larger capacitor more current is wanted."""
-        return self.helping_amps() / self.q(self.machines.blower.marked_microfarads)
-
-    @cached_property
-    def _auxiliary_admittance(self) -> Complex:
-        """Of the auxiliary winding alone, in the sense in which the main winding is counted [S], shape (rows,); 0 if broken."""
-        f, m = self.furnaces, self.machines.blower
-        auxiliary, main = (self.family.number[name] for name in (m.auxiliary, m.main))
-        ends = [self.family.elements[i].between or ("", "") for i in (auxiliary, main)]
-        sense = 1 if ends[0][0] == ends[1][0] or ends[0][1] == ends[1][1] else -1
-        return np.where(f.forced[auxiliary] < 0, 0, sense / (f.ohms[auxiliary] + 1j * f.reactance[auxiliary]))
-
-    def blower_energised(self) -> Flags:
-        """Whether there is voltage on the blower's winding, turning or not."""
-        return self.turn_volts() > self.machines.blower.energised_above_volts.value
-
-    def blower_drawing(self) -> Flags:
-        """Whether the blower draws current, turning or not."""
-        m = self.machines.blower
-        return np.asarray(self.amps(m.carries_all) > m.draws_above_amps.value)
-
-    def blower_running(self, *, spun: bool = False) -> Flags:
-        """Whether the blower turns; *spun* by hand it needs no help from its auxiliary winding."""
-        m = self.machines.blower
-        pushed = np.full(self.furnaces.rows, True) if spun else self.help_per_microfarad() > m.starts_above_amps_per_microfarad.value
-        fed = (self.turn_volts() > m.stalls_below_volts.value) & self.whole(m.main)
-        return np.asarray(fed & pushed & (self.q(m.turns) > 0.5))
-
-    def blower_straining(self) -> Flags:
-        """Whether the blower turns with too little help from its auxiliary winding: slowly, and getting hot."""
-        return np.asarray(self.blower_running() & (self.help_per_microfarad() < self.machines.blower.full_strength_above_amps_per_microfarad.value))
-
-    def blower_slow(self) -> Flags:
-        """Whether the blower turns so slowly that it is noticed, for want of help or for too much load."""
-        dragged = self.blower_running() & (self.blower_speed() < self.machines.blower.slow_below_share.value)
-        return np.asarray(self.blower_straining() | dragged)
-
-    def blower_speed(self) -> Floats:
-        """Share of the healthy heat speed."""
-        m = self.machines.blower
-        rated = 1 - _slip(np.array([m.pull_out_times_load.value]))[0]
-        running = self.blower_running()
-        if not running.any():
-            return np.zeros(self.furnaces.rows)
-        helped = (m.starts_above_amps_per_microfarad.value, m.full_strength_above_amps_per_microfarad.value)
-        weak = np.interp(self.help_per_microfarad(), helped, (m.weak_speed_share.value, 1.0))
-        return np.where(running, (1 - self.slip[self.family.core_of(m.main)]) / rated * weak, 0.0)
-
-    # --- draft, gas, flame, air ------------------------------------------------------------
-
-    def q(self, name: str) -> Floats:
-        """A quantity of the furnaces, shape (rows,)."""
-        return self.furnaces.quantities[name]
-
-    def draft(self) -> Floats:
-        """Draft at the pressure switch [in. w.c.]: what the inducer makes, less what vent, hose and port keep back."""
-        m = self.machines.pressure_switch
-        draft = formulas.fan_pressure(self.q(m.draft), self.inducer_wheel())
-        for share in m.passes:
-            draft = draft * self.q(share)
-        return np.asarray(draft)
-
-    def glow(self) -> Floats:
-        """Watts of the igniter as a share of a new one's at its rated volts."""
-        m = self.machines.igniter
-        i = self.family.number[m.element]
-        new = self.furnaces.value(self.family.elements[i].ohms)
-        return np.where(self.whole(m.element), (self.over(m.element) / m.rated_volts.value) ** 2 * new / self.furnaces.ohms[i], 0.0)
-
-    def valve_pulled_in(self) -> Flags:
-        """Whether the valve's coil has moved it."""
-        m = self.machines.valve
-        return np.asarray((self.over(m.coil) > self.q(m.pull_in_volts)) & self.whole(m.coil) & (self.q(m.opens) > 0.5))
-
-    def gas_flows(self) -> Flags:
-        """Whether the valve passes gas."""
-        m = self.machines.valve
-        was_on = self.ever_lit & (self.q(m.shuts) < 0.5)
-        return np.asarray((self.valve_pulled_in() | was_on) & (self.q(m.inlet) > m.passes_above_inches.value))
-
-    def inlet(self) -> Floats:
-        """Gas pressure at the valve's inlet [in. w.c.]."""
-        m = self.machines.valve
-        return np.where(self.gas_flows(), self.q(m.inlet) * m.inlet_left_under_flow_share.value, self.q(m.inlet))
-
-    def manifold(self) -> Floats:
-        """Manifold pressure [in. w.c.]."""
-        m = self.machines.valve
-        open_ = np.minimum(self.q(m.manifold), np.maximum(self.q(m.inlet) - m.valve_drop_inches.value, 0))
-        return np.where(self.gas_flows(), open_, 0.0)
-
-    def input_share(self) -> Floats:
-        """Burner input as a share of rated."""
-        return formulas.input_fraction(self.manifold(), self.q(self.machines.valve.rated_manifold))
-
-    def polarity(self) -> Floats:
-        """How much of the line stands between the control's line pin and the metal that the flame signal returns by."""
-        m = self.machines.flame
-        return np.asarray(np.clip(self.across(m.fed_from, m.returns_to) / m.rated_volts.value, 0, 1))
-
-    def flame_current(self) -> Floats:
-        """Direct current through the flame [uA]."""
-        m = self.machines.flame
-        return np.where(self.at_rod, self.q(m.current) * self.q(m.signal) * self.input_share() * self.polarity(), 0.0)
-
-    def airflow(self) -> Floats:
-        """Share of the healthy airflow on the heat speed."""
-        wheel = self.blower_speed() * self.q(self.machines.blower.grip)
-        return np.asarray(wheel * formulas.fan_flow(self._passages(), self.machines.air.shut_off_static_times.value))
-
-    def _passages(self) -> Floats:
-        """Share of filter and ducts that is open."""
-        return np.asarray(np.prod([self.q(share) for share in self.machines.air.passes], axis=0))
-
-    def static(self) -> Floats:
-        """Pressure across the blower [in. w.c.]; the loss of filter and ducts grows with the flow through what is open of them."""
-        return formulas.fan_pressure(self.q(self.machines.air.static), self.airflow() / np.maximum(self._passages(), 0.05))
-
-    def rise(self) -> Floats:
-        """Temperature rise the furnace is heading for [F]: its share of the input over its share of the airflow."""
-        m = self.machines.air
-        heat, air = self.q(m.rated_rise) * self.input_share(), self.airflow()
-        steady = np.where(air > 0, formulas.temperature_rise(heat, air, factor=1.0), np.where(heat > 0, np.inf, 0.0))
-        return np.minimum(steady, self.q(m.rise_without_air))
 
     # --- time ------------------------------------------------------------------------------
 
@@ -438,7 +163,7 @@ class Operation:
         }
 
     def _setting_in(self) -> dict[str, tuple[Floats, Flags]]:
-        """Seconds until a failure sets in that has its time in this call."""
+        """Seconds until a failure sets in that is still to come in this call."""
         if self.later is None:
             return {}
         seconds = np.full(self.furnaces.rows, NEVER)
@@ -645,9 +370,3 @@ class Operation:
                 return
             rows = self.tick(rows, observe)
         self.rested_in[rows] = self.step[rows]
-
-
-def _slip(strength: Floats) -> Floats:
-    """Slip at which torque meets load: strength * s = (1 - s)^2, a fan's load against a small-slip motor."""
-    b = 2 + strength
-    return np.asarray((b - np.sqrt(b * b - 4)) / 2)

@@ -15,8 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.furnace.family import Family, Fault, draw_sites, drawn, luck
+from furnace_diag.furnace.moment import Rows
 from furnace_diag.furnace.observe import Solved, coded, reading, run_words, shown, solved, volts_of, volts_with_open
-from furnace_diag.furnace.operate import Operation, Rows
+from furnace_diag.furnace.operate import Operation
 from furnace_diag.furnace.trying import Trials
 from furnace_diag.furnace.virtual import Flags, Floats, Later, VirtualFurnaces
 from furnace_diag.knowledge.models import Point, Sign, Trial
@@ -159,7 +160,7 @@ class Collector:
 
 
 def only_control_steps(observe: Collector) -> Callable[[str, Rows], None]:
-    """Steps that are named by the call the technician makes are observed apart, not when the control is in them."""
+    """*observe*, but not for rest, no power and the technician's calls: these are observed when the technician makes them."""
     sequence = observe.operation.family.sequence
     apart = {sequence.starts_at, sequence.roles.off, sequence.heat_call.step, *(c.step for c in sequence.other_calls)}
     return lambda step, rows: None if step in apart else observe(step, rows)
@@ -273,7 +274,7 @@ def _run_readings(o: Operation, collector: Collector, rows: Rows) -> None:
 
 
 def _say_nothing(_share: float, _what: str) -> None:
-    """What hears progress where nobody wants to."""
+    """Stands in for a hearer of progress where there is none."""
 
 
 def build(family: Family, *, sites: int = SITES, seed: int = SEED, tell: Progress | None = None) -> Population:
@@ -323,8 +324,8 @@ def furnaces_of(
 ) -> tuple[VirtualFurnaces, NDArray[np.int16], NDArray[np.int16]]:
     """The healthy furnace and every failure on each of *sites* furnaces; with each row's fault and site.
 
-    *having*: failures that are there together, instead of every one by itself; a row's fault is then a number into it. A failure is as bad on
-    a site whatever is there beside it. One that hangs on an option is built on all sites as if they had it.
+    *having*: failures that are there together, instead of every one by itself; a row's fault is then a number into it. A failure is equally
+    bad on a site whatever else is there. One that depends on an option is built on all sites as if they had it.
     """
     numbers, choices = draw_sites(family.furnace, sites, seed)
 
@@ -428,7 +429,7 @@ def _packed(
 
 
 def with_all_of(other: Population, made: Population) -> Population:
-    """*made* with a column for all that *other* has one for, those first. A step that none of its furnaces ever comes to is foretold as never."""
+    """*made* with a column for each that *other* has, these first. A step that none of the furnaces of *made* comes to is foretold as never."""
     columns, table = _filled(other.columns, made.columns, made.table)
     changed_columns, changed = _filled(other.changed_columns, made.changed_columns, made.changed)
     return replace(made, columns=columns, table=table, changed_columns=changed_columns, changed=changed)

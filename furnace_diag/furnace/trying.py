@@ -11,12 +11,13 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.furnace.operate import FEW, Operation, Rows
+from furnace_diag.furnace.moment import Rows
+from furnace_diag.furnace.operate import FEW, Operation
 from furnace_diag.furnace.virtual import Flags, Floats, VirtualFurnaces
 from furnace_diag.knowledge.models import Effect, Trial, Try
 
-MOST_TICKS = 20  # that anybody waits; a heat call is at its flame after about twelve, and who goes through trial after trial shows nothing new
-MANY = 0.5  # share of the furnaces from which it is dearer to take them out than to run all
+MOST_TICKS = 20  # for which an experiment is watched; a heat call burns after about twelve, and one that tries again and again shows nothing new
+MANY = 0.5  # share of the furnaces from which running all is cheaper than taking these out
 
 Changes = tuple[tuple[str, ...], tuple[Effect, ...]]  # what is taken off, and what else is done to the furnace
 
@@ -24,7 +25,7 @@ Changes = tuple[tuple[str, ...], tuple[Effect, ...]]  # what is taken off, and w
 class Trials:
     """Experiments on furnaces at *rest*, or *burning*: as they last burned in a heat call. Both are left as they are.
 
-    Goes that change the same thing share the way there.
+    Goes that change the same thing are brought to rest together, once.
     """
 
     def __init__(self, rest: Operation, burning: Operation) -> None:

@@ -46,8 +46,8 @@ class VirtualFurnaces:
     """Furnaces of one family, built with faults; knows what their network is, not what runs.
 
     *numbers* and *choices* have shape (rows,). *faults* lists (rows, fault): each failure is given to those rows,
-    with a severity drawn for each, or where *severity* says it, from 0 for the mildest to 1 for the worst. `later` are those that set in during a heat call,
-    where anybody asks for that (see `Operation.let_set_in`).
+    with a severity drawn for each, or the one that *severity* says, from 0 for the mildest to 1 for the worst. `later` are the failures that
+    set in during a heat call, for whoever runs the furnaces so (see `Operation.let_set_in`).
     """
 
     later: Later | None = None

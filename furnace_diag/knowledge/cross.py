@@ -8,9 +8,9 @@ from typing import Any
 
 from furnace_diag.knowledge.find import Names, Spelling, spelling_of, values_of
 from furnace_diag.knowledge.finding_checks import finding_problems
-from furnace_diag.knowledge.model_base import Placed
-from furnace_diag.knowledge.models import Effect, Furnace, Knowledge, Part, Point, Sequence, Sign, State, Trial, Wiring, Words, named_by
-from furnace_diag.knowledge.naming import place_of, unknown
+from furnace_diag.knowledge.model_base import Placed, named_by
+from furnace_diag.knowledge.models import Effect, Furnace, Knowledge, Part, Point, Sequence, Sign, State, Trial, Wiring, Words
+from furnace_diag.knowledge.naming import place_of, unknown, unknowns
 from furnace_diag.knowledge.repair_checks import repair_problems
 from furnace_diag.knowledge.trial_checks import trial_problems
 from furnace_diag.knowledge.words import OF_A_CALL, SHOWS, words_of
@@ -32,8 +32,7 @@ def _visit(k: Knowledge) -> Iterator[Problem]:
     """What a visit asks and takes together."""
     steps = {step.step for sequence in k.sequence.values() for step in sequence.steps}
     for question in k.question.values():
-        if question.due is not None and question.due not in steps:
-            yield unknown(question, "step", question.due, steps)
+        yield from unknowns(question, "step", [question.due], steps)
         sign = k.sign.get(question.sign)
         if sign is None:
             yield unknown(question, "sign", question.sign, k.sign)
@@ -45,40 +44,34 @@ def _visit(k: Knowledge) -> Iterator[Problem]:
             if name not in k.sign:
                 yield unknown(question, "sign", name, k.sign)
                 continue
-            yield from (unknown(question, f"value of {name}", value, k.sign[name].values) for value in values if value not in k.sign[name].values)
+            yield from unknowns(question, f"value of {name}", values, k.sign[name].values)
     for row in k.row.values():
-        for point in row.points:
-            if point not in k.point:
-                yield unknown(row, "point", point, k.point)
+        yield from unknowns(row, "point", row.points, k.point)
 
 
 def _wirings(k: Knowledge) -> Iterator[Problem]:
     for wiring in k.wiring.values():
-        seen: set[str] = set()
-        joined: set[str] = set()
+        elements = [e.element for e in wiring.elements]
+        joined = {node for e in wiring.elements for node in e.between or ()}
+        for element in _twice(elements):
+            yield Problem(place_of(wiring), f"Element {element} is there twice.", "Give one of them another id.")
         for e in wiring.elements:
-            if e.element in seen:
-                yield Problem(place_of(wiring), f"Element {e.element} is there twice.", "Give one of them another id.")
-            seen.add(e.element)
-            for node in e.between or ():
-                joined.add(node)
-                if node not in wiring.nodes:
-                    yield unknown(wiring, "node", node, wiring.nodes)
-            if e.core is not None and e.core not in wiring.cores:
-                yield unknown(wiring, "core", e.core, wiring.cores)
-        if wiring.ground not in wiring.nodes:
-            yield unknown(wiring, "node", wiring.ground, wiring.nodes)
+            yield from unknowns(wiring, "node", e.between or (), wiring.nodes)
+            yield from unknowns(wiring, "core", [e.core], wiring.cores)
+        yield from unknowns(wiring, "node", [wiring.ground], wiring.nodes)
         for node in sorted(set(wiring.nodes) - joined):
             yield Problem(place_of(wiring), f"Nothing is joined to node {node}.", "Join it with an element, or take it out.")
         for taken in wiring.taken_off:
-            if taken.at is not None and taken.at not in wiring.nodes:
-                yield unknown(wiring, "node", taken.at, wiring.nodes)
-            for element in (e for e in taken.opens if e not in seen):
-                yield unknown(wiring, "element", element, seen)
-        if wiring.isolator is not None and wiring.isolator not in seen:
-            yield unknown(wiring, "element", wiring.isolator, seen)
+            yield from unknowns(wiring, "node", [taken.at], wiring.nodes)
+            yield from unknowns(wiring, "element", taken.opens, elements)
+        yield from unknowns(wiring, "element", [wiring.isolator], elements)
         yield from _adrift(wiring)
         yield from _sources_shorted(wiring)
+
+
+def _twice(names: list[str]) -> list[str]:
+    """Those of *names* that are there more than once, each once."""
+    return sorted({name for name in names if names.count(name) > 1})
 
 
 def _adrift(wiring: Wiring) -> Iterator[Problem]:
@@ -115,16 +108,12 @@ def _sequences(k: Knowledge) -> Iterator[Problem]:
         roles = sequence.roles
         since = [step for s in sequence.steps for values in s.counted_from.values() for step in values.values()]
         meant = [*since, roles.off, roles.string_open, roles.unwanted_flame, sequence.heat_call.step, *(c.step for c in sequence.other_calls)]
-        for name in [sequence.starts_at, *sequence.order, *meant, *(g for targets in goes.values() for g in targets)]:
-            if name not in steps:
-                yield unknown(sequence, "step", name, steps)
+        yield from unknowns(sequence, "step", [sequence.starts_at, *sequence.order, *meant, *(g for targets in goes.values() for g in targets)], steps)
         known = set(sequence.inputs) | {f"{s.counts} spent" for s in sequence.steps if s.counts}
         for s in sequence.steps:
             if (s.lasts is None) != (s.then is None):
                 yield Problem(place_of(sequence), f"Step {s.step} needs both `lasts` and `then`, or neither.", "Add the other one.")
-            for name in (c.removeprefix("not ") for leave in s.leave for c in leave.if_):
-                if name not in known:
-                    yield unknown(sequence, "input", name, known)
+            yield from unknowns(sequence, "input", (c.removeprefix("not ") for leave in s.leave for c in leave.if_), known)
         yield from _accessories(sequence)
         reached, todo = {sequence.starts_at}, [sequence.starts_at]
         while todo:
@@ -139,15 +128,11 @@ def _accessories(sequence: Sequence) -> Iterator[Problem]:
     """What accessories go with must be driven or sensed; counters that are cleared must be counted."""
     driven = _outputs(sequence) - set(sequence.accessories)
     for accessory in sequence.accessories.values():
-        for name in (each for names in accessory.goes_with.values() for each in names):
-            if name not in driven | set(sequence.inputs):
-                yield unknown(sequence, "output or input", name, driven | set(sequence.inputs))
+        yield from unknowns(sequence, "output or input", (each for names in accessory.goes_with.values() for each in names), driven | set(sequence.inputs))
     for name in sorted({o for s in sequence.steps for o in s.drives if o in sequence.accessories}):
         yield Problem(place_of(sequence), f"Accessory {name} is driven by a step too.", "Take it out of the step, or out of the accessories.")
     counted = {s.counts for s in sequence.steps if s.counts}
-    for counter in (c for s in sequence.steps for c in s.clears):
-        if counter not in counted:
-            yield unknown(sequence, "counter", counter, counted)
+    yield from unknowns(sequence, "counter", (c for s in sequence.steps for c in s.clears), counted)
 
 
 def _furnaces(k: Knowledge) -> Iterator[Problem]:
@@ -158,34 +143,32 @@ def _furnaces(k: Knowledge) -> Iterator[Problem]:
         if f.sequence not in k.sequence:
             yield unknown(f, "sequence", f.sequence, k.sequence)
             continue
-        known = set(f.numbers) | set(f.options)
-        wiring, sequence = k.wiring[f.wiring], k.sequence[f.sequence]
-        numbers = [n for e in wiring.elements for n in (e.ohms, e.volts, e.turns, e.microfarads, e.hot_times, e.size)] + [c.size for c in wiring.cores.values()]
-        numbers += [i.at_least for i in sequence.inputs.values()] + [s.lasts for s in sequence.steps if s.lasts]
-        for number in dict.fromkeys(n for n in numbers if n.startswith("<")):
-            if number[1:-1] not in known:
-                yield unknown(f, "number or option", number[1:-1], known)
-        for name in (s.lasts_times for s in sequence.steps if s.lasts_times):
-            if name not in f.numbers:
-                yield unknown(f, "number", name, f.numbers)
-        options = [(o, v) for e in wiring.elements for o, v in e.only_when.items()]
-        options += [(o, v) for s in sequence.steps for o, values in s.drives_when.items() for v in values]
-        options += [(o, v) for s in sequence.steps for leave in s.leave for o, v in leave.only_when.items()]
-        options += [(o, v) for s in sequence.steps for o, values in s.counted_from.items() for v in values]
-        options += [(a.option, v) for a in sequence.accessories.values() for v in a.goes_with]
-        options += [(s.counts, f.options[s.counts].usual if s.counts in f.options else "") for s in sequence.steps if s.counts]
-        for option, value in options:
-            if option not in f.options:
-                yield unknown(f, "option", option, f.options)
-            elif value not in f.options[option].values:
-                yield unknown(f, f"value of option {option}:", value, f.options[option].values)
-        for name, option_entry in f.options.items():
-            if option_entry.usual not in option_entry.values:
-                yield unknown(f, f"value of option {name}:", option_entry.usual, option_entry.values)
+        yield from _numbers_and_options(f, k.wiring[f.wiring], k.sequence[f.sequence])
         for name, spread in f.numbers.items():
             if spread.between[0] > spread.between[1]:
                 yield Problem(place_of(f), f"{name} has its ends the wrong way round.", "Put the smaller one first.")
             yield from _of_another(f, name)
+
+
+def _numbers_and_options(f: Furnace, wiring: Wiring, sequence: Sequence) -> Iterator[Problem]:
+    """The numbers and options that wiring and sequence go by must be those of the furnace."""
+    numbers = [n for e in wiring.elements for n in (e.ohms, e.volts, e.turns, e.microfarads, e.hot_times, e.size)] + [c.size for c in wiring.cores.values()]
+    numbers += [i.at_least for i in sequence.inputs.values()] + [s.lasts for s in sequence.steps if s.lasts]
+    named = dict.fromkeys(n.removeprefix("<").removesuffix(">") for n in numbers if n.startswith("<"))
+    yield from unknowns(f, "number or option", named, {*f.numbers, *f.options})
+    yield from unknowns(f, "number", (s.lasts_times for s in sequence.steps), f.numbers)
+    options = [(o, v) for e in wiring.elements for o, v in e.only_when.items()]
+    options += [(o, v) for s in sequence.steps for o, values in s.drives_when.items() for v in values]
+    options += [(o, v) for s in sequence.steps for leave in s.leave for o, v in leave.only_when.items()]
+    options += [(o, v) for s in sequence.steps for o, values in s.counted_from.items() for v in values]
+    options += [(a.option, v) for a in sequence.accessories.values() for v in a.goes_with]
+    options += [(s.counts, f.options[s.counts].usual if s.counts in f.options else "") for s in sequence.steps if s.counts]
+    options += [(name, option.usual) for name, option in f.options.items()]
+    for option, value in options:
+        if option not in f.options:
+            yield unknown(f, "option", option, f.options)
+        else:
+            yield from unknowns(f, f"value of option {option}:", [value], f.options[option].values)
 
 
 def _of_another(furnace: Furnace, name: str) -> Iterator[Problem]:
@@ -276,23 +259,19 @@ def _parts(k: Knowledge) -> Iterator[Problem]:
         if part.kind is not None and part.kind not in k.kind:
             yield unknown(part, "kind", part.kind, k.kind)
             continue
-        if part.kind is not None and part.element not in elements:
-            yield unknown(part, "element", str(part.element), elements)
+        if part.kind is not None:
+            yield from unknowns(part, "element", [str(part.element)], elements)
         if part.kind is None and not part.failures:
             yield Problem(place_of(part), f"Part {part.part} has no failures.", "Give it a kind, or failures of its own.")
-        names = [f.failure for f in part.failures]
         yield from _alike(part, k)
-        for name in sorted({n for n in names if names.count(n) > 1}):
+        for name in _twice([f.failure for f in part.failures]):
             yield Problem(place_of(part), f"Part {part.part} has failure {name} twice.", "Give one of them another id.")
         inherited = {f.failure for f in k.kind[part.kind].failures} if part.kind else set()
-        for name in part.leaves_out:
-            if name not in inherited:
-                yield unknown(part, "failure of its kind", name, inherited)
+        yield from unknowns(part, "failure of its kind", part.leaves_out, inherited)
         yield from _wanted_options(part, k)
         for effect in _effects(part, k):
             for target, known in ((effect.element, elements | {"self"}), (effect.quantity, quantities), (effect.input, inputs)):
-                if target is not None and target not in known:
-                    yield unknown(part, "thing to act on", target, known)
+                yield from unknowns(part, "thing to act on", [target], known)
 
 
 def _alike(part: Part, k: Knowledge) -> Iterator[Problem]:
@@ -311,37 +290,33 @@ def _alike(part: Part, k: Knowledge) -> Iterator[Problem]:
 
 def _points(k: Knowledge) -> Iterator[Problem]:
     nodes = {n for w in k.wiring.values() for n in w.nodes}
-    elements = {e.element for w in k.wiring.values() for e in w.elements}
-    wound = {e.element for w in k.wiring.values() for e in w.elements if e.core}
-    numbers = {n for f in k.furnace.values() for n in f.numbers}
     steps = {s.step for q in k.sequence.values() for s in q.steps}
     for p in k.point.values():
-        for node in p.leads or ():
-            if node not in nodes:
-                yield unknown(p, "node", node, nodes)
+        yield from unknowns(p, "node", p.leads or (), nodes)
         if p.reads is not None:
-            way, _, path = p.reads.partition(":")
-            names = path.split("+") if path else []
-            for name in names:
-                if way == "number":
-                    if name not in numbers:
-                        yield unknown(p, "number", name, numbers)
-                elif way not in READS_OF_ELEMENT or name not in elements:
-                    yield unknown(p, "reading", f"{way}:{name}", [f"{r}:{e}" for r in READS_OF_ELEMENT for e in sorted(elements)])
-                if way == "amps" and name in wound:
-                    fix = "Read the current in the wire that feeds it."
-                    yield Problem(place_of(p), f"The current of winding {name} cannot be read alone.", fix)
-            if way != "ohms" and len(names) > 1:
-                yield Problem(place_of(p), f"Only ohms add up along several elements, not {way}.", "Name one element.")
-            if not path and p.reads not in READS:
-                yield unknown(p, "reading", p.reads, READS)
-        for step in [*p.steps, *(s for e in p.expects for s in e.steps)]:
-            if step not in steps:
-                yield unknown(p, "step", step, steps)
-        for caution in p.cautions:
-            if caution not in k.caution:
-                yield unknown(p, "caution", caution, k.caution)
+            yield from _reads(p, p.reads, k)
+        yield from unknowns(p, "step", [*p.steps, *(s for e in p.expects for s in e.steps)], steps)
+        yield from unknowns(p, "caution", p.cautions, k.caution)
         yield from _read_elsewhere(p, k)
+
+
+def _reads(p: Point, reads: str, k: Knowledge) -> Iterator[Problem]:
+    """What a point without leads reads: one of READS, a number of the furnace, or amps, ohms or microfarads of an element."""
+    elements = {e.element for w in k.wiring.values() for e in w.elements}
+    wound = {e.element for w in k.wiring.values() for e in w.elements if e.core}
+    way, _, path = reads.partition(":")
+    names = path.split("+") if path else []
+    if way == "number" and names:
+        yield from unknowns(p, "number", names, {n for f in k.furnace.values() for n in f.numbers})
+    elif names:
+        yield from unknowns(p, "reading", [f"{way}:{name}" for name in names], [f"{r}:{e}" for r in READS_OF_ELEMENT for e in sorted(elements)])
+    else:
+        yield from unknowns(p, "reading", [reads], READS)
+    for name in names if way == "amps" else ():
+        if name in wound:
+            yield Problem(place_of(p), f"The current of winding {name} cannot be read alone.", "Read the current in the wire that feeds it.")
+    if way != "ohms" and len(names) > 1:
+        yield Problem(place_of(p), f"Only ohms add up along several elements, not {way}.", "Name one element.")
 
 
 def _read_elsewhere(p: Point, k: Knowledge) -> Iterator[Problem]:
@@ -366,22 +341,14 @@ def _signs(k: Knowledge) -> Iterator[Problem]:
             yield from _state(sign, k)
             yield from trial_problems(sign, k)
             can = {word for q in k.sequence.values() for word in words_of(sign.shows, q)}
-            for value in sign.values:
-                for word in sign.reads_as.get(value, (value,)):
-                    if word not in can:
-                        yield unknown(sign, "word of what it shows:", word, can)
-        for value in [*sign.reads_as, *(g.value for g in sign.goes_with)]:
-            if value not in sign.values:
-                yield unknown(sign, "value", value, sign.values)
-        for step in sign.steps:
-            if step not in steps:
-                yield unknown(sign, "step", step, steps)
+            meant = [word for value in sign.values for word in sign.reads_as.get(value, (value,))]
+            yield from unknowns(sign, "word of what it shows:", meant, can)
+        yield from unknowns(sign, "value", [*sign.reads_as, *(g.value for g in sign.goes_with)], sign.values)
+        yield from unknowns(sign, "step", sign.steps, steps)
         for g in sign.goes_with:
             yield from _known_failure(sign, g.part, g.failure, k)
         yield from _answered(sign, k)
-        for other in sign.says_same_as:
-            if other not in k.sign and other not in k.point:
-                yield unknown(sign, "sign or point", other, [*k.sign, *k.point])
+        yield from unknowns(sign, "sign or point", sign.says_same_as, [*k.sign, *k.point])
     for event in k.event.values():
         for target in event.likelier:
             part, _, failure = target.partition(":")
@@ -396,18 +363,11 @@ def _answered(sign: Sign, k: Knowledge) -> Iterator[Problem]:
     if not sign.only_for_proof and sign.shows is not None:
         yield Problem(place_of(sign), f"{sign.sign} is no check, so nothing else may answer it.", "Leave answered_by out, or add only_for_proof.")
     reads = [*OF_A_CALL, *(p.reads for p in k.point.values() if p.reads)]
-    if by.reads not in reads:
-        yield unknown(sign, "reading", by.reads, reads)
+    yield from unknowns(sign, "reading", [by.reads], reads)
     numbers = {n for f in k.furnace.values() for n in f.numbers}
-    for name in (by.less, by.share_of):
-        if name is not None and name not in numbers:
-            yield unknown(sign, "number", name, numbers)
-    for value in by.values:
-        if value not in sign.values:
-            yield unknown(sign, "value", value, sign.values)
-    for step in by.steps:
-        if step not in {s.step for q in k.sequence.values() for s in q.steps}:
-            yield unknown(sign, "step", step, {s.step for q in k.sequence.values() for s in q.steps})
+    yield from unknowns(sign, "number", (by.less, by.share_of), numbers)
+    yield from unknowns(sign, "value", by.values, sign.values)
+    yield from unknowns(sign, "step", by.steps, {s.step for q in k.sequence.values() for s in q.steps})
 
 
 def _state(sign: Sign, k: Knowledge) -> Iterator[Problem]:
@@ -426,7 +386,7 @@ def _state(sign: Sign, k: Knowledge) -> Iterator[Problem]:
 
 
 def _wanted_options(part: Part, k: Knowledge) -> Iterator[Problem]:
-    """A failure may hang on an option of some furnace, but not on one that its numbers hang on: they are drawn before."""
+    """A failure may depend on an option of some furnace, but not on one that numbers depend on: these are drawn before it."""
     options = {(o, v) for f in k.furnace.values() for o, option in f.options.items() for v in option.values}
     drawn = {o for f in k.furnace.values() for spread in f.numbers.values() for o in (spread.of, *spread.instead) if o in f.options}
     for failure in part.failures:
@@ -444,8 +404,7 @@ def _known_failure(entry: Placed, part: str, failure: str | None, k: Knowledge) 
     own = {f.failure for f in k.part[part].failures}
     kind = k.part[part].kind
     own |= {f.failure for f in k.kind[kind].failures} if kind in k.kind else set()
-    if failure is not None and failure not in own:
-        yield unknown(entry, f"failure of {part}:", failure, own)
+    yield from unknowns(entry, f"failure of {part}:", [failure], own)
 
 
 def _names(k: Knowledge) -> Iterator[Problem]:
@@ -463,9 +422,7 @@ def _names(k: Knowledge) -> Iterator[Problem]:
             yield Problem(place, f'"{name}" would mean {kind}s {both}.', "Take it out of one of their `also_called`.")
     yield from _short_words(words, spelling)
     for sign in k.sign.values():
-        for value in sign.value_words:
-            if value not in sign.values:
-                yield unknown(sign, "value", value, sign.values)
+        yield from unknowns(sign, "value", sign.value_words, sign.values)
         for name, values in values_of(sign, words).doubles().items():
             yield Problem(place_of(sign), f'"{name}" would mean {" and ".join(values)} of {sign.sign}.', "Take it out of one of their words.")
 

@@ -9,7 +9,7 @@ from typing import Any
 from furnace_diag.knowledge.finding_models import FINDINGS, Band, Condition, Hazard, Proof, Wanted
 from furnace_diag.knowledge.model_base import Placed
 from furnace_diag.knowledge.models import Knowledge
-from furnace_diag.knowledge.naming import place_of, unknown
+from furnace_diag.knowledge.naming import place_of, unknown, unknowns
 from furnace_diag.knowledge.repair_models import Check
 from furnace_diag.problems import Problem
 
@@ -72,9 +72,7 @@ def _line(entry: Placed, w: Wanted, k: Knowledge) -> Iterator[Problem]:
         yield Problem(place_of(entry), f"The line of {name} says any_call, which only findings do.", "Write `once: true` if no one heat call need hold it all.")
     yield from _value(entry, w, kind, name, k, options)
     steps = {s.step for q in k.sequence.values() for s in q.steps}
-    for step in w.step:
-        if step not in steps:
-            yield unknown(entry, "step", step, steps)
+    yield from unknowns(entry, "step", w.step, steps)
     if w.later_than is not None and w.later_than not in options:
         yield unknown(entry, "option", w.later_than, options)
     can = getattr(tables[kind][name], "steps", ()) if kind in ("point", "sign") else ()
@@ -93,9 +91,7 @@ def _value(entry: Placed, w: Wanted, kind: str, name: str, k: Knowledge, options
             yield Problem(place_of(entry), f"{name} is read in {k.point[name].unit}, but band {band.band} is in {band.unit}.", fix)
         return
     known = _words(kind, name, k, options)
-    for word in w.is_ if known else ():
-        if word not in known:
-            yield unknown(entry, f"value of {name}:", word, known)
+    yield from unknowns(entry, f"value of {name}:", w.is_ if known else (), known)
 
 
 def _words(kind: str, name: str, k: Knowledge, options: dict[str, Any]) -> list[str]:
@@ -109,9 +105,7 @@ def _words(kind: str, name: str, k: Knowledge, options: dict[str, Any]) -> list[
 
 def _references(entry: Any, k: Knowledge) -> Iterator[Problem]:
     findings = _all_findings(k)
-    for name in entry.unless:
-        if name not in findings:
-            yield unknown(entry, "finding", name, findings)
+    yield from unknowns(entry, "finding", entry.unless, findings)
     for target in (*getattr(entry, "kills", ()), *getattr(entry, "clears", ())):
         yield from unknown_failure(entry, target, k)
 
@@ -132,9 +126,7 @@ def _proof(proof: Proof, k: Knowledge) -> Iterator[Problem]:
     for target in proof.of:
         yield from unknown_failure(proof, target, k)
     known = [n for n in proof.needs if n in k.condition]
-    for name in proof.needs:
-        if name not in k.condition:
-            yield unknown(proof, "condition", name, k.condition)
+    yield from unknowns(proof, "condition", proof.needs, k.condition)
     if proof.only_after is not None and proof.only_after not in proof.needs:
         yield unknown(proof, "condition of its needs", proof.only_after, proof.needs)
     if known and all(k.condition[n].once for n in known):

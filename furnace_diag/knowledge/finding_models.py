@@ -69,7 +69,7 @@ class Wanted(Model):
     after_s: float | None = Field(default=None, ge=0, le=86400)
     until_s: float | None = Field(default=None, ge=0, le=86400)
     later_than: Id | None = None
-    by_s: float = Field(default=0, ge=0, le=86400)
+    by_s: float = Field(default=0.0, ge=0, le=86400)
     meets_only: bool = False
     any_call: bool = False
 

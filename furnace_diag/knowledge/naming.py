@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterable, Iterator
 from difflib import get_close_matches
 
 from furnace_diag.knowledge.model_base import Placed
@@ -15,8 +16,13 @@ def place_of(entry: Placed) -> Place | None:
 
 
 def unknown(entry: Placed, what: str, name: str, known: object) -> Problem:
-    """That *name* is none of *known*, with the nearest."""
+    """The problem that *name* is none of *known*; the nearest name is offered."""
     names = sorted(str(k) for k in known)  # type: ignore[attr-defined]
     near = get_close_matches(name, names, 1)
     fix = f"Did you mean {near[0]}?" if near else f"Use one of: {', '.join(names[:12])}{', ...' if len(names) > 12 else ''}."
     return Problem(place_of(entry), f"There is no {what} {name}.", fix)
+
+
+def unknowns(entry: Placed, what: str, names: Iterable[str | None], known: Collection[str]) -> Iterator[Problem]:
+    """The same problem for each of *names* that is none of *known*; None names nothing."""
+    yield from (unknown(entry, what, name, known) for name in names if name is not None and name not in known)

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from furnace_diag.knowledge.finding_checks import unknown_failure
 from furnace_diag.knowledge.models import Knowledge, Part
-from furnace_diag.knowledge.naming import place_of, unknown
+from furnace_diag.knowledge.naming import place_of, unknown, unknowns
 from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.problems import Problem
 
@@ -33,12 +33,8 @@ def _names(repair: Repair, k: Knowledge) -> Iterator[Problem]:
     for text in repair.confirm:
         if AN_ID.fullmatch(text) and text not in (known := {**k.condition, **k.point, **k.sign}):
             yield unknown(repair, "condition, point or sign", text, known)
-    for name in (*repair.before, *repair.after):
-        if name not in k.check:
-            yield unknown(repair, "check", name, k.check)
-    for name in (*repair.cautions, *(c for step in repair.steps for c in step.cautions)):
-        if name not in k.caution:
-            yield unknown(repair, "caution", name, k.caution)
+    yield from unknowns(repair, "check", (*repair.before, *repair.after), k.check)
+    yield from unknowns(repair, "caution", (*repair.cautions, *(c for step in repair.steps for c in step.cautions)), k.caution)
     for name in (c for step in repair.steps for c in step.shown_by):
         if name not in repair.before:
             yield Problem(place_of(repair), f"A step is shown by {name}, which is not to be proved before the part is changed.", "Name it in `before` too.")
@@ -48,7 +44,7 @@ def _names(repair: Repair, k: Knowledge) -> Iterator[Problem]:
 
 
 def _proof(repair: Repair, k: Knowledge) -> Iterator[Problem]:
-    """What can be proved bad is changed only when it is, and only after its cause was looked for."""
+    """A part that can be proved bad is changed only once it is proved, and after its cause was looked for."""
     provable = {target.partition(":")[0] for p in k.proof.values() for target in p.of}
     if not {target.partition(":")[0] for target in repair.of} & provable:
         return

@@ -61,9 +61,8 @@ class Repair(Placed):
 
     `to_customer`: what else is done than work on the part, as a sentence for somebody who knows no furnaces.
     `confirm`: the id of a condition, point or sign, or in words what to read or look at before the part is touched.
-    `before` and `after` are checks, in order;
-    those of `before` that a step is `shown_by` are met by that step, the others before the first one. With `needs_proof` a proof
-    of the failure must be complete before the first step. `leaves_part`: the part stays, cleaned or reseated.
+    `before` and `after` are checks, in order. Those of `before` that a step is `shown_by` are met by that step, the others before the
+    first one. With `needs_proof` a proof of the failure must be complete before the first step. `leaves_part`: the part stays, cleaned or reseated.
     """
 
     repair: Id

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from furnace_diag.knowledge.models import Effect, Furnace, Knowledge, Part, Wiring, named_by
+from furnace_diag.knowledge.model_base import named_by
+from furnace_diag.knowledge.models import Effect, Furnace, Knowledge, Part, Wiring
 from furnace_diag.knowledge.repair_models import Check, Repair
 
 
@@ -115,7 +116,7 @@ def _nodes_of(furnace: Furnace, wiring: Wiring, elements: set[str], numbers: set
 
 
 def _line_nodes(wiring: Wiring) -> set[str]:
-    """The nodes that something other than the ground joins to its isolator, to any source where none is named: windings on one core are not joined."""
+    """The nodes joined to the isolator (to any source, where none is named) otherwise than through the ground. Windings on one core join nothing."""
     joined = [set(e.between) - {wiring.ground} for e in wiring.elements if e.between and e.kind not in ("bridge", "stray")]
     starts = [e for e in wiring.elements if (e.element == wiring.isolator if wiring.isolator else e.kind == "source")]
     found = {n for e in starts for n in e.between or ()} - {wiring.ground}

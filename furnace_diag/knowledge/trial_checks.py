@@ -46,7 +46,7 @@ def _effect(sign: Sign, effect: Effect, elements: dict[str, Element], k: Knowled
 
 
 def _passed_on(k: Knowledge) -> set[str]:
-    """Shares that are passed on by a hose, a vent, a wire or the ducts: nought of them is what a safety is there to see."""
+    """Shares that a hose, a vent, a wire or the ducts pass on. To set one to nought is harmless: a safety is there to see it."""
     machines = [f.machines for f in k.furnace.values()]
     return {share for m in machines for share in (*m.pressure_switch.passes, *m.air.passes, m.flame.signal)}
 

@@ -1,4 +1,4 @@
-"""What a virtual furnace can show, in words: the state of one thing, as a sign says it, or what needs its machines, listed here.
+"""What a virtual furnace can show, in words. A sign of one thing says its own words; those that take a machine to say are listed here.
 
 `RUN` words are said of a whole heat call, the others of one step.
 """

@@ -13,7 +13,7 @@ from furnace_diag.training.bench import Seen
 from furnace_diag.training.commands import WORDS
 from furnace_diag.training.drill import Drill
 from furnace_diag.training.lesson import Lesson
-from furnace_diag.training.policy import Checked
+from furnace_diag.training.policy import Checked, Visit
 from furnace_diag.training.score import Moment, Score
 
 MOST_SHOWN = 8  # differences that a check lists
@@ -81,19 +81,35 @@ def check_lines(checked: Checked, width: int) -> Iterator[str]:
 
 def sheet_lines(checked: Checked, proof: Sequence[Record], knowledge: Knowledge, width: int) -> Iterator[str]:
     """One page for the instructor."""
-    lesson, visit = checked.lesson, checked.visit
+    lesson = checked.lesson
     yield from fill(f"For the instructor: {lesson.name}, difficulty {checked.difficulty:.1f} of 10", width)
     yield from fill(lesson.story, width) if lesson.story else ()
     yield ""
+    yield from _told_and_hidden(lesson, width)
+    yield ""
+    yield from _rests_on(checked, proof, knowledge, width)
+    yield ""
+    yield from _wrong_turn(checked.visit, width)
+    yield ""
+    yield from fill("To talk about:", width)
+    for line in (*lesson.says, *_talking(checked, proof, knowledge)):
+        yield from fill(printable(line, 400), width, "    ", "  - ")
+    yield from fill(SAFETY, width)
+
+
+def _told_and_hidden(lesson: Lesson, width: int) -> Iterator[str]:
     yield from fill(f"The customer says: {printable(lesson.report.complaint, 500)}", width, "  ", "")
     yield from told_lines(lesson, width)
     for h in lesson.faults:
         calls = f", in heat call{'s' if len(h.calls) > 1 else ''} {', '.join(map(str, h.calls))} only" if h.calls else ""
         yield from fill(f"Hidden: {words(h.fault.part)}, {words(h.fault.failure)} (severity {h.severity:g}{calls})", width, "  ", "")
-    yield ""
-    if lesson.readings:
+
+
+def _rests_on(checked: Checked, proof: Sequence[Record], knowledge: Knowledge, width: int) -> Iterator[str]:
+    """What a right answer rests on: what the lesson asks for, the readings of a proof, and what these leave open."""
+    if checked.lesson.readings:
         yield from fill("A right answer must rest on:", width)
-    for name in lesson.readings:
+    for name in checked.lesson.readings:
         named = knowledge.point.get(name) or knowledge.sign.get(name)
         yield from fill(named.says if named else words(name), width, "     ", "   - ")
     yield from fill(_head_of_proof(checked, proof), width)
@@ -104,21 +120,20 @@ def sheet_lines(checked: Checked, proof: Sequence[Record], knowledge: Knowledge,
     for one, other, parted_by in checked.apart:
         by = f"Read {words(parted_by)} too" if parted_by else "No reading of these rules does, so no one of them is proved"
         yield from fill(f"It does not part {words(one)} from {words(other)}. {by}.", width, "    ", "  ! ")
+    visit = checked.visit
     if visit.ended == "proof" and visit.answer.board.nearest is not None:
         yield from fill("And before the board is called bad, what its proof lacks:", width)
         for need in visit.answer.board.nearest.missing:
             yield from fill(need.take, width, "     ", "   - ")
+
+
+def _wrong_turn(visit: Visit, width: int) -> Iterator[str]:
+    """The wrong part that the tool's own visit believed most, and the reading that turns it away."""
     tempting, believed = visit.tempting
-    yield ""
     after = next((s.record.said for s in visit.steps if s.wrong == tempting and s.wrong_probability == believed), "")
     yield from fill(_sentence(f"The tempting wrong turn: {words(tempting)}, {believed:.0%} after {printable(words(after))}"), width, "  ", "")
     parted = next((s.record.said for s in visit.steps if visit.steps.index(s) > 0 and s.wrong_probability < believed / 2), "")
     yield from fill(_sentence(f"What turns it: {printable(words(parted))}"), width, "  ", "") if parted else ()
-    yield ""
-    yield from fill("To talk about:", width)
-    for line in (*lesson.says, *_talking(checked, proof, knowledge)):
-        yield from fill(printable(line, 400), width, "    ", "  - ")
-    yield from fill(SAFETY, width)
 
 
 def _head_of_proof(checked: Checked, proof: Sequence[Record]) -> str:
@@ -218,16 +233,7 @@ def score_lines(score: Score, drill: Drill, width: int) -> Iterator[str]:
     yield from fill(f"Board: {BOARD_SAYS[score.board]}", width, "  ")
     proof = "complete" if score.proof else "not complete"
     yield from fill(f"Proof by what you read: {proof} (the tool would believe you {score.belief:.0%})", width, "    ", "  ")
-    if score.repair_proved is not None:
-        every = score.checks_met + len(score.checks_open)
-        how = "proved" if score.repair_proved else "not proved"
-        yield from fill(f"Repair ({words(score.repair)}): {how}, {score.checks_met} of {every} checks after it met", width, "    ", "  ")
-        for check in score.checks_open[:MOST_OPEN]:
-            yield from fill(f"open: {check}", width, "      ", "    - ")
-        if len(score.checks_open) > MOST_OPEN:
-            yield f"    - and {len(score.checks_open) - MOST_OPEN} more"
-        if score.fitting != score.repair:
-            yield from fill(f"What the rules do for that fault: {words(score.fitting)}; its checks are its own", width, "    ", "  ")
+    yield from _repair_lines(score, width)
     if score.not_read:
         yield from fill(f"A right answer also rests on: {words(', '.join(score.not_read))}", width, "    ", "  ")
     yield from fill(f"Foretold right: {score.foretold_right} of {score.foretold}", width, "  ")
@@ -236,6 +242,21 @@ def score_lines(score: Score, drill: Drill, width: int) -> Iterator[str]:
         yield from fill(words(hurt.what), width, "      ", "    - ")
     for line in lesson.says:
         yield from fill(f"Worth saying: {printable(line, 300)}", width, "    ", "  ")
+
+
+def _repair_lines(score: Score, width: int) -> Iterator[str]:
+    """How far the checks of the repair came, where one was done."""
+    if score.repair_proved is None:
+        return
+    every = score.checks_met + len(score.checks_open)
+    how = "proved" if score.repair_proved else "not proved"
+    yield from fill(f"Repair ({words(score.repair)}): {how}, {score.checks_met} of {every} checks after it met", width, "    ", "  ")
+    for check in score.checks_open[:MOST_OPEN]:
+        yield from fill(f"open: {check}", width, "      ", "    - ")
+    if len(score.checks_open) > MOST_OPEN:
+        yield f"    - and {len(score.checks_open) - MOST_OPEN} more"
+    if score.fitting != score.repair:
+        yield from fill(f"What the rules do for that fault: {words(score.fitting)}; its checks are its own", width, "    ", "  ")
 
 
 def replay_lines(moments: Iterator[Moment], width: int) -> Iterator[str]:

@@ -73,7 +73,7 @@ class Bench:
         self.hidden = list(lesson.faults)
         self.lifted: dict[str, TakenOff] = {}
         self.isolated = False
-        self.cock_shut = False  # by whoever works on it
+        self.cock_shut = False  # by the trainee
         self.call_number, self.called = 0, None
         self.joined: tuple[str, ...] = ()  # what a wire closes that makes the call, in place of the thermostat
         self.call_at = 0.0
@@ -126,7 +126,7 @@ class Bench:
         return (self.family.sequence.heat_call, *self.family.sequence.other_calls)
 
     def _stand(self) -> None:
-        """Put what is now so into the furnaces, and let it act."""
+        """Give the furnaces the faults and the lifted leads of this moment, and let them act."""
         self._factored = None
         self.operation.put(self._furnaces(isolated=self.isolated))
         self.operation.settle(self.operation.rows)
@@ -142,7 +142,7 @@ class Bench:
         self.charged = self.charged or on
 
     def call(self, call: Call | None, tell: Callable[[Seen], None] | None = None, *, joined: tuple[str, ...] = ()) -> None:
-        """End the call that is made, of which *tell* hears, and make another, by the thermostat or by a wire that closes what is *joined*."""
+        """End the call that stands (*tell* hears what comes of that) and make another, by the thermostat or by a wire that closes what is *joined*."""
         self._end_call()
         self.run_on(SETTLES if self.called else 0.0, tell)
         self.called, self.joined = call, joined
@@ -200,7 +200,7 @@ class Bench:
         return any(self._opens_only_the_isolator(h.fault) for h in self._there())
 
     def is_at_the_switch(self, repair: Repair) -> bool:
-        """Whether a repair does nothing but close the switch that makes the furnace dead: who does it need switch nothing off."""
+        """Whether a repair does nothing but close the switch that makes the furnace dead: nothing need be switched off for that."""
         mended = [f for f in self.family.faults if puts_right(repair, f)]
         return bool(mended) and all(self._opens_only_the_isolator(f) for f in mended)
 
@@ -226,7 +226,7 @@ class Bench:
         return None if self.operation.fuse is None else self.family.elements[self.operation.fuse].element
 
     def fuse_is_open(self) -> bool:
-        """Whether the trainee's fuse is blown, by whatever."""
+        """Whether the fuse is blown, whatever blew it."""
         return self._fuse is not None and bool(self.operation.broken(self._fuse)[0])
 
     def run_on(self, seconds: float, tell: Callable[[Seen], None] | None = None) -> None:
@@ -257,7 +257,7 @@ class Bench:
                 self._stand()
 
     def _sets_in_at(self, comes: ComesAndGoes) -> int:
-        """The place in a good call of the step in which a fault starts that starts late: what quits burns first, and shows it in every drill."""
+        """The place, in a good call, of the step in which a fault that starts late does so; one that quits while it burns does so in the last."""
         order = self.family.sequence.order
         return len(order) - 1 if comes.quits_after_s else order.index(str(comes.from_step))
 
@@ -409,7 +409,7 @@ class Bench:
         return None if np.isnan(number) else value_of(sign, words, int(number))
 
     def tried(self, sign: Sign) -> str | None:
-        """What comes of an experiment, tried on this furnace as it was found, with the power on and off it what is off; the bench stays as it is."""
+        """What comes of an experiment, tried on a copy of this furnace as it was found, with the power on and what was taken off still off."""
         if not isinstance(sign.shows, Trial):
             return None
         fitted = sign.shows.found_broken is not None and sign.shows.found_broken == self._fuse  # one that is whole is watched through the calls as a new one is

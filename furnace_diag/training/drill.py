@@ -13,28 +13,27 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 
 from furnace_diag.diagnosis.bins import FLOOR
-from furnace_diag.diagnosis.records import SET_UPS
 from furnace_diag.furnace.family import Family
-from furnace_diag.knowledge.models import Call, Knowledge, Point, Sign, State, Trial
+from furnace_diag.knowledge.models import Call, Knowledge, Part, Point, Sign, State, Trial
 from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.repairs import cautions_of, repairs_of
 from furnace_diag.knowledge.words import of_whole_call
 from furnace_diag.quantities import format_quantity
 from furnace_diag.training import checks
-from furnace_diag.training.account import MOST_CALLS, MOST_SECONDS, Account
+from furnace_diag.training.account import Account
 from furnace_diag.training.acts import HANDLING_MINUTES, LONGEST_WAIT, NOTHING, Act, Hurt, Taken, Told
-from furnace_diag.training.bench import SETTLES, Bench, Seen, as_shown, habit
-from furnace_diag.training.gas import GAS_PRESSURE, GasWork, wants_dead
+from furnace_diag.training.bench import SETTLES, SHORTEST, Bench, Seen, as_shown, habit
+from furnace_diag.training.gas import GasWork, wants_dead
 from furnace_diag.training.lesson import Lesson
+from furnace_diag.training.notes import Notes
+from furnace_diag.training.whole_calls import WHOLE_CALL, WholeCalls
 
-MOST_ACTS = 2000
+MOST_ACTS = 2000  # of one drill
 DEAD_ONLY = ("ohms", "microfarads")  # what is read on dead parts alone
 FREE_MINUTES = 2.0  # of a reading between two terminals that the rules have no point for, judgement
 FORESEEN = 2.0  # a foretold figure may be off by this many times what the reading itself may
-SHORT = 0.05  # seconds; what acts at once is seen at once
 FREE_DOUBT = 0.08  # share by which a reading between two terminals may be off what is foretold, judgement
 ALIKE = 0.01  # share by which ohms in place and ohms with the leads off may differ and still be one reading, judgement
-WHOLE_CALL = "whole_call"  # see knowledge.words.OF_A_CALL
 OPEN_FROM = 1e9  # ohms from which a foretold figure means OL
 NOT_FOR_THE_GOOD = ("read", "volts", "ohms", "wait", "replace", "same", "name", "state", "tap", "soap")  # the good furnace is only brought to the same moment
 
@@ -58,13 +57,10 @@ class Drill:
         self.bench = Bench(self.family, self.lesson)
         self.account = Account(self.lesson, self.k)
         self.gas = GasWork(self.k, self.bench, self._stop)
+        self.notes = Notes(self.k, self.bench, self.gas, self.account, self.acts, self.taken)
+        self.calls = WholeCalls(self.notes, self._spend)
         self.fuse_searched = False
-        self._watched: dict[int, bool] = {}  # how the heat calls went that were watched until all was still again
-        self._ending: int | None = None  # the heat call that went well so far, and was ended
         self._ends: list[float] = []  # by the clock, of each act
-        self._of_call: dict[int, dict[str, str]] = {}  # what is said of a whole heat call, by sign, of each call that was watched to its end
-        self._calls_before_repair = 0
-        self._to_note: list[str] = []  # signs of the whole call that were looked at before it was over
         self._told = self.bench.watched()  # what the trainee saw of the furnace last, by sign
         self._good: Drill | None = None
 
@@ -100,8 +96,8 @@ class Drill:
         self._ends.append(self.bench.now)
         self._tell_the_rest(hear)
         self.gas.passes()
-        self._watch_the_end()
-        watched = self._watch_until_still()
+        self.calls.pass_end()
+        watched = self.calls.watch_until_still()
         new = tuple(c for c in told.cautions if c not in self.cautioned)
         self.cautioned.update(new)
         return Told(told.kind, f"{told.text}{watched}", new)
@@ -138,82 +134,10 @@ class Drill:
         shown = [v for v in shown if not math.isnan(v)]
         right = self._foretold(act, shown, lambda good: good.point(point, act.meter), point.doubt, point.doubt_floor or FLOOR[point.unit], point)
         for hold, value in (("min", min(shown)), ("max", max(shown))) if act.seconds else ((None, shown[0]),):
-            self._take_point(point, value, act.meter, hold, right if hold != "max" else None)
+            self.notes.point(point, value, act.meter, hold, right if hold != "max" else None)
         low, high = (format_quantity(as_shown(v), point.unit, ascii=True) for v in (min(shown), max(shown)))
         text = f"{point.says}: {low}" if not act.seconds else f"{point.says}, over {act.seconds:g} s: lowest {low}, highest {high}"
-        return Told("reading", text + self._unless_weighed(point), point.cautions)
-
-    def _take_point(self, point: Point, value: float, meter: str, hold: str | None, right: bool | None) -> None:
-        text = "OL" if math.isinf(value) else f"{as_shown(value):g} {point.unit.replace('_diff', '').replace('in_wc', 'in wc')}"
-        record: dict[str, object] = {"point": point.point, "value": text, **self._circumstances(point)}
-        if point.leads is not None:
-            record["meter"] = meter
-            record |= {"set_up": self._set_up(point.leads[0])}
-        if point.point in self._on_pins:
-            record["contact"] = "pin"
-        no_gas = point.function == GAS_PRESSURE and self.bench.cock_shut
-        self._note(None if no_gas else {**record, **({"hold": hold} if hold else {})}, f"{point.point}: {text}{f' ({hold})' if hold else ''}", right)
-
-    @property
-    def _on_pins(self) -> set[str]:
-        """Points that are read on the board's own pins: those that proofs want read there."""
-        lines = (w for c in self.k.condition.values() for way in c.any_of for w in way)
-        return {w.point for w in lines if w.point is not None and w.contact == "pin"}
-
-    def _set_up(self, node: str) -> list[str]:
-        """What was changed for a reading at *node*, in the words of a record."""
-        off = [t.set_up for t in self.bench.lifted.values() if t.at in (None, node)]
-        return [s for s in dict.fromkeys(off) if s in SET_UPS] or ([] if self.bench.lifted else ["load_on"])
-
-    def _circumstances(self, entry: Point | Sign) -> dict[str, object]:
-        return {"step": self._step_of(entry), "call": max(self.bench.call_number, 1), "after_s": f"{min(max(self.bench.after(), 0), MOST_SECONDS):.1f}"}
-
-    def _step_of(self, entry: Point | Sign) -> str | None:
-        """The step as the rules name it for a point or sign; None where they say nothing of it now.
-
-        A record whose step they do not list would be weighed as if it were of no step, and "no flame" between two trials as no flame ever.
-        What is expected to read the same all through a heat call may be read anywhere in it.
-        """
-        step, call = self.bench.step(), self.family.sequence.heat_call
-        if not entry.steps or step in entry.steps:
-            return step
-        if self.bench.called is not call or self.bench.isolated or call.step not in entry.steps or not isinstance(entry, Point):
-            return None
-        in_call = [e for e in entry.expects if {*e.steps} & {*self.family.sequence.order[1:]}]
-        same = max((e.low for e in in_call), default=math.inf) <= min((e.high for e in in_call), default=-math.inf)
-        return call.step if same and any(call.step in e.steps for e in in_call) else None
-
-    def _unless_weighed(self, entry: Point | Sign | None = None) -> str:
-        """What is told of what was just noted, where the ranking makes nothing of it, and why where that is known."""
-        if self.taken[-1].record is not None:
-            return ""
-        if entry is not None and not self._step_of(entry):
-            return f" (The rules tell nothing from it at {self.bench.step().replace('_', ' ')}; it is shown and not weighed.)"
-        why = "" if self.bench.still() else ": it is about to change"
-        why = ": a wire makes this call" if self._by_wire else why
-        return f" (not weighed{': you shut the gas' if self.gas.spoils(self.bench.call_number) else why})"
-
-    @property
-    def _by_wire(self) -> bool:
-        """Whether the call that stands is made by a wire: what is read in it tells nothing of what should have made it, and would speak for that."""
-        return self.bench.called is not None and bool(self.bench.joined) and not self.bench.isolated
-
-    def _note(self, record: dict[str, object] | None, said: str, right: bool | None = None, *, lasting: bool = False) -> None:
-        """Write down what was learnt: as a record, or where something is about to change, or the rules make nothing of it, as a note.
-
-        *lasting*: it is said of a whole call, and holds whatever changes now.
-        """
-        name = str((record or {}).get("point", (record or {}).get("sign", "")))
-        placed = record is not None and record.get("step", "") is not None
-        call = int(str((record or {}).get("call", 1)))
-        in_call = self.bench.called is self.family.sequence.heat_call and not self.bench.isolated
-        seen = lasting or (self.bench.still() and not self._by_wire and not (in_call and self.gas.spoils(call)))
-        if record is not None and placed and call <= MOST_CALLS and seen:
-            self.account.record(record)
-        else:
-            record = None
-            self.account.note(f"{said} (not weighed)")
-        self.taken.append(Taken(record, said, len(self.acts) - 1, right, name, len(self.account.events)))
+        return Told("reading", text + self.notes.unless_weighed(point), point.cautions)
 
     def _foretold(self, act: Act, shown: list[float], read: Callable[[Bench], float], doubt: float, floor: float, point: Point | None = None) -> bool | None:
         """Whether what was foretold is what a good furnace shows now, what the rules expect in this step, or what was then read."""
@@ -229,8 +153,11 @@ class Drill:
     def _nodes_of(self, point: Point) -> set[str]:
         """Where the leads of a reading of ohms or microfarads go."""
         _, _, names = str(point.reads).partition(":")
-        numbers = (self.family.number[n] for n in names.split("+") if n in self.family.number)
-        return {node for i in numbers for node in self.family.elements[i].between or ()} | set(point.leads or ())
+        return self._ends_of(n for n in names.split("+") if n in self.family.number) | set(point.leads or ())
+
+    def _ends_of(self, elements: Iterable[str]) -> set[str]:
+        """The nodes that *elements* join."""
+        return {node for e in elements for node in self.family.elements[self.family.number[e]].between or ()}
 
     def _hurts_when_dead(self, nodes: Iterable[str], what: str, *, charge: bool) -> Told | None:
         """What speaks against putting an ohmmeter, or hands, on *nodes* now."""
@@ -242,6 +169,9 @@ class Drill:
         if self.bench.charged and (charge or set(nodes) & self.bench.nodes_that_hold_charge):
             return self._stop(f"{what}: the run capacitor may be charged", "The run capacitor may be charged.", "capacitor_charged")
         return None
+
+    def _spend(self, minutes: float) -> None:
+        self.minutes += minutes
 
     def _stop(self, what: str, why: str, caution: str) -> Told:
         self._hurt(what, caution)
@@ -260,7 +190,7 @@ class Drill:
         self.minutes += FREE_MINUTES
         value = self.bench.volts(pair, act.meter)
         right = self._foretold(act, [value], lambda good: good.volts(pair, act.meter), FREE_DOUBT, FLOOR["V"])
-        self._note(None, f"volts, {pair[0]} to {pair[1]}: {as_shown(value):g} V", right)
+        self.notes.note(None, f"volts, {pair[0]} to {pair[1]}: {as_shown(value):g} V", right)
         return Told("reading", f"{self._lies(pair)}: {format_quantity(as_shown(value), 'V', ascii=True)} (not weighed)", ("live_line",))
 
     def _ohms(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
@@ -275,13 +205,13 @@ class Drill:
         self.minutes += FREE_MINUTES
         self.fuse_searched |= self.bench.looks_for_short(set(pair))
         right = self._foretold(act, [value], lambda good: good.ohms(pair), FREE_DOUBT, FLOOR["ohm"])
-        self._note(None, f"ohms, {pair[0]} to {pair[1]}: {'OL' if math.isinf(value) else f'{as_shown(value):g} ohm'}", right)
+        self.notes.note(None, f"ohms, {pair[0]} to {pair[1]}: {'OL' if math.isinf(value) else f'{as_shown(value):g} ohm'}", right)
         return Told("reading", f"{self._lies(pair)}: {format_quantity(as_shown(value), 'ohm', ascii=True)} (not weighed)", ("dead_first",))
 
     def _point_between(self, pair: tuple[str, str]) -> Point | None:
         """The point of volts between those two terminals, of several one that the rules list for this step."""
         found = [p for p in self.family.points if p.leads is not None and {*p.leads} == {*pair}]
-        return min(found, key=lambda p: self._step_of(p) is None, default=None)
+        return min(found, key=lambda p: self.notes.step_of(p) is None, default=None)
 
     def _part_between(self, pair: tuple[str, str], ohms: float) -> Point | None:
         """The point of ohms that is read between those two terminals, where nothing beside it changes what the meter shows."""
@@ -320,14 +250,16 @@ class Drill:
         if sign.only_for_proof and not sign.goes_with:
             return Told("cannot", f"That is yours to say, once it was done: note {sign.sign}: {' or '.join(sign.values)}", sign.cautions)
         if of_whole_call(sign):
-            return self._look_at_the_call(sign)
+            return self.calls.look(sign)
         value = self.bench.sign(sign) if sign.shows is not None else habit(sign, self.bench.hidden, self.bench.words)
         if value is None:
             return Told("cannot", f"{sign.says}: nothing to be seen of it now.")
         self.minutes += sign.minutes
-        place = {"call": max(self.bench.call_number, 1)} if sign.shows is None else self._circumstances(sign)
-        self._note({"sign": sign.sign, "value": value, **place}, f"{sign.sign}: {value}", lasting=sign.shows is None)
-        more = self._unless_weighed(None if sign.shows is None else sign)
+        if sign.shows is None:
+            self.notes.sign(sign, value, lasting=True)
+        else:
+            self.notes.note({"sign": sign.sign, "value": value, **self.notes.circumstances(sign)}, f"{sign.sign}: {value}")
+        more = self.notes.unless_weighed(None if sign.shows is None else sign)
         return Told("seen", f"{sign.says}: {value.replace('_', ' ')}{more}", sign.cautions)
 
     def _look_for_check(self, sign: Sign) -> Told:
@@ -347,8 +279,8 @@ class Drill:
             return Told("cannot", f"{sign.says}: {why[0].lower() + why[1:] if why else 'there is nothing to read now.'}", sign.cautions)
         word, figure = found
         self.minutes += sign.minutes
-        self._note({"sign": sign.sign, "value": word, "call": max(self.bench.call_number, 1)}, f"{sign.sign}: {word} ({figure})")
-        return Told("seen", f"{sign.says}: {word.replace('_', ' ')} ({figure}){self._unless_weighed()}", sign.cautions)
+        self.notes.sign(sign, word, f" ({figure})")
+        return Told("seen", f"{sign.says}: {word.replace('_', ' ')} ({figure}){self.notes.unless_weighed()}", sign.cautions)
 
     def _try(self, sign: Sign, trial: Trial) -> Told:
         """What comes of an experiment."""
@@ -365,75 +297,8 @@ class Drill:
         if value is None:
             return Told("cannot", f"{sign.says}: it cannot be tried, nothing burns.", sign.cautions)
         self.minutes += sign.minutes
-        self._note({"sign": sign.sign, "value": value, "call": max(self.bench.call_number, 1)}, f"{sign.sign}: {value}", lasting=True)
-        return Told("seen", f"{sign.says}: {value.replace('_', ' ')}{self._unless_weighed()}", sign.cautions)
-
-    def _look_at_the_call(self, sign: Sign) -> Told:
-        """What is said of a whole heat call: nothing before it has come to its end."""
-        self._watch_the_end()
-        known = self._of_call.get(self.bench.call_number)
-        if known is not None:
-            value = known.get(sign.sign)
-            if value is None:
-                return Told("cannot", f"{sign.says}: nothing to be seen of it in this call.")
-            self.minutes += sign.minutes
-            self._note_of_call(sign.sign)
-            return Told("seen", f"{sign.says}: {value.replace('_', ' ')}", sign.cautions)
-        if self.bench.called is not self.family.sequence.heat_call or self.bench.isolated:
-            return Told("cannot", f"{sign.says}: that is told of a whole heat call. Call for heat and wait rest.")
-        if sign.sign not in self._to_note:
-            self._to_note.append(sign.sign)
-        seen = {s: v for s, v in self.bench.watched().items() if sign.sign in self.k.sign[s].says_same_as}
-        now = "".join(f" Now: {s.replace('_', ' ')}: {v.replace('_', ' ')}." for s, v in seen.items())
-        return Told("seen", f"{sign.says}: the call is not over. Watch it to its end (wait rest); then it is noted.{now}", sign.cautions)
-
-    def _watch_the_end(self) -> None:
-        """Once a heat call has come to its end, remember what is said of it as a whole, and note what was asked of it before."""
-        number = self.bench.call_number
-        if self.bench.called is not self.family.sequence.heat_call or self.bench.isolated:
-            self._to_note.clear()  # nobody saw how it would have ended
-            return
-        if number in self._of_call or not (self.bench.at_rest() or self.bench.goes_round()):
-            return
-        told = {s.sign: self.bench.sign(s) for s in self.family.signs if of_whole_call(s)}
-        self._of_call[number] = {} if self.gas.spoils(number) or self._by_wire else {sign: value for sign, value in told.items() if value is not None}
-        for sign in self._to_note:
-            self.minutes += self.k.sign[sign].minutes
-            self._note_of_call(sign)
-        self._to_note.clear()
-
-    def _note_of_call(self, sign: str) -> None:
-        """Note what is said of the last heat call, once."""
-        number = self.bench.call_number
-        value = self._of_call.get(number, {}).get(sign)
-        noted = any(t.name == sign and t.record is not None and t.record["call"] == number for t in self.taken)
-        if value is not None and not noted:
-            self._note({"sign": sign, "value": value, "call": number}, f"{sign}: {value}", lasting=True)
-
-    def _watch_until_still(self) -> str:
-        """How a heat call went that was watched from its start until all was still again; what is told of it where a repair is to be proved."""
-        number, heat = self.bench.call_number, self.family.sequence.heat_call
-        if self.bench.called is heat and number in self._of_call and number not in self._watched and self._ending != number:
-            if self._by_wire:
-                return ""
-            if self.bench.went_well():
-                self._ending = number
-            else:
-                return self._call_went(number, well=False)
-        elif self._ending is not None and (self.bench.called is not None or self.bench.isolated) and number != self._ending:
-            self._ending = None
-        elif self._ending is not None and self.bench.called is None and self.bench.at_rest() and not self.bench.isolated:
-            return self._call_went(self._ending, well=self.bench.is_still())
-        return ""
-
-    def _call_went(self, number: int, *, well: bool) -> str:
-        self._watched[number], self._ending = well, None
-        sign = next((s for s in self.k.sign.values() if s.answered_by is not None and s.answered_by.reads == WHOLE_CALL), None)
-        if sign is None or sign.answered_by is None or self.account.repair is None or self.gas.spoils(number):
-            return ""
-        word = checks.word_for(sign.answered_by, float(well))
-        self._note({"sign": sign.sign, "value": word, "call": number}, f"{sign.sign}: {word}", lasting=True)
-        return f" Heat call {number}, watched to its end: {word.replace('_', ' ')}."
+        self.notes.sign(sign, value, lasting=True)
+        return Told("seen", f"{sign.says}: {value.replace('_', ' ')}{self.notes.unless_weighed()}", sign.cautions)
 
     def _state(self, act: Act, _tell: object) -> Told:
         sign = self.k.sign[str(act.what)]
@@ -442,8 +307,8 @@ class Drill:
             return Told("cannot", f"The furnace answers that: {'soap' if by_soap else f'look {sign.sign}'}.")
         self.minutes += sign.minutes
         value = str(act.other)
-        self._note({"sign": sign.sign, "value": value, "call": max(self.bench.call_number, 1)}, f"{sign.sign}: {value} (said)")
-        said = f"Noted as you say: {sign.says[0].lower()}{sign.says[1:]}: {value.replace('_', ' ')}{self._unless_weighed()}"
+        self.notes.sign(sign, value, " (said)")
+        said = f"Noted as you say: {sign.says[0].lower()}{sign.says[1:]}: {value.replace('_', ' ')}{self.notes.unless_weighed()}"
         return Told("done", said, sign.cautions)
 
     # --- doing -----------------------------------------------------------------------------
@@ -492,38 +357,30 @@ class Drill:
         else:
             self._run(seconds, tell)
         self.minutes += (self.bench.now - start) / 60
-        self._note_where_it_stops()
+        self.calls.note_where_it_stops()
         more = " Nothing more comes by itself." if self.bench.at_rest() else ""
         more = " It goes round like that and begins again." if self.bench.goes_round() else more
         gone = self.bench.now - start
         return Told("done", f"{gone:.0f} s later.{more}" if gone >= 0.5 else more.strip() or "No time has gone by.")
 
     def _run(self, seconds: float, tell: Callable[[Seen], None] | None, read: Callable[[], None] | None = None) -> None:
-        """Let time go by; *read* is asked each time something changed."""
+        """Let time go by, at least so long that what acts at once is seen; *read* is asked each time something changed."""
         def hear(seen: Seen) -> None:
             if tell is not None:
                 tell(seen)
             if read is not None:
                 read()
 
-        self.bench.run_on(max(seconds, SHORT), hear)
+        self.bench.run_on(max(seconds, SHORTEST), hear)
         if read is not None:
             read()
-
-    def _note_where_it_stops(self) -> None:
-        """What somebody who watched a heat call until it came to rest knows of it, once for each call."""
-        self._watch_the_end()
-        sign = next((s for s in self.family.signs if s.shows == "stops_at"), None)
-        if sign is not None and self.bench.called is self.family.sequence.heat_call and not self.bench.isolated:
-            self._note_of_call(sign.sign)
 
     def _lift(self, act: Act, _tell: object) -> Told:
         name = str(act.what)
         taken = dict(self.bench.takes_off())[name]
         if name in self.bench.lifted:
             return Told("cannot", "That is off already.")
-        nodes = {n for e in taken.opens for n in self.family.elements[self.family.number[e]].between or ()}
-        stopped = self._hurts_when_dead(nodes, f"taking off {name}", charge=False)
+        stopped = self._hurts_when_dead(self._ends_of(taken.opens), f"taking off {name}", charge=False)
         if stopped is not None:
             return stopped
         self.minutes += HANDLING_MINUTES
@@ -534,9 +391,7 @@ class Drill:
         name = str(act.what)
         if name not in self.bench.lifted:
             return Told("cannot", "That is in its place.")
-        taken = self.bench.lifted[name]
-        nodes = {n for e in taken.opens for n in self.family.elements[self.family.number[e]].between or ()}
-        stopped = self._hurts_when_dead(nodes, f"putting back {name}", charge=False)
+        stopped = self._hurts_when_dead(self._ends_of(self.bench.lifted[name].opens), f"putting back {name}", charge=False)
         if stopped is not None:
             return stopped
         self.minutes += HANDLING_MINUTES
@@ -552,24 +407,25 @@ class Drill:
 
     def _join(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
         """R on a call's terminal, at the board or at the thermostat's base, makes that call; anything else that is joined can hurt."""
-        pair = {str(act.what), str(act.other)}
-        for call in self._calls():
-            for closes in call.by_wire:
-                if not any(e.follows == closes[0] and pair == set(e.between or ()) for e in self.family.elements):
-                    continue
-                self.minutes += HANDLING_MINUTES
-                self.bench.call(call, tell, joined=closes)
-                self._tell_the_rest(tell)
-                self._run(0.0, tell)
-                at = "at the board" if closes == call.joined else "at the thermostat's base, the thermostat off it"
-                tried = next((s.sign for s in self.k.sign.values() if isinstance(s.shows, Trial) and s.shows.only_joins == closes), None)
-                notes = f" look {tried.replace('_', ' ')} notes what comes of it;" if tried else ""
-                said = f"Joined {at}: a {call.step.replace('_', ' ')}.{self._number_of(call)}{notes} call off takes the wire away again."
-                return Told("done", said, ("join_the_right_two", "burners_may_light"))
-        across = any(e.kind == "contact" and pair == set(e.between or ()) for e in self.family.elements)
-        safety = across or any(e.kind == "bridge" and pair == set(e.between or ()) for e in self.family.elements)
-        caution = "never_bridge_a_safety" if safety else "join_the_right_two"
+        pair = frozenset([str(act.what), str(act.other)])
+        joins = {(e.follows, frozenset(e.between or ())) for e in self.family.elements}
+        made = next(((call, closes) for call in self._calls() for closes in call.by_wire if (closes[0], pair) in joins), None)
+        if made is not None:
+            return self._call_by_wire(*made, tell)
+        across = any(e.kind in ("contact", "bridge") and pair == frozenset(e.between or ()) for e in self.family.elements)
+        caution = "never_bridge_a_safety" if across else "join_the_right_two"
         return self._stop(f"joining {' and '.join(sorted(pair))}", "A bridge there can hurt you, the house or the board.", caution)
+
+    def _call_by_wire(self, call: Call, closes: tuple[str, ...], tell: Callable[[Seen], None] | None) -> Told:
+        self.minutes += HANDLING_MINUTES
+        self.bench.call(call, tell, joined=closes)
+        self._tell_the_rest(tell)
+        self._run(0.0, tell)
+        at = "at the board" if closes == call.joined else "at the thermostat's base, the thermostat off it"
+        tried = next((s.sign for s in self.k.sign.values() if isinstance(s.shows, Trial) and s.shows.only_joins == closes), None)
+        notes = f" look {tried.replace('_', ' ')} notes what comes of it;" if tried else ""
+        said = f"Joined {at}: a {call.step.replace('_', ' ')}.{self._number_of(call)}{notes} call off takes the wire away again."
+        return Told("done", said, ("join_the_right_two", "burners_may_light"))
 
     def _gas(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
         told = self.gas.turn(act)
@@ -592,13 +448,13 @@ class Drill:
             return told or Told("cannot", "These rules ask for no leak test.")
         sign, word = self.k.sign[line.sign], line.is_[0]
         self.minutes += sign.minutes
-        self._note({"sign": sign.sign, "value": word, "call": max(self.bench.call_number, 1)}, f"{sign.sign}: {word}", lasting=True)
+        self.notes.sign(sign, word, lasting=True)
         return Told("seen", f"{sign.says}: {word.replace('_', ' ')}", sign.cautions)
 
     def _same(self, _act: Act, _tell: object) -> Told:
         if self.account.repair is None:
             return Told("cannot", "Nothing was put right that could have helped.")
-        since = [well for number, well in self._watched.items() if number > self._calls_before_repair]
+        since = self.calls.since_repair()
         if not since or since[-1]:
             said = "The last heat call ended as it should." if since else "Nobody has seen that yet: call heat and wait rest."
             return Told("cannot", said)
@@ -610,17 +466,10 @@ class Drill:
     def _replace(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
         part = self.k.part[str(act.what)]
         repair = self.k.repair[act.other] if act.other else usual_repair(self.k, part.part)
-        if not self.bench.isolated and wants_dead(self.k, repair) and not self.bench.is_at_the_switch(repair):
-            return self._stop(f"replacing {part.part}: the power is not off", "The power is not off.", "dead_first")
-        stopped = self.gas.before_repair(repair)
+        new_fuse = self.bench.fits_fuse(repair) and self.bench.fuse_is_open()
+        stopped = self._hurts_to_replace(part, repair, new_fuse=new_fuse)
         if stopped is not None:
             return stopped
-        touched = {n for e in self._elements_of(part.part) for n in self.family.elements[self.family.number[e]].between or ()}
-        if self.bench.charged and touched & self.bench.nodes_that_hold_charge:
-            return self._stop(f"replacing {part.part}: the run capacitor may be charged", "The run capacitor may be charged.", "capacitor_charged")
-        new_fuse = self.bench.fits_fuse(repair) and self.bench.fuse_is_open()
-        if new_fuse and not self.fuse_searched:
-            return self._stop("a new fuse with no short looked for", "That fuse blew for a reason, and nobody has looked for it yet.", "short_first")
         proved = self.account.repair
         if proved is not None and (proved.part, proved.repair) == (part.part, repair.repair) and not new_fuse:
             return Told("cannot", "That was done already; checks lists what proves it. If it changed nothing, write same.")
@@ -633,7 +482,7 @@ class Drill:
         self.bench.mend(repair)
         self.gas.opened_by(repair)
         if not goes_on:
-            self._calls_before_repair = calls_before
+            self.calls.before_repair = calls_before
             self.account.mended(part.part, "" if part.part in repair.of else _only_failure(repair), repair.repair)
         if found_off and not self.bench.found_off():
             self._run(SETTLES, tell)
@@ -643,6 +492,19 @@ class Drill:
             self.account.note("A new fuse of the size marked was fitted")
             return Told("done", "Done: a new fuse of the size marked. The checks of the repair before it go on.", cautions_of(self.k, repair))
         return Told("done", self._done(part.part, repair, new_fuse=new_fuse, checked=proved is not None), cautions_of(self.k, repair))
+
+    def _hurts_to_replace(self, part: Part, repair: Repair, *, new_fuse: bool) -> Told | None:
+        """What speaks against a repair now."""
+        if not self.bench.isolated and wants_dead(self.k, repair) and not self.bench.is_at_the_switch(repair):
+            return self._stop(f"replacing {part.part}: the power is not off", "The power is not off.", "dead_first")
+        stopped = self.gas.before_repair(repair)
+        if stopped is not None:
+            return stopped
+        if self.bench.charged and self._ends_of(self._elements_of(part.part)) & self.bench.nodes_that_hold_charge:
+            return self._stop(f"replacing {part.part}: the run capacitor may be charged", "The run capacitor may be charged.", "capacitor_charged")
+        if new_fuse and not self.fuse_searched:
+            return self._stop("a new fuse with no short looked for", "That fuse blew for a reason, and nobody has looked for it yet.", "short_first")
+        return None
 
     def _done(self, part: str, repair: Repair, *, new_fuse: bool, checked: bool) -> str:
         """What is told of a repair: what it was, and what its checks are."""

@@ -26,7 +26,7 @@ class GasWork:
     stop: Stop
     gauges: set[str] = field(default_factory=set)
     unsoaped: set[str] = field(default_factory=set)
-    starved: set[int] = field(default_factory=set)  # heat calls in which the cock was shut by whoever works on it
+    starved: set[int] = field(default_factory=set)  # heat calls in which the trainee had the cock shut
 
     def turn(self, act: Act) -> Told:
         """The cock, shut or as it was found."""
@@ -101,7 +101,7 @@ class GasWork:
         return taps + (["a gas joint opened and not soaped"] if self.unsoaped else [])
 
     def spoils(self, call: int) -> bool:
-        """Whether the cock, shut by whoever works here, is behind what is seen in a heat call."""
+        """Whether what is seen in a heat call comes of the cock, which the trainee had shut."""
         return call in self.starved
 
     def passes(self) -> None:

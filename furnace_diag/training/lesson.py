@@ -7,7 +7,7 @@ and `answer`, what a right answer must hold.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Annotated, TypeVar
@@ -23,8 +23,8 @@ from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.yaml_text import Document, read_yaml
 from furnace_diag.problems import BadInput, Problem, printable
 
-MOST_FAULTS = 2
-USUAL_SEVERITY = 0.5
+MOST_FAULTS = 2  # hidden at once
+USUAL_SEVERITY = 0.5  # of a fault, from 0 (mildest) to 1 (worst), where a lesson says none
 EXAMPLE = (
     "complaint: no heat",
     "records: []",
@@ -120,7 +120,9 @@ def understood(document: Document, knowledge: Knowledge) -> Lesson:
     problems += [*more, *still]
     family = Family(knowledge, report.family)
     hidden, answer = _by_ids(hidden, answer, Vocabulary(knowledge, report.family))
-    problems += _unknown_names(document, hidden, answer, family, report)
+    problems += _wrong_hidden(document, hidden, family, report) if hidden is not None else ()
+    problems += _wrong_answer(document, answer, knowledge) if answer is not None else ()
+    problems += _not_answered(document, hidden, answer, knowledge) if hidden is not None and answer is not None else ()
     if problems or hidden is None or answer is None:
         raise BadInput(sorted(problems, key=lambda p: (p.place is None, p.place)))
     faults = tuple(Hidden(_fault(f.fault), f.severity, f.calls) for f in hidden.faults)
@@ -134,7 +136,7 @@ _Block = TypeVar("_Block", bound=Model)
 
 
 def _block(kind: type[_Block], document: Document, key: str) -> tuple[_Block | None, list[Problem]]:
-    """One of the keys of a lesson; where it is no block, or names what it has not, the names that it has are told."""
+    """One key of a lesson as a model. Where it is no block of names, or one of its names is unknown, the problem tells the names that it can have."""
     value = document.value[key] if isinstance(document.value, dict) and key in document.value else {}
     if not isinstance(value, dict):
         return None, [Problem(document.place_of((key,)), f"{key} is a block of named entries.", WANTED[key])]
@@ -171,36 +173,38 @@ def _fault(text: str) -> Fault:
     return Fault(part, failure)
 
 
-def _unknown_names(document: Document, hidden: HiddenEntry | None, answer: AnswerEntry | None, family: Family, report: Report) -> Iterator[Problem]:
-    k = family.knowledge
-    if hidden is not None:
-        known = {str(f): () for f in family.faults}
-        if not 0 < len(hidden.faults) <= MOST_FAULTS:
-            message = f"{len(hidden.faults)} faults are hidden."
-            yield Problem(document.place_of(("hidden", "faults")), message, "Hide one or two, each written as - {fault: igniter:open}.")
-        for i, entry in enumerate(hidden.faults):
-            yield from _unless_known(document, ("hidden", "faults", i, "fault"), entry.fault, known, "a failure of this furnace")
-        for name in hidden.site:
-            yield from _unless_known(document, ("hidden", "site", name), name, dict.fromkeys(family.furnace.numbers, ()), "a number of this furnace", key=True)
-        for i, name in enumerate(hidden.untrue):
-            told = dict.fromkeys((r.name for r in report.records), ())
-            yield from _unless_known(document, ("hidden", "untrue", i), name, told, "among the records of this lesson")
-    if answer is not None:
-        for i, name in enumerate(answer.parts):
-            yield from _unless_known(document, ("answer", "parts", i), name, dict.fromkeys(k.part, ()), "a part")
-        for i, name in enumerate(answer.readings):
-            yield from _unless_known(document, ("answer", "readings", i), name, dict.fromkeys([*k.point, *k.sign], ()), "a point or sign")
-    if hidden is not None and answer is not None:
-        for i, entry in enumerate(hidden.faults):
-            part = entry.fault.partition(":")[0]
-            if part not in answer.parts and part in k.part:
-                fix = f"Add {part} to the parts of the answer, or hide another fault."
-                yield Problem(document.place_of(("hidden", "faults", i)), f"{part} is at fault and the answer does not name it.", fix)
+def _wrong_hidden(document: Document, hidden: HiddenEntry, family: Family, report: Report) -> Iterator[Problem]:
+    if not 0 < len(hidden.faults) <= MOST_FAULTS:
+        message = f"{len(hidden.faults)} faults are hidden."
+        yield Problem(document.place_of(("hidden", "faults")), message, "Hide one or two, each written as - {fault: igniter:open}.")
+    for i, entry in enumerate(hidden.faults):
+        yield from _unless_known(document, ("hidden", "faults", i, "fault"), entry.fault, map(str, family.faults), "a failure of this furnace")
+    for name in hidden.site:
+        yield from _unless_known(document, ("hidden", "site", name), name, family.furnace.numbers, "a number of this furnace", key=True)
+    for i, name in enumerate(hidden.untrue):
+        yield from _unless_known(document, ("hidden", "untrue", i), name, (r.name for r in report.records), "among the records of this lesson")
+
+
+def _wrong_answer(document: Document, answer: AnswerEntry, k: Knowledge) -> Iterator[Problem]:
+    for i, name in enumerate(answer.parts):
+        yield from _unless_known(document, ("answer", "parts", i), name, k.part, "a part")
+    for i, name in enumerate(answer.readings):
+        yield from _unless_known(document, ("answer", "readings", i), name, [*k.point, *k.sign], "a point or sign")
+
+
+def _not_answered(document: Document, hidden: HiddenEntry, answer: AnswerEntry, k: Knowledge) -> Iterator[Problem]:
+    """Every part at fault must be named by the answer."""
+    for i, entry in enumerate(hidden.faults):
+        part = entry.fault.partition(":")[0]
+        if part not in answer.parts and part in k.part:
+            fix = f"Add {part} to the parts of the answer, or hide another fault."
+            yield Problem(document.place_of(("hidden", "faults", i)), f"{part} is at fault and the answer does not name it.", fix)
 
 
 def _unless_known(
-    document: Document, path: tuple[str | int, ...], name: str, known: Mapping[str, tuple[str, ...]], what: str, *, key: bool = False
+    document: Document, path: tuple[str | int, ...], name: str, names: Iterable[str], what: str, *, key: bool = False
 ) -> Iterator[Problem]:
+    known: dict[str, tuple[str, ...]] = dict.fromkeys(names, ())
     if name not in known:
         near = Names(known).suggested(name.replace("_", " ").replace(":", " ")) if known else []
         fix = f"Did you mean {' or '.join(near)}?" if near else f"Use one of: {', '.join(list(known)[:8])}{', ...' if len(known) > 8 else ''}."

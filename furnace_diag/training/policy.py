@@ -15,8 +15,9 @@ from furnace_diag.diagnosis.choose import NextReading
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.furnace.family import Family
+from furnace_diag.furnace.moment import Rows
 from furnace_diag.furnace.observe import reading, shown, volts_at
-from furnace_diag.furnace.operate import Operation, Rows
+from furnace_diag.furnace.operate import Operation
 from furnace_diag.furnace.population import Collector, observe_all
 from furnace_diag.knowledge.models import Point, Sign, State, Words
 from furnace_diag.knowledge.words import of_whole_call, words_of
@@ -25,12 +26,12 @@ from furnace_diag.quantities import format_quantity
 from furnace_diag.training.bench import as_shown, furnaces_of, habit, is_there, value_of
 from furnace_diag.training.lesson import Hidden, Lesson
 
-MOST_READINGS = 15
-CALLS_LOOKED_AT = 20
+MOST_READINGS = 15  # that the tool takes in its own visit, judgement
+CALLS_LOOKED_AT = 20  # heat calls in which a fault that comes and goes is looked for
 APART_TIMES = 3.0  # a reading shows a fault if it is off by this many times what it may be off by itself
 FOUND, GOOD = 0, 1  # rows: the lesson's furnace, and a good one of the same site
 NONE = "nothing to be seen"
-HARDEST = 10.0
+HARDEST = 10.0  # points of difficulty
 HERE = Place("virtual furnace", 1, 1)
 
 

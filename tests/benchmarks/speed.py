@@ -46,7 +46,8 @@ def in_ms(what: Callable[[], object], times: int = 100) -> str:
 def main() -> None:
     os.environ.setdefault("FURNACE_DIAG_CACHE", tempfile.mkdtemp())
     from furnace_diag.diagnosis.answer import answer
-    from furnace_diag.diagnosis.evidence import Evidence, prior_given
+    from furnace_diag.diagnosis.evidence import Evidence
+    from furnace_diag.diagnosis.prior import prior_given
     from furnace_diag.diagnosis.records import read_report
     from furnace_diag.diagnosis.weigh import weigh
     from furnace_diag.furnace.family import Family

@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.compiled import MOVED_AWAY
 from furnace_diag.furnace.family import Family, luck
+from furnace_diag.furnace.moment import Rows
 from furnace_diag.furnace.observe import run_words
-from furnace_diag.furnace.operate import Operation, Rows
+from furnace_diag.furnace.operate import Operation
 from furnace_diag.furnace.population import WHOLE_CALL, Collector, only_control_steps
 from furnace_diag.furnace.trying import Trials
 from furnace_diag.furnace.virtual import Flags, Floats, VirtualFurnaces

@@ -14,7 +14,8 @@ import pytest
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.bins import NEVER_BIN, error_of
 from furnace_diag.diagnosis.choose import AS_TELLING, LEAST_CHANCE, _range, _Reckoning, _Table, _told, expected_repair_cost
-from furnace_diag.diagnosis.evidence import Evidence, Group, chance_of_words, prior_given
+from furnace_diag.diagnosis.evidence import Evidence, Group, chance_of_words
+from furnace_diag.diagnosis.prior import prior_given
 from furnace_diag.diagnosis.records import Record, read_report, understand
 from furnace_diag.diagnosis.weigh import LIKE, STRANGE, Posterior, weigh
 from furnace_diag.furnace.population import WHOLE_CALL

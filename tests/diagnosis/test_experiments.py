@@ -6,7 +6,8 @@ import pytest
 
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.choose import Choice, choose
-from furnace_diag.diagnosis.evidence import Evidence, prior_given
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.prior import prior_given
 from furnace_diag.diagnosis.records import Record, understand
 from furnace_diag.diagnosis.weigh import weigh
 from furnace_diag.knowledge.models import Experiment, Knowledge

@@ -12,8 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from furnace_diag.diagnosis.answer import Answer, answer
-from furnace_diag.diagnosis.evidence import Evidence, prior_given
+from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Finder
+from furnace_diag.diagnosis.prior import prior_given
 from furnace_diag.diagnosis.records import Record, RecordEntry, Report, Vocabulary, repairable, understand
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.find import Names, spelling_of

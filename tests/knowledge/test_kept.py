@@ -25,6 +25,13 @@ def test_what_is_kept_comes_back(knowledge: Knowledge, place: Path) -> None:
     assert kept.kept_rules(place.parent) == knowledge
 
 
+def test_numbers_come_back_as_they_were_written(knowledge: Knowledge, place: Path) -> None:
+    """2 equals 2.0, but not on a page of JSON: `rank --json` must not depend on whether the rules were kept."""
+    same = repr(kept.kept_rules(place.parent)) == repr(knowledge)
+
+    assert same
+
+
 def one_figure_changed(text: bytes) -> bytes:
     """Still what the models allow: no validation would notice."""
     assert text.count(b'"share":1') > 0

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from furnace_diag.diagnosis.evidence import odds_by_part
+from furnace_diag.diagnosis.prior import odds_by_part
 from furnace_diag.furnace.family import Family, failures_of
 from tests.ours import our_rules
 

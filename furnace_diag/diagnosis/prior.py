@@ -1,0 +1,63 @@
+"""How likely each failure is before any reading: how often it is met, what happened to the furnace before, and what was tried on it already."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from furnace_diag.diagnosis.records import Record
+from furnace_diag.furnace.family import Family, Fault, failures_of
+from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.repairs import repairs_for
+
+Floats = NDArray[np.float64]
+
+HANDS_WERE_IN = ("helped_a_while", "new_part")  # repairs since when what is near may be at fault instead; a fault that stayed the same was there before them
+
+
+def prior_given(family: Family, records: Iterable[Record]) -> Floats:
+    """How likely each failure is before any reading: the odds of the rules, times what events and history say."""
+    k = family.knowledge
+    words = next(iter(k.words.values()))
+    odds = family.prior.copy()
+    for record in records:
+        if record.kind == "event":
+            for target, how in k.event[record.name].likelier.items():
+                odds[_matching(family, target)] *= words.likelier[how]
+        if record.kind == "history":
+            odds[_worked_on(family, record)] *= words.history[str(record.word)]
+            if record.word in HANDS_WERE_IN:
+                for other in k.part[record.name.partition(":")[0]].disturbs:
+                    odds[_matching(family, other)] *= words.neighbour_disturbed
+    return np.asarray(odds / odds.sum())
+
+
+def _worked_on(family: Family, record: Record) -> NDArray[np.bool_]:
+    """The failures that an earlier repair could have put right. If the part was only cleaned: those whose repair leaves it in, or all if none does."""
+    its = _matching(family, record.name)
+    if record.word != "cleaned_no_change":
+        return its
+    by_cleaning = np.array([bool(mine) and _left_in(family.knowledge, f) for mine, f in zip(its, family.faults, strict=True)])
+    return by_cleaning if by_cleaning.any() else its
+
+
+def _left_in(knowledge: Knowledge, fault: Fault) -> bool:
+    """Whether the repair of a failure leaves the part in its place."""
+    try:
+        return repairs_for(knowledge, fault.part, fault.failure).leaves_part
+    except KeyError:
+        return False
+
+
+def _matching(family: Family, target: str) -> NDArray[np.bool_]:
+    part, _, failure = target.partition(":")
+    return np.array([f.part == part and failure in ("", f.failure) for f in family.faults])
+
+
+def odds_by_part(family: Family) -> dict[str, float]:
+    """The total of each part before any record; sums to 1."""
+    return {
+        name: float(family.prior[_matching(family, name)].sum()) for name, part in family.knowledge.part.items() if failures_of(part, family.knowledge)
+    }

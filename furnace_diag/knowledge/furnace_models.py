@@ -1,0 +1,193 @@
+"""What rules/wiring, rules/sequence and rules/furnaces may hold: the network, the control's program, and a family's numbers and options."""
+
+from typing import Literal, Self
+
+from pydantic import Field, model_validator
+
+from furnace_diag.knowledge.finding_models import SetUp
+from furnace_diag.knowledge.machine_models import Machines
+from furnace_diag.knowledge.model_base import Id, Line, Model, Number, Placed
+
+# --- wiring ---------------------------------------------------------------------------------
+
+
+class Element(Model):
+    """What joins two nodes of the network."""
+
+    element: Id
+    kind: Literal["source", "conductor", "contact", "load", "capacitor", "coil", "rotor", "bridge", "stray"]
+    between: tuple[Id, Id] | None = None
+    ohms: Number = "0.02"
+    volts: Number = "0"
+    reactance: float = 0.0
+    microfarads: Number = "0"
+    picofarads: float = 0.0
+    turns: Number = "1"
+    leakage: float = 0.0
+    core: Id | None = None
+    normally: Literal["open", "closed"] = "closed"
+    follows: Id | None = None
+    only_when: dict[Id, str] = {}
+    fuse_amps: float | None = None
+    hot_times: Number = "1"
+    stalled_ohms: float = 1.0
+    size: Number = "1"  # of a motor's winding: its ohms and reactance are divided by it
+    slip: float = Field(default=0.2, gt=0, lt=1)
+
+    @model_validator(mode="after")
+    def _complete(self) -> Self:
+        if self.kind != "rotor" and self.between is None:
+            raise ValueError("needs `between` with two nodes")
+        if self.kind in ("coil", "rotor") and self.core is None:
+            raise ValueError("needs `core`: which core it is wound on")
+        return self
+
+
+class Core(Model):
+    """The iron that couples windings; reactance and loss seen by one turn [ohm]."""
+
+    reactance: float = Field(gt=0)
+    core_ohms: float | None = Field(default=None, gt=0)
+    size: Number = "1"  # they are divided by it, as is what a rotor on it takes
+
+
+class TakenOff(Model):
+    """What a set-up of a reading opens: elements of the wiring; `at` the node that is read, where it is a lead or a plug."""
+
+    set_up: SetUp
+    at: Id | None = None
+    opens: tuple[Id, ...] = Field(min_length=1)
+
+
+class Wiring(Placed):
+    """A network: nodes by what they are, elements that join them."""
+
+    wiring: Id
+    source: Line
+    ground: Id
+    nodes: dict[Id, Line] = Field(min_length=2, max_length=200)
+    elements: tuple[Element, ...] = Field(min_length=1, max_length=400)
+    cores: dict[Id, Core] = {}
+    taken_off: tuple[TakenOff, ...] = ()
+    isolator: Id | None = None  # the contact that a technician opens to make the furnace dead
+
+
+# --- sequence -------------------------------------------------------------------------------
+
+
+class Input(Model):
+    """What the control can know: volts between two nodes, or the flame signal."""
+
+    between: tuple[Id, Id] | None = None
+    signal: Literal["flame_current"] | None = None
+    at_least: Number
+    only_when: dict[Id, str] = {}
+    hidden_by: Id | None = None
+
+
+class Leave(Model):
+    """Where a step goes when all its conditions hold, on furnaces with those options."""
+
+    if_: tuple[str, ...] = Field(alias="if")
+    go: Id
+    only_when: dict[Id, str] = {}
+
+
+class Accessory(Model):
+    """An output that goes with others: on while any output or input listed for the option's value is on."""
+
+    option: Id
+    goes_with: dict[str, tuple[Id, ...]] = Field(min_length=1)
+
+
+class Step(Model):
+    """One step of the control's program."""
+
+    step: Id
+    says: Line
+    drives: tuple[Id, ...]
+    drives_when: dict[Id, dict[str, tuple[Id, ...]]] = {}
+    leave: tuple[Leave, ...]
+    lasts: Number | None = None
+    then: Id | None = None
+    lasts_times: Id | None = None  # a number of the furnace that `lasts` is multiplied by
+    counted_from: dict[Id, dict[str, Id]] = {}  # by option and value: the step from whose start `lasts` counts
+    rests: bool = False
+    counts: Id | None = None  # the option that says how often; `<counts> spent` holds from then on
+    clears: tuple[Id, ...] = ()  # counters set back on entry
+    also_called: tuple[Line, ...] = ()
+
+
+class Call(Model):
+    """What a thermostat closes (names that contacts follow), and the step a technician reads it as."""
+
+    step: Id
+    closes: tuple[Id, ...] = Field(min_length=1)
+    joined: tuple[Id, ...] = ()  # what closes for the same call made with a wire on the board, the terminal that makes it first
+    joined_at_thermostat: tuple[Id, ...] = ()  # the same at the thermostat's base
+
+    @property
+    def by_wire(self) -> tuple[tuple[Id, ...], ...]:
+        """What closes for the call at each place where a wire can make it."""
+        return tuple(names for names in (self.joined, self.joined_at_thermostat) if names)
+
+
+class Roles(Model):
+    """Steps that mean something beyond the program: no control power, an open safety string, a flame nobody asked for."""
+
+    off: Id
+    string_open: Id
+    unwanted_flame: Id
+
+
+class Sequence(Placed):
+    """The control's program, as data."""
+
+    sequence: Id
+    source: Line
+    starts_at: Id
+    heat_call: Call
+    other_calls: tuple[Call, ...] = ()
+    roles: Roles
+    inputs: dict[Id, Input]
+    accessories: dict[Id, Accessory] = {}
+    order: tuple[Id, ...]
+    steps: tuple[Step, ...] = Field(min_length=1, max_length=60)
+    light: dict[Id, Id]
+
+
+# --- furnaces -------------------------------------------------------------------------------
+
+
+class Spread(Model):
+    """A number that differs from furnace to furnace, drawn evenly between two ends.
+
+    *of*: a number above it, or an option whose values are numbers, that it is a multiple of. *instead*: other ends, by option and its value.
+    """
+
+    between: tuple[float, float]
+    of: Id | None = None
+    instead: dict[Id, dict[str, tuple[float, float]]] = Field(default={}, max_length=4)
+    unit: str
+    source: Line
+
+
+class Option(Model):
+    """A way in which furnaces of one family differ; the figure beside a value is how often."""
+
+    says: Line
+    values: dict[str, float] = Field(min_length=1, max_length=12)
+    usual: str
+
+
+class Furnace(Placed):
+    """A furnace family."""
+
+    furnace: Id
+    says: Line
+    wiring: Id
+    sequence: Id
+    source: Line
+    numbers: dict[Id, Spread]
+    options: dict[Id, Option]
+    machines: Machines

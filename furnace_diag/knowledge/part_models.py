@@ -1,0 +1,91 @@
+"""What rules/parts/ may hold: parts, the ways in which they fail, and what each failure does to the furnace."""
+
+from typing import Literal, Self
+
+from pydantic import Field, model_validator
+
+from furnace_diag.knowledge.model_base import Id, Line, Model, Placed
+
+Often = Literal["very_common", "common", "uncommon", "rare", "very_rare"]
+
+
+class Effect(Model):
+    """What a failure does to the furnace: to an element, to a quantity, or to what the control knows.
+
+    Exactly one of `element`, `quantity`, `input` names the target. A pair of figures is a range from which the severity
+    is drawn.
+    """
+
+    element: Id | None = None
+    quantity: Id | None = None
+    input: Id | None = None
+    is_: str | None = Field(default=None, alias="is")
+    ohms: tuple[float, float] | None = None
+    adds_ohms: tuple[float, float] | None = None
+    times: tuple[float, float] | None = None
+
+    @model_validator(mode="after")
+    def _one_target(self) -> Self:
+        if sum(t is not None for t in (self.element, self.quantity, self.input)) != 1:
+            raise ValueError("names exactly one of element, quantity, input")
+        if sum(d is not None for d in (self.is_, self.ohms, self.adds_ohms, self.times)) != 1:
+            raise ValueError("says exactly one of is, ohms, adds_ohms, times")
+        return self
+
+
+class ComesAndGoes(Model):
+    """A failure that is there in a share of the heat calls only, and then from some step on ("opens when warm"), or from the start of the call.
+
+    *quits_after_s*: on half of the furnaces it sets in only while they burn steadily, so long after that began [s].
+    """
+
+    share: float = Field(gt=0, lt=1)
+    from_step: Id | None = None
+    quits_after_s: tuple[float, float] | None = None
+
+
+class Failure(Model):
+    """One way a part fails; with `like`, it does what that failure of the same part does. *only_when*: the option without which it cannot be there."""
+
+    failure: Id
+    says: Line
+    share: float = Field(gt=0, le=1000)
+    like: Id | None = None
+    comes_and_goes: ComesAndGoes | None = None
+    only_when: dict[Id, str] = {}
+    effects: tuple[Effect, ...] = ()
+    also_called: tuple[Line, ...] = ()
+    looks_like: tuple[Line, ...] = ()
+    source: Line = "common practice, no source"
+
+
+class Kind(Placed):
+    """A kind of part and the failures it brings with it; `self` in an effect is the part's element."""
+
+    kind: Id
+    says: Line
+    failures: tuple[Failure, ...]
+
+
+class RepairCost(Model):
+    """What it takes to put a part right: minutes of work, and the price of what is fitted. Judgement; a shop has its own."""
+
+    minutes: float = Field(ge=0, le=1000)
+    price: float = Field(ge=0, le=10000)
+
+
+class Part(Placed):
+    """What can fail."""
+
+    part: Id
+    says: Line
+    to_customer: Line | None = None  # what it is called to somebody who knows no furnaces; goes on from "The"
+    repair: RepairCost = RepairCost(minutes=30, price=50)
+    kind: Id | None = None
+    element: Id | None = None
+    often: Often
+    also_called: tuple[Line, ...] = ()
+    failures: tuple[Failure, ...] = ()
+    leaves_out: tuple[Id, ...] = ()
+    disturbs: tuple[Id, ...] = ()  # parts that are easily left wrong when this one is replaced
+    source: Line = "common practice, no source"

@@ -1,0 +1,284 @@
+"""What rules/points/ may hold: points, signs and experiments, what happened before, and cautions."""
+
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import Discriminator, Field, Tag, model_validator
+
+from furnace_diag.knowledge.model_base import ElementId, Id, Line, Model, NodeId, NumberId, OutputId, Placed, Unit
+from furnace_diag.knowledge.part_models import Effect
+from furnace_diag.knowledge.repair_models import Stands
+
+Goes = Literal["nearly_always", "usually", "sometimes", "seldom", "hardly_ever"]
+
+
+class Expected(Model):
+    """What a healthy furnace reads in some steps, with its source."""
+
+    steps: tuple[Id, ...]
+    low: float
+    high: float
+    source: Line
+
+
+class Point(Placed):
+    """One thing that can be read with an instrument."""
+
+    point: Id
+    says: Line
+    function: Literal[
+        "ac_volts", "dc_microamps", "ac_amps", "ohms", "microfarads", "draft", "gas_pressure", "temperature", "static", "watch"
+    ]
+    unit: Unit
+    leads: tuple[Id, Id] | None = None
+    reads: str | None = None
+    steps: tuple[Id, ...] = Field(min_length=1)
+    where: Line
+    expects: tuple[Expected, ...] = ()
+    doubt: float = Field(default=0.03, gt=0, le=1)
+    doubt_floor: float | None = Field(default=None, gt=0)
+    minutes: float = Field(default=2.0, gt=0, le=120)
+    cautions: tuple[Id, ...] = ()
+    lookalikes: Line | None = None
+    at_crimp: Id | None = None  # the point that reads the same thing on the wire crimp behind this pin
+    at_load: Id | None = None  # the point that reads the same thing at the load's end of the wire
+    also_called: tuple[Line, ...] = ()
+    source: Line = "common practice, no source"
+
+    @model_validator(mode="after")
+    def _one_way(self) -> Self:
+        if (self.leads is None) == (self.reads is None):
+            raise ValueError("needs either `leads` (two nodes) or `reads` (a quantity)")
+        return self
+
+
+class GoesWith(Model):
+    """How often a sign is met with one part or failure (judgement)."""
+
+    part: Id
+    failure: Id | None = None
+    value: str
+    how: Goes
+
+
+class State(Model):
+    """A sign that is the state of one thing: exactly one of the first keys, and what is then seen; `else` if not so.
+
+    On furnaces with `or_option` it is seen so whatever that thing does.
+    """
+
+    closed: ElementId | None = None
+    broken: ElementId | None = None
+    number: NumberId | None = None
+    volts_on: ElementId | None = None
+    volts_between: tuple[NodeId, NodeId] | None = None
+    driven: tuple[OutputId, ...] | None = None
+    below: float | None = None
+    above: float | None = None
+    or_option: dict[Id, str] = {}
+    so: str
+    otherwise: str = Field(alias="else")
+    source: Line = "common practice, no source"
+
+    @model_validator(mode="after")
+    def _one_thing(self) -> Self:
+        ways = (self.closed, self.broken, self.number, self.volts_on, self.volts_between, self.driven)
+        if sum(way is not None for way in ways) != 1:
+            raise ValueError("names exactly one of closed, broken, number, volts_on, volts_between, driven")
+        bounds = (self.below is not None) + (self.above is not None)
+        if bounds != (self.number is not None or self.volts_on is not None or self.volts_between is not None):
+            raise ValueError("needs one of below and above with a number or volts, and none with anything else")
+        return self
+
+
+Watched = Literal[
+    "heat_starts", "blower_runs", "inducer_runs", "fuse_blows", "flame_reported", "flame_out", "limit_opens", "limit_opens_and_blower_stands"
+]  # fmt: skip
+
+
+class Try(Model):
+    """One go of a trial: what is changed and joined for it, and the word if what is watched then happens.
+
+    *off*: what is taken off, by the set-up or the node where it is (see the wiring's `taken_off`). *joins*: what is closed, as calls
+    close it, once the furnace rests with that off. *watch*: where it is another thing than in the other goes.
+    """
+
+    so: str
+    off: tuple[Id, ...] = ()
+    effects: tuple[Effect, ...] = ()
+    joins: tuple[Id, ...] = ()
+    watch: Watched | None = None
+
+
+class Trial(Model):
+    """What comes of an experiment: the word of the first go in which what is watched happens, `else` if it does in none.
+
+    It is tried from rest, or while it burns, on the furnaces that light in a heat call. *off* and *effects* are of every go. With *found_broken* it is
+    tried on the furnaces whose element is found so; the others give the word of `else`.
+    """
+
+    watch: Watched
+    tries: tuple[Try, ...] = Field(min_length=1, max_length=8)
+    otherwise: str = Field(alias="else")
+    starting: Literal["at_rest", "burning"] = "at_rest"
+    found_broken: ElementId | None = None
+    off: tuple[Id, ...] = ()
+    effects: tuple[Effect, ...] = ()
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """All that may come of it, each once."""
+        return tuple(dict.fromkeys((self.otherwise, *(t.so for t in self.tries))))
+
+    @property
+    def all_off(self) -> tuple[str, ...]:
+        """All that is taken off in any go."""
+        return (*self.off, *(name for go in self.tries for name in go.off))
+
+    @property
+    def all_effects(self) -> tuple[Effect, ...]:
+        """All that is done to the furnace in any go."""
+        return (*self.effects, *(effect for go in self.tries for effect in go.effects))
+
+    @property
+    def only_joins(self) -> tuple[str, ...]:
+        """What a wire joins, where that is all that is done; else nothing."""
+        return self.tries[0].joins if len(self.tries) == 1 and not self.all_off and not self.all_effects else ()
+
+
+def _what_shows(value: Any) -> str:
+    if isinstance(value, str):
+        return "word"
+    return "trial" if isinstance(value, Trial) or (isinstance(value, dict) and "tries" in value) else "state"
+
+
+Shows = Annotated[
+    Annotated[Id, Tag("word")] | Annotated[State, Tag("state")] | Annotated[Trial, Tag("trial")], Discriminator(_what_shows)
+]
+
+
+class Within(Model):
+    """Figures from *low* to *high*; an end that is left out is open."""
+
+    low: float | None = None
+    high: float | None = None
+
+
+class AnsweredBy(Model):
+    """How a virtual furnace answers a check that somebody makes on a real one by its plate or the watch.
+
+    *reads*: as a point has it, or one of `words.OF_A_CALL`. *values*: for each word its figures; the first that holds is meant. *less*, *share_of*:
+    a number of the furnace that is taken off the reading, or that it is divided by. *after_s*: seconds of burning before it can be told.
+    *least*: a smaller reading counts as none, for nothing runs then.
+    """
+
+    reads: Line
+    steps: tuple[Id, ...] = ()
+    after_s: float = Field(default=0.0, ge=0, le=3600)
+    less: Id | None = None
+    share_of: Id | None = None
+    least: float = Field(default=0.0, ge=0)
+    values: dict[str, Within] = Field(min_length=2, max_length=16)
+    source: Line
+
+
+class Figures(Model):
+    """Which value of a sign a figure in *unit* stands for: the first of `up_to` whose bound it does not pass, else `beyond`."""
+
+    unit: Unit | Literal["percent"]
+    up_to: dict[str, float] = Field(min_length=1)
+    beyond: str
+
+    @model_validator(mode="after")
+    def _rising(self) -> Self:
+        if list(self.up_to.values()) != sorted(set(self.up_to.values())):
+            raise ValueError("must name its bounds from the lowest to the highest")
+        return self
+
+    def value_at(self, figure: float) -> str:
+        """The value that *figure* [unit] stands for."""
+        return next((value for value, bound in self.up_to.items() if figure <= bound), self.beyond)
+
+
+class Sign(Placed):
+    """What is seen, heard, smelled or told."""
+
+    sign: Id
+    says: Line
+    values: tuple[str, ...] = Field(min_length=2, max_length=16)
+    shows: Shows | None = None
+    reads_as: dict[str, tuple[str, ...]] = {}
+    steps: tuple[Id, ...] = ()
+    goes_with: tuple[GoesWith, ...] = ()
+    otherwise: Goes = "seldom"
+    source_kind: Literal["seen", "told", "light"] = "seen"
+    only_for_proof: bool = False  # a check made for a proof; the ranking makes nothing of it
+    answered_by: AnsweredBy | None = None  # of a check: how a furnace of a drill answers it; without it, it is the trainee's to say
+    says_same_as: tuple[Id, ...] = ()
+    value_says: dict[str, Line] = {}  # what a value means, where its word alone does not say it
+    value_words: dict[str, tuple[Line, ...]] = {}  # what else people type for a value; the shared ones stand in the words table
+    figures: Figures | None = None  # where a figure tells the value by itself, whatever the furnace
+    also_called: tuple[Line, ...] = ()
+    minutes: float = Field(default=1.0, gt=0, le=120)
+    cautions: tuple[Id, ...] = ()
+    where: Line | None = None
+    source: Line = "common practice, no source; the words are judgement"
+
+    @model_validator(mode="after")
+    def _figures_of_its_values(self) -> Self:
+        if self.figures is not None and {*self.figures.up_to, self.figures.beyond} - {*self.values}:
+            raise ValueError("names a value in `figures` that it does not have")
+        return self
+
+    @model_validator(mode="after")
+    def _says_of_its_values(self) -> Self:
+        if {*self.value_says} - {*self.values}:
+            raise ValueError("says in `value_says` what a value means that it does not have")
+        return self
+
+    @model_validator(mode="after")
+    def _some_link(self) -> Self:
+        if self.shows is None and not self.goes_with and not self.only_for_proof:
+            raise ValueError("needs `shows` (something the virtual furnace does), `goes_with` (parts) or `only_for_proof`")
+        return self
+
+
+class Experiment(Sign):
+    """A sign that somebody brings about: what is changed, and what is then watched. *needs*: what must be so before it is tried;
+    *needs_shown*: checks that records must meet before it is asked for."""
+
+    experiment: Id
+    needs: tuple[Line, ...] = ()
+    needs_shown: tuple[Id, ...] = ()
+
+    @model_validator(mode="before")
+    @classmethod
+    def _is_a_sign(cls, data: Any) -> Any:
+        return {**data, "sign": data["experiment"]} if isinstance(data, dict) and "experiment" in data else data
+
+
+def _sign_or_experiment(value: Any) -> str:
+    made = "experiment" in value if isinstance(value, dict) else isinstance(value, Experiment)
+    return "experiment" if made else "sign"
+
+
+AnySign = Annotated[Annotated[Sign, Tag("sign")] | Annotated[Experiment, Tag("experiment")], Discriminator(_sign_or_experiment)]
+
+
+class Event(Placed):
+    """Something that happened before, and what it makes likelier."""
+
+    event: Id
+    says: Line
+    likelier: dict[str, Literal["some", "much"]]
+    also_called: tuple[Line, ...] = ()
+    source: Line = "common practice, no source; the words are judgement"
+
+
+class Caution(Placed):
+    """A warning shown where the act is suggested."""
+
+    caution: Id
+    says: Line
+    risk_minutes: float = Field(default=0.0, ge=0, le=60)  # what the risk of it weighs, as minutes, when readings are chosen
+    needed_at: tuple[Stands, ...] = ()  # it goes with every repair of a part that stands there
+    source: Line
