@@ -16,13 +16,14 @@ from furnace_diag.diagnosis.findings import Findings, Found, ProofState
 from furnace_diag.diagnosis.misread import LookAgain, look_again
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.verdict import BoardVerdict, by_belief, judge
-from furnace_diag.diagnosis.weigh import Posterior, by_option, known_options, weigh
+from furnace_diag.diagnosis.weigh import LEAST, Floats, Posterior, by_option, known_options, weigh
 from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.furnace.population import Population
 
 ANSWER_VERSION = 1
 NAMED_FROM = 0.5  # belief in a part from which it is named as what to put right, judgement: more likely than not
 WORTH_TELLING = 0.05  # log of a likelihood ratio below which a record neither speaks for nor against, judgement
+LUCK = 2.0  # standard deviations of chance that a move of belief must exceed before it counts: one in twenty does not
 WORTH_REASONS = 0.005  # failures below this are listed without their reasons
 
 
@@ -261,11 +262,36 @@ def _heat_call(family: Family, population: Population, posterior: Posterior) -> 
 def _assumed(family: Family, population: Population, posterior: Posterior, report: Report) -> list[Assumed]:
     """Options that were not stated, the one that would change the answer most first."""
     found = []
-    known = posterior.failures / max(posterior.failures.sum(), 1e-12)
+    known = posterior.failures / max(posterior.failures.sum(), LEAST)
     for name, option in family.furnace.options.items():
         if name in report.options:
             continue
-        moves = np.abs(by_option(population, posterior, name, len(option.values)) - known).sum(axis=1) / 2
-        chance = np.bincount(population.options[name], posterior.rows, len(option.values))
-        found.append(Assumed(name, option.says, option.usual, float(chance @ moves / max(chance.sum(), 1e-12))))
+        count = len(option.values)
+        moved = np.abs(by_option(population, posterior, name, count) - known) - _moved_by_luck(population, posterior, name, count)
+        moves = np.maximum(moved, 0.0).sum(axis=1) / 2
+        chance = np.bincount(population.options[name], posterior.rows, count)
+        found.append(Assumed(name, option.says, option.usual, float(chance @ moves / max(chance.sum(), LEAST))))
     return sorted(found, key=lambda a: (-round(a.change, 6), a.option))
+
+
+def _moved_by_luck(population: Population, posterior: Posterior, option: str, values: int) -> Floats:
+    """How far belief in each failure may move with an option that has nothing to do with it; shape (values, faults).
+
+    A failure stands on a few dozen furnaces, and only those that give what was read count: which of them happen to have the option is luck. Were
+    the options dealt to the furnaces of a failure anew, the share of its weight that falls on a value would scatter so
+    (variance of the mean of a sample without replacement); LUCK times that is left out.
+    """
+    count = len(population.faults)
+    ill = population.fault_of >= 0
+    fault, rows = population.fault_of[ill], posterior.rows[ill]
+    mass = np.bincount(fault, rows, count)
+    furnaces = np.bincount(fault, minlength=count)
+    cell = population.options[option][ill].astype(int) * count + fault
+    share = np.bincount(cell, minlength=values * count).reshape(values, count) / np.maximum(furnaces, 1)
+    counting = mass**2 / np.maximum(np.bincount(fault, rows**2, count), LEAST)  # as many furnaces of one weight would say as much
+    few = np.maximum(1 / np.maximum(counting, 1.0) - 1 / np.maximum(furnaces, 1), 0.0) * furnaces / np.maximum(furnaces - 1, 1)
+    of_value = np.bincount(population.options[option][ill], rows, values) / max(rows.sum(), LEAST)
+    scatter = share * (1 - share) * few / np.maximum(of_value, LEAST)[:, None] ** 2  # of each failure's own weight, relative, squared
+    belief = mass / max(rows.sum(), LEAST)
+    of_all = (belief**2 * scatter).sum(axis=1, keepdims=True)  # what one failure gains the others lose
+    return np.asarray(LUCK * belief * np.sqrt(np.maximum(scatter * (1 - 2 * belief) + of_all, 0.0)))
