@@ -31,7 +31,7 @@ from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.choose import NextReading
 from furnace_diag.diagnosis.findings import Need, RepairState
 from furnace_diag.diagnosis.records import Record, record_of
-from furnace_diag.diagnosis.taking import line_in_words, when
+from furnace_diag.diagnosis.taking import asked_in_words, when
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.find import plain
 from furnace_diag.knowledge.finding_models import Wanted
@@ -246,7 +246,7 @@ class Desk:
         lines = [w for need in (state.missing if state else ()) for w in self.session.knowledge.check[need.condition].any_of[0]]
         asked = [w for w in lines if w.names[0][1] == kept.name]
         if asked and not any(taken_as_wanted(w, kept) for w in asked):
-            wants = as_words(line_in_words(asked[0], self.session.knowledge))
+            wants = as_words(asked_in_words(asked[0], self.session.knowledge))
             self.say(f"Kept, but not counted. The check wants: {wants}. {_say_so(kept, asked[0])}")
 
     def _ask_for_named(self, line: str, *, quiet: bool) -> bool:
@@ -398,7 +398,7 @@ class Desk:
                 ask_for(self, kind, reading.name, self._fields(reading), given=given)
             else:
                 fields = as_wanted(wanted) | {"step": reading.step}
-                ask_for(self, kind, reading.name, fields, told=line_in_words(wanted, self.session.knowledge), timed=when(wanted), given=given)
+                ask_for(self, kind, reading.name, fields, told=asked_in_words(wanted, self.session.knowledge), timed=when(wanted), given=given)
         elif answer.act is not None:
             self.do("mend")
         else:
@@ -424,7 +424,7 @@ class Desk:
     def _ask_for_check(self, need: Need) -> None:
         self.tell_need(need)
         check = self.session.knowledge.check[need.condition]
-        take_lines(self, check.any_of[0], once=check.once)
+        take_lines(self, check.any_of[0], once=check.once, briefly=bool(check.take))
 
     def tell_need(self, need: Need) -> None:
         """How to meet it, where the lines that are asked for do not say so themselves."""
