@@ -38,6 +38,7 @@ from furnace_diag.knowledge.finding_models import Wanted
 from furnace_diag.problems import BadInput, Place, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words
+from furnace_diag.visit.complaint import pieces_of
 from furnace_diag.visit.lines import Typed, Unclear, says_lacks
 from furnace_diag.visit.session import Doubtful, Session
 
@@ -216,13 +217,23 @@ class Desk:
             try:
                 read = self.session.reader.read(line)
             except BadInput:
-                if self._ask_for_named(line, quiet=beside):
+                if self._kept_in_pieces(line, quiet=beside) or self._ask_for_named(line, quiet=beside):
                     return
                 read = self.read(line)
             chosen = self.chosen(read)
         if chosen is not None and (kept := self.keep(self._of_another_call(chosen))) and not beside:
             self._tell_if_not_counted(kept)
             self.show_change()
+
+    def _kept_in_pieces(self, line: str, *, quiet: bool) -> bool:
+        """Whether *line* told several things, each of them a plain record; they are kept then, as if each had a line of its own."""
+        each = [self.exactly(piece) for piece in pieces_of(line)]
+        if len(each) < 2 or None in each:
+            return False
+        kept = [self.keep(self._of_another_call(typed)) for typed in each if typed is not None]
+        if any(kept) and not quiet:
+            self.show_change()
+        return True
 
     def _of_another_call(self, typed: Typed) -> Typed:
         """The same, a heat call later where it is told once more of a thing that must be seen in several calls: of one call it is told once."""

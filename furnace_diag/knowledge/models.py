@@ -784,6 +784,7 @@ class Question(Placed):
     keys: dict[Annotated[str, Field(pattern=r"^[a-z]$")], str] = Field(min_length=2)
     ends: tuple[str, ...] = ()  # values after which the questions of its group that follow have no answer yet
     answered_by: dict[Id, tuple[str, ...]] = {}  # values of other signs that answer it as well
+    or_of: tuple[Id, ...] = ()  # signs of the same thing: what is typed at the question and is no value of its own sign is one of theirs
     due: Id | None = None  # the step at which it has an answer; any if left out
 
 

@@ -125,8 +125,9 @@ class Session:
         """The questions of a group that are still to be asked."""
         asked = [q for q in self.knowledge.question.values() if q.group == group]
         last = {e.record.get("sign"): self.record(e).word for e in self.visit.entries}
-        over = next((i for i, q in enumerate(asked) if q.ends and last.get(q.sign) in q.ends), len(asked))
-        by_others = {q.question for q in asked if any(last.get(name) in values for name, values in q.answered_by.items())}
+        answers = {q.question: [last.get(q.sign), *(last[n] for n, values in q.answered_by.items() if last.get(n) in values)] for q in asked}
+        over = next((i for i, q in enumerate(asked) if {*q.ends} & {*answers[q.question]}), len(asked))
+        by_others = {name for name, said in answers.items() if len(said) > 1}
         return [q for q in asked[: over + 1] if q.question not in self.visit.asked | by_others and q.sign not in last]
 
     def open_safety(self) -> list[Question]:

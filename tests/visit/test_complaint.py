@@ -1,0 +1,80 @@
+"""What is said at the complaint is not asked for again, and what is typed at a question is first an answer to it."""
+
+from __future__ import annotations
+
+import pytest
+
+from furnace_diag.visit.complaint import told_in
+from furnace_diag.visit.session import Session
+from tests.visit.playing import START, desk
+from tests.visit.test_start import questions_put, told
+
+SAFE = START[1:8]
+
+
+def test_what_the_complaint_says_is_kept_told_and_not_asked_for_again(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, ["blower won't start, inducer runs, burners light", *SAFE, "", ""])
+    said = capsys.readouterr().out
+    assert told(session) | {"blower_runs": "no", "inducer_runs": "yes", "burners_light": "yes"} == told(session)
+    assert {session.record(e).source for e in session.visit.entries[:3]} == {"told"}
+    asked = questions_put(said)
+    assert asked == [q.asks for q in session.knowledge.question.values() if q.group == "safety"]
+    assert "Taken from that" in said
+
+
+def test_what_was_taken_from_it_can_be_taken_back_and_is_asked_then(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, ["inducer runs", "undo", *SAFE, "", "", "", "", "", ""])
+    assert "inducer_runs" not in told(session)
+    assert session.visit.complaint == "inducer runs"
+    assert session.knowledge.question["inducer"].asks in questions_put(capsys.readouterr().out)
+
+
+@pytest.mark.parametrize(
+    "complaint",
+    [
+        "inducer runs sometimes", "intermittent, blower won't start", "no smell of gas", "co alarm silent", "inducer runs, inducer hums",
+        "no heat", "worse since Tuesday", "potato", "new igniter", "igniter 45 ohms", "somebody thinks the inducer runs", "pressure switch open", "",
+    ],
+)  # fmt: skip
+def test_nothing_is_taken_that_is_not_always_so_or_not_plain_or_would_make_anything_safe(session: Session, complaint: str) -> None:
+    assert told_in(complaint, session.reader) == []
+
+
+def test_a_hazard_in_the_complaint_stops_the_visit_before_any_question(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, ["no heat, carbon monoxide alarm sounding"])
+    said = capsys.readouterr().out
+    assert "STOP." in said
+    assert questions_put(said) == []
+
+
+def test_hums_is_the_blower_where_the_blower_is_asked_for_and_the_inducer_where_that_is(session: Session) -> None:
+    desk(session, ["no heat", *SAFE, "y", "y", "y", "y", "hums", ""])
+    assert told(session)["blower_runs"] == "hums"
+    assert "transformer_hums" not in told(session)
+
+
+def test_hums_at_the_inducer_is_the_inducers(session: Session) -> None:
+    desk(session, ["no heat", *SAFE, "y", "hums", ""])
+    assert told(session)["inducer_runs"] == "hums"
+    assert {"transformer_hums", "blower_runs"} & told(session).keys() == set()
+
+
+@pytest.mark.parametrize("line", ["whole thing dead", "everything is off", "everything is off, light dark", "no life, light dark", "unit is dead"])
+def test_a_furnace_without_life_in_more_words(session: Session, capsys: pytest.CaptureFixture[str], line: str) -> None:
+    desk(session, ["no heat", *SAFE, line, ""])
+    assert told(session)["whole_furnace"] == "dead"
+    assert questions_put(capsys.readouterr().out).count(session.knowledge.question["life"].asks) == 1
+
+
+@pytest.mark.parametrize("line", ["lights then dies", "lights then goes out", "a few seconds"])
+def test_a_flame_that_goes_out_answers_whether_it_stays_and_the_blower_is_not_asked_for(session: Session, line: str) -> None:
+    desk(session, ["no heat", *SAFE, "y", "y", "y", line, ""])
+    kept = told(session)
+    assert kept.get("burners_light") == "drop_out" or kept.get("flame_goes_out") == "within_seconds"
+    assert session.questions("behaviour") == []
+
+
+def test_several_things_on_one_line_are_kept_each_and_none_where_one_is_not_plain(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "inducer runs, igniter ohms 45", "inducer hums, potato"])
+    assert told(session) | {"inducer_runs": "yes", "igniter_ohms": None} == told(session)
+    assert "potato" in capsys.readouterr().out
