@@ -220,10 +220,24 @@ class Desk:
                 if self._kept_in_pieces(line, quiet=beside) or self._ask_for_named(line, quiet=beside):
                     return
                 read = self.read(line)
-            chosen = self.chosen(read)
+            chosen = (None if beside else self._named_on_screen(read)) or self.chosen(read)
         if chosen is not None and (kept := self.keep(self._of_another_call(chosen))) and not beside:
             self._tell_if_not_counted(kept)
             self.show_change()
+
+    def _named_on_screen(self, read: Typed | Unclear) -> Typed | None:
+        """Of a line that could be several readings the one that the screen asks for: first what Enter takes, then the others that it offers."""
+        if isinstance(read, Typed) or self.session.hazards():
+            return None
+        state, answer = self.session.after(), self.session.answer()
+        offered = [*([answer.act.check] if answer.act is not None and answer.act.check is not None else []), *answer.next]
+        asked = [{n.name} for n in offered] if state is None else [self._names_of(n) for n in state.missing]
+        for names in [*asked[:1], {name for each in asked[1:] for name in each}]:
+            found = [t for t in read.choices if names & {str(t.record.get("point")), str(t.record.get("sign"))}]
+            if len(found) == 1:
+                self.say_read_as(_in_words(found[0]))
+                return found[0]
+        return None
 
     def _kept_in_pieces(self, line: str, *, quiet: bool) -> bool:
         """Whether *line* told several things, each of them a plain record; they are kept then, as if each had a line of its own."""
@@ -486,6 +500,12 @@ def _command_in(line: str) -> tuple[str, str]:
     word, _, rest = line.partition(" ")
     name = KEYS.get(word, word.lower()) if not rest.strip() else word.lower()
     return (name, rest.strip()) if name in COMMANDS and not (rest.strip() and COMMANDS[name].alone) else ("", "")
+
+
+def _in_words(typed: Typed) -> str:
+    """A record that was chosen from several: its name and value."""
+    name = next(str(typed.record[kind]) for kind in ("point", "sign") if kind in typed.record)
+    return f"{name.replace('_', ' ')} {typed.record['value']}"
 
 
 def _say_so(kept: Record, wanted: Wanted) -> str:

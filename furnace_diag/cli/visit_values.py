@@ -175,7 +175,9 @@ def _value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, obj
         other = desk.read(said) if len(said.split()) > 1 else typed
     except BadInput:
         return typed
-    return other if isinstance(other, Typed) and not other.guessed else typed
+    # a guessed name counts where its words were two or more and one point's alone ("prim v 123"): one word and a figure may be this value with a slip
+    plain_name = isinstance(other, Typed) and (not other.guessed or ("point" in other.record and len(said.split()) > 2))
+    return other if isinstance(other, Typed) and plain_name else typed
 
 
 def only_value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, object], *, loosely: bool = False) -> Typed | None:

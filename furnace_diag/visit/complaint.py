@@ -13,7 +13,9 @@ from furnace_diag.problems import BadInput
 from furnace_diag.visit.lines import Reader, Typed
 
 BETWEEN = re.compile(r"[,;.](?!\d)|\b(?:but|and|then)\b", re.IGNORECASE)
-NOT_ALWAYS = re.compile(r"\b(?:sometimes|some times|at times|intermittent(?:ly)?|now and then|on and off|off and on|comes and goes|occasional(?:ly)?|may|might|maybe)\b", re.IGNORECASE)
+NOT_ALWAYS = re.compile(
+    r"\b(?:some ?times|at times|intermittent(?:ly)?|now and then|on and off|off and on|comes and goes|occasional(?:ly)?|may|might|maybe)\b", re.IGNORECASE
+)
 
 
 def pieces_of(text: str) -> list[str]:

@@ -12,6 +12,7 @@ from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Found, Need, RepairState
 from furnace_diag.diagnosis.records import Record, Report, Vocabulary, clash_of, record_of, same_again
+from furnace_diag.knowledge.find import plain
 from furnace_diag.knowledge.models import Experiment, Knowledge, Question
 from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.problems import BadInput, Place, Problem, printable
@@ -20,6 +21,8 @@ from furnace_diag.visit.lines import Reader, Typed
 from furnace_diag.visit.sense import doubt_about
 from furnace_diag.visit.state import TAKES_BACK, Entry, Visit, last_of, visit_of
 from furnace_diag.visit.state import Repair as Mended
+
+YES_OR_NO = frozenset(["yes", "no", "y", "n", "none", "nothing"])
 
 
 @dataclass(frozen=True)
@@ -155,6 +158,8 @@ class Session:
         of_call = {"call": str(self.record(self._entry(instead_of)).call)} if instead_of is not None and typed.record.keys() & {"point", "sign"} else {}
         fields = self._filled_in({**of_call, **typed.record}, time.time() if at is None else at)
         made = record_of(fields, Place("your line", 1, 1), self.vocabulary)
+        if made.kind == "sign" and made.word is not None and plain(str(fields["value"])) in YES_OR_NO:
+            fields["value"] = made.word  # "life: no" is a furnace that is dead: by the word alone no list can be read
         others = {e.number: self.record(e) for e in self.visit.entries if e.number != instead_of and self._same_time(e)}
         clash = clash_of(made, others.values())
         if clash is not None:

@@ -78,3 +78,38 @@ def test_several_things_on_one_line_are_kept_each_and_none_where_one_is_not_plai
     desk(session, [*START, "inducer runs, igniter ohms 45", "inducer hums, potato"])
     assert told(session) | {"inducer_runs": "yes", "igniter_ohms": None} == told(session)
     assert "potato" in capsys.readouterr().out
+
+
+def test_an_answer_stands_in_the_list_by_its_own_word(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    """ "No life" is a no to the question, and no "whole furnace: no" in the list."""
+    desk(session, ["inducer does not run", *SAFE, "no life", "", "list"])
+    listed = capsys.readouterr().out.rpartition("NEXT")[2]
+    assert "whole furnace: no" not in listed
+
+
+def test_of_several_readings_the_one_that_the_screen_offers_is_meant(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    """ "No click" may be any of four clicks; where the screen asks for one of them alone it is that one, and it is told."""
+    desk(session, ["no heat", *SAFE, "y", "y", "y", "n", ""])
+    offered = {n.name for n in session.answer().next}
+    choices = session.reader.read("no click")
+    names = {str(t.record.get("sign")) for t in getattr(choices, "choices", ())}
+    assert len(names) > 1
+    assert names & offered == {"gas_valve_clicks"}
+    desk(session, ["no click"])
+    said = " ".join(capsys.readouterr().out.split())
+    assert told(session)["gas_valve_clicks"] == "no"
+    assert "Read as: gas valve clicks no" in said
+    assert "That could be" not in said
+
+
+def test_where_the_screen_offers_none_of_them_it_is_asked(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, ["no heat", *SAFE, "dead", ""])
+    desk(session, ["no click", "2"])
+    assert "That could be" in capsys.readouterr().out
+
+
+def test_another_reading_by_the_beginnings_of_its_name_is_understood_where_a_value_is_asked_for(session: Session) -> None:
+    desk(session, ["no heat", *SAFE, "dead", "", "fuse ohms", "prim v 123"])
+    kept = {r.name: r.number for r in map(session.record, session.visit.entries)}
+    assert kept.get("primary_volts") == 123
+    assert "fuse_ohms" not in kept
