@@ -41,6 +41,7 @@ from furnace_diag.report.visit_words import as_words
 from furnace_diag.visit.complaint import pieces_of
 from furnace_diag.visit.lines import Typed, Unclear, says_lacks
 from furnace_diag.visit.session import Doubtful, Session
+from furnace_diag.visit.times import without_when
 
 PROMPT = "> "
 
@@ -175,6 +176,12 @@ class Desk:
                     typed = reader.read(meant)
                     self.say_read_as(meant)
                     return typed
+            for meant in without_when(line):
+                with suppress(BadInput):
+                    typed = reader.read(meant)
+                    if isinstance(typed, Typed) and "history" in typed.record:  # what was seen last week is nothing that is seen now
+                        self.say_read_as(meant)
+                        return typed
             raise
 
     def exactly(self, line: str) -> Typed | None:

@@ -17,7 +17,8 @@ if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
 
 SAYS_NO, SAYS_YES = frozenset(["n", "no", "nope", "nah", "none", "nothing", "nobody"]), frozenset(["y", "yes", "yep", "yeah", "yup", "yea", "ya"])
-OPEN = frozenset(["", "skip", "dont know", "do not know", "not sure", "unknown", "dunno", "no idea"])
+NEVER_SO_FAR = ("never gets that far", "does not get that far", "doesnt get that far", "not that far", "never gets there", "does not get there")
+OPEN = frozenset(["", "skip", "dont know", "do not know", "not sure", "unknown", "dunno", "no idea", *NEVER_SO_FAR])
 MENDS_A_SLIP = frozenset(["undo", "fix", "remove", "list"])  # commands that are of use before the first screen
 
 
@@ -113,7 +114,9 @@ def _pieces(desk: Desk, asked: Question, said: str) -> list[Typed]:
 
 def _of_the_same_thing(desk: Desk, asked: Question, said: str) -> Typed | None:
     """What was typed as a value of another sign of the thing that is asked about, as in "hums" where it is asked whether the blower starts."""
-    meant = [(sign, value) for sign in asked.or_of if (value := desk.session.reader.value_of(sign, said)) in asked.answered_by.get(sign, ())]
+    reader = desk.session.reader
+    texts = {sign: [said, *reader.in_other_words("sign", sign, said)] for sign in asked.or_of}
+    meant = [(s, value) for s in texts if (value := next(filter(None, (reader.value_of(s, t) for t in texts[s])), "")) in asked.answered_by.get(s, ())]
     return Typed({"sign": meant[0][0], "value": meant[0][1]}) if len(meant) == 1 else None
 
 

@@ -113,3 +113,35 @@ def test_another_reading_by_the_beginnings_of_its_name_is_understood_where_a_val
     kept = {r.name: r.number for r in map(session.record, session.visit.entries)}
     assert kept.get("primary_volts") == 123
     assert "fuse_ohms" not in kept
+
+
+@pytest.mark.parametrize(("line", "part"), [("new igniter 2 wks ago", "igniter"), ("new board last year", "control_board")])
+def test_how_long_ago_a_part_was_changed_is_passed_over_and_told(session: Session, capsys: pytest.CaptureFixture[str], line: str, part: str) -> None:
+    desk(session, ["no heat", *SAFE, "dead", line, ""])
+    assert part in {r.name for r in map(session.record, session.visit.entries)}
+    assert "Read as: new" in capsys.readouterr().out
+
+
+def test_what_was_seen_last_week_is_nothing_that_is_seen_now(session: Session) -> None:
+    desk(session, [*START, "no flame last week", "inducer hums 2 days ago"])
+    assert {"flame_seen", "inducer_runs"} & told(session).keys() == set()
+
+
+@pytest.mark.parametrize(("line", "value"), [("after 6 sec", "within_seconds"), ("6 seconds", "within_seconds"), ("after 5 minutes", "after_minutes")])
+def test_seconds_of_flame_answer_whether_it_stays_lit(session: Session, line: str, value: str) -> None:
+    """No trial of the rules' furnace lasts 15 s: what burns longer was proved, and what goes out sooner was not."""
+    assert max(int(v) for v in session.knowledge.furnace[session.visit.family].options["trial_time"].values) < 15
+    desk(session, ["no heat", *SAFE, "y", "y", "y", line, ""])
+    assert told(session)["flame_goes_out"] == value
+
+
+@pytest.mark.parametrize("line", ["never gets that far", "does not get that far"])
+def test_what_a_call_never_gets_to_is_left_open(session: Session, line: str) -> None:
+    desk(session, ["no heat", *SAFE, "y", "y", "y", "y", line, ""])
+    assert "blower_starts_in_heat" not in told(session)
+    assert session.questions("behaviour") == []
+
+
+def test_every_word_of_an_answer_that_means_the_same_is_one_answer(session: Session) -> None:
+    desk(session, [*START, "field wires are", "ok all clear"])
+    assert told(session)["field_wires_are"] == "clear"
