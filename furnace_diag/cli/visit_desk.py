@@ -376,6 +376,9 @@ class Desk:
     def _resolved(self, doubtful: Doubtful, instead_of: int | None) -> Record | None:
         """A doubtful record, kept after asking, or None."""
         if doubtful.contradicts is not None:
+            if instead_of is None and self._was_told(doubtful.contradicts) and "source" not in doubtful.typed.record:
+                self.say(f"Entry {doubtful.contradicts} was told; what is seen takes its place.")
+                return self._settled(self.session.take(doubtful.typed, instead_of=doubtful.contradicts, at=self.asker.first_key))
             self.say(as_words(doubtful.why))
             said = self.ask("f fix that entry, c it is a new call, Enter none: ").lower()
             if said in ("c", "call"):
@@ -388,6 +391,10 @@ class Desk:
         if plain(self.ask("y keep it, Enter drop it: ")) not in YES:
             return None
         return self._settled(self.session.take(doubtful.typed, sure=True, instead_of=instead_of, at=self.asker.first_key))
+
+    def _was_told(self, number: int) -> bool:
+        """Whether an entry is what somebody told, and nobody looked."""
+        return any(e.number == number and self.session.record(e).source == "told" for e in self.session.visit.entries)
 
     def _settled(self, kept: Record | Doubtful) -> Record | None:
         if isinstance(kept, Record):

@@ -58,7 +58,7 @@ def questions(desk: Desk) -> None:
 
 
 def _first_open(desk: Desk) -> Question | None:
-    return next((q for group in ("safety", "behaviour") for q in desk.session.questions(group)), None)
+    return next((q for group in ("safety", "behaviour", "rest") for q in desk.session.questions(group)), None)
 
 
 def open_safety(desk: Desk) -> bool:

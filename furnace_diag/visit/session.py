@@ -126,8 +126,8 @@ class Session:
 
     def questions(self, group: str) -> list[Question]:
         """The questions of a group that are still to be asked."""
-        asked = [q for q in self.knowledge.question.values() if q.group == group]
         last = {e.record.get("sign"): self.record(e).word for e in self.visit.entries}
+        asked = [q for q in self.knowledge.question.values() if q.group == group and _is_due(q, last)]
         answers = {q.question: [last.get(q.sign), *(last[n] for n, values in q.answered_by.items() if last.get(n) in values)] for q in asked}
         over = next((i for i, q in enumerate(asked) if {*q.ends} & {*answers[q.question]}), len(asked))
         by_others = {name for name, said in answers.items() if len(said) > 1}
@@ -243,6 +243,11 @@ class Session:
             numbers = ", ".join(str(e.number) for e in self.visit.entries[-12:]) or "none yet"
             raise BadInput([Problem(None, f"There is no entry {number}.", f"`list` shows them: {numbers}.")])
         return found
+
+
+def _is_due(question: Question, last: Mapping[Any, str | None]) -> bool:
+    """Whether a question that only some answers leave open is left open by the *last* words of the signs."""
+    return not question.only_after or any(last.get(name) in values for name, values in question.only_after.items())
 
 
 def mended_by(repair: Mended, knowledge: Knowledge) -> str:

@@ -13,12 +13,14 @@ SAFE = START[1:8]
 
 
 def test_what_the_complaint_says_is_kept_told_and_not_asked_for_again(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
-    desk(session, ["blower won't start, inducer runs, burners light", *SAFE, "", ""])
+    desk(session, ["blower won't start, inducer runs, burners light", *SAFE, "n", ""])
     said = capsys.readouterr().out
     assert told(session) | {"blower_runs": "no", "inducer_runs": "yes", "burners_light": "yes"} == told(session)
     assert {session.record(e).source for e in session.visit.entries[:3]} == {"told"}
     asked = questions_put(said)
-    assert asked == [q.asks for q in session.knowledge.question.values() if q.group == "safety"]
+    stays = session.knowledge.question["stays_lit"].asks  # that they light leaves open whether they stay lit
+    assert asked == [*(q.asks for q in session.knowledge.question.values() if q.group == "safety"), stays]
+    assert session.answer().parts[0].part.startswith("blower")
     assert "Taken from that" in said
 
 
@@ -145,3 +147,18 @@ def test_what_a_call_never_gets_to_is_left_open(session: Session, line: str) -> 
 def test_every_word_of_an_answer_that_means_the_same_is_one_answer(session: Session) -> None:
     desk(session, [*START, "field wires are", "ok all clear"])
     assert told(session)["field_wires_are"] == "clear"
+
+
+@pytest.mark.parametrize("answers", [["y", "y", "y", "y", "y"], ["y", "y", "y", "d"], ["y", "y", "y", ""], ["n"]])
+def test_whether_the_flame_goes_out_is_asked_only_where_it_was_left_open(session: Session, capsys: pytest.CaptureFixture[str], answers: list[str]) -> None:
+    desk(session, ["no heat", *SAFE, *answers, "", ""])
+    assert session.knowledge.question["stays_lit"].asks not in questions_put(capsys.readouterr().out)
+
+
+def test_what_is_seen_takes_the_place_of_what_was_told(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, ["blower won't start, burners light", *SAFE, "n", "", "blower hums"])
+    assert told(session)["blower_runs"] == "hums"
+    assert len([e for e in session.visit.entries if e.record.get("sign") == "blower_runs"]) == 1
+    assert "was told" in " ".join(capsys.readouterr().out.split())
+    desk(session, ["undo"])
+    assert told(session)["blower_runs"] == "no"
