@@ -263,35 +263,42 @@ def _assumed(family: Family, population: Population, posterior: Posterior, repor
     """Options that were not stated, the one that would change the answer most first."""
     found = []
     known = posterior.failures / max(posterior.failures.sum(), LEAST)
+    few = _few(population, posterior)
     for name, option in family.furnace.options.items():
         if name in report.options:
             continue
         count = len(option.values)
-        moved = np.abs(by_option(population, posterior, name, count) - known) - _moved_by_luck(population, posterior, name, count)
-        moves = np.maximum(moved, 0.0).sum(axis=1) / 2
-        chance = np.bincount(population.options[name], posterior.rows, count)
-        found.append(Assumed(name, option.says, option.usual, float(chance @ moves / max(chance.sum(), LEAST))))
+        weights = np.bincount(population.options[name], posterior.rows, count)
+        chance = np.asarray(weights / max(float(weights.sum()), LEAST), dtype=np.float64)
+        moved = np.abs(by_option(population, posterior, name, count) - known) - _moved_by_luck(population, known, few, name, chance)
+        found.append(Assumed(name, option.says, option.usual, float(chance @ np.maximum(moved, 0.0).sum(axis=1) / 2)))
     return sorted(found, key=lambda a: (-round(a.change, 6), a.option))
 
 
-def _moved_by_luck(population: Population, posterior: Posterior, option: str, values: int) -> Floats:
-    """How far belief in each failure may move with an option that has nothing to do with it; shape (values, faults).
+def _few(population: Population, posterior: Posterior) -> Floats:
+    """By how much the share of each failure's weight that falls on an option's value would scatter, relative to that of one furnace; shape (faults,).
 
-    A failure stands on a few dozen furnaces, and only those that give what was read count: which of them happen to have the option is luck. Were
-    the options dealt to the furnaces of a failure anew, the share of its weight that falls on a value would scatter so
-    (variance of the mean of a sample without replacement); LUCK times that is left out.
+    A failure stands on a few dozen furnaces, and only those that give what was read count: which of them happen to have the option is luck.
+    Were the options dealt to its furnaces anew, this is the variance of the mean of a sample without replacement.
     """
     count = len(population.faults)
     ill = population.fault_of >= 0
     fault, rows = population.fault_of[ill], posterior.rows[ill]
-    mass = np.bincount(fault, rows, count)
-    furnaces = np.bincount(fault, minlength=count)
-    cell = population.options[option][ill].astype(int) * count + fault
-    share = np.bincount(cell, minlength=values * count).reshape(values, count) / np.maximum(furnaces, 1)
-    counting = mass**2 / np.maximum(np.bincount(fault, rows**2, count), LEAST)  # as many furnaces of one weight would say as much
-    few = np.maximum(1 / np.maximum(counting, 1.0) - 1 / np.maximum(furnaces, 1), 0.0) * furnaces / np.maximum(furnaces - 1, 1)
-    of_value = np.bincount(population.options[option][ill], rows, values) / max(rows.sum(), LEAST)
+    furnaces = np.maximum(np.bincount(fault, minlength=count), 1)
+    counting = np.bincount(fault, rows, count) ** 2 / np.maximum(np.bincount(fault, rows**2, count), LEAST)  # as many of one weight would say as much
+    return np.asarray(np.maximum(1 / np.maximum(counting, 1.0) - 1 / furnaces, 0.0) * furnaces / np.maximum(furnaces - 1, 1))
+
+
+def _moved_by_luck(population: Population, known: Floats, few: Floats, option: str, of_value: Floats) -> Floats:
+    """How far belief in each failure may move with an option that has nothing to do with it; shape (values, faults).
+
+    *known*: belief in each failure. *few*: see `_few`. *of_value*: how likely each value of the option is.
+    """
+    count, values = len(population.faults), len(of_value)
+    ill = population.fault_of >= 0
+    cell = population.options[option][ill].astype(int) * count + population.fault_of[ill]
+    furnaces = np.bincount(cell, minlength=values * count).reshape(values, count)
+    share = furnaces / np.maximum(furnaces.sum(axis=0), 1)
     scatter = share * (1 - share) * few / np.maximum(of_value, LEAST)[:, None] ** 2  # of each failure's own weight, relative, squared
-    belief = mass / max(rows.sum(), LEAST)
-    of_all = (belief**2 * scatter).sum(axis=1, keepdims=True)  # what one failure gains the others lose
-    return np.asarray(LUCK * belief * np.sqrt(np.maximum(scatter * (1 - 2 * belief) + of_all, 0.0)))
+    of_all = (known**2 * scatter).sum(axis=1, keepdims=True)  # what one failure gains the others lose
+    return np.asarray(LUCK * known * np.sqrt(np.maximum(scatter * (1 - 2 * known) + of_all, 0.0)))
