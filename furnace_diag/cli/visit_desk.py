@@ -31,15 +31,17 @@ from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.choose import NextReading
 from furnace_diag.diagnosis.findings import Need, RepairState
 from furnace_diag.diagnosis.records import Record, record_of
-from furnace_diag.diagnosis.taking import line_in_words, when
+from furnace_diag.diagnosis.taking import asked_in_words, when
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.find import plain
 from furnace_diag.knowledge.finding_models import Wanted
 from furnace_diag.problems import BadInput, Place, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words
+from furnace_diag.visit.complaint import pieces_of
 from furnace_diag.visit.lines import Typed, Unclear, says_lacks
 from furnace_diag.visit.session import Doubtful, Session
+from furnace_diag.visit.times import without_when
 
 PROMPT = "> "
 
@@ -174,6 +176,12 @@ class Desk:
                     typed = reader.read(meant)
                     self.say_read_as(meant)
                     return typed
+            for meant in without_when(line):
+                with suppress(BadInput):
+                    typed = reader.read(meant)
+                    if isinstance(typed, Typed) and "history" in typed.record:  # what was seen last week is nothing that is seen now
+                        self.say_read_as(meant)
+                        return typed
             raise
 
     def exactly(self, line: str) -> Typed | None:
@@ -216,13 +224,37 @@ class Desk:
             try:
                 read = self.session.reader.read(line)
             except BadInput:
-                if self._ask_for_named(line, quiet=beside):
+                if self._kept_in_pieces(line, quiet=beside) or self._ask_for_named(line, quiet=beside):
                     return
                 read = self.read(line)
-            chosen = self.chosen(read)
+            chosen = (None if beside else self._named_on_screen(read)) or self.chosen(read)
         if chosen is not None and (kept := self.keep(self._of_another_call(chosen))) and not beside:
             self._tell_if_not_counted(kept)
             self.show_change()
+
+    def _named_on_screen(self, read: Typed | Unclear) -> Typed | None:
+        """Of a line that could be several readings the one that the screen asks for: first what Enter takes, then the others that it offers."""
+        if isinstance(read, Typed) or self.session.hazards():
+            return None
+        state, answer = self.session.after(), self.session.answer()
+        offered = [*([answer.act.check] if answer.act is not None and answer.act.check is not None else []), *answer.next]
+        asked = [{n.name} for n in offered] if state is None else [self._names_of(n) for n in state.missing]
+        for names in [*asked[:1], {name for each in asked[1:] for name in each}]:
+            found = [t for t in read.choices if names & {str(t.record.get("point")), str(t.record.get("sign"))}]
+            if len(found) == 1:
+                self.say_read_as(_in_words(found[0]))
+                return found[0]
+        return None
+
+    def _kept_in_pieces(self, line: str, *, quiet: bool) -> bool:
+        """Whether *line* told several things, each of them a plain record; they are kept then, as if each had a line of its own."""
+        each = [self.exactly(piece) for piece in pieces_of(line)]
+        if len(each) < 2 or None in each:
+            return False
+        kept = [self.keep(self._of_another_call(typed)) for typed in each if typed is not None]
+        if any(kept) and not quiet:
+            self.show_change()
+        return True
 
     def _of_another_call(self, typed: Typed) -> Typed:
         """The same, a heat call later where it is told once more of a thing that must be seen in several calls: of one call it is told once."""
@@ -246,7 +278,7 @@ class Desk:
         lines = [w for need in (state.missing if state else ()) for w in self.session.knowledge.check[need.condition].any_of[0]]
         asked = [w for w in lines if w.names[0][1] == kept.name]
         if asked and not any(taken_as_wanted(w, kept) for w in asked):
-            wants = as_words(line_in_words(asked[0], self.session.knowledge))
+            wants = as_words(asked_in_words(asked[0], self.session.knowledge))
             self.say(f"Kept, but not counted. The check wants: {wants}. {_say_so(kept, asked[0])}")
 
     def _ask_for_named(self, line: str, *, quiet: bool) -> bool:
@@ -344,6 +376,9 @@ class Desk:
     def _resolved(self, doubtful: Doubtful, instead_of: int | None) -> Record | None:
         """A doubtful record, kept after asking, or None."""
         if doubtful.contradicts is not None:
+            if instead_of is None and self._was_told(doubtful.contradicts) and "source" not in doubtful.typed.record:
+                self.say(f"Entry {doubtful.contradicts} was told; what is seen takes its place.")
+                return self._settled(self.session.take(doubtful.typed, instead_of=doubtful.contradicts, at=self.asker.first_key))
             self.say(as_words(doubtful.why))
             said = self.ask("f fix that entry, c it is a new call, Enter none: ").lower()
             if said in ("c", "call"):
@@ -356,6 +391,10 @@ class Desk:
         if plain(self.ask("y keep it, Enter drop it: ")) not in YES:
             return None
         return self._settled(self.session.take(doubtful.typed, sure=True, instead_of=instead_of, at=self.asker.first_key))
+
+    def _was_told(self, number: int) -> bool:
+        """Whether an entry is what somebody told, and nobody looked."""
+        return any(e.number == number and self.session.record(e).source == "told" for e in self.session.visit.entries)
 
     def _settled(self, kept: Record | Doubtful) -> Record | None:
         if isinstance(kept, Record):
@@ -398,7 +437,7 @@ class Desk:
                 ask_for(self, kind, reading.name, self._fields(reading), given=given)
             else:
                 fields = as_wanted(wanted) | {"step": reading.step}
-                ask_for(self, kind, reading.name, fields, told=line_in_words(wanted, self.session.knowledge), timed=when(wanted), given=given)
+                ask_for(self, kind, reading.name, fields, told=asked_in_words(wanted, self.session.knowledge), timed=when(wanted), given=given)
         elif answer.act is not None:
             self.do("mend")
         else:
@@ -424,7 +463,7 @@ class Desk:
     def _ask_for_check(self, need: Need) -> None:
         self.tell_need(need)
         check = self.session.knowledge.check[need.condition]
-        take_lines(self, check.any_of[0], once=check.once)
+        take_lines(self, check.any_of[0], once=check.once, briefly=bool(check.take))
 
     def tell_need(self, need: Need) -> None:
         """How to meet it, where the lines that are asked for do not say so themselves."""
@@ -475,6 +514,12 @@ def _command_in(line: str) -> tuple[str, str]:
     word, _, rest = line.partition(" ")
     name = KEYS.get(word, word.lower()) if not rest.strip() else word.lower()
     return (name, rest.strip()) if name in COMMANDS and not (rest.strip() and COMMANDS[name].alone) else ("", "")
+
+
+def _in_words(typed: Typed) -> str:
+    """A record that was chosen from several: its name and value."""
+    name = next(str(typed.record[kind]) for kind in ("point", "sign") if kind in typed.record)
+    return f"{name.replace('_', ' ')} {typed.record['value']}"
 
 
 def _say_so(kept: Record, wanted: Wanted) -> str:

@@ -138,7 +138,8 @@ def _shown(desk: Desk, repair: Repair, names: Sequence[str]) -> bool:
         desk.say("Before it is changed:")
     for need in lacking:
         desk.tell_need(need)
-        if not take_lines(desk, desk.session.knowledge.check[need.condition].any_of[0], quiet=True) or desk.session.hazards():
+        check = desk.session.knowledge.check[need.condition]
+        if not take_lines(desk, check.any_of[0], quiet=True, briefly=bool(check.take)) or desk.session.hazards():
             return False
         if _lacking(desk, repair, [need.condition]):
             desk.say(f"Not so yet: {need.says}. Do that first.")

@@ -10,13 +10,15 @@ from furnace_diag.knowledge.find import plain, values_of
 from furnace_diag.knowledge.models import Question
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report import visit_screen as screen
+from furnace_diag.visit.complaint import pieces_of, told_in
 from furnace_diag.visit.lines import Typed
 
 if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
 
 SAYS_NO, SAYS_YES = frozenset(["n", "no", "nope", "nah", "none", "nothing", "nobody"]), frozenset(["y", "yes", "yep", "yeah", "yup", "yea", "ya"])
-OPEN = frozenset(["", "skip", "dont know", "do not know", "not sure", "unknown", "dunno", "no idea"])
+NEVER_SO_FAR = ("never gets that far", "does not get that far", "doesnt get that far", "not that far", "never gets there", "does not get there")
+OPEN = frozenset(["", "skip", "dont know", "do not know", "not sure", "unknown", "dunno", "no idea", *NEVER_SO_FAR])
 MENDS_A_SLIP = frozenset(["undo", "fix", "remove", "list"])  # commands that are of use before the first screen
 
 
@@ -36,7 +38,17 @@ def begin(desk: Desk) -> None:
 
 
 def _complaint(desk: Desk) -> None:
-    desk.guarded(lambda: desk.session.tell("complaint", {"text": printable(desk.ask("What is the complaint? "), 400)}))
+    desk.guarded(lambda: _take_complaint(desk, desk.ask("What is the complaint? ")))
+
+
+def _take_complaint(desk: Desk, text: str) -> None:
+    """Keep a complaint, and what its words answer already: that is told, and can be taken back as any other entry."""
+    desk.session.tell("complaint", {"text": printable(text, 400)})
+    told = told_in(text, desk.session.reader)
+    if told:
+        desk.say("Taken from that, and not asked again (`remove 1` or `undo` takes it back):")
+    for typed in told:
+        desk.keep(typed)
 
 
 def questions(desk: Desk) -> None:
@@ -46,7 +58,7 @@ def questions(desk: Desk) -> None:
 
 
 def _first_open(desk: Desk) -> Question | None:
-    return next((q for group in ("safety", "behaviour") for q in desk.session.questions(group)), None)
+    return next((q for group in ("safety", "behaviour", "rest") for q in desk.session.questions(group)), None)
 
 
 def open_safety(desk: Desk) -> bool:
@@ -77,11 +89,35 @@ def question(desk: Desk, asked: Question, over: Callable[[], bool]) -> None:
         elif len(meant) == 1:
             desk.keep(Typed({"sign": asked.sign, "value": meant[0]}), question=asked.question)
             return
+        elif not desk.is_command(said) and (other := _of_the_same_thing(desk, asked, said)) is not None:
+            desk.keep(other, question=asked.question)
+            return
         elif not desk.is_command(said) and desk.exactly(said) is None and (typed := only_value(desk, "sign", asked.sign, said, {}, loosely=True)) is not None:
             desk.keep(typed, question=asked.question)
             return
+        elif several := _pieces(desk, asked, said):
+            for typed in several:
+                desk.keep(typed, question=asked.question if typed.record.get("sign") == asked.sign else None)
         else:
             desk.aside(said, keys)
+
+
+def _pieces(desk: Desk, asked: Question, said: str) -> list[Typed]:
+    """The records of a line that tells several things, each of them plain by itself: as an answer to what is asked, or else as it stands."""
+    reader, pieces = desk.session.reader, pieces_of(said)
+    if len(pieces) < 2 or desk.is_command(said) or desk.exactly(said) is not None:
+        return []
+    own = [Typed({"sign": asked.sign, "value": value}) if (value := reader.value_of(asked.sign, p)) else None for p in pieces]
+    each = [o or _of_the_same_thing(desk, asked, p) or desk.exactly(p) for o, p in zip(own, pieces, strict=True)]
+    return [t for t in each if t is not None] if None not in each else []
+
+
+def _of_the_same_thing(desk: Desk, asked: Question, said: str) -> Typed | None:
+    """What was typed as a value of another sign of the thing that is asked about, as in "hums" where it is asked whether the blower starts."""
+    reader = desk.session.reader
+    texts = {sign: [said, *reader.in_other_words("sign", sign, said)] for sign in asked.or_of}
+    meant = [(s, value) for s in texts if (value := next(filter(None, (reader.value_of(s, t) for t in texts[s])), "")) in asked.answered_by.get(s, ())]
+    return Typed({"sign": meant[0][0], "value": meant[0][1]}) if len(meant) == 1 else None
 
 
 def _key_of(said: str, asked: Question) -> str:

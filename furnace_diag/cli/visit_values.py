@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from furnace_diag.diagnosis.findings import Need
 from furnace_diag.diagnosis.records import METERS, Record, record_of
-from furnace_diag.diagnosis.taking import CONTACT, HOLD, METER, SET_UP, line_in_words, when
+from furnace_diag.diagnosis.taking import CONTACT, HOLD, METER, SET_UP, asked_in_short, asked_in_words, when
 from furnace_diag.knowledge.find import Names, plain
 from furnace_diag.knowledge.finding_models import Wanted
 from furnace_diag.knowledge.models import Experiment, Sign
@@ -26,16 +26,16 @@ LONGEST_PROMPT = 39  # characters, so that it fits the smallest terminal with wh
 METER_KEYS = {"l": "low", "o": "high"}
 
 
-def take_lines(desk: Desk, lines: Iterable[Wanted], *, once: bool = False, quiet: bool = False) -> bool:
+def take_lines(desk: Desk, lines: Iterable[Wanted], *, once: bool = False, quiet: bool = False, briefly: bool = False) -> bool:
     """Ask for each line of a condition or check, but for what was told already, until a hazard stops it; whether all were told.
 
-    *once*: in any call it counts. *quiet*: without the screen after the last.
+    *once*: in any call it counts. *quiet*: without the screen after the last. *briefly*: by name alone, because it was told already what to do.
     """
     asked = [w for w in lines if w.names[0][0] in ("point", "sign")]
     left = [w for w in asked if not told_as_wanted(desk, w, once=once)] or asked
-    k = desk.session.knowledge
+    k, in_words = desk.session.knowledge, asked_in_short if briefly else asked_in_words
     return all(
-        ask_for(desk, *w.names[0], as_wanted(w), told=line_in_words(w, k), timed=when(w), quiet=quiet or w is not left[-1]) and not desk.session.hazards()
+        ask_for(desk, *w.names[0], as_wanted(w), told=in_words(w, k), timed=when(w), quiet=quiet or w is not left[-1]) and not desk.session.hazards()
         for w in left
     )
 
@@ -175,7 +175,9 @@ def _value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, obj
         other = desk.read(said) if len(said.split()) > 1 else typed
     except BadInput:
         return typed
-    return other if isinstance(other, Typed) and not other.guessed else typed
+    # a guessed name counts where its words were two or more and one point's alone ("prim v 123"): one word and a figure may be this value with a slip
+    plain_name = isinstance(other, Typed) and (not other.guessed or ("point" in other.record and len(said.split()) > 2))
+    return other if isinstance(other, Typed) and plain_name else typed
 
 
 def only_value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, object], *, loosely: bool = False) -> Typed | None:

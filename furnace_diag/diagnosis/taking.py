@@ -16,31 +16,52 @@ SET_UP = {
     "thermostat_wires_off": "thermostat wires off", "door_closed": "door closed", "door_held": "door switch held",
     "gas_shut": "gas cock shut", "rod_wire_off": "rod wire off",
 }  # fmt: skip
+WANTED = "; wanted: "  # before what a reading must be that nobody has taken yet
 MOST_STEPS = 2  # named in one line; of more the first is enough
 
 
 def how_to_take(condition: Condition | Check, k: Knowledge) -> str:
     """What to read or look at so that *condition* is met, by its first alternative."""
-    return condition.take or "; ".join(line_in_words(w, k) for w in condition.any_of[0])
+    return condition.take or "; ".join(asked_in_words(w, k) for w in condition.any_of[0])
+
+
+def asked_in_words(w: Wanted, k: Knowledge) -> str:
+    """One line of a condition or check that is still to be taken: what it must be is told as what is wanted, lest it look as if it had been read."""
+    return _joined(_what_of(w, k), WANTED, _must_be(w, k))
+
+
+def asked_in_short(w: Wanted, k: Knowledge) -> str:
+    """The same by its name alone, where it was told already what to do."""
+    return _joined(f"{w.names[0][1]}{_how(w)}", WANTED, _must_be(w, k))
 
 
 def line_in_words(w: Wanted, k: Knowledge) -> str:
     """One line of a condition or finding, as what to read and what it must be."""
+    return _joined(_what_of(w, k), ": ", _must_be(w, k))
+
+
+def _what_of(w: Wanted, k: Knowledge) -> str:
     kind, name = w.names[0]
-    if kind == "point":
-        return f"{k.point[name].says} ({name}){_how(w)}: {k.band[w.is_[0]].says}"
-    if kind == "sign":
-        return f"{k.sign[name].says} ({name}){_how(w)}: {' or '.join(w.is_)}"
-    return f"{name}{': ' + ' or '.join(w.is_) if w.is_ else ''}"
+    if kind in ("point", "sign"):
+        return f"{(k.point[name] if kind == 'point' else k.sign[name]).says} ({name}){_how(w)}"
+    return name
+
+
+def _must_be(w: Wanted, k: Knowledge) -> str:
+    return k.band[w.is_[0]].says if w.names[0][0] == "point" else " or ".join(w.is_)
+
+
+def _joined(what: str, mark: str, must_be: str) -> str:
+    return f"{what}{mark}{must_be}" if must_be else what
 
 
 def in_short(condition: Condition | Check, k: Knowledge) -> str:
     """The same for a small screen: names, which a record can be typed by, instead of what they say; those taken alike together."""
     alike: dict[str, list[str]] = {}
     for w in condition.any_of[0]:
-        kind, name = w.names[0]
-        wanted = k.band[w.is_[0]].says if kind == "point" else " or ".join(v.replace("_", " ") for v in w.is_)
-        alike.setdefault(f"{_how(w)}{f': {wanted}' if wanted else ''}", []).append(name.replace("_", " "))
+        must_be = _must_be(w, k)
+        wanted = _joined(_how(w), WANTED if isinstance(condition, Check) else ": ", must_be if w.names[0][0] == "point" else must_be.replace("_", " "))
+        alike.setdefault(wanted, []).append(w.names[0][1].replace("_", " "))
     return condition.take or "; ".join(f"{' and '.join(names)}{how}" for how, names in alike.items())
 
 

@@ -40,7 +40,8 @@ def _visit(k: Knowledge) -> Iterator[Problem]:
         for value in (*question.keys.values(), *question.ends):
             if value not in sign.values:
                 yield unknown(question, "value", value, sign.values)
-        for name, values in question.answered_by.items():
+        yield from (unknown(question, "sign", name, k.sign) for name in question.or_of if name not in k.sign)
+        for name, values in (*question.answered_by.items(), *question.only_after.items()):
             if name not in k.sign:
                 yield unknown(question, "sign", name, k.sign)
                 continue

@@ -22,6 +22,7 @@ WHOLE, START, CLOSE, NONE = 1.0, 0.9, 0.7, 0.0  # how much of a typed word a nam
 OWN_NAME = 0.05  # an id counts for this much more than another name that is as near
 LEAST_SHARE = 0.5  # of the typed words that a suggested name must hold
 UNDER = re.compile(r"(?:<=?|(?:under|below|less than)\b)\s*", re.IGNORECASE)  # before a figure that was not reached
+AFTER = re.compile(r"(?:after|in|for)\s+(?=\d)", re.IGNORECASE)  # before the seconds that a thing took
 ALIKE = 0.75  # likeness of two words, or of two whole names, that may be one misspelt; 1 is the same
 SHORTEST_MISSPELT = 4  # [characters]; "led" is no misspelt "lead"
 LONG = 8  # [characters]; a word this long may be wrong by one letter more
@@ -197,6 +198,7 @@ class ValuesByFigure(Names):
         return super().meant(text) or super().meant(under) or super().meant(f"{under} {self._figures.unit}") or self._by_figure(text)
 
     def _by_figure(self, text: str) -> list[str]:
+        text = AFTER.sub("", text.strip(), count=1) if self._figures.unit == "s" else text
         bare = UNDER.sub("", text.strip(), count=1)
         try:
             figure = parse_quantity(bare, self._figures.unit).value

@@ -72,12 +72,14 @@ class Question(Placed):
     """What a visit asks before any reading: a sign, with single keys for its values."""
 
     question: Id
-    group: Literal["safety", "behaviour"]
+    group: Literal["safety", "behaviour", "rest"]
     asks: Line
     sign: Id
     keys: dict[Annotated[str, Field(pattern=r"^[a-z]$")], str] = Field(min_length=2)
     ends: tuple[str, ...] = ()  # values after which the questions of its group that follow have no answer yet
     answered_by: dict[Id, tuple[str, ...]] = {}  # values of other signs that answer it as well
+    or_of: tuple[Id, ...] = ()  # signs of the same thing: what is typed at the question and is no value of its own sign is one of theirs
+    only_after: dict[Id, tuple[str, ...]] = {}  # of the rest: values of signs that leave it open; by any other it is not asked
     due: Id | None = None  # the step at which it has an answer; any if left out
 
 

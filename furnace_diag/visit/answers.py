@@ -7,8 +7,10 @@ from collections.abc import Iterator, Mapping
 
 from furnace_diag.knowledge.find import DENIALS, LINKS, LONG, VALUE_FILLERS, Names, plain
 
-LEADS_IN = LINKS | frozenset(["sounds", "looks", "reads", "reading", "seems", "feels", "shows", "says", "was", "were", "got", "i", "its", "it", "is", "about"])
+LEADS_IN = LINKS | frozenset(["sounds", "looks", "reads", "reading", "seems", "feels", "shows", "says", "was", "were", "got"])
+LEADS_IN |= frozenset(["i", "its", "it", "is", "about", "after"])
 ANOTHER = frozenset(["also", "again", "another", "next", "one", "second", "third", "2nd", "3rd", "4th"])  # before what is told of one more call
+ALSO_LITTLE = frozenset(["all", "and", "both"])  # between words that mean one value each: "ok all clear"
 SHARES = {"half": "0.5", "quarter": "0.25"}
 OF_A_SHARE = frozenset(["a", "an", "of"])
 SHORTEST = 3  # [letters] of a value that may be misspelt
@@ -75,6 +77,6 @@ def nearest_value(text: str, values: Names) -> str | None:
 
 def _each_means(words: list[str], values: Names) -> str | None:
     """The one value that every word by itself means, as in "worked fine"."""
-    told = [values.meant(w) for w in words if plain(w) not in VALUE_FILLERS]
+    told = [values.meant(w) for w in words if plain(w) not in VALUE_FILLERS | ALSO_LITTLE]
     means = {v for meant in told for v in meant}
     return means.pop() if len(told) > 1 and all(len(meant) == 1 for meant in told) and len(means) == 1 else None

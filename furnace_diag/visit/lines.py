@@ -135,6 +135,11 @@ class Reader:
         values = self._values(name) if kind == "sign" else None
         return [line for line in dict.fromkeys(in_other_words(text, {name: self._called(kind, name)}, values)) if line != text]
 
+    def value_of(self, sign: str, text: str) -> str:
+        """The value of a sign that *text* means; empty where it means none, or several."""
+        meant = self._values(sign).meant(text)
+        return meant[0] if len(meant) == 1 else ""
+
     def begins_with_name(self, kind: str, name: str, text: str) -> bool:
         """Whether the first word of *text* is one of that point's or sign's names."""
         return begins_with_its_name(text, name, self._called(kind, name))

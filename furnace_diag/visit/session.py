@@ -12,6 +12,7 @@ from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Found, Need, RepairState
 from furnace_diag.diagnosis.records import Record, Report, Vocabulary, clash_of, record_of, same_again
+from furnace_diag.knowledge.find import plain
 from furnace_diag.knowledge.models import Experiment, Knowledge, Question
 from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.problems import BadInput, Place, Problem, printable
@@ -20,6 +21,8 @@ from furnace_diag.visit.lines import Reader, Typed
 from furnace_diag.visit.sense import doubt_about
 from furnace_diag.visit.state import TAKES_BACK, Entry, Visit, last_of, visit_of
 from furnace_diag.visit.state import Repair as Mended
+
+YES_OR_NO = frozenset(["yes", "no", "y", "n", "none", "nothing"])
 
 
 @dataclass(frozen=True)
@@ -123,10 +126,11 @@ class Session:
 
     def questions(self, group: str) -> list[Question]:
         """The questions of a group that are still to be asked."""
-        asked = [q for q in self.knowledge.question.values() if q.group == group]
         last = {e.record.get("sign"): self.record(e).word for e in self.visit.entries}
-        over = next((i for i, q in enumerate(asked) if q.ends and last.get(q.sign) in q.ends), len(asked))
-        by_others = {q.question for q in asked if any(last.get(name) in values for name, values in q.answered_by.items())}
+        asked = [q for q in self.knowledge.question.values() if q.group == group and _is_due(q, last)]
+        answers = {q.question: [last.get(q.sign), *(last[n] for n, values in q.answered_by.items() if last.get(n) in values)] for q in asked}
+        over = next((i for i, q in enumerate(asked) if {*q.ends} & {*answers[q.question]}), len(asked))
+        by_others = {name for name, said in answers.items() if len(said) > 1}
         return [q for q in asked[: over + 1] if q.question not in self.visit.asked | by_others and q.sign not in last]
 
     def open_safety(self) -> list[Question]:
@@ -154,6 +158,8 @@ class Session:
         of_call = {"call": str(self.record(self._entry(instead_of)).call)} if instead_of is not None and typed.record.keys() & {"point", "sign"} else {}
         fields = self._filled_in({**of_call, **typed.record}, time.time() if at is None else at)
         made = record_of(fields, Place("your line", 1, 1), self.vocabulary)
+        if made.kind == "sign" and made.word is not None and plain(str(fields["value"])) in YES_OR_NO:
+            fields["value"] = made.word  # "life: no" is a furnace that is dead: by the word alone no list can be read
         others = {e.number: self.record(e) for e in self.visit.entries if e.number != instead_of and self._same_time(e)}
         clash = clash_of(made, others.values())
         if clash is not None:
@@ -237,6 +243,11 @@ class Session:
             numbers = ", ".join(str(e.number) for e in self.visit.entries[-12:]) or "none yet"
             raise BadInput([Problem(None, f"There is no entry {number}.", f"`list` shows them: {numbers}.")])
         return found
+
+
+def _is_due(question: Question, last: Mapping[Any, str | None]) -> bool:
+    """Whether a question that only some answers leave open is left open by the *last* words of the signs."""
+    return not question.only_after or any(last.get(name) in values for name, values in question.only_after.items())
 
 
 def mended_by(repair: Mended, knowledge: Knowledge) -> str:

@@ -22,6 +22,19 @@ _BARE = re.compile(rf"(?<![\w.:-])(?:(?:at|after|in|about|around|~)\s*)*(?P<time
 _TWO_UNITS = re.compile(r"(?P<min>\d+(?:\.\d+)?)\s*m(?:ins?|inutes?)?\.?(?:\s*(?:and\s+)?(?P<s>\d+(?:\.\d+)?)\s*[a-z]*\.?)?", re.IGNORECASE)
 
 
+_WHEN = re.compile(
+    r"\s+(?:(?:about\s+)?(?:\d+|a|an|one|two|three|few|a few|couple of|a couple of)\s+(?:days?|weeks?|wks?|months?|mos?|years?|yrs?)\s+(?:ago|back)"
+    r"|last\s+(?:week|wk|month|year|yr|spring|summer|fall|autumn|winter|season|time)|yesterday|recently|lately)\b\.?",
+    re.IGNORECASE,
+)  # which no record keeps
+
+
+def without_when(text: str) -> list[str]:
+    """*text* without how long ago something was done ("2 wks ago", "last year"); nothing where it tells no such thing, or nothing else."""
+    bare = _WHEN.sub("", text).strip()
+    return [bare] if bare and bare != text.strip() else []
+
+
 def seconds_told(text: str) -> float | None:
     """The seconds of words that say nothing else, and say from when: "after 200 s", "3 min after gas on"; None for any others."""
     found = _PLAIN.fullmatch(text.strip())

@@ -116,7 +116,7 @@ class Player:
         if prompt.startswith("Your meter"):
             return "o"
         session = self._session()
-        question = next(q for group in ("safety", "behaviour") for q in session.questions(group))
+        question = next(q for group in ("safety", "behaviour", "rest") for q in session.questions(group))
         if question.group == "safety":
             return "n"
         value = self.furnace.typed(question.sign, None)

@@ -70,3 +70,41 @@ def test_what_was_told_twice_is_not_to_be_looked_at_again(session: Session, caps
     assert "Look again at \"stops at: igniter warm up\"" in flat(capsys.readouterr().out)
     desk(session, ["stops at igniter warm up"])
     assert "Look again at \"stops at" not in flat(capsys.readouterr().out).partition("the same twice")[2]
+
+
+# What must be so before each, with a line that shows it and one by which it may not be tried; common practice, no source
+NEEDED = {
+    "starts_when_joined_at_board": (["r to c 26.5"], "r to c 0"),
+    "starts_when_joined_at_thermostat": (["r to c 26.5"], "r to c 0"),
+    "fan_when_r_g_joined_at_board": (["r to c 26.5"], "r to c 0"),
+    "blower_when_r_y_joined_at_board": (["r to c 26.5"], "r to c 0"),
+    "breaker_trips_again": (["breaker tripped"], "breaker on"),
+    "door_switch_held": (["furnace dead"], "furnace does something"),
+    "gas_off_when_hose_pulled": (["burners light yes"], "burners light no"),
+    "burners_go_on_with_string_open": (["burners light yes"], "burners light no"),
+    "blower_starts_when_spun": (["blower runs no", "heat terminal to neutral 119 low at heating"], "heat terminal to neutral 0.1 low at heating"),
+}
+
+
+@pytest.mark.parametrize("name", NEEDED)
+def test_what_an_experiment_needs_is_asked_first_and_where_it_is_not_so_it_is_not_tried(session: Session, name: str) -> None:
+    shown, denied = NEEDED[name]
+    desk(session, START)
+    assert session.lacking_before(name)
+    desk(session, shown)
+    assert session.lacking_before(name) == ()
+    desk(session, ["undo", denied])
+    assert any(n.denied_by for n in session.lacking_before(name))
+    assert not session._may_be_tried(name)
+
+
+def test_a_blower_that_hums_is_fed_and_stands(session: Session) -> None:
+    desk(session, [*START, "blower hums"])
+    assert session.lacking_before("blower_starts_when_spun") == ()
+
+
+def test_what_every_experiment_needs_in_words_is_asked_for_or_is_what_is_done_for_it() -> None:
+    """The rest are told only: the power off while wires move, a fault that is there just then, the cock that is shut for it."""
+    told_only = {"starts_with_thermostat_wires_off", "goes_on_with_thermostat_wires_off", "flame_reported_with_rod_off"}
+    told_only |= {"plug_moved_helps", "board_pressed_helps", "relay_tapped_helps"}
+    assert {name for name, e in KNOWLEDGE.experiment.items() if e.needs and not e.needs_shown} == told_only

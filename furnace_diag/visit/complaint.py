@@ -1,0 +1,57 @@
+"""What the words of a complaint answer of the questions of the start, so that nobody is asked for what he has just said.
+
+Only what is plain is taken: a piece that is a whole record of a sign that answers one of the questions, its name in full. The rest is the complaint's text.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from furnace_diag.diagnosis.records import Vocabulary
+from furnace_diag.problems import BadInput
+from furnace_diag.visit.lines import Reader, Typed
+
+BETWEEN = re.compile(r"[,;.](?!\d)|\b(?:but|and|then)\b", re.IGNORECASE)
+NOT_ALWAYS = re.compile(
+    r"\b(?:some ?times|at times|intermittent(?:ly)?|now and then|on and off|off and on|comes and goes|occasional(?:ly)?|may|might|maybe)\b", re.IGNORECASE
+)
+
+
+def pieces_of(text: str) -> list[str]:
+    """The pieces of a line that tells several things."""
+    return [piece.strip() for piece in BETWEEN.split(text) if piece.strip()]
+
+
+def told_in(complaint: str, reader: Reader) -> list[Typed]:
+    """The records that a complaint holds, each sign once; none where it tells of what is not always so, or tells two things of one sign.
+
+    Of the questions on safety only what is not safe: that all is well there is for those to say who stand at the furnace.
+    """
+    if NOT_ALWAYS.search(complaint):
+        return []
+    answering, safe = _answering(reader.vocabulary)
+    found = [typed for typed in _records(complaint, reader) if typed.record["sign"] in answering]
+    told: dict[str, dict[str, Typed]] = {}
+    for typed in found:
+        sign = str(typed.record["sign"])
+        told.setdefault(sign, {})[reader.value_of(sign, str(typed.record["value"]))] = typed
+    sure = {sign: next(iter(values.items())) for sign, values in told.items() if len(values) == 1}
+    return [Typed({"source": "told", **typed.record}) for sign, (value, typed) in sure.items() if (sign, value) not in safe]
+
+
+def _records(complaint: str, reader: Reader) -> Iterator[Typed]:
+    for text in pieces_of(complaint):
+        try:
+            typed = reader.read(text)
+        except BadInput:
+            continue
+        if isinstance(typed, Typed) and not typed.guessed and "sign" in typed.record and typed.calls == 1:
+            yield typed
+
+
+def _answering(vocabulary: Vocabulary) -> tuple[set[str], set[tuple[str, str]]]:
+    """The signs that answer a question, and the values of those on safety by which all is well: the one of the key for no."""
+    questions = vocabulary.knowledge.question.values()
+    signs = {name for q in questions for name in (q.sign, *q.answered_by, *q.or_of)}
+    return signs, {(q.sign, q.keys["n"]) for q in questions if q.group == "safety" and "n" in q.keys}
