@@ -260,7 +260,8 @@ def reading_lines(title: str, n: NextReading, told: set[str], width: int, lackin
         yield from filled(f"{title}: {as_words(lacking[0].take or lacking[0].says)}", width, "  ", "")
         yield from filled(f"Only then: {n.says[:1].lower()}{n.says[1:]}.", width, "    ", "  ")
         return
-    yield from filled(f"{title}: {n.says}{_at(n)}", width, "  ", "")
+    at = "" if n.step and n.says.endswith(_step(n.step)) else _at(n)  # "..., power off" says it already
+    yield from filled(f"{title}: {n.says}{at}", width, "  ", "")
     yield from needs_lines(n.needs, width)
     if n.where:
         yield from filled(n.where, width, "  ")
