@@ -224,6 +224,11 @@ class Evidence:
         return np.flatnonzero(self.population.fault_of >= 0)
 
     @cached_property
+    def healthy(self) -> NDArray[np.intp]:
+        """The furnaces without one."""
+        return np.flatnonzero(self.population.fault_of < 0)
+
+    @cached_property
     def shown(self) -> Shown:
         """What the usual keys show on the furnaces with a failure."""
         return shown_on_all(self, self.failed)
@@ -271,9 +276,8 @@ class Evidence:
         found = [(i, c) for i, f in enumerate(self.population.faults) if (c := self.family.failure(f).comes_and_goes) is not None]
         rows = [np.flatnonzero(self.population.fault_of == i) for i, _ in found]
         every = np.concatenate([np.zeros(0, np.intp), *rows]).astype(np.intp)
-        healthy = np.flatnonzero(self.population.fault_of < 0)
         site = np.zeros(int(self.population.site_of.max(initial=0)) + 1, np.intp)
-        site[self.population.site_of[healthy]] = healthy
+        site[self.population.site_of[self.healthy]] = self.healthy
         share = np.concatenate([np.zeros(0), *(np.full(len(r), c.share) for r, (_, c) in zip(rows, found, strict=True))])
         starts = [np.full(len(r), order.index(c.from_step) if c.from_step else 0, np.intp) for r, (_, c) in zip(rows, found, strict=True)]
         return Comings(every, site[self.population.site_of[every]], share, np.concatenate([np.zeros(0, np.intp), *starts]))
@@ -411,10 +415,16 @@ class Evidence:
     def predicted(self, name: str) -> Predicted:
         """Everything predicted of a point or sign; KeyError where that is nothing."""
         if name not in self._predicted:
-            changed = "@" in name
-            table = self.population.changed if changed else self.population.table
-            self._predicted[name] = predicted_of(self._columns[name], self.population, table)
+            self._predicted[name] = predicted_of(self._columns[name], self.population, self._table_of(name))
         return self._predicted[name]
+
+    def steps_of(self, name: str) -> tuple[str, ...]:
+        """Where anything is predicted of a point or sign, as `Predicted` has it; KeyError where that is nothing."""
+        return tuple(self._columns[name])
+
+    def _table_of(self, name: str) -> NDArray[np.float16]:
+        """Where what is predicted of it stands: as it is, or with something taken off."""
+        return self.population.changed if "@" in name else self.population.table
 
     def _over_steps(self, record: Record, fit: Fit) -> Kinds:
         """Fit of the furnaces that facts are made for. Furnaces that give the same are reckoned once: most do."""
@@ -446,19 +456,20 @@ class Evidence:
     def due(self, name: str) -> Due:
         """When a heat call changes a point or sign; KeyError where nothing is predicted of it."""
         if name not in self._due:
-            self._due[name] = self._made_due(name, self.predicted(name))
+            self._due[name] = self._made_due(name)
         return self._due[name]
 
-    def _made_due(self, name: str, predicted: Predicted) -> Due:
+    def _made_due(self, name: str) -> Due:
         """A healthy furnace says it: at which steps of its call the thing is not as it is at rest."""
-        sequence = self.family.sequence
-        in_call = [predicted.steps.index(s) for s in sequence.order[1:] if s in predicted.steps]
-        healthy = predicted.usual[:, self.population.fault_of < 0]
-        rest = next((predicted.steps.index(s) for s in (sequence.starts_at, sequence.heat_call.step) if s in predicted.steps), None)
+        sequence, steps = self.family.sequence, self.steps_of(name)
+        in_call = [steps.index(s) for s in sequence.order[1:] if s in steps]
+        rest = next((steps.index(s) for s in (sequence.starts_at, sequence.heat_call.step) if s in steps), None)
         if rest is None:  # the rules list no step in which nothing is due
             return Due(tuple(in_call), tuple(in_call), None)
+        usual = [by_meter.get("high", next(iter(by_meter.values()))) for by_meter in self._columns[name].values()]
+        healthy = self._table_of(name)[np.ix_(usual, self.healthy)].astype(np.float64)
         differ = self._differ(name, healthy, healthy[rest])
-        return Due(tuple(i for i in in_call if differ[i]), tuple(in_call), float(np.median(healthy[rest])))
+        return Due(tuple(i for i in in_call if differ[i]), tuple(in_call), _median(healthy[rest]))
 
     def _differ(self, name: str, one: Floats, other: Floats) -> NDArray[np.bool_]:
         """Whether most furnaces read or show something else in one row than in another, of each row."""
@@ -550,6 +561,12 @@ class Evidence:
         i = order.index(step)
         near = order[max(i - 1, 0) : i] + order[i + 1 : i + 2]
         return [s for s in near if s != self.family.sequence.heat_call.step]  # a good furnace leaves it at once, so nobody reads it there by mistake
+
+
+def _median(values: Floats) -> float:
+    """The middle one, nan if any is; numpy's own brings in its masked arrays, which takes as long as a ranking."""
+    ordered = np.sort(values)
+    return float((ordered[(len(ordered) - 1) // 2] + ordered[len(ordered) // 2]) / 2 if not np.isnan(ordered[-1]) else np.nan)
 
 
 def _contradict(facts: Sequence[Fact]) -> bool:
