@@ -443,13 +443,14 @@ class Evidence:
 
     def _of_kinds(self, predicted: Predicted, record: Record, fit: Fit) -> Floats:
         """Fit where the step was stated, or over the call; a stated step may be mistaken."""
+        fits = fit(predicted.numbers)
         if len(self._columns[self.read_with(record)]) == 1:
-            return np.asarray(_metered(predicted, record, fit, [0])[0])
-        if record.step == self.family.sequence.heat_call.step:
-            return self._while_calling(predicted, record, fit)
-        if record.step is None:
-            return self._unstated(predicted, record, fit)
-        return self._stated(predicted, record, record.step, fit)
+            return np.asarray(_metered(predicted, record, fits, [0])[0])
+        if record.step == self.family.sequence.heat_call.step and record.step in predicted.steps:
+            return self._while_calling(predicted, record, fits, self._of_the_call(predicted, record, fits, fit))
+        if record.step is None or record.step == self.family.sequence.heat_call.step:
+            return self._unstated(predicted, record, fits, self._of_the_call(predicted, record, fits, fit))
+        return self._stated(predicted, record, record.step, fits)
 
     # --- what is told of the whole heat call -------------------------------------------------
 
@@ -467,7 +468,7 @@ class Evidence:
         if rest is None:  # the rules list no step in which nothing is due
             return Due(tuple(in_call), tuple(in_call), None)
         usual = [by_meter.get("high", next(iter(by_meter.values()))) for by_meter in self._columns[name].values()]
-        healthy = self._table_of(name)[np.ix_(usual, self.healthy)].astype(np.float64)
+        healthy = self._table_of(name)[np.ix_(np.array(usual), self.healthy)].astype(np.float64)
         differ = self._differ(name, healthy, healthy[rest])
         return Due(tuple(i for i in in_call if differ[i]), tuple(in_call), _median(healthy[rest]))
 
@@ -481,20 +482,20 @@ class Evidence:
             apart = np.abs(in_errors(one, *error) - in_errors(other, *error)) > DUE_FROM
         return np.asarray(np.mean(apart & ~np.isnan(one), axis=1) > 0.5)
 
-    def _of_the_call(self, predicted: Predicted, record: Record, fit: Fit) -> Floats | None:
+    def _of_the_call(self, predicted: Predicted, record: Record, fits: Floats, fit: Fit) -> Floats | None:
         """Fit of what is told of the heat call as a whole; None where the call changes nothing of it, and rest shows it too.
 
         "Yes" is told of what was so at some step of the call; "no", or what rest shows too, of what never was otherwise while it was due.
         A reading was taken while the thing was due. Where the furnace never comes to that, it is told of where it stops or rests.
         """
         due = self.due(self.read_with(record))
-        stops, rests = _metered(predicted, record, fit, [predicted.stop, predicted.rest])
+        stops, rests = _metered(predicted, record, fits, [predicted.stop, predicted.rest])
         if record.kind == "sign" and due.rest is not None and not fit(np.array([due.rest]))[0]:
-            return np.asarray(np.max([*_metered(predicted, record, fit, list(due.in_call)), rests], axis=0))
+            return np.asarray(np.max([*_metered(predicted, record, fits, list(due.in_call)), rests], axis=0))
         if not due.steps:
             return None
         rows = list(due.steps)
-        there = _metered(predicted, record, fit, rows)
+        there = _metered(predicted, record, fits, rows)
         reached = ~predicted.never(rows)
         # what is never read fits nothing
         told = np.where(reached, there, 1.0).min(axis=0) if record.kind == "sign" else there.sum(axis=0) / np.maximum(reached.sum(axis=0), 1)
@@ -502,12 +503,10 @@ class Evidence:
         never = NEVER_CAME * (stops + np.where(predicted.rests, rests, stops)) / 2
         return np.asarray(np.where(reached.any(axis=0), told, never))
 
-    def _while_calling(self, predicted: Predicted, record: Record, fit: Fit) -> Floats:
-        """Said of the whole time in which heat is called for, not only of its first instant."""
-        if record.step not in predicted.steps:
-            return self._unstated(predicted, record, fit)
-        whole = self._of_the_call(predicted, record, fit)
-        there, stops, rests = _metered(predicted, record, fit, [predicted.steps.index(record.step), predicted.stop, predicted.rest])
+    def _while_calling(self, predicted: Predicted, record: Record, fits: Floats, whole: Floats | None) -> Floats:
+        """Said of the whole time in which heat is called for, not only of its first instant. *whole*: fit of what is told of the call."""
+        at_once = predicted.steps.index(self.family.sequence.heat_call.step)
+        there, stops, rests = _metered(predicted, record, fits, [at_once, predicted.stop, predicted.rest])
         if whole is None:
             where_it_stops, where_it_rests = WHILE_CALLING
             return np.asarray(
@@ -515,44 +514,43 @@ class Evidence:
             )
         return np.asarray(AS_IT_COMES * there + (1 - AS_IT_COMES) * whole)
 
-    def _unstated(self, predicted: Predicted, record: Record, fit: Fit) -> Floats:
-        """No step was told."""
-        fits = _metered(predicted, record, fit, list(range(predicted.rest + 1)))
-        mean = np.mean(fits[: predicted.stop], axis=0)
-        whole = self._of_the_call(predicted, record, fit)
+    def _unstated(self, predicted: Predicted, record: Record, fits: Floats, whole: Floats | None) -> Floats:
+        """No step was told. *whole*: fit of what is told of the call."""
+        rows = _metered(predicted, record, fits, list(range(predicted.rest + 1)))
+        mean = np.mean(rows[: predicted.stop], axis=0)
         if whole is not None:
             of_the_call, any_step = UNSTATED
             return np.asarray(of_the_call * whole + any_step * mean)
         where_it_stops, where_it_rests, any_step = UNSTATED_STEP
-        stops, rests = np.where(predicted.stops, fits[predicted.stop], mean), np.where(predicted.rests, fits[predicted.rest], mean)
+        stops, rests = np.where(predicted.stops, rows[predicted.stop], mean), np.where(predicted.rests, rows[predicted.rest], mean)
         return np.asarray(where_it_stops * stops + where_it_rests * rests + any_step * mean)
 
     # --- what is told of one step ------------------------------------------------------------
 
-    def _stated(self, predicted: Predicted, record: Record, step: str, fit: Fit) -> Floats:
+    def _stated(self, predicted: Predicted, record: Record, step: str, fits: Floats) -> Floats:
         here = predicted.steps.index(step)
         near = [predicted.steps.index(s) for s in self._neighbours(step) if s in predicted.steps] or [here]
-        there, stops, rests, *nearby = _metered(predicted, record, fit, [here, predicted.stop, predicted.rest, *near])
+        there, stops, rests, *nearby = _metered(predicted, record, fits, [here, predicted.stop, predicted.rest, *near])
         stops = np.where(predicted.stops, stops, there)
         if record.kind == "sign":  # who watches for a thing that never comes says "no" at the step where it was due
             rests = np.where(predicted.rests, rests, stops)
             (never,) = predicted.never([here])
             there = np.where(never, NEVER_CAME * (stops + rests) / 2, there)
         elif record.hold is not None:
-            there = np.maximum(there, self._held(predicted, record, fit, here, near))
+            there = np.maximum(there, self._held(predicted, record, fits, here, near))
         share = self.words.step_stated
         return np.asarray(share["there"] * there + share["where_it_stops"] * stops + share["neighbours"] * np.mean(nearby, axis=0))
 
-    def _held(self, predicted: Predicted, record: Record, fit: Fit, here: int, near: list[int]) -> Floats:
+    def _held(self, predicted: Predicted, record: Record, fits: Floats, here: int, near: list[int]) -> Floats:
         """Fit of a held reading where the hold ran into a step beside, or on to where the furnace stops, that reads still lower or higher."""
         beyond = [*near, predicted.stop, predicted.rest]
         which = predicted.metered(record.meter or "high")
         numbers = predicted.numbers[which]
         with np.errstate(invalid="ignore"):
             further = numbers[beyond] < numbers[here] if record.hold == "min" else numbers[beyond] > numbers[here]
-        fits = _metered(predicted, record, fit, beyond)
-        mask = further if fits.ndim == 2 else further[:, None]
-        return np.asarray(np.where(mask, fits, 0.0).max(axis=0))
+        there = _metered(predicted, record, fits, beyond)
+        mask = further if there.ndim == 2 else further[:, None]
+        return np.asarray(np.where(mask, there, 0.0).max(axis=0))
 
     def _neighbours(self, step: str) -> list[str]:
         order = self.family.sequence.order
@@ -590,15 +588,17 @@ def _why_not_foretold(record: Record) -> str:
     return f"nothing is foretold of it{_told_off(record)}; the proof rules read it all the same"
 
 
-def _metered(predicted: Predicted, record: Record, fit: Fit, rows: list[int]) -> Floats:
-    """Fit of numbered rows with the record's meter, averaged over the meters where it is not known; shape (rows, ..., furnaces)."""
+def _metered(predicted: Predicted, record: Record, fits: Floats, rows: list[int]) -> Floats:
+    """Fit of numbered rows with the record's meter, averaged over the meters where it is not known; shape (rows, ..., furnaces).
+
+    *fits*: of the numbers that are predicted.
+    """
     meters = UNSTATED_METER if record.meter is None else {record.meter: 1.0}
     if len(predicted.which) == 1:
         meters = {"": 1.0}
-    fits = fit(predicted.numbers)
     each = [fits.take(predicted.which[meter][rows], axis=-1) for meter in meters]
-    mean = each[0] if len(each) == 1 else sum(share * f for share, f in zip(meters.values(), each, strict=True))
-    return np.moveaxis(np.asarray(mean), -2, 0)
+    mean = np.asarray(each[0] if len(each) == 1 else sum(share * f for share, f in zip(meters.values(), each, strict=True)))
+    return mean if fits.ndim == 1 else np.moveaxis(mean, -2, 0)
 
 
 def chance_of_words(sign: Sign, words: tuple[str, ...], value: str) -> Floats:
