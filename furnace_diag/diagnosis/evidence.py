@@ -241,9 +241,13 @@ class Evidence:
     def bins_of_failure(self, number: int) -> NDArray[np.int16]:
         """The bins that the furnaces of a failure show, made once for each failure; shape (columns of the population, its furnaces)."""
         if number not in self._bins:
-            names = (name for name, _, _ in self.population.columns)
-            self._bins[number] = bins_of(self.population.table[:, self.population.fault_of == number], errors_of(self.knowledge, names))
+            self._bins[number] = bins_of(self.population.table[:, self.population.fault_of == number], self._errors)
         return self._bins[number]
+
+    @cached_property
+    def _errors(self) -> tuple[Floats, Floats]:
+        """Relative and absolute error of each column of the population."""
+        return errors_of(self.knowledge, [name for name, _, _ in self.population.columns])
 
     def groups(self, records: Sequence[Record], mistimed: Collection[int] = ()) -> list[Group]:
         """Records that tell something, joined where they restate one another. What no furnace gives together is wrong in one of them and no restating.
