@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -37,7 +38,9 @@ def family_and_population(knowledge: Knowledge, name: str) -> tuple[Family, Popu
     from furnace_diag.furnace.store import population_for
 
     family = Family(knowledge, name)
-    return family, population_for(family, tell=progress_of("Building the furnaces, once"))
+    population = population_for(family, tell=progress_of("Building the furnaces, once"))
+    gc.freeze()  # rules and furnaces stay to the end: nobody need look for garbage among them while somebody waits at the prompt
+    return family, population
 
 
 def report_at(path: Path, knowledge: Knowledge) -> Report:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import gc
 import importlib
 import os
@@ -78,6 +79,7 @@ class FurnaceDiag(LazyGroup):
         from furnace_diag.problems import BadInput
 
         gc.set_threshold(GARBAGE_EVERY, 20, 20)
+        atexit.register(gc.freeze)  # what is left at the end goes with the process: nobody need look for garbage in it
         try:
             return super().invoke(ctx)
         except BadInput as bad:

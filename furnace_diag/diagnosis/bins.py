@@ -18,7 +18,8 @@ ALIKE = 2  # bins; readings this near cannot be told apart, two errors being wha
 WIDE = 3  # bins that one outcome holds at least where readings run on without a gap
 # absolute error of a usual meter or eye, by unit; common practice, no source
 FLOOR = {"V": 0.5, "A": 0.08, "uA": 0.15, "ohm": 0.4, "uF": 0.3, "in_wc": 0.04, "F": 2.0, "F_diff": 3.0, "s": 2.0, "ppm": 2.0, "count": 0.5}
-MANY = 4096  # readings from which it pays to look for the different numbers among them
+MANY = 4096  # readings with one error from which it pays to look for the different numbers among them
+FEW = 100_000  # readings that are soonest put in their bins one by one, whatever their errors
 WORDS_APART = (0.1, 0.1)  # error with which the numbers of a sign's words lie well apart
 
 
@@ -47,6 +48,8 @@ def different(values: NDArray[np.float16]) -> tuple[NDArray[np.float16], NDArray
 
 def bins_of(values: NDArray[np.float16], errors: tuple[Floats, Floats]) -> NDArray[np.int16]:
     """The bin of each reading, shape (readings, furnaces). Of many readings each different number is put in its bin once: there are far fewer."""
+    if values.size <= FEW:
+        return bins_of_numbers(values, *errors)
     bins = np.empty(values.shape, np.int16)
     alike: dict[tuple[float, float], list[int]] = {}
     for i, error in enumerate(zip(errors[0].ravel().tolist(), errors[1].ravel().tolist(), strict=True)):
@@ -60,8 +63,8 @@ def bins_of(values: NDArray[np.float16], errors: tuple[Floats, Floats]) -> NDArr
     return bins
 
 
-def bins_of_numbers(values: NDArray[np.float16], doubt: float, floor: float) -> NDArray[np.int16]:
-    """The bin of each of *values*, all read with one error; never (nan) and open (inf) have bins of their own."""
+def bins_of_numbers(values: NDArray[np.float16], doubt: float | Floats, floor: float | Floats) -> NDArray[np.int16]:
+    """The bin of each of *values*, read with one error or each with its own; never (nan) and open (inf) have bins of their own."""
     finite = np.isfinite(values)
     bins = MIDDLE_BIN + np.rint(in_errors(np.where(finite, values, 0).astype(np.float64), doubt, floor))
     return np.where(np.isnan(values), NEVER_BIN, np.where(finite, bins, OPEN_BIN)).astype(np.int16)

@@ -372,7 +372,7 @@ class _Reckoning:
         if step != self.evidence.family.sequence.heat_call.step:
             return True
         due = self.evidence.due(name).steps
-        return not due or self.evidence.predicted(name).steps.index(step) in due
+        return not due or self.evidence.steps_of(name).index(step) in due
 
     def _usual(self, is_open: Callable[[Key], bool]) -> _Table:
         """What can be seen with a usual meter and the eye."""

@@ -22,6 +22,7 @@ THOUSANDTHS = 1000  # of every other unit
 METERS = {"low": 1, "high": 2}
 CONTACTS = {"pin": 1, "crimp": 2, "load": 3}
 HOLDS = {"min": 1, "max": 2}
+NOT_SET_UP = dict.fromkeys(SET_UPS, 0)
 MOVED_AWAY = tuple(s for s in SET_UPS if s not in ("load_on", "door_closed", "door_held"))  # what makes another reading of it
 
 
@@ -61,9 +62,9 @@ class Compiled:
             "k": f"{r.kind}:{r.name}", "v": value, "s": self.steps.get(r.step or "", 0), "m": METERS.get(r.meter or "", 0),
             "c": CONTACTS.get(r.contact or "", 0), "h": HOLDS.get(r.hold or "", 0), "a": after, "r": number,
         }  # fmt: skip
-        fact |= {word: int(word in r.set_up) for word in SET_UPS}
+        fact |= {word: int(word in r.set_up) for word in SET_UPS} if r.set_up else NOT_SET_UP
+        margin = next(iter(self.k.words.values())).delay_margin_s  # on a setting that is known; never more than the longest there is
         for name, longest in self.delays.items():
-            margin = next(iter(self.k.words.values())).delay_margin_s  # on a setting that is known; never more than the longest there is
             known = min(float(options[name]) + margin, longest) if name in options else longest
             fact[f"late_{name}"] = UNKNOWN if after == UNKNOWN else round(after - known)
         return fact

@@ -130,6 +130,11 @@ class Evidence:
         return np.flatnonzero(self.population.fault_of >= 0)
 
     @cached_property
+    def healthy(self) -> NDArray[np.intp]:
+        """The furnaces without one."""
+        return np.flatnonzero(self.population.fault_of < 0)
+
+    @cached_property
     def shown(self) -> Shown:
         """What the usual keys show on the furnaces with a failure."""
         return shown_on_all(self, self.failed)
@@ -152,9 +157,13 @@ class Evidence:
     def bins_of_failure(self, number: int) -> NDArray[np.int16]:
         """The bins that the furnaces of a failure show, made once for each failure; shape (columns of the population, its furnaces)."""
         if number not in self._bins:
-            names = (name for name, _, _ in self.population.columns)
-            self._bins[number] = bins_of(self.population.table[:, self.population.fault_of == number], errors_of(self.knowledge, names))
+            self._bins[number] = bins_of(self.population.table[:, self.population.fault_of == number], self._errors)
         return self._bins[number]
+
+    @cached_property
+    def _errors(self) -> tuple[Floats, Floats]:
+        """Relative and absolute error of each column of the population."""
+        return errors_of(self.knowledge, [name for name, _, _ in self.population.columns])
 
     def groups(self, records: Sequence[Record], mistimed: Collection[int] = ()) -> list[Group]:
         """Records that tell something, joined where they restate one another. Records that no furnace gives together do not: one of them is wrong.
@@ -187,9 +196,8 @@ class Evidence:
         found = [(i, c) for i, f in enumerate(self.population.faults) if (c := self.family.failure(f).comes_and_goes) is not None]
         rows = [np.flatnonzero(self.population.fault_of == i) for i, _ in found]
         every = np.concatenate([np.zeros(0, np.intp), *rows]).astype(np.intp)
-        healthy = np.flatnonzero(self.population.fault_of < 0)
         site = np.zeros(int(self.population.site_of.max(initial=0)) + 1, np.intp)
-        site[self.population.site_of[healthy]] = healthy
+        site[self.population.site_of[self.healthy]] = self.healthy
         share = np.concatenate([np.zeros(0), *(np.full(len(r), c.share) for r, (_, c) in zip(rows, found, strict=True))])
         starts = [np.full(len(r), order.index(c.from_step) if c.from_step else 0, np.intp) for r, (_, c) in zip(rows, found, strict=True)]
         return Comings(every, site[self.population.site_of[every]], share, np.concatenate([np.zeros(0, np.intp), *starts]))
@@ -327,10 +335,16 @@ class Evidence:
     def predicted(self, name: str) -> Predicted:
         """Everything predicted of a point or sign; KeyError where that is nothing."""
         if name not in self._predicted:
-            changed = "@" in name
-            table = self.population.changed if changed else self.population.table
-            self._predicted[name] = predicted_of(self._columns[name], self.population, table)
+            self._predicted[name] = predicted_of(self._columns[name], self.population, self._table_of(name))
         return self._predicted[name]
+
+    def steps_of(self, name: str) -> tuple[str, ...]:
+        """Where anything is predicted of a point or sign, as `Predicted` has it; KeyError where that is nothing."""
+        return tuple(self._columns[name])
+
+    def _table_of(self, name: str) -> NDArray[np.float16]:
+        """Where what is predicted of it stands: as it is, or with something taken off."""
+        return self.population.changed if "@" in name else self.population.table
 
     def _over_steps(self, record: Record, fit: Fit) -> Kinds:
         """Fit of the furnaces that facts are made for. Furnaces that give the same are reckoned once: most do."""
@@ -349,32 +363,34 @@ class Evidence:
 
     def _of_kinds(self, predicted: Predicted, record: Record, fit: Fit) -> Floats:
         """Fit where the step was stated, or over the call; a stated step may be mistaken."""
+        fits = fit(predicted.numbers)
         if len(self._columns[self.read_with(record)]) == 1:
-            return np.asarray(_metered(predicted, record, fit, [0])[0])
-        if record.step == self.family.sequence.heat_call.step:
-            return self._while_calling(predicted, record, fit)
-        if record.step is None:
-            return self._unstated(predicted, record, fit)
-        return self._stated(predicted, record, record.step, fit)
+            return np.asarray(_metered(predicted, record, fits, [0])[0])
+        if record.step == self.family.sequence.heat_call.step and record.step in predicted.steps:
+            return self._while_calling(predicted, record, fits, self._of_the_call(predicted, record, fits, fit))
+        if record.step is None or record.step == self.family.sequence.heat_call.step:
+            return self._unstated(predicted, record, fits, self._of_the_call(predicted, record, fits, fit))
+        return self._stated(predicted, record, record.step, fits)
 
     # --- what is told of the whole heat call -------------------------------------------------
 
     def due(self, name: str) -> Due:
         """When a heat call changes a point or sign; KeyError where nothing is predicted of it."""
         if name not in self._due:
-            self._due[name] = self._made_due(name, self.predicted(name))
+            self._due[name] = self._made_due(name)
         return self._due[name]
 
-    def _made_due(self, name: str, predicted: Predicted) -> Due:
+    def _made_due(self, name: str) -> Due:
         """A healthy furnace says it: at which steps of its call the thing is not as it is at rest."""
-        sequence = self.family.sequence
-        in_call = [predicted.steps.index(s) for s in sequence.order[1:] if s in predicted.steps]
-        healthy = predicted.usual[:, self.population.fault_of < 0]
-        rest = next((predicted.steps.index(s) for s in (sequence.starts_at, sequence.heat_call.step) if s in predicted.steps), None)
+        sequence, steps = self.family.sequence, self.steps_of(name)
+        in_call = [steps.index(s) for s in sequence.order[1:] if s in steps]
+        rest = next((steps.index(s) for s in (sequence.starts_at, sequence.heat_call.step) if s in steps), None)
         if rest is None:  # the rules list no step in which nothing is due
             return Due(tuple(in_call), tuple(in_call), None)
+        usual = [by_meter.get("high", next(iter(by_meter.values()))) for by_meter in self._columns[name].values()]
+        healthy = self._table_of(name)[np.ix_(np.array(usual), self.healthy)].astype(np.float64)
         differ = self._differ(name, healthy, healthy[rest])
-        return Due(tuple(i for i in in_call if differ[i]), tuple(in_call), float(np.median(healthy[rest])))
+        return Due(tuple(i for i in in_call if differ[i]), tuple(in_call), _median(healthy[rest]))
 
     def _differ(self, name: str, one: Floats, other: Floats) -> NDArray[np.bool_]:
         """Whether most furnaces read or show something else in one row than in another, of each row."""
@@ -386,20 +402,20 @@ class Evidence:
             apart = np.abs(in_errors(one, *error) - in_errors(other, *error)) > DUE_FROM
         return np.asarray(np.mean(apart & ~np.isnan(one), axis=1) > 0.5)
 
-    def _of_the_call(self, predicted: Predicted, record: Record, fit: Fit) -> Floats | None:
+    def _of_the_call(self, predicted: Predicted, record: Record, fits: Floats, fit: Fit) -> Floats | None:
         """Fit of what is told of the heat call as a whole; None where the call changes nothing of it, and rest shows it too.
 
         "Yes" means that it was so at some step of the call. "No", or whatever rest shows too, means that it never was otherwise while it was due.
         A reading is taken to be of a step at which the thing was due. If the furnace never comes to one, all these speak of where it stops or rests.
         """
         due = self.due(self.read_with(record))
-        stops, rests = _metered(predicted, record, fit, [predicted.stop, predicted.rest])
+        stops, rests = _metered(predicted, record, fits, [predicted.stop, predicted.rest])
         if record.kind == "sign" and due.rest is not None and not fit(np.array([due.rest]))[0]:
-            return np.asarray(np.max([*_metered(predicted, record, fit, list(due.in_call)), rests], axis=0))
+            return np.asarray(np.max([*_metered(predicted, record, fits, list(due.in_call)), rests], axis=0))
         if not due.steps:
             return None
         rows = list(due.steps)
-        there = _metered(predicted, record, fit, rows)
+        there = _metered(predicted, record, fits, rows)
         reached = ~predicted.never(rows)
         # what is never read fits nothing
         told = np.where(reached, there, 1.0).min(axis=0) if record.kind == "sign" else there.sum(axis=0) / np.maximum(reached.sum(axis=0), 1)
@@ -407,12 +423,10 @@ class Evidence:
         never = NEVER_CAME * (stops + np.where(predicted.rests, rests, stops)) / 2
         return np.asarray(np.where(reached.any(axis=0), told, never))
 
-    def _while_calling(self, predicted: Predicted, record: Record, fit: Fit) -> Floats:
-        """Said of the whole time in which heat is called for, not only of its first instant."""
-        if record.step not in predicted.steps:
-            return self._unstated(predicted, record, fit)
-        whole = self._of_the_call(predicted, record, fit)
-        there, stops, rests = _metered(predicted, record, fit, [predicted.steps.index(record.step), predicted.stop, predicted.rest])
+    def _while_calling(self, predicted: Predicted, record: Record, fits: Floats, whole: Floats | None) -> Floats:
+        """Said of the whole time in which heat is called for, not only of its first instant. *whole*: fit of what is told of the call."""
+        at_once = predicted.steps.index(self.family.sequence.heat_call.step)
+        there, stops, rests = _metered(predicted, record, fits, [at_once, predicted.stop, predicted.rest])
         if whole is None:
             where_it_stops, where_it_rests = WHILE_CALLING
             return np.asarray(
@@ -420,44 +434,43 @@ class Evidence:
             )
         return np.asarray(AS_IT_COMES * there + (1 - AS_IT_COMES) * whole)
 
-    def _unstated(self, predicted: Predicted, record: Record, fit: Fit) -> Floats:
-        """No step was told."""
-        fits = _metered(predicted, record, fit, list(range(predicted.rest + 1)))
-        mean = np.mean(fits[: predicted.stop], axis=0)
-        whole = self._of_the_call(predicted, record, fit)
+    def _unstated(self, predicted: Predicted, record: Record, fits: Floats, whole: Floats | None) -> Floats:
+        """No step was told. *whole*: fit of what is told of the call."""
+        rows = _metered(predicted, record, fits, list(range(predicted.rest + 1)))
+        mean = np.mean(rows[: predicted.stop], axis=0)
         if whole is not None:
             of_the_call, any_step = UNSTATED
             return np.asarray(of_the_call * whole + any_step * mean)
         where_it_stops, where_it_rests, any_step = UNSTATED_STEP
-        stops, rests = np.where(predicted.stops, fits[predicted.stop], mean), np.where(predicted.rests, fits[predicted.rest], mean)
+        stops, rests = np.where(predicted.stops, rows[predicted.stop], mean), np.where(predicted.rests, rows[predicted.rest], mean)
         return np.asarray(where_it_stops * stops + where_it_rests * rests + any_step * mean)
 
     # --- what is told of one step ------------------------------------------------------------
 
-    def _stated(self, predicted: Predicted, record: Record, step: str, fit: Fit) -> Floats:
+    def _stated(self, predicted: Predicted, record: Record, step: str, fits: Floats) -> Floats:
         here = predicted.steps.index(step)
         near = [predicted.steps.index(s) for s in self._neighbours(step) if s in predicted.steps] or [here]
-        there, stops, rests, *nearby = _metered(predicted, record, fit, [here, predicted.stop, predicted.rest, *near])
+        there, stops, rests, *nearby = _metered(predicted, record, fits, [here, predicted.stop, predicted.rest, *near])
         stops = np.where(predicted.stops, stops, there)
         if record.kind == "sign":  # who watches for a thing that never comes says "no" at the step where it was due
             rests = np.where(predicted.rests, rests, stops)
             (never,) = predicted.never([here])
             there = np.where(never, NEVER_CAME * (stops + rests) / 2, there)
         elif record.hold is not None:
-            there = np.maximum(there, self._held(predicted, record, fit, here, near))
+            there = np.maximum(there, self._held(predicted, record, fits, here, near))
         share = self.words.step_stated
         return np.asarray(share["there"] * there + share["where_it_stops"] * stops + share["neighbours"] * np.mean(nearby, axis=0))
 
-    def _held(self, predicted: Predicted, record: Record, fit: Fit, here: int, near: list[int]) -> Floats:
+    def _held(self, predicted: Predicted, record: Record, fits: Floats, here: int, near: list[int]) -> Floats:
         """Fit of a held reading where the hold ran into a step beside, or on to where the furnace stops, that reads still lower or higher."""
         beyond = [*near, predicted.stop, predicted.rest]
         which = predicted.metered(record.meter or "high")
         numbers = predicted.numbers[which]
         with np.errstate(invalid="ignore"):
             further = numbers[beyond] < numbers[here] if record.hold == "min" else numbers[beyond] > numbers[here]
-        fits = _metered(predicted, record, fit, beyond)
-        mask = further if fits.ndim == 2 else further[:, None]
-        return np.asarray(np.where(mask, fits, 0.0).max(axis=0))
+        there = _metered(predicted, record, fits, beyond)
+        mask = further if there.ndim == 2 else further[:, None]
+        return np.asarray(np.where(mask, there, 0.0).max(axis=0))
 
     def _neighbours(self, step: str) -> list[str]:
         order = self.family.sequence.order
@@ -466,6 +479,12 @@ class Evidence:
         i = order.index(step)
         near = order[max(i - 1, 0) : i] + order[i + 1 : i + 2]
         return [s for s in near if s != self.family.sequence.heat_call.step]  # a good furnace leaves it at once, so nobody reads it there by mistake
+
+
+def _median(values: Floats) -> float:
+    """The middle one, nan if any is; numpy's own brings in its masked arrays, which takes as long as a ranking."""
+    ordered = np.sort(values)
+    return float((ordered[(len(ordered) - 1) // 2] + ordered[len(ordered) // 2]) / 2 if not np.isnan(ordered[-1]) else np.nan)
 
 
 def _contradict(facts: Sequence[Fact]) -> bool:
@@ -489,15 +508,17 @@ def _why_not_foretold(record: Record) -> str:
     return f"nothing is foretold of it{_told_off(record)}; the proof rules read it all the same"
 
 
-def _metered(predicted: Predicted, record: Record, fit: Fit, rows: list[int]) -> Floats:
-    """Fit of numbered rows with the record's meter, averaged over the meters where it is not known; shape (rows, ..., furnaces)."""
+def _metered(predicted: Predicted, record: Record, fits: Floats, rows: list[int]) -> Floats:
+    """Fit of numbered rows with the record's meter, averaged over the meters where it is not known; shape (rows, ..., furnaces).
+
+    *fits*: of the numbers that are predicted.
+    """
     meters = UNSTATED_METER if record.meter is None else {record.meter: 1.0}
     if len(predicted.which) == 1:
         meters = {"": 1.0}
-    fits = fit(predicted.numbers)
     each = [fits.take(predicted.which[meter][rows], axis=-1) for meter in meters]
-    mean = each[0] if len(each) == 1 else sum(share * f for share, f in zip(meters.values(), each, strict=True))
-    return np.moveaxis(np.asarray(mean), -2, 0)
+    mean = np.asarray(each[0] if len(each) == 1 else sum(share * f for share, f in zip(meters.values(), each, strict=True)))
+    return mean if fits.ndim == 1 else np.moveaxis(mean, -2, 0)
 
 
 def chance_of_words(sign: Sign, words: tuple[str, ...], value: str) -> Floats:

@@ -135,7 +135,7 @@ class Record:
     @property
     def taken_off(self) -> tuple[str, ...]:
         """The set-ups that change what is read, each once; a lead, plug or load off at the point itself is one."""
-        return tuple(dict.fromkeys("lead_off" if s in LEAD_OFF_AS else s for s in self.set_up if s in TAKES_OFF))
+        return tuple(dict.fromkeys("lead_off" if s in LEAD_OFF_AS else s for s in self.set_up if s in TAKES_OFF)) if self.set_up else ()
 
 
 @dataclass(frozen=True)

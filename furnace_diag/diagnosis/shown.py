@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 NEVER = -1  # a sign at a step that the furnace does not come to
 
+FEW = 0.2  # share of the furnaces that weigh anything, as after some records, from which down it pays to pick what they add
+
 ARRAYS = ("column", "bins", "starts", "sums", "sum_of", "row", "share")
 
 Numbers = NDArray[np.intp]
@@ -49,9 +51,14 @@ class Shown:
 
     def by_part(self, weight: Floats, failures: Floats) -> Floats:
         """How likely each line is together with each part, shape (lines, parts). *weight*: of each furnace; *failures*: belief in each."""
-        adds = np.concatenate([weight, np.add.reduceat(weight, self.starts), failures])[self.row]
-        adds[len(adds) - len(self.share) :] *= self.share
-        return np.asarray(np.bincount(self.sum_of, adds, int(self.sums.max(initial=0)) + 1), float)[self.sums]
+        weights = np.concatenate([weight, np.add.reduceat(weight, self.starts), failures])
+        which, row, share = self.sum_of, self.row, self.share
+        if np.count_nonzero(weights) < FEW * len(weights):
+            some = np.flatnonzero((weights != 0)[row])
+            which, row, share = which[some], row[some], share[some[np.searchsorted(some, len(row) - len(share)) :] - (len(row) - len(share))]
+        adds = weights[row]
+        adds[len(adds) - len(share) :] *= share
+        return np.asarray(np.bincount(which, adds, int(self.sums.max(initial=0)) + 1), float)[self.sums]
 
 
 def shown_by(evidence: Evidence, keys: Sequence[Key], rows: Numbers) -> Shown:

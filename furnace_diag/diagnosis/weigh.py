@@ -84,14 +84,16 @@ class Posterior:
     like: Floats
 
 
-def likelihood(facts: Sequence[Fact]) -> Floats:
+def likelihood(facts: Sequence[Fact], out: Floats | None = None) -> Floats:
     """Of a group of facts that restate one another, in each row: they are wrong together or not at all, so no oftener than the surest of them.
 
-    What is told again is no news: a row fits the group as well as the fact that it fits least.
+    What is told again is no news: a row fits the group as well as the fact that it fits least. *out*: an array to put it in.
     """
-    fit = reduce(np.minimum, (fact.fit for fact in facts))
+    fit = reduce(np.minimum, [fact.fit for fact in facts])
     slip, lands = slip_of(facts)
-    return np.asarray((1 - slip) * fit + slip * lands)
+    worth = np.multiply(fit, 1 - slip, out=out)
+    worth += slip * lands
+    return worth
 
 
 def slip_of(facts: Sequence[Fact]) -> tuple[float, float]:
@@ -181,7 +183,8 @@ def weigh(
     weight = site_weight[ill] / np.maximum(np.bincount(of, site_weight[ill], count), LEAST)[of]
     table = np.empty((len(groups), len(site_weight)))
     for line, group in zip(table, groups, strict=True):
-        np.maximum(likelihood(group), LEAST, out=line)
+        likelihood(group, line)
+    np.maximum(table, LEAST, out=table)
     coming = _coming(table, groups, comings) if comings is not None and groups else None
 
     before = np.maximum(prior[of] * weight, LEAST * LEAST)

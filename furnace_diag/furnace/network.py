@@ -149,13 +149,13 @@ class Network:
         ]
 
     def factor(self, entries: Complex) -> Complex:
-        """Eliminate in place: the triangular factor and, on the diagonal, the pivots (L D L')."""
+        """Eliminate in place: the triangular factor and, on the diagonal, one over each pivot (L D L'): complex numbers are slow to divide by."""
         _in_rows(self._factor, entries)
         return entries
 
     def _factor(self, entries: Complex) -> None:
         for pivot, near, changes in self._plan:
-            inverse = 1 / entries[pivot]
+            inverse = entries[pivot] = 1 / entries[pivot]
             lower = [entries[slot] * inverse for _, slot in near]
             for target, i, j in changes:
                 entries[target] -= lower[i] * entries[near[j][1]]
@@ -174,7 +174,7 @@ class Network:
             for node, slot in near:
                 right[node] -= factored[slot] * here
         for pivot, near, _ in reversed(self._plan):
-            here = right[pivot] / factored[pivot]
+            here = right[pivot] * factored[pivot]
             for node, slot in near:
                 here -= factored[slot] * right[node]
             right[pivot] = here
@@ -191,7 +191,7 @@ class Network:
             if pivot not in raised:
                 continue
             here = raised.pop(pivot)
-            total += here * here / factored[pivot]
+            total += here * here * factored[pivot]
             for node, slot in near:
                 change = factored[slot] * here
                 raised[node] = raised[node] - change if node in raised else -change

@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import cast
 
 from furnace_diag.knowledge.checked import validate
-from furnace_diag.knowledge.cross import cross_check
 from furnace_diag.knowledge.model_base import Placed
 from furnace_diag.knowledge.models import ENTRY_TYPES, Knowledge
 from furnace_diag.knowledge.yaml_text import Document, read_yaml
@@ -53,6 +52,8 @@ def read_rules(folders: Iterable[Path] | None = None) -> tuple[Knowledge | None,
 
     Knowledge is None where anything is wrong. Never raises for what a file holds.
     """
+    from furnace_diag.knowledge.cross import cross_check  # not needed where the rules are kept checked
+
     try:
         paths = rule_files([own_rules(), *(folders or [])])
     except BadInput as bad:

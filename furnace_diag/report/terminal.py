@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from furnace_diag.diagnosis.answer import Answer, FailureBelief, PartBelief
 from furnace_diag.diagnosis.apart import NotToldApart
 from furnace_diag.diagnosis.choose import NEVER_THERE, Act, NextReading
 from furnace_diag.diagnosis.findings import Found, Need, ProofState
-from furnace_diag.diagnosis.pairs import TwoAnswer
 from furnace_diag.diagnosis.taking import cautions_for, in_short
 from furnace_diag.diagnosis.verdict import BOARD, BoardVerdict
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import printable
+
+if TYPE_CHECKING:
+    from furnace_diag.diagnosis.pairs import TwoAnswer
 
 SHOWN_FROM = 0.02  # parts below this are counted, not listed
 LEAST_TOLD = 0.005  # of belief that is left over

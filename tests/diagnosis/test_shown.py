@@ -12,18 +12,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from furnace_diag.diagnosis.bins import bins_of_numbers, error_of
+from furnace_diag.diagnosis.bins import FEW as FEW_READINGS
+from furnace_diag.diagnosis.bins import bins_of, bins_of_numbers, error_of, errors_of
 from furnace_diag.diagnosis.choose import OF_EACH, _standing_for
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.diagnosis.shown import ARRAYS, NEVER, Shown, shown_by
+from furnace_diag.diagnosis.shown import ARRAYS, FEW, NEVER, Shown, shown_by
 from furnace_diag.knowledge.words import words_of
 
 
-@pytest.fixture(scope="module")
-def drawn(evidence: Evidence) -> tuple[np.ndarray, np.ndarray]:
-    """A belief: weights of the furnaces with a failure, and of each failure."""
+@pytest.fixture(scope="module", params=[1.0, FEW / 20], ids=["all weigh", "few weigh"])
+def drawn(evidence: Evidence, request: pytest.FixtureRequest) -> tuple[np.ndarray, np.ndarray]:
+    """A belief: weights of the furnaces with a failure, and of each failure; of a share of them nothing but nought."""
     random = np.random.default_rng(7)
-    return random.random(len(evidence.failed)) ** 6, random.random(len(evidence.population.faults))
+    weight, failures = random.random(len(evidence.failed)) ** 6, random.random(len(evidence.population.faults))
+    return tuple(np.where(random.random(len(each)) < request.param, each, 0.0) for each in (weight, failures))
 
 
 def test_points_add_up_furnace_by_furnace(evidence: Evidence, drawn: tuple[np.ndarray, np.ndarray]) -> None:
@@ -70,6 +72,18 @@ def test_habits_add_up_failure_by_failure(evidence: Evidence, drawn: tuple[np.nd
             for line in np.flatnonzero(shown.column == i):
                 share = evidence.habits(evidence.knowledge.sign[name], evidence.knowledge.sign[name].values[shown.bins[line]])
                 assert summed[line] == pytest.approx(np.bincount(evidence.part_of, failures * share, summed.shape[1]), rel=1e-9)
+
+
+@pytest.mark.parametrize("furnaces", [3, 2000])
+def test_many_readings_or_few_go_into_the_same_bins(evidence: Evidence, furnaces: int) -> None:
+    names = [name for name, _, _ in evidence.population.columns]
+    values = evidence.population.table[:, :furnaces]
+    assert (values.size > FEW_READINGS) == (furnaces > 3)
+
+    bins = bins_of(values, errors_of(evidence.knowledge, names))
+    for i, name in enumerate(names):
+        if name in evidence.knowledge.point:
+            assert bins[i].tolist() == bins_of_numbers(values[i], *error_of(evidence.knowledge.point[name])).tolist()
 
 
 # --- kept on the disk -------------------------------------------------------------------------

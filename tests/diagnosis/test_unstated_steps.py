@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import statistics
 from dataclasses import replace
 from pathlib import Path
 
@@ -26,6 +27,16 @@ READ = (
     ("inducer_pin_to_neutral", "inducer_start"), ("igniter_pin_to_neutral", "igniter_warm_up"), ("gas_valve_volts", "ignition_trial"),
     ("heat_terminal_to_neutral", "heating"),
 )  # fmt: skip
+
+
+def test_a_thing_is_at_rest_as_the_healthy_furnace_in_the_middle_has_it(evidence: Evidence) -> None:
+    population, rest = evidence.population, evidence.family.sequence.starts_at
+    columns = {name: i for (name, step, meter), i in population.columns.items() if step == rest and meter != "low"}
+
+    for name, i in columns.items():
+        read = population.table[i, population.fault_of < 0].astype(float)
+        assert evidence.due(name).rest == pytest.approx(statistics.median(read.tolist()) if not np.isnan(read).any() else np.nan, nan_ok=True), name
+    assert len(columns) > 20
 
 
 def answered(records: str, evidence: Evidence) -> Answer:
