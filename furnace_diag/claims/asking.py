@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from furnace_diag.diagnosis.answer import Answer, answer
-from furnace_diag.diagnosis.choose import NextReading
+from furnace_diag.diagnosis.choice import NextReading
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.lacking import SAY
 from furnace_diag.diagnosis.records import Report, understand

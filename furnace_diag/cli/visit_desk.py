@@ -28,7 +28,7 @@ from furnace_diag.cli.visit_values import (
     with_seconds,
 )  # fmt: skip
 from furnace_diag.diagnosis.answer import Answer
-from furnace_diag.diagnosis.choose import NextReading
+from furnace_diag.diagnosis.choice import NextReading
 from furnace_diag.diagnosis.findings import Need, RepairState
 from furnace_diag.diagnosis.records import Record, record_of
 from furnace_diag.diagnosis.taking import asked_in_words, when

@@ -9,12 +9,14 @@ import numpy as np
 
 from furnace_diag.diagnosis.against import fits, impossible_with
 from furnace_diag.diagnosis.apart import NotToldApart, not_told_apart
-from furnace_diag.diagnosis.choose import OFFERED, Act, Choice, NextReading, choose
+from furnace_diag.diagnosis.choice import Act, Choice, NextReading
+from furnace_diag.diagnosis.choose import choose
 from furnace_diag.diagnosis.clash import Clash, clashes
 from furnace_diag.diagnosis.evidence import Evidence, Group
 from furnace_diag.diagnosis.findings import Findings, Found, ProofState
 from furnace_diag.diagnosis.misread import LookAgain, look_again, rests_on
 from furnace_diag.diagnosis.prior import prior_given
+from furnace_diag.diagnosis.reckoning import OFFERED
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.verdict import BoardVerdict, by_belief, judge
 from furnace_diag.diagnosis.weigh import LEAST, Floats, Posterior, by_option, known_options, weigh

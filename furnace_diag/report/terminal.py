@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from furnace_diag.diagnosis.answer import Answer, FailureBelief, PartBelief
 from furnace_diag.diagnosis.apart import NotToldApart
-from furnace_diag.diagnosis.choose import NEVER_THERE, Act, NextReading
+from furnace_diag.diagnosis.choice import NEVER_THERE, Act, NextReading
 from furnace_diag.diagnosis.findings import Found, Need, ProofState
 from furnace_diag.diagnosis.taking import cautions_for, in_short
 from furnace_diag.diagnosis.verdict import BOARD, BoardVerdict

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from furnace_diag.diagnosis.answer import Answer
-from furnace_diag.diagnosis.choose import NEVER_THERE, NextReading
+from furnace_diag.diagnosis.choice import NEVER_THERE, NextReading
 from furnace_diag.diagnosis.findings import Found, Need, ProofState, RepairState
 from furnace_diag.diagnosis.taking import in_short
 from furnace_diag.diagnosis.verdict import BOARD, BoardVerdict

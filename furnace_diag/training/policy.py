@@ -11,7 +11,7 @@ import numpy as np
 
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.bins import FLOOR
-from furnace_diag.diagnosis.choose import NextReading
+from furnace_diag.diagnosis.choice import NextReading
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.furnace.family import Family

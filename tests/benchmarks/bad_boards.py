@@ -19,7 +19,7 @@ from fresh import HERE, Technician
 from ways import MOST_READINGS
 
 from furnace_diag.diagnosis.answer import Answer, answer
-from furnace_diag.diagnosis.choose import NextReading
+from furnace_diag.diagnosis.choice import NextReading
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Finder, ProofState
 from furnace_diag.diagnosis.records import Record, Report, same_again

@@ -15,9 +15,10 @@ import numpy as np
 from fresh import Technician
 
 from furnace_diag.diagnosis.answer import Weighed, answer, weighed
-from furnace_diag.diagnosis.choose import LEAST_BITS, MOST_NEVER, _Reckoning, _Table
+from furnace_diag.diagnosis.candidates import Table
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.misread import look_again
+from furnace_diag.diagnosis.reckoning import LEAST_BITS, MOST_NEVER, Reckoning
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.furnace.population import WHOLE_CALL, Key
@@ -85,12 +86,12 @@ class Moment:
     records: Sequence[Record]
     never: Collection[Open]
     seen: Weighed = field(init=False)
-    reckoning: _Reckoning = field(init=False)
-    table: _Table = field(init=False)
+    reckoning: Reckoning = field(init=False)
+    table: Table = field(init=False)
 
     def __post_init__(self) -> None:
         self.seen = weighed(_report(self.evidence, self.records), self.evidence)
-        self.reckoning = _Reckoning(self.evidence, self.seen.posterior, self.seen.board.nearest, self.seen.groups)
+        self.reckoning = Reckoning(self.evidence, self.seen.posterior, self.seen.board.nearest, self.seen.groups)
         taken = {*((r.name, r.step) for r in self.records), *self.never}
         self.table = self.reckoning.candidates(taken, {name for name, step in taken if step is None}, ())
         self.ranked = self.reckoning.ranked(self.table)
@@ -108,7 +109,7 @@ class Moment:
 
     def telling(self) -> list[int]:
         """Candidates that tell something and that the furnace likely comes to."""
-        bits, never = self.reckoning._bits(self.table), self.reckoning._never(self.table)
+        bits, never = self.reckoning.bits(self.table), self.reckoning.never(self.table)
         return np.flatnonzero((bits >= LEAST_BITS) & (never <= MOST_NEVER)).tolist()
 
     def in_call(self) -> list[tuple[int, Key]]:
@@ -165,7 +166,7 @@ def _further(moment: Moment, i: int) -> float:
     cost = reckoning.minutes_of(table.keys[i])
     for bins, chance, gone in zip(table.bins[rows], chances.tolist(), never.tolist(), strict=True):
         likely = chance >= LIKELY and not gone
-        cost += chance * (Moment(moment.evidence, [*moment.records, reckoning._supposed(table.keys[i], bins)], moment.never).cost if likely else moment.now)
+        cost += chance * (Moment(moment.evidence, [*moment.records, reckoning.supposed(table.keys[i], bins)], moment.never).cost if likely else moment.now)
     return cost
 
 
@@ -279,7 +280,7 @@ def _repaired(evidence: Evidence, seen: Weighed, true: str) -> tuple[float, floa
 
     The board's cost includes what its proof lacks, as the program reckons; what it lacks in truth is not played here.
     """
-    reckoning = _Reckoning(evidence, seen.posterior, seen.board.nearest, seen.groups)
+    reckoning = Reckoning(evidence, seen.posterior, seen.board.nearest, seen.groups)
     belief = reckoning.by_part(seen.posterior.failures[None, :])[0]
     order = np.argsort(-belief / reckoning.costs, kind="stable")
     left = np.maximum(1 - np.cumsum(belief[order]), 0)

@@ -13,10 +13,14 @@ import pytest
 
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.bins import NEVER_BIN, error_of
-from furnace_diag.diagnosis.choose import AS_TELLING, LEAST_CHANCE, _range, _Reckoning, _Table, _told, expected_repair_cost
+from furnace_diag.diagnosis.candidates import Table, told
+from furnace_diag.diagnosis.confirm import AS_TELLING, _of_something_else, _parting
 from furnace_diag.diagnosis.evidence import Evidence, Group, chance_of_words
 from furnace_diag.diagnosis.prior import prior_given
+from furnace_diag.diagnosis.readings import _range, outcomes_of
+from furnace_diag.diagnosis.reckoning import LEAST_CHANCE, Reckoning
 from furnace_diag.diagnosis.records import Record, read_report, understand
+from furnace_diag.diagnosis.repair_cost import expected_repair_cost
 from furnace_diag.diagnosis.weigh import LIKE, STRANGE, Posterior, weigh
 from furnace_diag.furnace.population import WHOLE_CALL
 from furnace_diag.knowledge.repairs import repairs_for
@@ -67,7 +71,7 @@ def test_the_belief_after_a_reading_is_that_of_the_ranking(name: str, evidence: 
     """
     records = read_report(Path("cases") / f"{name}.yaml", evidence.knowledge).records
     posterior, groups = weighed(records, evidence)
-    reckoning = _Reckoning(evidence, posterior, None, groups)
+    reckoning = Reckoning(evidence, posterior, None, groups)
     table = reckoning.candidates({(r.name, r.step) for r in records}, {r.name for r in records if r.step is None}, ())
     readings = [i for i, _ in reckoning.ranked(table) if table.keys[i][0] in evidence.knowledge.point][:3]
     left_out = 1 - reckoning.weight.sum() / posterior.failures.sum()
@@ -87,19 +91,19 @@ def test_the_belief_after_a_reading_is_that_of_the_ranking(name: str, evidence: 
             best = expected_repair_cost(then[None, :], reckoning.costs, reckoning.otherwise)[0]
             spared.append(0.0 if np.isnan(column[row]) else cost_in_order(then, reckoning.costs, reckoning.otherwise, order) - best)
         tolerance = 3 * np.std(spared) / np.sqrt(len(spared)) + (left_out + LEAST_CHANCE) * reckoning.otherwise
-        assert np.mean(spared) == pytest.approx(reckoning.cost_now() - reckoning._cost_after(table, i), abs=tolerance), table.keys[i]
+        assert np.mean(spared) == pytest.approx(reckoning.cost_now() - reckoning.cost_after(table, i), abs=tolerance), table.keys[i]
 
 
 def test_a_volt_apart_is_one_outcome(evidence: Evidence) -> None:
     """A meter and a transformer are off by more: no question may offer 24 V and 25 V as two answers that lead elsewhere."""
     posterior, _ = weighed((), evidence)
-    reckoning = _Reckoning(evidence, posterior, None)
+    reckoning = Reckoning(evidence, posterior, None)
     table = reckoning.candidates((), (), ())
     for i, key in enumerate(table.keys):
         if key[0] not in evidence.knowledge.point or evidence.knowledge.point[key[0]].unit != "V":
             continue
         doubt, floor = error_of(evidence.knowledge.point[key[0]])
-        middles = sorted(r.number for b in table.bins[table.first[i] : table.first[i + 1]] if b[0] != NEVER_BIN if (r := reckoning._supposed(key, b)).number)
+        middles = sorted(r.number for b in table.bins[table.first[i] : table.first[i + 1]] if b[0] != NEVER_BIN if (r := reckoning.supposed(key, b)).number)
         for low, high in pairwise(middles):
             assert high - low > np.hypot(floor, doubt * low), f"{key}: {low} and {high}"
 
@@ -108,7 +112,7 @@ def test_a_volt_apart_is_one_outcome(evidence: Evidence) -> None:
 def test_outcomes_are_those_of_the_belief(path: Path, evidence: Evidence) -> None:
     """Everything that a candidate may show adds up to the belief in the failures that are known, up to furnaces too unlikely to count."""
     posterior, taken = believed(path, evidence)
-    reckoning = _Reckoning(evidence, posterior, None)
+    reckoning = Reckoning(evidence, posterior, None)
     table = reckoning.candidates(set(taken), {n for n, _ in taken}, ())
 
     totals = np.add.reduceat(table.parts.sum(axis=1), table.first[:-1])
@@ -143,7 +147,7 @@ def test_what_confirms_a_repair_is_the_quickest_of_what_tells_as_much(evidence: 
     """What each candidate tells of the part in hand against all others (mutual information) is reckoned here outcome by outcome."""
     records = read_report(Path("cases") / "fuse_blown_cable.yaml", evidence.knowledge).records
     posterior, groups = weighed(records, evidence)
-    reckoning = _Reckoning(evidence, posterior, None, groups)
+    reckoning = Reckoning(evidence, posterior, None, groups)
     table = reckoning.candidates({(r.name, r.step) for r in records}, set(), ())
     part = evidence.parts.index("thermostat_cable")
 
@@ -155,7 +159,7 @@ def test_what_confirms_a_repair_is_the_quickest_of_what_tells_as_much(evidence: 
         return float((two[there] * np.log2(two[there] / independent[there])).sum())
 
     its = table.parts[:, part]
-    check = reckoning._parting(table, np.stack([its, table.parts.sum(axis=1) - its], axis=1))
+    check = _parting(reckoning, table, np.stack([its, table.parts.sum(axis=1) - its], axis=1))
     bits = {key[:2]: told(i) for i, key in enumerate(table.keys)}
     minutes = {key[:2]: evidence.minutes[key[0]] for key in table.keys}
 
@@ -170,9 +174,9 @@ def test_what_something_else_would_show_is_like_a_known_failure_or_like_any(evid
     """Of a sign, by the definition in weigh.py, furnace by furnace: its share is that of the belief in it, and each value's by its chance."""
     records = read_report(Path("cases") / "limit_open.yaml", evidence.knowledge).records
     posterior, groups = weighed(records, evidence)
-    reckoning = _Reckoning(evidence, posterior, None, groups)
+    reckoning = Reckoning(evidence, posterior, None, groups)
     table = reckoning.candidates({(r.name, r.step) for r in records}, {r.name for r in records if r.step is None}, ())
-    mass = reckoning._of_something_else(table)
+    mass = _of_something_else(reckoning, table)
     assert np.add.reduceat(mass, table.first[:-1]) == pytest.approx(np.full(len(table.keys), posterior.something_else))
 
     k, fault = evidence.knowledge, evidence.population.fault_of
@@ -317,7 +321,7 @@ def test_what_confirms_a_repair_speaks_against_it_where_another_failure_is_there
 def test_what_is_asked_at_the_call_reads_the_same_all_through_it(evidence: Evidence) -> None:
     """A record of the call is understood to be of all of it: a good furnace's own reading at its first instant must fit that furnace."""
     posterior, _ = weighed((), evidence)
-    reckoning = _Reckoning(evidence, posterior, None)
+    reckoning = Reckoning(evidence, posterior, None)
     step = evidence.family.sequence.heat_call.step
     good = np.flatnonzero(evidence.population.fault_of < 0)
     asked = [key for key in reckoning.candidates((), (), ()).keys if key[1] == step and key[0] in evidence.knowledge.point]
@@ -337,22 +341,22 @@ def test_that_a_furnace_gets_there_is_no_merit_of_a_reading() -> None:
     """Two parts, as likely; the one gets to the step and shows the same as any that does. By hand: 0 bit; and 1 bit where all get there and it parts them."""
     parts = np.array([[0.5, 0.0], [0.0, 0.5]])
     bins = np.array([[NEVER_BIN, NEVER_BIN], [5, 5]])
-    gets_there = _Table([("reading", "heating", "")], parts, np.array([0, 2]), bins, np.array([True, False]))
-    shown = _Table(gets_there.keys, parts, gets_there.first, bins + 1, np.array([False, False]))
+    gets_there = Table([("reading", "heating", "")], parts, np.array([0, 2]), bins, np.array([True, False]))
+    shown = Table(gets_there.keys, parts, gets_there.first, bins + 1, np.array([False, False]))
 
-    assert _told(gets_there, parts) == pytest.approx([0])
-    assert _told(shown, parts) == pytest.approx([1])
+    assert told(gets_there, parts) == pytest.approx([0])
+    assert told(shown, parts) == pytest.approx([1])
 
 
 @pytest.mark.parametrize("path", CASES[::3], ids=lambda p: p.stem)
 def test_readings_far_apart_are_not_told_as_one(path: Path, evidence: Evidence) -> None:
     """Dead and 24 V are two answers, whatever they lead to: between a quarter of 24 V and three quarters lies nothing that anybody calls either."""
     posterior, taken = believed(path, evidence)
-    reckoning = _Reckoning(evidence, posterior, None)
+    reckoning = Reckoning(evidence, posterior, None)
     table = reckoning.candidates(set(taken), {n for n, _ in taken}, ())
     points = [i for i, key in enumerate(table.keys) if key[0] in evidence.knowledge.point and evidence.knowledge.point[key[0]].unit == "V"]
     for i in points[::25]:
-        for outcome in reckoning._outcomes(table, i):
+        for outcome in outcomes_of(reckoning, table, i):
             ends = [float(number) for number in re.findall(r"(\d+(?:\.\d+)?) V", outcome.shows)]
             assert not (ends and min(ends) < 1 and max(ends) > 18), (table.keys[i], outcome.shows)
 

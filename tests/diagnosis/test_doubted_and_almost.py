@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from furnace_diag.diagnosis.answer import Answer, answer
-from furnace_diag.diagnosis.choose import _Reckoning
 from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.reckoning import Reckoning
 from furnace_diag.diagnosis.records import understand
 from furnace_diag.diagnosis.weigh import weigh
 from furnace_diag.knowledge.yaml_text import parse_yaml
@@ -68,7 +68,7 @@ def test_a_ghost_may_be_asked_for_again_with_another_meter(evidence: Evidence) -
     )
     read = ("inducer_pin_to_neutral", "inducer_start")
 
-    table = _Reckoning(evidence, posterior, None, groups).candidates({read}, (), (), {read})
+    table = Reckoning(evidence, posterior, None, groups).candidates({read}, (), (), {read})
     assert (*read, "low") in table.keys
     assert (*read, "high") not in table.keys
 

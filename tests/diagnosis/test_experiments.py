@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from furnace_diag.diagnosis.answer import Answer, answer
-from furnace_diag.diagnosis.choose import Choice, choose
+from furnace_diag.diagnosis.choice import Choice
+from furnace_diag.diagnosis.choose import choose
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.prior import prior_given
 from furnace_diag.diagnosis.records import Record, understand

@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 
 from furnace_diag.diagnosis.bins import FEW as FEW_READINGS
 from furnace_diag.diagnosis.bins import bins_of, bins_of_numbers, error_of, errors_of
-from furnace_diag.diagnosis.choose import OF_EACH, _standing_for
 from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.reckoning import OF_EACH, standing_for
 from furnace_diag.diagnosis.shown import ARRAYS, FEW, NEVER, Shown, shown_by
 from furnace_diag.knowledge.words import words_of
 
@@ -132,7 +132,7 @@ def test_few_furnaces_stand_for_each_failure(weights: list[list[float]]) -> None
     """Each failure keeps its weight, in a few furnaces of its own; one that is heavier than a step is always among them."""
     fault = np.repeat(np.arange(len(weights)) * 3, [len(w) for w in weights])
     weight = np.concatenate([np.array(w) for w in weights])
-    picked, share = _standing_for(weight, fault)
+    picked, share = standing_for(weight, fault)
 
     for number in set(fault.tolist()):
         mine = fault[picked] == number

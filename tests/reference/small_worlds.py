@@ -14,7 +14,8 @@ from types import SimpleNamespace
 
 import numpy as np
 
-from furnace_diag.diagnosis.choose import Choice, choose
+from furnace_diag.diagnosis.choice import Choice
+from furnace_diag.diagnosis.choose import choose
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.weigh import weigh

@@ -12,7 +12,7 @@ from itertools import permutations
 import numpy as np
 import pytest
 
-from furnace_diag.diagnosis.choose import expected_repair_cost
+from furnace_diag.diagnosis.repair_cost import expected_repair_cost
 
 NEVER_TURN = 1e9  # an alternative so dear that nobody turns to it
 

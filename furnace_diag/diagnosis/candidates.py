@@ -1,0 +1,63 @@
+"""Everything that could be read or looked at next, with how likely each outcome is together with each part."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from furnace_diag.furnace.population import Key
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Table:
+    """Joint probability of what candidates show and which part it is, shape (outcomes, parts); one candidate's rows lie together.
+
+    That a furnace never gets to a step is no record of that reading: it leaves the parts as they are.
+    """
+
+    keys: list[Key]
+    parts: Floats
+    first: NDArray[np.intp]  # of each candidate its first row, and the end
+    bins: NDArray[np.intp]  # of each row its first and last bin, shape (outcomes, 2); for a sign the number of its value, or NEVER
+    never: NDArray[np.bool_]  # which rows say that the furnace never gets there
+
+
+def joined(tables: Sequence[Table]) -> Table:
+    """Several tables as one."""
+    starts = np.cumsum([0, *(len(t.parts) for t in tables)])
+    first = np.concatenate([*(t.first[:-1] + start for t, start in zip(tables, starts, strict=False)), starts[-1:]])
+    parts, bins, never = (np.concatenate([getattr(t, part) for t in tables]) for part in ("parts", "bins", "never"))
+    return Table([k for t in tables for k in t.keys], parts, first, bins, never)
+
+
+def alone(table: Table, i: int) -> Table:
+    """One candidate's own table."""
+    rows = slice(table.first[i], table.first[i + 1])
+    return Table([table.keys[i]], table.parts[rows], table.first[i : i + 2] - table.first[i], table.bins[rows], table.never[rows])
+
+
+def told(table: Table, joint: Floats) -> Floats:
+    """What each candidate tells [bit] of which column of *joint* it is, shape (outcomes, columns): the outcomes of *table* together with each.
+
+    Mutual information among the furnaces that get there: that one gets there is learnt by watching the call, and is no merit of the reading.
+    """
+    known = max(float(joint[table.first[0] : table.first[1]].sum()), 1e-300)
+    joint = np.where(table.never[:, None], 0, joint)
+    before = _open(np.add.reduceat(joint, table.first[:-1]))
+    return np.asarray(np.maximum(before - np.add.reduceat(_open(joint), table.first[:-1]), 0) / known)
+
+
+def _open(joint: Floats) -> Floats:
+    """Entropy [bit] of each row, times what the row adds up to."""
+    return np.asarray(_entropy_terms(joint.sum(axis=1)) - _entropy_terms(joint).sum(axis=1))
+
+
+def _entropy_terms(p: Floats | float) -> Floats:
+    """p log2 p of each, 0 where p is."""
+    p = np.asarray(p, float)
+    return np.asarray(p * np.log2(np.maximum(p, 1e-300)))

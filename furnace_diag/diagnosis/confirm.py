@@ -1,0 +1,172 @@
+"""The repair that comes first, and the reading that confirms it before its part is touched."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from furnace_diag.diagnosis.candidates import Table, told
+from furnace_diag.diagnosis.choice import Act, NextReading
+from furnace_diag.diagnosis.readings import TOLD_FROM, reading
+from furnace_diag.diagnosis.reckoning import COMPARED, LEAST_BITS, MOST_NEVER, Floats, Reckoning
+from furnace_diag.diagnosis.repair_cost import expected_repair_cost
+from furnace_diag.diagnosis.telltale import plainness
+from furnace_diag.diagnosis.verdict import BOARD
+from furnace_diag.diagnosis.weigh import if_something_else
+from furnace_diag.knowledge.repair_models import Repair
+from furnace_diag.knowledge.repairs import cautions_of, confirmed_by, read_before, repairs_for
+
+SAYS_SO = 0.5  # share of the other failures under which what confirms a repair must show that it is wrong, judgement
+TAKEN_AWAY = 0.5  # share of the belief that a reading must leave at most, if it shows otherwise, to confirm anything by showing as expected, judgement
+SPEAKS_FOR = float(np.log(2))  # log of how many times likelier a record is with a failure, to speak for it, judgement
+PLAIN = 1.5  # bits by which a reading must show a failure more plainly than any record does, to be asked for before its repair, judgement
+AS_TELLING = 0.9  # of what the most telling check tells: checks that tell as much are as good, judgement
+
+
+def act(reckoning: Reckoning, table: Table, now: float, *, needs_proof: bool) -> Act:
+    """Putting right what comes first by probability over cost, and the reading that would best confirm it."""
+    belief = reckoning.by_part(reckoning.posterior.failures[None, :])[0]
+    part = int(np.argmax(belief / reckoning.costs))
+    mine = np.where(reckoning.part_of == part, reckoning.posterior.failures, 0)
+    leads = int(mine.argmax())
+    fault, mended = reckoning.evidence.population.faults[leads], _mended_with(reckoning, leads)
+    check = _best_check(reckoning, table, part, leads, mended)
+    rest = np.where(np.arange(len(belief)) == part, 0, belief)
+    left = expected_repair_cost((rest / max(1 - belief[part], 1e-9))[None, :], reckoning.costs, reckoning.otherwise)
+    says = reckoning.evidence.family.failure(fault).says
+    probability, in_all = float(mine[mended].sum()), float(reckoning.costs[part] + left[0])
+    unproved, repair = needs_proof and fault.part == BOARD, _repair_of(reckoning, leads)
+    confirm = () if repair is None else confirmed_by(reckoning.k, repair)
+    cautions = () if repair is None else tuple(reckoning.k.caution[c].says for c in cautions_of(reckoning.k, repair))
+    return Act(fault.part, fault.failure, says, probability, float(belief[part]), check, now, in_all, unproved, confirm, cautions)
+
+
+def _repair_of(reckoning: Reckoning, number: int) -> Repair | None:
+    """The repair of failure *number*; None where the rules have none."""
+    fault = reckoning.evidence.population.faults[number]
+    try:
+        return repairs_for(reckoning.k, fault.part, fault.failure)
+    except KeyError:
+        return None
+
+
+def _mended_with(reckoning: Reckoning, number: int) -> NDArray[np.bool_]:
+    """The failures of the same part that the repair of failure *number* puts right; all of them where the rules have no repair of it."""
+    repair, part = _repair_of(reckoning, number), reckoning.part_of == reckoning.part_of[number]
+    return np.array([bool(same) and _repair_of(reckoning, i) is repair for i, same in enumerate(part)])
+
+
+def _best_check(reckoning: Reckoning, table: Table, part: int, leads: int, mended: NDArray[np.bool_]) -> NextReading | None:
+    """The reading that confirms a repair: what the repair itself names, what shows its failures by itself, or what best parts it from all else.
+
+    *leads*: the likeliest of the part's failures. *mended*: the failures that the repair puts right.
+    """
+    if not table.keys:
+        return None
+    its = _of_failures(reckoning, table, part, mended)
+    known = np.stack([its, table.parts.sum(axis=1) - its], axis=1)
+    first = next(_asked_by_repair(reckoning, table, leads), None)
+    if first is None:
+        first = _telltale(reckoning, table, leads, mended)
+    if first is not None:
+        return reading(reckoning, table, first, reckoning.minutes_of(table.keys[first]) + reckoning.cost_after(table, first))
+    return _parting(reckoning, table, known)
+
+
+def _parting(reckoning: Reckoning, table: Table, known: Floats) -> NextReading | None:
+    """The reading that tells most of whether a repair is the right one; of those that tell nearly as much, the quickest.
+
+    One that leaves it where it is, whatever it may well show, something else counted in, confirms nothing. *known*: how likely each outcome
+    is together with the failures that the repair puts right and with all other known ones, shape (outcomes, 2).
+    """
+    two = known + np.stack([np.zeros(len(known)), _of_something_else(reckoning, table)], axis=1)
+    gain = np.where(_denies(table, two, known[:, 1]), told(table, known), 0)
+    minutes = np.array([reckoning.minutes_of(key) for key in table.keys])
+    best = int(np.argmin(np.where(gain >= AS_TELLING * gain.max(), minutes, np.inf)))
+    return reading(reckoning, table, best, float(minutes[best]) + reckoning.cost_after(table, best)) if gain[best] >= LEAST_BITS else None
+
+
+def _asked_by_repair(reckoning: Reckoning, table: Table, leads: int) -> Iterator[int]:
+    """Candidates that the repair of a failure names to be read before its part is touched, those it names first first; at the step that tells most.
+
+    One that tells nothing now is passed over: a coil that reads open is no better for gas at its valve.
+    """
+    repair = _repair_of(reckoning, leads)
+    bits, never = reckoning.bits(table), reckoning.never(table)
+    for name in read_before(reckoning.k, repair) if repair is not None else ():
+        if name not in reckoning.read:
+            able = (i for i, key in enumerate(table.keys) if key[0] == name and bits[i] >= LEAST_BITS and never[i] <= MOST_NEVER)
+            yield from sorted(able, key=lambda i: -bits[i])
+
+
+def _telltale(reckoning: Reckoning, table: Table, leads: int, mended: NDArray[np.bool_]) -> int | None:
+    """The candidate by which what a repair puts right shows itself; of those about as plain the quickest. None where a record shows it about as plainly.
+
+    So a part is not gone to for what others may show as well, whether these rules know of them or not, while a reading is open that hardly any
+    other would bring about. *leads*: the likeliest failure that is *mended*.
+    """
+    its, believed = np.where(mended, reckoning.posterior.failures, 0), np.where(mended, 0, reckoning.posterior.failures)
+    plain = plainness(reckoning.evidence.odd, its, np.where(mended, 0, reckoning.posterior.prior))
+    parting = np.minimum(plain, plainness(reckoning.evidence.odd, its, believed))  # what all that is left open gives as well shows nothing
+    least = _plainly_shown(reckoning, leads, plain) + PLAIN
+    bits = [float(parting[number]) if (number := reckoning.evidence.key_number.get(key)) is not None else 0.0 for key in table.keys]
+    able = [i for i in np.flatnonzero(reckoning.never(table) <= MOST_NEVER).tolist() if bits[i] >= least]
+    fresh = [i for i in sorted(able, key=lambda i: -bits[i])[:COMPARED] if _tells_anew(reckoning, table, i)]
+    as_plain = (i for i in fresh if bits[i] >= AS_TELLING * bits[fresh[0]])
+    return min(as_plain, key=lambda i: reckoning.minutes_of(table.keys[i]), default=None)
+
+
+def _plainly_shown(reckoning: Reckoning, leads: int, plain: Floats) -> float:
+    """How plainly the records show failure *leads*: as the plainest of those that speak for it. *plain*: bits of each key."""
+    speaks = [records for (records, _), support in zip(reckoning.groups, reckoning.posterior.support[:, leads].tolist(), strict=True) if support > SPEAKS_FOR]
+    read = {(r.name, r.step) for records in speaks for r in records}
+    shown = [plain[n] for (name, step, _), n in reckoning.evidence.key_number.items() if (name, step) in read or (name, None) in read]
+    return max(map(float, shown), default=0.0)
+
+
+def _tells_anew(reckoning: Reckoning, table: Table, i: int) -> bool:
+    """Whether candidate *i* would restate no record, nor read the same at another step."""
+    key = table.keys[i]
+    return key[0] not in reckoning.read and reckoning.evidence.home(reckoning.supposed(key, table.bins[table.first[i]]), reckoning.groups) is None
+
+
+def _of_failures(reckoning: Reckoning, table: Table, part: int, which: NDArray[np.bool_]) -> Floats:
+    """How likely each outcome is together with some failures of a part, shape (outcomes,). What is not of the usual readings is shared out evenly."""
+    joint, all_of_it = table.parts[:, part], float(reckoning.posterior.failures[reckoning.part_of == part].sum())
+    share = float(reckoning.posterior.failures[which].sum()) / max(all_of_it, 1e-300)
+    if not (which ^ (reckoning.part_of == part)).any():
+        return joint
+    weight = np.zeros(len(reckoning.posterior.rows))
+    weight[reckoning.rows] = reckoning.weight * which[reckoning.fault]
+    shown = reckoning.evidence.shown.by_part(weight[reckoning.evidence.failed], np.where(which, reckoning.posterior.failures, 0))[:, part]
+    usual = np.add.reduceat(shown[reckoning.usual_lines], reckoning.usual_starts)
+    its = joint * share
+    its[: len(usual)] = np.where(table.never[: len(usual)], its[: len(usual)], np.minimum(usual, joint[: len(usual)]))
+    return np.asarray(its)
+
+
+def _denies(table: Table, two: Floats, others: Floats) -> NDArray[np.bool_]:
+    """Whether each candidate may well show what takes away half of the belief or more, and mostly does if another known failure is there.
+
+    *two*: each outcome together with it and with all else; *others*: with the other failures that are known.
+    """
+    whole = two[table.first[0] : table.first[1]].sum(axis=0)
+    left = two[:, 0] / np.maximum(two.sum(axis=1), 1e-300)
+    denied = (left <= TAKEN_AWAY * whole[0] / whole.sum()) & ~table.never
+    chance, of_others = (np.add.reduceat(np.where(denied, each, 0), table.first[:-1]) for each in (two.sum(axis=1), others))
+    return np.asarray((chance >= TOLD_FROM * whole.sum()) & (of_others > SAYS_SO * others[table.first[0] : table.first[1]].sum()))
+
+
+def _of_something_else(reckoning: Reckoning, table: Table) -> Floats:
+    """How likely each outcome is together with something else, shape (outcomes,). What is not of the usual readings tells nothing of it."""
+    known = table.parts.sum(axis=1)
+    chance = known / max(reckoning.posterior.failures.sum(), 1e-300)
+    like, expected = reckoning.on_furnaces(reckoning.posterior.like), reckoning.on_furnaces(reckoning.posterior.prior)
+    usual = len(like)
+    shown = np.where(table.never[:usual], 0, if_something_else(like, expected))
+    of = np.repeat(np.arange(len(table.keys)), np.diff(table.first))[:usual]
+    there = 1 - np.bincount(of, np.where(table.never[:usual], chance[:usual], 0))
+    chance[:usual] = np.where(table.never[:usual], chance[:usual], shown * (there / np.maximum(np.bincount(of, shown), 1e-300))[of])
+    return np.asarray(chance * reckoning.posterior.something_else)

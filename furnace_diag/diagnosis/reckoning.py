@@ -1,0 +1,371 @@
+"""One belief, with what parts cost, what could be read next, and what each reading is worth.
+
+A reading is worth what mending in another order then spares, its own minutes and risk counted in. Costs are in minutes: the price of a part is
+divided by what a minute costs. Source of the scheme: Heckerman, Breese and Rommelse (1995), "Decision-theoretic troubleshooting", Communications of
+the ACM 38(3), 49-57.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from furnace_diag.diagnosis.bins import BINS, NEVER_BIN, OPEN_BIN, bins_of_numbers, different, error_of, outcomes_of
+from furnace_diag.diagnosis.candidates import Table, joined, told
+from furnace_diag.diagnosis.evidence import Evidence, Group
+from furnace_diag.diagnosis.findings import ProofState
+from furnace_diag.diagnosis.records import Record
+from furnace_diag.diagnosis.repair_cost import cost_of_turning, expected_repair_cost
+from furnace_diag.diagnosis.shown import NEVER, Shown, shown_by
+from furnace_diag.diagnosis.verdict import BOARD
+from furnace_diag.diagnosis.weigh import Fact, Posterior, if_something_else, likelihood
+from furnace_diag.furnace.population import WHOLE_CALL, Key
+from furnace_diag.knowledge.models import Point, Sign
+from furnace_diag.problems import Place
+
+Floats = NDArray[np.float64]
+
+OFFERED = 3  # readings that are offered: the best and what else would do
+SURELY = 2.0  # minutes by which a reading, were it never misread, must cost more than all that are offered, to be left unreckoned
+COMPARED = 12  # candidates whose repair cost is reckoned, the best by what they tell and by what they tell a minute
+NOWHERE = Place("next reading", 1, 1)  # of a record that nobody has made yet
+LEAST_CHANCE = 0.005  # an outcome less likely than this is reckoned to change nothing
+OF_EACH = 8  # furnaces of each failure, picked by what is believed of them, that stand for all when it is reckoned what a reading would change
+OF_OTHERS = 4  # the same when it is reckoned what readings something else would give
+LEAST_BITS = 0.02  # a reading that tells less is not worth a step to the furnace, judgement
+MOST_NEVER = 0.4  # a reading that the furnace will more likely than this not come to is not asked for, judgement
+FAR_AHEAD = 0.75  # belief in a part from which little is left to be told apart, judgement
+LEAST_ROW = 1e-3  # furnaces below this share of the likeliest are left out of the reckoning
+PROOF_FIRST_FROM = 0.5  # belief in the board, more than in all else, from which only what its proof asks for is read, judgement
+PROOF_STEP_MINUTES = 2.0  # of a condition that names no reading with minutes of its own, judgement
+
+
+@dataclass(frozen=True)
+class _After:
+    """What would be believed after each outcome of a candidate, as `weigh` would.
+
+    *chance*: of each outcome, shape (outcomes,), sums to 1. *failures*: shape (outcomes, failures); with *other*, shape (outcomes,), each sums to 1.
+    """
+
+    chance: Floats
+    failures: Floats
+    other: Floats
+
+
+def standing_for(weight: Floats, fault: NDArray[np.intp]) -> tuple[NDArray[np.intp], Floats]:
+    """OF_EACH or fewer furnaces of each failure, which stand for all of it, with the weight that each then has.
+
+    Picked at even steps of the failure's weight, so that heavy furnaces stand for themselves and light ones for their neighbours; the
+    weight of a failure stays what it was. *fault*: of each furnace, furnaces of one failure beside one another.
+    """
+    before = np.cumsum(weight) - weight
+    starts = np.flatnonzero(np.diff(fault, prepend=-1))
+    total = np.add.reduceat(weight, starts) if len(starts) else weight
+    marks = before[starts][:, None] + total[:, None] * (np.arange(OF_EACH) + 0.5) / OF_EACH
+    ends = np.append(starts[1:], len(fault)) - 1
+    at = np.clip(np.searchsorted(before, marks, side="right") - 1, starts[:, None], ends[:, None])
+    picked, times = np.unique(at, return_counts=True)
+    step = np.repeat(total, np.diff(np.searchsorted(picked, np.append(starts, len(fault))))) / OF_EACH
+    return picked, np.asarray(times * step)
+
+
+def _of_rows(fact: Fact, rows: NDArray[np.intp]) -> Fact:
+    """What a fact says of some furnaces."""
+    return replace(fact, fit=fact.fit[rows])
+
+
+class Reckoning:
+    """One belief, with what parts cost and what each candidate would show."""
+
+    def __init__(self, evidence: Evidence, posterior: Posterior, nearest: ProofState | None, groups: Sequence[Group] = ()) -> None:
+        self.evidence, self.posterior, self.k = evidence, posterior, evidence.knowledge
+        self.asked_again: frozenset[Key] = frozenset()  # what a doubt wants read again
+        faults = evidence.population.faults
+        self.parts, self.part_of = evidence.parts, evidence.part_of
+        self.sums = (self.part_of[:, None] == np.arange(len(self.parts))).astype(float)
+        choice = evidence.words.choice
+        self.minute, self.otherwise = choice.minute, choice.otherwise
+        self.costs = np.array([self.k.part[p].repair.minutes + self.k.part[p].repair.price / self.minute for p in self.parts])
+        self.spares: Mapping[tuple[str, str], float] = {}
+        self.proof_minutes = 0.0
+        self.board_leads = False
+        if nearest is not None and BOARD in self.parts:
+            self.proof_minutes = self._proof_minutes(nearest)
+            self.costs[self.parts.index(BOARD)] += self.proof_minutes
+            self.spares = self._asked_by_proof(nearest)
+            self.board_leads = self._leads(self.parts.index(BOARD))
+        fault_of, site_of = evidence.population.fault_of, evidence.population.site_of
+        self.rows = np.flatnonzero(posterior.rows > LEAST_ROW * posterior.rows.max(initial=0))
+        self.weight, self.fault = posterior.rows[self.rows], fault_of[self.rows].astype(np.intp)
+        others = np.flatnonzero((fault_of >= 0) & (site_of < OF_OTHERS))
+        each = np.bincount(fault_of[others], minlength=len(faults))
+        self.other_weight = np.array([of_failure[fault_of[others]] / each[fault_of[others]] for of_failure in (posterior.like, posterior.prior)])
+        picked, self.picked_weight = standing_for(self.weight, self.fault)
+        self.picked_fault = self.fault[picked]
+        self.both = np.concatenate([self.rows[picked], others])  # furnaces that stand for those believed in, then those for something else
+        self.among = evidence.among(self.both)
+        self.weighed: dict[Key, _After] = {}
+        self.binned: dict[Key, tuple[Floats, Floats, NDArray[np.int16]]] = {}
+        self.read = {r.name for records, _ in groups for r in records}
+        self.other_calls = {c.step for c in evidence.family.sequence.other_calls} - {r.step for records, _ in groups for r in records}
+        self.groups = [(records, [_of_rows(f, self.both) for f in facts]) for records, facts in groups]
+
+    def _proof_minutes(self, proof: ProofState) -> float:
+        """Minutes of the readings that a proof still lacks."""
+        names = [w.names[0][1] for n in proof.missing for w in self.k.condition[n.condition].any_of[0]]
+        entries = [self.k.point.get(name) or self.k.sign.get(name) for name in names]
+        return sum(PROOF_STEP_MINUTES if e is None else e.minutes for e in entries)
+
+    def _leads(self, part: int) -> bool:
+        """Whether a part is believed more than all others together, and would be put right first."""
+        belief = self.by_part(self.posterior.failures[None, :])[0]
+        return bool(belief[part] >= PROOF_FIRST_FROM and np.argmax(belief / self.costs) == part)
+
+    def far_ahead(self) -> bool:
+        """Whether one part is believed so much that little is left to be told apart."""
+        return bool(self.by_part(self.posterior.failures[None, :]).max() >= FAR_AHEAD)
+
+    def _asked_by_proof(self, proof: ProofState) -> Mapping[tuple[str, str], float]:
+        """Names and steps of what a proof still lacks, with the minutes that are then spared in proving the board."""
+        unread = [self.k.condition[n.condition] for n in proof.missing if n.condition in self.k.condition and not n.met_by]
+        lines = [w for condition in unread for way in condition.any_of for w in way]
+        named = [(w.names[0][1], w) for w in lines if w.point or w.sign]
+        return {(name, step): self.evidence.minutes[name] for name, w in named if name in self.evidence.minutes for step in (w.step or ("", WHOLE_CALL))}
+
+    def _spared(self, key: Key) -> float:
+        """Minutes less that the board costs once a reading has been taken which its proof asks for anyway."""
+        return self.spares.get((key[0], key[1]), 0.0)
+
+    def by_part(self, joint: Floats) -> Floats:
+        """Failures' columns summed into their parts', shape (rows, parts)."""
+        return np.asarray(joint @ self.sums)
+
+    def cost_now(self) -> float:
+        """Of mending without another reading [min]."""
+        return float(expected_repair_cost(self.by_part(self.posterior.failures[None, :]), self.costs, self.otherwise)[0])
+
+    def _cost_as_now(self, belief: Floats) -> Floats:
+        """Of mending in the order in which it would be done without another reading, were that believed [min], shape (cases,).
+
+        *belief*: of each part, shape (cases, parts).
+        """
+        now = self.by_part(self.posterior.failures[None, :])
+        order = np.argsort(-now / self.costs, axis=1, kind="stable")
+        turn = int(cost_of_turning(now, self.costs, self.otherwise, order)[0].argmin())
+        return cost_of_turning(belief, self.costs, self.otherwise, np.repeat(order, len(belief), axis=0))[:, turn]
+
+    def _spares(self, belief: Floats, costs: Floats) -> Floats:
+        """What it spares to know that this is to be believed [min], shape (cases,): it is mended in another order than it would be now, or at other *costs*.
+
+        Nothing where it would be mended as now. So what merely makes surer is worth nothing, however often that is what comes of it.
+        """
+        return self._cost_as_now(belief) - expected_repair_cost(belief, costs, self.otherwise)
+
+    # --- candidates ------------------------------------------------------------------------
+
+    def candidates(
+        self,
+        taken: Collection[tuple[str, str | None]],
+        named: Collection[str],
+        without: Collection[str],
+        again: Collection[tuple[str, str | None]] = (),
+    ) -> Table:
+        """Everything that could be read or looked at and has not been, with what it would show.
+
+        *taken*: names with the step at which they were read; *named*: names read at no stated step, which are not asked for again;
+        *again*: those of *taken* that are, with a low-impedance meter.
+        """
+        lacking = self.evidence.points_read_with(without)
+        at_a_step, at_none = lacking.union(named), lacking.union(name for name, _ in taken)
+
+        def is_open(key: Key) -> bool:
+            name, step, _ = key
+            return name not in (at_a_step if step else at_none) and (name, step) not in taken and self._as_reported(key)
+
+        tables = [self._usual(is_open)]
+        low = [k for k in self.evidence.low_keys if k[0] not in lacking and {k[:2], (k[0], None)} & {*again}] if again else []
+        self.asked_again = frozenset(low)
+        if low and len(self.rows):
+            tables.append(self._table(shown_by(self.evidence, low, self.rows), self.weight, lambda _: True)[0])
+        return joined(tables)
+
+    def _as_reported(self, key: Key) -> bool:
+        """Whether a record would be understood to be of the step of a candidate: one of the heat call is of all of it, and not of its first instant.
+
+        So what the call changes only later is to be read at the step that does.
+        """
+        name, step, _ = key
+        if step != self.evidence.family.sequence.heat_call.step:
+            return True
+        due = self.evidence.due(name).steps
+        return not due or self.evidence.steps_of(name).index(step) in due
+
+    def _usual(self, is_open: Callable[[Key], bool]) -> Table:
+        """What can be seen with a usual meter and the eye."""
+        weight = np.zeros(len(self.posterior.rows))
+        weight[self.rows] = self.weight
+        table, self.usual_lines, self.usual_starts = self._table(self.evidence.shown, weight[self.evidence.failed], is_open)
+        return table
+
+    def _table(self, shown: Shown, weight: Floats, is_open: Callable[[Key], bool]) -> tuple[Table, NDArray[np.intp], NDArray[np.intp]]:
+        """Candidates among what is shown, with the lines of it that they have and where among these each outcome starts.
+
+        Readings of a point that cannot be told apart are one outcome. *weight*: of each furnace of *shown*.
+        """
+        free = np.array([is_open(key) for key in shown.keys], bool)
+        parts = shown.by_part(weight, self.posterior.failures)
+        lines = np.flatnonzero(free[shown.column] & ((parts.sum(axis=1) > 0) | (np.arange(len(parts)) >= shown.points)))
+        column, bins = shown.column[lines], shown.bins[lines]
+        points = int(np.searchsorted(lines, shown.points))
+        new = np.ones(len(lines), bool)
+        new[:points] = np.diff(outcomes_of(column[:points] * BINS + bins[:points]), prepend=-1) != 0
+        starts = np.flatnonzero(new)
+        first = np.searchsorted(column[starts], np.append(np.flatnonzero(free), len(free)))
+        ends = np.append(starts, len(lines))[1:] - 1
+        keys = [key for key, may in zip(shown.keys, free.tolist(), strict=True) if may]
+        joint = np.add.reduceat(parts[lines], starts) if len(starts) else parts[lines]
+        never = bins[starts] == np.where(np.arange(len(starts)) < np.searchsorted(starts, points), NEVER_BIN, NEVER)
+        mean = self.by_part(self.posterior.failures) / max(self.posterior.failures.sum(), 1e-300)
+        joint[never] = joint[never].sum(axis=1, keepdims=True) * mean
+        return Table(keys, joint, first, np.stack([bins[starts], bins[ends]], axis=1), never), lines, starts
+
+    # --- what they are worth ---------------------------------------------------------------
+
+    def ranked(self, table: Table) -> list[tuple[int, float]]:
+        """Candidates by minutes of reading and of the repair after it, the cheapest first."""
+        if not table.keys:
+            return []
+        bits = np.where(self.never(table) <= MOST_NEVER, self.bits(table), 0)
+        minutes = np.array([self.minutes_of(key) for key in table.keys])
+        again = [i for i, key in enumerate(table.keys) if key in self.asked_again]  # few
+        best = list(dict.fromkeys([*again, *_most(bits, minutes), *_most(bits / minutes, minutes)]))
+        if self.board_leads:  # whatever its proof does not ask for would be read on top of it
+            best = [i for i in np.argsort(-bits, kind="stable").tolist() if self._spared(table.keys[i])][:COMPARED]
+        best = [i for i in best if bits[i] >= LEAST_BITS]
+        if not best:
+            return []
+        spared = np.array([self._spared(table.keys[i]) for i in best])
+        at_best = dict(zip(best, (minutes[best] - spared + self._cost_if_exact(table, best)).tolist(), strict=True))
+        costs: dict[int, float] = {}
+        for i in sorted(at_best, key=lambda i: (i not in again, at_best[i])):
+            if i not in again and at_best[i] > SURELY + self._third(table, costs):
+                break
+            costs[i] = max(at_best[i], float(minutes[i]) + self.cost_after(table, i))  # no slip makes a reading worth more
+        return sorted(costs.items(), key=lambda pair: (round(pair[1], 6), float(minutes[pair[0]]), table.keys[pair[0]]))
+
+    def _third(self, table: Table, costs: Mapping[int, float]) -> float:
+        """What the third best of the readings reckoned so far costs, each name counted once; no bound where there are fewer."""
+        named: dict[str, float] = {}
+        for i, cost in costs.items():
+            named[table.keys[i][0]] = min(cost, named.get(table.keys[i][0], cost))
+        return sorted(named.values())[OFFERED - 1] if len(named) >= OFFERED else float("inf")
+
+    def _cost_if_exact(self, table: Table, which: Sequence[int]) -> Floats:
+        """Of mending once each of some candidates has been read, were it never misread [min]: hardly more than it then costs, and soon reckoned."""
+        rows = [slice(table.first[i], table.first[i + 1]) for i in which]
+        starts = np.cumsum([0, *(r.stop - r.start for r in rows[:-1])])
+        joint = np.concatenate([table.parts[r] for r in rows])
+        there = np.concatenate([~table.never[r] for r in rows])
+        chance = joint.sum(axis=1)
+        believed = joint * ((1 - self.posterior.something_else) / np.maximum(chance, 1e-300))[:, None]
+        spared = np.add.reduceat(np.where(there, chance * self._spares(believed, self.costs), 0), starts)
+        return np.asarray(self.cost_now() - spared / max(self.posterior.failures.sum(), 1e-300))
+
+    def never(self, table: Table) -> Floats:
+        """How likely the furnace is not to come to each candidate's step, where it could not be read at all."""
+        shown = table.parts.sum(axis=1)
+        never = np.where(table.never, shown, 0)
+        return np.asarray(np.add.reduceat(never, table.first[:-1]) / np.maximum(np.add.reduceat(shown, table.first[:-1]), 1e-300))
+
+    def minutes_of(self, key: Key) -> float:
+        """Of taking a reading, with what its risks weigh, and of making the call that it wants [min]."""
+        to_call = self.evidence.words.choice.other_call if key[1] in self.other_calls else 0.0
+        return self.evidence.minutes[key[0]] + to_call
+
+    def entry(self, key: Key) -> Point | Sign:
+        return self.k.point[key[0]] if key[0] in self.k.point else self.k.sign[key[0]]
+
+    def bits(self, table: Table) -> Floats:
+        """What each candidate tells of the part, in bits (mutual information)."""
+        return told(table, table.parts)
+
+    def cost_after(self, table: Table, i: int) -> float:
+        """Of mending once candidate *i* has been read, over its outcomes [min]."""
+        after = self.after(table, i)
+        costs = self.costs.copy()
+        if spared := self._spared(table.keys[i]):
+            costs[self.parts.index(BOARD)] -= min(spared, self.proof_minutes)
+        there = ~table.never[table.first[i] : table.first[i + 1]]
+        return self.cost_now() - float((after.chance * there) @ self._spares(self.by_part(after.failures), costs))
+
+    def after(self, table: Table, i: int) -> _After:
+        """What would be believed after each outcome of candidate *i*: the belief weighed with the record that would then be made."""
+        key = table.keys[i]
+        if key not in self.weighed:
+            self.weighed[key] = self._weighed(table, i)
+        return self.weighed[key]
+
+    def _weighed(self, table: Table, i: int) -> _After:
+        rows = slice(table.first[i], table.first[i + 1])
+        shown = table.parts[rows].sum(axis=1)
+        chance = shown / max(shown.sum(), 1e-300)
+        failures = np.tile(self.posterior.failures, (len(chance), 1))
+        other = np.full(len(chance), self.posterior.something_else)
+        able = np.flatnonzero(~table.never[rows] & (chance >= LEAST_CHANCE))
+        for n, likely in zip(able, self._likelihoods(table.keys[i], table.bins[rows][able]), strict=True):
+            mine = len(self.picked_fault)
+            failures[n] = np.bincount(self.picked_fault, self.picked_weight * likely[:mine], len(self.part_of))
+            other[n] *= if_something_else(*self.other_weight @ likely[mine:])
+        whole = failures.sum(axis=1) + other
+        return _After(chance, failures / whole[:, None], other / whole)
+
+    def _likelihoods(self, key: Key, outcomes: NDArray[np.intp]) -> Sequence[Floats]:
+        """Of the records that would be made of the *outcomes* of a candidate, beside those that are; of each the shape (rows believed in and others,)."""
+        records = [self.supposed(key, bins) for bins in outcomes]
+        if not records or records[0].kind == "sign":
+            return [self._likelihood(record, self.among.fact(record)) for record in records]
+        numbers = np.array([record.number for record in records], float)
+        return list(self._likelihood(records[0], self.among.fact(records[0], numbers)))
+
+    def _likelihood(self, record: Record, fact: Fact | None) -> Floats:
+        """Of what a record not made yet would say, beside those that are."""
+        assert fact is not None
+        home = self.evidence.home(record, self.groups)
+        return likelihood([fact]) if home is None else likelihood([*home[1], fact]) / likelihood(home[1])
+
+    def supposed(self, key: Key, bins: NDArray[np.intp]) -> Record:
+        """The record that would be made of an outcome, with the reading in its middle."""
+        name, step, meter = key
+        where = None if step in ("", WHOLE_CALL) else step
+        if name in self.k.sign:
+            return Record("sign", name, name, NOWHERE, word=self.k.sign[name].values[bins[0]], step=where)
+        values, _ = self.values(key, bins)
+        # halfway between its ends: where most furnaces stand by one end, their mean could lie an error from the next outcome's
+        middle = float(values.min() + values.max()) / 2 if bins[0] != OPEN_BIN else float("inf")
+        return Record("point", name, name, NOWHERE, number=middle, step=where, meter="low" if meter == "low" else None)
+
+    def values(self, key: Key, bins: NDArray[np.intp]) -> tuple[Floats, Floats]:
+        """The different numbers read by furnaces whose readings lie from the first to the last of *bins*, and their weights."""
+        if key not in self.binned:
+            numbers, which = different(self.evidence.population.table[self.evidence.column(key)][self.rows])
+            of = bins_of_numbers(numbers, *error_of(self.k.point[key[0]]))
+            self.binned[key] = numbers.astype(np.float64), np.asarray(np.bincount(which, self.weight, len(numbers)), float), of
+        read, weight, of = self.binned[key]
+        inside = (of >= bins[0]) & (of <= bins[1])
+        return read[inside], weight[inside]
+
+    def on_furnaces(self, belief: Floats) -> Floats:
+        """How likely each outcome of the usual readings is on furnaces whose failures are believed in so. *belief*: of each failure, shape (faults,)."""
+        fault = self.evidence.population.fault_of[self.evidence.failed]
+        each = np.bincount(fault, minlength=len(self.part_of))
+        lines = self.evidence.shown.by_part((belief / each)[fault], belief).sum(axis=1)[self.usual_lines]
+        return np.asarray(np.add.reduceat(lines, self.usual_starts))
+
+
+def _most(worth: Floats, minutes: Floats) -> list[int]:
+    """The COMPARED candidates worth most; of those alike the quickest."""
+    order: list[int] = np.lexsort((minutes, -np.round(worth, 9))).tolist()  # rounded: what differs by rounding alone is alike
+    return order[:COMPARED]
