@@ -146,7 +146,8 @@ class Maker:
         """The same record as another furnace would have given it."""
         key = next((k for k in self.keys if k[0] == record["name"] and k[1] in (record["step"], WHOLE_CALL)), None)
         other = float(self.world.table[self.world.columns[key], int(self.random.integers(len(self.world.fault_of)))]) if key else float("nan")
-        return record if np.isnan(other) else record | {"value": self._value(record["name"], other)}
+        value = "" if np.isnan(other) else self._value(record["name"], other)
+        return record | {"value": value} if value else record
 
 
 def _key(record: Row) -> tuple[str, ...]:

@@ -165,8 +165,9 @@ def _of_something_else(reckoning: Reckoning, table: Table) -> Floats:
     chance = known / max(reckoning.posterior.failures.sum(), 1e-300)
     like, expected = reckoning.on_furnaces(reckoning.posterior.like), reckoning.on_furnaces(reckoning.posterior.prior)
     usual = len(like)
-    shown = np.where(table.never[:usual], 0, if_something_else(like, expected))
     of = np.repeat(np.arange(len(table.keys)), np.diff(table.first))[:usual]
+    lands = np.array([reckoning.evidence.lands(name) for name, _, _ in table.keys])[of]
+    shown = np.where(table.never[:usual], 0, if_something_else(like, expected, lands))
     there = 1 - np.bincount(of, np.where(table.never[:usual], chance[:usual], 0))
     chance[:usual] = np.where(table.never[:usual], chance[:usual], shown * (there / np.maximum(np.bincount(of, shown), 1e-300))[of])
     return np.asarray(chance * reckoning.posterior.something_else)

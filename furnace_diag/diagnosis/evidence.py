@@ -257,8 +257,11 @@ class Evidence:
     def _made(self, record: Record, fit: Floats, usual: str, *, standing: bool = False) -> Fact:
         order = self.family.sequence.order
         place = order.index(record.step) if record.step in order else None
-        lands = NEAR if record.kind == "point" else 1 / len(self.knowledge.sign[record.name].values)
-        return Fact(record.name, fit, self._slip(record, usual), record.call, place, standing, lands)
+        return Fact(record.name, fit, self._slip(record, usual), record.call, place, standing, self.lands(record.name))
+
+    def lands(self, name: str) -> float:
+        """How often a slip of a point or sign gives what was reported: a figure lands near it, a word on any of the sign's."""
+        return NEAR if name in self.knowledge.point else 1 / len(self.knowledge.sign[name].values)
 
     def why_unused(self, record: Record) -> str | None:
         """Why the ranking makes nothing of a reading or sign; None where it does."""

@@ -315,10 +315,12 @@ class Reckoning:
         failures = np.tile(self.posterior.failures, (len(chance), 1))
         other = np.full(len(chance), self.posterior.something_else)
         able = np.flatnonzero(~table.never[rows] & (chance >= LEAST_CHANCE))
+        lands = self.evidence.lands(table.keys[i][0])
         for n, likely in zip(able, self._likelihoods(table.keys[i], table.bins[rows][able]), strict=True):
             mine = len(self.picked_fault)
             failures[n] = np.bincount(self.picked_fault, self.picked_weight * likely[:mine], len(self.part_of))
-            other[n] *= if_something_else(*self.other_weight @ likely[mine:])
+            like, expected = self.other_weight @ likely[mine:]
+            other[n] *= if_something_else(like, expected, lands)
         whole = failures.sum(axis=1) + other
         return _After(chance, failures / whole[:, None], other / whole)
 

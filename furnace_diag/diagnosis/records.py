@@ -404,7 +404,7 @@ def _point_of_figure(name: str, value: str, vocabulary: Vocabulary) -> tuple[str
     """The point that tells the same as a sign, where a figure with its unit was given for it ("flame goes out: after 4 sec"); else the sign."""
     sign = vocabulary.knowledge.sign[name]
     points = [p for p in sign.says_same_as if p in vocabulary.knowledge.point]
-    if len(points) != 1 or not any(c.isdigit() for c in value) or values_of(sign, vocabulary.words).meant(value):
+    if len(points) != 1 or not any(c.isdigit() for c in value):
         return "sign", name
     try:
         parse_quantity(_figure_in(value), vocabulary.knowledge.point[points[0]].unit)

@@ -101,9 +101,12 @@ def slip_of(facts: Sequence[Fact]) -> tuple[float, float]:
     return min(fact.slip for fact in facts), min(fact.lands for fact in facts)
 
 
-def if_something_else(like: Floats | float, expected: Floats | float) -> Floats:
-    """How likely records are from something else: *like* from the failure that it is like, *expected* from any furnace of the population."""
-    return np.asarray(LIKE * like + (1 - LIKE) * np.maximum(expected, STRANGE))
+def if_something_else(like: Floats | float, expected: Floats | float, lands: Floats | float) -> Floats:
+    """How likely records are from something else: *like* from the failure that it is like, *expected* from any furnace of the population.
+
+    *lands*: how often a slip gives what was reported, for what no known failure gives is one figure of many, or one word of few.
+    """
+    return np.asarray(LIKE * like + (1 - LIKE) * np.maximum(expected, np.minimum(STRANGE, lands)))
 
 
 def log_product(table: Floats) -> Floats:
@@ -195,8 +198,10 @@ def weigh(
     by_failure = _by_failure(weight * table[:, ill], of, count)
     expected = by_failure @ prior
 
+    lands = np.array([slip_of(group)[1] for group in groups])[:, None]
+
     def otherwise(like: Floats) -> Floats:
-        return if_something_else(like, expected[:, None])
+        return if_something_else(like, expected[:, None], lands)
 
     worth, scale_else = _products(otherwise(table), coming.otherwise(otherwise) if coming is not None else None, comings, ill)
     alike = before * worth
