@@ -192,7 +192,7 @@ def test_what_something_else_would_show_is_like_a_known_failure_or_like_any(evid
         shown = evidence.population.table[evidence.column((name, step, ""))][rows].astype(int)
         fits = np.array([chance_of_words(sign, words_of(sign.shows, evidence.family.sequence), v)[shown] for v in sign.values])
         like, expected = (fits @ (belief[fault[rows]] / each) for belief in (posterior.like, posterior.prior))
-        chance = LIKE * like + (1 - LIKE) * np.maximum(expected, STRANGE / len(sign.values))
+        chance = LIKE * like + (1 - LIKE) * np.maximum(expected, min(STRANGE, 1 / len(sign.values)))
         chance = chance[[int(b[0]) for b in table.bins[here]]]
         if np.isclose(fits.sum(axis=0), 1).all():  # a value for whatever it shows
             assert mass[here] == pytest.approx(posterior.something_else * chance / chance.sum(), rel=1e-6), (name, step)

@@ -127,7 +127,7 @@ def as_network(model, *, expected=None):
     for site in range(SITES):
         network.cpt("option")[{"site": site}] = np.eye(2)[model.option[site]]
     for number, group in enumerate(model.reported):
-        _add_group(network, model, number, group, states, 0.0 if expected is None else max(expected[number], STRANGE * HALF))
+        _add_group(network, model, number, group, states, 0.0 if expected is None else max(expected[number], min(STRANGE, HALF)))
     return network
 
 
@@ -221,7 +221,7 @@ class TestPopulation:
             before = model.prior[fault] * site[fault, place]
             known += before * np.prod(told[:, fault, place])
             for odd in itertools.product((False, True), repeat=len(groups)):
-                each = [(1 - LIKE) * max(expected[g], STRANGE * HALF) if odd[g] else LIKE * told[g, fault, place] for g in groups]
+                each = [(1 - LIKE) * max(expected[g], min(STRANGE, HALF)) if odd[g] else LIKE * told[g, fault, place] for g in groups]
                 unknown += before * np.prod(each)
         share = model.something_else
 
