@@ -88,6 +88,13 @@ class Operation:
             self._become(rows, without, rows)
             self.later = None
 
+    def let_trip(self, call: str) -> None:
+        """Let the failures be there whose load comes on in a *call* other than for heat."""
+        later = self.furnaces.later
+        if later is not None and (places := np.flatnonzero(later.trips_in[call])).size:
+            self.put(self.furnaces.apart())
+            self._become(later.rows[places], later.ill, places)
+
     def _become(self, rows: Rows, other: VirtualFurnaces, places: Rows) -> None:
         self.furnaces.become(rows, other, places)
         self.__dict__.pop("_auxiliary_admittance", None)
@@ -631,6 +638,10 @@ class Operation:
         moves = self.machines.pressure_switch.moves
         contacts = [self.closed(e.element) for e in self.family.elements if e.follows == moves]
         return np.asarray(np.logical_and.reduce([self.moved[moves], *contacts]))
+
+    def went_dark(self) -> Flags:
+        """Whether something was driven in the heat call, and the supply was lost after that."""
+        return np.asarray((self.rested_in == self.family.off) & (self.furthest >= self.family.order.index(self.family.first_driven)))
 
     def run(self, observe: Observer | None = None, *, most: int = MOST_TICKS) -> None:
         """Tick until every row rests, or *most* ticks."""

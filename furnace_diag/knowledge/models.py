@@ -161,6 +161,11 @@ class Step(Model):
     clears: tuple[Id, ...] = ()  # counters set back on entry
     also_called: tuple[Line, ...] = ()
 
+    @property
+    def may_drive(self) -> frozenset[str]:
+        """The outputs that it drives, on furnaces with whatever options."""
+        return frozenset({*self.drives, *(o for by in self.drives_when.values() for outputs in by.values() for o in outputs)})
+
 
 class Call(Model):
     """What a thermostat closes (names that contacts follow), and the step a technician reads it as."""
@@ -452,13 +457,18 @@ class ComesAndGoes(Model):
 
 
 class Failure(Model):
-    """One way a part fails; with `like`, it does what that failure of the same part does. *only_when*: the option without which it cannot be there."""
+    """One way a part fails; with `like`, it does what that failure of the same part does. *only_when*: the option without which it cannot be there.
+
+    *trips_with*: outputs whose load makes it trip the breaker. By turns the furnace is found dead so, or somebody has put the breaker in again
+    and watches a call up to the first step that drives one of them.
+    """
 
     failure: Id
     says: Line
     share: float = Field(gt=0, le=1000)
     like: Id | None = None
     comes_and_goes: ComesAndGoes | None = None
+    trips_with: tuple[Id, ...] = ()
     only_when: dict[Id, str] = {}
     effects: tuple[Effect, ...] = ()
     also_called: tuple[Line, ...] = ()
