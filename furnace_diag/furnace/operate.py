@@ -433,8 +433,9 @@ class Operation:
         """What will change by itself if nothing else does: seconds until then, and the state it changes to."""
         switch, valve, igniter = self.machines.pressure_switch, self.machines.valve, self.machines.igniter
         made = self.moved[switch.moves]
-        enough = self.draft() >= self.q(switch.set_point) * np.where(made, switch.opens_at_share.value, 1.0)
-        takes = np.where(enough, switch.closes_in_seconds.value, switch.opens_in_seconds.value)
+        draft, set_point = self.draft(), self.q(switch.set_point)
+        enough = draft >= set_point * np.where(made, switch.opens_at_share.value, 1.0)
+        takes = np.where(enough, self._seconds_to_close(draft, set_point), switch.opens_in_seconds.value)
         lit = (self.glow() > igniter.bright_above_share.value) & (self.manifold() > valve.lights_above_share.value * self.q(valve.rated_manifold))
         burns = self.gas_flows() & (self.flame | lit)
         return self._setting_in() | {
@@ -443,6 +444,14 @@ class Operation:
             AT_ROD: (np.where(self.flame & ~self.at_rod, np.maximum(self.rod_due - self.clock, 0), NEVER), self.flame),
             self.machines.limit.moves: self._limit_coming(),
         }
+
+    def _seconds_to_close(self, draft: Floats, set_point: Floats) -> Floats:
+        """How long the pressure switch takes to close on a draft that is enough for it: the longer, the less it has to spare."""
+        switch = self.machines.pressure_switch
+        share = np.minimum(set_point / np.maximum(draft, 1e-6), 1.0)
+        return formulas.seconds_to_share(
+            share, switch.draft_builds_in_seconds.value, slower_above=switch.creeps_above_share.value, slowly=switch.creeps_in_seconds.value
+        )
 
     def _setting_in(self) -> dict[str, tuple[Floats, Flags]]:
         """Seconds until a failure sets in that has its time in this call."""

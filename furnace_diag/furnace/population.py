@@ -421,7 +421,7 @@ def _again(
     dead = rows[~watched[rows]]  # the others run along for the sake of what is tried
     collector.forget(dead)
     collector.unheard = watched
-    collector.operation = Operation(_tripped(furnaces), rows, blown=first.blown)
+    collector.operation = Operation(found_tripped(furnaces), rows, blown=first.blown)
     of_calls, trials = _through_calls(collector.operation, collector, tell)
     for name, values in of_calls.items():
         whole[name][dead] = values[dead]
@@ -430,8 +430,8 @@ def _again(
     return whole, trials
 
 
-def _tripped(furnaces: VirtualFurnaces) -> VirtualFurnaces:
-    """The furnaces with all that trips there from the start."""
+def found_tripped(furnaces: VirtualFurnaces) -> VirtualFurnaces:
+    """The furnaces as found: what trips is there from the start, and what else sets in during a call is still to come."""
     later = furnaces.later
     if later is None or not later.trips.any():
         return furnaces

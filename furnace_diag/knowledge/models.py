@@ -323,14 +323,16 @@ class FlameSensing(Machine):
 
 
 class PressureSwitch(Machine):
-    """A switch that follows the draft; `moves` is what its contact follows."""
+    """A switch that follows the draft; `moves` is what its contact follows. The draft builds quickly up to a share of itself, and creeps from there."""
 
     moves: Id
     draft: NumberId
     set_point: NumberId
     passes: tuple[NumberId, ...]  # shares of the draft that vent, hose and port let through
     opens_at_share: Figure
-    closes_in_seconds: Figure
+    draft_builds_in_seconds: Figure
+    creeps_above_share: Figure
+    creeps_in_seconds: Figure
     opens_in_seconds: Figure
 
 
@@ -504,7 +506,7 @@ class Part(Placed):
     also_called: tuple[Line, ...] = ()
     failures: tuple[Failure, ...] = ()
     leaves_out: tuple[Id, ...] = ()
-    disturbs: tuple[Id, ...] = ()  # parts that are easily left wrong when this one is replaced
+    disturbs: tuple[Line, ...] = ()  # parts, or part:failure, that are easily left wrong when this one is replaced or cleaned
     source: Line = "common practice, no source"
 
 

@@ -106,12 +106,15 @@ def look(furnaces: VirtualFurnaces, standing: Standing, points: list[Point], sig
     """Take *rows* through rest, a heat call and its end, and the other calls, as the furnace then stands. *overdue*: seconds after the gas
     from which burners that burn without the blower are in `heating` to whoever looks."""
     numbers = [furnaces.family.number[e] for e in sorted(standing.opens)]
-    kept = furnaces.forced[numbers].copy()
-    furnaces.forced[numbers] = -1
+    opened = [furnaces, *([furnaces.later.ill] if furnaces.later else [])]
+    kept = [each.forced[numbers].copy() for each in opened]
+    for each in opened:
+        each.forced[numbers] = -1
     try:
         return _looked(Operation(furnaces, rows, blown=blown), standing, points, signs, overdue)
     finally:
-        furnaces.forced[numbers] = kept
+        for each, forced in zip(opened, kept, strict=True):
+            each.forced[numbers] = forced
 
 
 def _looked(o: Operation, standing: Standing, points: list[Point], signs: list[Sign], overdue: Floats) -> Seen:
@@ -127,6 +130,8 @@ def _looked(o: Operation, standing: Standing, points: list[Point], signs: list[S
     o.settle(rows)
     collector(sequence.heat_call.step, rows)
     notes = _Notes(o, collector, called, overdue)
+    without = o.furnaces
+    o.let_set_in(collector.look_again)
     o.run(notes)
     seen = Seen(collector.columns, notes.lasts(), o.furthest.copy())
     collector(LATER, rows[o.furthest[rows] <= o.family.order.index(o.family.calling)])
@@ -134,7 +139,10 @@ def _looked(o: Operation, standing: Standing, points: list[Point], signs: list[S
     o.open(heat)
     o.run()
     collector(sequence.roles.off, rows)
+    o.later = None
     for call in sequence.other_calls:
+        o.put(without)
+        o.let_trip(call.step)
         o.reset()
         o.run()
         o.call(call.joined if standing.at_board else call.closes)
