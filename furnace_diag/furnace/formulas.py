@@ -30,8 +30,6 @@ DRY_FLUE_OXYGEN = 20.9  # [% by volume], oxygen in dry air as the air-free formu
 SAFE_VOLTS = 50.0  # [V], NFPA 70 460.6: what may be left on a capacitor of the 600 V class
 SAFE_SECONDS = 60.0  # [s], NFPA 70 460.6: how soon
 
-LAST_OF_A_RISE = 0.001  # [1] of a rise without end that is never waited for
-
 # Blade fuse: current over rating, soonest and latest opening [s]; SAE J1284, ISO 8820-3 C, from memory.
 FUSE_NEVER = 1.10  # current over rating carried for at least 100 h, same source, from memory
 FUSE_LIMITS = ((1.1, 3.6e5, 3.6e5), (1.35, 0.75, 600.0), (2.0, 0.15, 5.0), (3.5, 0.04, 0.5), (6.0, 0.02, 0.1))
@@ -228,15 +226,14 @@ def fan_flow(passages: ArrayLike, shut_off: ArrayLike) -> Floats:
     return passages * np.sqrt(shut_off / (1.0 + (shut_off - 1.0) * passages**2))
 
 
-def seconds_to_share(share: ArrayLike, quickly: ArrayLike, *, slower_above: float = 1.0, slowly: ArrayLike = 0.0) -> Floats:
-    """Seconds in which something reaches a *share* [1] of where it is heading, with the time constant *quickly* [s], and *slowly* [s] above *slower_above* [1].
+def rise_seconds(risen: ArrayLike, constant: ArrayLike) -> Floats:
+    """Seconds [s] until something has *risen* to that share [1] of where it is heading, by its time *constant* [s].
 
-    nan where the share is not from 0 to 1. The last thousandth counts as reached with what is before it.
-    Source: a first-order rise, 1 - exp(-t/tau), its time constant another for the last of it (that is ours).
+    nan where the share is not from 0 to 1 or the constant is not above zero; without end (inf) at 1, which is never quite reached.
+    Source: a first-order rise, 1 - exp(-t/tau).
     """
-    left = np.maximum(1.0 - _within(share, 0.0, 1.0), LAST_OF_A_RISE)
-    turns = max(1.0 - slower_above, LAST_OF_A_RISE)
-    return np.asarray(-quickly * np.log(np.maximum(left, turns)) - slowly * np.log(np.minimum(left / turns, 1.0)))
+    with np.errstate(divide="ignore"):
+        return np.asarray(-_positive(constant) * np.log(1.0 - _within(risen, 0.0, 1.0)))
 
 
 def temperature_rise(output: ArrayLike, cfm: ArrayLike, *, factor: ArrayLike = STANDARD_AIR_FACTOR) -> Floats:

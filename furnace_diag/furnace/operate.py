@@ -27,6 +27,7 @@ MOST_TICKS = 60  # the longest heat call takes 37; a row that cycles for ever is
 FEW = 0.1  # share of the furnaces from which those that still move are run by themselves: a tick costs little less for few of many
 NEVER = np.inf
 FLAME, AT_ROD, SETS_IN = "flame", "flame at the rod", "a failure sets in"  # among what comes by itself; the others are named by what their contacts follow
+NEARLY_ALL = 0.999  # share of a draft that grows without end which is all of it
 LEAST_LOAD = 0.05  # share of a fan's load that a motor turning idle still has, judgement
 
 
@@ -448,10 +449,9 @@ class Operation:
     def _seconds_to_close(self, draft: Floats, set_point: Floats) -> Floats:
         """How long the pressure switch takes to close on a draft that is enough for it: the longer, the less it has to spare."""
         switch = self.machines.pressure_switch
-        share = np.minimum(set_point / np.maximum(draft, 1e-6), 1.0)
-        return formulas.seconds_to_share(
-            share, switch.draft_builds_in_seconds.value, slower_above=switch.creeps_above_share.value, slowly=switch.creeps_in_seconds.value
-        )
+        share, creeps = np.minimum(set_point / np.maximum(draft, 1e-6), NEARLY_ALL), switch.creeps_above_share.value
+        quickly = formulas.rise_seconds(np.minimum(share, creeps), switch.draft_builds_in_seconds.value)
+        return quickly + formulas.rise_seconds(np.maximum(share - creeps, 0) / (1 - creeps), switch.creeps_in_seconds.value)
 
     def _setting_in(self) -> dict[str, tuple[Floats, Flags]]:
         """Seconds until a failure sets in that has its time in this call."""

@@ -360,7 +360,7 @@ def _sets_in(family: Family, fault: Fault) -> bool:
 
 def is_watched(site: NDArray[np.int16]) -> NDArray[np.bool_]:
     """On which sites somebody puts in the fuse or the breaker that a short has opened, and watches what comes before it opens again; the others are found dead."""
-    return site % 2 == 1
+    return np.asarray(site % 2 == 1)
 
 
 def _set_in_later(

@@ -290,8 +290,8 @@ def _parts(k: Knowledge) -> Iterator[Problem]:
                 yield unknown(part, "failure of its kind", name, inherited)
         yield from _wanted_options(part, k)
         for target in part.disturbs:
-            disturbed, _, failure = target.partition(":")
-            yield from _known_failure(part, disturbed, failure or None, k)
+            disturbed, _, its = target.partition(":")
+            yield from _known_failure(part, disturbed, its or None, k)
         for effect in _effects(part, k):
             for target, known in ((effect.element, elements | {"self"}), (effect.quantity, quantities), (effect.input, inputs)):
                 if target is not None and target not in known:
