@@ -359,7 +359,7 @@ def _sets_in(family: Family, fault: Fault) -> bool:
 
 
 def is_watched(site: NDArray[np.int16]) -> NDArray[np.bool_]:
-    """On which sites somebody puts in the fuse or the breaker that a short has opened, and watches what comes before it opens again; the others are found dead."""
+    """On which sites somebody puts in the fuse or the breaker that a short has opened, and watches until it opens again; the others are found dead."""
     return np.asarray(site % 2 == 1)
 
 

@@ -293,9 +293,9 @@ def _parts(k: Knowledge) -> Iterator[Problem]:
             disturbed, _, its = target.partition(":")
             yield from _known_failure(part, disturbed, its or None, k)
         for effect in _effects(part, k):
-            for target, known in ((effect.element, elements | {"self"}), (effect.quantity, quantities), (effect.input, inputs)):
-                if target is not None and target not in known:
-                    yield unknown(part, "thing to act on", target, known)
+            for named, known in ((effect.element, elements | {"self"}), (effect.quantity, quantities), (effect.input, inputs)):
+                if named is not None and named not in known:
+                    yield unknown(part, "thing to act on", named, known)
 
 
 def _alike(part: Part, k: Knowledge) -> Iterator[Problem]:
