@@ -137,9 +137,9 @@ def _looked(o: Operation, standing: Standing, points: list[Point], signs: list[S
     collector(LATER, rows[o.furthest[rows] <= o.family.order.index(o.family.calling)])
     _whole_call(o, signs, collector)
     o.open(heat)
+    o.let_go_away(without)
     o.run()
     collector(sequence.roles.off, rows)
-    o.later = None
     for call in sequence.other_calls:
         o.put(without)
         o.let_trip(call.step)
