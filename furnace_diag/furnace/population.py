@@ -28,6 +28,7 @@ FLOATS = 2.0  # volts between what a sensitive and a low-impedance meter read; a
 WHOLE_CALL = "whole_call"  # the step of what is said of a whole heat call
 LEAD_OFF = "lead_off"  # of a reading taken with the lead or plug off that is read
 OFF = "@"  # before what was taken off, in the name of what is read with it off
+WATCHED_ONE_IN = 3  # sites; mostly the customer finds it dead and nobody resets it, judgement
 NOT_LATER = -1  # the step of a failure that is there from the start of the call
 ANSWERED = 2  # ticks after which a control that does not wait in the heat call's own step has left it
 CHUNK = 512  # rows metered together: bounds memory to some tens of MB
@@ -360,7 +361,7 @@ def _sets_in(family: Family, fault: Fault) -> bool:
 
 def is_watched(site: NDArray[np.int16]) -> NDArray[np.bool_]:
     """On which sites somebody puts in the fuse or the breaker that a short has opened, and watches until it opens again; the others are found dead."""
-    return np.asarray(site % 2 == 1)
+    return np.asarray(site % WATCHED_ONE_IN == 1)
 
 
 def _set_in_later(
@@ -388,7 +389,7 @@ def _set_in_later(
         ill=furnaces.of(rows[late]),
         step=step[late],
         seconds=np.where(burning, seconds, 0.0).ravel()[late],
-        read_before=((burning | trips) & (turn // 2 % 2 == 0)).ravel()[late],
+        read_before=((burning & (turn // 2 % 2 == 0)) | (trips & (turn // WATCHED_ONE_IN % 2 == 0))).ravel()[late],
         stays=(trips | (turn // 4 % 2 == 0)).ravel()[late],
         trips=trips.ravel()[late],
         trips_in={call: (trips & does[:, None]).ravel()[late] for call, does in also.items()},

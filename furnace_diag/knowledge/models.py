@@ -461,8 +461,8 @@ class ComesAndGoes(Model):
 class Failure(Model):
     """One way a part fails; with `like`, it does what that failure of the same part does. *only_when*: the option without which it cannot be there.
 
-    *trips_with*: outputs whose load makes it trip the breaker. By turns the furnace is found dead so, or somebody has put the breaker in again
-    and watches a call up to the first step that drives one of them.
+    *trips_with*: outputs whose load makes it trip the breaker. On most sites the furnace is found dead so; on the others somebody has put the breaker
+    in again and watches a call up to the first step that drives one of them.
     """
 
     failure: Id

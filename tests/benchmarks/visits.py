@@ -25,7 +25,7 @@ SPARE = 5  # seconds that a technician waits beyond the least that is asked for
 KNOWN_SETTING = 15  # seconds on top of a setting that is known, as diagnosis.compiled has it
 SHARE_OFF = 0.01  # of the reading
 NOTICED = 2.0  # of its unit, between a reading and a healthy furnace's
-OFF = {"V": 0.5, "uA": 0.05, "ohm": 0.1}  # and this much more, in the unit
+OFF = {"V": 0.5, "uA": 0.05, "ohm": 0.1, "s": 1.0}  # and this much more, in the unit
 
 
 @dataclass(frozen=True)
