@@ -226,6 +226,16 @@ def fan_flow(passages: ArrayLike, shut_off: ArrayLike) -> Floats:
     return passages * np.sqrt(shut_off / (1.0 + (shut_off - 1.0) * passages**2))
 
 
+def rise_seconds(risen: ArrayLike, constant: ArrayLike) -> Floats:
+    """Seconds [s] until something has *risen* to that share [1] of where it is heading, by its time *constant* [s].
+
+    nan where the share is not from 0 to 1 or the constant is not above zero; without end (inf) at 1, which is never quite reached.
+    Source: a first-order rise, 1 - exp(-t/tau).
+    """
+    with np.errstate(divide="ignore"):
+        return np.asarray(-_positive(constant) * np.log(1.0 - _within(risen, 0.0, 1.0)))
+
+
 def temperature_rise(output: ArrayLike, cfm: ArrayLike, *, factor: ArrayLike = STANDARD_AIR_FACTOR) -> Floats:
     """Temperature rise [F] of an airflow [cfm] that takes up the heat *output* [Btu/h].
 

@@ -284,7 +284,7 @@ def run_words(operation: Operation) -> dict[str, Picked]:
     held = (o.furthest >= o.family.order.index(o.family.steady)) | (o.limit_trips > 0)  # burnt until it was stopped for heat, or burns
     turned = ~np.isnan(o.times["blower_on"])
     after_trip = ~turned & ~np.isnan(o.times["blower_after_trip"])
-    idle = _dark(o) & ~o.blower_running() & ~o.inducer_running()
+    idle = _dark(o) & ~o.blower_running() & ~o.inducer_running() & ~o.went_dark()
     stops = _stops(o)
     return {
         "stops_at": [(word, stops == word) for word in words_of("stops_at", sequence)],
@@ -312,4 +312,4 @@ def _stops(o: Operation) -> NDArray[np.str_]:
     reached = np.where(reached == sequence.starts_at, sequence.heat_call.step, reached)
     string_open = (o.rested_in == steps[roles.string_open]) & (reached != sequence.order[-1])
     unwanted = o.rested_in == steps[roles.unwanted_flame]
-    return np.select([_dark(o), unwanted, string_open], [DARK, roles.unwanted_flame, roles.string_open], default=reached)
+    return np.select([_dark(o) & ~o.went_dark(), unwanted, string_open], [DARK, roles.unwanted_flame, roles.string_open], default=reached)

@@ -23,6 +23,7 @@ MOST_TICKS = 60  # the longest heat call takes 37; a row that cycles for ever is
 FEW = 0.1  # share of the furnaces below which those that still move are taken out and run alone: a tick of few among many costs nearly as much as one of all
 NEVER = np.inf
 FLAME, AT_ROD, SETS_IN = "flame", "flame at the rod", "a failure sets in"  # among what comes by itself; the others are named by what their contacts follow
+NEARLY_ALL = 0.999  # share of a draft that grows without end which is all of it
 LEAST_LOAD = 0.05  # share of a fan's load that a motor turning idle still has, judgement
 
 
@@ -67,6 +68,13 @@ class Operation(Moment):
             rows = self.later.rows[~self.later.stays]
             self._become(rows, without, rows)
             self.later = None
+
+    def let_trip(self, call: str) -> None:
+        """Let the failures be there whose load comes on in a *call* other than for heat."""
+        later = self.furnaces.later
+        if later is not None and (places := np.flatnonzero(later.trips_in[call])).size:
+            self.put(self.furnaces.apart())
+            self._become(later.rows[places], later.ill, places)
 
     def _become(self, rows: Rows, other: VirtualFurnaces, places: Rows) -> None:
         self.furnaces.become(rows, other, places)
@@ -151,8 +159,9 @@ class Operation(Moment):
         """What will change by itself if nothing else does: seconds until then, and the state it changes to."""
         switch, valve, igniter = self.machines.pressure_switch, self.machines.valve, self.machines.igniter
         made = self.moved[switch.moves]
-        enough = self.draft() >= self.q(switch.set_point) * np.where(made, switch.opens_at_share.value, 1.0)
-        takes = np.where(enough, switch.closes_in_seconds.value, switch.opens_in_seconds.value)
+        draft, set_point = self.draft(), self.q(switch.set_point)
+        enough = draft >= set_point * np.where(made, switch.opens_at_share.value, 1.0)
+        takes = np.where(enough, self._seconds_to_close(draft, set_point), switch.opens_in_seconds.value)
         lit = (self.glow() > igniter.bright_above_share.value) & (self.manifold() > valve.lights_above_share.value * self.q(valve.rated_manifold))
         burns = self.gas_flows() & (self.flame | lit)
         return self._setting_in() | {
@@ -161,6 +170,13 @@ class Operation(Moment):
             AT_ROD: (np.where(self.flame & ~self.at_rod, np.maximum(self.rod_due - self.clock, 0), NEVER), self.flame),
             self.machines.limit.moves: self._limit_coming(),
         }
+
+    def _seconds_to_close(self, draft: Floats, set_point: Floats) -> Floats:
+        """How long the pressure switch takes to close on a draft that is enough for it: the longer, the less it has to spare."""
+        switch = self.machines.pressure_switch
+        share, creeps = np.minimum(set_point / np.maximum(draft, 1e-6), NEARLY_ALL), switch.creeps_above_share.value
+        quickly = formulas.rise_seconds(np.minimum(share, creeps), switch.draft_builds_in_seconds.value)
+        return quickly + formulas.rise_seconds(np.maximum(share - creeps, 0) / (1 - creeps), switch.creeps_in_seconds.value)
 
     def _setting_in(self) -> dict[str, tuple[Floats, Flags]]:
         """Seconds until a failure sets in that is still to come in this call."""
@@ -356,6 +372,10 @@ class Operation(Moment):
         moves = self.machines.pressure_switch.moves
         contacts = [self.closed(e.element) for e in self.family.elements if e.follows == moves]
         return np.asarray(np.logical_and.reduce([self.moved[moves], *contacts]))
+
+    def went_dark(self) -> Flags:
+        """Whether something was driven in the heat call, and the supply was lost after that."""
+        return np.asarray((self.rested_in == self.family.off) & (self.furthest >= self.family.order.index(self.family.first_driven)))
 
     def run(self, observe: Observer | None = None, *, most: int = MOST_TICKS) -> None:
         """Tick until every row rests, or *most* ticks."""

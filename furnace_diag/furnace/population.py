@@ -20,7 +20,7 @@ from furnace_diag.furnace.observe import Solved, coded, reading, run_words, show
 from furnace_diag.furnace.operate import Operation
 from furnace_diag.furnace.trying import Trials
 from furnace_diag.furnace.virtual import Flags, Floats, Later, VirtualFurnaces
-from furnace_diag.knowledge.models import Point, Sign, Trial
+from furnace_diag.knowledge.models import ComesAndGoes, Point, Sign, Trial
 from furnace_diag.knowledge.words import of_whole_call
 
 SITES = 32  # furnaces that share their numbers and options among all failures
@@ -29,6 +29,7 @@ FLOATS = 2.0  # volts between what a sensitive and a low-impedance meter read; a
 WHOLE_CALL = "whole_call"  # the step of what is said of a whole heat call
 LEAD_OFF = "lead_off"  # of a reading taken with the lead or plug off that is read
 OFF = "@"  # before what was taken off, in the name of what is read with it off
+WATCHED_ONE_IN = 3  # sites; mostly the customer finds it dead and nobody resets it, judgement
 NOT_LATER = -1  # the step of a failure that is there from the start of the call
 ANSWERED = 2  # ticks after which a control that does not wait in the heat call's own step has left it
 CHUNK = 512  # rows metered together: bounds memory to some tens of MB
@@ -93,6 +94,7 @@ class Collector:
             near = operation.family.near(off)
             self.points = tuple(p for p in self.points if near & set(p.leads or ()))
             self.signs = [s for s in self.signs if isinstance(s.shows, str)]
+        self.unheard: Flags = np.zeros(operation.furnaces.rows, bool)  # rows that run along and are not noted
         self.columns: dict[Key, Floats] = {}
         self.lifted: dict[Key, Floats] = {}
         self.seen: dict[str, Flags] = {}
@@ -120,7 +122,7 @@ class Collector:
 
     def __call__(self, step: str, rows: Rows) -> None:
         seen = self.seen.setdefault(step, np.zeros(self.operation.furnaces.rows, bool))
-        fresh = rows[~seen[rows]]
+        fresh = rows[~seen[rows] & ~self.unheard[rows]]
         seen[fresh] = True
         for start in range(0, len(fresh), CHUNK):
             self._volts(step, fresh[start : start + CHUNK])
@@ -204,15 +206,16 @@ def _through_calls(operation: Operation, collector: Collector, tell: Callable[[s
     o.open(sequence.heat_call.closes)
     o.let_go_away(without)
     o.run(watch)
-    collector(sequence.roles.off, rows)
     for call in sequence.other_calls:
         tell(call.step.replace("_", " "))
         collector.operation = called = rest.twin()
+        called.let_trip(call.step)
         called.call(call.closes)
         called.run()
         collector(call.step, rows)
         o.blown |= called.blown
     collector.operation = o
+    collector(sequence.roles.off, rows)  # after all calls: with a fuse that blew in any of them
     return result, Trials(rest, burning)
 
 
@@ -258,7 +261,7 @@ def _of_the_call(o: Operation) -> dict[str, Floats]:
     rests = np.where(o.rested_in == start, calling, o.rested_in)
     dark = o.rested_in == off
     picked["stops"] = np.where(dark & (o.furthest == 0), calling, stops).astype(float)
-    picked["rests"] = np.where(dark, calling, rests).astype(float)
+    picked["rests"] = np.where(dark, np.where(o.went_dark(), furthest, calling), rests).astype(float)
     return picked
 
 
@@ -267,6 +270,7 @@ def _said_of_calls(family: Family) -> list[Sign]:
 
 
 def _run_readings(o: Operation, collector: Collector, rows: Rows) -> None:
+    rows = rows[~collector.unheard[rows]]
     for p in collector.points:
         if p.function == "watch" and p.reads:
             for step in p.steps:
@@ -304,16 +308,18 @@ def observed(
         report(float(next(stages, 0.95)), what)
 
     whole, trials = _through_calls(operation, collector, say)
-    found_blown = np.flatnonzero(operation.blown)
-    whole |= _tried(trials, np.flatnonzero(~operation.blown), say, wanted)
+    lost = operation.blown.copy()
+    if furnaces.later is not None:
+        lost[furnaces.later.rows[furnaces.later.trips]] = True
+    whole |= _tried(trials, np.flatnonzero(~lost), say, wanted)
     with_things_off: dict[str, Collector] = {}
     taking_off = wanted is None or any(OFF in name for name in wanted)
     if taking_off:
-        _with_things_off(trials, np.flatnonzero(~operation.blown), with_things_off)
-    if len(found_blown):
-        whole, trials = _again(furnaces, found_blown, operation, collector, whole, say, wanted)
+        _with_things_off(trials, np.flatnonzero(~lost), with_things_off)
+    if lost.any():
+        whole, trials = _again(furnaces, np.flatnonzero(lost), lost & is_watched(site_of), operation, collector, whole, say, wanted)
         if taking_off:
-            _with_things_off(trials, found_blown, with_things_off)
+            _with_things_off(trials, np.flatnonzero(lost), with_things_off)
     report(1.0, "done")
     changed = collector.lifted | {(with_off(n, off), s, m): v for off, c in with_things_off.items() for (n, s, m), v in c.columns.items()}
     return _packed(family, furnaces, fault_of, site_of, collector, whole, changed)
@@ -340,12 +346,23 @@ def furnaces_of(
 
     together: list[tuple[Fault, ...]] = [(), *([(fault,) for fault in family.faults] if having is None else having)]
     furnaces = made(together)
-    coming = [i for i, group in enumerate(together) if any(family.failure(fault).comes_and_goes for fault in group)]
+    coming = [i for i, group in enumerate(together) if any(_sets_in(family, fault) for fault in group)]
     if coming:
-        before = made([tuple(fault for fault in together[i] if not family.failure(fault).comes_and_goes) for i in coming])
+        before = made([tuple(fault for fault in together[i] if not _sets_in(family, fault)) for i in coming])
         furnaces.later = _set_in_later(furnaces, before, [together[i] for i in coming], np.array(coming), sites, seed)
     fault_of = np.repeat(np.arange(-1, len(together) - 1), sites).astype(np.int16)
     return furnaces, fault_of, np.tile(np.arange(sites), len(together)).astype(np.int16)
+
+
+def _sets_in(family: Family, fault: Fault) -> bool:
+    """Whether a failure may come in the course of a call."""
+    failure = family.failure(fault)
+    return failure.comes_and_goes is not None or bool(failure.trips_with)
+
+
+def is_watched(site: NDArray[np.int16]) -> NDArray[np.bool_]:
+    """On which sites somebody puts in the fuse or the breaker that a short has opened, and watches until it opens again; the others are found dead."""
+    return np.asarray(site % WATCHED_ONE_IN == 1)
 
 
 def _set_in_later(
@@ -353,46 +370,77 @@ def _set_in_later(
 ) -> Later:
     """Take out of *furnaces* what sets in during the heat call only, each group of failures at its place: at its step, or by turns while they burn.
 
-    *before*: the furnaces of the groups without what comes and goes. Of those that quit, half were read before, the others as they stand then;
-    on half of all it is still there when the call is over, by turns too.
+    *before*: the furnaces of the groups without what comes and goes or trips. Of those that quit or trip, half were read before, the others as they
+    stand then; on half of all that come and go it is still there when the call is over, by turns too. What trips stays, where it is watched.
     """
     family, turn = furnaces.family, np.arange(sites)
-    comes = [next(c for fault in group if (c := family.failure(fault).comes_and_goes) is not None) for group in groups]
+    failures = [next(family.failure(fault) for fault in group if _sets_in(family, fault)) for group in groups]
+    comes = [f.comes_and_goes or ComesAndGoes(share=0.5) for f in failures]
+    trips = np.array([bool(f.trips_with) for f in failures])[:, None] & is_watched(turn.astype(np.int16))
     burning = np.array([np.full(sites, c.quits_after_s is not None) & (turn % 2 == 1) for c in comes])
     own = np.array([family.steps[c.from_step] if c.from_step else NOT_LATER for c in comes])
-    step = np.where(burning, family.steady, own[:, None]).ravel()
+    load = np.array([_first_driving(family, f.trips_with) for f in failures])
+    step = np.select([burning, trips], [np.full(burning.shape, family.steady), np.broadcast_to(load[:, None], trips.shape)], own[:, None]).ravel()
     seconds = [drawn(c.quits_after_s or (0.0, 0.0), sites, luck(seed + 1, f"{group} quits")) for c, group in zip(comes, groups, strict=True)]
     rows = (places[:, None] * sites + turn).ravel()
     late = np.flatnonzero(step != NOT_LATER)
+    also = {c.step: np.array([not may_drive(family, c.step).isdisjoint(f.trips_with) for f in failures]) for c in family.sequence.other_calls}
     later = Later(
         rows=rows[late],
         ill=furnaces.of(rows[late]),
         step=step[late],
         seconds=np.where(burning, seconds, 0.0).ravel()[late],
-        read_before=(burning & (turn // 2 % 2 == 0)).ravel()[late],
-        stays=np.tile(turn // 4 % 2 == 0, len(groups))[late],
+        read_before=((burning & (turn // 2 % 2 == 0)) | (trips & (turn // WATCHED_ONE_IN % 2 == 0))).ravel()[late],
+        stays=(trips | (turn // 4 % 2 == 0)).ravel()[late],
+        trips=trips.ravel()[late],
+        trips_in={call: (trips & does[:, None]).ravel()[late] for call, does in also.items()},
     )
     furnaces.become(rows[late], before, late)
     return later
 
 
+def may_drive(family: Family, step: str) -> frozenset[str]:
+    """The outputs that a step drives, on furnaces with whatever options."""
+    return family.sequence.steps[family.steps[step]].may_drive
+
+
+def _first_driving(family: Family, outputs: Collection[str]) -> int:
+    """The number of the first step of a good heat call that drives any of *outputs*."""
+    return next((family.steps[s] for s in family.sequence.order if not may_drive(family, s).isdisjoint(outputs)), NOT_LATER)
+
+
 def _again(
     furnaces: VirtualFurnaces,
     rows: Rows,
+    watched: Flags,
     first: Operation,
     collector: Collector,
     whole: dict[str, Floats],
     tell: Callable[[str], None],
     wanted: Collection[str] | None,
 ) -> tuple[dict[str, Floats], Trials]:
-    """Furnaces whose fuse blew in a call are found with it blown: observe them so."""
-    collector.forget(rows)
-    collector.operation = Operation(furnaces, rows, blown=first.blown)
-    later, trials = _through_calls(collector.operation, collector, tell)
-    later |= _tried(trials, rows, tell, wanted)
-    for name, values in later.items():
+    """Furnaces whose fuse blew or breaker tripped in a call are found so: observe them so, but for those *watched* up to it; and try things on all of them."""
+    dead = rows[~watched[rows]]  # the others run along for the sake of what is tried
+    collector.forget(dead)
+    collector.unheard = watched
+    collector.operation = Operation(found_tripped(furnaces), rows, blown=first.blown)
+    of_calls, trials = _through_calls(collector.operation, collector, tell)
+    for name, values in of_calls.items():
+        whole[name][dead] = values[dead]
+    for name, values in _tried(trials, rows, tell, wanted).items():
         whole[name][rows] = values[rows]
     return whole, trials
+
+
+def found_tripped(furnaces: VirtualFurnaces) -> VirtualFurnaces:
+    """The furnaces as found: what trips is there from the start, and what else sets in during a call is still to come."""
+    later = furnaces.later
+    if later is None or not later.trips.any():
+        return furnaces
+    found, places = furnaces.apart(), np.flatnonzero(later.trips)
+    found.become(later.rows[places], later.ill, places)
+    found.later = later.without(later.trips)
+    return found
 
 
 def _packed(

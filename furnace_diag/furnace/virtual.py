@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from collections.abc import Sequence as Rows
 from copy import copy
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from typing import cast
 
@@ -31,7 +31,8 @@ class Later:
 
     *rows*: the furnaces; *ill*: the same with their failure; *step*, *seconds*: of each the number of the step at which it sets in, and how long
     after that began [s]; *read_before*: somebody has taken the readings of that step before it does, and of the others is told what comes after;
-    *stays*: it is still there when the call is over. Shape (len(rows),) each.
+    *stays*: it is still there when the call is over; *trips*: it takes the supply away. Shape (len(rows),) each.
+    *trips_in*: of each other call, by its step, those that do so in it too.
     """
 
     rows: NDArray[np.intp]
@@ -40,6 +41,14 @@ class Later:
     seconds: Floats
     read_before: Flags
     stays: Flags
+    trips: Flags
+    trips_in: dict[str, Flags]
+
+    def without(self, which: Flags) -> Later:
+        """The same but for some of them."""
+        left = np.flatnonzero(~which)
+        mine = {f.name: value[left] for f in fields(self) if isinstance(value := getattr(self, f.name), np.ndarray)}
+        return replace(self, **mine, ill=self.ill.of(left), trips_in={call: does[left] for call, does in self.trips_in.items()})
 
 
 class VirtualFurnaces:

@@ -236,6 +236,9 @@ def _tell_extra(complaint: _Complaint) -> tuple[str, str]:
     message = f'"{printable(complaint.key, 40)}" is not known here.'
     names = list(complaint.names)
     otherwise = f"Remove it, or use {_listed(names)}." if names else "Remove it."
+    if complaint.value == "":  # a comma in a value of a line in braces makes a key of what follows it
+        rest = printable(complaint.key, 40)
+        otherwise = f'Remove it, or, if it is the rest of the value before it, put quotes around all of that: "..., {rest}".'
     return message, _nearest(complaint.key, names) or otherwise
 
 

@@ -193,7 +193,7 @@ def _of_another(furnace: Furnace, name: str) -> Iterator[Problem]:
 
 
 def _outputs(sequence: Sequence) -> set[str]:
-    driven = {o for s in sequence.steps for outputs in (s.drives, *(v for by in s.drives_when.values() for v in by.values())) for o in outputs}
+    driven = {o for s in sequence.steps for o in s.may_drive}
     return driven | set(sequence.accessories)
 
 
@@ -270,9 +270,12 @@ def _parts(k: Knowledge) -> Iterator[Problem]:
         inherited = {f.failure for f in k.kind[part.kind].failures} if part.kind else set()
         yield from unknowns(part, "failure of its kind", part.leaves_out, inherited)
         yield from _wanted_options(part, k)
+        for target in part.disturbs:
+            disturbed, _, its = target.partition(":")
+            yield from _known_failure(part, disturbed, its or None, k)
         for effect in _effects(part, k):
-            for target, known in ((effect.element, elements | {"self"}), (effect.quantity, quantities), (effect.input, inputs)):
-                yield from unknowns(part, "thing to act on", [target], known)
+            for named, known in ((effect.element, elements | {"self"}), (effect.quantity, quantities), (effect.input, inputs)):
+                yield from unknowns(part, "thing to act on", [named], known)
 
 
 def _alike(part: Part, k: Knowledge) -> Iterator[Problem]:
@@ -280,6 +283,7 @@ def _alike(part: Part, k: Knowledge) -> Iterator[Problem]:
     kind = k.kind.get(part.kind or "")
     plain = {f.failure for f in (*part.failures, *(kind.failures if kind else ())) if f.like is None}
     steps = {s.step for q in k.sequence.values() for s in q.steps}
+    driven = {o for q in k.sequence.values() for s in q.steps for o in s.may_drive}
     for f in part.failures:
         if f.like is not None and f.like not in plain:
             yield unknown(part, f"failure of {part.part} to be like:", f.like, plain)
@@ -287,6 +291,11 @@ def _alike(part: Part, k: Knowledge) -> Iterator[Problem]:
             yield Problem(place_of(part), f"{f.failure} is like {f.like} and has effects of its own.", "Leave one of them out.")
         if f.comes_and_goes and f.comes_and_goes.from_step not in (None, *steps):
             yield unknown(part, "step", str(f.comes_and_goes.from_step), steps)
+        if f.comes_and_goes and f.trips_with:
+            yield Problem(place_of(part), f"{f.failure} both comes and goes and trips the breaker.", "Leave out `comes_and_goes` or `trips_with`.")
+        for output in f.trips_with:
+            if output not in driven:
+                yield unknown(part, "output that a step of a heat call drives", output, driven)
 
 
 def _points(k: Knowledge) -> Iterator[Problem]:

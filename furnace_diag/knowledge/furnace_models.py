@@ -117,6 +117,11 @@ class Step(Model):
     clears: tuple[Id, ...] = ()  # counters set back on entry
     also_called: tuple[Line, ...] = ()
 
+    @property
+    def may_drive(self) -> frozenset[str]:
+        """The outputs that it drives, on furnaces with whatever options."""
+        return frozenset({*self.drives, *(o for by in self.drives_when.values() for outputs in by.values() for o in outputs)})
+
 
 class Call(Model):
     """What a thermostat closes (names that contacts follow), and the step a technician reads it as."""

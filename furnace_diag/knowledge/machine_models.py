@@ -122,14 +122,16 @@ class FlameSensing(Machine):
 
 
 class PressureSwitch(Machine):
-    """A switch that follows the draft; `moves` is what its contact follows."""
+    """A switch that follows the draft; `moves` is what its contact follows. The draft builds quickly up to a share of itself, and creeps from there."""
 
     moves: Id
     draft: NumberId
     set_point: NumberId
     passes: tuple[NumberId, ...]  # shares of the draft that vent, hose and port let through
     opens_at_share: Figure
-    closes_in_seconds: Figure
+    draft_builds_in_seconds: Figure
+    creeps_above_share: Figure
+    creeps_in_seconds: Figure
     opens_in_seconds: Figure
 
 

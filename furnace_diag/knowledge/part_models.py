@@ -45,13 +45,18 @@ class ComesAndGoes(Model):
 
 
 class Failure(Model):
-    """One way a part fails; with `like`, it does what that failure of the same part does. *only_when*: the option without which it cannot be there."""
+    """One way a part fails; with `like`, it does what that failure of the same part does. *only_when*: the option without which it cannot be there.
+
+    *trips_with*: outputs whose load makes it trip the breaker. On most sites the furnace is found dead so; on the others somebody has put the breaker
+    in again and watches a call up to the first step that drives one of them.
+    """
 
     failure: Id
     says: Line
     share: float = Field(gt=0, le=1000)
     like: Id | None = None
     comes_and_goes: ComesAndGoes | None = None
+    trips_with: tuple[Id, ...] = ()
     only_when: dict[Id, str] = {}
     effects: tuple[Effect, ...] = ()
     also_called: tuple[Line, ...] = ()
@@ -87,5 +92,5 @@ class Part(Placed):
     also_called: tuple[Line, ...] = ()
     failures: tuple[Failure, ...] = ()
     leaves_out: tuple[Id, ...] = ()
-    disturbs: tuple[Id, ...] = ()  # parts that are easily left wrong when this one is replaced
+    disturbs: tuple[Line, ...] = ()  # parts, or part:failure, that are easily left wrong when this one is replaced or cleaned
     source: Line = "common practice, no source"

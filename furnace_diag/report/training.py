@@ -148,9 +148,9 @@ def _head_of_proof(checked: Checked, proof: Sequence[Record]) -> str:
 
 def _talking(checked: Checked, proof: Sequence[Record], knowledge: Knowledge) -> Iterator[str]:
     for h in checked.lesson.faults:
-        disturbed = knowledge.part[h.fault.part].disturbs
+        disturbed = dict.fromkeys(target.partition(":")[0] for target in knowledge.part[h.fault.part].disturbs)
         if disturbed:
-            yield f"When the {words(h.fault.part)} is changed, {words(' and '.join(disturbed))} can be left wrong."
+            yield f"When the {words(h.fault.part)} is worked on, {words(' and '.join(disturbed))} can be left wrong."
     read = [e for r in proof if (e := knowledge.point.get(r.name) or knowledge.sign.get(r.name)) is not None]
     yield from [knowledge.caution[c].says for c in dict.fromkeys(c for e in read for c in e.cautions)][:2]
 

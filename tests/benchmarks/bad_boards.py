@@ -45,6 +45,7 @@ def bench_of(evidence: Evidence, sites: int, seed: int) -> Bench:
     """The furnaces of that draw whose board failed so that a proof is of it, and the healthy ones, ready for all that proofs ask for."""
     family, k = evidence.family, evidence.knowledge
     furnaces, fault_of, site_of = furnaces_of(family, sites=sites, seed=seed)
+    furnaces.later = None
     of = {f for proof in k.proof.values() for f in proof.of}
     wanted = [i for i, f in enumerate(family.faults) if f.part == BOARD and str(f) in of and family.failure(f).comes_and_goes is None]
     rows = np.flatnonzero(np.isin(fault_of, [-1, *wanted]))

@@ -35,7 +35,7 @@ from furnace_diag.diagnosis.records import Record, Report, read_report  # noqa: 
 from furnace_diag.diagnosis.verdict import BOARD  # noqa: E402
 from furnace_diag.furnace.family import Family, Fault  # noqa: E402
 from furnace_diag.furnace.operate import Operation  # noqa: E402
-from furnace_diag.furnace.population import SEED, furnaces_of  # noqa: E402
+from furnace_diag.furnace.population import SEED, found_tripped, furnaces_of  # noqa: E402
 from furnace_diag.furnace.store import population_for  # noqa: E402
 from furnace_diag.furnace.virtual import Flags, Floats  # noqa: E402
 from furnace_diag.knowledge.load import load_rules, own_rules  # noqa: E402
@@ -234,12 +234,15 @@ def lacks(bench: Bench, proof: str, row: int) -> str:
 
 
 def furnaces_for(k: Knowledge, sites: int, seed: int) -> list[tuple[str, Bench]]:
-    """The benches: furnaces as they are found, and those whose fuse blows in a call with a new fuse in."""
+    """The benches: furnaces as they are found, those whose fuse blows in a call with a new fuse in, and those that trip in one with the breaker put in."""
     family = Family(k, next(iter(k.furnace)))
     furnaces, fault_of, site_of = furnaces_of(family, sites=sites, seed=seed)
     rows = np.arange(len(fault_of))
+    assert furnaces.later is not None
+    found = found_tripped(furnaces)
+    found.later, furnaces.later = None, (later := furnaces.later.without(~furnaces.later.trips))
     tell("which fuses blow")
-    first = Operation(furnaces)
+    first = Operation(found)
     for call in (family.sequence.heat_call, *family.sequence.other_calls):
         first.reset()
         first.run()
@@ -248,8 +251,12 @@ def furnaces_for(k: Knowledge, sites: int, seed: int) -> list[tuple[str, Bench]]
     needs = {p: needs_of(proof, k, family) for p, proof in k.proof.items()}
     finder, benches = Finder(k), []
     fresh = np.zeros_like(first.blown)
-    for name, blown, some in (("as found", first.blown, rows), ("with a new fuse", fresh, rows[first.blown])):
-        visits = Visits(furnaces, k, needs, blown, some, seed, tell)
+    for name, watched, blown, some in (
+        ("as found", found, first.blown, rows),
+        ("with a new fuse", found, fresh, rows[first.blown]),
+        ("with the breaker put in", furnaces, fresh, later.rows),
+    ):
+        visits = Visits(watched, k, needs, blown, some, seed, tell)
         benches.append((name, Bench(family, visits, fault_of, site_of.astype(int), finder)))
     return benches
 

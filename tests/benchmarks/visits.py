@@ -26,7 +26,7 @@ SPARE = 5  # seconds that a technician waits beyond the least that is asked for
 KNOWN_SETTING = 15  # seconds on top of a setting that is known, as diagnosis.compiled has it
 SHARE_OFF = 0.01  # of the reading
 NOTICED = 2.0  # of its unit, between a reading and a healthy furnace's
-OFF = {"V": 0.5, "uA": 0.05, "ohm": 0.1}  # and this much more, in the unit
+OFF = {"V": 0.5, "uA": 0.05, "ohm": 0.1, "s": 1.0}  # and this much more, in the unit
 
 
 @dataclass(frozen=True)
@@ -107,12 +107,15 @@ def look(furnaces: VirtualFurnaces, standing: Standing, points: list[Point], sig
     """Take *rows* through rest, a heat call and its end, and the other calls, as the furnace then stands. *overdue*: seconds after the gas
     from which burners that burn without the blower are in `heating` to whoever looks."""
     numbers = [furnaces.family.number[e] for e in sorted(standing.opens)]
-    kept = furnaces.forced[numbers].copy()
-    furnaces.forced[numbers] = -1
+    opened = [furnaces, *([furnaces.later.ill] if furnaces.later else [])]
+    kept = [each.forced[numbers].copy() for each in opened]
+    for each in opened:
+        each.forced[numbers] = -1
     try:
         return _looked(Operation(furnaces, rows, blown=blown), standing, points, signs, overdue)
     finally:
-        furnaces.forced[numbers] = kept
+        for each, forced in zip(opened, kept, strict=True):
+            each.forced[numbers] = forced
 
 
 def _looked(o: Operation, standing: Standing, points: list[Point], signs: list[Sign], overdue: Floats) -> Seen:
@@ -128,14 +131,19 @@ def _looked(o: Operation, standing: Standing, points: list[Point], signs: list[S
     o.settle(rows)
     collector(sequence.heat_call.step, rows)
     notes = _Notes(o, collector, called, overdue)
+    without = o.furnaces
+    o.let_set_in(collector.look_again)
     o.run(notes)
     seen = Seen(collector.columns, notes.lasts(), o.furthest.copy())
     collector(LATER, rows[o.furthest[rows] <= o.family.order.index(o.family.calling)])
     _whole_call(o, signs, collector)
     o.open(heat)
+    o.let_go_away(without)
     o.run()
     collector(sequence.roles.off, rows)
     for call in sequence.other_calls:
+        o.put(without)
+        o.let_trip(call.step)
         o.reset()
         o.run()
         o.call(call.joined if standing.at_board else call.closes)

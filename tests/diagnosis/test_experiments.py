@@ -65,6 +65,8 @@ PARTS = [
     ("relay_tapped_helps", "yes", "control_board:heat_output_comes_and_goes", "blower_motor:seized"),
     ("plug_moved_helps", "yes", "board_plug:limit_contact_loose", "limit_switch:will_not_close"),
     ("door_switch_held", "comes_alive", "door_switch:will_not_close", "transformer:primary_open"),
+    ("wire_moved_changes_it", "at_flame_rod", "flame_wire:loose", "flame_rod:filmed"),
+    ("wire_moved_changes_it", "none", "flame_rod:filmed", "flame_wire:loose"),
     ("power_reset_helps", "yes", "flame_rod:filmed", "igniter:open"),
     # behind a relay nothing flows until it closes: what trips at once is the wire before the relays, not the motor's circuit
     ("breaker_trips_again", "yes", "wiring_harness:line_chafed", "blower_capacitor:lead_on_chassis"),

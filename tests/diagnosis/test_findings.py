@@ -231,4 +231,5 @@ OPPOSITES: dict[str, Callable[[float], float]] = {
     "V": lambda v: 118.0 if v < 5 else 0.0,
     "uA": lambda _: 0.1,
     "ohm": lambda v: 12.0 if v == float("inf") else 5000.0,
+    "s": lambda _: 200.0,
 }

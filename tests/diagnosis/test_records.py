@@ -143,6 +143,7 @@ def test_a_name_alone_is_not_a_yes(knowledge: Knowledge, record: str) -> None:
         ("{sign: light, value: off, contact: plug}", "on the wire's crimp behind it"),
         ("{sign: light, value: off, set_up: plug of}", "Did you mean plug_off?"),
         ("{history: widget, value: no change}", "There is no part, or part:failure, called widget."),
+        ("{history: igniter, value: replaced, no change}", 'put quotes around all of that: "..., no change".'),
         ("nothing", "Write each as - {sign: inducer_runs, value: yes}."),
         ("{event: storm, value: no}", "only written down if it happened"),
     ],

@@ -128,6 +128,64 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     (("{experiment: door_switch_held, value: comes alive}",), "door_switch:not_pressed", "door_switch:will_not_close"),
     (("{sign: door_switch_is, value: not_pressed}",), "door_switch:not_pressed", "door_switch:will_not_close"),
     (("{point: door_switch_ohms, value: OL}",), "door_switch:will_not_close", "door_switch:not_pressed"),
+    # a short behind a relay draws nothing until it closes: whoever resets the breaker, or puts a fuse in, sees the call go on up to then
+    (("{sign: inducer_runs, value: yes, step: inducer_start}", "{sign: breaker_position, value: tripped}"), "igniter:grounded", "power_supply:breaker_tripped"),
+    (("{sign: inducer_runs, value: yes, step: pre_purge}", "{sign: breaker_position, value: tripped}"), "igniter:grounded", "inducer:grounded"),
+    (("{sign: burners_light, value: yes}", "{sign: breaker_position, value: tripped}"), "blower_motor:grounded", "igniter:grounded"),
+    (("{sign: igniter_glows, value: yes}", "{sign: fuse_looks, value: blown}"), "gas_harness:chafed", "thermostat_cable:shorted"),
+    (("{sign: blower_on_fan_call, value: yes}", "{sign: breaker_position, value: tripped}"), "igniter:shorted", "blower_motor:grounded"),
+    # an output that drops out while it is due is the very thing that an output does which fails now and then
+    (("{sign: heat_output_drops_out, value: yes}",), "control_board:heat_output_comes_and_goes", "board_plug:heat_contact_open"),
+    (("{sign: igniter_output_drops_out, value: yes}",), "control_board:igniter_output_comes_and_goes", "board_plug:igniter_contact_open"),
+    (("{sign: inducer_output_drops_out, value: yes}",), "control_board:inducer_output_comes_and_goes", "board_plug:inducer_contact_loose"),
+    (("{sign: gas_output_drops_out, value: yes}",), "control_board:gas_output_comes_and_goes", "gas_valve:coil_opens_when_hot"),
+    # through a cracked porcelain anything between metal and megohms is read; a film leaves it whole
+    (("{point: rod_to_case_ohms, value: 200 ohm}",), "flame_rod:grounded", "flame_rod:filmed"),
+    (("{point: rod_to_case_ohms, value: 3 kohm}",), "flame_rod:grounded", "flame_rod:leaks"),
+    (("{point: rod_to_case_ohms, value: 400 kohm}",), "flame_rod:leaks", "flame_rod:grounded"),
+    # a plug that is burnt nearly through loses nearly all of the line before the igniter, and a spade so before the motor
+    (
+        ("{point: igniter_pin_to_neutral, value: 120 V, step: igniter_warm_up}", "{point: igniter_volts_at_plug, value: 8 V, step: igniter_warm_up}"),
+        "igniter_harness:resistive", "igniter:aged",
+    ),
+    (
+        ("{point: heat_terminal_to_neutral, value: 118 V, step: heating}", "{point: heat_spade_to_neutral, value: 15 V, step: heating}"),
+        "board_plug:heat_contact_resistive", "control_board:heat_joint_poor",
+    ),
+    # below the plate's least, and well above nothing
+    (("{point: inlet_pressure, value: 3.0, step: ignition_trial}",), "gas_supply:low", "gas_supply:shut"),
+    # a draft that just reaches the set point takes long over it; one that is far beyond it does not, and one that stays below never gets there
+    (("{point: seconds_to_draft, value: 70 s}",), "pressure_switch:drifted", "pressure_switch:drops_out_at_times"),
+    (("{point: seconds_to_draft, value: 70 s}",), "vent:partly_blocked", "pressure_hose:off_or_cracked"),
+    (("{point: seconds_to_draft, value: 2 s}",), "pressure_switch:drops_out_at_times", "inducer:slow"),
+    # dry bearings are felt by hand; a switch that has drifted leaves the wheel as it was
+    (("{sign: inducer_turns_freely, value: stiff}",), "inducer:slow", "pressure_switch:drifted"),
+    (("{sign: inducer_turns_freely, value: stiff}",), "inducer:seized", "inducer:winding_open"),
+    # rubbing the rod puts it back into no flame, and who took it out to clean it may have put it back crooked
+    (("{history: flame_rod, value: cleaned_no_change}",), "flame_rod:out_of_flame", "flame_rod:filmed"),
+    (("{event: recent_service}",), "flame_rod:out_of_flame", "flame_rod:filmed"),
+    # a door that only just presses its switch lets go as the furnace shakes; leaning on it brings all back
+    (("{sign: fault_comes_and_goes, value: yes}",), "door_switch:barely_pressed", "door_switch:not_pressed"),
+    (
+        ("{sign: whole_furnace, value: does_something}", "{experiment: door_switch_held, value: comes alive}"),
+        "door_switch:barely_pressed", "low_voltage_fuse:blown",
+    ),
+    # what answers where it is moved is loose there
+    (("{experiment: wire_moved_changes_it, value: rod wire}",), "flame_wire:loose", "flame_rod:filmed"),
+    (("{experiment: wire_moved_changes_it, value: igniter plug}",), "igniter_harness:resistive", "igniter:open"),
+    (("{experiment: wire_moved_changes_it, value: none}",), "flame_rod:filmed", "flame_wire:loose"),
+    (("{sign: wiring_melted, value: yes}",), "igniter_harness:resistive", "igniter:open"),
+    (("{sign: igniter_plug_looks, value: melted}",), "igniter_harness:resistive", "board_plug:igniter_contact_open"),
+    # the blower door is off for a filter, and somebody by the furnace leans on its switch
+    (("{history: filter, value: new part}",), "door_switch:not_pressed", "transformer:primary_open"),
+    (("{event: painters}",), "power_supply:switched_off", "transformer:primary_open"),
+    # a limit does its work when it opens hot; open on a cold furnace it has failed
+    (("{sign: limit_when_cold, value: open}",), "limit_switch:will_not_close", "filter:blocked"),
+    (("{sign: rollout_when_cold, value: open}",), "rollout_switch:tripped", "vent:blocked"),
+    (("{sign: lives_again_after_rest, value: yes}",), "blower_motor:overload_open_hot", "blower_motor:winding_open"),
+    # a motor that runs on a cord is no bad motor
+    (("{sign: blower_fed_directly, value: runs}",), "control_board:heat_relay_will_not_close", "blower_motor:winding_open"),
+    (("{sign: inducer_fed_directly, value: runs}",), "control_board:inducer_relay_will_not_close", "inducer:winding_open"),
     # a gust takes the draft and gives it back within the call; a split hose never gives it back
     (("{sign: pressure_switch_chatters, value: yes}",), "vent:downdraft", "pressure_hose:off_or_cracked"),
     # a hose that is squeezed passes no draft on, whatever squeezed it

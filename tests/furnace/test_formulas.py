@@ -32,6 +32,8 @@ GOOD = {
 
 
     "passages": 0.8,
+    "risen": 0.5,
+    "constant": 3.0,
     "shut_off": 2.2,
     "output": 60_000.0,
     "oxygen": 6.0,
@@ -106,6 +108,8 @@ OUTSIDE = [
 
     ("fan_flow", "passages", BELOW_ZERO),
     ("fan_flow", "shut_off", (0.99, 0.0, -1.0)),
+    ("rise_seconds", "risen", (-0.01, 1.01)),
+    ("rise_seconds", "constant", NOT_ABOVE_ZERO),
     ("temperature_rise", "output", BELOW_ZERO),
     ("temperature_rise", "cfm", NOT_ABOVE_ZERO),
     ("temperature_rise", "factor", NOT_ABOVE_ZERO),
@@ -254,6 +258,8 @@ class TestLimitsThatBelongToTheRange:
 
             ("fan_flow", {"passages": 0.0}, 0.0),
             ("fan_flow", {"passages": 1.0}, 1.0),
+            ("rise_seconds", {"risen": 0.0}, 0.0),
+            ("rise_seconds", {"risen": 1.0}, np.inf),
             ("temperature_rise", {"output": 0.0}, 0.0),
             ("capacitor_microfarads", {"amps": 0.0}, 0.0),
             ("capacitor_current", {"volts": 0.0}, 0.0),
@@ -364,6 +370,12 @@ class TestFan:
         flow = formulas.fan_flow(passages, shut_off)
 
         assert_allclose((flow / passages) ** 2, shut_off - (shut_off - 1) * flow**2, rtol=1e-9)
+
+
+class TestRise:
+    @given(seconds=st.floats(0.1, 20), constant=st.floats(1, 100))
+    def test_is_the_time_at_which_the_rise_is_there(self, seconds, constant):
+        assert_allclose(formulas.rise_seconds(1 - np.exp(-seconds / constant), constant), seconds, rtol=1e-6)
 
 
 class TestFuse:

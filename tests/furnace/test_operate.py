@@ -183,3 +183,28 @@ def test_many_furnaces_at_once_do_as_each_alone(family: Family) -> None:
     o.run()
 
     assert [int(s) for s in o.rested_in] == [int(heat_call(family, f).rested_in[0]) for f in faults]
+
+
+def seconds_to_draft(family: Family, spare: float) -> float:
+    """Of a usual furnace whose draft is *spare* times what its pressure switch needs."""
+    numbers, choices = usual_site(family.furnace, {"pressure_wait": "300"})
+    furnaces = VirtualFurnaces(family, numbers, choices)
+    operation = Operation(furnaces)
+    operation.run()
+    operation.call(family.sequence.heat_call.closes)
+    operation.run()  # as it comes, for the draft that it makes
+    furnaces.quantities[family.machines.pressure_switch.set_point] = operation.draft() / spare
+    operation.reset()
+    operation.run()
+    operation.call(family.sequence.heat_call.closes)
+    operation.run()
+    return float(operation.times["draft"][0] - operation.times["inducer_on"][0])
+
+
+def test_the_less_draft_there_is_to_spare_the_longer_the_switch_takes(family: Family) -> None:
+    """Common practice, no source: a good switch closes within a few seconds, one that barely has its draft after half a minute to minutes."""
+    seconds = [seconds_to_draft(family, spare) for spare in (2.0, 1.5, 1.2, 1.05)]
+
+    assert seconds == sorted(seconds)
+    assert seconds[0] < 5
+    assert 20 < seconds[-1] < 300
