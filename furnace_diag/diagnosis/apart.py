@@ -9,7 +9,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.diagnosis.bins import ALIKE, BINS, NEVER_BIN
+from furnace_diag.diagnosis.bins import ALIKE, NEVER_BIN
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.weigh import Posterior
@@ -95,22 +95,30 @@ def _apart(evidence: Evidence, pair: tuple[int, int], columns: NDArray[np.intp])
     if pair not in evidence.apart:
         if len(evidence.apart) >= MOST_KEPT:
             evidence.apart.clear()
-        moved = BINS * np.arange(len(columns))[:, None]  # bins are numbered on through all columns
-        one, other = (evidence.bins_of_failure(f)[columns] + moved for f in pair)
-        met = [_near(cells, len(columns)) for cells in (one, other)]
-        evidence.apart[pair] = 1 - np.maximum(met[1][one].mean(axis=1), met[0][other].mean(axis=1))
+        found = [evidence.bins_of_failure(f)[columns] for f in pair]
+        shared = [_shared(evidence, pair[i], found[i], found[1 - i]) for i in (0, 1)]
+        evidence.apart[pair] = 1 - np.maximum(*shared)
     return evidence.apart[pair]
 
 
-def _near(cells: NDArray[np.intp], columns: int) -> NDArray[np.bool_]:
-    """Which bins are so near to those of a fault's furnaces (*cells*) that a reading would not tell them apart; bins are numbered on through all columns.
+def _shared(evidence: Evidence, number: int, bins: NDArray[np.int16], others: NDArray[np.int16]) -> NDArray[np.float64]:
+    """Of each reading, how much of what a failure's furnaces give the other's give as well, from 0 to 1; shape (columns,).
 
-    Never coming to a reading counts as near: it gives no reading, and where the call stops is a sign of its own.
+    *number*: of the failure; *bins*, *others*: what its furnaces and the other's give, shape (columns, furnaces). Never coming to a reading is given by
+    all: it gives no reading, and where the call stops is a sign of its own. So is a reading that most never come to.
     """
-    near = np.zeros(columns * BINS, bool)
-    for by in range(-ALIKE, ALIKE + 1):
-        near[cells + by] = True
-    rows = near.reshape(columns, BINS)
-    rows[:, NEVER_BIN] = True
-    rows[(cells % BINS == NEVER_BIN).mean(axis=1) > 1 - PARTS_BY] = True
-    return near
+    if number not in evidence.alike:
+        evidence.alike[number] = _not_told_from(bins, bins)
+    shared = np.minimum(_not_told_from(bins, others) / evidence.alike[number], 1.0)
+    never = bins == NEVER_BIN
+    shared[never] = 1.0
+    shared[never.mean(axis=1) > 1 - PARTS_BY] = 1.0
+    return np.asarray(shared.mean(axis=1))
+
+
+def _not_told_from(bins: NDArray[np.int16], others: NDArray[np.int16]) -> NDArray[np.float64]:
+    """Of each furnace, from what share of the others a reading would not tell it; shape (columns, furnaces)."""
+    alike = np.zeros(bins.shape, np.int16)
+    for other in others.T:
+        alike += np.abs(bins - other[:, None]) <= ALIKE
+    return np.asarray(alike / others.shape[1])

@@ -65,6 +65,7 @@ class Evidence:
         self._kinds: dict[tuple[str, str | None], tuple[Predicted, NDArray[np.intp]]] = {}
         self._bins: dict[int, NDArray[np.int16]] = {}
         self.apart: dict[tuple[int, int], Floats] = {}  # of pairs of failures, how far each of `keys_read` tells them apart; kept by apart.py
+        self.alike: dict[int, Floats] = {}  # of a failure's furnaces, from what share of them each of `keys_read` does not tell them; kept by apart.py
         self._chances: dict[str, Floats] = {}
         self._habits: dict[tuple[str, str], Floats] = {}
         self._columns: dict[str, dict[str, dict[str, int]]] = {}

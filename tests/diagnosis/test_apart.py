@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
+import numpy as np
 import pytest
 
 from furnace_diag.diagnosis.answer import answer
-from furnace_diag.diagnosis.apart import NotToldApart
+from furnace_diag.diagnosis.apart import NotToldApart, _shared, not_told_apart
+from furnace_diag.diagnosis.bins import NEVER_BIN
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.records import understand
+from furnace_diag.diagnosis.weigh import Posterior
 from furnace_diag.knowledge.yaml_text import parse_yaml
 
 RECORDS = """records:
@@ -44,3 +49,27 @@ def test_what_is_not_to_be_asked_for_is_not_named(evidence: Evidence) -> None:
 
 def test_what_was_read_is_named_again_only_as_such(evidence: Evidence) -> None:
     assert all(p.again == (p.parted_by == "gas_pin_to_c" and p.step == "ignition_trial") for p in pairs(evidence) if p.parted_by)
+
+
+def test_one_furnace_that_reads_like_the_others_hides_no_difference() -> None:
+    """Total variation distance by hand: of four furnaces each, one of the other's reads as these do, so a quarter is shared."""
+    one = np.full((1, 4), 400, np.int16)
+    other = np.array([[400, 410, 420, 430]], np.int16)
+    evidence = SimpleNamespace(alike={})
+
+    assert _shared(evidence, 0, one, other) == pytest.approx([0.25])  # type: ignore[arg-type]
+    assert _shared(evidence, 1, other, one) == pytest.approx([0.25])  # type: ignore[arg-type]
+
+
+def test_a_reading_that_most_never_come_to_is_shared_by_all() -> None:
+    never = np.array([[NEVER_BIN, NEVER_BIN, 400]], np.int16)
+    assert _shared(SimpleNamespace(alike={}), 0, never, np.array([[500, 500, 500]], np.int16)) == pytest.approx([1.0])  # type: ignore[arg-type]
+
+
+def test_low_gas_is_told_from_a_film_though_one_low_pressure_is_another_gas_ordinary_one(evidence: Evidence) -> None:
+    faults = [str(f) for f in evidence.family.faults]
+    belief = np.zeros(len(faults))
+    belief[[faults.index("gas_supply:low"), faults.index("flame_rod:filmed")]] = 0.5
+    nothing = np.zeros(0)
+    (pair,) = not_told_apart(evidence, Posterior(belief, 0.0, nothing, nothing, nothing, nothing), ())
+    assert pair.parted_by in {"inlet_pressure", "manifold_pressure", "flame_rod_looks"}
