@@ -1,6 +1,6 @@
 """Records that clash: the smallest sets of them that no furnace of the population, healthy or failed, can give at once.
 
-What a furnace cannot give (`against.gives` has the bound) is a set of records. Records clash if each furnace lacks at least one of them, so
+What a furnace cannot give (`gives`) is a set of records. Records clash if each furnace lacks at least one of them, so
 the smallest clashes are the minimal hitting sets of those sets (Reiter 1987, A theory of diagnosis from first principles).
 """
 
@@ -14,8 +14,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.diagnosis.against import gives
-from furnace_diag.diagnosis.evidence import MISTIMED, Evidence, Group
+from furnace_diag.diagnosis.evidence import GIVEN, MISTIMED, Evidence, Group
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.weigh import UNKNOWN_PLACE, Comings, Fact
 
@@ -59,6 +58,11 @@ def clashes(evidence: Evidence, groups: Collection[Group]) -> list[tuple[Record,
     lacking = least([*_sets(always), *_of_comings(facts, cannot, evidence.comings)])
     found = minimal_hitting_sets(lacking, MOST_RECORDS, MOST_TRIED)
     return [tuple(told[i][0] for i in sorted(numbers)) for numbers in found[:MOST_CLASHES]]
+
+
+def gives(fact: Fact) -> Flags:
+    """Which furnaces give what was read or seen, shape (rows,). That it was read at another step than was stated, now and then, excuses no clash."""
+    return np.asarray(fact.fit >= GIVEN)
 
 
 def contradicts(clash: Sequence[Record], evidence: Evidence) -> bool:

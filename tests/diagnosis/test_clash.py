@@ -8,10 +8,9 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from furnace_diag.diagnosis.against import gives
 from furnace_diag.diagnosis.answer import answer
 from furnace_diag.diagnosis.bins import error_of
-from furnace_diag.diagnosis.clash import MOST_RECORDS, clashes, least, minimal_hitting_sets
+from furnace_diag.diagnosis.clash import MOST_RECORDS, clashes, gives, least, minimal_hitting_sets
 from furnace_diag.diagnosis.evidence import Evidence, Group, chance_of_words
 from furnace_diag.diagnosis.records import Record, Report, understand
 from furnace_diag.furnace.family import Family

@@ -106,5 +106,5 @@ def test_a_blower_that_hums_is_fed_and_stands(session: Session) -> None:
 def test_what_every_experiment_needs_in_words_is_asked_for_or_is_what_is_done_for_it() -> None:
     """The rest are told only: the power off while wires move, a fault that is there just then, the cock that is shut for it."""
     told_only = {"starts_with_thermostat_wires_off", "goes_on_with_thermostat_wires_off", "flame_reported_with_rod_off"}
-    told_only |= {"plug_moved_helps", "board_pressed_helps", "relay_tapped_helps"}
+    told_only |= {"plug_moved_helps", "wire_moved_changes_it", "board_pressed_helps", "relay_tapped_helps"}
     assert {name for name, e in KNOWLEDGE.experiment.items() if e.needs and not e.needs_shown} == told_only
