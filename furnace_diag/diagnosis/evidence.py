@@ -172,7 +172,8 @@ class Evidence:
         *mistimed*: numbers of those read too early or too late; they tell little, and stand alone so that a later one of the same counts in full.
         """
         groups: list[Group] = []
-        for number, record in enumerate(records):
+        for number in self._fewest_echoes_first(records):
+            record = records[number]
             fact = self.fact(record)
             if fact is None:
                 continue
@@ -183,7 +184,15 @@ class Evidence:
             else:
                 home[0].append(record)
                 home[1].append(fact)
-        return groups
+        return _as_told(groups, records)
+
+    def _fewest_echoes_first(self, records: Sequence[Record]) -> list[int]:
+        """The numbers of *records*, so that what restates two that do not restate one another comes after both, in whatever order they were told.
+
+        It is then of one of them, and does not make one of all three.
+        """
+        echoes = [sum(self._restates(one, other) for other in records if other is not one) for one in records]
+        return sorted(range(len(records)), key=lambda number: (echoes[number], records[number].name))
 
     def home(self, record: Record, groups: Sequence[Group]) -> Group | None:
         """The group that *record* restates; None where it tells something new."""
@@ -489,6 +498,14 @@ def _median(values: Floats) -> float:
     """The middle one, nan if any is; numpy's own brings in its masked arrays, which takes as long as a ranking."""
     ordered = np.sort(values)
     return float((ordered[(len(ordered) - 1) // 2] + ordered[len(ordered) // 2]) / 2 if not np.isnan(ordered[-1]) else np.nan)
+
+
+def _as_told(groups: Sequence[Group], records: Sequence[Record]) -> list[Group]:
+    """The groups, and the records of each, in the order in which *records* were told."""
+    place = {id(record): number for number, record in enumerate(records)}
+    told = [sorted(zip(*group, strict=True), key=lambda pair: place[id(pair[0])]) for group in groups]
+    told.sort(key=lambda pairs: place[id(pairs[0][0])])
+    return [([record for record, _ in pairs], [fact for _, fact in pairs]) for pairs in told]
 
 
 def _contradict(facts: Sequence[Fact]) -> bool:

@@ -28,7 +28,9 @@ Floats = NDArray[np.float64]
 HALF = 0.5  # a slip lands on what was reported as often as not, where it is one of two words; keeps one record from deciding alone, judgement
 NEAR = 0.1  # a slip of a figure lands so near it: there are more figures than words, judgement
 DEGREES = 4.0  # of freedom of Student's t: heavy tails, after Lange, Little and Taylor (1989), 881-896
-UNFIT = 1e-4  # weight of a furnace for each known option in which it differs: nil, unless none fits
+UNFIT = 1e-4  # weight of a furnace for each known option in which it differs: nil, unless too few fit
+ENOUGH = 0.25  # of the sites must count for a failure, whatever options are known; judgement
+HALVINGS = 30  # of the interval in which the weight is sought that lets so many count
 LIKE = 0.7  # share of what a failure that nobody wrote down shows as the known one does that it is like, judgement
 STRANGE = 0.2  # least chance of what it shows otherwise, for it may give what no known failure does, judgement
 LEAST = 1e-12
@@ -237,10 +239,30 @@ def by_option(population: Population, posterior: Posterior, option: str, values:
 
 def known_options(population: Population, known: dict[str, int]) -> Floats:
     """Weight of each row given the options that are known, shape (rows,)."""
-    weight = np.ones(len(population.fault_of))
+    differing = np.zeros(len(population.fault_of))
     for option, value in known.items():
-        weight *= np.where(population.options[option] == value, 1.0, UNFIT)
-    return np.asarray(weight)
+        differing += population.options[option] != value
+    _, of_site = np.unique(population.site_of, return_index=True)
+    return np.asarray(_weight_of_unfit(differing[of_site]) ** differing)
+
+
+def _weight_of_unfit(differing: Floats) -> float:
+    """What a furnace weighs for each known option in which it differs: nil, unless too few sites are left that fit.
+
+    Else how bad a failure happens to be on one or two furnaces would stand for all of it. *differing*: in how many known options each site differs.
+    """
+    least, most = UNFIT, 1.0
+    if _counting(least**differing) >= ENOUGH * len(differing):
+        return least
+    for _ in range(HALVINGS):
+        middle = float(np.sqrt(least * most))
+        least, most = (least, middle) if _counting(middle**differing) >= ENOUGH * len(differing) else (middle, most)
+    return most
+
+
+def _counting(weight: Floats) -> float:
+    """How many of one weight would say as much (Kish's effective sample size)."""
+    return float(weight.sum() ** 2 / (weight**2).sum())
 
 
 # --- how well a furnace fits a record ---------------------------------------------------------
