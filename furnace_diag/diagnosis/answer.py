@@ -203,17 +203,22 @@ def _rests_on(act: Act | None, seen: Weighed, evidence: Evidence) -> LookAgain |
 
 
 def _named_when_likely(choice: Choice) -> Choice:
-    """The same; but what would confirm the likeliest repair goes before a reading that spares hardly anything, which reckons with known failures alone.
+    """The same; but what would confirm the likeliest repair goes before a reading that spares hardly anything, which reckons with known failures alone,
+    and a quick look at what is more likely than not before one that takes longer.
 
     And no repair is named on trial, however cheap, where a reading would tell whether it is that: then this is the next one.
     """
     act = choice.act or choice.nearly
-    if act is None or act.needs_proof or act.check is None:
+    if act is None:
+        return choice if choice.glance is None else Choice(_first(choice.glance, choice.readings), None)
+    if act.needs_proof or act.check is None:
         return choice
-    if act.of_part >= NAMED_FROM:
-        return Choice(choice.readings, act)
-    others = tuple(r for r in choice.readings if (r.name, r.step) != (act.check.name, act.check.step))
-    return Choice((act.check, *others[: OFFERED - 1]), None)
+    return Choice(choice.readings, act) if act.of_part >= NAMED_FROM else Choice(_first(act.check, choice.readings), None)
+
+
+def _first(reading: NextReading, others: Sequence[NextReading]) -> tuple[NextReading, ...]:
+    """*reading*, and as many of the *others* as are offered beside it."""
+    return reading, *[r for r in others if (r.name, r.step) != (reading.name, reading.step)][: OFFERED - 1]
 
 
 # --- parts ------------------------------------------------------------------------------------

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 
 from furnace_diag.diagnosis.choice import Choice
-from furnace_diag.diagnosis.confirm import act
+from furnace_diag.diagnosis.confirm import act, glance
 from furnace_diag.diagnosis.evidence import Evidence, Group
 from furnace_diag.diagnosis.findings import ProofState
 from furnace_diag.diagnosis.readings import reading
@@ -48,5 +48,9 @@ def choose(
     to_be_proved = reckoning.board_leads and not ranked  # what its proof still asks for is worth it, whatever that tells
     if to_be_proved or (worth_mending and (not ranked or now <= ranked[0][1] + to_spare)):
         return Choice(readings, act(reckoning, table, now, needs_proof=nearest is not None))
-    nearly = act(reckoning, table, now, needs_proof=nearest is not None) if worth_mending and now - ranked[0][1] <= HARDLY * now else None
-    return Choice(readings, None, nearly if nearly is not None and nearly.check is not None else None)
+    if worth_mending and ranked and now - ranked[0][1] <= HARDLY * now:
+        nearly = act(reckoning, table, now, needs_proof=nearest is not None)
+        return Choice(readings, None, nearly=nearly if nearly.check is not None else None)
+    if not ranked or reckoning.board_leads:
+        return Choice(readings, None)
+    return Choice(readings, None, glance=glance(reckoning, table, reckoning.minutes_of(table.keys[ranked[0][0]])))

@@ -22,6 +22,7 @@ SAYS_SO = 0.5  # share of the other failures under which what confirms a repair 
 TAKEN_AWAY = 0.5  # share of the belief that a reading must leave at most, if it shows otherwise, to confirm anything by showing as expected, judgement
 SPEAKS_FOR = float(np.log(2))  # log of how many times likelier a record is with a failure, to speak for it, judgement
 PLAIN = 1.5  # bits by which a reading must show a failure more plainly than any record does, to be asked for before its repair, judgement
+MORE_LIKELY = 0.5  # belief in a part: more likely than not
 AS_TELLING = 0.9  # of what the most telling check tells: checks that tell as much are as good, judgement
 
 
@@ -41,6 +42,20 @@ def act(reckoning: Reckoning, table: Table, now: float, *, needs_proof: bool) ->
     confirm = () if repair is None else confirmed_by(reckoning.k, repair)
     cautions = () if repair is None else tuple(reckoning.k.caution[c].says for c in cautions_of(reckoning.k, repair))
     return Act(fault.part, fault.failure, says, probability, float(belief[part]), check, now, in_all, unproved, confirm, cautions)
+
+
+def glance(reckoning: Reckoning, table: Table, quicker_than: float) -> NextReading | None:
+    """What would show by itself the part that is more likely than not, where that takes less than *quicker_than* minutes; None where nothing would.
+
+    Mending in order of cost, one would go to that part without it; but whoever goes there looks first, and is spared the repair where it is not that.
+    """
+    leads = int(reckoning.posterior.failures.argmax())
+    if float(reckoning.posterior.failures[reckoning.part_of == reckoning.part_of[leads]].sum()) < MORE_LIKELY:
+        return None
+    first = _telltale(reckoning, table, leads, _mended_with(reckoning, leads))
+    if first is None or reckoning.minutes_of(table.keys[first]) >= quicker_than:
+        return None
+    return reading(reckoning, table, first, reckoning.minutes_of(table.keys[first]) + reckoning.cost_after(table, first))
 
 
 def _repair_of(reckoning: Reckoning, number: int) -> Repair | None:
@@ -108,10 +123,10 @@ def _telltale(reckoning: Reckoning, table: Table, leads: int, mended: NDArray[np
     other would bring about. *leads*: the likeliest failure that is *mended*.
     """
     its, believed = np.where(mended, reckoning.posterior.failures, 0), np.where(mended, 0, reckoning.posterior.failures)
-    plain = plainness(reckoning.evidence.odd, its, np.where(mended, 0, reckoning.posterior.prior))
-    parting = np.minimum(plain, plainness(reckoning.evidence.odd, its, believed))  # what all that is left open gives as well shows nothing
+    of_any = plainness(reckoning.evidence.odd, its, np.where(mended, 0, reckoning.posterior.prior))
+    plain = np.minimum(of_any, plainness(reckoning.evidence.odd, its, believed))  # what all that is left open gives as well shows nothing
     least = _plainly_shown(reckoning, leads, plain) + PLAIN
-    bits = [float(parting[number]) if (number := reckoning.evidence.key_number.get(key)) is not None else 0.0 for key in table.keys]
+    bits = [float(plain[number]) if (number := reckoning.evidence.key_number.get(key)) is not None else 0.0 for key in table.keys]
     able = [i for i in np.flatnonzero(reckoning.never(table) <= MOST_NEVER).tolist() if bits[i] >= least]
     fresh = [i for i in sorted(able, key=lambda i: -bits[i])[:COMPARED] if _tells_anew(reckoning, table, i)]
     as_plain = (i for i in fresh if bits[i] >= AS_TELLING * bits[fresh[0]])

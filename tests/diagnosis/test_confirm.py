@@ -1,0 +1,72 @@
+"""What is asked for before a part is gone to: what the trade would look at or measure first."""
+
+from __future__ import annotations
+
+import pytest
+
+from furnace_diag.diagnosis.answer import Answer, answer
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.records import understand
+from furnace_diag.knowledge.yaml_text import parse_yaml
+
+# what somebody tells, and what a technician would look at or measure before that part is touched; common practice, no source
+ASKED = {
+    "no air and the blower runs": (
+        "{sign: burners_light, value: stay_lit}, {sign: air_at_registers, value: none, step: heating}, {sign: blower_runs, value: yes, step: heating}",
+        {"filter_looks"},
+    ),
+    "no glow": (
+        "{sign: inducer_runs, value: yes}, {sign: igniter_glows, value: no}, {sign: burners_light, value: no}, {sign: tries_before_lock_out, value: three}",
+        {"igniter_ohms", "igniter_volts_at_plug"},
+    ),
+    "lights and drops out": (
+        "{sign: burners_light, value: drop_out}, {sign: flame_goes_out, value: within_seconds}, {sign: flame_color, value: blue}",
+        {"flame_current", "flame_rod_looks"},
+    ),
+    "no flame after gas work": (
+        "{event: gas_work_done, value: yes}, {sign: igniter_glows, value: yes}, {sign: gas_valve_clicks, value: yes}, {sign: burners_light, value: no}, "
+        "{sign: gas_elsewhere, value: out}",
+        {"gas_cock_position", "inlet_pressure"},
+    ),
+    "no blower in heat after it was taken out": (
+        "{event: blower_taken_out, value: yes}, {sign: blower_runs, value: no, step: heating}, {sign: blower_runs, value: yes, step: cooling_call}, "
+        "{sign: burners_light, value: yes}, {sign: flame_goes_out, value: after_minutes}",
+        {"heat_lead_is"},
+    ),
+    "a blower that hums, and a weak capacitor": (
+        "{sign: blower_runs, value: hums, step: heating}, {point: capacitor_microfarads, value: 1.2 uF, step: power_off}, {sign: burners_light, value: yes}",
+        {"blower_turns_freely", "capacitor_against_mark"},
+    ),
+}
+
+
+def answered(evidence: Evidence, records: str) -> Answer:
+    return answer(understand(parse_yaml(f"records: [{records}]", "report.yaml"), evidence.knowledge, evidence.vocabulary), evidence)
+
+
+@pytest.mark.parametrize("told", ASKED)
+def test_what_would_show_the_likeliest_part_is_asked_for_before_it_is_touched(evidence: Evidence, told: str) -> None:
+    records, wanted = ASKED[told]
+    now = answered(evidence, records)
+    asked = now.act.check if now.act is not None else now.next[0]
+    assert asked is not None
+    assert asked.name in wanted
+
+
+def test_a_part_that_is_shown_plainly_is_not_asked_to_show_itself_again(evidence: Evidence) -> None:
+    now = answered(evidence, "{sign: igniter_glows, value: no, step: igniter_warm_up}, {point: igniter_ohms, value: OL, step: power_off}")
+    assert now.act is not None
+    assert now.act.part == "igniter"
+    assert now.act.check is None or now.act.check.name != "igniter_amps"
+
+
+def test_beside_a_repair_the_record_it_rests_on_is_named_until_it_was_taken_twice(evidence: Evidence) -> None:
+    drops_out = "{sign: stops_at, value: ignition_trial}, {sign: burners_light, value: drop_out}"
+    once = answered(evidence, f"{drops_out}, {{point: rod_wire_end_to_end_ohms, value: OL, step: power_off}}")
+    twice = answered(evidence, f"{drops_out}, {{point: rod_wire_end_to_end_ohms, value: OL, step: power_off, sure: yes}}")
+
+    assert once.act is not None
+    assert once.act.part == "flame_wire"
+    assert once.rests_on is not None
+    assert once.rests_on.name == "rod_wire_end_to_end_ohms"
+    assert twice.rests_on is None
