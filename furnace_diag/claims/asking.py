@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from furnace_diag.claims.fears import Fears
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.choice import NextReading
 from furnace_diag.diagnosis.evidence import Evidence
@@ -22,7 +23,6 @@ from furnace_diag.diagnosis.records import Report, understand
 from furnace_diag.diagnosis.taking import cautions_for
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.population import Population
-from furnace_diag.knowledge.find import plain
 from furnace_diag.knowledge.models import Knowledge, Question
 from furnace_diag.knowledge.yaml_text import parse_yaml
 from furnace_diag.problems import BadInput
@@ -57,7 +57,8 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
     says = without_places(result, [result["says"]])[0]
     if result["hazards"] or result["verdict"] == "supported":
         return Letter(says)
-    feared = tuple(_feared(result, knowledge))
+    texts = (result["complaint"], *result.get("remarks", ()), *result["unmatched"], *result["held_back"])
+    feared = Fears(knowledge).spoken_of(texts, {str(r["sign"]) for r in result["records"] if "sign" in r})
     if feared:
         return Letter(says, feared)
     records, denied = result["records"], result["verdict"] == "not_supported"
@@ -149,30 +150,6 @@ def _tells_most(result: Mapping[str, Any], knowledge: Knowledge, told: Answer, q
     named = {line.names[0][1] for line in wanted} | {q.sign for q in questions}
     how_far = {s.sign for s in knowledge.sign.values() if s.shows == "stops_at"} if questions else set()
     return [n for n in told.next[:1] if n.name not in named | how_far]
-
-
-def _feared(result: Mapping[str, Any], knowledge: Knowledge) -> Iterable[str]:
-    """Dangers that a text of the claim names and no record tells of, each with what to do: nobody is to light a furnace for a letter."""
-    text = plain(" . ".join((result["complaint"], *result.get("remarks", ()), *result["unmatched"], *result["held_back"])))
-    told = {r.get("sign") for r in result["records"]}
-    asked = {q.sign for q in knowledge.question.values() if q.group == "safety"}
-    for hazard in sorted(knowledge.hazard.values(), key=lambda h: h.rank):
-        kinds = {name for way in hazard.when for w in way for name in w.names}
-        signs = {name for kind, name in kinds if kind == "sign"}
-        if signs.isdisjoint(asked):
-            continue
-        seen = signs if all(kind == "sign" for kind, _ in kinds) else signs & asked  # beside a reading stand signs of everyday checks
-        named = [s for s in sorted(seen - told) if any(_is_named(plain(n), text) for n in (s, *knowledge.sign[s].also_called))]
-        if named:
-            told |= seen
-            sign = knowledge.sign[named[0]]
-            of = f"{sign.says[0].lower()}{sign.says[1:]}"
-            yield f"Your text speaks of this: {of}. If it is so: {hazard.now} Whom to call: {hazard.call[0].lower()}{hazard.call[1:]}"
-
-
-def _is_named(name: str, text: str) -> bool:
-    """Whether a text speaks of it without a "no" before it."""
-    return bool(name) and re.search(rf"(?<!\bno )(?<!\bnot )\b{re.escape(name)}\b", text) is not None
 
 
 def _joined(texts: Iterable[str]) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ from collections import OrderedDict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
+from furnace_diag.claims.fears import Fears
 from furnace_diag.claims.understanding import Claim
 from furnace_diag.diagnosis.against import impossible_with
 from furnace_diag.diagnosis.answer import FailureBelief, Weighed, failure_belief, weighed
@@ -167,6 +168,7 @@ class Desk:
         self._population_of = population_of
         self._evidence: dict[str, RememberingEvidence] = {}
         self.bounds = next(iter(knowledge.words.values())).claims
+        self._fears = Fears(knowledge)
 
     def evidence(self, family: str) -> RememberingEvidence:
         """The evidence of a family, made when first asked for."""
@@ -318,10 +320,15 @@ class Desk:
             part=claim.part, asked_for=claim.asked_for, part_mark=claim.part_mark, bench_outcome=claim.bench_outcome, verdict=verdict, says=says,
             place=str(claim.place), board=board, share=round(share, 4), something_else=round(something_else, 4), cause=cause, proof=proof, clash=clash,
             hazards=hazards, clears=clears, doubts=doubts, root_causes=root_causes, held_back=_told(claim.unread), unmatched=_told(claim.unmatched),
-            notes=notes or _told(claim.notes), unread=len(claim.unread) + len(claim.unmatched), remarks=claim.remarks, furnace=claim.report.family,
-            options=claim.report.options, complaint=claim.report.complaint,
+            notes=(notes or _told(claim.notes)) + self._feared(claim), unread=len(claim.unread) + len(claim.unmatched), remarks=claim.remarks,
+            furnace=claim.report.family, options=claim.report.options, complaint=claim.report.complaint,
             records=tuple(_entry(r) for r in claim.report.records), engine=engine,
         )  # fmt: skip
+
+    def _feared(self, claim: Claim) -> tuple[str, ...]:
+        """Dangers that the claim's text speaks of and no record tells."""
+        texts = (claim.report.complaint, *claim.remarks, *(str(p) for p in (*claim.unmatched, *claim.unread)))
+        return self._fears.spoken_of(texts, {r.name for r in claim.report.records if r.kind == "sign"})
 
 
 def _cause(family: Family, seen: Weighed, shares: dict[str, float], claimed: str, least: float) -> Cause | None:

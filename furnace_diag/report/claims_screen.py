@@ -71,7 +71,7 @@ def summary_lines(summary: Summary, out: str, width: int) -> Iterator[str]:
             yield from _fill(str(problem), width, "    ", "  ")
     if summary.to_read:
         yield ""
-        what = "Some dates or numbers cannot be right"
+        what = "Some dates, numbers or remarks are for a person to judge"
         if summary.unread:
             what = f"{counted(summary.unread, 'entry', 'entries')} of {counted(summary.unread_in, 'claim')} could not be read"
         yield from _fill(f"{what}. Read these yourself (all in problems.txt):", width)

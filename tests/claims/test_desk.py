@@ -233,6 +233,15 @@ def test_a_broken_feed_of_the_door_switch_is_known(desk: Desk) -> None:
     assert (cause.part, cause.failure) == ("wiring_harness", "door_feed_open")
 
 
+def test_a_danger_that_only_the_text_speaks_of_is_told_beside_the_verdict(judged: Judged) -> None:
+    """So that whoever reads no letter meets it too; what a record tells, or a text denies, is no such danger."""
+    table = "claim,complaint,name,value\nA1,strong gas smell at the furnace,igniter_ohms,48 ohm\nA2,no gas smell,igniter_ohms,48 ohm\n"
+    spoken, denied = judged(table)
+
+    assert any("speaks of this" in note and "gas" in note for note in spoken.notes)
+    assert denied.notes == ()
+
+
 GAS_PROOF = (
     "line_to_neutral_at_board 120 ignition_trial - pin", "line_to_chassis_at_board 120 standby", "neutral_to_chassis_at_board 0.2 ignition_trial",
     "igniter_glows yes igniter_warm_up", "gas_valve_coil_ohms 45 power_off", "r_to_c_at_board 26 ignition_trial - pin",
