@@ -38,6 +38,23 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     # what opens warm stops the inducer within a call; a winding that is always open never lets it start
     (("{sign: inducer_cuts_out, value: yes}",), "inducer:stops_when_warm", "inducer:winding_open"),
     (("{sign: inducer_cuts_out, value: yes}",), "control_board:inducer_output_comes_and_goes", "control_board:inducer_relay_will_not_close"),
+    # a plug that is loose at the part itself answers there, comes and goes, and the inducer's lets it go within a call
+    (
+        ("{experiment: wire_moved_changes_it, value: at the inducer}", "{sign: fault_comes_and_goes, value: yes}"),
+        "inducer_harness:loose", "inducer:stops_when_warm",
+    ),
+    (
+        ("{experiment: wire_moved_changes_it, value: at the igniter}", "{sign: fault_comes_and_goes, value: yes}"),
+        "igniter_harness:loose", "igniter_harness:open",
+    ),
+    (
+        ("{experiment: wire_moved_changes_it, value: at the gas valve}", "{sign: fault_comes_and_goes, value: yes}"),
+        "gas_harness:loose", "gas_valve:coil_opens_when_hot",
+    ),
+    (("{sign: inducer_cuts_out, value: yes}",), "inducer_harness:loose", "inducer_harness:resistive"),
+    (("{experiment: wire_moved_changes_it, value: at the inducer}",), "board_plug:inducer_contact_loose", "control_board:inducer_output_comes_and_goes"),
+    # leaves, rust and lint that lie about there lie in the burners too
+    (("{sign: debris_inside, value: present}",), "burners:dirty", "flame_rod:filmed"),
     # a cleaning takes a film off and mends no porcelain
     (("{history: flame_rod, value: cleaned_no_change}",), "flame_rod:grounded", "flame_rod:filmed"),
     # what films over, fills up or clogs again was put right by the cleaning; a crack in the porcelain or a bent rod was not, and nothing else was touched
