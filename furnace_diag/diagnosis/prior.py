@@ -27,7 +27,8 @@ def prior_given(family: Family, records: Iterable[Record]) -> Floats:
             for target, how in k.event[record.name].likelier.items():
                 odds[_matching(family, target)] *= words.likelier[how]
         if record.kind == "history":
-            odds[_worked_on(family, record)] *= words.history[str(record.word)]
+            again = _comes_back(family) & (record.word == "helped_a_while")
+            odds *= np.where(_worked_on(family, record), np.where(again, words.came_back, words.history[str(record.word)]), 1)
             if record.word in HANDS_WERE_IN:
                 for other in k.part[record.name.partition(":")[0]].disturbs:
                     odds[_matching(family, other)] *= words.neighbour_disturbed
@@ -49,6 +50,11 @@ def _left_in(knowledge: Knowledge, fault: Fault) -> bool:
         return repairs_for(knowledge, fault.part, fault.failure).leaves_part
     except KeyError:
         return False
+
+
+def _comes_back(family: Family) -> NDArray[np.bool_]:
+    """The failures that fill up, film over or clog again: of them alone a repair that helped a while tells that it was they."""
+    return np.array([family.failure(f).comes_back for f in family.faults])
 
 
 def _matching(family: Family, target: str) -> NDArray[np.bool_]:

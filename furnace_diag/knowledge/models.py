@@ -141,6 +141,7 @@ class Words(Placed):
     second_failure: float = Field(gt=0, lt=0.5)
     history: dict[str, float]
     neighbour_disturbed: float = Field(ge=1, le=100)
+    came_back: float = Field(ge=1, le=100)
     verdict: dict[Literal["suspected", "unlikely", "cleared", "still_fits", "another_leads"], float]
     delay_margin_s: float = Field(ge=0, le=600)
     choice: Choice

@@ -49,6 +49,7 @@ class Failure(Model):
 
     *trips_with*: outputs whose load makes it trip the breaker. On most sites the furnace is found dead so; on the others somebody has put the breaker
     in again and watches a call up to the first step that drives one of them.
+    *comes_back*: it fills up, films over or clogs again after a cleaning, so that one which helped for a while speaks for it.
     """
 
     failure: Id
@@ -56,6 +57,7 @@ class Failure(Model):
     share: float = Field(gt=0, le=1000)
     like: Id | None = None
     comes_and_goes: ComesAndGoes | None = None
+    comes_back: bool = False
     trips_with: tuple[Id, ...] = ()
     only_when: dict[Id, str] = {}
     effects: tuple[Effect, ...] = ()

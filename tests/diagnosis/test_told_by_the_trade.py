@@ -38,8 +38,36 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     # what opens warm stops the inducer within a call; a winding that is always open never lets it start
     (("{sign: inducer_cuts_out, value: yes}",), "inducer:stops_when_warm", "inducer:winding_open"),
     (("{sign: inducer_cuts_out, value: yes}",), "control_board:inducer_output_comes_and_goes", "control_board:inducer_relay_will_not_close"),
+    # a plug that is loose at the part itself answers there, comes and goes, and the inducer's lets it go within a call
+    (
+        ("{experiment: wire_moved_changes_it, value: at the inducer}", "{sign: fault_comes_and_goes, value: yes}"),
+        "inducer_harness:loose", "inducer:stops_when_warm",
+    ),
+    (
+        ("{experiment: wire_moved_changes_it, value: at the igniter}", "{sign: fault_comes_and_goes, value: yes}"),
+        "igniter_harness:loose", "igniter_harness:open",
+    ),
+    (
+        ("{experiment: wire_moved_changes_it, value: at the gas valve}", "{sign: fault_comes_and_goes, value: yes}"),
+        "gas_harness:loose", "gas_valve:coil_opens_when_hot",
+    ),
+    (("{sign: inducer_cuts_out, value: yes}",), "inducer_harness:loose", "inducer_harness:resistive"),
+    (("{experiment: wire_moved_changes_it, value: at the inducer}",), "board_plug:inducer_contact_loose", "control_board:inducer_output_comes_and_goes"),
+    # leaves, rust and lint that lie about there lie in the burners too
+    (("{sign: debris_inside, value: present}",), "burners:dirty", "flame_rod:filmed"),
     # a cleaning takes a film off and mends no porcelain
     (("{history: flame_rod, value: cleaned_no_change}",), "flame_rod:grounded", "flame_rod:filmed"),
+    # what films over, fills up or clogs again was put right by the cleaning; a crack in the porcelain or a bent rod was not, and nothing else was touched
+    (("{history: flame_rod, value: helped_a_while}",), "flame_rod:filmed", "flame_rod:grounded"),
+    (("{history: flame_rod, value: helped_a_while}",), "flame_rod:filmed", "burner_ground:poor"),
+    (("{history: flame_rod, value: helped_a_while}",), "flame_rod:filmed", "igniter:open"),
+    (("{history: pressure_hose, value: helped_a_while}",), "pressure_hose:wet", "pressure_switch:will_not_close"),
+    (("{history: pressure_hose, value: helped_a_while}",), "pressure_hose:port_plugged", "pressure_hose:off_or_cracked"),
+    (("{history: 'pressure_hose:port_plugged', value: helped_a_while}",), "pressure_hose:port_plugged", "pressure_switch:will_not_close"),
+    (("{history: burners, value: helped_a_while}",), "burners:dirty", "igniter:open"),
+    (("{history: filter, value: helped_a_while}",), "filter:blocked", "limit_switch:will_not_close"),
+    # what a repair that helped a while did not mend is still less likely than it was
+    (("{history: igniter, value: helped_a_while}",), "burners:dirty", "igniter:open"),
     # a fuse that reads good by the meter is good, whoever said that it looked blown
     (("{sign: fuse_looks, value: blown, source: told}", "{point: fuse_ohms, value: 0.2 ohm}"), "transformer:primary_open", "low_voltage_fuse:blown"),
     # dead at the pin with the inducer due; `call` is over at once on a furnace that answers it

@@ -190,6 +190,43 @@ def test_not_running_is_no(knowledge: Knowledge, words: Words, name: str, text: 
         ("thermostat_batteries", "low battery", "dead"),
         ("thermostat_display", "no power", "blank"),
         ("blower_on_fan_call", "works", "yes"),
+        ("igniter_looks", "looks fine", "whole"),
+        ("igniter_looks", "hairline crack", "broken"),
+        ("igniter_plug_looks", "browned", "burnt"),
+        ("igniter_plug_looks", "discolored", "burnt"),
+        ("wire_moved_changes_it", "at the flame sensor", "at_flame_rod"),
+        ("wire_moved_changes_it", "inducer connector", "at_inducer"),
+        ("door_switch_held", "came alive", "comes_alive"),
+        ("door_switch_held", "lights up", "comes_alive"),
+        ("draft_against_set_point", "well past", "tenth_or_more_beyond"),
+        ("gas_valve_clicks", "clunks", "yes"),
+        ("igniter_glows", "orange glow", "bright"),
+        ("blower_runs", "tries to start", "hums"),
+        ("blower_runs", "struggles", "hums"),
+        ("inducer_runs", "labors", "slow"),
+        ("flame_rod_looks", "crusty", "filmed"),
+        ("filter_looks", "like a blanket", "clogged"),
+        ("pressure_hose_looks", "hard and brittle", "cracked"),
+        ("pressure_port_looks", "rust in it", "plugged"),
+        ("water_in_hose", "a few drops", "yes"),
+        ("capacitor_looks", "looks ok", "good"),
+        ("capacitor_looks", "top is domed", "bulged_or_oily"),
+        ("heat_terminal_looks", "burnt", "brown"),
+        ("light", "rapid flash", "blinking"),
+        ("light_says", "open rollout", "limit_open"),
+        ("thermostat_display", "fine", "lit"),
+        ("burners_light", "puffs out", "drop_out"),
+        ("burners_light", "light and go right out", "drop_out"),
+        ("flame_color", "lazy yellow", "yellow_and_lazy"),
+        ("air_at_registers", "barely any", "weak"),
+        ("reset_buttons", "one was out", "tripped"),
+        ("blower_starts_when_spun", "took right off", "yes"),
+        ("relay_tapped_helps", "kicked in", "yes"),
+        ("plug_moved_helps", "pushed it and it ran", "yes"),
+        ("fuse_blows_again", "pops when it goes to light", "on_heat_call"),
+        ("igniter_glows", "cherry red", "yes"),  # of a good one and of one that is too dull
+        ("light", "red light on", "lit"),  # whether it blinks is not said
+        ("filter_looks", "black", "dirty"),  # whether air still gets through is not said
     ],
 )
 def test_words_of_the_trade_are_the_value_they_mean(knowledge: Knowledge, words: Words, name: str, text: str, value: str) -> None:
@@ -219,6 +256,9 @@ def test_words_of_the_trade_are_the_value_they_mean(knowledge: Knowledge, words:
         ("thermostat_display", "low battery"),  # lit to say so, and perhaps too low to call
         ("pressure_port_looks", "rusty"),  # rust on it, or rust in it
         ("light_says", "board fault"),
+        ("thermostat_display", "fading"),  # lit, and perhaps too low to call
+        ("draft_against_set_point", "beyond"),  # by how much is what counts
+        ("draft_against_set_point", "above"),
     ],
 )
 def test_what_could_mean_two_values_is_no_word_of_either(knowledge: Knowledge, words: Words, name: str, text: str) -> None:
@@ -230,6 +270,7 @@ def test_what_could_mean_two_values_is_no_word_of_either(knowledge: Knowledge, w
     [
         ("cleaned", "cleaned"), ("sanded", "cleaned"), ("did not fix it", "replaced_no_change"), ("new board same thing", "replaced_no_change"),
         ("worked for a week", "helped_a_while"), ("cleaned no change", "cleaned_no_change"),
+        ("that didn't fix it", "replaced_no_change"), ("cleaned it, did not fix it", "cleaned_no_change"),
     ],
 )  # fmt: skip
 def test_what_came_of_a_repair_is_known_by_what_people_say_of_it(words: Words, text: str, result: str) -> None:
@@ -244,6 +285,7 @@ def test_fillers_never_hold_a_denial() -> None:
 @pytest.mark.parametrize(
     ("kind", "text", "identifier"),
     [
+        ("event", "weed whacker", "yard_work"),
         ("sign", "hi limit", "limit_contact"),
         ("sign", "p switch", "pressure_switch_contact"),
         ("sign", "ps", "pressure_switch_contact"),
