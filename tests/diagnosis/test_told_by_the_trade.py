@@ -55,6 +55,10 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     (("{experiment: wire_moved_changes_it, value: at the inducer}",), "board_plug:inducer_contact_loose", "control_board:inducer_output_comes_and_goes"),
     # leaves, rust and lint that lie about there lie in the burners too
     (("{sign: debris_inside, value: present}",), "burners:dirty", "flame_rod:filmed"),
+    # a crack that gapes as it warms lets the glow begin; a broken igniter never glows, and an aged one glows on
+    (("{sign: igniter_goes_dark, value: glows then dies}",), "igniter:opens_when_hot", "igniter:open"),
+    (("{sign: igniter_goes_dark, value: goes dark}",), "igniter:opens_when_hot", "igniter:aged"),
+    (("{sign: igniter_goes_dark, value: goes out}",), "pressure_switch:drops_out_at_times", "flame_rod:filmed"),
     # a cleaning takes a film off and mends no porcelain
     (("{history: flame_rod, value: cleaned_no_change}",), "flame_rod:grounded", "flame_rod:filmed"),
     # what films over, fills up or clogs again was put right by the cleaning; a crack in the porcelain or a bent rod was not, and nothing else was touched
