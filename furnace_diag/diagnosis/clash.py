@@ -14,7 +14,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.diagnosis.evidence import GIVEN, MISTIMED, Evidence, Group
+from furnace_diag.diagnosis.evidence import MISTIMED, Evidence, Group
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.weigh import UNKNOWN_PLACE, Comings, Fact
 
@@ -26,6 +26,7 @@ MOST_RECORDS = 4  # in one clash: of more, nobody can say which one to take agai
 MOST_TRIED = 4000  # sets that are looked at, small ones first
 PAIR = 2  # records of which one may exclude the other
 SEVERAL = 7  # parts: a dead point has so many causes, an odd figure few; judgement
+ROUNDING = 1e-6  # of a sum of shares
 MOST_CALLS = 6  # heat calls told apart for failures that come and go; in later ones a record counts as given if it is either way
 
 
@@ -48,7 +49,7 @@ def clashes(evidence: Evidence, groups: Collection[Group]) -> list[tuple[Record,
     if not told:
         return []
     facts = [fact for _, fact in told]
-    given = [gives(fact) for fact in facts]
+    given = [gives(evidence, fact) for fact in facts]
     every = np.logical_and.reduce(given)
     every[evidence.comings.rows] = False
     if every.any():  # nearly every report ends here
@@ -60,9 +61,9 @@ def clashes(evidence: Evidence, groups: Collection[Group]) -> list[tuple[Record,
     return [tuple(told[i][0] for i in sorted(numbers)) for numbers in found[:MOST_CLASHES]]
 
 
-def gives(fact: Fact) -> Flags:
-    """Which furnaces give what was read or seen, shape (rows,). That it was read at another step than was stated, now and then, excuses no clash."""
-    return np.asarray(fact.fit >= GIVEN)
+def gives(evidence: Evidence, fact: Fact) -> Flags:
+    """Which furnaces give what was read or seen, shape (rows,). That it may have been read where the furnace stops, by mistake, excuses no clash."""
+    return np.asarray(fact.fit > evidence.words.step_stated["where_it_stops"] + ROUNDING)
 
 
 def contradicts(clash: Sequence[Record], evidence: Evidence) -> bool:
@@ -74,7 +75,7 @@ def contradicts(clash: Sequence[Record], evidence: Evidence) -> bool:
     """
     if len(clash) != PAIR:
         return False
-    given = [gives(fact) for r in clash if (fact := evidence.fact(r)) is not None]
+    given = [gives(evidence, fact) for r in clash if (fact := evidence.fact(r)) is not None]
     population = evidence.population
     sound = [bool(flags[population.fault_of < 0].any()) for flags in given]
     if any(good and r.kind != "point" for r, good in zip(clash, sound, strict=True)):

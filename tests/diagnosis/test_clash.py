@@ -91,9 +91,9 @@ def can_give(evidence: Evidence, groups: Iterable[Group], some: Iterable[int]) -
         there, away = np.ones((2, len(comings.rows)), bool)
         for fact in (f for f in chosen if f.call == call):
             early = (fact.place is not None) & ((fact.place or 0) < comings.starts)
-            every &= gives(fact)
-            there &= np.where(early, gives(fact)[comings.healthy], gives(fact)[comings.rows])
-            away &= gives(fact)[comings.healthy]
+            every &= gives(evidence, fact)
+            there &= np.where(early, gives(evidence, fact)[comings.healthy], gives(evidence, fact)[comings.rows])
+            away &= gives(evidence, fact)[comings.healthy]
         some_calls &= there | away
     every[comings.rows] = False
     return bool(every.any() or some_calls.any())
