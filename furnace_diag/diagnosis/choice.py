@@ -69,7 +69,7 @@ class Choice:
     """What to do next: readings, best first; or an act where no reading spares anything.
 
     No act where putting right any part costs more than finding the fault in some other way. *nearly*: the act, where the best reading spares hardly
-    anything and another would confirm it. *glance*: a reading by which what is more likely than not would show itself, quicker than the best.
+    anything and another would confirm it. *glance*: a look by which what is more likely than not would show itself, quicker than the best reading.
     """
 
     readings: tuple[NextReading, ...]

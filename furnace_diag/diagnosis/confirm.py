@@ -15,6 +15,7 @@ from furnace_diag.diagnosis.repair_cost import expected_repair_cost
 from furnace_diag.diagnosis.telltale import plainness
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.diagnosis.weigh import if_something_else
+from furnace_diag.knowledge.models import Experiment, Point, Sign
 from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.repairs import cautions_of, confirmed_by, read_before, repairs_for
 
@@ -45,7 +46,7 @@ def act(reckoning: Reckoning, table: Table, now: float, *, needs_proof: bool) ->
 
 
 def glance(reckoning: Reckoning, table: Table, quicker_than: float) -> NextReading | None:
-    """What would show by itself the part that is more likely than not, where that takes less than *quicker_than* minutes; None where nothing would.
+    """A look by which the part that is more likely than not would show itself, where it takes less than *quicker_than* minutes; None where none would.
 
     Mending in order of cost, one would go to that part without it; but whoever goes there looks first, and is spared the repair where it is not that.
     """
@@ -53,9 +54,14 @@ def glance(reckoning: Reckoning, table: Table, quicker_than: float) -> NextReadi
     if float(reckoning.posterior.failures[reckoning.part_of == reckoning.part_of[leads]].sum()) < MORE_LIKELY:
         return None
     first = _telltale(reckoning, table, leads, _mended_with(reckoning, leads))
-    if first is None or reckoning.minutes_of(table.keys[first]) >= quicker_than:
+    if first is None or not _is_a_look(reckoning.entry(table.keys[first])) or reckoning.minutes_of(table.keys[first]) >= quicker_than:
         return None
     return reading(reckoning, table, first, reckoning.minutes_of(table.keys[first]) + reckoning.cost_after(table, first))
+
+
+def _is_a_look(entry: Point | Sign) -> bool:
+    """Whether it takes neither an instrument nor a change at the furnace."""
+    return isinstance(entry, Sign) and not isinstance(entry, Experiment)
 
 
 def _repair_of(reckoning: Reckoning, number: int) -> Repair | None:
