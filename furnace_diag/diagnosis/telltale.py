@@ -27,7 +27,7 @@ def odd_on_all(evidence: Evidence) -> Floats:
     home = evidence.population.home
     if home is None or not home.is_dir():
         return _odd(evidence)
-    key = key_of("telltale", code=[Path(__file__).with_name(f"{name}.py") for name in ("bins", "evidence", "shown", "telltale")])
+    key = key_of("telltale", code=[Path(__file__).with_name(f"{name}.py") for name in ("bins", "evidence", "shown", "telltale", "weigh")])
     with suppress(*UNSOUND):
         return np.asarray(kept(home, key)[1]["odd"], np.float64)
     odd = _odd(evidence)
