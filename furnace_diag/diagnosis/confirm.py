@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -99,14 +99,22 @@ def _best_check(reckoning: Reckoning, table: Table, part: int, leads: int, mende
 def _parting(reckoning: Reckoning, table: Table, known: Floats) -> NextReading | None:
     """The reading that tells most of whether a repair is the right one; of those that tell nearly as much, the quickest.
 
-    One that leaves it where it is, whatever it may well show, something else counted in, confirms nothing. *known*: how likely each outcome
-    is together with the failures that the repair puts right and with all other known ones, shape (outcomes, 2).
+    One that leaves it where it is, whatever it may well show, something else counted in, confirms nothing; nor does the same at another step
+    than it was read at. *known*: how likely each outcome is together with the failures that the repair puts right and with all other known
+    ones, shape (outcomes, 2).
     """
     two = known + np.stack([np.zeros(len(known)), _of_something_else(reckoning, table)], axis=1)
     gain = np.where(_denies(table, two, known[:, 1]), told(table, known), 0)
-    minutes = np.array([reckoning.minutes_of(key) for key in table.keys])
-    best = int(np.argmin(np.where(gain >= AS_TELLING * gain.max(), minutes, np.inf)))
-    return reading(reckoning, table, best, float(minutes[best]) + reckoning.cost_after(table, best)) if gain[best] >= LEAST_BITS else None
+    unread = np.array([key[0] not in reckoning.read for key in table.keys])
+    telling = np.flatnonzero(unread & (gain >= LEAST_BITS)).tolist()
+    best = _quickest(reckoning, table, gain, telling)
+    return None if best is None else reading(reckoning, table, best, reckoning.minutes_of(table.keys[best]) + reckoning.cost_after(table, best))
+
+
+def _quickest(reckoning: Reckoning, table: Table, bits: Floats, able: Sequence[int]) -> int | None:
+    """Of those of the *able* candidates that tell nearly as many *bits* as any, the quickest."""
+    most = max((bits[i] for i in able), default=0.0)
+    return min((i for i in able if bits[i] >= AS_TELLING * most), key=lambda i: reckoning.minutes_of(table.keys[i]), default=None)
 
 
 def _asked_by_repair(reckoning: Reckoning, table: Table, leads: int) -> Iterator[int]:
@@ -132,11 +140,10 @@ def _telltale(reckoning: Reckoning, table: Table, leads: int, mended: NDArray[np
     of_any = plainness(reckoning.evidence.odd, its, np.where(mended, 0, reckoning.posterior.prior))
     plain = np.minimum(of_any, plainness(reckoning.evidence.odd, its, believed))  # what all that is left open gives as well shows nothing
     least = _plainly_shown(reckoning, leads, plain) + PLAIN
-    bits = [float(plain[number]) if (number := reckoning.evidence.key_number.get(key)) is not None else 0.0 for key in table.keys]
+    bits = np.array([float(plain[number]) if (number := reckoning.evidence.key_number.get(key)) is not None else 0.0 for key in table.keys])
     able = [i for i in np.flatnonzero(reckoning.never(table) <= MOST_NEVER).tolist() if bits[i] >= least]
     fresh = [i for i in sorted(able, key=lambda i: -bits[i])[:COMPARED] if _tells_anew(reckoning, table, i)]
-    as_plain = (i for i in fresh if bits[i] >= AS_TELLING * bits[fresh[0]])
-    return min(as_plain, key=lambda i: reckoning.minutes_of(table.keys[i]), default=None)
+    return _quickest(reckoning, table, bits, fresh)
 
 
 def _plainly_shown(reckoning: Reckoning, leads: int, plain: Floats) -> float:

@@ -60,6 +60,15 @@ def test_a_part_that_is_shown_plainly_is_not_asked_to_show_itself_again(evidence
     assert now.act.check is None or now.act.check.name != "igniter_amps"
 
 
+def test_what_was_read_is_no_check_at_another_step(evidence: Evidence) -> None:
+    hot = "{sign: blower_runs, value: no, step: heating}, {sign: blower_motor_hot, value: too_hot, step: heating}, {sign: burners_light, value: stay_lit}"
+    now = answered(evidence, f"{hot}, {{point: heat_terminal_to_neutral, value: 119 V, step: heating}}, {{point: blower_amps, value: 0 A, step: heating}}")
+    assert now.act is not None
+    assert now.act.part == "blower_motor"
+    assert now.act.check is not None
+    assert now.act.check.name not in {"blower_motor_hot", "heat_terminal_to_neutral", "blower_runs", "blower_amps"}
+
+
 def test_beside_a_repair_the_record_it_rests_on_is_named_until_it_was_taken_twice(evidence: Evidence) -> None:
     drops_out = "{sign: stops_at, value: ignition_trial}, {sign: burners_light, value: drop_out}"
     once = answered(evidence, f"{drops_out}, {{point: rod_wire_end_to_end_ohms, value: OL, step: power_off}}")
