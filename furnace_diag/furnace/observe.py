@@ -13,7 +13,7 @@ from furnace_diag.furnace.network import METER_OHMS, OPEN, Complex
 from furnace_diag.furnace.operate import Operation
 from furnace_diag.furnace.virtual import Flags, Floats, between, loaded
 from furnace_diag.knowledge.models import Point, State, Trial
-from furnace_diag.knowledge.words import DARK, SHOWS, words_of
+from furnace_diag.knowledge.words import DARK, SHOWS, SILENT, words_of
 
 OTHERWISE = "otherwise"  # what the light says in a step that the sequence gives no meaning
 OVER_BETWEEN = 5e6  # ohms between two nodes that are shown as OL; the network's own leaks reach down to some 15 million
@@ -284,15 +284,21 @@ def run_words(operation: Operation) -> dict[str, Picked]:
     held = (o.furthest >= o.family.order.index(o.family.steady)) | (o.limit_trips > 0)  # burnt until it was stopped for heat, or burns
     turned = ~np.isnan(o.times["blower_on"])
     after_trip = ~turned & ~np.isnan(o.times["blower_after_trip"])
-    idle = _dark(o) & ~o.blower_running() & ~o.inducer_running() & ~o.went_dark()
+    still = ~o.blower_running() & ~o.inducer_running()
     stops = _stops(o)
     return {
         "stops_at": [(word, stops == word) for word in words_of("stops_at", sequence)],
         "tries": _tries(o),
         "burners": [("stay_lit", held & o.ever_lit), ("drop_out", o.ever_lit), ("never_light", ~o.ever_lit)],
         "blower_in_heat": [("starts", turned), ("starts_after_limit_trip", after_trip), ("never", ~turned & held)],
-        "whole_furnace": _two(idle, "dead", "does_something"),
+        "whole_furnace": [("dead", _dark(o) & still & ~o.went_dark()), ("idle", still & _nothing_ran(o)), ("does_something", np.ones_like(still))],
     }
+
+
+def _nothing_ran(o: Operation) -> Flags:
+    """Whether the heat call set nothing going, though a motor without its winding may have been switched on."""
+    ran = ("inducer_on", "inducer_hums", "blower_on", "flame_on")
+    return np.asarray(np.logical_and.reduce([np.isnan(o.times[name]) for name in ran]))
 
 
 def _tries(o: Operation) -> Picked:
@@ -312,4 +318,6 @@ def _stops(o: Operation) -> NDArray[np.str_]:
     reached = np.where(reached == sequence.starts_at, sequence.heat_call.step, reached)
     string_open = (o.rested_in == steps[roles.string_open]) & (reached != sequence.order[-1])
     unwanted = o.rested_in == steps[roles.unwanted_flame]
-    return np.select([_dark(o) & ~o.went_dark(), unwanted, string_open], [DARK, roles.unwanted_flame, roles.string_open], default=reached)
+    silent = (reached == o.family.sequence.order[o.family.order.index(o.family.first_driven)]) & _nothing_ran(o)
+    which = [_dark(o) & ~o.went_dark(), unwanted, string_open, silent]
+    return np.select(which, [DARK, roles.unwanted_flame, roles.string_open, SILENT], default=reached)

@@ -22,6 +22,7 @@ Observer = Callable[[str, Rows], None]
 MOST_TICKS = 60  # the longest heat call takes 37; a row that cycles for ever is stopped here
 FEW = 0.1  # share of the furnaces below which those that still move are taken out and run alone: a tick of few among many costs nearly as much as one of all
 NEVER = np.inf
+TIMED = ("inducer_on", "inducer_hums", "draft", "gas_on", "flame_on", "flame_off", "blower_on", "blower_after_trip")  # noted as each first happens
 FLAME, AT_ROD, SETS_IN = "flame", "flame at the rod", "a failure sets in"  # among what comes by itself; the others are named by what their contacts follow
 NEARLY_ALL = 0.999  # share of a draft that grows without end which is all of it
 LEAST_LOAD = 0.05  # share of a fan's load that a motor turning idle still has, judgement
@@ -51,7 +52,7 @@ class Operation(Moment):
         self.counts = {s.counts: np.zeros(count, int) for s in self.family.sequence.steps if s.counts}
         self.limit_trips = np.zeros(count, int)
         self.furthest, self.rested_in = np.zeros(count, int), self.step.copy()
-        self.times = {name: np.full(count, np.nan) for name in ("inducer_on", "draft", "gas_on", "flame_on", "flame_off", "blower_on", "blower_after_trip")}
+        self.times = {name: np.full(count, np.nan) for name in TIMED}
         self.gas_at, self.lit_at = np.full(count, np.nan), np.full(count, np.nan)  # when the gas last came on, and last lit, by the clock
         self.gas_was_on = np.zeros(count, bool)
 
@@ -355,6 +356,7 @@ class Operation(Moment):
     def _note_times(self, rows: Rows) -> None:
         now = {
             "inducer_on": self.inducer_running(),
+            "inducer_hums": self.inducer_humming(),
             "draft": self._draft_switched(),
             "gas_on": self.moved[self.machines.valve.driven_by],
             "blower_on": self.blower_running() & self.flame & (self.limit_trips == 0),

@@ -10,6 +10,7 @@ from furnace_diag.knowledge.models import Sequence, Sign, State, Trial
 NO_YES = ("no", "yes")
 MOTION = ("no", "yes", "hums", "slow")
 DARK = "dark"  # no control power: of the light, and of where a call stops
+SILENT = "silent"  # where a call stops that has switched on the first motor, which gives no sound: by eye and ear it switched nothing on
 
 SHOWS: dict[str, tuple[str, ...]] = {
     "inducer_motion": MOTION,
@@ -26,7 +27,7 @@ SHOWS: dict[str, tuple[str, ...]] = {
     "tries": ("none", "one", "two", "three", "four", "five_or_more"),
     "burners": ("never_light", "drop_out", "stay_lit"),
     "blower_in_heat": ("never", "starts", "starts_after_limit_trip"),
-    "whole_furnace": ("dead", "does_something"),
+    "whole_furnace": ("dead", "idle", "does_something"),
 }
 # what the bench itself tells of a heat call: 1 if it ended as it should, how soon, how often, or the gas input in percent of the plate
 OF_A_CALL = ("whole_call", "seconds_to_light", "limit_trips", "went_out", "input_percent")
@@ -40,7 +41,7 @@ def words_of(shows: str | State | Trial, sequence: Sequence) -> tuple[str, ...]:
     if isinstance(shows, State):
         return shows.otherwise, shows.so
     if shows == "stops_at":
-        return *sequence.order, sequence.roles.string_open, DARK, sequence.roles.unwanted_flame
+        return *sequence.order, sequence.roles.string_open, DARK, sequence.roles.unwanted_flame, SILENT
     if shows == "light_says":
         return tuple(dict.fromkeys(sequence.light.values()))
     return SHOWS[shows]

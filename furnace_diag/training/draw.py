@@ -14,6 +14,7 @@ from furnace_diag.training.write import Draft, draws, lesson_of, text_of
 # what a customer says where a heat call does so, by what is shown (knowledge.words) and its word
 SAYS = {
     ("whole_furnace", "dead"): "It is dead. Nothing happens whatever I set.",
+    ("whole_furnace", "idle"): "I turn it up, and nothing runs.",
     ("stops_at", DARK): "Nothing happens. No sound, no light.",
     ("burners", "never_light"): "It gets no heat.",
     ("burners", "drop_out"): "It starts to heat, then it stops again.",

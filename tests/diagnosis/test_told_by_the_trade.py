@@ -222,6 +222,10 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     (("{sign: pressure_switch_chatters, value: yes}",), "vent:downdraft", "pressure_hose:off_or_cracked"),
     # a hose that is squeezed passes no draft on, whatever squeezed it
     (("{sign: pressure_hose_looks, value: kinked}",), "pressure_hose:off_or_cracked", "vent:blocked"),
+    # a motor without its winding stands still without a sound, and nobody hears that it was switched on; one that is stuck hums
+    (("{sign: stops_at, value: call}",), "inducer:winding_open", "inducer:seized"),
+    (("{sign: whole_furnace, value: light only}",), "inducer:winding_open", "inducer:seized"),
+    (("{sign: whole_furnace, value: light only}",), "thermostat:no_call", "low_voltage_fuse:blown"),
     # an inducer that started was not seized: its control gives up when the pressure switch does not close
     (("{sign: inducer_runs, value: starts then stops}",), "pressure_switch:will_not_close", "inducer:seized"),
     # it blows on its own call, so motor, capacitor and line are good and the heat speed is not
@@ -243,6 +247,8 @@ def test_what_is_told_sets_apart(evidence: Evidence, records: tuple[str, ...], l
 LEADS: list[tuple[tuple[str, ...], str, float]] = [
     # a furnace that came alive under a hand on its door switch: hardly anything else does that, so it is likelier than all the rest together
     (("{sign: whole_furnace, value: dead}", "{experiment: door_switch_held, value: comes alive}", "{sign: breaker_position, value: on}"), "door_switch", 0.5),
+    # a control that has its light and switches nothing on is not called; common practice, no source
+    (("{sign: whole_furnace, value: nothing happens}", "{sign: light, value: steady, step: call}"), "thermostat", 0.0),
     # half the line lost in the neutral
     (
         ("{point: line_to_neutral_at_board, value: 62, step: inducer_start}", "{point: neutral_to_chassis_at_board, value: 58, step: inducer_start}"),

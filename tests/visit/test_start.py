@@ -118,14 +118,17 @@ def test_what_shows_none_does_not(session: Session, capsys: pytest.CaptureFixtur
     assert questions_put(capsys.readouterr().out).count(session.knowledge.question["life"].asks) == 2
 
 
-@pytest.mark.parametrize("line", ["nothing", "nothing happens", "dead", "n", "no"])
+@pytest.mark.parametrize(
+    ("line", "value"),
+    [("nothing", "nothing_runs"), ("nothing happens", "nothing_runs"), ("l", "light_only"), ("dead", "dead"), ("n", "dead"), ("no", "dead")],
+)
 def test_nothing_at_all_ends_the_questions_and_what_comes_later_in_the_call_is_not_asked(
-    session: Session, capsys: pytest.CaptureFixture[str], line: str
+    session: Session, capsys: pytest.CaptureFixture[str], line: str, value: str
 ) -> None:
     desk(session, ["dead, nothing happens", *SAFE, line, *[""] * 2])
     asked = questions_put(capsys.readouterr().out)
     assert asked[-1] == session.knowledge.question["life"].asks
-    assert told(session)["whole_furnace"] == "dead"
+    assert told(session)["whole_furnace"] == value
     assert session.answer().next[0].name != session.evidence.sign_of_stopping
 
 
