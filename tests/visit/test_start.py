@@ -120,7 +120,7 @@ def test_what_shows_none_does_not(session: Session, capsys: pytest.CaptureFixtur
 
 @pytest.mark.parametrize(
     ("line", "value"),
-    [("nothing", "nothing_runs"), ("nothing happens", "nothing_runs"), ("l", "light_only"), ("dead", "dead"), ("n", "dead"), ("no", "dead")],
+    [("nothing", "dead"), ("nothing happens", "nothing_runs"), ("l", "light_only"), ("dead", "dead"), ("n", "dead"), ("no", "dead")],
 )
 def test_nothing_at_all_ends_the_questions_and_what_comes_later_in_the_call_is_not_asked(
     session: Session, capsys: pytest.CaptureFixture[str], line: str, value: str
