@@ -1,7 +1,7 @@
 """Bad boards: the tool asks until it would act on the board, then takes what the nearest proof lacks, as an honest technician would.
 
 What the program wants looked at again is, once each. Where another part comes first, what confirms its repair is taken before that is touched,
-once for each failure, as the screen asks.
+once for each failure, and the one record that it rests on is taken again, as the screen asks.
 A visit begins as one at the prompt does, with what a heat call is seen to do (the questions of rules/visit.yaml). What is read, looked at or
 checked after that counts, each name at each step once: first whether what the house complains of is so. A reading told again the way that a
 proof wants it is a further entry, not a further reading.
@@ -154,7 +154,7 @@ def prove(evidence: Evidence, population: Population, bench: Bench, row: int) ->
     """Visit one bad board, until it is proved bad or that has failed."""
     technician = Technician(evidence, population, row)
     start = started(bench.k, technician)
-    well = start[-1].word == HEATS_WELL
+    well = started(bench.k, Careful(evidence, population, row))[-1].word == HEATS_WELL  # what the house complains of hangs on no mistake of his
     records, never = [*start, *(complained_of(technician) if well else ())], set[tuple[str, str | None]]()
     tried: set[str] = set()
     confirmed: set[tuple[str, str]] = set()  # parts and failures whose repair was to be confirmed
@@ -190,6 +190,11 @@ def prove(evidence: Evidence, population: Population, bench: Bench, row: int) ->
             else:
                 records.append(record)
                 for_diagnosis = _read(records, start) if not tried else for_diagnosis
+            continue
+        alone = [r for r in records if now.rests_on and (r.name, r.step) == (now.rests_on.name, now.rests_on.step) and (r.name, r.step) not in looked_at]
+        if alone and now.act is not None and now.act.part != BOARD:
+            looked_at.add((alone[0].name, alone[0].step))
+            records = [_looked_at_again(technician, r) if r is alone[0] else r for r in records]
             continue
         if now.act is None or now.act.part != BOARD:
             return ended(f"would put right {now.act.part if now.act else 'nothing'}", now.board.nearest)

@@ -55,7 +55,7 @@ class Technician:
         if wrong is None:
             return record
         self.wrong.append(name)
-        return replace(record, number=wrong.number)
+        return replace(record, number=wrong.number, said=f"{record.name}: {wrong.number:.4g} at {at}")
 
     def looked_again(self, record: Record) -> Record:
         """The same looked at again, and erred in as often: as it was, and then surer, or as it is noted now."""
