@@ -1,7 +1,7 @@
 """Bad boards: the tool asks until it would act on the board, then takes what the nearest proof lacks, as an honest technician would.
 
 What the program wants looked at again is, once each. Where another part comes first, what confirms its repair is taken before that is touched,
-once for each failure, and the one record that it rests on is taken again, as the screen asks.
+twice at most for each failure, and the one record that it rests on is taken again, as the screen asks.
 A visit begins as one at the prompt does, with what a heat call is seen to do (the questions of rules/visit.yaml). What is read, looked at or
 checked after that counts, each name at each step once: first whether what the house complains of is so. A reading told again the way that a
 proof wants it is a further entry, not a further reading.
@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from fresh import HERE, Technician
-from ways import MOST_READINGS
+from ways import MOST_CHECKS, MOST_READINGS
 
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.choice import NextReading
@@ -157,7 +157,7 @@ def prove(evidence: Evidence, population: Population, bench: Bench, row: int) ->
     well = started(bench.k, Careful(evidence, population, row))[-1].word == HEATS_WELL  # what the house complains of hangs on no mistake of his
     records, never = [*start, *(complained_of(technician) if well else ())], set[tuple[str, str | None]]()
     tried: set[str] = set()
-    confirmed: set[tuple[str, str]] = set()  # parts and failures whose repair was to be confirmed
+    confirmed: list[tuple[str, str]] = []  # parts and failures whose repair was to be confirmed
     looked_at: set[tuple[str, str | None]] = set()  # again, where a record fits badly with the rest
     options: dict[str, str] = {}
     for_diagnosis = 0
@@ -212,13 +212,13 @@ def prove(evidence: Evidence, population: Population, bench: Bench, row: int) ->
         records += [r for r in lacking[1] if r not in records]
 
 
-def _asked(now: Answer, confirmed: set[tuple[str, str]]) -> NextReading | None:
+def _asked(now: Answer, confirmed: list[tuple[str, str]]) -> NextReading | None:
     """What is read next: the best reading, or what confirms the repair of another part; *confirmed* takes down of which."""
     if now.act is None:
         return now.next[0] if now.next else None
-    if now.act.part == BOARD or (now.act.part, now.act.failure) in confirmed:
+    if now.act.part == BOARD or confirmed.count((now.act.part, now.act.failure)) >= MOST_CHECKS:
         return None
-    confirmed.add((now.act.part, now.act.failure))
+    confirmed.append((now.act.part, now.act.failure))
     return now.act.check
 
 

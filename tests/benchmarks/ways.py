@@ -25,6 +25,7 @@ from furnace_diag.furnace.population import WHOLE_CALL, Key
 from furnace_diag.knowledge.models import Knowledge
 
 MOST_READINGS = 15
+MOST_CHECKS = 2  # of what a repair is confirmed by, one after another as the screen names them, before its part is gone to all the same
 START = "stops_at"  # every visit begins with how far the heat call gets
 START_MINUTES, NEVER_MINUTES = 5.0, 1.0  # of that, and of finding that a furnace never comes to a step
 LOOKED_AT, LIKELY = 6, 0.05  # readings compared two steps ahead; outcomes after which it is looked further
@@ -179,7 +180,7 @@ def visit(way: Way, evidence: Evidence, technician: Technician, fault: str, neve
     assert first is not None
     records, minutes, untaken, readings, stopped = [first], START_MINUTES, set(never), 0, False
     begun = weighed(_report(evidence, records), evidence)
-    confirmed: set[Open] = set()
+    confirmed: list[Open] = []
     looked_at: set[Open] = set()
     while readings < most:
         asked = way(evidence, records, untaken)
@@ -216,12 +217,12 @@ def _doubtful(evidence: Evidence, records: Sequence[Record], looked_at: set[Open
     return next(r for r in records if (r.name, r.step) == (again[0].name, again[0].step))
 
 
-def _confirming(evidence: Evidence, records: Sequence[Record], never: Collection[Open], confirmed: set[Open]) -> Asked | None:
-    """The check that the program names with its act, once for each failure; *confirmed* takes it down."""
+def _confirming(evidence: Evidence, records: Sequence[Record], never: Collection[Open], confirmed: list[Open]) -> Asked | None:
+    """The check that the program names with its act, MOST_CHECKS times at most for each failure; *confirmed* takes it down."""
     act = answer(_report(evidence, records), evidence, never=frozenset(never)).act
-    if act is None or act.check is None or (act.part, act.failure) in confirmed:
+    if act is None or act.check is None or confirmed.count((act.part, act.failure)) >= MOST_CHECKS:
         return None
-    confirmed.add((act.part, act.failure))
+    confirmed.append((act.part, act.failure))
     return act.check.name, act.check.step, act.check.meter
 
 
