@@ -16,7 +16,7 @@ from furnace_diag.diagnosis.predicted import Due, Predicted, predicted_of
 from furnace_diag.diagnosis.records import Record, Vocabulary
 from furnace_diag.diagnosis.shown import Shown, shown_on_all
 from furnace_diag.diagnosis.telltale import odd_on_all
-from furnace_diag.diagnosis.weigh import HALF, NEAR, Comings, Fact, in_errors, numeric_fit, word_fit
+from furnace_diag.diagnosis.weigh import HALF, NEAR, Comings, Dealt, Fact, dealt, in_errors, numeric_fit, word_fit
 from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.furnace.population import WHOLE_CALL, Key, Population, with_off
 from furnace_diag.knowledge.models import GoesWith, Knowledge, Point, Sign, Words
@@ -134,6 +134,11 @@ class Evidence:
     def healthy(self) -> NDArray[np.intp]:
         """The furnaces without one."""
         return np.flatnonzero(self.population.fault_of < 0)
+
+    @cached_property
+    def dealt(self) -> Dealt:
+        """Which values of its options each furnace has."""
+        return dealt(self.population, {name: len(option.values) for name, option in self.family.furnace.options.items()})
 
     @cached_property
     def shown(self) -> Shown:

@@ -14,7 +14,7 @@ the order of records is nothing to it, nor how finely failures are told apart. A
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import reduce
 
@@ -228,13 +228,38 @@ def _by_failure(table: Floats, of: NDArray[np.intp], count: int) -> Floats:
     return sums
 
 
-def by_option(population: Population, posterior: Posterior, option: str, values: int) -> Floats:
-    """Belief in each failure were the option known, for each of its values; shape (values, faults), rows sum to 1."""
-    count = len(population.faults)
-    fault = np.maximum(population.fault_of, 0)  # a healthy row weighs nothing, wherever it is put
-    cell = population.options[option].astype(int) * count + fault
-    belief = np.bincount(cell, posterior.rows, values * count).reshape(values, count)
-    return np.asarray(belief / np.maximum(belief.sum(axis=1, keepdims=True), LEAST))
+@dataclass(frozen=True)
+class Dealt:
+    """Which value of each option the furnaces with a failure have; the values of all *options* are numbered on from one to the next.
+
+    *first*: of each option its first value. *cells*: shape (options, furnaces): value x failures + failure. *failed*, *failure_of*: see
+    `Population`. *furnaces*: how many have each failure, shape (faults,). *share*: of a failure's furnaces, those with each value, shape (values, faults).
+    """
+
+    options: tuple[str, ...]
+    first: NDArray[np.intp]
+    cells: NDArray[np.intp]
+    failed: slice | NDArray[np.intp]
+    failure_of: NDArray[np.intp]
+    furnaces: NDArray[np.intp]
+    share: Floats
+
+
+def dealt(population: Population, values: Mapping[str, int]) -> Dealt:
+    """How the options are dealt to the furnaces. *values*: how many each option has."""
+    count, fault = len(population.faults), population.failure_of
+    first = np.cumsum([0, *values.values()])
+    value = np.array([population.options[o][population.failed] for o in values], np.intp).reshape(len(values), len(fault))
+    cells = (first[:-1, None] + value) * count + fault
+    furnaces = np.bincount(fault, minlength=count)
+    share = np.bincount(cells.ravel(), minlength=int(first[-1]) * count).reshape(-1, count) / np.maximum(furnaces, 1)
+    return Dealt(tuple(values), first[:-1], cells, population.failed, fault, furnaces, share)
+
+
+def by_option(dealt: Dealt, posterior: Posterior) -> Floats:
+    """How likely each value of each option is together with each failure, shape (values, faults)."""
+    each = np.broadcast_to(posterior.rows[dealt.failed], dealt.cells.shape)
+    return np.bincount(dealt.cells.ravel(), each.ravel(), dealt.share.size).reshape(dealt.share.shape)
 
 
 def known_options(population: Population, known: dict[str, int]) -> Floats:
