@@ -161,7 +161,7 @@ def _of_failures(reckoning: Reckoning, table: Table, part: int, which: NDArray[n
         return joint
     weight = np.zeros(len(reckoning.posterior.rows))
     weight[reckoning.rows] = reckoning.weight * which[reckoning.fault]
-    shown = reckoning.evidence.shown.by_part(weight[reckoning.evidence.failed], np.where(which, reckoning.posterior.failures, 0))[:, part]
+    shown = reckoning.evidence.shown.of_part(part, weight[reckoning.evidence.failed], np.where(which, reckoning.posterior.failures, 0))
     usual = np.add.reduceat(shown[reckoning.usual_lines], reckoning.usual_starts)
     its = joint * share
     its[: len(usual)] = np.where(table.never[: len(usual)], its[: len(usual)], np.minimum(usual, joint[: len(usual)]))

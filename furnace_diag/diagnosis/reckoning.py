@@ -361,10 +361,7 @@ class Reckoning:
 
     def on_furnaces(self, belief: Floats) -> Floats:
         """How likely each outcome of the usual readings is on furnaces whose failures are believed in so. *belief*: of each failure, shape (faults,)."""
-        fault = self.evidence.population.fault_of[self.evidence.failed]
-        each = np.bincount(fault, minlength=len(self.part_of))
-        lines = self.evidence.shown.by_part((belief / each)[fault], belief).sum(axis=1)[self.usual_lines]
-        return np.asarray(np.add.reduceat(lines, self.usual_starts))
+        return np.asarray(np.add.reduceat(self.evidence.shown.on_furnaces(belief, self.usual_lines), self.usual_starts))
 
 
 def _most(worth: Floats, minutes: Floats) -> list[int]:
