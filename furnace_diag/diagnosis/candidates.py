@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +26,22 @@ class Table:
     first: NDArray[np.intp]  # of each candidate its first row, and the end
     bins: NDArray[np.intp]  # of each row its first and last bin, shape (outcomes, 2); for a sign the number of its value, or NEVER
     never: NDArray[np.bool_]  # which rows say that the furnace never gets there
+
+    @cached_property
+    def bits(self) -> Floats:
+        """What each candidate tells of the part, in bits (mutual information)."""
+        return told(self, self.parts)
+
+    @cached_property
+    def chance(self) -> Floats:
+        """How likely each row is, shape (outcomes,)."""
+        return np.asarray(self.parts.sum(axis=1))
+
+    @cached_property
+    def unreached(self) -> Floats:
+        """How likely the furnace is not to come to each candidate's step, where it could not be read at all."""
+        never = np.where(self.never, self.chance, 0)
+        return np.asarray(np.add.reduceat(never, self.first[:-1]) / np.maximum(np.add.reduceat(self.chance, self.first[:-1]), 1e-300))
 
 
 def joined(tables: Sequence[Table]) -> Table:
@@ -57,7 +74,6 @@ def _open(joint: Floats) -> Floats:
     return np.asarray(_entropy_terms(joint.sum(axis=1)) - _entropy_terms(joint).sum(axis=1))
 
 
-def _entropy_terms(p: Floats | float) -> Floats:
-    """p log2 p of each, 0 where p is."""
-    p = np.asarray(p, float)
-    return np.asarray(p * np.log2(np.maximum(p, 1e-300)))
+def _entropy_terms(p: Floats) -> Floats:
+    """p log2 p of each, 0 where p is, which most are."""
+    return np.asarray(p * np.log2(p, out=np.zeros(p.shape), where=p > 0))

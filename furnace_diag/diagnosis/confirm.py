@@ -29,7 +29,7 @@ AS_TELLING = 0.9  # of what the most telling check tells: checks that tell as mu
 
 def act(reckoning: Reckoning, table: Table, now: float, *, needs_proof: bool) -> Act:
     """Putting right what comes first by probability over cost, and the reading that would best confirm it."""
-    belief = reckoning.by_part(reckoning.posterior.failures[None, :])[0]
+    belief = reckoning.belief
     part = int(np.argmax(belief / reckoning.costs))
     mine = np.where(reckoning.part_of == part, reckoning.posterior.failures, 0)
     leads = int(mine.argmax())
@@ -87,7 +87,7 @@ def _best_check(reckoning: Reckoning, table: Table, part: int, leads: int, mende
     if not table.keys:
         return None
     its = _of_failures(reckoning, table, part, mended)
-    known = np.stack([its, table.parts.sum(axis=1) - its], axis=1)
+    known = np.stack([its, table.chance - its], axis=1)
     first = next(_asked_by_repair(reckoning, table, leads), None)
     if first is None:
         first = _telltale(reckoning, table, leads, mended)
@@ -115,7 +115,7 @@ def _asked_by_repair(reckoning: Reckoning, table: Table, leads: int) -> Iterator
     One that tells nothing now is passed over: a coil that reads open is no better for gas at its valve.
     """
     repair = _repair_of(reckoning, leads)
-    bits, never = reckoning.bits(table), reckoning.never(table)
+    bits, never = table.bits, table.unreached
     for name in read_before(reckoning.k, repair) if repair is not None else ():
         if name not in reckoning.read:
             able = (i for i, key in enumerate(table.keys) if key[0] == name and bits[i] >= LEAST_BITS and never[i] <= MOST_NEVER)
@@ -133,7 +133,7 @@ def _telltale(reckoning: Reckoning, table: Table, leads: int, mended: NDArray[np
     plain = np.minimum(of_any, plainness(reckoning.evidence.odd, its, believed))  # what all that is left open gives as well shows nothing
     least = _plainly_shown(reckoning, leads, plain) + PLAIN
     bits = [float(plain[number]) if (number := reckoning.evidence.key_number.get(key)) is not None else 0.0 for key in table.keys]
-    able = [i for i in np.flatnonzero(reckoning.never(table) <= MOST_NEVER).tolist() if bits[i] >= least]
+    able = [i for i in np.flatnonzero(table.unreached <= MOST_NEVER).tolist() if bits[i] >= least]
     fresh = [i for i in sorted(able, key=lambda i: -bits[i])[:COMPARED] if _tells_anew(reckoning, table, i)]
     as_plain = (i for i in fresh if bits[i] >= AS_TELLING * bits[fresh[0]])
     return min(as_plain, key=lambda i: reckoning.minutes_of(table.keys[i]), default=None)
@@ -182,8 +182,7 @@ def _denies(table: Table, two: Floats, others: Floats) -> NDArray[np.bool_]:
 
 def _of_something_else(reckoning: Reckoning, table: Table) -> Floats:
     """How likely each outcome is together with something else, shape (outcomes,). What is not of the usual readings tells nothing of it."""
-    known = table.parts.sum(axis=1)
-    chance = known / max(reckoning.posterior.failures.sum(), 1e-300)
+    chance = table.chance / max(reckoning.posterior.failures.sum(), 1e-300)
     like, expected = reckoning.on_furnaces(reckoning.posterior.like), reckoning.on_furnaces(reckoning.posterior.prior)
     usual = len(like)
     of = np.repeat(np.arange(len(table.keys)), np.diff(table.first))[:usual]

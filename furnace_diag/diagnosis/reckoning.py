@@ -9,12 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.bins import BINS, NEVER_BIN, OPEN_BIN, bins_of_numbers, different, error_of, outcomes_of
-from furnace_diag.diagnosis.candidates import Table, joined, told
+from furnace_diag.diagnosis.candidates import Table, joined
 from furnace_diag.diagnosis.evidence import Evidence, Group
 from furnace_diag.diagnosis.findings import ProofState
 from furnace_diag.diagnosis.records import Record
@@ -121,12 +122,11 @@ class Reckoning:
 
     def _leads(self, part: int) -> bool:
         """Whether a part is believed more than all others together, and would be put right first."""
-        belief = self.by_part(self.posterior.failures[None, :])[0]
-        return bool(belief[part] >= PROOF_FIRST_FROM and np.argmax(belief / self.costs) == part)
+        return bool(self.belief[part] >= PROOF_FIRST_FROM and np.argmax(self.belief / self.costs) == part)
 
     def far_ahead(self) -> bool:
         """Whether one part is believed so much that little is left to be told apart."""
-        return bool(self.by_part(self.posterior.failures[None, :]).max() >= FAR_AHEAD)
+        return bool(self.belief.max() >= FAR_AHEAD)
 
     def _asked_by_proof(self, proof: ProofState) -> Mapping[tuple[str, str], float]:
         """Names and steps of what a proof still lacks, with the minutes that are then spared in proving the board."""
@@ -143,19 +143,28 @@ class Reckoning:
         """Failures' columns summed into their parts', shape (rows, parts)."""
         return np.asarray(joint @ self.sums)
 
+    @cached_property
+    def belief(self) -> Floats:
+        """In each part, shape (parts,)."""
+        return self.by_part(self.posterior.failures)
+
+    @cached_property
+    def order_now(self) -> NDArray[np.intp]:
+        """The parts in the order in which they would be mended without another reading, up to where one turns to finding it whatever it is."""
+        order = np.argsort(-self.belief / self.costs, kind="stable")
+        return order[: int(cost_of_turning(self.belief[None, :], self.costs, self.otherwise, order[None, :])[0].argmin())]
+
+    @cached_property
     def cost_now(self) -> float:
         """Of mending without another reading [min]."""
-        return float(expected_repair_cost(self.by_part(self.posterior.failures[None, :]), self.costs, self.otherwise)[0])
+        return float(self._cost_as_now(self.belief[None, :])[0])
 
     def _cost_as_now(self, belief: Floats) -> Floats:
         """Of mending in the order in which it would be done without another reading, were that believed [min], shape (cases,).
 
         *belief*: of each part, shape (cases, parts).
         """
-        now = self.by_part(self.posterior.failures[None, :])
-        order = np.argsort(-now / self.costs, axis=1, kind="stable")
-        turn = int(cost_of_turning(now, self.costs, self.otherwise, order)[0].argmin())
-        return cost_of_turning(belief, self.costs, self.otherwise, np.repeat(order, len(belief), axis=0))[:, turn]
+        return cost_of_turning(belief, self.costs, self.otherwise, self.order_now[None, :])[:, -1]
 
     def _spares(self, belief: Floats, costs: Floats) -> Floats:
         """What it spares to know that this is to be believed [min], shape (cases,): it is mended in another order than it would be now, or at other *costs*.
@@ -228,7 +237,7 @@ class Reckoning:
         keys = [key for key, may in zip(shown.keys, free.tolist(), strict=True) if may]
         joint = np.add.reduceat(parts[lines], starts) if len(starts) else parts[lines]
         never = bins[starts] == np.where(np.arange(len(starts)) < np.searchsorted(starts, points), NEVER_BIN, NEVER)
-        mean = self.by_part(self.posterior.failures) / max(self.posterior.failures.sum(), 1e-300)
+        mean = self.belief / max(self.posterior.failures.sum(), 1e-300)
         joint[never] = joint[never].sum(axis=1, keepdims=True) * mean
         return Table(keys, joint, first, np.stack([bins[starts], bins[ends]], axis=1), never), lines, starts
 
@@ -238,7 +247,7 @@ class Reckoning:
         """Candidates by minutes of reading and of the repair after it, the cheapest first."""
         if not table.keys:
             return []
-        bits = np.where(self.never(table) <= MOST_NEVER, self.bits(table), 0)
+        bits = np.where(table.unreached <= MOST_NEVER, table.bits, 0)
         minutes = np.array([self.minutes_of(key) for key in table.keys])
         again = [i for i, key in enumerate(table.keys) if key in self.asked_again]  # few
         best = list(dict.fromkeys([*again, *_most(bits, minutes), *_most(bits / minutes, minutes)]))
@@ -272,13 +281,7 @@ class Reckoning:
         chance = joint.sum(axis=1)
         believed = joint * ((1 - self.posterior.something_else) / np.maximum(chance, 1e-300))[:, None]
         spared = np.add.reduceat(np.where(there, chance * self._spares(believed, self.costs), 0), starts)
-        return np.asarray(self.cost_now() - spared / max(self.posterior.failures.sum(), 1e-300))
-
-    def never(self, table: Table) -> Floats:
-        """How likely the furnace is not to come to each candidate's step, where it could not be read at all."""
-        shown = table.parts.sum(axis=1)
-        never = np.where(table.never, shown, 0)
-        return np.asarray(np.add.reduceat(never, table.first[:-1]) / np.maximum(np.add.reduceat(shown, table.first[:-1]), 1e-300))
+        return np.asarray(self.cost_now - spared / max(self.posterior.failures.sum(), 1e-300))
 
     def minutes_of(self, key: Key) -> float:
         """Of taking a reading, with what its risks weigh, and of making the call that it wants [min]."""
@@ -288,10 +291,6 @@ class Reckoning:
     def entry(self, key: Key) -> Point | Sign:
         return self.k.point[key[0]] if key[0] in self.k.point else self.k.sign[key[0]]
 
-    def bits(self, table: Table) -> Floats:
-        """What each candidate tells of the part, in bits (mutual information)."""
-        return told(table, table.parts)
-
     def cost_after(self, table: Table, i: int) -> float:
         """Of mending once candidate *i* has been read, over its outcomes [min]."""
         after = self.after(table, i)
@@ -299,7 +298,7 @@ class Reckoning:
         if spared := self._spared(table.keys[i]):
             costs[self.parts.index(BOARD)] -= min(spared, self.proof_minutes)
         there = ~table.never[table.first[i] : table.first[i + 1]]
-        return self.cost_now() - float((after.chance * there) @ self._spares(self.by_part(after.failures), costs))
+        return self.cost_now - float((after.chance * there) @ self._spares(self.by_part(after.failures), costs))
 
     def after(self, table: Table, i: int) -> _After:
         """What would be believed after each outcome of candidate *i*: the belief weighed with the record that would then be made."""
