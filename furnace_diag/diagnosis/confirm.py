@@ -17,13 +17,14 @@ from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.diagnosis.weigh import if_something_else
 from furnace_diag.knowledge.models import Experiment, Point, Sign
 from furnace_diag.knowledge.repair_models import Repair
-from furnace_diag.knowledge.repairs import cautions_of, confirmed_by, read_before, repairs_for
+from furnace_diag.knowledge.repairs import confirmed_by, read_before, repairs_for
 
 SAYS_SO = 0.5  # share of the other failures under which what confirms a repair must show that it is wrong, judgement
 TAKEN_AWAY = 0.5  # share of the belief that a reading must leave at most, if it shows otherwise, to confirm anything by showing as expected, judgement
 SPEAKS_FOR = float(np.log(2))  # log of how many times likelier a record is with a failure, to speak for it, judgement
 PLAIN = 1.5  # bits by which a reading must show a failure more plainly than any record does, to be asked for before its repair, judgement
 MORE_LIKELY = 0.5  # belief in a part: more likely than not
+NOT_USUAL = -1  # the number of a candidate that is none of the usual keys: what is read again with another meter
 AS_TELLING = 0.9  # of what the most telling check tells: checks that tell as much are as good, judgement
 
 
@@ -41,7 +42,7 @@ def act(reckoning: Reckoning, table: Table, now: float, *, needs_proof: bool) ->
     probability, in_all = float(mine[mended].sum()), float(reckoning.costs[part] + left[0])
     unproved, repair = needs_proof and fault.part == BOARD, _repair_of(reckoning, leads)
     confirm = () if repair is None else confirmed_by(reckoning.k, repair)
-    cautions = () if repair is None else tuple(reckoning.k.caution[c].says for c in cautions_of(reckoning.k, repair))
+    cautions = () if repair is None else reckoning.evidence.cautions(repair)
     return Act(fault.part, fault.failure, says, probability, float(belief[part]), check, now, in_all, unproved, confirm, cautions)
 
 
@@ -132,8 +133,9 @@ def _telltale(reckoning: Reckoning, table: Table, leads: int, mended: NDArray[np
     of_any = plainness(reckoning.evidence.odd, its, np.where(mended, 0, reckoning.posterior.prior))
     plain = np.minimum(of_any, plainness(reckoning.evidence.odd, its, believed))  # what all that is left open gives as well shows nothing
     least = _plainly_shown(reckoning, leads, plain) + PLAIN
-    bits = [float(plain[number]) if (number := reckoning.evidence.key_number.get(key)) is not None else 0.0 for key in table.keys]
-    able = [i for i in np.flatnonzero(table.unreached <= MOST_NEVER).tolist() if bits[i] >= least]
+    numbers = np.array([reckoning.evidence.key_number.get(key, NOT_USUAL) for key in table.keys], np.intp)
+    bits = np.where(numbers == NOT_USUAL, 0, plain[numbers])
+    able = np.flatnonzero((table.unreached <= MOST_NEVER) & (bits >= least)).tolist()
     fresh = [i for i in sorted(able, key=lambda i: -bits[i])[:COMPARED] if _tells_anew(reckoning, table, i)]
     as_plain = (i for i in fresh if bits[i] >= AS_TELLING * bits[fresh[0]])
     return min(as_plain, key=lambda i: reckoning.minutes_of(table.keys[i]), default=None)

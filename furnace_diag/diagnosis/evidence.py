@@ -20,6 +20,8 @@ from furnace_diag.diagnosis.weigh import HALF, NEAR, Comings, Dealt, Fact, dealt
 from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.furnace.population import WHOLE_CALL, Key, Population, with_off
 from furnace_diag.knowledge.models import GoesWith, Knowledge, Point, Sign, Words
+from furnace_diag.knowledge.repair_models import Repair
+from furnace_diag.knowledge.repairs import cautions_of
 from furnace_diag.knowledge.words import words_of
 
 Floats = NDArray[np.float64]
@@ -35,6 +37,7 @@ WHILE_CALLING = (0.65, 0.25)  # the rest, where a heat call does not change the 
 GIVEN = 0.05  # fit from which a furnace may be said to give a record, judgement
 NEVER_CAME = 0.6  # factor on the fit at where the furnace stops and rests, if it never comes to where the thing is due; judgement
 MISTIMED = 0.5  # slip of a record that a doubt holds to be read too early or too late: as likely as not it tells nothing, judgement
+FEW_OF_EACH = 4  # furnaces of each failure of which it is reckoned what readings something else would give
 DUE_FROM = 4.0  # times its error that a reading must differ from rest to be something that is due, judgement
 
 Group = tuple[list[Record], list[Fact]]  # records that restate one another, with what each says
@@ -68,6 +71,7 @@ class Evidence:
         self.alike: dict[int, Floats] = {}  # of a failure's furnaces, from what share of them each of `keys_read` does not tell them; kept by apart.py
         self._chances: dict[str, Floats] = {}
         self._habits: dict[tuple[str, str], Floats] = {}
+        self._cautions: dict[str, tuple[str, ...]] = {}
         self._columns: dict[str, dict[str, dict[str, int]]] = {}
         for (name, step, meter), i in (*population.columns.items(), *population.changed_columns.items()):
             self._columns.setdefault(name, {}).setdefault(step, {})[meter] = i
@@ -126,9 +130,27 @@ class Evidence:
         return {name: e.minutes + risk_minutes(self.knowledge, e) for name, e in entries.items()}
 
     @cached_property
+    def mistakable(self) -> frozenset[Key]:
+        """The usual keys at the heat call's own step of what the call changes only later: a record of it would be taken to be of all the call."""
+        step = self.family.sequence.heat_call.step
+        at_it = [key for key in self.usual_keys if key[1] == step]
+        return frozenset(key for key in at_it if (due := self.due(key[0]).steps) and self.steps_of(key[0]).index(step) not in due)
+
+    def cautions(self, repair: Repair) -> tuple[str, ...]:
+        """What to mind in a repair, in words."""
+        if repair.repair not in self._cautions:
+            self._cautions[repair.repair] = tuple(self.knowledge.caution[c].says for c in cautions_of(self.knowledge, repair))
+        return self._cautions[repair.repair]
+
+    @cached_property
     def failed(self) -> NDArray[np.intp]:
         """The furnaces with a failure."""
         return np.flatnonzero(self.population.fault_of >= 0)
+
+    @cached_property
+    def few_of_each(self) -> NDArray[np.intp]:
+        """The same furnaces of each failure, FEW_OF_EACH of them, that stand for all where something else is like any of them."""
+        return np.flatnonzero((self.population.fault_of >= 0) & (self.population.site_of < FEW_OF_EACH))
 
     @cached_property
     def healthy(self) -> NDArray[np.intp]:

@@ -35,7 +35,6 @@ COMPARED = 12  # candidates whose repair cost is reckoned, the best by what they
 NOWHERE = Place("next reading", 1, 1)  # of a record that nobody has made yet
 LEAST_CHANCE = 0.005  # an outcome less likely than this is reckoned to change nothing
 OF_EACH = 8  # furnaces of each failure, picked by what is believed of them, that stand for all when it is reckoned what a reading would change
-OF_OTHERS = 4  # the same when it is reckoned what readings something else would give
 LEAST_BITS = 0.02  # a reading that tells less is not worth a step to the furnace, judgement
 MOST_NEVER = 0.4  # a reading that the furnace will more likely than this not come to is not asked for, judgement
 FAR_AHEAD = 0.75  # belief in a part from which little is left to be told apart, judgement
@@ -84,7 +83,6 @@ class Reckoning:
     def __init__(self, evidence: Evidence, posterior: Posterior, nearest: ProofState | None, groups: Sequence[Group] = ()) -> None:
         self.evidence, self.posterior, self.k = evidence, posterior, evidence.knowledge
         self.asked_again: frozenset[Key] = frozenset()  # what a doubt wants read again
-        faults = evidence.population.faults
         self.parts, self.part_of = evidence.parts, evidence.part_of
         self.sums = (self.part_of[:, None] == np.arange(len(self.parts))).astype(float)
         choice = evidence.words.choice
@@ -98,14 +96,15 @@ class Reckoning:
             self.costs[self.parts.index(BOARD)] += self.proof_minutes
             self.spares = self._asked_by_proof(nearest)
             self.board_leads = self._leads(self.parts.index(BOARD))
-        fault_of, site_of = evidence.population.fault_of, evidence.population.site_of
+        fault_of = evidence.population.fault_of
         self.rows = np.flatnonzero(posterior.rows > LEAST_ROW * posterior.rows.max(initial=0))
         self.weight, self.fault = posterior.rows[self.rows], fault_of[self.rows].astype(np.intp)
-        others = np.flatnonzero((fault_of >= 0) & (site_of < OF_OTHERS))
-        each = np.bincount(fault_of[others], minlength=len(faults))
-        self.other_weight = np.array([of_failure[fault_of[others]] / each[fault_of[others]] for of_failure in (posterior.like, posterior.prior)])
+        others = evidence.few_of_each
+        each = np.bincount(fault_of[others], minlength=len(self.part_of))
+        self.other_weight = (np.stack([posterior.like, posterior.prior]) / np.maximum(each, 1))[:, fault_of[others]]
         picked, self.picked_weight = standing_for(self.weight, self.fault)
         self.picked_fault = self.fault[picked]
+        self.picked_starts = np.flatnonzero(np.diff(self.picked_fault, prepend=-1))
         self.both = np.concatenate([self.rows[picked], others])  # furnaces that stand for those believed in, then those for something else
         self.among = evidence.among(self.both)
         self.weighed: dict[Key, _After] = {}
@@ -192,7 +191,7 @@ class Reckoning:
 
         def is_open(key: Key) -> bool:
             name, step, _ = key
-            return name not in (at_a_step if step else at_none) and (name, step) not in taken and self._as_reported(key)
+            return name not in (at_a_step if step else at_none) and (name, step) not in taken and key not in self.evidence.mistakable
 
         tables = [self._usual(is_open)]
         low = [k for k in self.evidence.low_keys if k[0] not in lacking and {k[:2], (k[0], None)} & {*again}] if again else []
@@ -200,17 +199,6 @@ class Reckoning:
         if low and len(self.rows):
             tables.append(self._table(shown_by(self.evidence, low, self.rows), self.weight, lambda _: True)[0])
         return joined(tables)
-
-    def _as_reported(self, key: Key) -> bool:
-        """Whether a record would be understood to be of the step of a candidate: one of the heat call is of all of it, and not of its first instant.
-
-        So what the call changes only later is to be read at the step that does.
-        """
-        name, step, _ = key
-        if step != self.evidence.family.sequence.heat_call.step:
-            return True
-        due = self.evidence.due(name).steps
-        return not due or self.evidence.steps_of(name).index(step) in due
 
     def _usual(self, is_open: Callable[[Key], bool]) -> Table:
         """What can be seen with a usual meter and the eye."""
@@ -314,22 +302,22 @@ class Reckoning:
         failures = np.tile(self.posterior.failures, (len(chance), 1))
         other = np.full(len(chance), self.posterior.something_else)
         able = np.flatnonzero(~table.never[rows] & (chance >= LEAST_CHANCE))
-        lands = self.evidence.lands(table.keys[i][0])
-        for n, likely in zip(able, self._likelihoods(table.keys[i], table.bins[rows][able]), strict=True):
-            mine = len(self.picked_fault)
-            failures[n] = np.bincount(self.picked_fault, self.picked_weight * likely[:mine], len(self.part_of))
-            like, expected = self.other_weight @ likely[mine:]
-            other[n] *= if_something_else(like, expected, lands)
+        if len(able):
+            likely, mine = self._likelihoods(table.keys[i], table.bins[rows][able]), len(self.picked_fault)
+            failures[able] = 0
+            if mine:
+                failures[np.ix_(able, self.picked_fault[self.picked_starts])] = np.add.reduceat(likely[:, :mine] * self.picked_weight, self.picked_starts, axis=1)
+            like, expected = self.other_weight @ likely[:, mine:].T
+            other[able] *= if_something_else(like, expected, self.evidence.lands(table.keys[i][0]))
         whole = failures.sum(axis=1) + other
         return _After(chance, failures / whole[:, None], other / whole)
 
-    def _likelihoods(self, key: Key, outcomes: NDArray[np.intp]) -> Sequence[Floats]:
-        """Of the records that would be made of the *outcomes* of a candidate, beside those that are; of each the shape (rows believed in and others,)."""
-        records = [self.supposed(key, bins) for bins in outcomes]
-        if not records or records[0].kind == "sign":
-            return [self._likelihood(record, self.among.fact(record)) for record in records]
-        numbers = np.array([record.number for record in records], float)
-        return list(self._likelihood(records[0], self.among.fact(records[0], numbers)))
+    def _likelihoods(self, key: Key, outcomes: NDArray[np.intp]) -> Floats:
+        """Of the records that would be made of the *outcomes* of a candidate, beside those that are; shape (outcomes, rows believed in and others)."""
+        record = self.supposed(key, outcomes[0])
+        if record.kind == "sign":
+            return np.stack([self._likelihood(each, self.among.fact(each)) for each in (self.supposed(key, bins) for bins in outcomes)])
+        return self._likelihood(record, self.among.fact(record, np.array([self._middle(key, bins) for bins in outcomes])))
 
     def _likelihood(self, record: Record, fact: Fact | None) -> Floats:
         """Of what a record not made yet would say, beside those that are."""
@@ -343,10 +331,14 @@ class Reckoning:
         where = None if step in ("", WHOLE_CALL) else step
         if name in self.k.sign:
             return Record("sign", name, name, NOWHERE, word=self.k.sign[name].values[bins[0]], step=where)
+        return Record("point", name, name, NOWHERE, number=self._middle(key, bins), step=where, meter="low" if meter == "low" else None)
+
+    def _middle(self, key: Key, bins: NDArray[np.intp]) -> float:
+        """Halfway between the ends of an outcome: where most furnaces stand by one end, their mean could lie an error from the next outcome's."""
+        if bins[0] == OPEN_BIN:
+            return float("inf")
         values, _ = self.values(key, bins)
-        # halfway between its ends: where most furnaces stand by one end, their mean could lie an error from the next outcome's
-        middle = float(values.min() + values.max()) / 2 if bins[0] != OPEN_BIN else float("inf")
-        return Record("point", name, name, NOWHERE, number=middle, step=where, meter="low" if meter == "low" else None)
+        return float(values.min() + values.max()) / 2
 
     def values(self, key: Key, bins: NDArray[np.intp]) -> tuple[Floats, Floats]:
         """The different numbers read by furnaces whose readings lie from the first to the last of *bins*, and their weights."""
