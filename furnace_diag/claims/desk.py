@@ -194,7 +194,7 @@ class Desk:
         seen = weighed(claim.report, evidence)
         shares = by_part(seen.belief)
         share = shares.get(claim.part, 0.0)
-        cause = _cause(evidence.family, seen, shares, claim.part, self.bounds.worth_naming)
+        cause = _cause(evidence, seen, shares, claim.part, self.bounds.worth_naming)
         proof = self._proof(claim, evidence, seen)
         verdict, says, clash = self._verdict(claim, evidence, seen, shares, cause, proof)
         held_back = _told(claim.unread)
@@ -331,13 +331,13 @@ class Desk:
         return self._fears.spoken_of(texts, {r.name for r in claim.report.records if r.kind == "sign"})
 
 
-def _cause(family: Family, seen: Weighed, shares: dict[str, float], claimed: str, least: float) -> Cause | None:
+def _cause(evidence: Evidence, seen: Weighed, shares: dict[str, float], claimed: str, least: float) -> Cause | None:
     """The likeliest failure of the likeliest part that is not claimed; None where it is believed less than *least*."""
     part = max((p for p in shares if p != claimed), key=lambda p: shares[p], default=None)
     if part is None or shares[part] < least:
         return None
-    number = max((i for i, f in enumerate(family.faults) if f.part == part), key=lambda i: seen.posterior.failures[i])
-    told: FailureBelief = failure_belief(family, seen, number)
+    number = max((i for i, f in enumerate(evidence.population.faults) if f.part == part), key=lambda i: seen.posterior.failures[i])
+    told: FailureBelief = failure_belief(evidence, seen, number)
     return Cause(part, told.failure, told.says, round(shares[part], 4), told.speaks_for, told.speaks_against, told.at)
 
 

@@ -18,10 +18,10 @@ from furnace_diag.diagnosis.findings import Findings, Found, ProofState
 from furnace_diag.diagnosis.misread import LookAgain, look_again, rests_on
 from furnace_diag.diagnosis.prior import prior_given
 from furnace_diag.diagnosis.reckoning import OFFERED
-from furnace_diag.diagnosis.records import Record, Report
+from furnace_diag.diagnosis.records import Report
 from furnace_diag.diagnosis.verdict import BoardVerdict, by_belief, judge
 from furnace_diag.diagnosis.weigh import Posterior, known_options, weigh
-from furnace_diag.furnace.family import Family, Fault
+from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.population import Population
 
 ANSWER_VERSION = 1
@@ -151,7 +151,7 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
     family, population = evidence.family, evidence.population
     seen = weighed(report, evidence)
     posterior, found, board = seen.posterior, seen.found, seen.board
-    parts = _parts(family, posterior, [records for records, _ in seen.groups])
+    parts = _parts(evidence, seen)
     # with a hazard nothing more is read and nothing repaired
     choice = Choice((), None)
     if not found.hazards:
@@ -214,15 +214,12 @@ def _first(reading: NextReading, others: Sequence[NextReading]) -> tuple[NextRea
 # --- parts ------------------------------------------------------------------------------------
 
 
-def _parts(family: Family, posterior: Posterior, groups: Sequence[Sequence[Record]]) -> tuple[PartBelief, ...]:
-    said = ["; ".join(r.said for r in group) for group in groups]
+def _parts(evidence: Evidence, seen: Weighed) -> tuple[PartBelief, ...]:
     by_part: dict[str, list[FailureBelief]] = {}
-    for fault, probability, support in zip(family.faults, posterior.failures.tolist(), posterior.support.T.tolist(), strict=True):
-        by_part.setdefault(fault.part, []).append(_failure(family, fault, probability, support, said))
-    parts = [
-        PartBelief(name, family.knowledge.part[name].says, sum(f.probability for f in found), _likeliest(found))
-        for name, found in by_part.items()
-    ]
+    for number, fault in enumerate(evidence.population.faults):
+        by_part.setdefault(fault.part, []).append(failure_belief(evidence, seen, number))
+    part = evidence.knowledge.part
+    parts = [PartBelief(name, part[name].says, sum(f.probability for f in found), _likeliest(found)) for name, found in by_part.items()]
     return tuple(sorted(parts, key=lambda p: by_belief(p.part, p.probability)))
 
 
@@ -230,21 +227,17 @@ def _likeliest(found: list[FailureBelief]) -> tuple[FailureBelief, ...]:
     return tuple(sorted(found, key=lambda f: by_belief(f.failure, f.probability)))
 
 
-def failure_belief(family: Family, seen: Weighed, number: int) -> FailureBelief:
+def failure_belief(evidence: Evidence, seen: Weighed, number: int) -> FailureBelief:
     """One failure, the one of that *number* among the family's, with its reasons."""
+    fault, probability = evidence.population.faults[number], float(seen.posterior.failures[number])
+    reasons = _reasons(seen, number) if probability >= WORTH_REASONS else ((), ())
+    return FailureBelief(fault.failure, evidence.failures_say[number], probability, *reasons, evidence.knowledge.part[fault.part].at)
+
+
+def _reasons(seen: Weighed, number: int) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """What speaks for a failure and what against it, the strongest first."""
     said = ["; ".join(r.said for r in records) for records, _ in seen.groups]
-    return _failure(family, family.faults[number], float(seen.posterior.failures[number]), seen.posterior.support[:, number].tolist(), said)
-
-
-def _failure(family: Family, fault: Fault, probability: float, support: Sequence[float], said: Sequence[str]) -> FailureBelief:
-    """*support*: of each group of records, *said* what each of them says."""
-    speaks_for, speaks_against = _reasons(support, said) if probability >= WORTH_REASONS else ((), ())
-    return FailureBelief(fault.failure, family.failure(fault).says, probability, speaks_for, speaks_against, family.knowledge.part[fault.part].at)
-
-
-def _reasons(support: Sequence[float], said: Sequence[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """What speaks for and what against, the strongest first."""
-    ranked = sorted(zip(support, said, strict=True), key=lambda pair: -abs(pair[0]))
+    ranked = sorted(zip(seen.posterior.support[:, number].tolist(), said, strict=True), key=lambda pair: -abs(pair[0]))
     return tuple(n for s, n in ranked if s > WORTH_TELLING), tuple(n for s, n in ranked if s < -WORTH_TELLING)
 
 

@@ -105,7 +105,7 @@ def _parting(reckoning: Reckoning, table: Table, known: Floats) -> NextReading |
     """
     two = known + np.stack([np.zeros(len(known)), _of_something_else(reckoning, table)], axis=1)
     gain = np.where(_denies(table, two, known[:, 1]), told(table, known), 0)
-    minutes = np.array([reckoning.minutes_of(key) for key in table.keys])
+    minutes = reckoning.minutes(table)
     best = int(np.argmin(np.where(gain >= AS_TELLING * gain.max(), minutes, np.inf)))
     return reading(reckoning, table, best, float(minutes[best]) + reckoning.cost_after(table, best)) if gain[best] >= LEAST_BITS else None
 
@@ -188,7 +188,7 @@ def _of_something_else(reckoning: Reckoning, table: Table) -> Floats:
     like, expected = reckoning.on_furnaces(reckoning.posterior.like), reckoning.on_furnaces(reckoning.posterior.prior)
     usual = len(like)
     of = np.repeat(np.arange(len(table.keys)), np.diff(table.first))[:usual]
-    lands = np.array([reckoning.evidence.lands(name) for name, _, _ in table.keys])[of]
+    lands = np.array([reckoning.evidence.lands[name] for name, _, _ in table.keys])[of]
     shown = np.where(table.never[:usual], 0, if_something_else(like, expected, lands))
     there = 1 - np.bincount(of, np.where(table.never[:usual], chance[:usual], 0))
     chance[:usual] = np.where(table.never[:usual], chance[:usual], shown * (there / np.maximum(np.bincount(of, shown), 1e-300))[of])

@@ -97,6 +97,11 @@ class Evidence:
         return np.array([self.parts.index(f.part) for f in self.population.faults], np.intp)
 
     @cached_property
+    def failures_say(self) -> tuple[str, ...]:
+        """What each failure is, in words."""
+        return tuple(self.family.failure(f).says for f in self.population.faults)
+
+    @cached_property
     def usual_keys(self) -> tuple[Key, ...]:
         """What can be read and seen, and the signs that no circuit gives; without signs that tell the ranking nothing.
 
@@ -294,11 +299,12 @@ class Evidence:
     def _made(self, record: Record, fit: Floats, usual: str, *, standing: bool = False) -> Fact:
         order = self.family.sequence.order
         place = order.index(record.step) if record.step in order else None
-        return Fact(record.name, fit, self._slip(record, usual), record.call, place, standing, self.lands(record.name))
+        return Fact(record.name, fit, self._slip(record, usual), record.call, place, standing, self.lands[record.name])
 
-    def lands(self, name: str) -> float:
-        """How often a slip of a point or sign gives what was reported: a figure lands near it, a word on any of the sign's."""
-        return NEAR if name in self.knowledge.point else 1 / len(self.knowledge.sign[name].values)
+    @cached_property
+    def lands(self) -> dict[str, float]:
+        """How often a slip of each point or sign gives what was reported: a figure lands near it, a word on any of the sign's."""
+        return {**dict.fromkeys(self.knowledge.point, NEAR), **{name: 1 / len(sign.values) for name, sign in self.knowledge.sign.items()}}
 
     def why_unused(self, record: Record) -> str | None:
         """Why the ranking makes nothing of a reading or sign; None where it does."""

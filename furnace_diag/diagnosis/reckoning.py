@@ -236,8 +236,8 @@ class Reckoning:
         if not table.keys:
             return []
         bits = np.where(table.unreached <= MOST_NEVER, table.bits, 0)
-        minutes = np.array([self.minutes_of(key) for key in table.keys])
-        again = [i for i, key in enumerate(table.keys) if key in self.asked_again]  # few
+        minutes = self.minutes(table)
+        again = [i for i, key in enumerate(table.keys) if key in self.asked_again] if self.asked_again else []
         best = list(dict.fromkeys([*again, *_most(bits, minutes), *_most(bits / minutes, minutes)]))
         if self.board_leads:  # whatever its proof does not ask for would be read on top of it
             best = [i for i in np.argsort(-bits, kind="stable").tolist() if self._spared(table.keys[i])][:COMPARED]
@@ -276,6 +276,11 @@ class Reckoning:
         to_call = self.evidence.words.choice.other_call if key[1] in self.other_calls else 0.0
         return self.evidence.minutes[key[0]] + to_call
 
+    def minutes(self, table: Table) -> Floats:
+        """The same of every candidate."""
+        each, calls, to_call = self.evidence.minutes, self.other_calls, self.evidence.words.choice.other_call
+        return np.array([each[name] + to_call if step in calls else each[name] for name, step, _ in table.keys])
+
     def entry(self, key: Key) -> Point | Sign:
         return self.k.point[key[0]] if key[0] in self.k.point else self.k.sign[key[0]]
 
@@ -304,11 +309,11 @@ class Reckoning:
         able = np.flatnonzero(~table.never[rows] & (chance >= LEAST_CHANCE))
         if len(able):
             likely, mine = self._likelihoods(table.keys[i], table.bins[rows][able]), len(self.picked_fault)
+            believed = likely[:, :mine] * self.picked_weight
             failures[able] = 0
-            if mine:
-                failures[np.ix_(able, self.picked_fault[self.picked_starts])] = np.add.reduceat(likely[:, :mine] * self.picked_weight, self.picked_starts, axis=1)
+            failures[np.ix_(able, self.picked_fault[self.picked_starts])] = np.add.reduceat(believed, self.picked_starts, axis=1)
             like, expected = self.other_weight @ likely[:, mine:].T
-            other[able] *= if_something_else(like, expected, self.evidence.lands(table.keys[i][0]))
+            other[able] *= if_something_else(like, expected, self.evidence.lands[table.keys[i][0]])
         whole = failures.sum(axis=1) + other
         return _After(chance, failures / whole[:, None], other / whole)
 

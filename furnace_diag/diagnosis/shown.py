@@ -89,7 +89,7 @@ class Shown:
             which, share = which[entries], share[entries]
         adds = np.repeat(weights, many)
         adds *= share
-        return np.bincount(which, adds, self.count)
+        return np.asarray(np.bincount(which, adds, self.count), float)
 
     def on_furnaces(self, failures: Floats, lines: Numbers) -> Floats:
         """How likely each of some *lines* is where failures are believed in so, and each of a failure's furnaces is as likely, shape (lines,)."""
@@ -140,7 +140,7 @@ def shown_by(evidence: Evidence, keys: Sequence[Key], rows: Numbers) -> Shown:
     order = np.argsort(row, kind="stable")
     many = np.bincount(row, minlength=len(part))
     shares, share_of = np.unique(share[order], return_inverse=True)
-    of_failures = _of_failures(fault, starts, len(part_of), sum_of, row, share)
+    of_failures = _of_failures(fault.astype(np.intp), starts, len(part_of), sum_of, row, share)
     shown = [*points, *chain(*signs.values()), *habits]
     return Shown(shown, column, marks, len(used), starts, sums.reshape(-1, parts), sum_of[order], many, share_of, shares, *of_failures)
 
@@ -154,7 +154,7 @@ def _of_failures(fault: Numbers, starts: Numbers, failures: int, sum_of: Numbers
     chance = np.concatenate([each, np.ones(len(starts) + failures)])[row] * share
     failure = np.concatenate([fault, fault[starts], np.arange(failures)])[row]
     cell, of = np.unique(sum_of * failures + failure, return_inverse=True)
-    return cell // failures, cell % failures, np.bincount(of.ravel(), chance, len(cell))
+    return cell // failures, cell % failures, np.asarray(np.bincount(of.ravel(), chance, len(cell)), float)
 
 
 def _each_once(cell: Numbers, row: Numbers, share: Floats, cells: int) -> tuple[Numbers, Numbers, Numbers]:

@@ -259,11 +259,13 @@ def dealt(population: Population, values: Mapping[str, int]) -> Dealt:
 def by_option(dealt: Dealt, posterior: Posterior) -> Floats:
     """How likely each value of each option is together with each failure, shape (values, faults)."""
     each = np.broadcast_to(posterior.rows[dealt.failed], dealt.cells.shape)
-    return np.bincount(dealt.cells.ravel(), each.ravel(), dealt.share.size).reshape(dealt.share.shape)
+    return np.asarray(np.bincount(dealt.cells.ravel(), each.ravel(), dealt.share.size), float).reshape(dealt.share.shape)
 
 
 def known_options(population: Population, known: dict[str, int]) -> Floats:
     """Weight of each row given the options that are known, shape (rows,)."""
+    if not known:
+        return np.ones(len(population.fault_of))
     differing = np.zeros(len(population.fault_of))
     for option, value in known.items():
         differing += population.options[option] != value
