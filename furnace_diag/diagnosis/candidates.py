@@ -65,13 +65,18 @@ def told(table: Table, joint: Floats) -> Floats:
     """
     known = max(float(joint[table.first[0] : table.first[1]].sum()), 1e-300)
     joint = np.where(table.never[:, None], 0, joint)
-    before = _open(np.add.reduceat(joint, table.first[:-1]))
-    return np.asarray(np.maximum(before - np.add.reduceat(_open(joint), table.first[:-1]), 0) / known)
+    among = np.flatnonzero(joint)  # most is nought
+    each, (row, column) = joint.ravel()[among], np.divmod(among, joint.shape[1])
+    of, candidates = np.repeat(np.arange(len(table.keys)), np.diff(table.first)), len(table.keys)
+    by_column = _summed(of[row] * joint.shape[1] + column, each, candidates * joint.shape[1]).reshape(candidates, -1)
+    before = _entropy_terms(by_column.sum(axis=1)) - _entropy_terms(by_column).sum(axis=1)
+    after = _summed(of, _entropy_terms(_summed(row, each, len(joint))), candidates) - _summed(of[row], _entropy_terms(each), candidates)
+    return np.asarray(np.maximum(before - after, 0) / known)
 
 
-def _open(joint: Floats) -> Floats:
-    """Entropy [bit] of each row, times what the row adds up to."""
-    return np.asarray(_entropy_terms(joint.sum(axis=1)) - _entropy_terms(joint).sum(axis=1))
+def _summed(place: NDArray[np.intp], each: Floats, places: int) -> Floats:
+    """The sum of what belongs to each place, shape (places,)."""
+    return np.asarray(np.bincount(place, each, places), float)
 
 
 def _entropy_terms(p: Floats) -> Floats:

@@ -135,11 +135,26 @@ class Evidence:
         return {name: e.minutes + risk_minutes(self.knowledge, e) for name, e in entries.items()}
 
     @cached_property
-    def mistakable(self) -> frozenset[Key]:
-        """The usual keys at the heat call's own step of what the call changes only later: a record of it would be taken to be of all the call."""
-        step = self.family.sequence.heat_call.step
-        at_it = [key for key in self.usual_keys if key[1] == step]
-        return frozenset(key for key in at_it if (due := self.due(key[0]).steps) and self.steps_of(key[0]).index(step) not in due)
+    def as_reported(self) -> NDArray[np.bool_]:
+        """Whether a record of each key of `shown` would be understood to be of its step: one of the heat call is of all of it, and not of its first instant.
+
+        So what the call changes only later is to be read at the step that does.
+        """
+        begins = self.family.sequence.heat_call.step
+
+        def understood(name: str, step: str) -> bool:
+            due = self.due(name).steps if step == begins else ()
+            return not due or self.steps_of(name).index(step) in due
+
+        return np.array([understood(name, step) for name, step, _ in self.shown.keys], bool)
+
+    @cached_property
+    def numbers_of(self) -> dict[str, list[int]]:
+        """Of each point and sign the numbers of its keys in `shown` and `odd`."""
+        numbers: dict[str, list[int]] = {}
+        for number, (name, _, _) in enumerate(self.shown.keys):
+            numbers.setdefault(name, []).append(number)
+        return numbers
 
     def cautions(self, repair: Repair) -> tuple[str, ...]:
         """What to mind in a repair, in words."""

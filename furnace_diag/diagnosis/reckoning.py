@@ -7,7 +7,7 @@ the ACM 38(3), 49-57.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -28,9 +28,10 @@ from furnace_diag.knowledge.models import Point, Sign
 from furnace_diag.problems import Place
 
 Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 
 OFFERED = 3  # readings that are offered: the best and what else would do
-SURELY = 2.0  # minutes by which a reading, were it never misread, must cost more than all that are offered, to be left unreckoned
+ROUNDED = 1e-5  # minutes that are nothing: a reading that would cost more than this beyond all that are offered, were it never misread, is not reckoned
 COMPARED = 12  # candidates whose repair cost is reckoned, the best by what they tell and by what they tell a minute
 NOWHERE = Place("next reading", 1, 1)  # of a record that nobody has made yet
 LEAST_CHANCE = 0.005  # an outcome less likely than this is reckoned to change nothing
@@ -187,32 +188,34 @@ class Reckoning:
         *again*: those of *taken* that are, with a low-impedance meter.
         """
         lacking = self.evidence.points_read_with(without)
-        at_a_step, at_none = lacking.union(named), lacking.union(name for name, _ in taken)
-
-        def is_open(key: Key) -> bool:
-            name, step, _ = key
-            return name not in (at_a_step if step else at_none) and (name, step) not in taken and key not in self.evidence.mistakable
-
-        tables = [self._usual(is_open)]
+        tables = [self._usual(self._free(lacking.union(named), taken))]
         low = [k for k in self.evidence.low_keys if k[0] not in lacking and {k[:2], (k[0], None)} & {*again}] if again else []
         self.asked_again = frozenset(low)
         if low and len(self.rows):
-            tables.append(self._table(shown_by(self.evidence, low, self.rows), self.weight, lambda _: True)[0])
+            tables.append(self._table(shown_by(self.evidence, low, self.rows), self.weight, np.ones(len(low), bool))[0])
         return joined(tables)
 
-    def _usual(self, is_open: Callable[[Key], bool]) -> Table:
-        """What can be seen with a usual meter and the eye."""
+    def _free(self, shut: Collection[str], taken: Collection[tuple[str, str | None]]) -> Flags:
+        """Which of the usual keys may be asked for: none of what is *shut*, nor what was *taken* at its step; what has no step is taken at any."""
+        keys, numbers_of = self.evidence.shown.keys, self.evidence.numbers_of
+        not_asked = [number for name in shut for number in numbers_of.get(name, ())]
+        not_asked += [number for name, step in taken for number in numbers_of.get(name, ()) if keys[number][1] in ("", step)]
+        free = self.evidence.as_reported.copy()
+        free[not_asked] = False
+        return free
+
+    def _usual(self, free: Flags) -> Table:
+        """What can be seen with a usual meter and the eye. *free*: which of the usual keys may be asked for."""
         weight = np.zeros(len(self.posterior.rows))
         weight[self.rows] = self.weight
-        table, self.usual_lines, self.usual_starts = self._table(self.evidence.shown, weight[self.evidence.failed], is_open)
+        table, self.usual_lines, self.usual_starts = self._table(self.evidence.shown, weight[self.evidence.failed], free)
         return table
 
-    def _table(self, shown: Shown, weight: Floats, is_open: Callable[[Key], bool]) -> tuple[Table, NDArray[np.intp], NDArray[np.intp]]:
+    def _table(self, shown: Shown, weight: Floats, free: Flags) -> tuple[Table, NDArray[np.intp], NDArray[np.intp]]:
         """Candidates among what is shown, with the lines of it that they have and where among these each outcome starts.
 
-        Readings of a point that cannot be told apart are one outcome. *weight*: of each furnace of *shown*.
+        Readings of a point that cannot be told apart are one outcome. *weight*: of each furnace of *shown*; *free*: which of its keys are candidates.
         """
-        free = np.array([is_open(key) for key in shown.keys], bool)
         parts = shown.by_part(weight, self.posterior.failures)
         lines = np.flatnonzero(free[shown.column] & ((parts.sum(axis=1) > 0) | (np.arange(len(parts)) >= shown.points)))
         column, bins = shown.column[lines], shown.bins[lines]
@@ -248,7 +251,7 @@ class Reckoning:
         at_best = dict(zip(best, (minutes[best] - spared + self._cost_if_exact(table, best)).tolist(), strict=True))
         costs: dict[int, float] = {}
         for i in sorted(at_best, key=lambda i: (i not in again, at_best[i])):
-            if i not in again and at_best[i] > SURELY + self._third(table, costs):
+            if i not in again and at_best[i] > ROUNDED + self._third(table, costs):
                 break
             costs[i] = max(at_best[i], float(minutes[i]) + self.cost_after(table, i))  # no slip makes a reading worth more
         return sorted(costs.items(), key=lambda pair: (round(pair[1], 6), float(minutes[pair[0]]), table.keys[pair[0]]))
