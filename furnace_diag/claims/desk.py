@@ -15,7 +15,7 @@ from furnace_diag.claims.understanding import Claim
 from furnace_diag.diagnosis.against import impossible_with
 from furnace_diag.diagnosis.answer import FailureBelief, Weighed, failure_belief, weighed
 from furnace_diag.diagnosis.clash import clashes, contradicts
-from furnace_diag.diagnosis.evidence import Evidence, Floats, Kinds
+from furnace_diag.diagnosis.evidence import Evidence, Kinds, Values
 from furnace_diag.diagnosis.findings import Found, ProofState
 from furnace_diag.diagnosis.lacking import lacks_little
 from furnace_diag.diagnosis.records import Record, clashing
@@ -145,10 +145,10 @@ class RememberingEvidence(Evidence):
         self.finder.find((), {})
         self.comings, self.population.failure_of  # noqa: B018  made when first asked for
 
-    def fit_by_kind(self, record: Record, numbers: Floats | None = None) -> Kinds:
-        """As of any evidence; what a point may read besides is not remembered."""
-        if numbers is not None:
-            return super().fit_by_kind(record, numbers)
+    def fit_by_kind(self, record: Record, values: Values | None = None) -> Kinds:
+        """As of any evidence; what a point or sign may show besides is not remembered."""
+        if values is not None:
+            return super().fit_by_kind(record, values)
         r = record
         key = (r.kind, r.name, r.number, r.word, r.approximate, r.step, r.meter, r.taken_off, r.hold)  # all that a fit hangs on
         if key in self._fits:

@@ -42,6 +42,7 @@ DUE_FROM = 4.0  # times its error that a reading must differ from rest to be som
 
 Group = tuple[list[Record], list[Fact]]  # records that restate one another, with what each says
 Kinds = tuple[Floats, NDArray[np.signedinteger] | None]  # one number for each kind of furnace, and the kind of every furnace; None where each is a kind
+Values = Sequence[float | str]  # that a point may read, or a sign be told as
 Fit = Callable[[Floats], Floats]  # of numbers predicted, in their shape; where several values are weighed, those come first
 
 
@@ -286,30 +287,30 @@ class Evidence:
         some._rows, some._of_rows = rows, {}
         return some
 
-    def fact(self, record: Record, numbers: Floats | None = None) -> Fact | None:
+    def fact(self, record: Record, values: Values | None = None) -> Fact | None:
         """What one record says of every row; None where the ranking makes nothing of it (events, history, notes).
 
-        *numbers*: several that a point may read instead of the record's own; the fit is then of shape (numbers, rows).
+        *values*: several that a point or sign may show instead of the record's own; the fit is then of shape (values, rows).
         """
         if self.why_unused(record):
             return None
         if record.kind == "point":
-            return self._made(record, self.fit(record, numbers), "measured")
+            return self._made(record, self.fit(record, values), "measured")
         if record.kind == "sign":
             sign = self.knowledge.sign[record.name]
-            return None if sign.only_for_proof else self._made(record, self.fit(record), sign.source_kind, standing=sign.shows is None)
+            return None if sign.only_for_proof else self._made(record, self.fit(record, values), sign.source_kind, standing=sign.shows is None)
         return None
 
-    def fit(self, record: Record, numbers: Floats | None = None) -> Floats:
+    def fit(self, record: Record, values: Values | None = None) -> Floats:
         """How well each furnace fits a point or sign that the ranking uses, no matter who told of it and how surely."""
-        fits, kind = self.fit_by_kind(record, numbers)
+        fits, kind = self.fit_by_kind(record, values)
         return fits if kind is None else fits.take(kind, axis=-1)
 
-    def fit_by_kind(self, record: Record, numbers: Floats | None = None) -> Kinds:
+    def fit_by_kind(self, record: Record, values: Values | None = None) -> Kinds:
         """The same of one furnace of each kind, with the kind of every furnace."""
         if record.kind == "point":
-            return self._over_steps(record, self._number(self.knowledge.point[record.name], record, numbers))
-        return self._of_sign(self.knowledge.sign[record.name], record)
+            return self._over_steps(record, self._number(self.knowledge.point[record.name], record, values))
+        return self._of_sign(self.knowledge.sign[record.name], record, values)
 
     def _made(self, record: Record, fit: Floats, usual: str, *, standing: bool = False) -> Fact:
         order = self.family.sequence.order
@@ -346,22 +347,29 @@ class Evidence:
         slip = self.words.slip[usual if record.source is None or usual == "light" else record.source]
         return slip * self.words.looked_twice if record.sure else slip
 
-    def _number(self, point: Point, record: Record, numbers: Floats | None) -> Fit:
+    def _number(self, point: Point, record: Record, values: Values | None) -> Fit:
         times = ROUGHLY if record.approximate or record.hold else 1  # what a motor draws as it starts is in what was held, too
         doubt, floor = (part * times for part in error_of(point))
-        value = numbers[:, None] if numbers is not None else float(record.number if record.number is not None else np.nan)
+        value = np.array(values, float)[:, None] if values is not None else float(record.number if record.number is not None else np.nan)
         return lambda predicted: numeric_fit(predicted, value, doubt, floor)
 
-    def _of_sign(self, sign: Sign, record: Record) -> Kinds:
+    def _of_sign(self, sign: Sign, record: Record, values: Values | None) -> Kinds:
         if sign.shows is None:
-            return self._by_habit(sign, str(record.word))
-        chance = chance_of_words(sign, words_of(sign.shows, self.family.sequence), str(record.word))
-        return self._over_steps(record, lambda predicted: word_fit(predicted, chance))
+            return self._by_habit(sign, str(record.word) if values is None else [str(v) for v in values])
+        chances = self.chances(sign, words_of(sign.shows, self.family.sequence))
+        if values is None:
+            return self._over_steps(record, _word_is(chances[sign.values.index(str(record.word))]))
+        chances = chances[[sign.values.index(str(v)) for v in values]]
+        if len(self._columns[self.read_with(record)]) == 1 or record.step not in (None, self.family.sequence.heat_call.step):
+            return self._over_steps(record, _word_is(chances))
+        each = [self._over_steps(record, _word_is(chance)) for chance in chances]  # what is told of a whole call is weighed word by word
+        return np.stack([fits for fits, _ in each]), each[0][1]
 
-    def _by_habit(self, sign: Sign, value: str) -> Kinds:
+    def _by_habit(self, sign: Sign, values: str | Sequence[str]) -> Kinds:
         """How often the sign is met with each failure, in words turned to numbers; never with none."""
         fault = self.population.fault_of if self._rows is None else self.population.fault_of[self._rows]
-        return np.append(self.habits(sign, value), 0.0), fault  # the last is of the furnaces numbered -1, without a failure
+        met = self.habits(sign, values) if isinstance(values, str) else np.stack([self.habits(sign, v) for v in values])
+        return np.concatenate([met, np.zeros((*met.shape[:-1], 1))], axis=-1), fault  # the last is of the furnaces numbered -1, without a failure
 
     def chances(self, sign: Sign, words: tuple[str, ...]) -> Floats:
         """How often each of *words* is reported as each value of the sign, shape (values, words)."""
@@ -540,6 +548,11 @@ class Evidence:
         i = order.index(step)
         near = order[max(i - 1, 0) : i] + order[i + 1 : i + 2]
         return [s for s in near if s != self.family.sequence.heat_call.step]  # a good furnace leaves it at once, so nobody reads it there by mistake
+
+
+def _word_is(chance: Floats) -> Fit:
+    """Fit of what a sign shows, where each of its words is reported so with some *chance*, shape (words,) or (values, words)."""
+    return lambda predicted: word_fit(predicted, chance)
 
 
 def _median(values: Floats) -> float:

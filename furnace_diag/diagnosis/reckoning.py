@@ -323,26 +323,25 @@ class Reckoning:
     def _likelihoods(self, key: Key, outcomes: NDArray[np.intp]) -> Floats:
         """Of the records that would be made of the *outcomes* of a candidate, beside those that are; shape (outcomes, rows believed in and others)."""
         record = self.supposed(key, outcomes[0])
-        if record.kind == "sign":
-            return np.stack([self._likelihood(each, self.among.fact(each)) for each in (self.supposed(key, bins) for bins in outcomes)])
-        return self._likelihood(record, self.among.fact(record, np.array([self._middle(key, bins) for bins in outcomes])))
-
-    def _likelihood(self, record: Record, fact: Fact | None) -> Floats:
-        """Of what a record not made yet would say, beside those that are."""
+        fact = self.among.fact(record, [self._value(key, bins) for bins in outcomes])
         assert fact is not None
         home = self.evidence.home(record, self.groups)
         return likelihood([fact]) if home is None else likelihood([*home[1], fact]) / likelihood(home[1])
 
     def supposed(self, key: Key, bins: NDArray[np.intp]) -> Record:
-        """The record that would be made of an outcome, with the reading in its middle."""
+        """The record that would be made of an outcome."""
         name, step, meter = key
-        where = None if step in ("", WHOLE_CALL) else step
-        if name in self.k.sign:
-            return Record("sign", name, name, NOWHERE, word=self.k.sign[name].values[bins[0]], step=where)
-        return Record("point", name, name, NOWHERE, number=self._middle(key, bins), step=where, meter="low" if meter == "low" else None)
+        where, value = None if step in ("", WHOLE_CALL) else step, self._value(key, bins)
+        if isinstance(value, str):
+            return Record("sign", name, name, NOWHERE, word=value, step=where)
+        return Record("point", name, name, NOWHERE, number=value, step=where, meter="low" if meter == "low" else None)
 
-    def _middle(self, key: Key, bins: NDArray[np.intp]) -> float:
-        """Halfway between the ends of an outcome: where most furnaces stand by one end, their mean could lie an error from the next outcome's."""
+    def _value(self, key: Key, bins: NDArray[np.intp]) -> str | float:
+        """What would be told of an outcome: the word, or the reading halfway between the ends, for where most furnaces stand by one end,
+        their mean could lie an error from the next outcome's.
+        """
+        if key[0] in self.k.sign:
+            return str(self.k.sign[key[0]].values[bins[0]])
         if bins[0] == OPEN_BIN:
             return float("inf")
         values, _ = self.values(key, bins)

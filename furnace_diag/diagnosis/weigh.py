@@ -329,7 +329,7 @@ def in_errors(value: Floats, doubt: float | Floats, floor: float | Floats) -> Fl
 
 
 def word_fit(predicted: Floats, chance: Floats) -> Floats:
-    """How often each row's word would be reported as it was; *chance*: of each word, shape (words,)."""
-    never = len(chance)
+    """How often each row's word would be reported as it was; *chance*: of each word, shape (words,), or of several reports (reports, words)."""
+    never = chance.shape[-1]
     word = np.where(np.isfinite(predicted), predicted, never).astype(int)
-    return np.asarray(np.append(chance, 0.0).take(word))
+    return np.asarray(np.concatenate([chance, np.zeros((*chance.shape[:-1], 1))], axis=-1).take(word, axis=-1))
