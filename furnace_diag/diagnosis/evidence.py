@@ -261,19 +261,22 @@ class Evidence:
         return Comings(every, site[self.population.site_of[every]], share, np.concatenate([np.zeros(0, np.intp), *starts]))
 
     def _restates(self, one: Record, other: Record) -> bool:
-        if one.call != other.call:
-            return False
         if one.name == other.name:
-            if one.taken_off != other.taken_off:
-                return False
             same_step = one.step == other.step or None in (one.step, other.step)  # read twice, it is told once
-            return same_step and (one.meter == "low") == (other.meter == "low")  # another meter is another reading
-        echo = other.name in self._echoes(one.name) or one.name in self._echoes(other.name)
-        return echo and one.taken_off == other.taken_off
+            restated = same_step and (one.meter == "low") == (other.meter == "low")  # another meter is another reading
+        else:
+            restated = other.name in self._echoes.get(one.name, ())
+        return restated and one.call == other.call and one.taken_off == other.taken_off
 
-    def _echoes(self, name: str) -> tuple[str, ...]:
-        sign = self.knowledge.sign.get(name)
-        return sign.says_same_as if sign else ()
+    @cached_property
+    def _echoes(self) -> dict[str, set[str]]:
+        """Of each point and sign the others that restate it or are restated by it."""
+        echoes: dict[str, set[str]] = {}
+        for name, sign in self.knowledge.sign.items():
+            for other in sign.says_same_as:
+                echoes.setdefault(name, set()).add(other)
+                echoes.setdefault(other, set()).add(name)
+        return echoes
 
     @property
     def sign_of_stopping(self) -> str | None:

@@ -103,12 +103,13 @@ def slip_of(facts: Sequence[Fact]) -> tuple[float, float]:
     return min(fact.slip for fact in facts), min(fact.lands for fact in facts)
 
 
-def if_something_else(like: Floats | float, expected: Floats | float, lands: Floats | float) -> Floats:
+def if_something_else(like: Floats | float, expected: Floats | float, lands: Floats | float, out: Floats | None = None) -> Floats:
     """How likely records are from something else: *like* from the failure that it is like, *expected* from any furnace of the population.
 
     *lands*: how often a slip gives what was reported, for what no known failure gives is one figure of many, or one word of few.
+    *out*: an array to put it in.
     """
-    return np.asarray(LIKE * like + (1 - LIKE) * np.maximum(expected, np.minimum(STRANGE, lands)))
+    return np.asarray(np.add(np.multiply(LIKE, like, out=out), (1 - LIKE) * np.maximum(expected, np.minimum(STRANGE, lands)), out=out))
 
 
 def log_product(table: Floats) -> Floats:
@@ -202,10 +203,10 @@ def weigh(
 
     lands = np.array([slip_of(group)[1] for group in groups])[:, None]
 
-    def otherwise(like: Floats) -> Floats:
-        return if_something_else(like, expected[:, None], lands)
+    def otherwise(like: Floats, out: Floats | None = None) -> Floats:
+        return if_something_else(like, expected[:, None], lands, out)
 
-    worth, scale_else = _products(otherwise(table), coming.otherwise(otherwise) if coming is not None else None, comings, ill)
+    worth, scale_else = _products(otherwise(table, table), coming.otherwise(otherwise) if coming is not None else None, comings, ill)
     alike = before * worth
     top = max(scale, scale_else)
     rows *= (1 - something_else) * np.exp(scale - top)
