@@ -67,7 +67,7 @@ class Shown:
 
     @cached_property
     def share(self) -> Floats:
-        """The share of each entry."""
+        """The share of each entry; made only where all furnaces weigh something, as before any record."""
         return self.shares[self.share_of]
 
     def by_part(self, weight: Floats, failures: Floats) -> Floats:
@@ -82,11 +82,12 @@ class Shown:
         """Each of the *sums* of weights."""
         weights = np.concatenate([weight, np.add.reduceat(weight, self.starts), failures])
         some = np.flatnonzero(weights)
-        many, which, share = self.many, self.sum_of, self.share
         if len(some) < FEW * len(weights):
-            weights, many = weights[some], many[some]
+            weights, many = weights[some], self.many[some]
             entries = np.repeat(self.first[some] - np.cumsum(many) + many, many) + np.arange(many.sum())
-            which, share = which[entries], share[entries]
+            which, share = self.sum_of[entries], self.shares[self.share_of[entries]]
+        else:
+            many, which, share = self.many, self.sum_of, self.share
         adds = np.repeat(weights, many)
         adds *= share
         return np.asarray(np.bincount(which, adds, self.count), float)

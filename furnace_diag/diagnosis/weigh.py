@@ -190,7 +190,9 @@ def weigh(
     table = np.empty((len(groups), len(site_weight)))
     for line, group in zip(table, groups, strict=True):
         likelihood(group, line)
-    np.maximum(table, LEAST, out=table)
+    slips = np.array([slip_of(group) for group in groups]).reshape(-1, 2)
+    if (slips.prod(axis=1) < LEAST).any():  # else none can be less
+        np.maximum(table, LEAST, out=table)
     coming = _coming(table, groups, comings) if comings is not None and groups else None
 
     before = np.maximum(prior[of] * weight, LEAST * LEAST)
@@ -201,10 +203,8 @@ def weigh(
     by_failure = _by_failure(weight * table[:, ill], of, count)
     expected = by_failure @ prior
 
-    lands = np.array([slip_of(group)[1] for group in groups])[:, None]
-
     def otherwise(like: Floats, out: Floats | None = None) -> Floats:
-        return if_something_else(like, expected[:, None], lands, out)
+        return if_something_else(like, expected[:, None], slips[:, 1:], out)
 
     worth, scale_else = _products(otherwise(table, table), coming.otherwise(otherwise) if coming is not None else None, comings, ill)
     alike = before * worth
