@@ -15,7 +15,7 @@ from furnace_diag.claims.understanding import Claim
 from furnace_diag.diagnosis.against import impossible_with
 from furnace_diag.diagnosis.answer import FailureBelief, Weighed, failure_belief, weighed
 from furnace_diag.diagnosis.clash import clashes, contradicts
-from furnace_diag.diagnosis.evidence import Evidence, Floats, Kinds
+from furnace_diag.diagnosis.evidence import Evidence, Kinds, Values
 from furnace_diag.diagnosis.findings import Found, ProofState
 from furnace_diag.diagnosis.lacking import lacks_little
 from furnace_diag.diagnosis.records import Record, clashing
@@ -145,10 +145,10 @@ class RememberingEvidence(Evidence):
         self.finder.find((), {})
         self.comings, self.population.failure_of  # noqa: B018  made when first asked for
 
-    def fit_by_kind(self, record: Record, numbers: Floats | None = None) -> Kinds:
-        """As of any evidence; what a point may read besides is not remembered."""
-        if numbers is not None:
-            return super().fit_by_kind(record, numbers)
+    def fit_by_kind(self, record: Record, values: Values | None = None) -> Kinds:
+        """As of any evidence; what a point or sign may show besides is not remembered."""
+        if values is not None:
+            return super().fit_by_kind(record, values)
         r = record
         key = (r.kind, r.name, r.number, r.word, r.approximate, r.step, r.meter, r.taken_off, r.hold)  # all that a fit hangs on
         if key in self._fits:
@@ -194,7 +194,7 @@ class Desk:
         seen = weighed(claim.report, evidence)
         shares = by_part(seen.belief)
         share = shares.get(claim.part, 0.0)
-        cause = _cause(evidence.family, seen, shares, claim.part, self.bounds.worth_naming)
+        cause = _cause(evidence, seen, shares, claim.part, self.bounds.worth_naming)
         proof = self._proof(claim, evidence, seen)
         verdict, says, clash = self._verdict(claim, evidence, seen, shares, cause, proof)
         held_back = _told(claim.unread)
@@ -331,13 +331,13 @@ class Desk:
         return self._fears.spoken_of(texts, {r.name for r in claim.report.records if r.kind == "sign"})
 
 
-def _cause(family: Family, seen: Weighed, shares: dict[str, float], claimed: str, least: float) -> Cause | None:
+def _cause(evidence: Evidence, seen: Weighed, shares: dict[str, float], claimed: str, least: float) -> Cause | None:
     """The likeliest failure of the likeliest part that is not claimed; None where it is believed less than *least*."""
     part = max((p for p in shares if p != claimed), key=lambda p: shares[p], default=None)
     if part is None or shares[part] < least:
         return None
-    number = max((i for i, f in enumerate(family.faults) if f.part == part), key=lambda i: seen.posterior.failures[i])
-    told: FailureBelief = failure_belief(family, seen, number)
+    number = max((i for i, f in enumerate(evidence.population.faults) if f.part == part), key=lambda i: seen.posterior.failures[i])
+    told: FailureBelief = failure_belief(evidence, seen, number)
     return Cause(part, told.failure, told.says, round(shares[part], 4), told.speaks_for, told.speaks_against, told.at)
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from furnace_diag.diagnosis.against import fits, impossible_with
 from furnace_diag.diagnosis.apart import NotToldApart, not_told_apart
+from furnace_diag.diagnosis.assumed import Assumed, assumed
 from furnace_diag.diagnosis.choice import Act, Choice, NextReading
 from furnace_diag.diagnosis.choose import choose
 from furnace_diag.diagnosis.clash import Clash, clashes
@@ -17,16 +18,15 @@ from furnace_diag.diagnosis.findings import Findings, Found, ProofState
 from furnace_diag.diagnosis.misread import LookAgain, look_again, rests_on
 from furnace_diag.diagnosis.prior import prior_given
 from furnace_diag.diagnosis.reckoning import OFFERED
-from furnace_diag.diagnosis.records import Record, Report
+from furnace_diag.diagnosis.records import Report
 from furnace_diag.diagnosis.verdict import BoardVerdict, by_belief, judge
-from furnace_diag.diagnosis.weigh import LEAST, Floats, Posterior, by_option, known_options, weigh
-from furnace_diag.furnace.family import Family, Fault
+from furnace_diag.diagnosis.weigh import Posterior, known_options, weigh
+from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.population import Population
 
 ANSWER_VERSION = 1
 NAMED_FROM = 0.5  # belief in a part from which it is named as what to put right, judgement: more likely than not
 WORTH_TELLING = 0.05  # log of a likelihood ratio below which a record neither speaks for nor against, judgement
-LUCK = 2.0  # standard deviations of chance that a move of belief must exceed before it counts: one in twenty does not
 WORTH_REASONS = 0.005  # failures below this are listed without their reasons
 
 
@@ -50,16 +50,6 @@ class PartBelief:
     says: str
     probability: float
     failures: tuple[FailureBelief, ...]
-
-
-@dataclass(frozen=True)
-class Assumed:
-    """An option of the furnace that was not stated; *change* is how far belief would move if it were known."""
-
-    option: str
-    says: str
-    usual: str
-    change: float
 
 
 @dataclass(frozen=True)
@@ -161,7 +151,7 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
     family, population = evidence.family, evidence.population
     seen = weighed(report, evidence)
     posterior, found, board = seen.posterior, seen.found, seen.board
-    parts = _parts(family, posterior, [records for records, _ in seen.groups])
+    parts = _parts(evidence, seen)
     # with a hazard nothing more is read and nothing repaired
     choice = Choice((), None)
     if not found.hazards:
@@ -188,7 +178,7 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
         heat_call=_heat_call(family, population, posterior),
         next=choice.readings,
         act=choice.act,
-        assumed=tuple(_assumed(family, population, posterior, report)),
+        assumed=tuple(assumed(evidence, posterior, report.options)),
         read_as=report.read_as,
         not_used=tuple(f"{r.said}: {why}" for r in report.records if (why := evidence.why_unused(r))),
         without_step=tuple(r.name for r in report.records if evidence.wants_step(r)),
@@ -224,15 +214,12 @@ def _first(reading: NextReading, others: Sequence[NextReading]) -> tuple[NextRea
 # --- parts ------------------------------------------------------------------------------------
 
 
-def _parts(family: Family, posterior: Posterior, groups: Sequence[Sequence[Record]]) -> tuple[PartBelief, ...]:
-    said = ["; ".join(r.said for r in group) for group in groups]
+def _parts(evidence: Evidence, seen: Weighed) -> tuple[PartBelief, ...]:
     by_part: dict[str, list[FailureBelief]] = {}
-    for fault, probability, support in zip(family.faults, posterior.failures.tolist(), posterior.support.T.tolist(), strict=True):
-        by_part.setdefault(fault.part, []).append(_failure(family, fault, probability, support, said))
-    parts = [
-        PartBelief(name, family.knowledge.part[name].says, sum(f.probability for f in found), _likeliest(found))
-        for name, found in by_part.items()
-    ]
+    for number, fault in enumerate(evidence.population.faults):
+        by_part.setdefault(fault.part, []).append(failure_belief(evidence, seen, number))
+    part = evidence.knowledge.part
+    parts = [PartBelief(name, part[name].says, sum(f.probability for f in found), _likeliest(found)) for name, found in by_part.items()]
     return tuple(sorted(parts, key=lambda p: by_belief(p.part, p.probability)))
 
 
@@ -240,21 +227,17 @@ def _likeliest(found: list[FailureBelief]) -> tuple[FailureBelief, ...]:
     return tuple(sorted(found, key=lambda f: by_belief(f.failure, f.probability)))
 
 
-def failure_belief(family: Family, seen: Weighed, number: int) -> FailureBelief:
+def failure_belief(evidence: Evidence, seen: Weighed, number: int) -> FailureBelief:
     """One failure, the one of that *number* among the family's, with its reasons."""
+    fault, probability = evidence.population.faults[number], float(seen.posterior.failures[number])
+    reasons = _reasons(seen, number) if probability >= WORTH_REASONS else ((), ())
+    return FailureBelief(fault.failure, evidence.failures_say[number], probability, *reasons, evidence.knowledge.part[fault.part].at)
+
+
+def _reasons(seen: Weighed, number: int) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """What speaks for a failure and what against it, the strongest first."""
     said = ["; ".join(r.said for r in records) for records, _ in seen.groups]
-    return _failure(family, family.faults[number], float(seen.posterior.failures[number]), seen.posterior.support[:, number].tolist(), said)
-
-
-def _failure(family: Family, fault: Fault, probability: float, support: Sequence[float], said: Sequence[str]) -> FailureBelief:
-    """*support*: of each group of records, *said* what each of them says."""
-    speaks_for, speaks_against = _reasons(support, said) if probability >= WORTH_REASONS else ((), ())
-    return FailureBelief(fault.failure, family.failure(fault).says, probability, speaks_for, speaks_against, family.knowledge.part[fault.part].at)
-
-
-def _reasons(support: Sequence[float], said: Sequence[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """What speaks for and what against, the strongest first."""
-    ranked = sorted(zip(support, said, strict=True), key=lambda pair: -abs(pair[0]))
+    ranked = sorted(zip(seen.posterior.support[:, number].tolist(), said, strict=True), key=lambda pair: -abs(pair[0]))
     return tuple(n for s, n in ranked if s > WORTH_TELLING), tuple(n for s, n in ranked if s < -WORTH_TELLING)
 
 
@@ -275,51 +258,3 @@ def _heat_call(family: Family, population: Population, posterior: Posterior) -> 
         reaches.append(Reach(step, left, place.get(step, 0.0)))
         left -= place.get(step, 0.0)
     return (*beside, *reaches)
-
-
-# --- what is taken for granted ---------------------------------------------------------------
-
-
-def _assumed(family: Family, population: Population, posterior: Posterior, report: Report) -> list[Assumed]:
-    """Options that were not stated, the one that would change the answer most first."""
-    found = []
-    known = posterior.failures / max(posterior.failures.sum(), LEAST)
-    few = _few(population, posterior)
-    for name, option in family.furnace.options.items():
-        if name in report.options:
-            continue
-        count = len(option.values)
-        weights = np.bincount(population.options[name], posterior.rows, count)
-        chance = np.asarray(weights / max(float(weights.sum()), LEAST), dtype=np.float64)
-        moved = np.abs(by_option(population, posterior, name, count) - known) - _moved_by_luck(population, known, few, name, chance)
-        found.append(Assumed(name, option.says, option.usual, float(chance @ np.maximum(moved, 0.0).sum(axis=1) / 2)))
-    return sorted(found, key=lambda a: (-round(a.change, 6), a.option))
-
-
-def _few(population: Population, posterior: Posterior) -> Floats:
-    """By how much the share of each failure's weight that falls on an option's value would scatter, relative to that of one furnace; shape (faults,).
-
-    A failure stands on a few dozen furnaces, and only those that give what was read count: which of them happen to have the option is luck.
-    Were the options dealt to its furnaces anew, this is the variance of the mean of a sample without replacement.
-    """
-    count = len(population.faults)
-    ill = population.fault_of >= 0
-    fault, rows = population.fault_of[ill], posterior.rows[ill]
-    furnaces = np.maximum(np.bincount(fault, minlength=count), 1)
-    counting = np.bincount(fault, rows, count) ** 2 / np.maximum(np.bincount(fault, rows**2, count), LEAST)  # as many of one weight would say as much
-    return np.asarray(np.maximum(1 / np.maximum(counting, 1.0) - 1 / furnaces, 0.0) * furnaces / np.maximum(furnaces - 1, 1))
-
-
-def _moved_by_luck(population: Population, known: Floats, few: Floats, option: str, of_value: Floats) -> Floats:
-    """How far belief in each failure may move with an option that has nothing to do with it; shape (values, faults).
-
-    *known*: belief in each failure. *few*: see `_few`. *of_value*: how likely each value of the option is.
-    """
-    count, values = len(population.faults), len(of_value)
-    ill = population.fault_of >= 0
-    cell = population.options[option][ill].astype(int) * count + population.fault_of[ill]
-    furnaces = np.bincount(cell, minlength=values * count).reshape(values, count)
-    share = furnaces / np.maximum(furnaces.sum(axis=0), 1)
-    scatter = share * (1 - share) * few / np.maximum(of_value, LEAST)[:, None] ** 2  # of each failure's own weight, relative, squared
-    of_all = (known**2 * scatter).sum(axis=1, keepdims=True)  # what one failure gains the others lose
-    return np.asarray(LUCK * known * np.sqrt(np.maximum(scatter * (1 - 2 * known) + of_all, 0.0)))

@@ -56,9 +56,10 @@ def not_told_apart(
     keys, columns = evidence.keys_read
     taken = {(r.name, r.step) for r in records}
     lacking, refused = evidence.points_read_with(without), {*never}
-    lacked = np.array([name in lacking for name, _, _ in keys], bool)
-    here = ~lacked & ~np.array([bool(refused) and ((name, step) in refused or (name, None) in refused) for name, step, _ in keys], bool)
-    new = np.array([(k[0], step_of(k)) not in taken and (k[0], None) not in taken for k in keys], bool)
+    lacked = np.array([name in lacking for name, _, _ in keys], bool) if lacking else np.zeros(len(keys), bool)
+    here = ~lacked if not refused else ~lacked & ~np.array([(name, step) in refused or (name, None) in refused for name, step, _ in keys], bool)
+    read = {name for name, _ in taken}
+    new = np.array([k[0] not in read or ((k[0], step_of(k)) not in taken and (k[0], None) not in taken) for k in keys], bool)
     minutes = np.array([evidence.minutes[name] for name, _, _ in keys])
     pairs = list(combinations(order.tolist(), 2))[:MOST_PAIRS]
     apart_by = {pair: _apart(evidence, pair, columns) for pair in pairs}

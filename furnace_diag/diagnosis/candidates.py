@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +26,22 @@ class Table:
     first: NDArray[np.intp]  # of each candidate its first row, and the end
     bins: NDArray[np.intp]  # of each row its first and last bin, shape (outcomes, 2); for a sign the number of its value, or NEVER
     never: NDArray[np.bool_]  # which rows say that the furnace never gets there
+
+    @cached_property
+    def bits(self) -> Floats:
+        """What each candidate tells of the part, in bits (mutual information)."""
+        return told(self, self.parts)
+
+    @cached_property
+    def chance(self) -> Floats:
+        """How likely each row is, shape (outcomes,)."""
+        return np.asarray(self.parts.sum(axis=1))
+
+    @cached_property
+    def unreached(self) -> Floats:
+        """How likely the furnace is not to come to each candidate's step, where it could not be read at all."""
+        never = np.where(self.never, self.chance, 0)
+        return np.asarray(np.add.reduceat(never, self.first[:-1]) / np.maximum(np.add.reduceat(self.chance, self.first[:-1]), 1e-300))
 
 
 def joined(tables: Sequence[Table]) -> Table:
@@ -48,16 +65,20 @@ def told(table: Table, joint: Floats) -> Floats:
     """
     known = max(float(joint[table.first[0] : table.first[1]].sum()), 1e-300)
     joint = np.where(table.never[:, None], 0, joint)
-    before = _open(np.add.reduceat(joint, table.first[:-1]))
-    return np.asarray(np.maximum(before - np.add.reduceat(_open(joint), table.first[:-1]), 0) / known)
+    among = np.flatnonzero(joint)  # most is nought
+    each, (row, column) = joint.ravel()[among], np.divmod(among, joint.shape[1])
+    of, candidates = np.repeat(np.arange(len(table.keys)), np.diff(table.first)), len(table.keys)
+    by_column = _summed(of[row] * joint.shape[1] + column, each, candidates * joint.shape[1]).reshape(candidates, -1)
+    before = _entropy_terms(by_column.sum(axis=1)) - _entropy_terms(by_column).sum(axis=1)
+    after = _summed(of, _entropy_terms(_summed(row, each, len(joint))), candidates) - _summed(of[row], _entropy_terms(each), candidates)
+    return np.asarray(np.maximum(before - after, 0) / known)
 
 
-def _open(joint: Floats) -> Floats:
-    """Entropy [bit] of each row, times what the row adds up to."""
-    return np.asarray(_entropy_terms(joint.sum(axis=1)) - _entropy_terms(joint).sum(axis=1))
+def _summed(place: NDArray[np.intp], each: Floats, places: int) -> Floats:
+    """The sum of what belongs to each place, shape (places,)."""
+    return np.asarray(np.bincount(place, each, places), float)
 
 
-def _entropy_terms(p: Floats | float) -> Floats:
-    """p log2 p of each, 0 where p is."""
-    p = np.asarray(p, float)
-    return np.asarray(p * np.log2(np.maximum(p, 1e-300)))
+def _entropy_terms(p: Floats) -> Floats:
+    """p log2 p of each, 0 where p is, which most are."""
+    return np.asarray(p * np.log2(p, out=np.zeros(p.shape), where=p > 0))

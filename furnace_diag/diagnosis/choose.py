@@ -38,7 +38,7 @@ def choose(
     taken = {*((r.name, r.step) for r in records), *never}
     table = reckoning.candidates(taken, {name for name, step in taken if step is None}, without, again)
     ranked = reckoning.ranked(table)
-    now = reckoning.cost_now()
+    now = reckoning.cost_now
     named: dict[str, tuple[int, float]] = {}
     for i, cost in ranked:
         named.setdefault(table.keys[i][0], (i, cost))

@@ -17,19 +17,20 @@ from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.diagnosis.weigh import if_something_else
 from furnace_diag.knowledge.models import Experiment, Point, Sign
 from furnace_diag.knowledge.repair_models import Repair
-from furnace_diag.knowledge.repairs import cautions_of, confirmed_by, read_before, repairs_for
+from furnace_diag.knowledge.repairs import confirmed_by, read_before, repairs_for
 
 SAYS_SO = 0.5  # share of the other failures under which what confirms a repair must show that it is wrong, judgement
 TAKEN_AWAY = 0.5  # share of the belief that a reading must leave at most, if it shows otherwise, to confirm anything by showing as expected, judgement
 SPEAKS_FOR = float(np.log(2))  # log of how many times likelier a record is with a failure, to speak for it, judgement
 PLAIN = 1.5  # bits by which a reading must show a failure more plainly than any record does, to be asked for before its repair, judgement
 MORE_LIKELY = 0.5  # belief in a part: more likely than not
+NOT_USUAL = -1  # the number of a candidate that is none of the usual keys: what is read again with another meter
 AS_TELLING = 0.9  # of what the most telling check tells: checks that tell as much are as good, judgement
 
 
 def act(reckoning: Reckoning, table: Table, now: float, *, needs_proof: bool) -> Act:
     """Putting right what comes first by probability over cost, and the reading that would best confirm it."""
-    belief = reckoning.by_part(reckoning.posterior.failures[None, :])[0]
+    belief = reckoning.belief
     part = int(np.argmax(belief / reckoning.costs))
     mine = np.where(reckoning.part_of == part, reckoning.posterior.failures, 0)
     leads = int(mine.argmax())
@@ -41,7 +42,7 @@ def act(reckoning: Reckoning, table: Table, now: float, *, needs_proof: bool) ->
     probability, in_all = float(mine[mended].sum()), float(reckoning.costs[part] + left[0])
     unproved, repair = needs_proof and fault.part == BOARD, _repair_of(reckoning, leads)
     confirm = () if repair is None else confirmed_by(reckoning.k, repair)
-    cautions = () if repair is None else tuple(reckoning.k.caution[c].says for c in cautions_of(reckoning.k, repair))
+    cautions = () if repair is None else reckoning.evidence.cautions(repair)
     return Act(fault.part, fault.failure, says, probability, float(belief[part]), check, now, in_all, unproved, confirm, cautions)
 
 
@@ -87,7 +88,7 @@ def _best_check(reckoning: Reckoning, table: Table, part: int, leads: int, mende
     if not table.keys:
         return None
     its = _of_failures(reckoning, table, part, mended)
-    known = np.stack([its, table.parts.sum(axis=1) - its], axis=1)
+    known = np.stack([its, table.chance - its], axis=1)
     first = next(_asked_by_repair(reckoning, table, leads), None)
     if first is None:
         first = _telltale(reckoning, table, leads, mended)
@@ -123,7 +124,7 @@ def _asked_by_repair(reckoning: Reckoning, table: Table, leads: int) -> Iterator
     One that tells nothing now is passed over: a coil that reads open is no better for gas at its valve.
     """
     repair = _repair_of(reckoning, leads)
-    bits, never = reckoning.bits(table), reckoning.never(table)
+    bits, never = table.bits, table.unreached
     for name in read_before(reckoning.k, repair) if repair is not None else ():
         if name not in reckoning.read:
             able = (i for i, key in enumerate(table.keys) if key[0] == name and bits[i] >= LEAST_BITS and never[i] <= MOST_NEVER)
@@ -140,8 +141,9 @@ def _telltale(reckoning: Reckoning, table: Table, leads: int, mended: NDArray[np
     of_any = plainness(reckoning.evidence.odd, its, np.where(mended, 0, reckoning.posterior.prior))
     plain = np.minimum(of_any, plainness(reckoning.evidence.odd, its, believed))  # what all that is left open gives as well shows nothing
     least = _plainly_shown(reckoning, leads, plain) + PLAIN
-    bits = np.array([float(plain[number]) if (number := reckoning.evidence.key_number.get(key)) is not None else 0.0 for key in table.keys])
-    able = [i for i in np.flatnonzero(reckoning.never(table) <= MOST_NEVER).tolist() if bits[i] >= least]
+    numbers = np.array([reckoning.evidence.key_number.get(key, NOT_USUAL) for key in table.keys], np.intp)
+    bits = np.where(numbers == NOT_USUAL, 0, plain[numbers])
+    able = np.flatnonzero((table.unreached <= MOST_NEVER) & (bits >= least)).tolist()
     fresh = [i for i in sorted(able, key=lambda i: -bits[i])[:COMPARED] if _tells_anew(reckoning, table, i)]
     return _quickest(reckoning, table, bits, fresh)
 
@@ -168,7 +170,7 @@ def _of_failures(reckoning: Reckoning, table: Table, part: int, which: NDArray[n
         return joint
     weight = np.zeros(len(reckoning.posterior.rows))
     weight[reckoning.rows] = reckoning.weight * which[reckoning.fault]
-    shown = reckoning.evidence.shown.by_part(weight[reckoning.evidence.failed], np.where(which, reckoning.posterior.failures, 0))[:, part]
+    shown = reckoning.evidence.shown.of_part(part, weight[reckoning.evidence.failed], np.where(which, reckoning.posterior.failures, 0))
     usual = np.add.reduceat(shown[reckoning.usual_lines], reckoning.usual_starts)
     its = joint * share
     its[: len(usual)] = np.where(table.never[: len(usual)], its[: len(usual)], np.minimum(usual, joint[: len(usual)]))
@@ -189,12 +191,11 @@ def _denies(table: Table, two: Floats, others: Floats) -> NDArray[np.bool_]:
 
 def _of_something_else(reckoning: Reckoning, table: Table) -> Floats:
     """How likely each outcome is together with something else, shape (outcomes,). What is not of the usual readings tells nothing of it."""
-    known = table.parts.sum(axis=1)
-    chance = known / max(reckoning.posterior.failures.sum(), 1e-300)
+    chance = table.chance / max(reckoning.posterior.failures.sum(), 1e-300)
     like, expected = reckoning.on_furnaces(reckoning.posterior.like), reckoning.on_furnaces(reckoning.posterior.prior)
     usual = len(like)
     of = np.repeat(np.arange(len(table.keys)), np.diff(table.first))[:usual]
-    lands = np.array([reckoning.evidence.lands(name) for name, _, _ in table.keys])[of]
+    lands = np.array([reckoning.evidence.lands[name] for name, _, _ in table.keys])[of]
     shown = np.where(table.never[:usual], 0, if_something_else(like, expected, lands))
     there = 1 - np.bincount(of, np.where(table.never[:usual], chance[:usual], 0))
     chance[:usual] = np.where(table.never[:usual], chance[:usual], shown * (there / np.maximum(np.bincount(of, shown), 1e-300))[of])

@@ -16,10 +16,12 @@ from furnace_diag.diagnosis.predicted import Due, Predicted, predicted_of
 from furnace_diag.diagnosis.records import Record, Vocabulary
 from furnace_diag.diagnosis.shown import Shown, shown_on_all
 from furnace_diag.diagnosis.telltale import odd_on_all
-from furnace_diag.diagnosis.weigh import HALF, NEAR, Comings, Fact, in_errors, numeric_fit, word_fit
+from furnace_diag.diagnosis.weigh import HALF, NEAR, Comings, Dealt, Fact, dealt, in_errors, numeric_fit, word_fit
 from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.furnace.population import WHOLE_CALL, Key, Population, with_off
 from furnace_diag.knowledge.models import GoesWith, Knowledge, Point, Sign, Words
+from furnace_diag.knowledge.repair_models import Repair
+from furnace_diag.knowledge.repairs import cautions_of
 from furnace_diag.knowledge.words import words_of
 
 Floats = NDArray[np.float64]
@@ -35,10 +37,12 @@ WHILE_CALLING = (0.65, 0.25)  # the rest, where a heat call does not change the 
 GIVEN = 0.05  # fit from which a furnace may be said to give a record, judgement
 NEVER_CAME = 0.6  # factor on the fit at where the furnace stops and rests, if it never comes to where the thing is due; judgement
 MISTIMED = 0.5  # slip of a record that a doubt holds to be read too early or too late: as likely as not it tells nothing, judgement
+FEW_OF_EACH = 4  # furnaces of each failure of which it is reckoned what readings something else would give
 DUE_FROM = 4.0  # times its error that a reading must differ from rest to be something that is due, judgement
 
 Group = tuple[list[Record], list[Fact]]  # records that restate one another, with what each says
 Kinds = tuple[Floats, NDArray[np.signedinteger] | None]  # one number for each kind of furnace, and the kind of every furnace; None where each is a kind
+Values = Sequence[float | str]  # that a point may read, or a sign be told as
 Fit = Callable[[Floats], Floats]  # of numbers predicted, in their shape; where several values are weighed, those come first
 
 
@@ -68,6 +72,7 @@ class Evidence:
         self.alike: dict[int, Floats] = {}  # of a failure's furnaces, from what share of them each of `keys_read` does not tell them; kept by apart.py
         self._chances: dict[str, Floats] = {}
         self._habits: dict[tuple[str, str], Floats] = {}
+        self._cautions: dict[str, tuple[str, ...]] = {}
         self._columns: dict[str, dict[str, dict[str, int]]] = {}
         for (name, step, meter), i in (*population.columns.items(), *population.changed_columns.items()):
             self._columns.setdefault(name, {}).setdefault(step, {})[meter] = i
@@ -91,6 +96,11 @@ class Evidence:
     def part_of(self) -> NDArray[np.intp]:
         """Of each failure the number of its part."""
         return np.array([self.parts.index(f.part) for f in self.population.faults], np.intp)
+
+    @cached_property
+    def failures_say(self) -> tuple[str, ...]:
+        """What each failure is, in words."""
+        return tuple(self.family.failure(f).says for f in self.population.faults)
 
     @cached_property
     def usual_keys(self) -> tuple[Key, ...]:
@@ -126,14 +136,52 @@ class Evidence:
         return {name: e.minutes + risk_minutes(self.knowledge, e) for name, e in entries.items()}
 
     @cached_property
+    def as_reported(self) -> NDArray[np.bool_]:
+        """Whether a record of each key of `shown` would be understood to be of its step: one of the heat call is of all of it, and not of its first instant.
+
+        So what the call changes only later is to be read at the step that does.
+        """
+        begins = self.family.sequence.heat_call.step
+
+        def understood(name: str, step: str) -> bool:
+            due = self.due(name).steps if step == begins else ()
+            return not due or self.steps_of(name).index(step) in due
+
+        return np.array([understood(name, step) for name, step, _ in self.shown.keys], bool)
+
+    @cached_property
+    def numbers_of(self) -> dict[str, list[int]]:
+        """Of each point and sign the numbers of its keys in `shown` and `odd`."""
+        numbers: dict[str, list[int]] = {}
+        for number, (name, _, _) in enumerate(self.shown.keys):
+            numbers.setdefault(name, []).append(number)
+        return numbers
+
+    def cautions(self, repair: Repair) -> tuple[str, ...]:
+        """What to mind in a repair, in words."""
+        if repair.repair not in self._cautions:
+            self._cautions[repair.repair] = tuple(self.knowledge.caution[c].says for c in cautions_of(self.knowledge, repair))
+        return self._cautions[repair.repair]
+
+    @cached_property
     def failed(self) -> NDArray[np.intp]:
         """The furnaces with a failure."""
         return np.flatnonzero(self.population.fault_of >= 0)
 
     @cached_property
+    def few_of_each(self) -> NDArray[np.intp]:
+        """The same furnaces of each failure, FEW_OF_EACH of them, that stand for all where something else is like any of them."""
+        return np.flatnonzero((self.population.fault_of >= 0) & (self.population.site_of < FEW_OF_EACH))
+
+    @cached_property
     def healthy(self) -> NDArray[np.intp]:
         """The furnaces without one."""
         return np.flatnonzero(self.population.fault_of < 0)
+
+    @cached_property
+    def dealt(self) -> Dealt:
+        """Which values of its options each furnace has."""
+        return dealt(self.population, {name: len(option.values) for name, option in self.family.furnace.options.items()})
 
     @cached_property
     def shown(self) -> Shown:
@@ -213,19 +261,22 @@ class Evidence:
         return Comings(every, site[self.population.site_of[every]], share, np.concatenate([np.zeros(0, np.intp), *starts]))
 
     def _restates(self, one: Record, other: Record) -> bool:
-        if one.call != other.call:
-            return False
         if one.name == other.name:
-            if one.taken_off != other.taken_off:
-                return False
             same_step = one.step == other.step or None in (one.step, other.step)  # read twice, it is told once
-            return same_step and (one.meter == "low") == (other.meter == "low")  # another meter is another reading
-        echo = other.name in self._echoes(one.name) or one.name in self._echoes(other.name)
-        return echo and one.taken_off == other.taken_off
+            restated = same_step and (one.meter == "low") == (other.meter == "low")  # another meter is another reading
+        else:
+            restated = other.name in self._echoes.get(one.name, ())
+        return restated and one.call == other.call and one.taken_off == other.taken_off
 
-    def _echoes(self, name: str) -> tuple[str, ...]:
-        sign = self.knowledge.sign.get(name)
-        return sign.says_same_as if sign else ()
+    @cached_property
+    def _echoes(self) -> dict[str, set[str]]:
+        """Of each point and sign the others that restate it or are restated by it."""
+        echoes: dict[str, set[str]] = {}
+        for name, sign in self.knowledge.sign.items():
+            for other in sign.says_same_as:
+                echoes.setdefault(name, set()).add(other)
+                echoes.setdefault(other, set()).add(name)
+        return echoes
 
     @property
     def sign_of_stopping(self) -> str | None:
@@ -239,39 +290,40 @@ class Evidence:
         some._rows, some._of_rows = rows, {}
         return some
 
-    def fact(self, record: Record, numbers: Floats | None = None) -> Fact | None:
+    def fact(self, record: Record, values: Values | None = None) -> Fact | None:
         """What one record says of every row; None where the ranking makes nothing of it (events, history, notes).
 
-        *numbers*: several that a point may read instead of the record's own; the fit is then of shape (numbers, rows).
+        *values*: several that a point or sign may show instead of the record's own; the fit is then of shape (values, rows).
         """
         if self.why_unused(record):
             return None
         if record.kind == "point":
-            return self._made(record, self.fit(record, numbers), "measured")
+            return self._made(record, self.fit(record, values), "measured")
         if record.kind == "sign":
             sign = self.knowledge.sign[record.name]
-            return None if sign.only_for_proof else self._made(record, self.fit(record), sign.source_kind, standing=sign.shows is None)
+            return None if sign.only_for_proof else self._made(record, self.fit(record, values), sign.source_kind, standing=sign.shows is None)
         return None
 
-    def fit(self, record: Record, numbers: Floats | None = None) -> Floats:
+    def fit(self, record: Record, values: Values | None = None) -> Floats:
         """How well each furnace fits a point or sign that the ranking uses, no matter who told of it and how surely."""
-        fits, kind = self.fit_by_kind(record, numbers)
+        fits, kind = self.fit_by_kind(record, values)
         return fits if kind is None else fits.take(kind, axis=-1)
 
-    def fit_by_kind(self, record: Record, numbers: Floats | None = None) -> Kinds:
+    def fit_by_kind(self, record: Record, values: Values | None = None) -> Kinds:
         """The same of one furnace of each kind, with the kind of every furnace."""
         if record.kind == "point":
-            return self._over_steps(record, self._number(self.knowledge.point[record.name], record, numbers))
-        return self._of_sign(self.knowledge.sign[record.name], record)
+            return self._over_steps(record, self._number(self.knowledge.point[record.name], record, values))
+        return self._of_sign(self.knowledge.sign[record.name], record, values)
 
     def _made(self, record: Record, fit: Floats, usual: str, *, standing: bool = False) -> Fact:
         order = self.family.sequence.order
         place = order.index(record.step) if record.step in order else None
-        return Fact(record.name, fit, self._slip(record, usual), record.call, place, standing, self.lands(record.name))
+        return Fact(record.name, fit, self._slip(record, usual), record.call, place, standing, self.lands[record.name])
 
-    def lands(self, name: str) -> float:
-        """How often a slip of a point or sign gives what was reported: a figure lands near it, a word on any of the sign's."""
-        return NEAR if name in self.knowledge.point else 1 / len(self.knowledge.sign[name].values)
+    @cached_property
+    def lands(self) -> dict[str, float]:
+        """How often a slip of each point or sign gives what was reported: a figure lands near it, a word on any of the sign's."""
+        return {**dict.fromkeys(self.knowledge.point, NEAR), **{name: 1 / len(sign.values) for name, sign in self.knowledge.sign.items()}}
 
     def why_unused(self, record: Record) -> str | None:
         """Why the ranking makes nothing of a reading or sign; None where it does."""
@@ -298,22 +350,29 @@ class Evidence:
         slip = self.words.slip[usual if record.source is None or usual == "light" else record.source]
         return slip * self.words.looked_twice if record.sure else slip
 
-    def _number(self, point: Point, record: Record, numbers: Floats | None) -> Fit:
+    def _number(self, point: Point, record: Record, values: Values | None) -> Fit:
         times = ROUGHLY if record.approximate or record.hold else 1  # what a motor draws as it starts is in what was held, too
         doubt, floor = (part * times for part in error_of(point))
-        value = numbers[:, None] if numbers is not None else float(record.number if record.number is not None else np.nan)
+        value = np.array(values, float)[:, None] if values is not None else float(record.number if record.number is not None else np.nan)
         return lambda predicted: numeric_fit(predicted, value, doubt, floor)
 
-    def _of_sign(self, sign: Sign, record: Record) -> Kinds:
+    def _of_sign(self, sign: Sign, record: Record, values: Values | None) -> Kinds:
         if sign.shows is None:
-            return self._by_habit(sign, str(record.word))
-        chance = chance_of_words(sign, words_of(sign.shows, self.family.sequence), str(record.word))
-        return self._over_steps(record, lambda predicted: word_fit(predicted, chance))
+            return self._by_habit(sign, str(record.word) if values is None else [str(v) for v in values])
+        chances = self.chances(sign, words_of(sign.shows, self.family.sequence))
+        if values is None:
+            return self._over_steps(record, _word_is(chances[sign.values.index(str(record.word))]))
+        chances = chances[[sign.values.index(str(v)) for v in values]]
+        if len(self._columns[self.read_with(record)]) == 1 or record.step not in (None, self.family.sequence.heat_call.step):
+            return self._over_steps(record, _word_is(chances))
+        each = [self._over_steps(record, _word_is(chance)) for chance in chances]  # what is told of a whole call is weighed word by word
+        return np.stack([fits for fits, _ in each]), each[0][1]
 
-    def _by_habit(self, sign: Sign, value: str) -> Kinds:
+    def _by_habit(self, sign: Sign, values: str | Sequence[str]) -> Kinds:
         """How often the sign is met with each failure, in words turned to numbers; never with none."""
         fault = self.population.fault_of if self._rows is None else self.population.fault_of[self._rows]
-        return np.append(self.habits(sign, value), 0.0), fault  # the last is of the furnaces numbered -1, without a failure
+        met = self.habits(sign, values) if isinstance(values, str) else np.stack([self.habits(sign, v) for v in values])
+        return np.concatenate([met, np.zeros((*met.shape[:-1], 1))], axis=-1), fault  # the last is of the furnaces numbered -1, without a failure
 
     def chances(self, sign: Sign, words: tuple[str, ...]) -> Floats:
         """How often each of *words* is reported as each value of the sign, shape (values, words)."""
@@ -492,6 +551,11 @@ class Evidence:
         i = order.index(step)
         near = order[max(i - 1, 0) : i] + order[i + 1 : i + 2]
         return [s for s in near if s != self.family.sequence.heat_call.step]  # a good furnace leaves it at once, so nobody reads it there by mistake
+
+
+def _word_is(chance: Floats) -> Fit:
+    """Fit of what a sign shows, where each of its words is reported so with some *chance*, shape (words,) or (values, words)."""
+    return lambda predicted: word_fit(predicted, chance)
 
 
 def _median(values: Floats) -> float:

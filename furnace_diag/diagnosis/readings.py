@@ -41,7 +41,7 @@ def reading(reckoning: Reckoning, table: Table, i: int, cost: float) -> NextRead
         cautions=tuple(reckoning.k.caution[c].says for c in entry.cautions),
         outcomes=outcomes,
         why=_why(outcomes),
-        bits=float(reckoning.bits(alone(table, i))[0]),
+        bits=float(alone(table, i).bits[0]),
         cost=cost,
         meter="low" if key[2] == "low" else None,
         needs=entry.needs if isinstance(entry, Experiment) else (),

@@ -7,14 +7,15 @@ the ACM 38(3), 49-57.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.bins import BINS, NEVER_BIN, OPEN_BIN, bins_of_numbers, different, error_of, outcomes_of
-from furnace_diag.diagnosis.candidates import Table, joined, told
+from furnace_diag.diagnosis.candidates import Table, joined
 from furnace_diag.diagnosis.evidence import Evidence, Group
 from furnace_diag.diagnosis.findings import ProofState
 from furnace_diag.diagnosis.records import Record
@@ -27,14 +28,14 @@ from furnace_diag.knowledge.models import Point, Sign
 from furnace_diag.problems import Place
 
 Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 
 OFFERED = 3  # readings that are offered: the best and what else would do
-SURELY = 2.0  # minutes by which a reading, were it never misread, must cost more than all that are offered, to be left unreckoned
+ROUNDED = 1e-5  # minutes that are nothing: a reading that would cost more than this beyond all that are offered, were it never misread, is not reckoned
 COMPARED = 12  # candidates whose repair cost is reckoned, the best by what they tell and by what they tell a minute
 NOWHERE = Place("next reading", 1, 1)  # of a record that nobody has made yet
 LEAST_CHANCE = 0.005  # an outcome less likely than this is reckoned to change nothing
 OF_EACH = 8  # furnaces of each failure, picked by what is believed of them, that stand for all when it is reckoned what a reading would change
-OF_OTHERS = 4  # the same when it is reckoned what readings something else would give
 LEAST_BITS = 0.02  # a reading that tells less is not worth a step to the furnace, judgement
 MOST_NEVER = 0.4  # a reading that the furnace will more likely than this not come to is not asked for, judgement
 FAR_AHEAD = 0.75  # belief in a part from which little is left to be told apart, judgement
@@ -83,7 +84,6 @@ class Reckoning:
     def __init__(self, evidence: Evidence, posterior: Posterior, nearest: ProofState | None, groups: Sequence[Group] = ()) -> None:
         self.evidence, self.posterior, self.k = evidence, posterior, evidence.knowledge
         self.asked_again: frozenset[Key] = frozenset()  # what a doubt wants read again
-        faults = evidence.population.faults
         self.parts, self.part_of = evidence.parts, evidence.part_of
         self.sums = (self.part_of[:, None] == np.arange(len(self.parts))).astype(float)
         choice = evidence.words.choice
@@ -97,14 +97,15 @@ class Reckoning:
             self.costs[self.parts.index(BOARD)] += self.proof_minutes
             self.spares = self._asked_by_proof(nearest)
             self.board_leads = self._leads(self.parts.index(BOARD))
-        fault_of, site_of = evidence.population.fault_of, evidence.population.site_of
+        fault_of = evidence.population.fault_of
         self.rows = np.flatnonzero(posterior.rows > LEAST_ROW * posterior.rows.max(initial=0))
         self.weight, self.fault = posterior.rows[self.rows], fault_of[self.rows].astype(np.intp)
-        others = np.flatnonzero((fault_of >= 0) & (site_of < OF_OTHERS))
-        each = np.bincount(fault_of[others], minlength=len(faults))
-        self.other_weight = np.array([of_failure[fault_of[others]] / each[fault_of[others]] for of_failure in (posterior.like, posterior.prior)])
+        others = evidence.few_of_each
+        each = np.bincount(fault_of[others], minlength=len(self.part_of))
+        self.other_weight = (np.stack([posterior.like, posterior.prior]) / np.maximum(each, 1))[:, fault_of[others]]
         picked, self.picked_weight = standing_for(self.weight, self.fault)
         self.picked_fault = self.fault[picked]
+        self.picked_starts = np.flatnonzero(np.diff(self.picked_fault, prepend=-1))
         self.both = np.concatenate([self.rows[picked], others])  # furnaces that stand for those believed in, then those for something else
         self.among = evidence.among(self.both)
         self.weighed: dict[Key, _After] = {}
@@ -121,12 +122,11 @@ class Reckoning:
 
     def _leads(self, part: int) -> bool:
         """Whether a part is believed more than all others together, and would be put right first."""
-        belief = self.by_part(self.posterior.failures[None, :])[0]
-        return bool(belief[part] >= PROOF_FIRST_FROM and np.argmax(belief / self.costs) == part)
+        return bool(self.belief[part] >= PROOF_FIRST_FROM and np.argmax(self.belief / self.costs) == part)
 
     def far_ahead(self) -> bool:
         """Whether one part is believed so much that little is left to be told apart."""
-        return bool(self.by_part(self.posterior.failures[None, :]).max() >= FAR_AHEAD)
+        return bool(self.belief.max() >= FAR_AHEAD)
 
     def _asked_by_proof(self, proof: ProofState) -> Mapping[tuple[str, str], float]:
         """Names and steps of what a proof still lacks, with the minutes that are then spared in proving the board."""
@@ -143,19 +143,28 @@ class Reckoning:
         """Failures' columns summed into their parts', shape (rows, parts)."""
         return np.asarray(joint @ self.sums)
 
+    @cached_property
+    def belief(self) -> Floats:
+        """In each part, shape (parts,)."""
+        return self.by_part(self.posterior.failures)
+
+    @cached_property
+    def order_now(self) -> NDArray[np.intp]:
+        """The parts in the order in which they would be mended without another reading, up to where one turns to finding it whatever it is."""
+        order = np.argsort(-self.belief / self.costs, kind="stable")
+        return order[: int(cost_of_turning(self.belief[None, :], self.costs, self.otherwise, order[None, :])[0].argmin())]
+
+    @cached_property
     def cost_now(self) -> float:
         """Of mending without another reading [min]."""
-        return float(expected_repair_cost(self.by_part(self.posterior.failures[None, :]), self.costs, self.otherwise)[0])
+        return float(self._cost_as_now(self.belief[None, :])[0])
 
     def _cost_as_now(self, belief: Floats) -> Floats:
         """Of mending in the order in which it would be done without another reading, were that believed [min], shape (cases,).
 
         *belief*: of each part, shape (cases, parts).
         """
-        now = self.by_part(self.posterior.failures[None, :])
-        order = np.argsort(-now / self.costs, axis=1, kind="stable")
-        turn = int(cost_of_turning(now, self.costs, self.otherwise, order)[0].argmin())
-        return cost_of_turning(belief, self.costs, self.otherwise, np.repeat(order, len(belief), axis=0))[:, turn]
+        return cost_of_turning(belief, self.costs, self.otherwise, self.order_now[None, :])[:, -1]
 
     def _spares(self, belief: Floats, costs: Floats) -> Floats:
         """What it spares to know that this is to be believed [min], shape (cases,): it is mended in another order than it would be now, or at other *costs*.
@@ -179,43 +188,34 @@ class Reckoning:
         *again*: those of *taken* that are, with a low-impedance meter.
         """
         lacking = self.evidence.points_read_with(without)
-        at_a_step, at_none = lacking.union(named), lacking.union(name for name, _ in taken)
-
-        def is_open(key: Key) -> bool:
-            name, step, _ = key
-            return name not in (at_a_step if step else at_none) and (name, step) not in taken and self._as_reported(key)
-
-        tables = [self._usual(is_open)]
+        tables = [self._usual(self._free(lacking.union(named), taken))]
         low = [k for k in self.evidence.low_keys if k[0] not in lacking and {k[:2], (k[0], None)} & {*again}] if again else []
         self.asked_again = frozenset(low)
         if low and len(self.rows):
-            tables.append(self._table(shown_by(self.evidence, low, self.rows), self.weight, lambda _: True)[0])
+            tables.append(self._table(shown_by(self.evidence, low, self.rows), self.weight, np.ones(len(low), bool))[0])
         return joined(tables)
 
-    def _as_reported(self, key: Key) -> bool:
-        """Whether a record would be understood to be of the step of a candidate: one of the heat call is of all of it, and not of its first instant.
+    def _free(self, shut: Collection[str], taken: Collection[tuple[str, str | None]]) -> Flags:
+        """Which of the usual keys may be asked for: none of what is *shut*, nor what was *taken* at its step; what has no step is taken at any."""
+        keys, numbers_of = self.evidence.shown.keys, self.evidence.numbers_of
+        not_asked = [number for name in shut for number in numbers_of.get(name, ())]
+        not_asked += [number for name, step in taken for number in numbers_of.get(name, ()) if keys[number][1] in ("", step)]
+        free = self.evidence.as_reported.copy()
+        free[not_asked] = False
+        return free
 
-        So what the call changes only later is to be read at the step that does.
-        """
-        name, step, _ = key
-        if step != self.evidence.family.sequence.heat_call.step:
-            return True
-        due = self.evidence.due(name).steps
-        return not due or self.evidence.steps_of(name).index(step) in due
-
-    def _usual(self, is_open: Callable[[Key], bool]) -> Table:
-        """What can be seen with a usual meter and the eye."""
+    def _usual(self, free: Flags) -> Table:
+        """What can be seen with a usual meter and the eye. *free*: which of the usual keys may be asked for."""
         weight = np.zeros(len(self.posterior.rows))
         weight[self.rows] = self.weight
-        table, self.usual_lines, self.usual_starts = self._table(self.evidence.shown, weight[self.evidence.failed], is_open)
+        table, self.usual_lines, self.usual_starts = self._table(self.evidence.shown, weight[self.evidence.failed], free)
         return table
 
-    def _table(self, shown: Shown, weight: Floats, is_open: Callable[[Key], bool]) -> tuple[Table, NDArray[np.intp], NDArray[np.intp]]:
+    def _table(self, shown: Shown, weight: Floats, free: Flags) -> tuple[Table, NDArray[np.intp], NDArray[np.intp]]:
         """Candidates among what is shown, with the lines of it that they have and where among these each outcome starts.
 
-        Readings of a point that cannot be told apart are one outcome. *weight*: of each furnace of *shown*.
+        Readings of a point that cannot be told apart are one outcome. *weight*: of each furnace of *shown*; *free*: which of its keys are candidates.
         """
-        free = np.array([is_open(key) for key in shown.keys], bool)
         parts = shown.by_part(weight, self.posterior.failures)
         lines = np.flatnonzero(free[shown.column] & ((parts.sum(axis=1) > 0) | (np.arange(len(parts)) >= shown.points)))
         column, bins = shown.column[lines], shown.bins[lines]
@@ -228,7 +228,7 @@ class Reckoning:
         keys = [key for key, may in zip(shown.keys, free.tolist(), strict=True) if may]
         joint = np.add.reduceat(parts[lines], starts) if len(starts) else parts[lines]
         never = bins[starts] == np.where(np.arange(len(starts)) < np.searchsorted(starts, points), NEVER_BIN, NEVER)
-        mean = self.by_part(self.posterior.failures) / max(self.posterior.failures.sum(), 1e-300)
+        mean = self.belief / max(self.posterior.failures.sum(), 1e-300)
         joint[never] = joint[never].sum(axis=1, keepdims=True) * mean
         return Table(keys, joint, first, np.stack([bins[starts], bins[ends]], axis=1), never), lines, starts
 
@@ -238,9 +238,9 @@ class Reckoning:
         """Candidates by minutes of reading and of the repair after it, the cheapest first."""
         if not table.keys:
             return []
-        bits = np.where(self.never(table) <= MOST_NEVER, self.bits(table), 0)
-        minutes = np.array([self.minutes_of(key) for key in table.keys])
-        again = [i for i, key in enumerate(table.keys) if key in self.asked_again]  # few
+        bits = np.where(table.unreached <= MOST_NEVER, table.bits, 0)
+        minutes = self.minutes(table)
+        again = [i for i, key in enumerate(table.keys) if key in self.asked_again] if self.asked_again else []
         best = list(dict.fromkeys([*again, *_most(bits, minutes), *_most(bits / minutes, minutes)]))
         if self.board_leads:  # whatever its proof does not ask for would be read on top of it
             best = [i for i in np.argsort(-bits, kind="stable").tolist() if self._spared(table.keys[i])][:COMPARED]
@@ -251,7 +251,7 @@ class Reckoning:
         at_best = dict(zip(best, (minutes[best] - spared + self._cost_if_exact(table, best)).tolist(), strict=True))
         costs: dict[int, float] = {}
         for i in sorted(at_best, key=lambda i: (i not in again, at_best[i])):
-            if i not in again and at_best[i] > SURELY + self._third(table, costs):
+            if i not in again and at_best[i] > ROUNDED + self._third(table, costs):
                 break
             costs[i] = max(at_best[i], float(minutes[i]) + self.cost_after(table, i))  # no slip makes a reading worth more
         return sorted(costs.items(), key=lambda pair: (round(pair[1], 6), float(minutes[pair[0]]), table.keys[pair[0]]))
@@ -272,25 +272,20 @@ class Reckoning:
         chance = joint.sum(axis=1)
         believed = joint * ((1 - self.posterior.something_else) / np.maximum(chance, 1e-300))[:, None]
         spared = np.add.reduceat(np.where(there, chance * self._spares(believed, self.costs), 0), starts)
-        return np.asarray(self.cost_now() - spared / max(self.posterior.failures.sum(), 1e-300))
-
-    def never(self, table: Table) -> Floats:
-        """How likely the furnace is not to come to each candidate's step, where it could not be read at all."""
-        shown = table.parts.sum(axis=1)
-        never = np.where(table.never, shown, 0)
-        return np.asarray(np.add.reduceat(never, table.first[:-1]) / np.maximum(np.add.reduceat(shown, table.first[:-1]), 1e-300))
+        return np.asarray(self.cost_now - spared / max(self.posterior.failures.sum(), 1e-300))
 
     def minutes_of(self, key: Key) -> float:
         """Of taking a reading, with what its risks weigh, and of making the call that it wants [min]."""
         to_call = self.evidence.words.choice.other_call if key[1] in self.other_calls else 0.0
         return self.evidence.minutes[key[0]] + to_call
 
+    def minutes(self, table: Table) -> Floats:
+        """The same of every candidate."""
+        each, calls, to_call = self.evidence.minutes, self.other_calls, self.evidence.words.choice.other_call
+        return np.array([each[name] + to_call if step in calls else each[name] for name, step, _ in table.keys])
+
     def entry(self, key: Key) -> Point | Sign:
         return self.k.point[key[0]] if key[0] in self.k.point else self.k.sign[key[0]]
-
-    def bits(self, table: Table) -> Floats:
-        """What each candidate tells of the part, in bits (mutual information)."""
-        return told(table, table.parts)
 
     def cost_after(self, table: Table, i: int) -> float:
         """Of mending once candidate *i* has been read, over its outcomes [min]."""
@@ -299,7 +294,7 @@ class Reckoning:
         if spared := self._spared(table.keys[i]):
             costs[self.parts.index(BOARD)] -= min(spared, self.proof_minutes)
         there = ~table.never[table.first[i] : table.first[i + 1]]
-        return self.cost_now() - float((after.chance * there) @ self._spares(self.by_part(after.failures), costs))
+        return self.cost_now - float((after.chance * there) @ self._spares(self.by_part(after.failures), costs))
 
     def after(self, table: Table, i: int) -> _After:
         """What would be believed after each outcome of candidate *i*: the belief weighed with the record that would then be made."""
@@ -315,39 +310,42 @@ class Reckoning:
         failures = np.tile(self.posterior.failures, (len(chance), 1))
         other = np.full(len(chance), self.posterior.something_else)
         able = np.flatnonzero(~table.never[rows] & (chance >= LEAST_CHANCE))
-        lands = self.evidence.lands(table.keys[i][0])
-        for n, likely in zip(able, self._likelihoods(table.keys[i], table.bins[rows][able]), strict=True):
-            mine = len(self.picked_fault)
-            failures[n] = np.bincount(self.picked_fault, self.picked_weight * likely[:mine], len(self.part_of))
-            like, expected = self.other_weight @ likely[mine:]
-            other[n] *= if_something_else(like, expected, lands)
+        if len(able):
+            likely, mine = self._likelihoods(table.keys[i], table.bins[rows][able]), len(self.picked_fault)
+            believed = likely[:, :mine] * self.picked_weight
+            failures[able] = 0
+            failures[np.ix_(able, self.picked_fault[self.picked_starts])] = np.add.reduceat(believed, self.picked_starts, axis=1)
+            like, expected = self.other_weight @ likely[:, mine:].T
+            other[able] *= if_something_else(like, expected, self.evidence.lands[table.keys[i][0]])
         whole = failures.sum(axis=1) + other
         return _After(chance, failures / whole[:, None], other / whole)
 
-    def _likelihoods(self, key: Key, outcomes: NDArray[np.intp]) -> Sequence[Floats]:
-        """Of the records that would be made of the *outcomes* of a candidate, beside those that are; of each the shape (rows believed in and others,)."""
-        records = [self.supposed(key, bins) for bins in outcomes]
-        if not records or records[0].kind == "sign":
-            return [self._likelihood(record, self.among.fact(record)) for record in records]
-        numbers = np.array([record.number for record in records], float)
-        return list(self._likelihood(records[0], self.among.fact(records[0], numbers)))
-
-    def _likelihood(self, record: Record, fact: Fact | None) -> Floats:
-        """Of what a record not made yet would say, beside those that are."""
+    def _likelihoods(self, key: Key, outcomes: NDArray[np.intp]) -> Floats:
+        """Of the records that would be made of the *outcomes* of a candidate, beside those that are; shape (outcomes, rows believed in and others)."""
+        record = self.supposed(key, outcomes[0])
+        fact = self.among.fact(record, [self._value(key, bins) for bins in outcomes])
         assert fact is not None
         home = self.evidence.home(record, self.groups)
         return likelihood([fact]) if home is None else likelihood([*home[1], fact]) / likelihood(home[1])
 
     def supposed(self, key: Key, bins: NDArray[np.intp]) -> Record:
-        """The record that would be made of an outcome, with the reading in its middle."""
+        """The record that would be made of an outcome."""
         name, step, meter = key
-        where = None if step in ("", WHOLE_CALL) else step
-        if name in self.k.sign:
-            return Record("sign", name, name, NOWHERE, word=self.k.sign[name].values[bins[0]], step=where)
+        where, value = None if step in ("", WHOLE_CALL) else step, self._value(key, bins)
+        if isinstance(value, str):
+            return Record("sign", name, name, NOWHERE, word=value, step=where)
+        return Record("point", name, name, NOWHERE, number=value, step=where, meter="low" if meter == "low" else None)
+
+    def _value(self, key: Key, bins: NDArray[np.intp]) -> str | float:
+        """What would be told of an outcome: the word, or the reading halfway between the ends, for where most furnaces stand by one end,
+        their mean could lie an error from the next outcome's.
+        """
+        if key[0] in self.k.sign:
+            return str(self.k.sign[key[0]].values[bins[0]])
+        if bins[0] == OPEN_BIN:
+            return float("inf")
         values, _ = self.values(key, bins)
-        # halfway between its ends: where most furnaces stand by one end, their mean could lie an error from the next outcome's
-        middle = float(values.min() + values.max()) / 2 if bins[0] != OPEN_BIN else float("inf")
-        return Record("point", name, name, NOWHERE, number=middle, step=where, meter="low" if meter == "low" else None)
+        return float(values.min() + values.max()) / 2
 
     def values(self, key: Key, bins: NDArray[np.intp]) -> tuple[Floats, Floats]:
         """The different numbers read by furnaces whose readings lie from the first to the last of *bins*, and their weights."""
@@ -361,10 +359,7 @@ class Reckoning:
 
     def on_furnaces(self, belief: Floats) -> Floats:
         """How likely each outcome of the usual readings is on furnaces whose failures are believed in so. *belief*: of each failure, shape (faults,)."""
-        fault = self.evidence.population.fault_of[self.evidence.failed]
-        each = np.bincount(fault, minlength=len(self.part_of))
-        lines = self.evidence.shown.by_part((belief / each)[fault], belief).sum(axis=1)[self.usual_lines]
-        return np.asarray(np.add.reduceat(lines, self.usual_starts))
+        return np.asarray(np.add.reduceat(self.evidence.shown.on_furnaces(belief, self.usual_lines), self.usual_starts))
 
 
 def _most(worth: Floats, minutes: Floats) -> list[int]:

@@ -23,12 +23,13 @@ def expected_repair_cost(probabilities: Floats, costs: Floats, otherwise: float)
 
 
 def cost_of_turning(probabilities: Floats, costs: Floats, otherwise: float, order: NDArray[np.intp]) -> Floats:
-    """Minutes until the fault is mended if parts are put right in *order*, turned from after none of them, one, two, ...: shape (cases, parts + 1).
+    """Minutes until the fault is mended if parts are put right in *order*, turned from after none of them, one, two, ...: shape (cases, parts in order + 1).
 
-    *order*: of each case, shape (cases, parts).
+    *order*: of each case or one for all, shape (cases or 1, parts in order).
     """
-    p, c = np.take_along_axis(probabilities, order, axis=1), costs[order]
-    left = np.maximum(1 - np.cumsum(p, axis=1), 0)  # not mended after each part
-    before = np.hstack([np.ones((len(p), 1)), left[:, :-1]])
-    spent = np.cumsum(c * before, axis=1)
-    return np.hstack([np.full((len(p), 1), otherwise), spent + left * otherwise])
+    p, c = probabilities[np.arange(len(probabilities))[:, None], order], costs[order]
+    left = np.ones((len(p), order.shape[1] + 1))
+    np.maximum(1 - np.cumsum(p, axis=1), 0, out=left[:, 1:])  # not mended after each part
+    cost = left * otherwise
+    cost[:, 1:] += np.cumsum(c * left[:, :-1], axis=1)
+    return np.asarray(cost)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -22,9 +23,9 @@ if TYPE_CHECKING:
 
 NEVER = -1  # a sign at a step that the furnace does not come to
 
-FEW = 0.2  # share of the furnaces that weigh anything, as after some records, from which down it pays to pick what they add
+FEW = 0.4  # share of the furnaces that weigh anything, as after some records, from which down it pays to pick what they add
 
-ARRAYS = ("column", "bins", "starts", "sums", "sum_of", "row", "share")
+ARRAYS = ("column", "bins", "starts", "sums", "sum_of", "many", "share_of", "shares", "failures_sum", "failure", "chance")
 
 Numbers = NDArray[np.intp]
 
@@ -35,8 +36,9 @@ class Shown:
 
     *column*: of each line the number of its key. *bins*: its bin; for a sign the number of its value, or NEVER. *points*: how many lines
     are of points. *starts*: where the furnaces of another failure begin. *sums*: which sum of weights each line has for each part, shape
-    (lines, parts); many have the same. Each entry says to which sum it adds (*sum_of*), whose weight (*row*: a furnace, after them all
-    furnaces of a failure together, after those all furnaces anywhere). *share*: what part of it the last entries add; those before add all.
+    (lines, parts); many have the same. What adds to the sums goes by whose weight it is, first each furnace's, then that of all furnaces
+    of a failure together, then that of a failure anywhere: *many*, how many sums each adds to; and to which (*sum_of*), with what share of it
+    (*shares* has the different ones, *share_of* which). *chance*: what the furnaces of a *failure*, were it sure, add to a sum (*failures_sum*).
     """
 
     keys: list[Key]
@@ -46,19 +48,53 @@ class Shown:
     starts: Numbers
     sums: Numbers
     sum_of: Numbers
-    row: Numbers
-    share: Floats
+    many: Numbers
+    share_of: Numbers
+    shares: Floats
+    failures_sum: Numbers
+    failure: Numbers
+    chance: Floats
+
+    @cached_property
+    def count(self) -> int:
+        """How many sums there are."""
+        return int(self.sums.max(initial=-1)) + 1
+
+    @cached_property
+    def first(self) -> Numbers:
+        """Where the entries of each weight begin."""
+        return np.cumsum(self.many) - self.many
+
+    @cached_property
+    def share(self) -> Floats:
+        """The share of each entry; made only where all furnaces weigh something, as before any record."""
+        return self.shares[self.share_of]
 
     def by_part(self, weight: Floats, failures: Floats) -> Floats:
         """How likely each line is together with each part, shape (lines, parts). *weight*: of each furnace; *failures*: belief in each."""
+        return self.added(weight, failures)[self.sums]
+
+    def of_part(self, part: int, weight: Floats, failures: Floats) -> Floats:
+        """The same with one part, shape (lines,)."""
+        return self.added(weight, failures)[self.sums[:, part]]
+
+    def added(self, weight: Floats, failures: Floats) -> Floats:
+        """Each of the *sums* of weights."""
         weights = np.concatenate([weight, np.add.reduceat(weight, self.starts), failures])
-        which, row, share = self.sum_of, self.row, self.share
-        if np.count_nonzero(weights) < FEW * len(weights):
-            some = np.flatnonzero((weights != 0)[row])
-            which, row, share = which[some], row[some], share[some[np.searchsorted(some, len(row) - len(share)) :] - (len(row) - len(share))]
-        adds = weights[row]
-        adds[len(adds) - len(share) :] *= share
-        return np.asarray(np.bincount(which, adds, int(self.sums.max(initial=0)) + 1), float)[self.sums]
+        some = np.flatnonzero(weights)
+        if len(some) < FEW * len(weights):
+            weights, many = weights[some], self.many[some]
+            entries = np.repeat(self.first[some] - np.cumsum(many) + many, many) + np.arange(many.sum())
+            which, share = self.sum_of[entries], self.shares[self.share_of[entries]]
+        else:
+            many, which, share = self.many, self.sum_of, self.share
+        adds = np.repeat(weights, many)
+        adds *= share
+        return np.asarray(np.bincount(which, adds, self.count), float)
+
+    def on_furnaces(self, failures: Floats, lines: Numbers) -> Floats:
+        """How likely each of some *lines* is where failures are believed in so, and each of a failure's furnaces is as likely, shape (lines,)."""
+        return np.asarray(np.bincount(self.failures_sum, self.chance * failures[self.failure], self.count)[self.sums[lines]].sum(axis=1))
 
 
 def shown_by(evidence: Evidence, keys: Sequence[Key], rows: Numbers) -> Shown:
@@ -98,12 +134,28 @@ def shown_by(evidence: Evidence, keys: Sequence[Key], rows: Numbers) -> Shown:
         lines.append((np.full(len(share), before), np.arange(len(share))))
         count, before = count + len(share), before + 1
     line, row, share = (np.concatenate(each) for each in zip(*adds, strict=True))
-    whole = len(adds[0][0])  # of the entries, those of points
     column, marks = (np.concatenate(each) for each in zip(*lines, strict=True))
-    many = len(evidence.parts)
-    sums, sum_of, kept = _each_once(line * many + part[row], row, share, len(column) * many)
-    shared = share[kept[kept >= whole]]
-    return Shown([*points, *chain(*signs.values()), *habits], column, marks, len(used), starts, sums.reshape(-1, many), sum_of, row[kept], shared)
+    parts = len(evidence.parts)
+    sums, sum_of, kept = _each_once(line * parts + part[row], row, share, len(column) * parts)
+    row, share = row[kept], share[kept]
+    order = np.argsort(row, kind="stable")
+    many = np.bincount(row, minlength=len(part))
+    shares, share_of = np.unique(share[order], return_inverse=True)
+    of_failures = _of_failures(fault.astype(np.intp), starts, len(part_of), sum_of, row, share)
+    shown = [*points, *chain(*signs.values()), *habits]
+    return Shown(shown, column, marks, len(used), starts, sums.reshape(-1, parts), sum_of[order], many, share_of, shares, *of_failures)
+
+
+def _of_failures(fault: Numbers, starts: Numbers, failures: int, sum_of: Numbers, row: Numbers, share: Floats) -> tuple[Numbers, Numbers, Floats]:
+    """Of each sum and failure that adds to it: the sum, the failure, and what it adds were it sure and each of its furnaces as likely.
+
+    *fault*: the failure of each furnace. *sum_of*, *row*, *share*: of each entry, as `shown_by` has them.
+    """
+    each = 1 / np.bincount(fault, minlength=failures)[fault]
+    chance = np.concatenate([each, np.ones(len(starts) + failures)])[row] * share
+    failure = np.concatenate([fault, fault[starts], np.arange(failures)])[row]
+    cell, of = np.unique(sum_of * failures + failure, return_inverse=True)
+    return cell // failures, cell % failures, np.asarray(np.bincount(of.ravel(), chance, len(cell)), float)
 
 
 def _each_once(cell: Numbers, row: Numbers, share: Floats, cells: int) -> tuple[Numbers, Numbers, Numbers]:

@@ -14,7 +14,7 @@ the order of records is nothing to it, nor how finely failures are told apart. A
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import reduce
 
@@ -103,12 +103,13 @@ def slip_of(facts: Sequence[Fact]) -> tuple[float, float]:
     return min(fact.slip for fact in facts), min(fact.lands for fact in facts)
 
 
-def if_something_else(like: Floats | float, expected: Floats | float, lands: Floats | float) -> Floats:
+def if_something_else(like: Floats | float, expected: Floats | float, lands: Floats | float, out: Floats | None = None) -> Floats:
     """How likely records are from something else: *like* from the failure that it is like, *expected* from any furnace of the population.
 
     *lands*: how often a slip gives what was reported, for what no known failure gives is one figure of many, or one word of few.
+    *out*: an array to put it in.
     """
-    return np.asarray(LIKE * like + (1 - LIKE) * np.maximum(expected, np.minimum(STRANGE, lands)))
+    return np.asarray(np.add(np.multiply(LIKE, like, out=out), (1 - LIKE) * np.maximum(expected, np.minimum(STRANGE, lands)), out=out))
 
 
 def log_product(table: Floats) -> Floats:
@@ -189,7 +190,9 @@ def weigh(
     table = np.empty((len(groups), len(site_weight)))
     for line, group in zip(table, groups, strict=True):
         likelihood(group, line)
-    np.maximum(table, LEAST, out=table)
+    slips = np.array([slip_of(group) for group in groups]).reshape(-1, 2)
+    if (slips.prod(axis=1) < LEAST).any():  # else none can be less
+        np.maximum(table, LEAST, out=table)
     coming = _coming(table, groups, comings) if comings is not None and groups else None
 
     before = np.maximum(prior[of] * weight, LEAST * LEAST)
@@ -200,12 +203,10 @@ def weigh(
     by_failure = _by_failure(weight * table[:, ill], of, count)
     expected = by_failure @ prior
 
-    lands = np.array([slip_of(group)[1] for group in groups])[:, None]
+    def otherwise(like: Floats, out: Floats | None = None) -> Floats:
+        return if_something_else(like, expected[:, None], slips[:, 1:], out)
 
-    def otherwise(like: Floats) -> Floats:
-        return if_something_else(like, expected[:, None], lands)
-
-    worth, scale_else = _products(otherwise(table), coming.otherwise(otherwise) if coming is not None else None, comings, ill)
+    worth, scale_else = _products(otherwise(table, table), coming.otherwise(otherwise) if coming is not None else None, comings, ill)
     alike = before * worth
     top = max(scale, scale_else)
     rows *= (1 - something_else) * np.exp(scale - top)
@@ -228,17 +229,44 @@ def _by_failure(table: Floats, of: NDArray[np.intp], count: int) -> Floats:
     return sums
 
 
-def by_option(population: Population, posterior: Posterior, option: str, values: int) -> Floats:
-    """Belief in each failure were the option known, for each of its values; shape (values, faults), rows sum to 1."""
-    count = len(population.faults)
-    fault = np.maximum(population.fault_of, 0)  # a healthy row weighs nothing, wherever it is put
-    cell = population.options[option].astype(int) * count + fault
-    belief = np.bincount(cell, posterior.rows, values * count).reshape(values, count)
-    return np.asarray(belief / np.maximum(belief.sum(axis=1, keepdims=True), LEAST))
+@dataclass(frozen=True)
+class Dealt:
+    """Which value of each option the furnaces with a failure have; the values of all *options* are numbered on from one to the next.
+
+    *first*: of each option its first value. *cells*: shape (options, furnaces): value x failures + failure. *failed*, *failure_of*: see
+    `Population`. *furnaces*: how many have each failure, shape (faults,). *share*: of a failure's furnaces, those with each value, shape (values, faults).
+    """
+
+    options: tuple[str, ...]
+    first: NDArray[np.intp]
+    cells: NDArray[np.intp]
+    failed: slice | NDArray[np.intp]
+    failure_of: NDArray[np.intp]
+    furnaces: NDArray[np.intp]
+    share: Floats
+
+
+def dealt(population: Population, values: Mapping[str, int]) -> Dealt:
+    """How the options are dealt to the furnaces. *values*: how many each option has."""
+    count, fault = len(population.faults), population.failure_of
+    first = np.cumsum([0, *values.values()])
+    value = np.array([population.options[o][population.failed] for o in values], np.intp).reshape(len(values), len(fault))
+    cells = (first[:-1, None] + value) * count + fault
+    furnaces = np.bincount(fault, minlength=count)
+    share = np.bincount(cells.ravel(), minlength=int(first[-1]) * count).reshape(-1, count) / np.maximum(furnaces, 1)
+    return Dealt(tuple(values), first[:-1], cells, population.failed, fault, furnaces, share)
+
+
+def by_option(dealt: Dealt, posterior: Posterior) -> Floats:
+    """How likely each value of each option is together with each failure, shape (values, faults)."""
+    each = np.broadcast_to(posterior.rows[dealt.failed], dealt.cells.shape)
+    return np.asarray(np.bincount(dealt.cells.ravel(), each.ravel(), dealt.share.size), float).reshape(dealt.share.shape)
 
 
 def known_options(population: Population, known: dict[str, int]) -> Floats:
     """Weight of each row given the options that are known, shape (rows,)."""
+    if not known:
+        return np.ones(len(population.fault_of))
     differing = np.zeros(len(population.fault_of))
     for option, value in known.items():
         differing += population.options[option] != value
@@ -302,7 +330,7 @@ def in_errors(value: Floats, doubt: float | Floats, floor: float | Floats) -> Fl
 
 
 def word_fit(predicted: Floats, chance: Floats) -> Floats:
-    """How often each row's word would be reported as it was; *chance*: of each word, shape (words,)."""
-    never = len(chance)
+    """How often each row's word would be reported as it was; *chance*: of each word, shape (words,), or of several reports (reports, words)."""
+    never = chance.shape[-1]
     word = np.where(np.isfinite(predicted), predicted, never).astype(int)
-    return np.asarray(np.append(chance, 0.0).take(word))
+    return np.asarray(np.concatenate([chance, np.zeros((*chance.shape[:-1], 1))], axis=-1).take(word, axis=-1))

@@ -3,7 +3,9 @@
 The table holds, for every failure on every site, in which coarse bin each of some readings falls. Both are told in
 which bin each reading was seen, with the same chance of a slip, and asked how likely each failure is. The network's
 nodes are the failure, the site, and each reading given both; what was seen enters it as soft evidence.
-The library may choose the faster of two ways. Its time is taken without and with the making of the network: readings
+Both have the table ready, and are told for each reading how likely what was seen is in each of its bins; the program answers as it always does,
+with something else and the support of each reading besides. The library may choose the faster of two ways, and as many cores as it likes, where
+the program takes one. Its time is taken without and with the making of the network: readings
 are compared here bin by bin, but the program holds them against the figure itself, and a network has to be made for
 each figure to do the same (see tests/reference/test_posterior_against_exact_inference.py).
 """
@@ -17,7 +19,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from furnace_diag.diagnosis.weigh import HALF, Fact, weigh, word_fit
+from furnace_diag.diagnosis.weigh import HALF, Fact, weigh
 from furnace_diag.furnace.population import Population
 
 with warnings.catch_warnings():
@@ -60,10 +62,10 @@ def discretised(population: Population) -> np.ndarray:
 
 
 def by_program(population: Population, prior: np.ndarray, words: np.ndarray, seen: np.ndarray) -> Callable[[], np.ndarray]:
-    table, ones = words.astype(float), np.ones(words.shape[1])
+    ones, states = np.ones(words.shape[1]), words.max(axis=1) + 1
 
     def posterior() -> np.ndarray:
-        facts = [[Fact("", word_fit(row, np.arange(row.max() + 1) == word), SLIP)] for row, word in zip(table, seen, strict=True)]
+        facts = [[Fact("", (np.arange(count) == word).astype(float).take(row), SLIP)] for row, word, count in zip(words, seen, states.tolist(), strict=True)]
         return weigh(population, prior, facts, ones, NO_SOMETHING_ELSE).failures
 
     return posterior

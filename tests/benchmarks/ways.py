@@ -96,7 +96,7 @@ class Moment:
         taken = {*((r.name, r.step) for r in self.records), *self.never}
         self.table = self.reckoning.candidates(taken, {name for name, step in taken if step is None}, ())
         self.ranked = self.reckoning.ranked(self.table)
-        self.now = self.reckoning.cost_now()
+        self.now = self.reckoning.cost_now
 
     @property
     def ends(self) -> bool:
@@ -110,7 +110,7 @@ class Moment:
 
     def telling(self) -> list[int]:
         """Candidates that tell something and that the furnace likely comes to."""
-        bits, never = self.reckoning.bits(self.table), self.reckoning.never(self.table)
+        bits, never = self.table.bits, self.table.unreached
         return np.flatnonzero((bits >= LEAST_BITS) & (never <= MOST_NEVER)).tolist()
 
     def in_call(self) -> list[tuple[int, Key]]:

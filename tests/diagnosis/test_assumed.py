@@ -7,7 +7,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from furnace_diag.diagnosis.answer import Assumed, _assumed, weighed
+from furnace_diag.diagnosis import assumed as module
+from furnace_diag.diagnosis.answer import weighed
+from furnace_diag.diagnosis.assumed import Assumed
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.records import Report, Vocabulary, record_of
 from furnace_diag.problems import Place
@@ -28,7 +30,7 @@ def report(evidence: Evidence, records: list[dict[str, str]]) -> Report:
 
 def assumed(evidence: Evidence, records: list[dict[str, str]]) -> dict[str, Assumed]:
     said = report(evidence, records)
-    return {a.option: a for a in _assumed(evidence.family, evidence.population, weighed(said, evidence).posterior, said)}
+    return {a.option: a for a in module.assumed(evidence, weighed(said, evidence).posterior, said.options)}
 
 
 def test_whether_a_resting_contact_feeds_the_blower_is_told_where_the_blower_runs_at_rest(evidence: Evidence) -> None:
@@ -62,5 +64,6 @@ def test_an_option_dealt_to_the_furnaces_by_chance_is_told_no_more_often_than_ch
             rows = np.flatnonzero(evidence.population.fault_of == fault)
             dealt[rows] = luck.permutation(dealt[rows])
         population = replace(evidence.population, options={**evidence.population.options, "blower_off_delay": dealt})
-        changes.append(next(a.change for a in _assumed(evidence.family, population, posterior, said) if a.option == "blower_off_delay"))
+        found = module.assumed(Evidence(evidence.family, population), posterior, said.options)
+        changes.append(next(a.change for a in found if a.option == "blower_off_delay"))
     assert sum(c >= TELLING for c in changes) <= 2

@@ -91,7 +91,7 @@ def test_the_belief_after_a_reading_is_that_of_the_ranking(name: str, evidence: 
             best = expected_repair_cost(then[None, :], reckoning.costs, reckoning.otherwise)[0]
             spared.append(0.0 if np.isnan(column[row]) else cost_in_order(then, reckoning.costs, reckoning.otherwise, order) - best)
         tolerance = 3 * np.std(spared) / np.sqrt(len(spared)) + (left_out + LEAST_CHANCE) * reckoning.otherwise
-        assert np.mean(spared) == pytest.approx(reckoning.cost_now() - reckoning.cost_after(table, i), abs=tolerance), table.keys[i]
+        assert np.mean(spared) == pytest.approx(reckoning.cost_now - reckoning.cost_after(table, i), abs=tolerance), table.keys[i]
 
 
 def test_a_volt_apart_is_one_outcome(evidence: Evidence) -> None:

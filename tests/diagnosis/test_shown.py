@@ -74,6 +74,23 @@ def test_habits_add_up_failure_by_failure(evidence: Evidence, drawn: tuple[np.nd
                 assert summed[line] == pytest.approx(np.bincount(evidence.part_of, failures * share, summed.shape[1]), rel=1e-9)
 
 
+def test_one_part_adds_up_as_all_do(evidence: Evidence, drawn: tuple[np.ndarray, np.ndarray]) -> None:
+    summed = evidence.shown.by_part(*drawn)
+    for part in range(0, summed.shape[1], 5):
+        assert evidence.shown.of_part(part, *drawn) == pytest.approx(summed[:, part])
+
+
+def test_failures_add_up_as_all_their_furnaces_do(evidence: Evidence, drawn: tuple[np.ndarray, np.ndarray]) -> None:
+    """A failure that is believed in so is each of its furnaces, one as likely as the other."""
+    _, failures = drawn
+    fault = evidence.population.fault_of[evidence.failed]
+    each = (failures / np.bincount(fault, minlength=len(failures)))[fault]
+    lines = np.arange(0, len(evidence.shown.column), 7)
+    expected = evidence.shown.by_part(each, failures).sum(axis=1)[lines]
+
+    assert evidence.shown.on_furnaces(failures, lines) == pytest.approx(expected, rel=1e-9)
+
+
 @pytest.mark.parametrize("furnaces", [3, 2000])
 def test_many_readings_or_few_go_into_the_same_bins(evidence: Evidence, furnaces: int) -> None:
     names = [name for name, _, _ in evidence.population.columns]
@@ -111,7 +128,7 @@ def test_what_is_kept_comes_back_the_same(at_home: Evidence) -> None:
     assert sum(f.stat().st_size for f in store.iterdir()) < 6_000_000
 
 
-@pytest.mark.parametrize("name", ["sums.raw", "share.raw", "page.json"])
+@pytest.mark.parametrize("name", ["sums.raw", "shares.raw", "page.json"])
 def test_what_is_damaged_is_made_anew(at_home: Evidence, name: str) -> None:
     assert at_home.population.home is not None
     made = at_home.shown

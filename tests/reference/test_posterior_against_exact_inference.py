@@ -17,7 +17,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from furnace_diag.diagnosis.weigh import HALF, LIKE, STRANGE, UNFIT, Fact, by_option, known_options, weigh, word_fit
+from furnace_diag.diagnosis.weigh import HALF, LIKE, STRANGE, UNFIT, Fact, by_option, dealt, known_options, weigh, word_fit
 from furnace_diag.furnace.family import Fault
 from furnace_diag.furnace.population import Population
 
@@ -242,7 +242,8 @@ class TestPopulation:
         assert_allclose(both.posterior.support, expected, rtol=0, atol=EXACT)
 
     def test_were_an_option_known(self, both):
-        belief = by_option(both.population, both.posterior, "option", 2)
+        together = by_option(dealt(both.population, {"option": 2}), both.posterior)
+        belief = together / together.sum(axis=1, keepdims=True)
 
         for value in (0, 1):
             # something else has nothing to do with options: only the failures are compared with one another
