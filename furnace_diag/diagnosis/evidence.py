@@ -15,7 +15,7 @@ from furnace_diag.diagnosis.findings import Finder
 from furnace_diag.diagnosis.predicted import Due, Predicted, predicted_of
 from furnace_diag.diagnosis.records import Record, Vocabulary
 from furnace_diag.diagnosis.shown import Shown, shown_on_all
-from furnace_diag.diagnosis.telltale import odd_on_all
+from furnace_diag.diagnosis.telltale import RARELY, odd_on_all
 from furnace_diag.diagnosis.weigh import HALF, NEAR, Comings, Dealt, Fact, dealt, in_errors, numeric_fit, word_fit
 from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.furnace.population import WHOLE_CALL, Key, Population, with_off
@@ -197,6 +197,20 @@ class Evidence:
     def key_number(self) -> dict[Key, int]:
         """Where each of the usual keys stands in `shown` and `odd`."""
         return {key: n for n, key in enumerate(self.shown.keys)}
+
+    @cached_property
+    def good_give(self) -> NDArray[np.bool_]:
+        """Which of the usual keys any good furnace gives: what is said of no call, and what is read where its calls come."""
+        given = np.asarray((~np.isnan(self.population.table[:, self.healthy])).any(axis=1))
+        return np.array([not key[1] or bool(given[self.column(key)]) for key in self.shown.keys], np.bool_)
+
+    def telling(self, failures: Floats) -> NDArray[np.bool_]:
+        """Which of the usual keys may tell failures apart that are believed in so: with some they read otherwise than on the good furnace of the site.
+
+        What reads as on a good furnace with all of them tells the furnaces apart, an igniter of one kind from one of another, and not what is wrong.
+        What no good furnace comes to may always tell. *failures*: belief in each, shape (faults,).
+        """
+        return np.asarray(~self.good_give | (self.odd @ (failures / max(float(failures.sum()), 1e-300)) >= RARELY))
 
     def points_read_with(self, instruments: Collection[str]) -> frozenset[str]:
         """The points that are read with any of *instruments*, as the words table names them."""

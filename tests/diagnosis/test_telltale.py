@@ -61,3 +61,16 @@ def test_a_failure_shows_itself_by_what_the_trade_tests_it_by(evidence: Evidence
     assert best > 1
     plainest = {key[0] for key, n in evidence.key_number.items() if plain[n] >= 0.9 * best}
     assert plainest & TESTED_BY[failure]
+
+
+def test_what_reads_as_on_a_good_furnace_tells_nothing(evidence: Evidence) -> None:
+    """A blocked filter and a dirty coil leave the igniter and the fuse as they were, and choke the air; common practice, no source."""
+    faults = [str(f) for f in evidence.population.faults]
+    belief = np.zeros(len(faults))
+    belief[[faults.index("filter:blocked"), faults.index("ducts:coil_dirty")]] = 0.3, 0.6
+    telling = dict(zip(evidence.shown.keys, evidence.telling(belief).tolist(), strict=True))
+
+    assert not telling["igniter_ohms", "power_off", ""]
+    assert not telling["fuse_ohms", "power_off", ""]
+    assert telling["static_pressure", "heating", ""]
+    assert telling["across_limit", "chain_open", "low"]  # a good furnace never comes there, so nothing is known of how it would read
