@@ -82,6 +82,11 @@ class Family:
         return tuple((i, e.follows) for i, e in enumerate(self.elements) if e.follows)
 
     @cached_property
+    def rests_closed(self) -> NDArray[np.bool_]:
+        """Whether each element is closed where nothing moves it, shape (elements,)."""
+        return np.array([e.normally == "closed" for e in self.elements])
+
+    @cached_property
     def sources(self) -> tuple[tuple[int, tuple[str, str]], ...]:
         """The number of each element that drives current, and its nodes."""
         return tuple((i, e.between) for i, e in enumerate(self.elements) if e.kind == "source" and e.between)

@@ -16,9 +16,12 @@ from numpy.typing import NDArray
 
 from furnace_diag.furnace import formulas
 from furnace_diag.furnace.network import OPEN, Complex
+from furnace_diag.furnace.same import Marks, each_once, marked
 from furnace_diag.furnace.virtual import Flags, Floats, VirtualFurnaces, between
 
 Rows = NDArray[np.intp]
+
+AT_ONCE = 384  # networks solved together: more outgrow the processor's own memory, fewer cost more in being called than in reckoning, measured
 
 
 class Moment:
@@ -33,6 +36,7 @@ class Moment:
         self.rows = np.arange(furnaces.rows) if rows is None else rows
         count = furnaces.rows
         self.volts: Complex = np.zeros((self.family.network.size, count), np.complex128)
+        self.solved_as: Marks = np.zeros(count, np.uint64)  # what the network is known by whose `volts` each row has
         self.blown = np.zeros(count, bool) if blown is None else blown.copy()
         self.fuse = next((i for i, e in enumerate(self.family.elements) if e.fuse_amps), None)
         self.reset()
@@ -85,24 +89,38 @@ class Moment:
 
     def factored(self, rows: Rows) -> tuple[Complex, Complex]:
         """The eliminated network of *rows* and the source currents into it."""
-        y = self._admittance(rows)
+        y = self.conducting(rows)
         entries = self.family.network.matrix(y, self.furnaces.coupling(self.slip, rows), self.furnaces.turns[:, rows])
         return self.family.network.factor(entries), self.furnaces.currents(y, rows)
 
     def conducting(self, rows: Rows) -> Complex:
         """Admittance of each element of *rows* as it stands [S], shape (elements, len(rows))."""
-        return self._admittance(rows)
+        return self.furnaces.admittance(self._closed(rows), {self.machines.igniter.element: self.hot}, rows)
 
-    def _admittance(self, rows: Rows) -> Complex:
-        y = self.furnaces.admittance(self.moved, {self.machines.igniter.element: self.hot}, rows)
+    def _closed(self, rows: Rows) -> Flags:
+        closed = self.furnaces.closed(self.moved, rows)
         if self.fuse is not None:
-            y[self.fuse] = np.where(self.blown[rows], OPEN, y[self.fuse])
-        return y
+            closed[self.fuse] &= ~self.blown[rows]
+        return closed
+
+    def known_by(self, rows: Rows) -> Marks:
+        """What the network of each of *rows* is known by as it stands (see `same`), shape (len(rows),)."""
+        figures = (self.hot[rows], *(slip[rows] for slip in self.slip.values()))
+        return self.furnaces.known_by(self._closed(rows), rows) + marked(-1, *figures)
 
     def solve(self, rows: Rows) -> None:
-        """Node voltages of *rows* as things stand."""
-        factored, into = self.factored(rows)
-        self.volts[:, rows] = self.family.network.solve(factored, into[:, None, :])[:, 0]
+        """Node voltages of *rows* as things stand. Networks that are the same are solved once, those that are as they were last not again."""
+        marks = self.known_by(rows)
+        new = marks != self.solved_as[rows]
+        rows, marks = rows[new], marks[new]
+        first, same = each_once(marks)
+        for start in range(0, len(first), AT_ONCE):
+            some = rows[first[start : start + AT_ONCE]]
+            factored, into = self.factored(some)
+            self.volts[:, some] = self.family.network.solve(factored, into[:, None, :])[:, 0]
+        if len(first) < len(rows):
+            self.volts[:, rows] = self.volts[:, rows[first[same]]]
+        self.solved_as[rows] = marks
 
     def across(self, first: str, second: str) -> Floats:
         """Volts between two nodes [V rms], shape (rows,)."""
@@ -120,7 +138,7 @@ class Moment:
     def amps(self, element: str) -> Floats:
         """Current through an element that is wound on no core [A rms], shape (rows,)."""
         i = self.family.number[element]
-        y = self._admittance(np.arange(self.furnaces.rows))[i]
+        y = self.conducting(np.arange(self.furnaces.rows))[i]
         return np.asarray(np.abs(self._voltage(element) - self.furnaces.volts[i]) * np.abs(y))
 
     # --- the parts that move ---------------------------------------------------------------

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from furnace_diag.furnace.family import Choices, Family, Fault, Numbers, drawn, effects_on, from_mildest, luck
 from furnace_diag.furnace.network import METER_OHMS, OMEGA, OPEN, Complex, Network
+from furnace_diag.furnace.same import Marks, marked
 from furnace_diag.knowledge.models import Effect
 
 Flags = NDArray[np.bool_]
@@ -126,7 +127,7 @@ class VirtualFurnaces:
             mine[rows] = other.senses[name][places] if name in other.senses else 0
         if "_at_rest" in vars(self):
             for table, new in zip(self._at_rest, other._at_rest, strict=True):
-                table[:, rows] = new[:, places]
+                table[..., rows] = new[..., places]
 
     def of(self, rows: NDArray[np.intp]) -> VirtualFurnaces:
         """Some of the furnaces by themselves."""
@@ -138,7 +139,8 @@ class VirtualFurnaces:
             elif name in ("quantities", "choices", "senses", "core_sizes"):
                 setattr(other, name, {key: each[rows] for key, each in value.items()})
         if "_at_rest" in vars(self):
-            other._at_rest = (self._at_rest[0][:, rows], self._at_rest[1][:, rows])
+            table, of_branches, of_rest = self._at_rest
+            other._at_rest = (table[:, rows], of_branches[:, rows], of_rest[rows])
         return other
 
     def _lay_out(self) -> None:
@@ -198,34 +200,42 @@ class VirtualFurnaces:
     # --- the network -----------------------------------------------------------------------
 
     @cached_property
-    def _at_rest(self) -> tuple[Complex, Flags]:
-        """Each branch's admittance when closed [S], and whether it rests closed; shape (branches, rows)."""
+    def _at_rest(self) -> tuple[Complex, Marks, Marks]:
+        """Each branch's admittance when closed [S], and what it is known by, shape (branches, rows); and what the rest of a network is known by, (rows,)."""
         table = np.empty(self.ohms.shape, dtype=np.complex128)
-        state = np.empty(self.ohms.shape, dtype=bool)
+        of_branches, of_rest = np.empty(self.ohms.shape, np.uint64), np.zeros(self.rows, np.uint64)
         for i, e in enumerate(self.family.elements):
             if e.kind in ("capacitor", "stray"):
                 charging = 1 / (self.ohms[i] * (e.kind == "capacitor") - 1j / (OMEGA * self.microfarads[i] * 1e-6))
                 table[i] = np.where(self.shorted[i], 1 / self.ohms[i], charging)
             else:
                 table[i] = 1 / (self.ohms[i] + 1j * self.reactance[i])
-            state[i] = e.normally == "closed"
-        return table, state
+            of_branches[i] = marked(i, table[i].real, table[i].imag)
+            of_rest += marked(i, self.volts[i], self.turns[i], self.hot_times[i])
+        return table, of_branches, of_rest + marked(len(table), *self.core_sizes.values())
 
-    def admittance(self, moved: dict[str, Flags], hot: dict[str, Flags], rows: NDArray[np.intp]) -> Complex:
-        """Of each branch in *rows* [S], shape (branches, len(rows)).
-
-        *moved*: what is closed among the things that contacts follow; *hot*: heaters that glow.
-        """
-        table, state = self._at_rest[0][:, rows], self._at_rest[1][:, rows]
+    def closed(self, moved: dict[str, Flags], rows: NDArray[np.intp]) -> Flags:
+        """Which branches conduct in *rows*, shape (branches, len(rows)). *moved*: what is closed among the things that contacts follow."""
+        state = np.repeat(self.family.rests_closed[:, None], len(rows), axis=1)
         for i, what in self.family.followers:
             if what in moved:
                 state[i] = moved[what][rows]
+        forced = self.forced[:, rows]
+        return np.asarray(np.where(forced == 0, state, forced > 0) & self.present[:, rows])
+
+    def known_by(self, closed: Flags, rows: NDArray[np.intp]) -> Marks:
+        """What the network of each of *rows* is known by, with these branches *closed*; shape (len(rows),)."""
+        _, of_branches, of_rest = self._at_rest
+        return np.asarray(of_rest[rows] + np.where(closed, of_branches[:, rows], np.uint64(0)).sum(axis=0, dtype=np.uint64))
+
+    def admittance(self, closed: Flags, hot: dict[str, Flags], rows: NDArray[np.intp]) -> Complex:
+        """Of each branch in *rows* [S], shape (branches, len(rows)). *hot*: heaters that glow."""
+        table = self._at_rest[0][:, rows]
         for element, glows in hot.items():
             i = self.family.number[element]
             table[i] = np.where(glows[rows], table[i] / self.hot_times[i, rows], table[i])
-        forced = self.forced[:, rows]
-        state = np.where(forced == 0, state, forced > 0) & self.present[:, rows]
-        return np.where(state, table, OPEN)
+        table[~closed] = OPEN
+        return table
 
     def coupling(self, slip: dict[str, Floats], rows: NDArray[np.intp]) -> list[Complex]:
         """Impedance of one turn of each core [ohm], shape (len(rows),): magnetising, iron loss and rotor side by side."""
