@@ -108,19 +108,35 @@ class Moment:
         figures = (self.hot[rows], *(slip[rows] for slip in self.slip.values()))
         return self.furnaces.known_by(self._closed(rows), rows) + marked(-1, *figures)
 
+    def unlike(self, rows: Rows) -> tuple[Rows, NDArray[np.intp]]:
+        """Of *rows* one for each network as it stands, and for each of *rows* which of those has its network."""
+        first, same = each_once(self.known_by(rows))
+        return rows[first], same
+
+    def has_solved(self, rows: Rows) -> bool:
+        """Whether `volts` is of all *rows* as they stand now."""
+        return bool((self.known_by(rows) == self.solved_as[rows]).all())
+
     def solve(self, rows: Rows) -> None:
-        """Node voltages of *rows* as things stand. Networks that are the same are solved once, those that are as they were last not again."""
+        """Node voltages of *rows* as things stand. Networks that are the same are solved once, those that were solved lately not again."""
         marks = self.known_by(rows)
         new = marks != self.solved_as[rows]
         rows, marks = rows[new], marks[new]
         first, same = each_once(marks)
-        for start in range(0, len(first), AT_ONCE):
-            some = rows[first[start : start + AT_ONCE]]
-            factored, into = self.factored(some)
-            self.volts[:, some] = self.family.network.solve(factored, into[:, None, :])[:, 0]
+        places = self.furnaces.solutions.places(marks[first])
+        kept = places >= 0
+        self.volts[:, rows[first[kept]]] = self.furnaces.solutions.volts(places[kept])
+        left = first[~kept]
+        for start in range(0, len(left), AT_ONCE):
+            self._solve(rows[left[start : start + AT_ONCE]], marks[left[start : start + AT_ONCE]])
         if len(first) < len(rows):
             self.volts[:, rows] = self.volts[:, rows[first[same]]]
         self.solved_as[rows] = marks
+
+    def _solve(self, rows: Rows, marks: Marks) -> None:
+        factored, into = self.factored(rows)
+        volts = self.volts[:, rows] = self.family.network.solve(factored, into[:, None, :])[:, 0]
+        self.furnaces.solutions.keep(marks, volts)
 
     def across(self, first: str, second: str) -> Floats:
         """Volts between two nodes [V rms], shape (rows,)."""

@@ -30,8 +30,10 @@ class Solved:
 
 
 def solved(operation: Operation, rows: Rows) -> Solved:
-    """The networks of *rows* solved as they stand."""
+    """The networks of *rows* solved as they stand; the voltages of those that the operation has solved so are taken from it."""
     factored, into = operation.factored(rows)
+    if operation.has_solved(rows):
+        return Solved(rows, factored, operation.volts[:, rows])
     return Solved(rows, factored, operation.family.network.solve(factored, into[:, None, :])[:, 0])
 
 

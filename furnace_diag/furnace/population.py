@@ -6,7 +6,7 @@ reading by reading, so that a record touches one stretch of memory.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -124,33 +124,38 @@ class Collector:
         seen = self.seen.setdefault(step, np.zeros(self.operation.furnaces.rows, bool))
         fresh = rows[~seen[rows] & ~self.unheard[rows]]
         seen[fresh] = True
-        for start in range(0, len(fresh), CHUNK):
-            self._volts(step, fresh[start : start + CHUNK])
         if len(fresh):
+            self._volts(step, fresh)
             self._others(step, fresh)
 
     def _volts(self, step: str, rows: Rows) -> None:
+        """Meter *rows*, those once that have the same network."""
         points = [p for p in self.points if p.leads and step in p.steps]
         if not points:
             return
-        at = solved(self.operation, rows)
+        unlike, same = self.operation.unlike(rows)
+        for start in range(0, len(unlike), CHUNK):
+            at = solved(self.operation, unlike[start : start + CHUNK])
+            mine = (same >= start) & (same < start + CHUNK)
+            self._note(step, points, at, rows[mine], same[mine] - start)
+
+    def _note(self, step: str, points: list[Point], at: Solved, rows: Rows, which: NDArray[np.intp]) -> None:
+        """Note in *rows* what the furnaces solved read, *which* of them each row is like."""
         for name, by_meter in volts_of(self.operation, points, at).items():
             for meter, values in by_meter.items():
-                self.column((name, step, meter))[rows] = values
+                self.column((name, step, meter))[rows] = values[which]
         if self.off is None:
-            self._volts_with_lead_off(step, points, at)
+            for (name, meter), values in self._volts_with_lead_off(points, at):
+                self.lifted.setdefault((with_off(name, LEAD_OFF), step, meter), np.full(self.operation.furnaces.rows, np.nan))[rows] = values[which]
 
-    def _volts_with_lead_off(self, step: str, points: list[Point], at: Solved) -> None:
-        """At an output's own pin. The control senses none of them, so it goes on as it was."""
+    def _volts_with_lead_off(self, points: list[Point], at: Solved) -> Iterator[tuple[tuple[str, str], Floats]]:
+        """By point and meter, at an output's own pin. The control senses none of them, so it goes on as it was."""
         family = self.operation.family
         for node in family.output_pins:
             here = [p for p in points if p.leads is not None and node in p.leads]
-            if not here:
-                continue
-            for name, by_meter in volts_with_open(self.operation, here, at, family.taken_off[node]).items():
-                for meter, values in by_meter.items():
-                    key = (with_off(name, LEAD_OFF), step, meter)
-                    self.lifted.setdefault(key, np.full(self.operation.furnaces.rows, np.nan))[at.rows] = values
+            if here:
+                for name, by_meter in volts_with_open(self.operation, here, at, family.taken_off[node]).items():
+                    yield from (((name, meter), values) for meter, values in by_meter.items())
 
     def _others(self, step: str, rows: Rows) -> None:
         for p in self.points:

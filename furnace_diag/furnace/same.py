@@ -30,6 +30,38 @@ def _mixed(mark: Marks) -> Marks:
 
 
 def each_once(marks: Marks) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """The places of one of each mark, and for each of *marks* which of those it is."""
+    """The places of one of each mark, in their order, and for each of *marks* which of those it is."""
     _, first, same = np.unique(marks, return_index=True, return_inverse=True)
-    return first, same
+    order = np.argsort(first)
+    rank = np.empty(len(order), np.intp)
+    rank[order] = np.arange(len(order))
+    return first[order], rank[same]
+
+
+class Solutions:
+    """The networks that were solved last, up to *most*: a control that tries again and again comes back to them."""
+
+    def __init__(self, nodes: int, most: int) -> None:
+        self._place: dict[int, int] = {}  # by mark
+        self._mark_at: list[int | None] = [None] * most
+        self._volts = np.zeros((most, nodes), np.complex128)
+        self._next = 0
+
+    def places(self, marks: Marks) -> NDArray[np.intp]:
+        """Where the solution of each of *marks* is kept, -1 where it is not."""
+        return np.array([self._place.get(mark, -1) for mark in marks.tolist()], np.intp)
+
+    def volts(self, places: NDArray[np.intp]) -> NDArray[np.complex128]:
+        """Node voltages [V] kept at *places*, shape (nodes, len(places))."""
+        return self._volts[places].T
+
+    def keep(self, marks: Marks, volts: NDArray[np.complex128]) -> None:
+        """Keep the solutions of *marks*, no more than are kept at most, in the place of the oldest; *volts* has shape (nodes, len(marks))."""
+        places = (self._next + np.arange(len(marks))) % len(self._mark_at)
+        for place, mark in zip(places.tolist(), marks.tolist(), strict=True):
+            old = self._mark_at[place]
+            if old is not None:
+                del self._place[old]
+            self._place[mark], self._mark_at[place] = place, mark
+        self._volts[places] = volts.T
+        self._next = int(self._next + len(marks)) % len(self._mark_at)

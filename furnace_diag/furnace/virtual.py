@@ -17,12 +17,13 @@ from numpy.typing import NDArray
 
 from furnace_diag.furnace.family import Choices, Family, Fault, Numbers, drawn, effects_on, from_mildest, luck
 from furnace_diag.furnace.network import METER_OHMS, OMEGA, OPEN, Complex, Network
-from furnace_diag.furnace.same import Marks, marked
+from furnace_diag.furnace.same import Marks, Solutions, marked
 from furnace_diag.knowledge.models import Effect
 
 Flags = NDArray[np.bool_]
 Floats = NDArray[np.float64]
 BROKEN = 1e10  # ohms of an open winding or wire
+LATELY = 6  # solved networks that are kept, for each furnace: of so few most that will be asked for again are there, measured
 CLOSED_BRIDGE = 0.02  # ohms of two metals touching, judgement
 
 
@@ -82,6 +83,7 @@ class VirtualFurnaces:
         for rows, failure, random in failures:
             for effect in effects_on(failure, "quantity"):
                 self._change_quantity(cast(str, effect.quantity), rows, effect, random)
+        self.solutions = Solutions(family.network.size, LATELY * self.rows)  # shared with all that are copied from these
         self._lay_out()
         for rows, failure, random in failures:
             for effect in effects_on(failure, "element"):
