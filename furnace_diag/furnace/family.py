@@ -77,9 +77,14 @@ class Family:
         return dict.fromkeys(self.outputs, False) | {name: rest for name, rest in followed.items() if name not in self.outputs}
 
     @cached_property
-    def followers(self) -> tuple[tuple[int, str], ...]:
-        """The number of each element that is a contact, and what it follows."""
-        return tuple((i, e.follows) for i, e in enumerate(self.elements) if e.follows)
+    def followed(self) -> dict[int, str]:
+        """What each element follows that is a contact, by its number."""
+        return {i: e.follows for i, e in enumerate(self.elements) if e.follows}
+
+    @cached_property
+    def every_element(self) -> tuple[int, ...]:
+        """The numbers of all elements."""
+        return tuple(range(len(self.elements)))
 
     @cached_property
     def rests_closed(self) -> NDArray[np.bool_]:

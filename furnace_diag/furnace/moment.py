@@ -6,7 +6,7 @@ their figures are the family's (rules/furnaces).
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from copy import copy
 from functools import cached_property
 from typing import Any, Self
@@ -61,7 +61,7 @@ class Moment:
 
     def of(self, rows: Rows) -> Self:
         """Some of the furnaces by themselves, at the same moment."""
-        other = self._with(lambda values: values[..., rows])
+        other = self._with(lambda values: values.take(rows, axis=-1))
         other.furnaces, other.rows = self.furnaces.of(rows), np.arange(len(rows))
         return other
 
@@ -90,23 +90,24 @@ class Moment:
     def factored(self, rows: Rows) -> tuple[Complex, Complex]:
         """The eliminated network of *rows* and the source currents into it."""
         y = self.conducting(rows)
-        entries = self.family.network.matrix(y, self.furnaces.coupling(self.slip, rows), self.furnaces.turns[:, rows])
+        entries = self.family.network.matrix(y, self.furnaces.coupling(self.slip, rows), self.furnaces.turns.take(rows, axis=1))
         return self.family.network.factor(entries), self.furnaces.currents(y, rows)
 
-    def conducting(self, rows: Rows) -> Complex:
-        """Admittance of each element of *rows* as it stands [S], shape (elements, len(rows))."""
-        return self.furnaces.admittance(self._closed(rows), {self.machines.igniter.element: self.hot}, rows)
+    def conducting(self, rows: Rows, elements: Sequence[int] | None = None) -> Complex:
+        """Admittance of each element of *rows* as it stands [S], or of some *elements* by their numbers; shape (elements, len(rows))."""
+        which = elements or self.family.every_element
+        return self.furnaces.admittance(self._closed(rows, which), {self.machines.igniter.element: self.hot}, rows, which)
 
-    def _closed(self, rows: Rows) -> Flags:
-        closed = self.furnaces.closed(self.moved, rows)
-        if self.fuse is not None:
-            closed[self.fuse] &= ~self.blown[rows]
+    def _closed(self, rows: Rows, elements: Sequence[int]) -> Flags:
+        closed = self.furnaces.closed(self.moved, rows, elements)
+        if self.fuse is not None and self.fuse in elements:
+            closed[elements.index(self.fuse)] &= ~self.blown[rows]
         return closed
 
     def known_by(self, rows: Rows) -> Marks:
         """What the network of each of *rows* is known by as it stands (see `same`), shape (len(rows),)."""
         figures = (self.hot[rows], *(slip[rows] for slip in self.slip.values()))
-        return self.furnaces.known_by(self._closed(rows), rows) + marked(-1, *figures)
+        return self.furnaces.known_by(self._closed(rows, self.family.every_element), rows) + marked(-1, *figures)
 
     def unlike(self, rows: Rows) -> tuple[Rows, NDArray[np.intp]]:
         """Of *rows* one for each network as it stands, and for each of *rows* which of those has its network."""
@@ -154,7 +155,7 @@ class Moment:
     def amps(self, element: str) -> Floats:
         """Current through an element that is wound on no core [A rms], shape (rows,)."""
         i = self.family.number[element]
-        y = self.conducting(np.arange(self.furnaces.rows))[i]
+        y = self.conducting(np.arange(self.furnaces.rows), [i])[0]
         return np.asarray(np.abs(self._voltage(element) - self.furnaces.volts[i]) * np.abs(y))
 
     # --- the parts that move ---------------------------------------------------------------

@@ -64,7 +64,7 @@ def volts_with_open(operation: Operation, points: Iterable[Point], at: Solved, e
     """
     network, family = operation.family.network, operation.family
     pairs = [family.elements[family.number[e]].between or ("", "") for e in elements]
-    lost = operation.conducting(at.rows)[[family.number[e] for e in elements]] - OPEN
+    lost = operation.conducting(at.rows, [family.number[e] for e in elements]) - OPEN
     into = np.zeros((network.size, len(pairs), len(at.rows)), np.complex128)
     for i, pair in enumerate(pairs):
         for node, sign in zip(pair, (1, -1), strict=True):

@@ -10,7 +10,7 @@ from collections.abc import Sequence as Rows
 from copy import copy
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
-from typing import cast
+from typing import TypeVar, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +22,7 @@ from furnace_diag.knowledge.models import Effect
 
 Flags = NDArray[np.bool_]
 Floats = NDArray[np.float64]
+Number = TypeVar("Number", bound=np.generic)
 BROKEN = 1e10  # ohms of an open winding or wire
 LATELY = 6  # solved networks that are kept, for each furnace: of so few most that will be asked for again are there, measured
 CLOSED_BRIDGE = 0.02  # ohms of two metals touching, judgement
@@ -137,12 +138,12 @@ class VirtualFurnaces:
         other.rows, other._chosen, other.later = len(rows), {}, None
         for name, value in vars(self).items():
             if isinstance(value, np.ndarray):
-                setattr(other, name, value[..., rows])
+                setattr(other, name, value.take(rows, axis=-1))
             elif name in ("quantities", "choices", "senses", "core_sizes"):
                 setattr(other, name, {key: each[rows] for key, each in value.items()})
         if "_at_rest" in vars(self):
             table, of_branches, of_rest = self._at_rest
-            other._at_rest = (table[:, rows], of_branches[:, rows], of_rest[rows])
+            other._at_rest = (table.take(rows, axis=1), of_branches.take(rows, axis=1), of_rest[rows])
         return other
 
     def _lay_out(self) -> None:
@@ -216,26 +217,29 @@ class VirtualFurnaces:
             of_rest += marked(i, self.volts[i], self.turns[i], self.hot_times[i])
         return table, of_branches, of_rest + marked(len(table), *self.core_sizes.values())
 
-    def closed(self, moved: dict[str, Flags], rows: NDArray[np.intp]) -> Flags:
-        """Which branches conduct in *rows*, shape (branches, len(rows)). *moved*: what is closed among the things that contacts follow."""
-        state = np.repeat(self.family.rests_closed[:, None], len(rows), axis=1)
-        for i, what in self.family.followers:
+    def closed(self, moved: dict[str, Flags], rows: NDArray[np.intp], branches: Rows[int]) -> Flags:
+        """Which of *branches* conduct in *rows*, shape (len(branches), len(rows)). *moved*: what is closed among the things that contacts follow."""
+        state = np.repeat(self.family.rests_closed[branches, None], len(rows), axis=1)
+        for place, i in enumerate(branches):
+            what = self.family.followed.get(i)
             if what in moved:
-                state[i] = moved[what][rows]
-        forced = self.forced[:, rows]
-        return np.asarray(np.where(forced == 0, state, forced > 0) & self.present[:, rows])
+                state[place] = moved[what][rows]
+        forced = _at(self.forced, branches, rows)
+        return np.asarray((state + forced > 0) & _at(self.present, branches, rows))
 
     def known_by(self, closed: Flags, rows: NDArray[np.intp]) -> Marks:
         """What the network of each of *rows* is known by, with these branches *closed*; shape (len(rows),)."""
         _, of_branches, of_rest = self._at_rest
-        return np.asarray(of_rest[rows] + np.where(closed, of_branches[:, rows], np.uint64(0)).sum(axis=0, dtype=np.uint64))
+        return np.asarray(of_rest[rows] + of_branches.take(rows, axis=1).sum(axis=0, where=closed))
 
-    def admittance(self, closed: Flags, hot: dict[str, Flags], rows: NDArray[np.intp]) -> Complex:
-        """Of each branch in *rows* [S], shape (branches, len(rows)). *hot*: heaters that glow."""
-        table = self._at_rest[0][:, rows]
+    def admittance(self, closed: Flags, hot: dict[str, Flags], rows: NDArray[np.intp], branches: Rows[int]) -> Complex:
+        """Of each of *branches* in *rows* [S], shape (len(branches), len(rows)). *closed*: which of them conduct; *hot*: heaters that glow."""
+        table = _at(self._at_rest[0], branches, rows)
         for element, glows in hot.items():
             i = self.family.number[element]
-            table[i] = np.where(glows[rows], table[i] / self.hot_times[i, rows], table[i])
+            if i in branches:
+                place = branches.index(i)
+                table[place] = np.where(glows[rows], table[place] / self.hot_times[i, rows], table[place])
         table[~closed] = OPEN
         return table
 
@@ -268,6 +272,11 @@ def _drawn(effect: Effect, count: int, random: np.random.Generator | float) -> F
     bounds = effect.times or effect.ohms or effect.adds_ohms
     assert bounds is not None
     return drawn(from_mildest(effect) if isinstance(random, float) else bounds, count, random)
+
+
+def _at(table: NDArray[Number], branches: Rows[int], rows: NDArray[np.intp]) -> NDArray[Number]:
+    """Some rows of some branches; shape (len(branches), len(rows))."""
+    return table.take(rows, axis=1) if len(branches) == len(table) else table[np.ix_(branches, rows)]
 
 
 def between(volts: Complex, index: dict[str, int], pair: tuple[str, str]) -> Complex:
