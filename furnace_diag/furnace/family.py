@@ -82,9 +82,9 @@ class Family:
         return {i: e.follows for i, e in enumerate(self.elements) if e.follows}
 
     @cached_property
-    def every_element(self) -> tuple[int, ...]:
+    def every_element(self) -> range:
         """The numbers of all elements."""
-        return tuple(range(len(self.elements)))
+        return range(len(self.elements))
 
     @cached_property
     def rests_closed(self) -> NDArray[np.bool_]:
@@ -95,6 +95,11 @@ class Family:
     def sources(self) -> tuple[tuple[int, tuple[str, str]], ...]:
         """The number of each element that drives current, and its nodes."""
         return tuple((i, e.between) for i, e in enumerate(self.elements) if e.kind == "source" and e.between)
+
+    @cached_property
+    def fed(self) -> frozenset[str]:
+        """The nodes between which current is driven."""
+        return frozenset(node for _, ends in self.sources for node in ends)
 
     def core_of(self, winding: str) -> str:
         """The core that a winding is on; KeyError for an element that is none."""

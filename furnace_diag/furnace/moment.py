@@ -93,6 +93,10 @@ class Moment:
         entries = self.family.network.matrix(y, self.furnaces.coupling(self.slip, rows), self.furnaces.turns.take(rows, axis=1))
         return self.family.network.factor(entries), self.furnaces.currents(y, rows)
 
+    def driven(self, factored: Complex, into: Complex) -> Complex:
+        """Node voltages that the sources' currents drive [V], shape (nodes, rows); *into* is overwritten."""
+        return self.family.network.solve(factored, into[:, None, :], self.family.fed)[:, 0]
+
     def conducting(self, rows: Rows, elements: Sequence[int] | None = None) -> Complex:
         """Admittance of each element of *rows* as it stands [S], or of some *elements* by their numbers; shape (elements, len(rows))."""
         which = elements or self.family.every_element
@@ -136,7 +140,7 @@ class Moment:
 
     def _solve(self, rows: Rows, marks: Marks) -> None:
         factored, into = self.factored(rows)
-        volts = self.volts[:, rows] = self.family.network.solve(factored, into[:, None, :])[:, 0]
+        volts = self.volts[:, rows] = self.driven(factored, into)
         self.furnaces.solutions.keep(marks, volts)
 
     def across(self, first: str, second: str) -> Floats:

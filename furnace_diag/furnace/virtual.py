@@ -204,7 +204,7 @@ class VirtualFurnaces:
 
     @cached_property
     def _at_rest(self) -> tuple[Complex, Marks, Marks]:
-        """Each branch's admittance when closed [S], and what it is known by, shape (branches, rows); and what the rest of a network is known by, (rows,)."""
+        """Each branch's admittance when closed [S], of one that is not there OPEN, and what it is known by, shape (branches, rows); and what the rest of a network is known by, (rows,)."""
         table = np.empty(self.ohms.shape, dtype=np.complex128)
         of_branches, of_rest = np.empty(self.ohms.shape, np.uint64), np.zeros(self.rows, np.uint64)
         for i, e in enumerate(self.family.elements):
@@ -213,6 +213,7 @@ class VirtualFurnaces:
                 table[i] = np.where(self.shorted[i], 1 / self.ohms[i], charging)
             else:
                 table[i] = 1 / (self.ohms[i] + 1j * self.reactance[i])
+            table[i, ~self.present[i]] = OPEN
             of_branches[i] = marked(i, table[i].real, table[i].imag)
             of_rest += marked(i, self.volts[i], self.turns[i], self.hot_times[i])
         return table, of_branches, of_rest + marked(len(table), *self.core_sizes.values())
@@ -220,12 +221,10 @@ class VirtualFurnaces:
     def closed(self, moved: dict[str, Flags], rows: NDArray[np.intp], branches: Rows[int]) -> Flags:
         """Which of *branches* conduct in *rows*, shape (len(branches), len(rows)). *moved*: what is closed among the things that contacts follow."""
         state = np.repeat(self.family.rests_closed[branches, None], len(rows), axis=1)
-        for place, i in enumerate(branches):
-            what = self.family.followed.get(i)
-            if what in moved:
-                state[place] = moved[what][rows]
-        forced = _at(self.forced, branches, rows)
-        return np.asarray((state + forced > 0) & _at(self.present, branches, rows))
+        for i, what in self.family.followed.items():
+            if what in moved and i in branches:
+                state[branches.index(i)] = moved[what][rows]
+        return np.asarray(state + _at(self.forced, branches, rows) > 0)
 
     def known_by(self, closed: Flags, rows: NDArray[np.intp]) -> Marks:
         """What the network of each of *rows* is known by, with these branches *closed*; shape (len(rows),)."""
