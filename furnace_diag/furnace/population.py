@@ -109,6 +109,13 @@ class Collector:
         for values in (*self.columns.values(), *self.lifted.values()):
             values[rows] = np.nan
 
+    def take(self, other: Collector, rows: Rows, places: Rows) -> None:
+        """Let *rows* have what *other* noted of its furnaces at *places*, and nothing else."""
+        self.forget(rows)
+        for mine, theirs in ((self.columns, other.columns), (self.lifted, other.lifted)):
+            for key, values in theirs.items():
+                mine.setdefault(key, np.full(self.operation.furnaces.rows, np.nan))[rows] = values[places]
+
     def look_again(self, rows: Rows) -> None:
         """Let what *rows* show from now on count, step by step, instead of what they showed before."""
         for seen in self.seen.values():
@@ -235,13 +242,12 @@ def _tried(trials: Trials, rows: Rows, tell: Callable[[str], None], wanted: Coll
     return result
 
 
-def _with_things_off(trials: Trials, rows: Rows, collectors: dict[str, Collector]) -> None:
-    """Read *rows* at rest and as each call is made by a wire on the board, with everything off that a set-up takes off at no one point."""
-    family = trials.rest.family
+def _with_things_off(trials: Trials, rows: Rows) -> dict[str, Collector]:
+    """What *rows* read at rest and as each call is made by a wire on the board, with everything off that a set-up takes off at no one point; by set-up."""
+    family, collectors = trials.rest.family, {}
     for off in (str(t.set_up) for t in family.wiring.taken_off if t.at is None):
         standing = trials.standing(off)
-        collector = collectors.setdefault(off, Collector(standing, off))
-        collector.operation = standing
+        collector = collectors[off] = Collector(standing, off)
         collector(family.sequence.starts_at, rows)
         for call in (family.sequence.heat_call, *family.sequence.other_calls):
             collector.operation = o = standing.twin()
@@ -254,6 +260,7 @@ def _with_things_off(trials: Trials, rows: Rows, collectors: dict[str, Collector
             collector(call.step, rows)
             o.run(most=ANSWERED)
             collector.anew(call.step, rows[o.step[rows] == family.calling])
+    return collectors
 
 
 def _of_the_call(o: Operation) -> dict[str, Floats]:
@@ -320,11 +327,11 @@ def observed(
     with_things_off: dict[str, Collector] = {}
     taking_off = wanted is None or any(OFF in name for name in wanted)
     if taking_off:
-        _with_things_off(trials, np.flatnonzero(~lost), with_things_off)
+        with_things_off = _with_things_off(trials, np.flatnonzero(~lost))
+    del trials
     if lost.any():
-        whole, trials = _again(furnaces, np.flatnonzero(lost), lost & is_watched(site_of), operation, collector, whole, say, wanted)
-        if taking_off:
-            _with_things_off(trials, np.flatnonzero(lost), with_things_off)
+        again = _again(furnaces, np.flatnonzero(lost), operation.blown, is_watched(site_of), say, wanted)
+        again.into(whole, collector, with_things_off)
     report(1.0, "done")
     changed = collector.lifted | {(with_off(n, off), s, m): v for off, c in with_things_off.items() for (n, s, m), v in c.columns.items()}
     return _packed(family, furnaces, fault_of, site_of, collector, whole, changed)
@@ -414,37 +421,51 @@ def _first_driving(family: Family, outputs: Collection[str]) -> int:
     return next((family.steps[s] for s in family.sequence.order if not may_drive(family, s).isdisjoint(outputs)), NOT_LATER)
 
 
+@dataclass(frozen=True)
+class _Again:
+    """What furnaces read and show that were found with the fuse blown or the breaker tripped: *rows* of all; *dead* says which of them nobody watched."""
+
+    rows: Rows
+    dead: Flags
+    whole: dict[str, Floats]
+    tried: dict[str, Floats]
+    collector: Collector
+    with_things_off: dict[str, Collector]
+
+    def into(self, whole: dict[str, Floats], collector: Collector, with_things_off: dict[str, Collector]) -> None:
+        """Put it in the place of what they showed up to it; those that were watched showed that, and only what is tried on them is of the furnace as found."""
+        dead, places = self.rows[self.dead], np.flatnonzero(self.dead)
+        collector.take(self.collector, dead, places)
+        for name, values in self.whole.items():
+            whole[name][dead] = values[places]
+        for name, values in self.tried.items():
+            whole[name][self.rows] = values
+        for off, theirs in self.with_things_off.items():
+            with_things_off[off].take(theirs, self.rows, np.arange(len(self.rows)))
+
+
 def _again(
-    furnaces: VirtualFurnaces,
-    rows: Rows,
-    watched: Flags,
-    first: Operation,
-    collector: Collector,
-    whole: dict[str, Floats],
-    tell: Callable[[str], None],
-    wanted: Collection[str] | None,
-) -> tuple[dict[str, Floats], Trials]:
-    """Furnaces whose fuse blew or breaker tripped in a call are found so: observe them so, but for those *watched* up to it; and try things on all of them."""
-    dead = rows[~watched[rows]]  # the others run along for the sake of what is tried
-    collector.forget(dead)
-    collector.unheard = watched
-    collector.operation = Operation(found_tripped(furnaces), rows, blown=first.blown)
-    of_calls, trials = _through_calls(collector.operation, collector, tell)
-    for name, values in of_calls.items():
-        whole[name][dead] = values[dead]
-    for name, values in _tried(trials, rows, tell, wanted).items():
-        whole[name][rows] = values[rows]
-    return whole, trials
+    furnaces: VirtualFurnaces, rows: Rows, blown: Flags, watched: Flags, tell: Callable[[str], None], wanted: Collection[str] | None
+) -> _Again:
+    """Take *rows*, whose fuse blew or breaker tripped in a call, through everything as they are found after that, by themselves."""
+    operation = Operation(found_tripped(furnaces, rows), blown=blown[rows])
+    collector = Collector(operation)
+    collector.unheard = watched[rows]  # they run along for the sake of what is tried
+    of_calls, trials = _through_calls(operation, collector, tell)
+    every = operation.rows
+    off = _with_things_off(trials, every) if wanted is None or any(OFF in name for name in wanted) else {}
+    return _Again(rows, ~watched[rows], of_calls, _tried(trials, every, tell, wanted), collector, off)
 
 
-def found_tripped(furnaces: VirtualFurnaces) -> VirtualFurnaces:
-    """The furnaces as found: what trips is there from the start, and what else sets in during a call is still to come."""
-    later = furnaces.later
-    if later is None or not later.trips.any():
-        return furnaces
-    found, places = furnaces.apart(), np.flatnonzero(later.trips)
-    found.become(later.rows[places], later.ill, places)
-    found.later = later.without(later.trips)
+def found_tripped(furnaces: VirtualFurnaces, rows: Rows | None = None) -> VirtualFurnaces:
+    """The furnaces, or some of them by themselves, as found: what trips is there from the start, and what else sets in during a call is still to come."""
+    rows = np.arange(furnaces.rows) if rows is None else rows
+    found = furnaces.of(rows)
+    later = furnaces.later.among(rows) if furnaces.later is not None else None
+    if later is not None:
+        places = np.flatnonzero(later.trips)
+        found.become(later.rows[places], later.ill, places)
+        found.later = later.without(later.trips)
     return found
 
 

@@ -53,6 +53,11 @@ class Later:
         mine = {f.name: value[left] for f in fields(self) if isinstance(value := getattr(self, f.name), np.ndarray)}
         return replace(self, **mine, ill=self.ill.of(left), trips_in={call: does[left] for call, does in self.trips_in.items()})
 
+    def among(self, rows: NDArray[np.intp]) -> Later | None:
+        """The same of some of the furnaces by themselves, *rows* in their order; None where none of them is among these."""
+        mine = self.without(~np.isin(self.rows, rows))
+        return replace(mine, rows=np.searchsorted(rows, mine.rows)) if len(mine.rows) else None
+
 
 class VirtualFurnaces:
     """Furnaces of one family, built with faults; knows what their network is, not what runs.
@@ -133,7 +138,7 @@ class VirtualFurnaces:
                 table[..., rows] = new[..., places]
 
     def of(self, rows: NDArray[np.intp]) -> VirtualFurnaces:
-        """Some of the furnaces by themselves."""
+        """Some of the furnaces by themselves, without what sets in later."""
         other = copy(self)
         other.rows, other._chosen, other.later = len(rows), {}, None
         for name, value in vars(self).items():
