@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.furnace import formulas
-from furnace_diag.furnace.network import OPEN, Complex
+from furnace_diag.furnace.network import Complex
 from furnace_diag.furnace.same import Marks, each_once, marked
 from furnace_diag.furnace.virtual import Flags, Floats, VirtualFurnaces, between
 
@@ -99,7 +99,7 @@ class Moment:
 
     def conducting(self, rows: Rows, elements: Sequence[int] | None = None) -> Complex:
         """Admittance of each element of *rows* as it stands [S], or of some *elements* by their numbers; shape (elements, len(rows))."""
-        which = elements or self.family.every_element
+        which = self.family.every_element if elements is None else elements
         return self.furnaces.admittance(self._closed(rows, which), {self.machines.igniter.element: self.hot}, rows, which)
 
     def _closed(self, rows: Rows, elements: Sequence[int]) -> Flags:

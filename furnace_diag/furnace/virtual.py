@@ -209,7 +209,10 @@ class VirtualFurnaces:
 
     @cached_property
     def _at_rest(self) -> tuple[Complex, Marks, Marks]:
-        """Each branch's admittance when closed [S], of one that is not there OPEN, and what it is known by, shape (branches, rows); and what the rest of a network is known by, (rows,)."""
+        """Of each branch the admittance when closed [S], OPEN where it is not there, and what it is known by, shape (branches, rows).
+
+        Then what the rest of a network is known by, shape (rows,).
+        """
         table = np.empty(self.ohms.shape, dtype=np.complex128)
         of_branches, of_rest = np.empty(self.ohms.shape, np.uint64), np.zeros(self.rows, np.uint64)
         for i, e in enumerate(self.family.elements):
@@ -280,7 +283,7 @@ def _drawn(effect: Effect, count: int, random: np.random.Generator | float) -> F
 
 def _at(table: NDArray[Number], branches: Rows[int], rows: NDArray[np.intp]) -> NDArray[Number]:
     """Some rows of some branches; shape (len(branches), len(rows))."""
-    return table.take(rows, axis=1) if len(branches) == len(table) else table[np.ix_(branches, rows)]
+    return table.take(rows, axis=1) if len(branches) == len(table) else table[np.array(branches)[:, None], rows]
 
 
 def between(volts: Complex, index: dict[str, int], pair: tuple[str, str]) -> Complex:
