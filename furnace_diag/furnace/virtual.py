@@ -283,7 +283,7 @@ def _drawn(effect: Effect, count: int, random: np.random.Generator | float) -> F
 
 def _at(table: NDArray[Number], branches: Rows[int], rows: NDArray[np.intp]) -> NDArray[Number]:
     """Some rows of some branches; shape (len(branches), len(rows))."""
-    return table.take(rows, axis=1) if len(branches) == len(table) else table[np.array(branches)[:, None], rows]
+    return table.take(rows, axis=1) if len(branches) == len(table) else table[np.array(branches, np.intp)[:, None], rows]
 
 
 def between(volts: Complex, index: dict[str, int], pair: tuple[str, str]) -> Complex:
