@@ -480,10 +480,7 @@ def _packed(
 ) -> Population:
     for sign in (s for s in _said_of_calls(family) if s.sign in whole):
         collector.columns[(sign.sign, WHOLE_CALL, "")] = whole[sign.sign]
-    options = {
-        name: np.array([list(option.values).index(v) for v in furnaces.choices[name]], np.int8)
-        for name, option in family.furnace.options.items()
-    }
+    options = {name: _numbered(list(option.values), furnaces.choices[name]) for name, option in family.furnace.options.items()}
     columns, table = _as_table(collector.columns, furnaces.rows)
     changed_columns, changed_table = _as_table(changed, furnaces.rows)
     return Population(
@@ -500,6 +497,12 @@ def _packed(
         stops=whole["stops"].astype(np.int8),
         rests=whole["rests"].astype(np.int8),
     )
+
+
+def _numbered(values: list[str], chosen: NDArray[np.str_]) -> NDArray[np.int8]:
+    """The place among *values* of each that was chosen."""
+    each, which = np.unique(chosen, return_inverse=True)
+    return np.array([values.index(value) for value in each], np.int8)[which]
 
 
 def with_all_of(other: Population, made: Population) -> Population:
@@ -519,9 +522,11 @@ def _filled(wanted: dict[Key, int], columns: dict[Key, int], table: NDArray[np.f
 
 def _as_table(columns: dict[Key, Floats], rows: int) -> tuple[dict[Key, int], NDArray[np.float16]]:
     """The columns worth keeping, by their place, and the table of them."""
-    kept = {key: values for key, values in columns.items() if _is_kept(key, columns)}
+    kept = [key for key in columns if _is_kept(key, columns)]
+    table = np.empty((len(kept), rows), np.float16)
     with np.errstate(over="ignore"):
-        table = np.array(list(kept.values())).reshape(len(kept), rows).astype(np.float16)
+        for i, key in enumerate(kept):
+            table[i] = columns[key]
     return {key: i for i, key in enumerate(kept)}, table
 
 
