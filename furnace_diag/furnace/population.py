@@ -314,24 +314,22 @@ def observed(
     family = furnaces.family
     operation = Operation(furnaces)
     collector = Collector(operation)
-    stages = iter(np.linspace(0, 0.95, 28))
+    stages = iter(np.linspace(0, 0.95, 18))
 
     def say(what: str) -> None:
         report(float(next(stages, 0.95)), what)
 
     whole, trials = _through_calls(operation, collector, say)
+    operation.put(furnaces)  # those that the calls left behind are a fifth of all memory
     lost = operation.blown.copy()
     if furnaces.later is not None:
         lost[furnaces.later.rows[furnaces.later.trips]] = True
-    whole |= _tried(trials, np.flatnonzero(~lost), say, wanted)
-    with_things_off: dict[str, Collector] = {}
-    taking_off = wanted is None or any(OFF in name for name in wanted)
-    if taking_off:
-        with_things_off = _with_things_off(trials, np.flatnonzero(~lost))
-    del trials
     if lost.any():
-        again = _again(furnaces, np.flatnonzero(lost), operation.blown, is_watched(site_of), say, wanted)
-        again.into(whole, collector, with_things_off)
+        _again(furnaces, np.flatnonzero(lost), is_watched(site_of), trials, collector, whole, say)
+    every = np.arange(furnaces.rows)
+    whole |= _tried(trials, every, say, wanted)
+    taking_off = wanted is None or any(OFF in name for name in wanted)
+    with_things_off = _with_things_off(trials, every) if taking_off else {}
     report(1.0, "done")
     changed = collector.lifted | {(with_off(n, off), s, m): v for off, c in with_things_off.items() for (n, s, m), v in c.columns.items()}
     return _packed(family, furnaces, fault_of, site_of, collector, whole, changed)
@@ -421,40 +419,22 @@ def _first_driving(family: Family, outputs: Collection[str]) -> int:
     return next((family.steps[s] for s in family.sequence.order if not may_drive(family, s).isdisjoint(outputs)), NOT_LATER)
 
 
-@dataclass(frozen=True)
-class _Again:
-    """What furnaces read and show that were found with the fuse blown or the breaker tripped: *rows* of all; *dead* says which of them nobody watched."""
-
-    rows: Rows
-    dead: Flags
-    whole: dict[str, Floats]
-    tried: dict[str, Floats]
-    collector: Collector
-    with_things_off: dict[str, Collector]
-
-    def into(self, whole: dict[str, Floats], collector: Collector, with_things_off: dict[str, Collector]) -> None:
-        """Put it in the place of what they showed up to it; those that were watched showed that, and only what is tried on them is of the furnace as found."""
-        dead, places = self.rows[self.dead], np.flatnonzero(self.dead)
-        collector.take(self.collector, dead, places)
-        for name, values in self.whole.items():
-            whole[name][dead] = values[places]
-        for name, values in self.tried.items():
-            whole[name][self.rows] = values
-        for off, theirs in self.with_things_off.items():
-            with_things_off[off].take(theirs, self.rows, np.arange(len(self.rows)))
-
-
 def _again(
-    furnaces: VirtualFurnaces, rows: Rows, blown: Flags, watched: Flags, tell: Callable[[str], None], wanted: Collection[str] | None
-) -> _Again:
-    """Take *rows*, whose fuse blew or breaker tripped in a call, through everything as they are found after that, by themselves."""
-    operation = Operation(found_tripped(furnaces, rows), blown=blown[rows])
-    collector = Collector(operation)
-    collector.unheard = watched[rows]  # they run along for the sake of what is tried
-    of_calls, trials = _through_calls(operation, collector, tell)
-    every = operation.rows
-    off = _with_things_off(trials, every) if wanted is None or any(OFF in name for name in wanted) else {}
-    return _Again(rows, ~watched[rows], of_calls, _tried(trials, every, tell, wanted), collector, off)
+    furnaces: VirtualFurnaces, rows: Rows, watched: Flags, trials: Trials, collector: Collector, whole: dict[str, Floats], tell: Callable[[str], None]
+) -> None:
+    """Take *rows*, whose fuse blew or breaker tripped in a call, through the calls as they are found after that, by themselves.
+
+    Observed are those that nobody *watched* up to it; things are tried on all of them as they are found.
+    """
+    operation = Operation(found_tripped(furnaces, rows), blown=collector.operation.blown[rows])
+    by_themselves = Collector(operation)
+    by_themselves.unheard = watched[rows]  # they run along for the sake of what is tried
+    of_calls, tried_on = _through_calls(operation, by_themselves, tell)
+    places = np.flatnonzero(~watched[rows])
+    collector.take(by_themselves, rows[places], places)
+    for name, values in of_calls.items():
+        whole[name][rows[places]] = values[places]
+    trials.take(tried_on, rows)
 
 
 def found_tripped(furnaces: VirtualFurnaces, rows: Rows | None = None) -> VirtualFurnaces:
