@@ -7,6 +7,7 @@ import os
 from pathlib import Path
 
 import pytest
+from filelock import FileLock
 
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.furnace.family import Family
@@ -43,7 +44,8 @@ def family(knowledge: Knowledge) -> Family:
 
 @pytest.fixture(scope="session")
 def population(family: Family, store: Path) -> Population:
-    return population_for(family, folder=store)
+    with FileLock(store / "furnaces.lock"):  # the other workers wait for the one that builds: each building its own, they took several times as long
+        return population_for(family, folder=store)
 
 
 @pytest.fixture(scope="session")

@@ -77,14 +77,29 @@ class Family:
         return dict.fromkeys(self.outputs, False) | {name: rest for name, rest in followed.items() if name not in self.outputs}
 
     @cached_property
-    def followers(self) -> tuple[tuple[int, str], ...]:
-        """The number of each element that is a contact, and what it follows."""
-        return tuple((i, e.follows) for i, e in enumerate(self.elements) if e.follows)
+    def followed(self) -> dict[int, str]:
+        """What each element follows that is a contact, by its number."""
+        return {i: e.follows for i, e in enumerate(self.elements) if e.follows}
+
+    @cached_property
+    def every_element(self) -> range:
+        """The numbers of all elements."""
+        return range(len(self.elements))
+
+    @cached_property
+    def rests_closed(self) -> NDArray[np.bool_]:
+        """Whether each element is closed where nothing moves it, shape (elements,)."""
+        return np.array([e.normally == "closed" for e in self.elements])
 
     @cached_property
     def sources(self) -> tuple[tuple[int, tuple[str, str]], ...]:
         """The number of each element that drives current, and its nodes."""
         return tuple((i, e.between) for i, e in enumerate(self.elements) if e.kind == "source" and e.between)
+
+    @cached_property
+    def fed(self) -> frozenset[str]:
+        """The nodes between which current is driven."""
+        return frozenset(node for _, ends in self.sources for node in ends)
 
     def core_of(self, winding: str) -> str:
         """The core that a winding is on; KeyError for an element that is none."""

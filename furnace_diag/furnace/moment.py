@@ -6,7 +6,7 @@ their figures are the family's (rules/furnaces).
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from copy import copy
 from functools import cached_property
 from typing import Any, Self
@@ -15,10 +15,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.furnace import formulas
-from furnace_diag.furnace.network import OPEN, Complex
+from furnace_diag.furnace.network import Complex
+from furnace_diag.furnace.same import Marks, each_once, marked
 from furnace_diag.furnace.virtual import Flags, Floats, VirtualFurnaces, between
 
 Rows = NDArray[np.intp]
+
+AT_ONCE = 384  # networks solved together: more outgrow the processor's own memory, fewer cost more in being called than in reckoning, measured
 
 
 class Moment:
@@ -33,6 +36,7 @@ class Moment:
         self.rows = np.arange(furnaces.rows) if rows is None else rows
         count = furnaces.rows
         self.volts: Complex = np.zeros((self.family.network.size, count), np.complex128)
+        self.solved_as: Marks = np.zeros(count, np.uint64)  # what the network is known by whose `volts` each row has
         self.blown = np.zeros(count, bool) if blown is None else blown.copy()
         self.fuse = next((i for i, e in enumerate(self.family.elements) if e.fuse_amps), None)
         self.reset()
@@ -57,7 +61,7 @@ class Moment:
 
     def of(self, rows: Rows) -> Self:
         """Some of the furnaces by themselves, at the same moment."""
-        other = self._with(lambda values: values[..., rows])
+        other = self._with(lambda values: values.take(rows, axis=-1))
         other.furnaces, other.rows = self.furnaces.of(rows), np.arange(len(rows))
         return other
 
@@ -85,24 +89,59 @@ class Moment:
 
     def factored(self, rows: Rows) -> tuple[Complex, Complex]:
         """The eliminated network of *rows* and the source currents into it."""
-        y = self._admittance(rows)
-        entries = self.family.network.matrix(y, self.furnaces.coupling(self.slip, rows), self.furnaces.turns[:, rows])
+        y = self.conducting(rows)
+        entries = self.family.network.matrix(y, self.furnaces.coupling(self.slip, rows), self.furnaces.turns.take(rows, axis=1))
         return self.family.network.factor(entries), self.furnaces.currents(y, rows)
 
-    def conducting(self, rows: Rows) -> Complex:
-        """Admittance of each element of *rows* as it stands [S], shape (elements, len(rows))."""
-        return self._admittance(rows)
+    def driven(self, factored: Complex, into: Complex) -> Complex:
+        """Node voltages that the sources' currents drive [V], shape (nodes, rows); *into* is overwritten."""
+        return self.family.network.solve(factored, into[:, None, :], self.family.fed)[:, 0]
 
-    def _admittance(self, rows: Rows) -> Complex:
-        y = self.furnaces.admittance(self.moved, {self.machines.igniter.element: self.hot}, rows)
-        if self.fuse is not None:
-            y[self.fuse] = np.where(self.blown[rows], OPEN, y[self.fuse])
-        return y
+    def conducting(self, rows: Rows, elements: Sequence[int] | None = None) -> Complex:
+        """Admittance of each element of *rows* as it stands [S], or of some *elements* by their numbers; shape (elements, len(rows))."""
+        which = self.family.every_element if elements is None else elements
+        return self.furnaces.admittance(self._closed(rows, which), {self.machines.igniter.element: self.hot}, rows, which)
+
+    def _closed(self, rows: Rows, elements: Sequence[int]) -> Flags:
+        closed = self.furnaces.closed(self.moved, rows, elements)
+        if self.fuse is not None and self.fuse in elements:
+            closed[elements.index(self.fuse)] &= ~self.blown[rows]
+        return closed
+
+    def known_by(self, rows: Rows) -> Marks:
+        """What the network of each of *rows* is known by as it stands (see `same`), shape (len(rows),)."""
+        figures = (self.hot[rows], *(slip[rows] for slip in self.slip.values()))
+        return self.furnaces.known_by(self._closed(rows, self.family.every_element), rows) + marked(-1, *figures)
+
+    def unlike(self, rows: Rows) -> tuple[Rows, NDArray[np.intp]]:
+        """Of *rows* one for each network as it stands, and for each of *rows* which of those has its network."""
+        first, same = each_once(self.known_by(rows))
+        return rows[first], same
+
+    def has_solved(self, rows: Rows) -> bool:
+        """Whether `volts` is of all *rows* as they stand now."""
+        return bool((self.known_by(rows) == self.solved_as[rows]).all())
 
     def solve(self, rows: Rows) -> None:
-        """Node voltages of *rows* as things stand."""
+        """Node voltages of *rows* as things stand. Networks that are the same are solved once, those that were solved lately not again."""
+        marks = self.known_by(rows)
+        new = marks != self.solved_as[rows]
+        rows, marks = rows[new], marks[new]
+        first, same = each_once(marks)
+        places = self.furnaces.solutions.places(marks[first])
+        kept = places >= 0
+        self.volts[:, rows[first[kept]]] = self.furnaces.solutions.volts(places[kept])
+        left = first[~kept]
+        for start in range(0, len(left), AT_ONCE):
+            self._solve(rows[left[start : start + AT_ONCE]], marks[left[start : start + AT_ONCE]])
+        if len(first) < len(rows):
+            self.volts[:, rows] = self.volts[:, rows[first[same]]]
+        self.solved_as[rows] = marks
+
+    def _solve(self, rows: Rows, marks: Marks) -> None:
         factored, into = self.factored(rows)
-        self.volts[:, rows] = self.family.network.solve(factored, into[:, None, :])[:, 0]
+        volts = self.volts[:, rows] = self.driven(factored, into)
+        self.furnaces.solutions.keep(marks, volts)
 
     def across(self, first: str, second: str) -> Floats:
         """Volts between two nodes [V rms], shape (rows,)."""
@@ -120,7 +159,7 @@ class Moment:
     def amps(self, element: str) -> Floats:
         """Current through an element that is wound on no core [A rms], shape (rows,)."""
         i = self.family.number[element]
-        y = self._admittance(np.arange(self.furnaces.rows))[i]
+        y = self.conducting(np.arange(self.furnaces.rows), [i])[0]
         return np.asarray(np.abs(self._voltage(element) - self.furnaces.volts[i]) * np.abs(y))
 
     # --- the parts that move ---------------------------------------------------------------

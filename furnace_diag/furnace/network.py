@@ -10,12 +10,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 from numpy.typing import NDArray
 
 Complex = NDArray[np.complex128]
+Plan = list[tuple[int, list[tuple[int, int]], list[tuple[int, int, int]]]]  # see `Network._plan`
+Nodes = frozenset[str]
 
 HERTZ = 60.0  # North American line frequency [Hz]
 OMEGA = 2 * np.pi * HERTZ
@@ -49,6 +51,7 @@ class Network:
         if lonely:
             raise ValueError(f"nothing is joined to {', '.join(sorted(lonely))}")
         self._order, self._neighbours = self._eliminate()
+        self._ways: dict[Nodes, Plan] = {}
 
     # --- the pattern, found once -----------------------------------------------------------
 
@@ -97,7 +100,7 @@ class Network:
         return self._slots[(min(a, b), max(a, b))]
 
     @cached_property
-    def _plan(self) -> list[tuple[int, list[tuple[int, int]], list[tuple[int, int, int]]]]:
+    def _plan(self) -> Plan:
         """For each pivot: its number, its neighbours with their slots, and the entries it changes (slot, i, j)."""
         plan = []
         for pivot, near in zip(self._order, self._neighbours, strict=True):
@@ -162,22 +165,39 @@ class Network:
             for (_, slot), value in zip(near, lower, strict=True):
                 entries[slot] = value
 
-    def solve(self, factored: Complex, right: Complex) -> Complex:
-        """Node voltages [V] for currents into the nodes [A]; *right* has shape (nodes, cases, rows) and is overwritten."""
+    def solve(self, factored: Complex, right: Complex, fed: Nodes | None = None, wanted: Nodes | None = None) -> Complex:
+        """Node voltages [V] for currents into the nodes [A]; *right* has shape (nodes, cases, rows) and is overwritten.
+
+        *fed*: the only nodes into which any current flows, where that is known. *wanted*: the only nodes whose voltages are asked for, if not all.
+        """
+        down, up = self._passed(fed), self._passed(wanted)
         for case in range(right.shape[1]):
-            _in_rows(self._solve, right[:, case], factored)
+            _in_rows(partial(self._solve, down, up), right[:, case], factored)
         return right
 
-    def _solve(self, right: Complex, factored: Complex) -> None:
-        for pivot, near, _ in self._plan:
+    def _solve(self, down: Plan, up: Plan, right: Complex, factored: Complex) -> None:
+        for pivot, near, _ in down:
             here = right[pivot]
             for node, slot in near:
                 right[node] -= factored[slot] * here
-        for pivot, near, _ in reversed(self._plan):
+        for pivot, near, _ in reversed(up):
             here = right[pivot] * factored[pivot]
             for node, slot in near:
                 here -= factored[slot] * right[node]
             right[pivot] = here
+
+    def _passed(self, nodes: Nodes | None) -> Plan:
+        """The pivots through which currents into *nodes* pass on their way down, and their voltages on the way up: few of all, which are meant by None."""
+        if nodes is None:
+            return self._plan
+        if nodes not in self._ways:
+            reached = {self.index[node] for node in nodes if node in self.index}
+            way = self._ways[nodes] = []
+            for step in self._plan:
+                if step[0] in reached:
+                    reached |= {node for node, _ in step[1]}
+                    way.append(step)
+        return self._ways[nodes]
 
     def source_ohms(self, factored: Complex, first: str, second: str) -> Complex:
         """Impedance between two nodes [ohm], shape (rows,): what one ampere from one to the other raises.
@@ -187,9 +207,7 @@ class Network:
         y = {self.index[node]: sign for node, sign in ((first, 1.0), (second, -1.0)) if node in self.index}
         raised: dict[int, Complex] = {node: np.full(factored.shape[1], sign, np.complex128) for node, sign in y.items()}
         total = np.zeros(factored.shape[1], np.complex128)
-        for pivot, near, _ in self._plan:
-            if pivot not in raised:
-                continue
+        for pivot, near, _ in self._passed(frozenset((first, second))):
             here = raised.pop(pivot)
             total += here * here * factored[pivot]
             for node, slot in near:

@@ -30,9 +30,11 @@ class Solved:
 
 
 def solved(operation: Operation, rows: Rows) -> Solved:
-    """The networks of *rows* solved as they stand."""
+    """The networks of *rows* solved as they stand; the voltages of those that the operation has solved so are taken from it."""
     factored, into = operation.factored(rows)
-    return Solved(rows, factored, operation.family.network.solve(factored, into[:, None, :])[:, 0])
+    if operation.has_solved(rows):
+        return Solved(rows, factored, operation.volts.take(rows, axis=1))
+    return Solved(rows, factored, operation.driven(factored, into))
 
 
 def volts_at(operation: Operation, points: list[Point], rows: Rows) -> dict[str, dict[str, Floats]]:
@@ -55,20 +57,21 @@ def volts_of(operation: Operation, points: Iterable[Point], at: Solved) -> dict[
     return result
 
 
-def volts_with_open(operation: Operation, points: Iterable[Point], at: Solved, elements: Sequence[str]) -> dict[str, dict[str, Floats]]:
+def volts_with_open(operation: Operation, points: Sequence[Point], at: Solved, elements: Sequence[str]) -> dict[str, dict[str, Floats]]:
     """The same with *elements* opened and nothing else changed; they must be wound on no core.
 
     By Woodbury: what the network loses is of the rank of the elements, so it need not be eliminated anew.
     """
     network, family = operation.family.network, operation.family
     pairs = [family.elements[family.number[e]].between or ("", "") for e in elements]
-    lost = operation.conducting(at.rows)[[family.number[e] for e in elements]] - OPEN
+    lost = operation.conducting(at.rows, [family.number[e] for e in elements]) - OPEN
     into = np.zeros((network.size, len(pairs), len(at.rows)), np.complex128)
     for i, pair in enumerate(pairs):
         for node, sign in zip(pair, (1, -1), strict=True):
             if node in network.index:
                 into[network.index[node], i] = sign
-    raised = network.solve(at.factored, into)
+    fed = frozenset(node for pair in pairs for node in pair)
+    raised = network.solve(at.factored, into, fed, fed.union(*(p.leads for p in points if p.leads)))
     seen = np.array([between(raised, network.index, pair) for pair in pairs])  # from each pair, what a current into each raises
     left = np.moveaxis(np.eye(len(pairs))[:, :, None] - lost[:, None] * seen, -1, 0)
     drive = lost * np.array([between(at.volts, network.index, pair) for pair in pairs])

@@ -6,7 +6,7 @@ reading by reading, so that a record touches one stretch of memory.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -109,6 +109,13 @@ class Collector:
         for values in (*self.columns.values(), *self.lifted.values()):
             values[rows] = np.nan
 
+    def take(self, other: Collector, rows: Rows, places: Rows) -> None:
+        """Let *rows* have what *other* noted of its furnaces at *places*, and nothing else."""
+        self.forget(rows)
+        for mine, theirs in ((self.columns, other.columns), (self.lifted, other.lifted)):
+            for key, values in theirs.items():
+                mine.setdefault(key, np.full(self.operation.furnaces.rows, np.nan))[rows] = values[places]
+
     def look_again(self, rows: Rows) -> None:
         """Let what *rows* show from now on count, step by step, instead of what they showed before."""
         for seen in self.seen.values():
@@ -124,33 +131,38 @@ class Collector:
         seen = self.seen.setdefault(step, np.zeros(self.operation.furnaces.rows, bool))
         fresh = rows[~seen[rows] & ~self.unheard[rows]]
         seen[fresh] = True
-        for start in range(0, len(fresh), CHUNK):
-            self._volts(step, fresh[start : start + CHUNK])
         if len(fresh):
+            self._volts(step, fresh)
             self._others(step, fresh)
 
     def _volts(self, step: str, rows: Rows) -> None:
+        """Meter *rows*, those once that have the same network."""
         points = [p for p in self.points if p.leads and step in p.steps]
         if not points:
             return
-        at = solved(self.operation, rows)
+        unlike, same = self.operation.unlike(rows)
+        for start in range(0, len(unlike), CHUNK):
+            at = solved(self.operation, unlike[start : start + CHUNK])
+            mine = (same >= start) & (same < start + CHUNK)
+            self._note(step, points, at, rows[mine], same[mine] - start)
+
+    def _note(self, step: str, points: list[Point], at: Solved, rows: Rows, which: NDArray[np.intp]) -> None:
+        """Note in *rows* what the furnaces solved read, *which* of them each row is like."""
         for name, by_meter in volts_of(self.operation, points, at).items():
             for meter, values in by_meter.items():
-                self.column((name, step, meter))[rows] = values
+                self.column((name, step, meter))[rows] = values[which]
         if self.off is None:
-            self._volts_with_lead_off(step, points, at)
+            for (name, meter), values in self._volts_with_lead_off(points, at):
+                self.lifted.setdefault((with_off(name, LEAD_OFF), step, meter), np.full(self.operation.furnaces.rows, np.nan))[rows] = values[which]
 
-    def _volts_with_lead_off(self, step: str, points: list[Point], at: Solved) -> None:
-        """At an output's own pin. The control senses none of them, so it goes on as it was."""
+    def _volts_with_lead_off(self, points: list[Point], at: Solved) -> Iterator[tuple[tuple[str, str], Floats]]:
+        """By point and meter, at an output's own pin. The control senses none of them, so it goes on as it was."""
         family = self.operation.family
         for node in family.output_pins:
             here = [p for p in points if p.leads is not None and node in p.leads]
-            if not here:
-                continue
-            for name, by_meter in volts_with_open(self.operation, here, at, family.taken_off[node]).items():
-                for meter, values in by_meter.items():
-                    key = (with_off(name, LEAD_OFF), step, meter)
-                    self.lifted.setdefault(key, np.full(self.operation.furnaces.rows, np.nan))[at.rows] = values
+            if here:
+                for name, by_meter in volts_with_open(self.operation, here, at, family.taken_off[node]).items():
+                    yield from (((name, meter), values) for meter, values in by_meter.items())
 
     def _others(self, step: str, rows: Rows) -> None:
         for p in self.points:
@@ -230,13 +242,12 @@ def _tried(trials: Trials, rows: Rows, tell: Callable[[str], None], wanted: Coll
     return result
 
 
-def _with_things_off(trials: Trials, rows: Rows, collectors: dict[str, Collector]) -> None:
-    """Read *rows* at rest and as each call is made by a wire on the board, with everything off that a set-up takes off at no one point."""
-    family = trials.rest.family
+def _with_things_off(trials: Trials, rows: Rows) -> dict[str, Collector]:
+    """What *rows* read at rest and as each call is made by a wire on the board, with everything off that a set-up takes off at no one point; by set-up."""
+    family, collectors = trials.rest.family, {}
     for off in (str(t.set_up) for t in family.wiring.taken_off if t.at is None):
         standing = trials.standing(off)
-        collector = collectors.setdefault(off, Collector(standing, off))
-        collector.operation = standing
+        collector = collectors[off] = Collector(standing, off)
         collector(family.sequence.starts_at, rows)
         for call in (family.sequence.heat_call, *family.sequence.other_calls):
             collector.operation = o = standing.twin()
@@ -249,6 +260,7 @@ def _with_things_off(trials: Trials, rows: Rows, collectors: dict[str, Collector
             collector(call.step, rows)
             o.run(most=ANSWERED)
             collector.anew(call.step, rows[o.step[rows] == family.calling])
+    return collectors
 
 
 def _of_the_call(o: Operation) -> dict[str, Floats]:
@@ -302,24 +314,22 @@ def observed(
     family = furnaces.family
     operation = Operation(furnaces)
     collector = Collector(operation)
-    stages = iter(np.linspace(0, 0.95, 28))
+    stages = iter(np.linspace(0, 0.95, 18))
 
     def say(what: str) -> None:
         report(float(next(stages, 0.95)), what)
 
     whole, trials = _through_calls(operation, collector, say)
+    operation.put(furnaces)  # those that the calls left behind are a fifth of all memory
     lost = operation.blown.copy()
     if furnaces.later is not None:
         lost[furnaces.later.rows[furnaces.later.trips]] = True
-    whole |= _tried(trials, np.flatnonzero(~lost), say, wanted)
-    with_things_off: dict[str, Collector] = {}
-    taking_off = wanted is None or any(OFF in name for name in wanted)
-    if taking_off:
-        _with_things_off(trials, np.flatnonzero(~lost), with_things_off)
     if lost.any():
-        whole, trials = _again(furnaces, np.flatnonzero(lost), lost & is_watched(site_of), operation, collector, whole, say, wanted)
-        if taking_off:
-            _with_things_off(trials, np.flatnonzero(lost), with_things_off)
+        _again(furnaces, np.flatnonzero(lost), is_watched(site_of), trials, collector, whole, say)
+    every = np.arange(furnaces.rows)
+    whole |= _tried(trials, every, say, wanted)
+    taking_off = wanted is None or any(OFF in name for name in wanted)
+    with_things_off = _with_things_off(trials, every) if taking_off else {}
     report(1.0, "done")
     changed = collector.lifted | {(with_off(n, off), s, m): v for off, c in with_things_off.items() for (n, s, m), v in c.columns.items()}
     return _packed(family, furnaces, fault_of, site_of, collector, whole, changed)
@@ -410,36 +420,32 @@ def _first_driving(family: Family, outputs: Collection[str]) -> int:
 
 
 def _again(
-    furnaces: VirtualFurnaces,
-    rows: Rows,
-    watched: Flags,
-    first: Operation,
-    collector: Collector,
-    whole: dict[str, Floats],
-    tell: Callable[[str], None],
-    wanted: Collection[str] | None,
-) -> tuple[dict[str, Floats], Trials]:
-    """Furnaces whose fuse blew or breaker tripped in a call are found so: observe them so, but for those *watched* up to it; and try things on all of them."""
-    dead = rows[~watched[rows]]  # the others run along for the sake of what is tried
-    collector.forget(dead)
-    collector.unheard = watched
-    collector.operation = Operation(found_tripped(furnaces), rows, blown=first.blown)
-    of_calls, trials = _through_calls(collector.operation, collector, tell)
+    furnaces: VirtualFurnaces, rows: Rows, watched: Flags, trials: Trials, collector: Collector, whole: dict[str, Floats], tell: Callable[[str], None]
+) -> None:
+    """Take *rows*, whose fuse blew or breaker tripped in a call, through the calls as they are found after that, by themselves.
+
+    Observed are those that nobody *watched* up to it; things are tried on all of them as they are found.
+    """
+    operation = Operation(found_tripped(furnaces, rows), blown=collector.operation.blown[rows])
+    by_themselves = Collector(operation)
+    by_themselves.unheard = watched[rows]  # they run along for the sake of what is tried
+    of_calls, tried_on = _through_calls(operation, by_themselves, tell)
+    places = np.flatnonzero(~watched[rows])
+    collector.take(by_themselves, rows[places], places)
     for name, values in of_calls.items():
-        whole[name][dead] = values[dead]
-    for name, values in _tried(trials, rows, tell, wanted).items():
-        whole[name][rows] = values[rows]
-    return whole, trials
+        whole[name][rows[places]] = values[places]
+    trials.take(tried_on, rows)
 
 
-def found_tripped(furnaces: VirtualFurnaces) -> VirtualFurnaces:
-    """The furnaces as found: what trips is there from the start, and what else sets in during a call is still to come."""
-    later = furnaces.later
-    if later is None or not later.trips.any():
-        return furnaces
-    found, places = furnaces.apart(), np.flatnonzero(later.trips)
-    found.become(later.rows[places], later.ill, places)
-    found.later = later.without(later.trips)
+def found_tripped(furnaces: VirtualFurnaces, rows: Rows | None = None) -> VirtualFurnaces:
+    """The furnaces, or some of them by themselves, as found: what trips is there from the start, and what else sets in during a call is still to come."""
+    rows = np.arange(furnaces.rows) if rows is None else rows
+    found = furnaces.of(rows)
+    later = furnaces.later.among(rows) if furnaces.later is not None else None
+    if later is not None:
+        places = np.flatnonzero(later.trips)
+        found.become(later.rows[places], later.ill, places)
+        found.later = later.without(later.trips)
     return found
 
 
@@ -454,10 +460,7 @@ def _packed(
 ) -> Population:
     for sign in (s for s in _said_of_calls(family) if s.sign in whole):
         collector.columns[(sign.sign, WHOLE_CALL, "")] = whole[sign.sign]
-    options = {
-        name: np.array([list(option.values).index(v) for v in furnaces.choices[name]], np.int8)
-        for name, option in family.furnace.options.items()
-    }
+    options = {name: _numbered(list(option.values), furnaces.choices[name]) for name, option in family.furnace.options.items()}
     columns, table = _as_table(collector.columns, furnaces.rows)
     changed_columns, changed_table = _as_table(changed, furnaces.rows)
     return Population(
@@ -474,6 +477,12 @@ def _packed(
         stops=whole["stops"].astype(np.int8),
         rests=whole["rests"].astype(np.int8),
     )
+
+
+def _numbered(values: list[str], chosen: NDArray[np.str_]) -> NDArray[np.int8]:
+    """The place among *values* of each that was chosen."""
+    each, which = np.unique(chosen, return_inverse=True)
+    return np.array([values.index(value) for value in each], np.int8)[which]
 
 
 def with_all_of(other: Population, made: Population) -> Population:
@@ -493,9 +502,11 @@ def _filled(wanted: dict[Key, int], columns: dict[Key, int], table: NDArray[np.f
 
 def _as_table(columns: dict[Key, Floats], rows: int) -> tuple[dict[Key, int], NDArray[np.float16]]:
     """The columns worth keeping, by their place, and the table of them."""
-    kept = {key: values for key, values in columns.items() if _is_kept(key, columns)}
+    kept = [key for key in columns if _is_kept(key, columns)]
+    table = np.empty((len(kept), rows), np.float16)
     with np.errstate(over="ignore"):
-        table = np.array(list(kept.values())).reshape(len(kept), rows).astype(np.float16)
+        for i, key in enumerate(kept):
+            table[i] = columns[key]
     return {key: i for i, key in enumerate(kept)}, table
 
 

@@ -32,6 +32,15 @@ class Trials:
         self.rest, self.burning = rest, burning
         self._rested: dict[tuple[Changes, bytes], Operation] = {}
 
+    def take(self, other: Trials, rows: Rows) -> None:
+        """Let *rows* be the furnaces of *other*, as they are at rest and burn there."""
+        places = np.arange(len(rows))
+        furnaces = self.rest.furnaces.apart()
+        furnaces.become(rows, other.rest.furnaces, places)
+        for mine, theirs in ((self.rest, other.rest), (self.burning, other.burning)):
+            mine.put(furnaces)
+            mine.take(theirs, rows, places)
+
     def come_of(self, trial: Trial) -> Floats:
         """The place of its word among the words of *trial*, shape (rows,); nan where it cannot be tried: nothing burns there."""
         result = np.full(self.rest.furnaces.rows, np.nan)

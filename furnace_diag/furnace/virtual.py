@@ -10,18 +10,21 @@ from collections.abc import Sequence as Rows
 from copy import copy
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
-from typing import cast
+from typing import TypeVar, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.furnace.family import Choices, Family, Fault, Numbers, drawn, effects_on, from_mildest, luck
 from furnace_diag.furnace.network import METER_OHMS, OMEGA, OPEN, Complex, Network
+from furnace_diag.furnace.same import Marks, Solutions, marked
 from furnace_diag.knowledge.models import Effect
 
 Flags = NDArray[np.bool_]
 Floats = NDArray[np.float64]
+Number = TypeVar("Number", bound=np.generic)
 BROKEN = 1e10  # ohms of an open winding or wire
+LATELY = 6  # solved networks that are kept, for each furnace: of so few most that will be asked for again are there, measured
 CLOSED_BRIDGE = 0.02  # ohms of two metals touching, judgement
 
 
@@ -49,6 +52,11 @@ class Later:
         left = np.flatnonzero(~which)
         mine = {f.name: value[left] for f in fields(self) if isinstance(value := getattr(self, f.name), np.ndarray)}
         return replace(self, **mine, ill=self.ill.of(left), trips_in={call: does[left] for call, does in self.trips_in.items()})
+
+    def among(self, rows: NDArray[np.intp]) -> Later | None:
+        """The same of some of the furnaces by themselves, *rows* in their order; None where none of them is among these."""
+        mine = self.without(~np.isin(self.rows, rows))
+        return replace(mine, rows=np.searchsorted(rows, mine.rows)) if len(mine.rows) else None
 
 
 class VirtualFurnaces:
@@ -81,6 +89,7 @@ class VirtualFurnaces:
         for rows, failure, random in failures:
             for effect in effects_on(failure, "quantity"):
                 self._change_quantity(cast(str, effect.quantity), rows, effect, random)
+        self.solutions = Solutions(family.network.size, LATELY * self.rows)  # shared with all that are copied from these
         self._lay_out()
         for rows, failure, random in failures:
             for effect in effects_on(failure, "element"):
@@ -126,19 +135,20 @@ class VirtualFurnaces:
             mine[rows] = other.senses[name][places] if name in other.senses else 0
         if "_at_rest" in vars(self):
             for table, new in zip(self._at_rest, other._at_rest, strict=True):
-                table[:, rows] = new[:, places]
+                table[..., rows] = new[..., places]
 
     def of(self, rows: NDArray[np.intp]) -> VirtualFurnaces:
-        """Some of the furnaces by themselves."""
+        """Some of the furnaces by themselves, without what sets in later."""
         other = copy(self)
         other.rows, other._chosen, other.later = len(rows), {}, None
         for name, value in vars(self).items():
             if isinstance(value, np.ndarray):
-                setattr(other, name, value[..., rows])
+                setattr(other, name, value.take(rows, axis=-1))
             elif name in ("quantities", "choices", "senses", "core_sizes"):
                 setattr(other, name, {key: each[rows] for key, each in value.items()})
         if "_at_rest" in vars(self):
-            other._at_rest = (self._at_rest[0][:, rows], self._at_rest[1][:, rows])
+            table, of_branches, of_rest = self._at_rest
+            other._at_rest = (table.take(rows, axis=1), of_branches.take(rows, axis=1), of_rest[rows])
         return other
 
     def _lay_out(self) -> None:
@@ -198,34 +208,47 @@ class VirtualFurnaces:
     # --- the network -----------------------------------------------------------------------
 
     @cached_property
-    def _at_rest(self) -> tuple[Complex, Flags]:
-        """Each branch's admittance when closed [S], and whether it rests closed; shape (branches, rows)."""
+    def _at_rest(self) -> tuple[Complex, Marks, Marks]:
+        """Of each branch the admittance when closed [S], OPEN where it is not there, and what it is known by, shape (branches, rows).
+
+        Then what the rest of a network is known by, shape (rows,).
+        """
         table = np.empty(self.ohms.shape, dtype=np.complex128)
-        state = np.empty(self.ohms.shape, dtype=bool)
+        of_branches, of_rest = np.empty(self.ohms.shape, np.uint64), np.zeros(self.rows, np.uint64)
         for i, e in enumerate(self.family.elements):
             if e.kind in ("capacitor", "stray"):
                 charging = 1 / (self.ohms[i] * (e.kind == "capacitor") - 1j / (OMEGA * self.microfarads[i] * 1e-6))
                 table[i] = np.where(self.shorted[i], 1 / self.ohms[i], charging)
             else:
                 table[i] = 1 / (self.ohms[i] + 1j * self.reactance[i])
-            state[i] = e.normally == "closed"
-        return table, state
+            table[i, ~self.present[i]] = OPEN
+            of_branches[i] = marked(i, table[i].real, table[i].imag)
+            of_rest += marked(i, self.volts[i], self.turns[i], self.hot_times[i])
+        return table, of_branches, of_rest + marked(len(table), *self.core_sizes.values())
 
-    def admittance(self, moved: dict[str, Flags], hot: dict[str, Flags], rows: NDArray[np.intp]) -> Complex:
-        """Of each branch in *rows* [S], shape (branches, len(rows)).
+    def closed(self, moved: dict[str, Flags], rows: NDArray[np.intp], branches: Rows[int]) -> Flags:
+        """Which of *branches* conduct in *rows*, shape (len(branches), len(rows)). *moved*: what is closed among the things that contacts follow."""
+        state = np.repeat(self.family.rests_closed[branches, None], len(rows), axis=1)
+        for i, what in self.family.followed.items():
+            if what in moved and i in branches:
+                state[branches.index(i)] = moved[what][rows]
+        return np.asarray(state + _at(self.forced, branches, rows) > 0)
 
-        *moved*: what is closed among the things that contacts follow; *hot*: heaters that glow.
-        """
-        table, state = self._at_rest[0][:, rows], self._at_rest[1][:, rows]
-        for i, what in self.family.followers:
-            if what in moved:
-                state[i] = moved[what][rows]
+    def known_by(self, closed: Flags, rows: NDArray[np.intp]) -> Marks:
+        """What the network of each of *rows* is known by, with these branches *closed*; shape (len(rows),)."""
+        _, of_branches, of_rest = self._at_rest
+        return np.asarray(of_rest[rows] + of_branches.take(rows, axis=1).sum(axis=0, where=closed))
+
+    def admittance(self, closed: Flags, hot: dict[str, Flags], rows: NDArray[np.intp], branches: Rows[int]) -> Complex:
+        """Of each of *branches* in *rows* [S], shape (len(branches), len(rows)). *closed*: which of them conduct; *hot*: heaters that glow."""
+        table = _at(self._at_rest[0], branches, rows)
         for element, glows in hot.items():
             i = self.family.number[element]
-            table[i] = np.where(glows[rows], table[i] / self.hot_times[i, rows], table[i])
-        forced = self.forced[:, rows]
-        state = np.where(forced == 0, state, forced > 0) & self.present[:, rows]
-        return np.where(state, table, OPEN)
+            if i in branches:
+                place = branches.index(i)
+                table[place] = np.where(glows[rows], table[place] / self.hot_times[i, rows], table[place])
+        table[~closed] = OPEN
+        return table
 
     def coupling(self, slip: dict[str, Floats], rows: NDArray[np.intp]) -> list[Complex]:
         """Impedance of one turn of each core [ohm], shape (len(rows),): magnetising, iron loss and rotor side by side."""
@@ -256,6 +279,11 @@ def _drawn(effect: Effect, count: int, random: np.random.Generator | float) -> F
     bounds = effect.times or effect.ohms or effect.adds_ohms
     assert bounds is not None
     return drawn(from_mildest(effect) if isinstance(random, float) else bounds, count, random)
+
+
+def _at(table: NDArray[Number], branches: Rows[int], rows: NDArray[np.intp]) -> NDArray[Number]:
+    """Some rows of some branches; shape (len(branches), len(rows))."""
+    return table.take(rows, axis=1) if len(branches) == len(table) else table[np.array(branches, np.intp)[:, None], rows]
 
 
 def between(volts: Complex, index: dict[str, int], pair: tuple[str, str]) -> Complex:

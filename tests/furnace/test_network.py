@@ -34,6 +34,20 @@ def test_agrees_with_a_dense_solver(seed: int) -> None:
     assert_allclose(network.solve(factored, rhs.copy()), expected, rtol=1e-9)
 
 
+@pytest.mark.parametrize("seed", range(4))
+def test_only_what_is_fed_and_wanted_need_be_looked_at(seed: int) -> None:
+    network, y = random_network(seed)
+    factored = network.factor(network.matrix(y, [], np.ones((14, 3))))
+    right = np.zeros((8, 1, 3), complex)
+    right[[network.index["n3"], network.index["n5"]]] = [[[1.0]], [[-2.0]]]
+    everywhere = network.solve(factored, right.copy())
+
+    assert_allclose(network.solve(factored, right.copy(), fed=frozenset(("n0", "n3", "n5"))), everywhere, rtol=1e-12)
+    wanted = network.solve(factored, right.copy(), fed=frozenset(("n3", "n5")), wanted=frozenset(("n1", "n7", "n0")))
+    for node in ("n1", "n7"):
+        assert_allclose(wanted[network.index[node]], everywhere[network.index[node]], rtol=1e-12)
+
+
 def test_a_divider() -> None:
     """24 V over 100 and 300 ohm gives 18 V: V R2 / (R1 + R2)."""
     network = Network(Branches(("g", "s", "m"), "g", (("s", "g"), ("s", "m"), ("m", "g")), ()))
