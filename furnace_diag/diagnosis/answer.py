@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,6 +16,7 @@ from furnace_diag.diagnosis.clash import Clash, clashes
 from furnace_diag.diagnosis.evidence import Evidence, Group
 from furnace_diag.diagnosis.findings import Findings, Found, ProofState
 from furnace_diag.diagnosis.misread import LookAgain, look_again, rests_on
+from furnace_diag.diagnosis.one_moment import one_moment
 from furnace_diag.diagnosis.prior import prior_given
 from furnace_diag.diagnosis.reckoning import OFFERED
 from furnace_diag.diagnosis.records import Report
@@ -121,14 +122,16 @@ def weighed(report: Report, evidence: Evidence) -> Weighed:
     mistimed = evidence.finder.mistimed(found)
     groups = evidence.groups(report.records, mistimed)
     option_numbers = {o: list(family.furnace.options[o].values).index(v) for o, v in report.options.items()}
+    row = one_moment(evidence, groups)
     posterior = weigh(
         population,
         prior_given(family, report.records),
-        [facts for _, facts in groups],
+        [*(facts for _, facts in groups), *([[row]] if row is not None else [])],
         known_options(population, option_numbers),
         evidence.words.something_else,
         evidence.comings,
     )
+    posterior = replace(posterior, support=posterior.support[: len(groups)])  # the row is of records that have groups of their own
     belief = dict(zip(family.failures, posterior.failures.tolist(), strict=True))
     fit = fits(evidence, posterior)
 

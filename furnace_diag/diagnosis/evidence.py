@@ -433,19 +433,23 @@ class Evidence:
         return self.population.changed if "@" in name else self.population.table
 
     def _over_steps(self, record: Record, fit: Fit) -> Kinds:
-        """Fit of the furnaces that facts are made for. Furnaces that give the same are reckoned once: most do."""
+        """Fit of the furnaces that facts are made for."""
+        kinds, kind = self._foretold(record)
+        return self._of_kinds(kinds, record, fit), kind
+
+    def _foretold(self, record: Record) -> tuple[Predicted, NDArray[np.signedinteger] | None]:
+        """What is foretold of a record's step and those beside it, as `Kinds` has it: furnaces that give the same are reckoned once, and most do."""
         name = self.read_with(record)
         if self._rows is not None:
             if name not in self._of_rows:
                 self._of_rows[name] = self.predicted(name).of(self._rows)
-            return self._of_kinds(self._of_rows[name], record, fit), None
+            return self._of_rows[name], None
         step = None if record.step == self.family.sequence.heat_call.step else record.step
         if (name, step) not in self._kinds:
             predicted = self.predicted(name)
             near = predicted if step is None or len(predicted.steps) == 1 else predicted.at((step, *self._neighbours(step)))
             self._kinds[name, step] = near.alike()
-        kinds, kind = self._kinds[name, step]
-        return self._of_kinds(kinds, record, fit), kind
+        return self._kinds[name, step]
 
     def _of_kinds(self, predicted: Predicted, record: Record, fit: Fit) -> Floats:
         """Fit where the step was stated, or over the call; a stated step may be mistaken."""
@@ -528,8 +532,21 @@ class Evidence:
             of_the_call, any_step = UNSTATED
             return np.asarray(of_the_call * whole + any_step * mean)
         where_it_stops, where_it_rests, any_step = UNSTATED_STEP
-        stops, rests = np.where(predicted.stops, rows[predicted.stop], mean), np.where(predicted.rests, rows[predicted.rest], mean)
+        stops, rests = _where_it_ends(predicted, rows, mean)
         return np.asarray(where_it_stops * stops + where_it_rests * rests + any_step * mean)
+
+    def at_its_ends(self, record: Record) -> Floats | None:
+        """Fit of a reading without a step, were it read where the call stops, and where it rests; shape (2, furnaces).
+
+        None where a step was told, where there is but one, and where a heat call changes the thing: that is read while it is due.
+        """
+        name = self.read_with(record)
+        if record.kind != "point" or record.step is not None or self.why_unused(record) or len(self._columns[name]) == 1 or self.due(name).steps:
+            return None
+        predicted, kind = self._foretold(record)
+        rows = _metered(predicted, record, self._number(self.knowledge.point[record.name], record, None)(predicted.numbers), list(range(predicted.rest + 1)))
+        ends = np.array(_where_it_ends(predicted, rows, np.mean(rows[: predicted.stop], axis=0)))
+        return ends if kind is None else ends.take(kind, axis=-1)
 
     # --- what is told of one step ------------------------------------------------------------
 
@@ -570,6 +587,11 @@ class Evidence:
 def _word_is(chance: Floats) -> Fit:
     """Fit of what a sign shows, where each of its words is reported so with some *chance*, shape (words,) or (values, words)."""
     return lambda predicted: word_fit(predicted, chance)
+
+
+def _where_it_ends(predicted: Predicted, rows: Floats, otherwise: Floats) -> tuple[Floats, Floats]:
+    """Of the fits of all rows those where the call stops and where it rests; *otherwise* on furnaces that read nothing there."""
+    return np.where(predicted.stops, rows[predicted.stop], otherwise), np.where(predicted.rests, rows[predicted.rest], otherwise)
 
 
 def _median(values: Floats) -> float:
