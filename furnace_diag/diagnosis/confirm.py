@@ -152,7 +152,8 @@ def _plainly_shown(reckoning: Reckoning, leads: int, plain: Floats) -> float:
     """How plainly the records show failure *leads*: as the plainest of those that speak for it. *plain*: bits of each key."""
     speaks = [records for (records, _), support in zip(reckoning.groups, reckoning.posterior.support[:, leads].tolist(), strict=True) if support > SPEAKS_FOR]
     read = {(r.name, r.step) for records in speaks for r in records}
-    shown = [plain[n] for (name, step, _), n in reckoning.evidence.key_number.items() if (name, step) in read or (name, None) in read]
+    numbers_of, keys = reckoning.evidence.numbers_of, reckoning.evidence.shown.keys
+    shown = [plain[n] for name, step in read for n in numbers_of.get(name, ()) if step in (keys[n][1], None)]
     return max(map(float, shown), default=0.0)
 
 

@@ -189,7 +189,8 @@ class Reckoning:
         """
         lacking = self.evidence.points_read_with(without)
         tables = [self._usual(self._free(lacking.union(named), taken))]
-        low = [k for k in self.evidence.low_keys if k[0] not in lacking and {k[:2], (k[0], None)} & {*again}] if again else []
+        doubted = {name for name, _ in again} - lacking
+        low = [k for k in self.evidence.low_keys if k[0] in doubted and (k[:2] in again or (k[0], None) in again)]
         self.asked_again = frozenset(low)
         if low and len(self.rows):
             tables.append(self._table(shown_by(self.evidence, low, self.rows), self.weight, np.ones(len(low), bool))[0])
@@ -229,7 +230,7 @@ class Reckoning:
         first = np.searchsorted(column[starts], np.append(np.flatnonzero(free), len(free)))
         ends = np.append(starts, len(lines))[1:] - 1
         keys = [key for key, may in zip(shown.keys, free.tolist(), strict=True) if may]
-        joint = np.add.reduceat(parts[lines], starts) if len(starts) else parts[lines]
+        joint = _together(parts, lines, starts)
         never = bins[starts] == np.where(np.arange(len(starts)) < np.searchsorted(starts, points), NEVER_BIN, NEVER)
         mean = self.belief / max(self.posterior.failures.sum(), 1e-300)
         joint[never] = joint[never].sum(axis=1, keepdims=True) * mean
@@ -363,6 +364,16 @@ class Reckoning:
     def on_furnaces(self, belief: Floats) -> Floats:
         """How likely each outcome of the usual readings is on furnaces whose failures are believed in so. *belief*: of each failure, shape (faults,)."""
         return np.asarray(np.add.reduceat(self.evidence.shown.on_furnaces(belief, self.usual_lines), self.usual_starts))
+
+
+def _together(parts: Floats, lines: NDArray[np.intp], starts: NDArray[np.intp]) -> Floats:
+    """Some *lines* of *parts*, those of an outcome added up; *starts*: where among them each outcome starts. Most outcomes are of one line."""
+    joint = parts[lines[starts]]
+    many = np.diff(starts, append=len(lines))
+    several = many > 1
+    if several.any():
+        joint[several] = np.add.reduceat(parts[lines[np.repeat(several, many)]], np.cumsum(many[several]) - many[several])
+    return joint
 
 
 def _most(worth: Floats, minutes: Floats) -> list[int]:

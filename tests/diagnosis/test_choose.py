@@ -18,7 +18,7 @@ from furnace_diag.diagnosis.confirm import AS_TELLING, _of_something_else, _part
 from furnace_diag.diagnosis.evidence import Evidence, Group, chance_of_words
 from furnace_diag.diagnosis.prior import prior_given
 from furnace_diag.diagnosis.readings import _range, outcomes_of
-from furnace_diag.diagnosis.reckoning import LEAST_CHANCE, Reckoning
+from furnace_diag.diagnosis.reckoning import LEAST_CHANCE, OFFERED, Reckoning
 from furnace_diag.diagnosis.records import Record, read_report, understand
 from furnace_diag.diagnosis.repair_cost import expected_repair_cost
 from furnace_diag.diagnosis.weigh import LIKE, STRANGE, Posterior, weigh
@@ -335,6 +335,56 @@ def test_what_is_asked_at_the_call_reads_the_same_all_through_it(evidence: Evide
             if np.isfinite(number)
         ]
         assert np.mean(fits) > 0.5, key
+
+
+@pytest.mark.parametrize("path", CASES[::3], ids=lambda p: p.stem)
+def test_no_reading_that_is_left_unreckoned_would_be_offered(path: Path, evidence: Evidence, monkeypatch: pytest.MonkeyPatch) -> None:
+    records = read_report(path, evidence.knowledge).records
+    posterior, groups = weighed(records, evidence)
+
+    def offered() -> list[tuple[str, float]]:
+        reckoning = Reckoning(evidence, posterior, None, groups)
+        table = reckoning.candidates({(r.name, r.step) for r in records}, {r.name for r in records if r.step is None}, ())
+        named: dict[str, tuple[str, float]] = {}
+        for i, cost in reckoning.ranked(table):
+            named.setdefault(table.keys[i][0], (str(table.keys[i]), cost))
+        return list(named.values())[:OFFERED]
+
+    some = offered()
+    monkeypatch.setattr("furnace_diag.diagnosis.reckoning.ROUNDED", float("inf"))  # now none is left out
+    assert some == offered()
+
+
+def test_what_is_told_is_the_mutual_information_by_its_definition() -> None:
+    """Sum of p(x, y) log2 p(x, y) / (p(x) p(y)) over the outcomes that are reached; Cover and Thomas (2006), Elements of Information Theory, 2.28."""
+    random = np.random.default_rng(3)
+    joint = random.random((6, 5)) * (random.random((6, 5)) < 0.6)
+    never = np.array([False, False, True, False, False, False])
+    table = Table([("a", "", ""), ("b", "", "")], joint, np.array([0, 3, 6]), np.zeros((6, 2), int), never)
+
+    def information(rows: np.ndarray) -> float:
+        p = rows / joint[:3].sum()  # the same for both: all that is believed
+        of_row, of_column, reached = p.sum(axis=1), p.sum(axis=0), p.sum()
+        cells = [(x, y) for x in range(len(p)) for y in range(5) if p[x, y] > 0]
+        return float(sum(p[x, y] * np.log2(p[x, y] * reached / (of_row[x] * of_column[y])) for x, y in cells))
+
+    assert told(table, joint) == pytest.approx([information(joint[:2]), information(joint[3:])])
+
+
+def test_several_words_of_a_sign_are_weighed_as_each_by_itself(evidence: Evidence) -> None:
+    """At a stated step, at the heat call's own, told of the whole call, and of what no circuit gives."""
+    call = evidence.family.sequence.heat_call.step
+    steps = {"inducer_runs": ("heating", call, None), "burners_light": (None,), "flame_rod_looks": (None,)}
+    for name, at in steps.items():
+        for step in at:
+            words = evidence.knowledge.sign[name].values
+            records = [Record("sign", name, name, Place("r", 1, 1), word=word, step=step) for word in words]
+            together = evidence.fact(records[0], words)
+            assert together is not None
+            for record, fit in zip(records, together.fit, strict=True):
+                alone = evidence.fact(record)
+                assert alone is not None
+                assert fit == pytest.approx(alone.fit), (name, step, record.word)
 
 
 def test_that_a_furnace_gets_there_is_no_merit_of_a_reading() -> None:
