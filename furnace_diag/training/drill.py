@@ -8,7 +8,7 @@ it is told, and counted.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import partial
 
@@ -60,6 +60,7 @@ class Drill:
         self.notes = Notes(self.k, self.bench, self.gas, self.account, self.acts, self.taken)
         self.calls = WholeCalls(self.notes, self._spend)
         self.fuse_searched = False
+        self.reset_before = False  # a breaker was put in again, and nothing else was put right since
         self._ends: list[float] = []  # by the clock, of each act
         self._told = self.bench.watched()  # what the trainee saw of the furnace last, by sign
         self._good: Drill | None = None
@@ -97,7 +98,7 @@ class Drill:
         self._tell_the_rest(hear)
         self.gas.passes()
         self.calls.pass_end()
-        watched = self.calls.watch_until_still()
+        watched = self.calls.watch_until_still() + self._tripped_again()
         new = tuple(c for c in told.cautions if c not in self.cautioned)
         self.cautioned.update(new)
         return Told(told.kind, f"{told.text}{watched}", new)
@@ -113,6 +114,23 @@ class Drill:
         for sign, value in self.bench.watched().items():
             if self._told.get(sign) != value:
                 hear(Seen(self.bench.now, sign, value))
+
+    def _tripped_again(self) -> str:
+        """What to tell once a breaker or fuse that was put in again is open: that mended nothing, and what was read since tells of the fault."""
+        done = self.account.repair
+        opened = self.bench.opened_again(self.k.repair[done.repair]) if done is not None else ""
+        if not opened:
+            return ""
+        aside = self.bench.worked_since and self.account.set_aside(self._was_of_the_dead_furnace)
+        self._changed_nothing()
+        more = " What was read of the dead furnace before is set aside: that it was open says all of it." if aside else ""
+        return f" {opened}. What was read since it was put in tells of the fault.{more} Leave it so now, and look for the short."
+
+    def _was_of_the_dead_furnace(self, record: Mapping[str, object]) -> bool:
+        """Whether a record holds only as long as the breaker is off: of a call, or of a step with the power on."""
+        if "step" in record:
+            return record["step"] != self.family.sequence.roles.off
+        return "sign" in record and of_whole_call(self.k.sign[str(record["sign"])])
 
     # --- reading ---------------------------------------------------------------------------
 
@@ -297,7 +315,10 @@ class Drill:
         if value is None:
             return Told("cannot", f"{sign.says}: it cannot be tried, nothing burns.", sign.cautions)
         self.minutes += sign.minutes
-        self.notes.sign(sign, value, lasting=True)
+        if any(map(self.bench.waits_for_its_load, self.bench.hidden)):  # the ranking knows it as tried on the furnace as it was found
+            self.notes.note(None, f"{sign.sign}: {value}")
+        else:
+            self.notes.sign(sign, value, lasting=True)
         return Told("seen", f"{sign.says}: {value.replace('_', ' ')}{self.notes.unless_weighed()}", sign.cautions)
 
     def _state(self, act: Act, _tell: object) -> Told:
@@ -458,15 +479,22 @@ class Drill:
         if not since or since[-1]:
             said = "The last heat call ended as it should." if since else "Nobody has seen that yet: call heat and wait rest."
             return Told("cannot", said)
+        self._changed_nothing()
+        return Told("done", "Kept: that changed nothing. What was read since tells of the fault.")
+
+    def _changed_nothing(self) -> None:
+        """The repair that was done last has changed nothing: that is learnt by it."""
         mended = self.account.still_there()
         record: dict[str, object] = {"history": mended, "value": "replaced_no_change"}
         self.taken.append(Taken(record, f"{mended}: changed nothing", len(self.acts) - 1, event=len(self.account.events)))
-        return Told("done", "Kept: that changed nothing. What was read since tells of the fault.")
 
     def _replace(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
         part = self.k.part[str(act.what)]
         repair = self.k.repair[act.other] if act.other else usual_repair(self.k, part.part)
         new_fuse = self.bench.fits_fuse(repair) and self.bench.fuse_is_open()
+        again = self.bench.puts_in_again(repair)
+        if again and not self.bench.breaker_is_open():
+            return Told("cannot", "The breaker stands at on.")
         stopped = self._hurts_to_replace(part, repair, new_fuse=new_fuse)
         if stopped is not None:
             return stopped
@@ -475,12 +503,15 @@ class Drill:
             return Told("cannot", "That was done already; checks lists what proves it. If it changed nothing, write same.")
         self.minutes += part.repair.minutes
         self.price += part.repair.price
-        needed = new_fuse and self.bench.is_at_the_fuse(repair)  # a blown fuse is, whatever blew it
+        needed = again or (new_fuse and self.bench.is_at_the_fuse(repair))  # whatever blew or tripped it
         self.replaced += [] if needed else [part.part]
         goes_on = needed and proved is not None and {*repair.after} <= {*self.k.repair[proved.repair].after}
         calls_before, found_off = self.bench.call_number, self.bench.found_off()
         self.bench.mend(repair)
         self.gas.opened_by(repair)
+        self.reset_before = again
+        if needed:
+            self._note_open(self.bench.breakers if again else {self.bench.fuse})
         if not goes_on:
             self.calls.before_repair = calls_before
             self.account.mended(part.part, "" if part.part in repair.of else _only_failure(repair), repair.repair)
@@ -493,6 +524,13 @@ class Drill:
             return Told("done", "Done: a new fuse of the size marked. The checks of the repair before it go on.", cautions_of(self.k, repair))
         return Told("done", self._done(part.part, repair, new_fuse=new_fuse, checked=proved is not None), cautions_of(self.k, repair))
 
+    def _note_open(self, elements: Collection[str | None]) -> None:
+        """Whoever puts a breaker or a fuse in again has seen that the old one was open."""
+        for sign in self.family.signs:
+            if isinstance(sign.shows, State) and sign.shows.broken in elements:
+                value = next(v for v in sign.values if sign.reads_as.get(v, (v,)) == (sign.shows.so,))
+                self.notes.note({"sign": sign.sign, "value": value, **self.notes.circumstances(sign)}, f"{sign.sign}: {value}", lasting=True)
+
     def _hurts_to_replace(self, part: Part, repair: Repair, *, new_fuse: bool) -> Told | None:
         """What speaks against a repair now."""
         if not self.bench.isolated and wants_dead(self.k, repair) and not self.bench.is_at_the_switch(repair):
@@ -500,6 +538,8 @@ class Drill:
         stopped = self.gas.before_repair(repair)
         if stopped is not None:
             return stopped
+        if self.reset_before and self.bench.puts_in_again(repair):
+            return self._stop("a breaker reset again and again", "It was put in again once and has tripped; a short is behind it.", "reset_once")
         if self.bench.charged and self._ends_of(self._elements_of(part.part)) & self.bench.nodes_that_hold_charge:
             return self._stop(f"replacing {part.part}: the run capacitor may be charged", "The run capacitor may be charged.", "capacitor_charged")
         if new_fuse and not self.fuse_searched:

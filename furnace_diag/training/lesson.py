@@ -53,11 +53,15 @@ class FaultEntry(Model):
 
 
 class HiddenEntry(Model):
-    """What the trainee is not told. *site*: numbers of the furnace; *untrue*: names of records that the furnace does not bear out, on purpose."""
+    """What the trainee is not told. *site*: numbers of the furnace; *untrue*: names of records that the furnace does not bear out, on purpose.
+
+    *put_in_again*: somebody has put in the breaker or the fuse that a short has opened, and the trainee sees when it opens again.
+    """
 
     faults: tuple[FaultEntry, ...] = Field(description="Write one or two, each as - {fault: igniter:open}.")
     site: dict[str, float] = Field(default={}, description="Write numbers of the furnace file, such as supply_volts: 118.")
     untrue: Annotated[tuple[Id, ...], BeforeValidator(_listed)] = ()
+    put_in_again: bool = Field(default=False, description="Write yes where the breaker or fuse that the fault opens was put in again before the trainee comes.")
 
 
 class AnswerEntry(Model):
@@ -93,6 +97,7 @@ class Lesson:
     says: tuple[str, ...] = ()
     seal: str = ""
     told: tuple[dict[str, object], ...] = ()
+    put_in_again: bool = False
 
 
 def read_lesson(path: Path, knowledge: Knowledge) -> Lesson:
@@ -129,7 +134,8 @@ def understood(document: Document, knowledge: Knowledge) -> Lesson:
     story = str(value.get("story", "")).strip()
     records = value["records"]
     written = tuple(r for r in records if isinstance(r, dict)) if isinstance(records, list) else ()
-    return Lesson(document.file, "", story, report, faults, hidden.site, hidden.untrue, answer.parts, answer.readings, answer.says, told=written)
+    lesson = Lesson(document.file, "", story, report, faults, hidden.site, hidden.untrue, answer.parts, answer.readings, answer.says, told=written)
+    return replace(lesson, put_in_again=hidden.put_in_again)
 
 
 _Block = TypeVar("_Block", bound=Model)

@@ -18,7 +18,8 @@ from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.moment import Rows
 from furnace_diag.furnace.observe import reading, shown, volts_at
 from furnace_diag.furnace.operate import Operation
-from furnace_diag.furnace.population import Collector, observe_all
+from furnace_diag.furnace.population import Collector, may_drive, observe_all
+from furnace_diag.furnace.virtual import Later, VirtualFurnaces
 from furnace_diag.knowledge.models import Point, Sign, State, Words
 from furnace_diag.knowledge.words import of_whole_call, words_of
 from furnace_diag.problems import Place
@@ -40,12 +41,14 @@ class Album(Collector):
 
     def __init__(self, family: Family, lesson: Lesson, there: list[Hidden]) -> None:
         furnaces = furnaces_of(family, lesson, there, rows=2)
+        if lesson.put_in_again:
+            furnaces = _put_in_again(furnaces, lesson, there)
         super().__init__(Operation(furnaces))
         self.family, self.there = family, there
         self.stills: dict[tuple[str, int], Operation] = {}
         first = self.operation
         self.whole = observe_all(first, self, lambda _: None)
-        if first.blown.any():  # a fuse that blew in a call is found blown
+        if first.blown.any() and not lesson.put_in_again:  # a fuse that blew in a call is found blown
             rows = np.flatnonzero(first.blown)
             self.forget(rows)
             self.stills = {key: still for key, still in self.stills.items() if key[1] not in rows}
@@ -103,6 +106,20 @@ class Album(Collector):
             return Record("point", name, said, HERE, number=value, step=step, call=call) if said else None
         word = self.shows(k.sign[name], step)
         return None if word is None else Record("sign", name, f"{name}: {word}", HERE, word=word, step=step, call=call)
+
+
+def _put_in_again(furnaces: VirtualFurnaces, lesson: Lesson, there: list[Hidden]) -> VirtualFurnaces:
+    """The same, where somebody has put in the breaker and watches the first of them: what trips as its load comes on is there only from then on."""
+    family = furnaces.family
+    trips = {output for h in there for output in family.failure(h.fault).trips_with}
+    step = next((family.steps[s] for s in family.sequence.order if trips & may_drive(family, s)), None)
+    if step is None:
+        return furnaces
+    row, yes = np.array([FOUND]), np.array([True])
+    before = furnaces_of(family, lesson, [h for h in there if not family.failure(h.fault).trips_with], rows=2)
+    also = {c.step: np.array([bool(trips & may_drive(family, c.step))]) for c in family.sequence.other_calls}
+    before.later = Later(row, furnaces.of(row), np.array([step]), np.zeros(1), ~yes, yes, yes, also)
+    return before
 
 
 def _still(o: Operation) -> Operation:
