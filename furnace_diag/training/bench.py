@@ -20,6 +20,7 @@ from furnace_diag.furnace.virtual import VirtualFurnaces, between, loaded
 from furnace_diag.knowledge.models import Call, ComesAndGoes, Point, Sign, TakenOff, Trial, Words
 from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.words import of_whole_call, words_of
+from furnace_diag.training.acts import LONGEST_WAIT
 from furnace_diag.training.lesson import Hidden, Lesson
 
 ROW = np.array([0])
@@ -86,6 +87,8 @@ class Bench:
         self.operation = Clocked(self._furnaces(), blown=self.blown_before() & ~np.array([lesson.put_in_again]))
         self._stand()
         self.run_on(SETTLES)
+        while not self.at_rest() and self.now < LONGEST_WAIT:  # what goes on with no call does so since long before anybody came
+            self.run_on(min(max(self.operation.seconds_to_next(), SHORTEST), LONGEST_WAIT))
 
     called: Call | None
 
@@ -154,7 +157,9 @@ class Bench:
     def call(self, call: Call | None, tell: Callable[[Seen], None] | None = None, *, joined: tuple[str, ...] = ()) -> None:
         """End the call that stands (*tell* hears what comes of that) and make another, by the thermostat or by a wire that closes what is *joined*."""
         self._end_call()
-        self.run_on(SETTLES if self.called else 0.0, tell)
+        stood, self.called = self.called, None
+        self.call_at = self.now if stood else self.call_at
+        self.run_on(SETTLES if stood else 0.0, tell)
         self.called, self.joined = call, joined
         if call is None:
             return
@@ -328,14 +333,22 @@ class Bench:
         return float(self.operation.clock[0])
 
     def step(self) -> str:
-        """The step as a technician names it: by the call that is made, where the control does not answer it."""
+        """The step as a technician names it: by the call that is made, or that none is, where the control does something else than answer it."""
         sequence, o = self.family.sequence, self.operation
         if self.isolated:
             return sequence.roles.off
         control: str = sequence.steps[o.step[0]].step
-        if control in (sequence.starts_at, sequence.roles.off):
-            return self.called.step if self.called else sequence.starts_at
-        return control
+        others = {sequence.starts_at, sequence.roles.off, *(c.step for c in sequence.other_calls)}
+        if self.called is sequence.heat_call:
+            return self.called.step if control in others else control
+        if self.called is not None:
+            return self.called.step
+        return sequence.starts_at if control in {*others, *sequence.order} else control
+
+    def was_beyond(self, step: str) -> bool:
+        """Whether the heat call that stands has been beyond a step already, and is in it again."""
+        order = self.family.sequence.order
+        return step in order and order.index(step) < self.operation.furthest[0]
 
     def after(self) -> float:
         """Seconds since the gas last came on in this call, before that since the call; at rest since it ended."""
@@ -480,16 +493,17 @@ class Bench:
         self.operation.rested_in[:] = self.operation.step
         return self.operation
 
-    def takes_off(self) -> Iterator[tuple[str, TakenOff]]:
-        """What can be taken off, by what it is called."""
-        nodes = self.family.wiring.nodes
-        for taken in self.family.wiring.taken_off:
-            what = LIFTED.get(taken.set_up, taken.set_up.removesuffix("_off").replace("_", " "))
-            yield (f"{what} on {nodes[taken.at]}" if taken.at else f"the {what}", taken)
-
     def goes_round(self) -> bool:
         """Whether the heat call begins again and again because a limit stops it."""
         return bool(self.operation.limit_trips[0] > 1)
+
+
+def takes_off(family: Family) -> Iterator[tuple[str, TakenOff]]:
+    """What can be taken off, by what it is called."""
+    nodes = family.wiring.nodes
+    for taken in family.wiring.taken_off:
+        what = LIFTED.get(taken.set_up, taken.set_up.removesuffix("_off").replace("_", " "))
+        yield (f"{what} on {nodes[taken.at]}" if taken.at else f"the {what}", taken)
 
 
 def puts_right(repair: Repair, fault: Fault) -> bool:

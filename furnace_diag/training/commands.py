@@ -14,11 +14,13 @@ from furnace_diag.knowledge.repairs import repairs_for, repairs_of
 from furnace_diag.problems import printable
 from furnace_diag.quantities import BadQuantity, parse_quantity
 from furnace_diag.training.acts import LONGEST_WAIT, Act
+from furnace_diag.training.bench import takes_off
 from furnace_diag.training.drill import Drill, usual_repair
 from furnace_diag.training.gas import GAS_PRESSURE
 
 MOST_TYPED = 200  # characters of a line
 MOST_NEAR = 5
+MOST_FOUND = 14  # that a search shows
 TURNED = re.compile(r"(open|close|shut|turn)\b.*\b(tap|cock|gas (on|off))\b|turn (on|off) (the )?gas\b|(close|shut)( off)? (the )?gas$")
 OL = 1e30  # stands for OL in a foretold figure; JSON has no infinity
 
@@ -312,8 +314,8 @@ class Reader:
             return Understood(tell=f"At most {LONGEST_WAIT / 60:.0f} minutes in one go. Write wait {LONGEST_WAIT / 60:.0f} min, and again.")
         return Understood(Act(do="wait", seconds=seconds))
 
-    def _lift(self, rest: str, drill: Drill) -> Understood:
-        return self._lead("lift", rest, [n for n, _ in drill.bench.takes_off()])
+    def _lift(self, rest: str, _drill: Drill) -> Understood:
+        return self._lead("lift", rest, [n for n, _ in takes_off(self.family)])
 
     def _back(self, rest: str, drill: Drill) -> Understood:
         lifted = list(drill.bench.lifted)
@@ -409,16 +411,25 @@ class Reader:
         return f"Nothing here is called {asked}.{guess}" if text.strip() else "What? find WORDS lists what there is."
 
     def found(self, text: str) -> list[tuple[str, str]]:
-        """What words describe, as kind and name: points, signs, terminals, leads to lift and parts."""
+        """What words describe, as kind and name: points, signs, terminals, leads to lift and parts. What fits best comes first, and of the first
+        `MOST_FOUND` each kind has its share."""
         tables = {
             "read": {p.point: p.says for p in self.family.points},
             "look": {s.sign: s.says for s in self.k.sign.values()},
             "terminal": dict(self.family.wiring.nodes),
+            "lift": {name: "" for name, _ in takes_off(self.family)},
             "part": {p.part: p.says for p in self.k.part.values()},
         }
         spelling = self.vocabulary.names("point").spelling
-        also = {**{n: p.also_called for n, p in self.k.point.items()}, **{n: s.also_called for n, s in self.k.sign.items()}}
-        return [(kind, name) for kind, table in tables.items() for name in Names({n: also.get(n, ()) for n in table}, spelling).holding(text.split(), table)]
+        also = {name: entry.also_called for kind in (self.k.point, self.k.sign, self.k.part) for name, entry in kind.items()}
+        ranked = []
+        for kind, table in tables.items():
+            ranks = Names({n: also.get(n, ()) for n in table}, spelling).ranked(text.split(), table)
+            ranked.append(sorted((rank, kind, name) for name, rank in ranks.items()))
+        share = MOST_FOUND // max(sum(map(bool, ranked)), 1)
+        first, rest = (sorted(each for kind in ranked for each in kind[cut]) for cut in (slice(share), slice(share, None)))
+        best = sorted(first + rest[: MOST_FOUND - len(first)]) + rest[MOST_FOUND - len(first) :]
+        return [(kind, name) for _, kind, name in best]
 
 
 def _act(**fields: object) -> Act:

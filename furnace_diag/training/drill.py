@@ -22,10 +22,11 @@ from furnace_diag.quantities import format_quantity
 from furnace_diag.training import checks
 from furnace_diag.training.account import Account
 from furnace_diag.training.acts import HANDLING_MINUTES, LONGEST_WAIT, NOTHING, Act, Hurt, Taken, Told
-from furnace_diag.training.bench import SETTLES, SHORTEST, Bench, Seen, as_shown, habit
+from furnace_diag.training.bench import SETTLES, SHORTEST, Bench, Seen, as_shown, habit, takes_off
 from furnace_diag.training.gas import GasWork, wants_dead
 from furnace_diag.training.lesson import Lesson
 from furnace_diag.training.notes import Notes
+from furnace_diag.training.watching import Watching
 from furnace_diag.training.whole_calls import WHOLE_CALL, WholeCalls
 
 MOST_ACTS = 2000  # of one drill
@@ -35,6 +36,8 @@ FORESEEN = 2.0  # a foretold figure may be off by this many times what the readi
 FREE_DOUBT = 0.08  # share by which a reading between two terminals may be off what is foretold, judgement
 ALIKE = 0.01  # share by which ohms in place and ohms with the leads off may differ and still be one reading, judgement
 OPEN_FROM = 1e9  # ohms from which a foretold figure means OL
+CHANGES = ("power", "gas", "call", "lift", "back", "join", "replace")  # what changes how the furnace goes on
+Hear = Callable[[Seen], None]
 NOT_FOR_THE_GOOD = ("read", "volts", "ohms", "wait", "replace", "same", "name", "state", "tap", "soap")  # the good furnace is only brought to the same moment
 
 
@@ -59,6 +62,7 @@ class Drill:
         self.gas = GasWork(self.k, self.bench, self._stop)
         self.notes = Notes(self.k, self.bench, self.gas, self.account, self.acts, self.taken)
         self.calls = WholeCalls(self.notes, self._spend)
+        self.watching = Watching(self.notes)
         self.fuse_searched = False
         self.reset_before = False  # a breaker was put in again, and nothing else was put right since
         self._ends: list[float] = []  # by the clock, of each act
@@ -92,25 +96,30 @@ class Drill:
             return Told("cannot", "This drill is long enough. Name the part.")
         self.acts.append(act)
         self.account.act(act)
-        hear = None if tell is None else partial(self._hear, tell)
+        hear = partial(self._hear, tell)
+        if act.do in CHANGES:
+            self.watching.cut_off()
         told: Told = getattr(self, f"_{act.do}")(act, hear)  # Act lets nothing else through
         self._ends.append(self.bench.now)
         self._tell_the_rest(hear)
         self.gas.passes()
+        self.notes.passes()
+        self.watching.pass_on(act_over=True)
         self.calls.pass_end()
         watched = self.calls.watch_until_still() + self._tripped_again()
         new = tuple(c for c in told.cautions if c not in self.cautioned)
         self.cautioned.update(new)
         return Told(told.kind, f"{told.text}{watched}", new)
 
-    def _hear(self, tell: Callable[[Seen], None], seen: Seen) -> None:
+    def _hear(self, tell: Callable[[Seen], None] | None, seen: Seen) -> None:
+        """Something is seen, whether anybody is told it on a screen or a drill is taken up."""
         self._told[seen.sign] = seen.value
-        tell(seen)
+        self.watching.hear(seen)
+        if tell is not None:
+            tell(seen)
 
-    def _tell_the_rest(self, hear: Callable[[Seen], None] | None) -> None:
+    def _tell_the_rest(self, hear: Hear) -> None:
         """Tell what has come about by an act itself, and not as time went by after it."""
-        if hear is None:
-            return
         for sign, value in self.bench.watched().items():
             if self._told.get(sign) != value:
                 hear(Seen(self.bench.now, sign, value))
@@ -134,7 +143,7 @@ class Drill:
 
     # --- reading ---------------------------------------------------------------------------
 
-    def _read(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
+    def _read(self, act: Act, tell: Hear) -> Told:
         point = self.k.point[str(act.what)]
         stopped = self._hurts_to_read(point) if point.function in DEAD_ONLY else None
         stopped = stopped or self.gas.before_reading(point)
@@ -200,7 +209,7 @@ class Drill:
         self.hurts.append(Hurt(len(self.acts) - 1, what, caution))
         self.account.note(f"Would have hurt: {what}")
 
-    def _volts(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
+    def _volts(self, act: Act, tell: Hear) -> Told:
         pair = (str(act.what), str(act.other))
         point = self._point_between(pair)
         if point is not None:
@@ -211,7 +220,7 @@ class Drill:
         self.notes.note(None, f"volts, {pair[0]} to {pair[1]}: {as_shown(value):g} V", right)
         return Told("reading", f"{self._lies(pair)}: {format_quantity(as_shown(value), 'V', ascii=True)} (not weighed)", ("live_line",))
 
-    def _ohms(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
+    def _ohms(self, act: Act, tell: Hear) -> Told:
         pair = (str(act.what), str(act.other))
         stopped = self._hurts_when_dead(pair, f"ohms from {pair[0]} to {pair[1]}", charge=False)
         if stopped is not None:
@@ -334,7 +343,7 @@ class Drill:
 
     # --- doing -----------------------------------------------------------------------------
 
-    def _power(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
+    def _power(self, act: Act, tell: Hear) -> Told:
         on = act.what == "on"
         if on != self.bench.isolated:
             return Told("cannot", f"The power is {'as you found it' if on else 'off'} already.")
@@ -347,7 +356,7 @@ class Drill:
         number = f" The thermostat still calls: this is heat call {self.bench.call_number}." if self.bench.called is self.family.sequence.heat_call else ""
         return Told("done", f"Switch and breaker stand as you found them; the power is on.{number}", ("live_line",))
 
-    def _call(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
+    def _call(self, act: Act, tell: Hear) -> Told:
         call = self._call_named(act.what)
         if call is self.bench.called and not self.bench.joined:
             return Told("cannot", f"{'Nothing' if call is None else 'That'} is called for already.{'' if call is None else ' End it first: call off.'}")
@@ -367,7 +376,7 @@ class Drill:
     def _calls(self) -> tuple[Call, ...]:
         return (self.family.sequence.heat_call, *self.family.sequence.other_calls)
 
-    def _wait(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
+    def _wait(self, act: Act, tell: Hear) -> Told:
         start, seconds = self.bench.now, act.seconds
         if act.what == "rest":
             while not self.bench.at_rest() and not self.bench.goes_round() and self.bench.now - start < LONGEST_WAIT:
@@ -384,11 +393,10 @@ class Drill:
         gone = self.bench.now - start
         return Told("done", f"{gone:.0f} s later.{more}" if gone >= 0.5 else more.strip() or "No time has gone by.")
 
-    def _run(self, seconds: float, tell: Callable[[Seen], None] | None, read: Callable[[], None] | None = None) -> None:
+    def _run(self, seconds: float, tell: Hear, read: Callable[[], None] | None = None) -> None:
         """Let time go by, at least so long that what acts at once is seen; *read* is asked each time something changed."""
         def hear(seen: Seen) -> None:
-            if tell is not None:
-                tell(seen)
+            tell(seen)
             if read is not None:
                 read()
 
@@ -398,7 +406,7 @@ class Drill:
 
     def _lift(self, act: Act, _tell: object) -> Told:
         name = str(act.what)
-        taken = dict(self.bench.takes_off())[name]
+        taken = dict(takes_off(self.family))[name]
         if name in self.bench.lifted:
             return Told("cannot", "That is off already.")
         stopped = self._hurts_when_dead(self._ends_of(taken.opens), f"taking off {name}", charge=False)
@@ -426,7 +434,7 @@ class Drill:
         self.bench.charged = False
         return Told("done", "Discharged through a resistor, and proved empty.", ("capacitor_charged",))
 
-    def _join(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
+    def _join(self, act: Act, tell: Hear) -> Told:
         """R on a call's terminal, at the board or at the thermostat's base, makes that call; anything else that is joined can hurt."""
         pair = frozenset([str(act.what), str(act.other)])
         joins = {(e.follows, frozenset(e.between or ())) for e in self.family.elements}
@@ -437,7 +445,7 @@ class Drill:
         caution = "never_bridge_a_safety" if across else "join_the_right_two"
         return self._stop(f"joining {' and '.join(sorted(pair))}", "A bridge there can hurt you, the house or the board.", caution)
 
-    def _call_by_wire(self, call: Call, closes: tuple[str, ...], tell: Callable[[Seen], None] | None) -> Told:
+    def _call_by_wire(self, call: Call, closes: tuple[str, ...], tell: Hear) -> Told:
         self.minutes += HANDLING_MINUTES
         self.bench.call(call, tell, joined=closes)
         self._tell_the_rest(tell)
@@ -448,7 +456,7 @@ class Drill:
         said = f"Joined {at}: a {call.step.replace('_', ' ')}.{self._number_of(call)}{notes} call off takes the wire away again."
         return Told("done", said, ("join_the_right_two", "burners_may_light"))
 
-    def _gas(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
+    def _gas(self, act: Act, tell: Hear) -> Told:
         told = self.gas.turn(act)
         if told.kind == "done":
             self.minutes += HANDLING_MINUTES
@@ -488,7 +496,7 @@ class Drill:
         record: dict[str, object] = {"history": mended, "value": "replaced_no_change"}
         self.taken.append(Taken(record, f"{mended}: changed nothing", len(self.acts) - 1, event=len(self.account.events)))
 
-    def _replace(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
+    def _replace(self, act: Act, tell: Hear) -> Told:
         part = self.k.part[str(act.what)]
         repair = self.k.repair[act.other] if act.other else usual_repair(self.k, part.part)
         new_fuse = self.bench.fits_fuse(repair) and self.bench.fuse_is_open()
