@@ -151,7 +151,7 @@ class Bench:
         if on and self.called is self.family.sequence.heat_call:
             self._begin_heat_call()
         self._stand()
-        self._trip()
+        self.run_on(SHORTEST if on else 0.0)  # what the control does as it wakes is not to be seen
         self.charged = self.charged or on
 
     def call(self, call: Call | None, tell: Callable[[Seen], None] | None = None, *, joined: tuple[str, ...] = ()) -> None:
@@ -341,9 +341,9 @@ class Bench:
         others = {sequence.starts_at, sequence.roles.off, *(c.step for c in sequence.other_calls)}
         if self.called is sequence.heat_call:
             return self.called.step if control in others else control
-        if self.called is not None:
-            return self.called.step
-        return sequence.starts_at if control in {*others, *sequence.order} else control
+        named = self.called.step if self.called is not None else sequence.starts_at
+        stands = sequence.steps[o.step[0]].rests or self.called is None  # a lock-out of the heat call before answers no other
+        return control if stands and control not in {*others, *sequence.order} else named
 
     def was_beyond(self, step: str) -> bool:
         """Whether the heat call that stands has been beyond a step already, and is in it again."""

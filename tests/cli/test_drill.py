@@ -203,7 +203,7 @@ def test_rubbish_is_answered_kindly_and_changes_nothing(tmp_path: Path, rubbish:
     assert b"Traceback" not in done.stdout + done.stderr
     assert b"\x1b" not in done.stdout
     assert acts_in(tmp_path) == []
-    assert done.stdout.count(b"> " + LIVES + b"  read line to neutral") == rubbish.count(LIVES)
+    assert done.stdout.count(b"> " + LIVES + b"  part control board: ") == rubbish.count(LIVES)
     assert b"the same command" in b" ".join(done.stdout.split())
 
 
@@ -221,7 +221,7 @@ def test_the_score_and_replay_as_json(tmp_path: Path) -> None:
 
     assert told["score"]["board"] == "condemned"
     assert told["score"]["right"] is False
-    assert [m["said"].partition(":")[0] for m in told["replay"]] == ["stops_at", "igniter_ohms"]
+    assert [m["said"].partition(":")[0] for m in told["replay"]] == ["Watched", "stops_at", "Watched", "igniter_ohms"]
 
 
 def test_another_lessons_record_is_refused(tmp_path: Path) -> None:
