@@ -195,6 +195,16 @@ def words_for_values(values: Iterable[str], own: Mapping[str, Iterable[str]], sh
     return Names(every, VALUE_SPELLING)
 
 
+def results_of(words: Words) -> Names:
+    """What an earlier repair did, by all that people type for it: in one piece, or as what was done and what came of it."""
+    said = words.repair_said
+    shared = {result: list(typed) for result, typed in words.value_words.items()}
+    for result, halves in said.means.items():
+        both = [(done, then) for a, b in halves for done in said.done[a] for then in said.then[b]]
+        shared.setdefault(result, []).extend(f"{done}{link}{then}" for done, then in both for link in (" ", " and "))
+    return words_for_values(words.history, {}, shared)
+
+
 class ValuesByFigure(Names):
     """Values of a sign that a figure tells too: "2 ppm" is one of them, and so is "under 10 ppm"."""
 

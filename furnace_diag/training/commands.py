@@ -5,18 +5,21 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass
 
 from furnace_diag.diagnosis.records import METERS, Vocabulary
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.find import FILLERS, Names, plain, values_of
 from furnace_diag.knowledge.repairs import repairs_for, repairs_of
-from furnace_diag.problems import printable
+from furnace_diag.problems import BadInput, printable
 from furnace_diag.quantities import BadQuantity, parse_quantity
 from furnace_diag.training.acts import LONGEST_WAIT, Act
 from furnace_diag.training.bench import takes_off
 from furnace_diag.training.drill import Drill, usual_repair
 from furnace_diag.training.gas import GAS_PRESSURE
+from furnace_diag.visit.lines import Reader as SaidReader
+from furnace_diag.visit.lines import Unclear
 
 MOST_TYPED = 200  # characters of a line
 MOST_NEAR = 5
@@ -40,7 +43,7 @@ WORDS = (
     Word("read", ("measure", "meter", "test", "check"), "read POINT [low] [for 20 s]", "put the meter on a named point"),
     Word("volts", ("volt", "voltage", "v"), "volts A to B [low]", "AC volts between any two terminals"),
     Word("ohms", ("ohm", "resistance"), "ohms A to B", "resistance between any two, power off"),
-    Word("power", ("switch", "turn"), "power off, power on", "the furnace switch"),
+    Word("power", ("switch", "sw", "turn"), "power off, power on", "the furnace switch"),
     Word("gas", ("cock",), "gas off, gas on", "the gas cock at the furnace"),
     Word("tap", ("gauge", "manometer"), "tap inlet open, tap inlet closed", "a pressure tap of the gas valve: plug out and gauge on, or plug back"),
     Word("soap", ("leak",), "soap", "soap the gas joints that were opened"),
@@ -84,11 +87,41 @@ class Reader:
         self.vocabulary = Vocabulary(self.k, family.furnace.furnace)
         self._commands = {plain(w) or w: word.word for word in WORDS for w in (word.word, *word.others)}
         self._repairs = Names(dict.fromkeys(self.k.repair, ()))
+        self._said = SaidReader(self.vocabulary)
         for repair in self.k.repair:
             self._commands.setdefault(repair.partition("_")[0], "replace")
 
     def read(self, line: str, drill: Drill) -> Understood:
-        """What one line means now."""
+        """What one line means now: a command, or else what it would say at the prompt of a visit."""
+        understood = self._read_command(line, drill)
+        if not understood.tell:
+            return understood
+        return self._as_said(" ".join(line[:MOST_TYPED].split())) or understood
+
+    def _as_said(self, text: str) -> Understood | None:
+        """A line that says what was read, seen or done, as a technician writes it down: here it is looked at, and a figure is foretold."""
+        word, rest = self._command(text)
+        said = None
+        for line in dict.fromkeys([text, *([rest] if word in ("look", "read") else [])]):
+            for meant in (line, *self._said.forgiven(line)):
+                with suppress(BadInput):
+                    said = said or self._said.read(meant)
+        if isinstance(said, Unclear):
+            names = dict.fromkeys(str(t.record.get("sign", t.record.get("point", ""))) for t in said.choices)
+            return Understood(tell=f"{printable(text, 40)} could be {_or([n for n in names if n])}. Write the one you mean.") if all(names) else None
+        record = said.record if said is not None else {}
+        if "sign" in record:
+            return Understood(Act(do="look", what=str(record["sign"])))
+        if "point" in record:
+            act = _act(do="read", what=record["point"], meter=record.get("meter", "high"))
+            return self._with_foretold(act, str(record["value"]), self.k.point[str(record["point"])].unit)
+        if "history" in record:
+            part = str(record["history"]).partition(":")[0]
+            ways = ", ".join(r.repair.replace("_", " ") for r in repairs_of(self.k, part)[:MOST_NEAR])
+            return Understood(tell=f"What you do here the furnace answers. Of the {part.replace('_', ' ')}: {ways}.")
+        return None
+
+    def _read_command(self, line: str, drill: Drill) -> Understood:
         text = " ".join(_in_order(line[:MOST_TYPED].split()))
         if not text:
             return Understood()

@@ -372,7 +372,7 @@ def test_a_check_that_takes_ten_minutes_says_how_long_is_left(family: Family) ->
     """Nothing is rounded up to the minutes that are asked for."""
     drill = start(family, "igniter:open")
     drill = Drill(family, replace(drill.lesson, faults=()))
-    rise = next(s.sign for s in family.signs if s.answered_by is not None and s.answered_by.after_s == 600)
+    rise = next(s.sign for s in family.knowledge.sign.values() if s.answered_by is not None and s.answered_by.after_s == 600)
     does(drill, HEAT, REST)
     does(drill, Act(do="wait", seconds=int(590 - drill.bench.burning())))
     left = re.search(r"wait (\d+) s", does(drill, Act(do="look", what=rise)).text)
@@ -380,3 +380,33 @@ def test_a_check_that_takes_ten_minutes_says_how_long_is_left(family: Family) ->
     assert left is not None
     assert 9 <= int(left[1]) <= 12
     assert does(drill, Act(do="wait", seconds=int(left[1])), Act(do="look", what=rise)).kind == "seen"
+
+
+# --- what a technician would write down ---
+
+
+@pytest.mark.parametrize(
+    ("line", "act"),
+    [  # in a drill it is looked at, whatever was said of it; a figure is what the trainee foretells
+        ("light ign fail", Act(do="look", what="light_says")), ("blower turns stiff", Act(do="look", what="blower_turns_freely")),
+        ("blower hums", Act(do="look", what="blower_runs")), ("is there flame", Act(do="look", what="flame_seen")),
+        ("heat terminal 0.2 low", Act(do="read", what="heat_terminal_to_neutral", meter="low", expect=0.2)),
+        ("24v at w 25.1", Act(do="read", what="w_to_c_at_board", expect=25.1)), ("sw on", ON), ("sw off", OFF),
+    ],
+)  # fmt: skip
+def test_a_line_of_a_visit_is_looked_at_in_a_drill(family: Family, line: str, act: Act) -> None:
+    assert Reader(family).read(line, start(family, "igniter:open")).act == act
+
+
+def test_a_value_alone_is_asked_of_what(family: Family) -> None:
+    understood = Reader(family).read("hums", start(family, "igniter:open"))
+
+    assert understood.act is None
+    assert all(name in understood.tell for name in ("inducer_runs", "blower_runs"))
+
+
+def test_what_came_of_a_repair_is_not_the_trainees_to_say(family: Family) -> None:
+    understood = Reader(family).read("flame rod cleaned works now", start(family, "flame_rod:filmed"))
+
+    assert understood.act is None
+    assert "clean the flame rod" in understood.tell
