@@ -73,14 +73,18 @@ def check_lines(checked: Checked, width: int) -> Iterator[str]:
         part=words(visit.answer.act.part) if visit.answer.act else "", hazard=visit.answer.hazards[0].says if visit.answer.hazards else ""
     )
     yield from fill(f"By itself the tool needs {visit.readings} readings and {visit.minutes:.0f} minutes; {ended}.", width, "    ", "  ")
-    right = "that is right" if checked.right else "THAT IS WRONG"
+    if checked.again_for_nothing:
+        yield from fill("PUT IN AGAIN FOR NOTHING: no fault here opens a breaker or the fuse. Leave put_in_again out.", width, "    ", "  ")
+    right = ("that is one of the two" if len(lesson.parts) > 1 else "that is right") if checked.right else "THAT IS WRONG"
     yield from fill(f"It ends at {words(first.part)} with {first.probability:.0%}; {right}.", width, "    ", "  ")
     made = "; ".join(f"{why} ({points:.1f})" for why, points in checked.made_of) or "nothing"
     yield from fill(f"Difficulty {checked.difficulty:.1f} of 10: {made}.", width, "    ", "  ")
 
 
-def sheet_lines(checked: Checked, proof: Sequence[Record], knowledge: Knowledge, width: int) -> Iterator[str]:
-    """One page for the instructor."""
+def sheet_lines(
+    checked: Checked, proof: Sequence[Record], knowledge: Knowledge, width: int, then: tuple[Checked, Sequence[Record]] | None = None
+) -> Iterator[str]:
+    """One page for the instructor. *then*: of two faults, how the other is found once the first is mended."""
     lesson = checked.lesson
     yield from fill(f"For the instructor: {lesson.name}, difficulty {checked.difficulty:.1f} of 10", width)
     yield from fill(lesson.story, width) if lesson.story else ()
@@ -91,6 +95,10 @@ def sheet_lines(checked: Checked, proof: Sequence[Record], knowledge: Knowledge,
     yield ""
     yield from _wrong_turn(checked.visit, width)
     yield ""
+    if then is not None:
+        yield from fill(f"Once the {words(checked.visit.answer.parts[0].part)} is mended, of the other fault:", width)
+        yield from _way_of(*then, knowledge, width)
+        yield ""
     yield from fill("To talk about:", width)
     for line in (*lesson.says, *_talking(checked, proof, knowledge)):
         yield from fill(printable(line, 400), width, "    ", "  - ")
@@ -112,6 +120,11 @@ def _rests_on(checked: Checked, proof: Sequence[Record], knowledge: Knowledge, w
     for name in checked.lesson.readings:
         named = knowledge.point.get(name) or knowledge.sign.get(name)
         yield from fill(named.says if named else words(name), width, "     ", "   - ")
+    yield from _way_of(checked, proof, knowledge, width)
+
+
+def _way_of(checked: Checked, proof: Sequence[Record], knowledge: Knowledge, width: int) -> Iterator[str]:
+    """The readings of a proof, what these leave open, and what else the board's proof wants."""
     yield from fill(_head_of_proof(checked, proof), width)
     for number, r in enumerate(proof, 1):
         entry = knowledge.point.get(r.name) or knowledge.sign.get(r.name)

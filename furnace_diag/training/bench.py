@@ -217,10 +217,10 @@ class Bench:
     @cached_property
     def breakers(self) -> frozenset[str]:
         """What the shorts of this family open that trip as their load comes on."""
-        return frozenset().union(*(self._opened_by(f) for f in self.family.faults if self.family.failure(f).trips_with))
+        return breakers_of(self.family)
 
     def _opened_by(self, fault: Fault) -> frozenset[str]:
-        return frozenset(str(e.element) for e in self.family.failure(fault).effects if e.is_ == "open")
+        return opened_by(self.family, fault)
 
     def waits_for_its_load(self, hidden: Hidden) -> bool:
         """Whether a fault opens a breaker that was put in again, and has not carried anything since."""
@@ -496,6 +496,16 @@ class Bench:
     def goes_round(self) -> bool:
         """Whether the heat call begins again and again because a limit stops it."""
         return bool(self.operation.limit_trips[0] > 1)
+
+
+def breakers_of(family: Family) -> frozenset[str]:
+    """What the shorts of a family open that trip as their load comes on."""
+    return frozenset().union(*(opened_by(family, f) for f in family.faults if family.failure(f).trips_with))
+
+
+def opened_by(family: Family, fault: Fault) -> frozenset[str]:
+    """The elements that a failure opens."""
+    return frozenset(str(e.element) for e in family.failure(fault).effects if e.is_ == "open")
 
 
 def takes_off(family: Family) -> Iterator[tuple[str, TakenOff]]:

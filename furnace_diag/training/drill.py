@@ -354,7 +354,8 @@ class Drill:
         if not on:
             return Told("done", "The power is off at the switch. Test that it is dead before you touch anything.", ("dead_first",))
         number = f" The thermostat still calls: this is heat call {self.bench.call_number}." if self.bench.called is self.family.sequence.heat_call else ""
-        return Told("done", f"Switch and breaker stand as you found them; the power is on.{number}", ("live_line",))
+        found = "The switch stands as you found it" if self.reset_before else "Switch and breaker stand as you found them"
+        return Told("done", f"{found}; the power is on.{number}", ("live_line",))
 
     def _call(self, act: Act, tell: Hear) -> Told:
         call = self._call_named(act.what)
@@ -537,7 +538,9 @@ class Drill:
         for sign in self.family.signs:
             if isinstance(sign.shows, State) and sign.shows.broken in elements:
                 value = next(v for v in sign.values if sign.reads_as.get(v, (v,)) == (sign.shows.so,))
-                self.notes.note({"sign": sign.sign, "value": value, **self.notes.circumstances(sign)}, f"{sign.sign}: {value}", lasting=True)
+                record = {"sign": sign.sign, "value": value, **self.notes.circumstances(sign)}
+                if not any(t.name == sign.sign and t.record is not None and t.record["call"] == record["call"] for t in self.taken):
+                    self.notes.note(record, f"{sign.sign}: {value}", lasting=True, watched=True)
 
     def _hurts_to_replace(self, part: Part, repair: Repair, *, new_fuse: bool) -> Told | None:
         """What speaks against a repair now."""

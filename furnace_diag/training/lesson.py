@@ -114,7 +114,7 @@ def understood(document: Document, knowledge: Knowledge) -> Lesson:
         what = "a list" if isinstance(value, list) else "a word"
         raise BadInput([Problem(document.place_of(()), f"A lesson is a mapping of names to values, not {what}.", "Write for instance:", EXAMPLE)])
     problems = list(_missing(document, value))
-    told = {name: value[name] for name in value if name not in ("hidden", "answer")}
+    told = {"records": [], **{name: value[name] for name in value if name not in ("hidden", "answer")}}  # a customer may tell nothing but the complaint
     report = Report(next(iter(knowledge.furnace)), "", ())
     try:
         report = understand(replace(document, value=told), knowledge)
@@ -132,7 +132,7 @@ def understood(document: Document, knowledge: Knowledge) -> Lesson:
         raise BadInput(sorted(problems, key=lambda p: (p.place is None, p.place)))
     faults = tuple(Hidden(_fault(f.fault), f.severity, f.calls) for f in hidden.faults)
     story = str(value.get("story", "")).strip()
-    records = value["records"]
+    records = told["records"]
     written = tuple(r for r in records if isinstance(r, dict)) if isinstance(records, list) else ()
     lesson = Lesson(document.file, "", story, report, faults, hidden.site, hidden.untrue, answer.parts, answer.readings, answer.says, told=written)
     return replace(lesson, put_in_again=hidden.put_in_again)
@@ -169,7 +169,7 @@ def _by_ids(hidden: HiddenEntry | None, answer: AnswerEntry | None, vocabulary: 
 
 
 def _missing(document: Document, value: dict[str, object]) -> Iterator[Problem]:
-    for key, example in (("hidden", "hidden: {faults: [{fault: igniter:open}]}"), ("answer", "answer: {parts: [igniter]}"), ("records", "records: []")):
+    for key, example in (("hidden", "hidden: {faults: [{fault: igniter:open}]}"), ("answer", "answer: {parts: [igniter]}")):
         if key not in value:
             yield Problem(document.place_of(()), f'"{key}" is missing.', f"Write for instance {example}")
 
