@@ -23,6 +23,7 @@ from furnace_diag.visit.lines import Unclear
 
 MOST_TYPED = 200  # characters of a line
 MOST_NEAR = 5
+MAY_BE_SAID = (None, "look", "read", "volts", "ohms", "call", "power")  # of lines that begin so: "heat terminal 0.2 low", "light ign fail"
 MOST_FOUND = 14  # that a search shows
 TURNED = re.compile(r"(open|close|shut|turn)\b.*\b(tap|cock|gas (on|off))\b|turn (on|off) (the )?gas\b|(close|shut)( off)? (the )?gas$")
 OL = 1e30  # stands for OL in a foretold figure; JSON has no infinity
@@ -101,6 +102,8 @@ class Reader:
     def _as_said(self, text: str) -> Understood | None:
         """A line that says what was read, seen or done, as a technician writes it down: here it is looked at, and a figure is foretold."""
         word, rest = self._command(text)
+        if word not in MAY_BE_SAID:  # what was to be done is not to be looked at
+            return None
         said = None
         for line in dict.fromkeys([text, *([rest] if word in ("look", "read") else [])]):
             for meant in (line, *self._said.forgiven(line)):
@@ -458,7 +461,7 @@ class Reader:
         ranked = []
         for kind, table in tables.items():
             ranks = Names({n: also.get(n, ()) for n in table}, spelling).ranked(text.split(), table)
-            ranked.append(sorted((rank, kind, name) for name, rank in ranks.items()))
+            ranked.append(sorted(((plain(name) != plain(text), *rank), kind, name) for name, rank in ranks.items()))
         share = MOST_FOUND // max(sum(map(bool, ranked)), 1)
         first, rest = (sorted(each for kind in ranked for each in kind[cut]) for cut in (slice(share), slice(share, None)))
         best = sorted(first + rest[: MOST_FOUND - len(first)]) + rest[MOST_FOUND - len(first) :]

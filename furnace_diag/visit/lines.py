@@ -272,7 +272,8 @@ class Reader:
             if how is None or DENIALS & {w.lower() for w in words} or any(c.isdigit() for c in value) or self._exactly(value):
                 continue
             signs = [s.sign for s in self._told_in_a_word if self._fits("sign", s.sign, value)]
-            if 0 < len(signs) <= MOST_OFFERED:
+            sure = len(signs) > 1 or plain(value) in [plain(v) for s in signs for v in self.vocabulary.knowledge.sign[s].values]  # one is not asked for
+            if sure and len(signs) <= MOST_OFFERED:
                 return [(split, Typed({"sign": sign, "value": value, **how}, guessed=sign)) for sign in signs]
         return []
 

@@ -324,3 +324,25 @@ def test_a_sheet_says_which_failures_its_readings_do_not_part(tmp_path: Path) ->
     for one, other, _ in told["not_told_apart"]:
         assert f"does not part {one.replace('_', ' ')} from {other.replace('_', ' ')}" in sheet
     assert "shortest proof" not in sheet
+
+
+def test_one_lesson_that_cannot_be_read_does_not_hide_the_others(tmp_path: Path) -> None:
+    good, bad = tmp_path / "good.yaml", tmp_path / "bad.yaml"
+    good.write_text("complaint: no heat\nhidden:\n  faults: [{fault: igniter:open}]\n  put_in_again: yes\nanswer: {parts: [igniter]}\n")
+    bad.write_text("complaint: no heat\nhidden: {fault: igniter:open}\nanswer: {part: igniter}\n")
+    done = run("scenario", "check", str(bad), str(good))
+    told = " ".join(done.stdout.split())
+
+    assert done.exit_code == 2
+    assert "good: igniter:open" in told
+    assert "PUT IN AGAIN FOR NOTHING" in told  # an open igniter opens no breaker and no fuse
+
+
+def test_the_sheet_of_two_faults_tells_the_way_to_the_second(tmp_path: Path) -> None:
+    path = tmp_path / "two.yaml"
+    faults, parts = "[{fault: igniter:open}, {fault: blower_capacitor:open}]", "[igniter, blower_capacitor]"
+    path.write_text(f"complaint: no heat\nhidden: {{faults: {faults}}}\nanswer: {{parts: {parts}}}\n")
+    told = " ".join(run("scenario", "sheet", str(path)).stdout.split())
+    first, _, second = told.partition("is mended, of the other fault:")
+    assert "igniter, cold" in first
+    assert "capacitor out of the circuit" in second

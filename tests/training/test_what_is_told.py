@@ -389,7 +389,7 @@ def test_a_check_that_takes_ten_minutes_says_how_long_is_left(family: Family) ->
     ("line", "act"),
     [  # in a drill it is looked at, whatever was said of it; a figure is what the trainee foretells
         ("light ign fail", Act(do="look", what="light_says")), ("blower turns stiff", Act(do="look", what="blower_turns_freely")),
-        ("blower hums", Act(do="look", what="blower_runs")), ("is there flame", Act(do="look", what="flame_seen")),
+        ("blower hums", Act(do="look", what="blower_runs")), ("no flame", Act(do="look", what="flame_seen")),
         ("heat terminal 0.2 low", Act(do="read", what="heat_terminal_to_neutral", meter="low", expect=0.2)),
         ("24v at w 25.1", Act(do="read", what="w_to_c_at_board", expect=25.1)), ("sw on", ON), ("sw off", OFF),
     ],

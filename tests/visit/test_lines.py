@@ -190,7 +190,7 @@ def test_a_value_may_be_begun_by_its_words(line: str, sign: str, value: str) -> 
     assert READER.value_of(sign, str(typed.record["value"])) == value
 
 
-@pytest.mark.parametrize("line", ["light press sw", "light ign open", "light not ign fail", "yes", "open"])
+@pytest.mark.parametrize("line", ["light press sw", "light ign open", "light not ign fail", "yes", "open", "replace it"])
 def test_what_begins_two_values_or_none_is_not_guessed(line: str) -> None:
     """The pressure switch may be open or closed by the light; "open" is a value of many things."""
     with pytest.raises(BadInput):
