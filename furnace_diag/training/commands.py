@@ -19,7 +19,7 @@ from furnace_diag.training.bench import takes_off
 from furnace_diag.training.drill import Drill, usual_repair
 from furnace_diag.training.gas import GAS_PRESSURE
 from furnace_diag.visit.lines import Reader as SaidReader
-from furnace_diag.visit.lines import Unclear
+from furnace_diag.visit.lines import Typed, Unclear
 
 MOST_TYPED = 200  # characters of a line
 MOST_NEAR = 5
@@ -104,11 +104,12 @@ class Reader:
         word, rest = self._command(text)
         if word not in MAY_BE_SAID:  # what was to be done is not to be looked at
             return None
-        said = None
+        said: Typed | Unclear | None = None
         for line in dict.fromkeys([text, *([rest] if word in ("look", "read") else [])]):
             for meant in (line, *self._said.forgiven(line)):
                 with suppress(BadInput):
                     said = said or self._said.read(meant)
+        said = said or self._said.alone(text)
         if isinstance(said, Unclear):
             names = dict.fromkeys(str(t.record.get("sign", t.record.get("point", ""))) for t in said.choices)
             return Understood(tell=f"{printable(text, 40)} could be {_or([n for n in names if n])}. Write the one you mean.") if all(names) else None

@@ -103,6 +103,26 @@ class Reader:
             return replace(typed_once, calls=calls)
         raise BadInput([self._problem(text, words)])
 
+    def alone(self, text: str) -> Typed | Unclear | None:
+        """What a line that is a value without a name, as "hums", could be of; None where many things have it, or where it is a name too.
+
+        Only for a bare prompt, where nothing is asked for and somebody sees what it was taken for.
+        """
+        if any(c.isdigit() for c in text) or DENIALS & {*plain(text).split()} or len(text) > LONGEST:
+            return None
+        words = text.split()
+        for split in range(len(words), 0, -1):
+            how, value = self._how_taken(words[split:]), " ".join(words[:split])
+            if how is None or self._exactly(value):
+                continue
+            signs = [s.sign for s in self._told_in_a_word if self._fits("sign", s.sign, value)]
+            typed = tuple(Typed({"sign": sign, "value": value, **how}, guessed=sign) for sign in signs)
+            if len(typed) == 1:  # the sign's own word, and no slang of one thing: nobody asks whether it was meant
+                return typed[0] if plain(value) in map(plain, self.vocabulary.knowledge.sign[signs[0]].values) else None
+            if 1 < len(typed) <= MOST_OFFERED:
+                return Unclear(typed, tuple(_told(t) for t in typed))
+        return None
+
     def value_for(self, kind: str, name: str, text: str) -> Typed:
         """The record of a line that gives only the value, and perhaps how it was taken, of what was asked for. Raises BadInput."""
         words = self._words(text)
@@ -220,7 +240,7 @@ class Reader:
         found = list(self._named(words)) or list(self._prefixed(words))
         best = _longest(found) or _longest(self._done_first(words)) or _longest(self._value_first(words)) or _longest(self._happened(words))
         best = [*best, *self._light_may_say(words, best)]
-        return best or _longest(self._begun_value(words)) or self._value_alone(words)
+        return best or _longest(self._begun_value(words))
 
     def _done_first(self, words: list[str]) -> list[tuple[int, Typed]]:
         """What was done before the part and what came of it, as in "cleaned flame sensor no help"."""
@@ -264,18 +284,6 @@ class Reader:
             if how is not None and value is not None:
                 return Typed({"sign": sign, "value": value.replace("_", " "), **how}, guessed=sign)
         return None
-
-    def _value_alone(self, words: list[str]) -> list[tuple[int, Typed]]:
-        """A value without a name, as in "hums", of the few signs that have it; nothing where many have, or where it is a name too."""
-        for split in range(len(words), 0, -1):
-            how, value = self._how_taken(words[split:]), " ".join(words[:split])
-            if how is None or DENIALS & {w.lower() for w in words} or any(c.isdigit() for c in value) or self._exactly(value):
-                continue
-            signs = [s.sign for s in self._told_in_a_word if self._fits("sign", s.sign, value)]
-            sure = len(signs) > 1 or plain(value) in [plain(v) for s in signs for v in self.vocabulary.knowledge.sign[s].values]  # one is not asked for
-            if sure and len(signs) <= MOST_OFFERED:
-                return [(split, Typed({"sign": sign, "value": value, **how}, guessed=sign)) for sign in signs]
-        return []
 
     def _happened(self, words: list[str]) -> list[tuple[int, Typed]]:
         """An event that a sentence tells of, as in "there was a thunderstorm on Friday"."""

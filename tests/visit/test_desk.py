@@ -505,3 +505,12 @@ def test_a_reason_may_be_put_better_before_it_is_agreed_to(session: Session) -> 
     desk(session, [*START, "igniter ohms OL", "close", "no prt", "no part in the van", "y"])
 
     assert (session.visit.closed, session.visit.reason) == ("not_proved", "no part in the van")
+
+
+def test_a_bare_value_is_asked_of_what(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    """A name that begins so ("transformer hums") is not asked for in its place."""
+    desk(session, [*START, "hums", "1"])
+
+    assert "That could be" in capsys.readouterr().out
+    record = session.record(session.visit.entries[-1])
+    assert (record.name, record.word) == ("inducer_runs", "hums")

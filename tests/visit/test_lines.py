@@ -179,7 +179,7 @@ def test_the_words_that_people_type_for_a_check(name: str, text: str, value: str
     [
         ("light ign fail", "light_says", "ignition_failed"), ("led ign fail", "light_says", "ignition_failed"),
         ("light says press sw open", "light_says", "pressure_switch_open"), ("blower turns stiff", "blower_turns_freely", "stiff"),
-        ("sw on", "service_switch_position", "on"), ("switch off", "service_switch_position", "off"), ("dull", "igniter_glows", "dull"),
+        ("sw on", "service_switch_position", "on"), ("switch off", "service_switch_position", "off"),
     ],
 )  # fmt: skip
 def test_a_value_may_be_begun_by_its_words(line: str, sign: str, value: str) -> None:
@@ -199,14 +199,22 @@ def test_what_begins_two_values_or_none_is_not_guessed(line: str) -> None:
 
 def test_a_value_alone_is_of_the_few_things_that_have_it() -> None:
     """At the bare prompt "hums" is of the inducer or of the blower, which is asked; it is no name that begins so."""
-    read = READER.read("hums")
+    read = READER.alone("hums")
 
     assert isinstance(read, Unclear)
     assert [t.record["sign"] for t in read.choices][:2] == ["inducer_runs", "blower_runs"]
     assert all(READER.value_of(str(t.record["sign"]), "hums") for t in read.choices)
-    at_call = READER.read("hums at call")
+    at_call = READER.alone("hums at call")
     assert isinstance(at_call, Unclear)
     assert {t.record["step"] for t in at_call.choices} == {"call"}
+    dull = READER.alone("dull")
+    assert isinstance(dull, Typed)
+    assert dull.record["sign"] == "igniter_glows"
+
+
+@pytest.mark.parametrize("line", ["yes", "open", "not hums", "replace it", "45 s after gas on", "light", "nothing of this"])
+def test_a_value_that_many_have_or_that_is_slang_of_one_is_nothing_alone(line: str) -> None:
+    assert READER.alone(line) is None
 
 
 @pytest.mark.parametrize(
