@@ -17,10 +17,11 @@ import numpy as np
 from furnace_diag.claims.fears import Fears
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.choice import NextReading
+from furnace_diag.diagnosis.compiled import Compiled
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.diagnosis.lacking import SAY
+from furnace_diag.diagnosis.lacking import SAY, lacking
 from furnace_diag.diagnosis.records import Report, understand
-from furnace_diag.diagnosis.taking import cautions_for
+from furnace_diag.diagnosis.taking import asked_in_words, cautions_for
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.population import Population
 from furnace_diag.knowledge.models import Knowledge, Question
@@ -63,7 +64,8 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
         return Letter(says, feared)
     records, denied = result["records"], result["verdict"] == "not_supported"
     questions = list(_open(knowledge)) if denied else open_questions(records, knowledge)
-    report, first = _understood(result, knowledge) if records and not denied else None, list[NextReading]()
+    told, first = _understood(result, knowledge) if records and not denied else None, list[NextReading]()
+    report = told if result["verdict"] in UNDECIDED else None  # an answer helps no more with the others
     if report is not None:
         evidence = Evidence(*population_of(report.family))
         questions = _reached(questions, report, evidence)
@@ -79,7 +81,7 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
         how_far=tuple(f"{q.asks} ({q.sign}: {' or '.join(q.keys.values())})" for q in questions),
         nearest=tuple(f"{n.says} ({n.name})" + (f", at {n.step.replace('_', ' ')}" if n.step else "") for n in first),
         how_taken=_joined(text for n in missing for text in n.get("almost", ())),
-        proof=tuple(n["take"] for n in missing if not n.get("almost")),
+        proof=tuple(_untold(n, told, knowledge) for n in missing if not n.get("almost")),
         twice=any(n["met_by"] and n["take"] for n in result["proof"]["needs"]) if missing else False,
         cautions=tuple(dict.fromkeys((*minded, *(c for n in first for c in n.cautions), *cautions_for(conditions, knowledge)))),
     )
@@ -108,23 +110,42 @@ def _open(knowledge: Knowledge) -> Iterable[Question]:
 def open_questions(records: Iterable[Mapping[str, Any]], knowledge: Knowledge) -> list[Question]:
     """The questions of how far a heat call gets that no record answers, and that have an answer by what is known."""
     answers: dict[str, Any] = {}
-    at_rest = {step for s in knowledge.sequence.values() for step in (s.starts_at, s.roles.off)}
-    for record in (r for r in records if r.get("step") not in at_rest):
-        sign = knowledge.sign.get(str(record.get("sign", "")))
-        if sign is not None and sign.shows == "stops_at":
+    others = {step for s in knowledge.sequence.values() for step in (s.starts_at, s.roles.off, *(c.step for c in s.other_calls))}
+    of_heat = [r for r in records if r.get("step") not in others and str(r.get("sign", "")) in knowledge.sign]
+    for record in of_heat:
+        sign = knowledge.sign[str(record["sign"])]
+        if sign.shows == "stops_at":
             return []  # that is how far it gets
-        answers |= dict.fromkeys((sign.sign, *sign.says_same_as), record["value"]) if sign is not None else {}
+        answers |= dict.fromkeys((sign.sign, *sign.says_same_as), record["value"])
     asked = list(_open(knowledge))
-    known = [i for i, q in enumerate(asked) if q.sign in answers]
-    if any(answers[asked[i].sign] in asked[i].ends for i in known):
+    known = [i for i, q in enumerate(asked) if q.sign in answers or any(_answers(r, q, knowledge) for r in of_heat)]
+    if any(answers[asked[i].sign] in asked[i].ends for i in known if asked[i].sign in answers):
         return []
     return asked[max(known, default=-1) + 1 :]
 
 
+def _answers(record: Mapping[str, Any], question: Question, knowledge: Knowledge) -> bool:
+    """Whether a record of another sign answers a question too: one of the step in which the heat call has come to it, or of no one step."""
+    if record["value"] not in question.answered_by.get(str(record["sign"]), ()):
+        return False
+    order = next((s.order for s in knowledge.sequence.values() if question.due in s.order), ())
+    step = record.get("step")
+    return step is None or step not in order or order.index(step) >= order.index(question.due)
+
+
+def _untold(need: Mapping[str, Any], report: Report | None, knowledge: Knowledge) -> str:
+    """How to take what a condition still lacks, without those of its lines that a record meets already."""
+    condition = knowledge.condition[need["condition"]]
+    if report is None or condition.take:
+        return str(need["take"])
+    compiled = Compiled(knowledge)
+    facts = [f for f in compiled.facts(report.records, report.options) if "r" in f]
+    open_lines = [w for w in condition.any_of[0] if not any(lacking(compiled.wants(w), f) == () for f in facts)]
+    return "; ".join(asked_in_words(w, knowledge) for w in open_lines) or str(need["take"])
+
+
 def _understood(result: Mapping[str, Any], knowledge: Knowledge) -> Report | None:
-    """The records as `rank` takes them; None where an answer helps no more, or today's rules no longer understand them."""
-    if result["verdict"] not in UNDECIDED:
-        return None
+    """The records as `rank` takes them; None where today's rules no longer understand them."""
     try:
         return understand(parse_yaml(report_of(result), "claim"), knowledge)
     except BadInput:

@@ -42,14 +42,22 @@ def _width() -> int:
 def check_command(files: tuple[Path, ...], without: str, as_json: bool, folders: tuple[Path, ...]) -> None:
     """Say of lesson FILES whether the fault shows, what it looks like, and how hard it is.
 
-    Status 2 if a lesson shows nothing, or what the customer tells is not borne out.
+    Status 2 if a lesson shows nothing or cannot be read, or what the customer tells is not borne out.
     """
+    from furnace_diag.problems import BadInput, Problem
     from furnace_diag.report.training import check_lines
-    from furnace_diag.training.lesson import read_lesson
+    from furnace_diag.training.lesson import Lesson, read_lesson
     from furnace_diag.training.policy import check
 
     knowledge = rules_of(folders)
-    lessons = [read_lesson(file, knowledge) for file in files]
+    lessons, problems = list[Lesson](), list[Problem]()
+    for file in files:
+        try:
+            lessons.append(read_lesson(file, knowledge))
+        except BadInput as bad:  # told at the end, once the others are checked
+            problems += bad.problems
+    if not lessons:
+        raise BadInput(problems)
     evidence = _evidence(knowledge)
     results = []
     for lesson in lessons:
@@ -64,6 +72,8 @@ def check_command(files: tuple[Path, ...], without: str, as_json: bool, folders:
              "right": r.right, "not_told_apart": r.apart, "tempting": r.visit.tempting, "difficulty": r.difficulty, "made_of": r.made_of}
             for r in results
         ])  # fmt: skip
+    if problems:
+        raise BadInput(problems)
     if any(not r.shows or r.denied for r in results):
         raise SystemExit(2)
 
@@ -75,13 +85,16 @@ def sheet(file: Path, folders: tuple[Path, ...]) -> None:
     """Print one page for the instructor: the shortest proof, the tempting wrong turn, talking points."""
     from furnace_diag.report.training import sheet_lines
     from furnace_diag.training.lesson import read_lesson
-    from furnace_diag.training.policy import check, shortest_proof
+    from furnace_diag.training.policy import check, once_mended, shortest_proof
 
     knowledge = rules_of(folders)
     lesson = read_lesson(file, knowledge)
     evidence = _evidence(knowledge)
     checked = check(evidence, lesson)
-    for line in sheet_lines(checked, shortest_proof(evidence, lesson, checked.visit), knowledge, _width()):
+    left = once_mended(checked)
+    after = check(evidence, left) if left is not None else None
+    then = None if after is None else (after, shortest_proof(evidence, after.lesson, after.visit))
+    for line in sheet_lines(checked, shortest_proof(evidence, lesson, checked.visit), knowledge, _width(), then):
         click.echo(encodable(line))
 
 

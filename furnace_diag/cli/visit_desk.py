@@ -224,9 +224,12 @@ class Desk:
             try:
                 read = self.session.reader.read(line)
             except BadInput:
-                if self._kept_in_pieces(line, quiet=beside) or self._ask_for_named(line, quiet=beside):
+                if self._kept_in_pieces(line, quiet=beside):
                     return
-                read = self.read(line)
+                alone = None if beside else self.session.reader.alone(line)
+                if alone is None and self._ask_for_named(line, quiet=beside):
+                    return
+                read = alone or self.read(line)
             chosen = (None if beside else self._named_on_screen(read)) or self.chosen(read)
         if chosen is not None and (kept := self.keep(self._of_another_call(chosen))) and not beside:
             self._tell_if_not_counted(kept)

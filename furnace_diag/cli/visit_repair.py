@@ -179,8 +179,26 @@ def close(desk: Desk, _: str) -> None:
         desk.say("No repair was proved.")
     else:
         desk.lines(screen.proof_lines(state, desk.width(), desk.session.knowledge, title="Not proved yet: "))
-    reason = desk.ask("It closes as NOT PROVED. Why? (Enter: do not close) ")
-    if reason:
+    if reason := _reason(desk):
         desk.session.tell("closed", {"as": "not_proved", "reason": printable(reason, 400)})
         desk.say("Closed as NOT PROVED.")
         desk.leave()
+
+
+def _reason(desk: Desk) -> str:
+    """Why it is closed, agreed to; empty where the visit goes on. What was typed is not lost: a command is done, a reading is kept, the rest is a note."""
+    reason = desk.ask("It closes as NOT PROVED. Why? (Enter: do not close) ")
+    while reason:
+        if desk.is_command(reason) or desk.exactly(reason) is not None:
+            desk.say("Not closed: that is no reason.")
+            desk.aside(reason, "Enter")
+            return ""
+        said = desk.ask(f"Closes with: {printable(reason, 120)}. y close, Enter do not, or another reason: ")
+        if agrees(said):
+            return reason
+        if not said or plain(said) in SAYS_NO:
+            desk.session.tell("note", {"text": printable(reason, 2000)})
+            desk.say("Not closed; what you typed is kept as a note.")
+            return ""
+        reason = said
+    return ""

@@ -13,7 +13,7 @@ from pydantic import AfterValidator, BeforeValidator, Field
 
 from furnace_diag.furnace.family import failures_of
 from furnace_diag.knowledge.checked import validate
-from furnace_diag.knowledge.find import Names, plain, spelling_of, values_of, words_for_values
+from furnace_diag.knowledge.find import Names, plain, results_of, spelling_of, values_of, words_for_values
 from furnace_diag.knowledge.finding_models import SetUp
 from furnace_diag.knowledge.model_base import Model
 from furnace_diag.knowledge.models import Knowledge, Point, Sign
@@ -160,7 +160,7 @@ class Vocabulary:
         furnace = knowledge.furnace[self.family]
         self.words = next(iter(knowledge.words.values()))
         self.sequence = knowledge.sequence[furnace.sequence]
-        self.results = words_for_values(self.words.history, {}, self.words.value_words)
+        self.results = results_of(self.words)
         self.entries: dict[str, Mapping[str, Iterable[str]]] = {
             "point": {i: e.also_called for i, e in knowledge.point.items()},
             "sign": {i: e.also_called for i, e in knowledge.sign.items()},

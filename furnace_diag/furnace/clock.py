@@ -26,8 +26,9 @@ class Clocked(Operation):
         super().__init__(furnaces, blown=blown)
 
     def begin_call(self) -> None:
-        """Forget what the heat call before this one did; the count of its trials is the control's own."""
-        self.furthest[:] = 0
+        """Forget what the heat call before this one did; the count of its trials is the control's own. What goes on without a call goes on."""
+        order = self.family.order
+        self.furthest[:] = [order.index(step) if step in order else 0 for step in self.step.tolist()]
         self.limit_trips[:] = 0
         self.ever_lit[:] = self.flame
         for times in self.times.values():

@@ -431,6 +431,7 @@ def _names(k: Knowledge) -> Iterator[Problem]:
             place, both = place_of(_placed(k, kind, ids[-1])), " and ".join(ids)
             yield Problem(place, f'"{name}" would mean {kind}s {both}.', "Take it out of one of their `also_called`.")
     yield from _short_words(words, spelling)
+    yield from _repair_said(words)
     for sign in k.sign.values():
         yield from unknowns(sign, "value", sign.value_words, sign.values)
         for name, values in values_of(sign, words).doubles().items():
@@ -443,6 +444,17 @@ def _placed(k: Knowledge, kind: str, name: str) -> Placed:
         return next(q for q in k.sequence.values() if any(s.step == name for s in q.steps))
     found: Placed = getattr(k, kind)[name]
     return found
+
+
+def _repair_said(words: Words) -> Iterator[Problem]:
+    """The halves of what is said of a repair are there, and together mean one thing."""
+    said = words.repair_said
+    yield from unknowns(words, "repair_said", said.means, words.history)
+    yield from unknowns(words, "repair_said", (a for halves in said.means.values() for a, _ in halves), said.done)
+    yield from unknowns(words, "repair_said", (b for halves in said.means.values() for _, b in halves), said.then)
+    both = [pair for halves in said.means.values() for pair in halves]
+    for one, other in sorted({pair for pair in both if both.count(pair) > 1}):
+        yield Problem(place_of(words), f'"{one}" and then "{other}" would mean two things.', "Take it out of one of them.")
 
 
 def _short_words(words: Words, spelling: Spelling) -> Iterator[Problem]:

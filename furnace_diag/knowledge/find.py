@@ -108,15 +108,25 @@ class Names:
 
     def holding(self, words: Iterable[str], texts: Mapping[str, str]) -> list[str]:
         """Ids in whose names or *texts* every one of *words* begins a word; names that hold them all come first, as whole words before all."""
+        ranks = self.ranked(words, texts)
+        return sorted(ranks, key=lambda i: ranks[i][:2])
+
+    def ranked(self, words: Iterable[str], texts: Mapping[str, str]) -> dict[str, tuple[bool, int, int]]:
+        """The same ids, in their own order, with how well each fits; the less, the better. Last of it counts what else its shortest such name says."""
         wanted = self.spelling(" ".join(words)).split()
-        names: dict[str, set[str]] = {i: set(plain(i).split()) for i in self.ids}
+        named: dict[str, list[set[str]]] = {i: [set(plain(i).split())] for i in self.ids}
         for name, ids in self._meant.items():
             for i in ids:
-                names[i].update(name.split())
-        said = {i: {*names[i], *plain(texts.get(i, "")).split(), *self.spelling(texts.get(i, "")).split()} for i in self.ids}
-        found = [i for i in self.ids if wanted and all(_begins(w, said[i]) for w in wanted)]
-        by_name = {i: all(_begins(w, names[i]) for w in wanted) for i in found}
-        return sorted(found, key=lambda i: (not by_name[i], -len(names[i] & set(wanted))))
+                named[i].append({*name.split()})
+        result = {}
+        for i, each in named.items():
+            names = set().union(*each)
+            said = {*names, *plain(texts.get(i, "")).split(), *self.spelling(texts.get(i, "")).split()}
+            if wanted and all(_begins(w, said) for w in wanted):
+                by_name = all(_begins(w, names) for w in wanted)
+                more = min((len(n) - len(wanted) for n in each if all(_begins(w, n) for w in wanted)), default=len(said))
+                result[i] = (not by_name, -len(names & {*wanted}), more)
+        return result
 
 
 def _begins(word: str, words: Iterable[str]) -> bool:
@@ -183,6 +193,16 @@ def words_for_values(values: Iterable[str], own: Mapping[str, Iterable[str]], sh
     taken = {VALUE_SPELLING(w): v for v in ids for w in (v, *own.get(v, ()))}
     every = {v: [*own.get(v, ()), *(w for w in shared.get(v, ()) if taken.get(VALUE_SPELLING(w), v) == v)] for v in ids}
     return Names(every, VALUE_SPELLING)
+
+
+def results_of(words: Words) -> Names:
+    """What an earlier repair did, by all that people type for it: in one piece, or as what was done and what came of it."""
+    said = words.repair_said
+    shared = {result: list(typed) for result, typed in words.value_words.items()}
+    for result, halves in said.means.items():
+        both = [(done, then) for a, b in halves for done in said.done[a] for then in said.then[b]]
+        shared.setdefault(result, []).extend(f"{done}{link}{then}" for done, then in both for link in (" ", " and "))
+    return words_for_values(words.history, {}, shared)
 
 
 class ValuesByFigure(Names):

@@ -127,6 +127,17 @@ class ClaimWords(Model):
     no_record: tuple[str, ...] = ()
 
 
+class RepairSaid(Model):
+    """What is said of an earlier repair in two halves, one after the other: what was *done*, *then* what came of it.
+
+    *means*: of each word of the history, the kinds of halves that together mean it.
+    """
+
+    done: dict[Id, tuple[Line, ...]] = {}
+    then: dict[Id, tuple[Line, ...]] = {}
+    means: dict[Id, tuple[tuple[Id, Id], ...]] = {}
+
+
 class Words(Placed):
     """The numbers behind the words: one table, which a shop may replace."""
 
@@ -148,6 +159,7 @@ class Words(Placed):
     claims: ClaimWords
     instruments: dict[Id, tuple[Id, ...]]
     value_words: dict[str, tuple[Line, ...]] = {}
+    repair_said: RepairSaid = RepairSaid()
     short_words: dict[Line, tuple[Line, ...]] = {}
     source: Line
 

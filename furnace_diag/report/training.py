@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from furnace_diag.diagnosis.records import Record
@@ -10,14 +11,13 @@ from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import printable
 from furnace_diag.training.acts import Told
 from furnace_diag.training.bench import Seen
-from furnace_diag.training.commands import WORDS
+from furnace_diag.training.commands import MOST_FOUND, WORDS
 from furnace_diag.training.drill import Drill
 from furnace_diag.training.lesson import Lesson
 from furnace_diag.training.policy import Checked, Visit
 from furnace_diag.training.score import Moment, Score
 
 MOST_SHOWN = 8  # differences that a check lists
-MOST_FOUND = 14
 MOST_OPEN = 4  # checks that a score lists
 ENDED = {
     "act": "it would mend {part} then",
@@ -66,40 +66,48 @@ def check_lines(checked: Checked, width: int) -> Iterator[str]:
     if not checked.denied:
         yield from fill("What the customer tells agrees with it.", width, "    ", "  ")
     for one, other, parted_by in checked.apart:
-        by = f"; {parted_by} would part them" if parted_by else ", and no reading of these rules does"
+        by = f"; {words(parted_by)} would part them" if parted_by else ", and no reading of these rules does"
         yield from fill(f"Not told apart: {words(one)} from {words(other)}{by}.", width, "    ", "  ")
     first = visit.answer.parts[0]
     ended = ENDED[visit.ended].format(
         part=words(visit.answer.act.part) if visit.answer.act else "", hazard=visit.answer.hazards[0].says if visit.answer.hazards else ""
     )
     yield from fill(f"By itself the tool needs {visit.readings} readings and {visit.minutes:.0f} minutes; {ended}.", width, "    ", "  ")
-    right = "that is right" if checked.right else "THAT IS WRONG"
+    if checked.again_for_nothing:
+        yield from fill("PUT IN AGAIN FOR NOTHING: no fault here opens a breaker or the fuse. Leave put_in_again out.", width, "    ", "  ")
+    right = ("that is one of the two" if len(lesson.parts) > 1 else "that is right") if checked.right else "THAT IS WRONG"
     yield from fill(f"It ends at {words(first.part)} with {first.probability:.0%}; {right}.", width, "    ", "  ")
     made = "; ".join(f"{why} ({points:.1f})" for why, points in checked.made_of) or "nothing"
     yield from fill(f"Difficulty {checked.difficulty:.1f} of 10: {made}.", width, "    ", "  ")
 
 
-def sheet_lines(checked: Checked, proof: Sequence[Record], knowledge: Knowledge, width: int) -> Iterator[str]:
-    """One page for the instructor."""
+def sheet_lines(
+    checked: Checked, proof: Sequence[Record], knowledge: Knowledge, width: int, then: tuple[Checked, Sequence[Record]] | None = None
+) -> Iterator[str]:
+    """One page for the instructor. *then*: of two faults, how the other is found once the first is mended."""
     lesson = checked.lesson
     yield from fill(f"For the instructor: {lesson.name}, difficulty {checked.difficulty:.1f} of 10", width)
     yield from fill(lesson.story, width) if lesson.story else ()
     yield ""
-    yield from _told_and_hidden(lesson, width)
+    yield from _told_and_hidden(lesson, knowledge, width)
     yield ""
     yield from _rests_on(checked, proof, knowledge, width)
     yield ""
     yield from _wrong_turn(checked.visit, width)
     yield ""
+    if then is not None:
+        yield from fill(f"Once the {words(checked.visit.answer.parts[0].part)} is mended, of the other fault:", width)
+        yield from _way_of(*then, knowledge, width)
+        yield ""
     yield from fill("To talk about:", width)
     for line in (*lesson.says, *_talking(checked, proof, knowledge)):
         yield from fill(printable(line, 400), width, "    ", "  - ")
     yield from fill(SAFETY, width)
 
 
-def _told_and_hidden(lesson: Lesson, width: int) -> Iterator[str]:
+def _told_and_hidden(lesson: Lesson, knowledge: Knowledge, width: int) -> Iterator[str]:
     yield from fill(f"The customer says: {printable(lesson.report.complaint, 500)}", width, "  ", "")
-    yield from told_lines(lesson, width)
+    yield from told_lines(lesson, knowledge, width)
     for h in lesson.faults:
         calls = f", in heat call{'s' if len(h.calls) > 1 else ''} {', '.join(map(str, h.calls))} only" if h.calls else ""
         yield from fill(f"Hidden: {words(h.fault.part)}, {words(h.fault.failure)} (severity {h.severity:g}{calls})", width, "  ", "")
@@ -112,6 +120,11 @@ def _rests_on(checked: Checked, proof: Sequence[Record], knowledge: Knowledge, w
     for name in checked.lesson.readings:
         named = knowledge.point.get(name) or knowledge.sign.get(name)
         yield from fill(named.says if named else words(name), width, "     ", "   - ")
+    yield from _way_of(checked, proof, knowledge, width)
+
+
+def _way_of(checked: Checked, proof: Sequence[Record], knowledge: Knowledge, width: int) -> Iterator[str]:
+    """The readings of a proof, what these leave open, and what else the board's proof wants."""
     yield from fill(_head_of_proof(checked, proof), width)
     for number, r in enumerate(proof, 1):
         entry = knowledge.point.get(r.name) or knowledge.sign.get(r.name)
@@ -155,10 +168,12 @@ def _talking(checked: Checked, proof: Sequence[Record], knowledge: Knowledge) ->
     yield from [knowledge.caution[c].says for c in dict.fromkeys(c for e in read for c in e.cautions)][:2]
 
 
-def told_lines(lesson: Lesson, width: int) -> Iterator[str]:
+def told_lines(lesson: Lesson, knowledge: Knowledge, width: int) -> Iterator[str]:
     """What the customer tells besides."""
     for r in lesson.report.records:
-        yield from fill(f"Told: {printable(words(r.said))}", width, "    ", "  ")
+        named = knowledge.point.get(r.name) or knowledge.sign.get(r.name)
+        said = f"{named.says}{r.said[r.said.index(': ') :]}" if named is not None and ": " in r.said else r.said
+        yield from fill(f"Told: {printable(words(said), 300)}{f', at {words(r.step)}' if r.step else ''}", width, "    ", "  ")
 
 
 # --- a drill ----------------------------------------------------------------------------------------
@@ -168,13 +183,28 @@ def opening_lines(drill: Drill, width: int, *, goes_on: int) -> Iterator[str]:
     """What the trainee is told at the start."""
     lesson = drill.lesson
     yield from fill(f"The customer says: {printable(lesson.report.complaint, 500)}", width)
-    yield from told_lines(lesson, width)
+    yield from told_lines(lesson, drill.k, width)
+    options = drill.family.furnace.options
     for name, value in lesson.report.options.items():
-        yield from fill(f"Known of the furnace: {words(name)} {words(value)}", width, "    ", "  ")
-    yield from fill(f"You stand at the furnace. Nothing is called for and the power is as you found it. {SAFETY}", width)
+        yield from fill(f"Known of the furnace: {options[name].says.partition(';')[0]}: {words(value)}", width, "    ", "  ")
+    yield from fill(f"You stand at the furnace. {_as_it_stands(drill)} {SAFETY}", width)
     if goes_on:
         yield from fill(f"You go on where you left it, after {goes_on} act{'s' if goes_on > 1 else ''}.", width)
+        yield from fill(f"Now {'; '.join(f'{words(sign)}: {words(value)}' for sign, value in drill.bench.watched().items())}.", width, "    ", "  ")
     yield from fill("Type help for the commands. Name the part that is at fault to end.", width)
+
+
+def _as_it_stands(drill: Drill) -> str:
+    """What the trainee has switched, called for and taken off."""
+    bench = drill.bench
+    makes = "A wire of yours" if bench.joined else "The thermostat"
+    called = "Nothing is called for" if bench.called is None else f"{makes} makes a {words(bench.called.step)}"
+    power = "you have switched the power OFF" if bench.isolated else "the power is as you found it"
+    more = [f"{called} and {power}."]
+    more += ["The gas cock is shut."] if bench.cock_shut else []
+    more += [f"A gauge is on {' and '.join(words(g) for g in sorted(drill.gas.gauges))}."] if drill.gas.gauges else []
+    more += [f"Off: {', '.join(bench.lifted)}."] if bench.lifted else []
+    return " ".join(more)
 
 
 def help_lines(width: int) -> Iterator[str]:
@@ -183,7 +213,7 @@ def help_lines(width: int) -> Iterator[str]:
         yield from fill(f"{w.usage}: {w.says}", width, "    ", "  ")
     yield from fill("After a point comes the question what the meter should show; a figure, or Enter to leave it. Or in one line: read r to c: 25", width)
     yield from fill("A meter is high impedance unless you end with low. Terminals by what they are: volts heat terminal to neutral low", width)
-    yield from fill("What happens is told as time goes by; to have it weighed, look at it by name: look flame", width)
+    yield from fill("What happens is told as time goes by, and noted. What does not happen is noted where you look at it by name: look flame", width)
 
 
 def seen_lines(seen: Seen, width: int) -> str:
@@ -210,11 +240,13 @@ def notes_lines(drill: Drill, width: int) -> Iterator[str]:
 def found_lines(found: Sequence[tuple[str, str]], knowledge: Knowledge, nodes: dict[str, str], width: int) -> Iterator[str]:
     """What words describe."""
     for kind, name in found[:MOST_FOUND]:
-        entry = knowledge.entry(name) if kind != "terminal" else None
-        says = nodes[name] if kind == "terminal" else getattr(entry, "says", "")
-        yield from fill(f"{kind} {words(name)}: {says}", width, "    ", "  ")
-    if len(found) > MOST_FOUND:
-        yield from fill(f"{len(found) - MOST_FOUND} more; add a word.", width, "  ")
+        entry = knowledge.entry(name) if kind in ("read", "look", "part") else None
+        says = nodes.get(name, "") if kind == "terminal" else getattr(entry, "says", "")
+        yield from fill(f"{kind} {words(name)}{': ' if says else ''}{says}", width, "    ", "  ")
+    left = Counter(kind for kind, _ in found[MOST_FOUND:])
+    if left:
+        kinds = ", ".join(f"{many} {kind}" for kind, many in left.items())
+        yield from fill(f"{sum(left.values())} more ({kinds}); add a word.", width, "  ")
     if not found:
         yield "  Nothing is described so. Try fewer words."
 
@@ -262,8 +294,9 @@ def _repair_lines(score: Score, width: int) -> Iterator[str]:
 def replay_lines(moments: Iterator[Moment], width: int) -> Iterator[str]:
     """What the tool believed after each reading, and would have asked."""
     yield from fill("After each reading: what the tool believed, and would have read next.", width)
-    yield from fill("What was noted counts: what you looked at or read by name, and how far a call got. What the screen told besides does not.", width)
+    yield from fill("What was noted counts: what you looked at or read by name, how far a call got, what you watched come and stay to its step's end.", width)
+    yield from fill("That something did not come counts only where you looked at it.", width)
     for number, m in enumerate(moments, 1):
-        yield from fill(printable(words(m.said), 200), width, "     ", f"{number:3d}. ")
+        yield from fill(printable(words(m.said), 400), width, "     ", f"{number:3d}. ")
         yield from fill(", ".join(f"{words(p)} {share:.0%}" for p, share in m.parts), width, "       ", "     ")
         yield from fill(f"next: {words(m.next)}", width, "       ", "     ")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from furnace_diag.knowledge.models import Knowledge
@@ -31,6 +31,7 @@ class Account:
             self.tell("option", {"option": option, "value": value})
         for record in lesson.told:
             self.tell("record", {"record": dict(record)})
+        self._told = len(self.events)  # up to here it is the customer's
 
     def tell(self, event: str, says: Mapping[str, Any]) -> int:
         """Add an event; its number."""
@@ -55,11 +56,22 @@ class Account:
         """What a sign showed since the last repair is of the past: it is taken back. Whether there was anything."""
         standing = [q for q, number in self._asked.items() if self.events[number - 1][1]["record"].get("sign") == sign]
         for question in standing:
-            number: int | None = self._asked.pop(question)
-            while number is not None:  # an answer that it stood instead of would stand again
-                self.tell(TAKES_BACK, {"entry": number})
-                number = self.events[number - 1][1].get("instead_of")
+            self._take_back(self._asked.pop(question))
         return bool(standing)
+
+    def set_aside(self, stands_no_more: Callable[[Mapping[str, Any]], bool]) -> bool:
+        """Records of the trainee's own from before the last repair that *stands_no_more* are taken back. Whether there were any."""
+        assert self.repair is not None
+        visit = self.visit(self.repair.number)
+        gone = [e for e in visit.telling if e.event > self._told and stands_no_more(e.record)]
+        for entry in gone:
+            self._take_back(entry.event)
+        return bool(gone)
+
+    def _take_back(self, number: int | None) -> None:
+        while number is not None:  # an answer that it stood instead of would stand again
+            self.tell(TAKES_BACK, {"entry": number})
+            number = self.events[number - 1][1].get("instead_of")
 
     def mended(self, part: str, failure: str, repair: str) -> None:
         """A repair was done: what comes is about the repaired furnace."""

@@ -43,7 +43,8 @@ class Told:
 @dataclass(frozen=True)
 class Taken:
     """One reading or look: its record as a report file has it (None where nothing is made of it), and whether what was
-    foretold was right. *name*: the point or sign, empty where it is neither; *event*: how many events the account had with it."""
+    foretold was right. *name*: the point or sign, empty where it is neither; *event*: how many events the account had with it; *watched*: the screen
+    told it as time went by, and nobody asked."""
 
     record: dict[str, object] | None
     said: str
@@ -51,6 +52,7 @@ class Taken:
     foretold: bool | None = None
     name: str = ""
     event: int = 0
+    watched: bool = False
 
 
 @dataclass(frozen=True)

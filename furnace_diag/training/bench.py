@@ -20,6 +20,7 @@ from furnace_diag.furnace.virtual import VirtualFurnaces, between, loaded
 from furnace_diag.knowledge.models import Call, ComesAndGoes, Point, Sign, TakenOff, Trial, Words
 from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.words import of_whole_call, words_of
+from furnace_diag.training.acts import LONGEST_WAIT
 from furnace_diag.training.lesson import Hidden, Lesson
 
 ROW = np.array([0])
@@ -79,11 +80,15 @@ class Bench:
         self.call_at = 0.0
         self._made: dict[frozenset[Fault], VirtualFurnaces] = {}
         self._warm: set[Fault] = set()
+        self.put_in_again = lesson.put_in_again  # the breaker, since a short last opened it
+        self.worked_since = False  # it stood with power, and did not lose it at once, since a breaker or fuse was put in again
         self.charged = True
         self._factored: Complex | None = None  # the eliminated network as it stands, until something changes
-        self.operation = Clocked(self._furnaces(), blown=self.blown_before())
+        self.operation = Clocked(self._furnaces(), blown=self.blown_before() & ~np.array([lesson.put_in_again]))
         self._stand()
         self.run_on(SETTLES)
+        while not self.at_rest() and self.now < LONGEST_WAIT:  # what goes on with no call does so since long before anybody came
+            self.run_on(min(max(self.operation.seconds_to_next(), SHORTEST), LONGEST_WAIT))
 
     called: Call | None
 
@@ -98,13 +103,20 @@ class Bench:
         return comes is not None and comes.from_step is not None
 
     def _furnaces(self, *, isolated: bool = False) -> VirtualFurnaces:
-        """The furnace with the faults that are there now and what is off it; *isolated* with its power switched off."""
+        """The furnace with the faults that are there now and what is off it; *isolated* with its power switched off.
+
+        A short whose breaker was put in again carries nothing until its load comes on: it is there to be measured with the power off alone.
+        """
         there = self._there()
+        waiting = [h for h in there if self.waits_for_its_load(h)]
+        there = there if isolated else [h for h in there if h not in waiting]
         key, inlet = frozenset(h.fault for h in there), self.family.machines.valve.inlet
         if key not in self._made:
             self._made[key] = furnaces_of(self.family, self.lesson, there)
         off = [e for taken in self.lifted.values() for e in taken.opens]
         furnaces = altered(self._made[key], [*off, str(self.family.wiring.isolator)] if isolated else off)
+        if isolated and waiting:
+            furnaces.forced[[self.family.number[e] for e in self.breakers]] = 0
         if self.cock_shut:
             furnaces.quantities[inlet] = np.zeros(furnaces.rows)
         return furnaces
@@ -139,12 +151,15 @@ class Bench:
         if on and self.called is self.family.sequence.heat_call:
             self._begin_heat_call()
         self._stand()
+        self.run_on(SHORTEST if on else 0.0)  # what the control does as it wakes is not to be seen
         self.charged = self.charged or on
 
     def call(self, call: Call | None, tell: Callable[[Seen], None] | None = None, *, joined: tuple[str, ...] = ()) -> None:
         """End the call that stands (*tell* hears what comes of that) and make another, by the thermostat or by a wire that closes what is *joined*."""
         self._end_call()
-        self.run_on(SETTLES if self.called else 0.0, tell)
+        stood, self.called = self.called, None
+        self.call_at = self.now if stood else self.call_at
+        self.run_on(SETTLES if stood else 0.0, tell)
         self.called, self.joined = call, joined
         if call is None:
             return
@@ -191,9 +206,55 @@ class Bench:
         if self.fits_fuse(repair):
             self.operation.blown[:] = False
             self.hidden = [h for h in self.hidden if not self._opens_the_fuse(h.fault)]
+        self.put_in_again = self.put_in_again or self.puts_in_again(repair)
+        self.worked_since = False
         if found_off and not self.found_off() and not self.isolated and self.called is self.family.sequence.heat_call:
             self._begin_heat_call()
         self._stand()
+
+    # --- a short that opens the breaker ------------------------------------------------------
+
+    @cached_property
+    def breakers(self) -> frozenset[str]:
+        """What the shorts of this family open that trip as their load comes on."""
+        return breakers_of(self.family)
+
+    def _opened_by(self, fault: Fault) -> frozenset[str]:
+        return opened_by(self.family, fault)
+
+    def waits_for_its_load(self, hidden: Hidden) -> bool:
+        """Whether a fault opens a breaker that was put in again, and has not carried anything since."""
+        return self.put_in_again and bool(self._opened_by(hidden.fault) & self.breakers)
+
+    def puts_in_again(self, repair: Repair) -> bool:
+        """Whether a repair does nothing but put a breaker in again, or a new one in its place."""
+        mended = [f for f in self.family.faults if puts_right(repair, f)]
+        return bool(mended) and all(self._opened_by(f) and self._opened_by(f) <= self.breakers and not self._does_more(f) for f in mended)
+
+    def _does_more(self, fault: Fault) -> bool:
+        return any(e.is_ != "open" for e in self.family.failure(fault).effects)
+
+    def opened_again(self, repair: Repair) -> str:
+        """What a repair put in again and is open once more, in words; empty where nothing is."""
+        if self.puts_in_again(repair) and self.breaker_is_open():
+            return "The breaker has tripped again"
+        return "The new fuse has blown as well" if self.is_at_the_fuse(repair) and self.fuse_is_open() else ""
+
+    def breaker_is_open(self) -> bool:
+        """Whether a breaker stands tripped."""
+        return any(bool(self.operation.broken(e)[0]) for e in self.breakers)
+
+    def _trip(self) -> None:
+        """A short whose load has come on takes the supply away."""
+        if self.isolated or not any(self._carries(h) for h in self._there()):
+            return
+        self.put_in_again = False
+        self._stand()
+
+    def _carries(self, hidden: Hidden) -> bool:
+        """Whether what makes a fault trip has come on: its load, or the power itself where it waits for none."""
+        driven = self.family.failure(hidden.fault).trips_with
+        return self.waits_for_its_load(hidden) and (not driven or any(bool(self.operation.moved[output][0]) for output in driven))
 
     def found_off(self) -> bool:
         """Whether the switch that makes the furnace dead stands at off by a fault that is there."""
@@ -219,15 +280,16 @@ class Bench:
 
     def _opens_the_fuse(self, fault: Fault) -> bool:
         effects = self.family.failure(fault).effects
-        return bool(effects) and all(e.element == self._fuse and e.is_ == "open" for e in effects)
+        return bool(effects) and all(e.element == self.fuse and e.is_ == "open" for e in effects)
 
     @property
-    def _fuse(self) -> str | None:
+    def fuse(self) -> str | None:
+        """The element that is the low-voltage fuse, where the family has one."""
         return None if self.operation.fuse is None else self.family.elements[self.operation.fuse].element
 
     def fuse_is_open(self) -> bool:
         """Whether the fuse is blown, whatever blew it."""
-        return self._fuse is not None and bool(self.operation.broken(self._fuse)[0])
+        return self.fuse is not None and bool(self.operation.broken(self.fuse)[0])
 
     def run_on(self, seconds: float, tell: Callable[[Seen], None] | None = None) -> None:
         """Let time pass; *tell* hears what is seen to change."""
@@ -237,6 +299,8 @@ class Bench:
             self.operation.run_on(stretch)
             self._factored = None
             self._warm_up()
+            self._trip()
+            self.worked_since = self.worked_since or not (self.isolated or self.breaker_is_open() or self.fuse_is_open())
             now = self.watched()
             for sign, value in now.items():
                 if tell is not None and before.get(sign) != value:
@@ -269,14 +333,22 @@ class Bench:
         return float(self.operation.clock[0])
 
     def step(self) -> str:
-        """The step as a technician names it: by the call that is made, where the control does not answer it."""
+        """The step as a technician names it: by the call that is made, or that none is, where the control does something else than answer it."""
         sequence, o = self.family.sequence, self.operation
         if self.isolated:
             return sequence.roles.off
         control: str = sequence.steps[o.step[0]].step
-        if control in (sequence.starts_at, sequence.roles.off):
-            return self.called.step if self.called else sequence.starts_at
-        return control
+        others = {sequence.starts_at, sequence.roles.off, *(c.step for c in sequence.other_calls)}
+        if self.called is sequence.heat_call:
+            return self.called.step if control in others else control
+        named = self.called.step if self.called is not None else sequence.starts_at
+        stands = sequence.steps[o.step[0]].rests or self.called is None  # a lock-out of the heat call before answers no other
+        return control if stands and control not in {*others, *sequence.order} else named
+
+    def was_beyond(self, step: str) -> bool:
+        """Whether the heat call that stands has been beyond a step already, and is in it again."""
+        order = self.family.sequence.order
+        return step in order and order.index(step) < self.operation.furthest[0]
 
     def after(self) -> float:
         """Seconds since the gas last came on in this call, before that since the call; at rest since it ended."""
@@ -412,7 +484,7 @@ class Bench:
         """What comes of an experiment, tried on a copy of this furnace as it was found, with the power on and what was taken off still off."""
         if not isinstance(sign.shows, Trial):
             return None
-        fitted = sign.shows.found_broken is not None and sign.shows.found_broken == self._fuse  # one that is whole is watched through the calls as a new one is
+        fitted = sign.shows.found_broken is not None and sign.shows.found_broken == self.fuse  # one that is whole is watched through the calls as a new one is
         word = tried(sign.shows, self._furnaces(), self.operation.blown | fitted)[0]
         return None if word is None else value_of(sign, sign.shows.words, sign.shows.words.index(word))
 
@@ -421,16 +493,27 @@ class Bench:
         self.operation.rested_in[:] = self.operation.step
         return self.operation
 
-    def takes_off(self) -> Iterator[tuple[str, TakenOff]]:
-        """What can be taken off, by what it is called."""
-        nodes = self.family.wiring.nodes
-        for taken in self.family.wiring.taken_off:
-            what = LIFTED.get(taken.set_up, taken.set_up.removesuffix("_off").replace("_", " "))
-            yield (f"{what} on {nodes[taken.at]}" if taken.at else f"the {what}", taken)
-
     def goes_round(self) -> bool:
         """Whether the heat call begins again and again because a limit stops it."""
         return bool(self.operation.limit_trips[0] > 1)
+
+
+def breakers_of(family: Family) -> frozenset[str]:
+    """What the shorts of a family open that trip as their load comes on."""
+    return frozenset().union(*(opened_by(family, f) for f in family.faults if family.failure(f).trips_with))
+
+
+def opened_by(family: Family, fault: Fault) -> frozenset[str]:
+    """The elements that a failure opens."""
+    return frozenset(str(e.element) for e in family.failure(fault).effects if e.is_ == "open")
+
+
+def takes_off(family: Family) -> Iterator[tuple[str, TakenOff]]:
+    """What can be taken off, by what it is called."""
+    nodes = family.wiring.nodes
+    for taken in family.wiring.taken_off:
+        what = LIFTED.get(taken.set_up, taken.set_up.removesuffix("_off").replace("_", " "))
+        yield (f"{what} on {nodes[taken.at]}" if taken.at else f"the {what}", taken)
 
 
 def puts_right(repair: Repair, fault: Fault) -> bool:

@@ -22,7 +22,8 @@ def not_yet(bench: Bench, by: AnsweredBy) -> str:
     if by.steps and bench.step() not in by.steps:
         return f"That is told at {' or '.join(s.replace('_', ' ') for s in by.steps)}; now it is {bench.step().replace('_', ' ')}."
     if bench.burning() < by.after_s:
-        return f"That is told after {by.after_s / 60:g} minutes of burning; it has burnt for {bench.burning() / 60:.0f}. Run the clock on."
+        left = math.ceil(by.after_s - bench.burning())
+        return f"That is told after {by.after_s / 60:g} minutes of burning. Run the clock on: wait {left} s."
     return ""
 
 

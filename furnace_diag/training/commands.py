@@ -5,20 +5,26 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass
 
 from furnace_diag.diagnosis.records import METERS, Vocabulary
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.find import FILLERS, Names, plain, values_of
 from furnace_diag.knowledge.repairs import repairs_for, repairs_of
-from furnace_diag.problems import printable
+from furnace_diag.problems import BadInput, printable
 from furnace_diag.quantities import BadQuantity, parse_quantity
 from furnace_diag.training.acts import LONGEST_WAIT, Act
+from furnace_diag.training.bench import takes_off
 from furnace_diag.training.drill import Drill, usual_repair
 from furnace_diag.training.gas import GAS_PRESSURE
+from furnace_diag.visit.lines import Reader as SaidReader
+from furnace_diag.visit.lines import Typed, Unclear
 
 MOST_TYPED = 200  # characters of a line
 MOST_NEAR = 5
+MAY_BE_SAID = (None, "look", "read", "volts", "ohms", "call", "power")  # of lines that begin so: "heat terminal 0.2 low", "light ign fail"
+MOST_FOUND = 14  # that a search shows
 TURNED = re.compile(r"(open|close|shut|turn)\b.*\b(tap|cock|gas (on|off))\b|turn (on|off) (the )?gas\b|(close|shut)( off)? (the )?gas$")
 OL = 1e30  # stands for OL in a foretold figure; JSON has no infinity
 
@@ -38,7 +44,7 @@ WORDS = (
     Word("read", ("measure", "meter", "test", "check"), "read POINT [low] [for 20 s]", "put the meter on a named point"),
     Word("volts", ("volt", "voltage", "v"), "volts A to B [low]", "AC volts between any two terminals"),
     Word("ohms", ("ohm", "resistance"), "ohms A to B", "resistance between any two, power off"),
-    Word("power", ("switch", "turn"), "power off, power on", "the furnace switch"),
+    Word("power", ("switch", "sw", "turn"), "power off, power on", "the furnace switch"),
     Word("gas", ("cock",), "gas off, gas on", "the gas cock at the furnace"),
     Word("tap", ("gauge", "manometer"), "tap inlet open, tap inlet closed", "a pressure tap of the gas valve: plug out and gauge on, or plug back"),
     Word("soap", ("leak",), "soap", "soap the gas joints that were opened"),
@@ -82,11 +88,44 @@ class Reader:
         self.vocabulary = Vocabulary(self.k, family.furnace.furnace)
         self._commands = {plain(w) or w: word.word for word in WORDS for w in (word.word, *word.others)}
         self._repairs = Names(dict.fromkeys(self.k.repair, ()))
+        self._said = SaidReader(self.vocabulary)
         for repair in self.k.repair:
             self._commands.setdefault(repair.partition("_")[0], "replace")
 
     def read(self, line: str, drill: Drill) -> Understood:
-        """What one line means now."""
+        """What one line means now: a command, or else what it would say at the prompt of a visit."""
+        understood = self._read_command(line, drill)
+        if not understood.tell:
+            return understood
+        return self._as_said(" ".join(line[:MOST_TYPED].split())) or understood
+
+    def _as_said(self, text: str) -> Understood | None:
+        """A line that says what was read, seen or done, as a technician writes it down: here it is looked at, and a figure is foretold."""
+        word, rest = self._command(text)
+        if word not in MAY_BE_SAID:  # what was to be done is not to be looked at
+            return None
+        said: Typed | Unclear | None = None
+        for line in dict.fromkeys([text, *([rest] if word in ("look", "read") else [])]):
+            for meant in (line, *self._said.forgiven(line)):
+                with suppress(BadInput):
+                    said = said or self._said.read(meant)
+        said = said or self._said.alone(text)
+        if isinstance(said, Unclear):
+            names = dict.fromkeys(str(t.record.get("sign", t.record.get("point", ""))) for t in said.choices)
+            return Understood(tell=f"{printable(text, 40)} could be {_or([n for n in names if n])}. Write the one you mean.") if all(names) else None
+        record = said.record if said is not None else {}
+        if "sign" in record:
+            return Understood(Act(do="look", what=str(record["sign"])))
+        if "point" in record:
+            act = _act(do="read", what=record["point"], meter=record.get("meter", "high"))
+            return self._with_foretold(act, str(record["value"]), self.k.point[str(record["point"])].unit)
+        if "history" in record:
+            part = str(record["history"]).partition(":")[0]
+            ways = ", ".join(r.repair.replace("_", " ") for r in repairs_of(self.k, part)[:MOST_NEAR])
+            return Understood(tell=f"What you do here the furnace answers. Of the {part.replace('_', ' ')}: {ways}.")
+        return None
+
+    def _read_command(self, line: str, drill: Drill) -> Understood:
         text = " ".join(_in_order(line[:MOST_TYPED].split()))
         if not text:
             return Understood()
@@ -312,8 +351,8 @@ class Reader:
             return Understood(tell=f"At most {LONGEST_WAIT / 60:.0f} minutes in one go. Write wait {LONGEST_WAIT / 60:.0f} min, and again.")
         return Understood(Act(do="wait", seconds=seconds))
 
-    def _lift(self, rest: str, drill: Drill) -> Understood:
-        return self._lead("lift", rest, [n for n, _ in drill.bench.takes_off()])
+    def _lift(self, rest: str, _drill: Drill) -> Understood:
+        return self._lead("lift", rest, [n for n, _ in takes_off(self.family)])
 
     def _back(self, rest: str, drill: Drill) -> Understood:
         lifted = list(drill.bench.lifted)
@@ -409,16 +448,25 @@ class Reader:
         return f"Nothing here is called {asked}.{guess}" if text.strip() else "What? find WORDS lists what there is."
 
     def found(self, text: str) -> list[tuple[str, str]]:
-        """What words describe, as kind and name: points, signs, terminals, leads to lift and parts."""
+        """What words describe, as kind and name: points, signs, terminals, leads to lift and parts. What fits best comes first, and of the first
+        `MOST_FOUND` each kind has its share."""
         tables = {
             "read": {p.point: p.says for p in self.family.points},
             "look": {s.sign: s.says for s in self.k.sign.values()},
             "terminal": dict(self.family.wiring.nodes),
+            "lift": {name: "" for name, _ in takes_off(self.family)},
             "part": {p.part: p.says for p in self.k.part.values()},
         }
         spelling = self.vocabulary.names("point").spelling
-        also = {**{n: p.also_called for n, p in self.k.point.items()}, **{n: s.also_called for n, s in self.k.sign.items()}}
-        return [(kind, name) for kind, table in tables.items() for name in Names({n: also.get(n, ()) for n in table}, spelling).holding(text.split(), table)]
+        also = {name: entry.also_called for kind in (self.k.point, self.k.sign, self.k.part) for name, entry in kind.items()}
+        ranked = []
+        for kind, table in tables.items():
+            ranks = Names({n: also.get(n, ()) for n in table}, spelling).ranked(text.split(), table)
+            ranked.append(sorted(((plain(name) != plain(text), *rank), kind, name) for name, rank in ranks.items()))
+        share = MOST_FOUND // max(sum(map(bool, ranked)), 1)
+        first, rest = (sorted(each for kind in ranked for each in kind[cut]) for cut in (slice(share), slice(share, None)))
+        best = sorted(first + rest[: MOST_FOUND - len(first)]) + rest[MOST_FOUND - len(first) :]
+        return [(kind, name) for _, kind, name in best]
 
 
 def _act(**fields: object) -> Act:

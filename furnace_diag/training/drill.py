@@ -8,7 +8,7 @@ it is told, and counted.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import partial
 
@@ -22,10 +22,11 @@ from furnace_diag.quantities import format_quantity
 from furnace_diag.training import checks
 from furnace_diag.training.account import Account
 from furnace_diag.training.acts import HANDLING_MINUTES, LONGEST_WAIT, NOTHING, Act, Hurt, Taken, Told
-from furnace_diag.training.bench import SETTLES, SHORTEST, Bench, Seen, as_shown, habit
+from furnace_diag.training.bench import SETTLES, SHORTEST, Bench, Seen, as_shown, habit, takes_off
 from furnace_diag.training.gas import GasWork, wants_dead
 from furnace_diag.training.lesson import Lesson
 from furnace_diag.training.notes import Notes
+from furnace_diag.training.watching import Watching
 from furnace_diag.training.whole_calls import WHOLE_CALL, WholeCalls
 
 MOST_ACTS = 2000  # of one drill
@@ -35,6 +36,8 @@ FORESEEN = 2.0  # a foretold figure may be off by this many times what the readi
 FREE_DOUBT = 0.08  # share by which a reading between two terminals may be off what is foretold, judgement
 ALIKE = 0.01  # share by which ohms in place and ohms with the leads off may differ and still be one reading, judgement
 OPEN_FROM = 1e9  # ohms from which a foretold figure means OL
+CHANGES = ("power", "gas", "call", "lift", "back", "join", "replace")  # what changes how the furnace goes on
+Hear = Callable[[Seen], None]
 NOT_FOR_THE_GOOD = ("read", "volts", "ohms", "wait", "replace", "same", "name", "state", "tap", "soap")  # the good furnace is only brought to the same moment
 
 
@@ -59,7 +62,9 @@ class Drill:
         self.gas = GasWork(self.k, self.bench, self._stop)
         self.notes = Notes(self.k, self.bench, self.gas, self.account, self.acts, self.taken)
         self.calls = WholeCalls(self.notes, self._spend)
+        self.watching = Watching(self.notes)
         self.fuse_searched = False
+        self.reset_before = False  # a breaker was put in again, and nothing else was put right since
         self._ends: list[float] = []  # by the clock, of each act
         self._told = self.bench.watched()  # what the trainee saw of the furnace last, by sign
         self._good: Drill | None = None
@@ -91,32 +96,54 @@ class Drill:
             return Told("cannot", "This drill is long enough. Name the part.")
         self.acts.append(act)
         self.account.act(act)
-        hear = None if tell is None else partial(self._hear, tell)
+        hear = partial(self._hear, tell)
+        if act.do in CHANGES:
+            self.watching.cut_off()
         told: Told = getattr(self, f"_{act.do}")(act, hear)  # Act lets nothing else through
         self._ends.append(self.bench.now)
         self._tell_the_rest(hear)
         self.gas.passes()
+        self.notes.passes()
+        self.watching.pass_on(act_over=True)
         self.calls.pass_end()
-        watched = self.calls.watch_until_still()
+        watched = self.calls.watch_until_still() + self._tripped_again()
         new = tuple(c for c in told.cautions if c not in self.cautioned)
         self.cautioned.update(new)
         return Told(told.kind, f"{told.text}{watched}", new)
 
-    def _hear(self, tell: Callable[[Seen], None], seen: Seen) -> None:
+    def _hear(self, tell: Callable[[Seen], None] | None, seen: Seen) -> None:
+        """Something is seen, whether anybody is told it on a screen or a drill is taken up."""
         self._told[seen.sign] = seen.value
-        tell(seen)
+        self.watching.hear(seen)
+        if tell is not None:
+            tell(seen)
 
-    def _tell_the_rest(self, hear: Callable[[Seen], None] | None) -> None:
+    def _tell_the_rest(self, hear: Hear) -> None:
         """Tell what has come about by an act itself, and not as time went by after it."""
-        if hear is None:
-            return
         for sign, value in self.bench.watched().items():
             if self._told.get(sign) != value:
                 hear(Seen(self.bench.now, sign, value))
 
+    def _tripped_again(self) -> str:
+        """What to tell once a breaker or fuse that was put in again is open: that mended nothing, and what was read since tells of the fault."""
+        done = self.account.repair
+        opened = self.bench.opened_again(self.k.repair[done.repair]) if done is not None else ""
+        if not opened:
+            return ""
+        aside = self.bench.worked_since and self.account.set_aside(self._was_of_the_dead_furnace)
+        self._changed_nothing()
+        more = " What was read of the dead furnace before is set aside: that it was open says all of it." if aside else ""
+        return f" {opened}. What was read since it was put in tells of the fault.{more} Leave it so now, and look for the short."
+
+    def _was_of_the_dead_furnace(self, record: Mapping[str, object]) -> bool:
+        """Whether a record holds only as long as the breaker is off: of a call, or of a step with the power on."""
+        if "step" in record:
+            return record["step"] != self.family.sequence.roles.off
+        return "sign" in record and of_whole_call(self.k.sign[str(record["sign"])])
+
     # --- reading ---------------------------------------------------------------------------
 
-    def _read(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
+    def _read(self, act: Act, tell: Hear) -> Told:
         point = self.k.point[str(act.what)]
         stopped = self._hurts_to_read(point) if point.function in DEAD_ONLY else None
         stopped = stopped or self.gas.before_reading(point)
@@ -182,7 +209,7 @@ class Drill:
         self.hurts.append(Hurt(len(self.acts) - 1, what, caution))
         self.account.note(f"Would have hurt: {what}")
 
-    def _volts(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
+    def _volts(self, act: Act, tell: Hear) -> Told:
         pair = (str(act.what), str(act.other))
         point = self._point_between(pair)
         if point is not None:
@@ -193,7 +220,7 @@ class Drill:
         self.notes.note(None, f"volts, {pair[0]} to {pair[1]}: {as_shown(value):g} V", right)
         return Told("reading", f"{self._lies(pair)}: {format_quantity(as_shown(value), 'V', ascii=True)} (not weighed)", ("live_line",))
 
-    def _ohms(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
+    def _ohms(self, act: Act, tell: Hear) -> Told:
         pair = (str(act.what), str(act.other))
         stopped = self._hurts_when_dead(pair, f"ohms from {pair[0]} to {pair[1]}", charge=False)
         if stopped is not None:
@@ -297,7 +324,10 @@ class Drill:
         if value is None:
             return Told("cannot", f"{sign.says}: it cannot be tried, nothing burns.", sign.cautions)
         self.minutes += sign.minutes
-        self.notes.sign(sign, value, lasting=True)
+        if any(map(self.bench.waits_for_its_load, self.bench.hidden)):  # the ranking knows it as tried on the furnace as it was found
+            self.notes.note(None, f"{sign.sign}: {value}")
+        else:
+            self.notes.sign(sign, value, lasting=True)
         return Told("seen", f"{sign.says}: {value.replace('_', ' ')}{self.notes.unless_weighed()}", sign.cautions)
 
     def _state(self, act: Act, _tell: object) -> Told:
@@ -313,7 +343,7 @@ class Drill:
 
     # --- doing -----------------------------------------------------------------------------
 
-    def _power(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
+    def _power(self, act: Act, tell: Hear) -> Told:
         on = act.what == "on"
         if on != self.bench.isolated:
             return Told("cannot", f"The power is {'as you found it' if on else 'off'} already.")
@@ -324,9 +354,10 @@ class Drill:
         if not on:
             return Told("done", "The power is off at the switch. Test that it is dead before you touch anything.", ("dead_first",))
         number = f" The thermostat still calls: this is heat call {self.bench.call_number}." if self.bench.called is self.family.sequence.heat_call else ""
-        return Told("done", f"Switch and breaker stand as you found them; the power is on.{number}", ("live_line",))
+        found = "The switch stands as you found it" if self.reset_before else "Switch and breaker stand as you found them"
+        return Told("done", f"{found}; the power is on.{number}", ("live_line",))
 
-    def _call(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
+    def _call(self, act: Act, tell: Hear) -> Told:
         call = self._call_named(act.what)
         if call is self.bench.called and not self.bench.joined:
             return Told("cannot", f"{'Nothing' if call is None else 'That'} is called for already.{'' if call is None else ' End it first: call off.'}")
@@ -346,7 +377,7 @@ class Drill:
     def _calls(self) -> tuple[Call, ...]:
         return (self.family.sequence.heat_call, *self.family.sequence.other_calls)
 
-    def _wait(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
+    def _wait(self, act: Act, tell: Hear) -> Told:
         start, seconds = self.bench.now, act.seconds
         if act.what == "rest":
             while not self.bench.at_rest() and not self.bench.goes_round() and self.bench.now - start < LONGEST_WAIT:
@@ -363,11 +394,10 @@ class Drill:
         gone = self.bench.now - start
         return Told("done", f"{gone:.0f} s later.{more}" if gone >= 0.5 else more.strip() or "No time has gone by.")
 
-    def _run(self, seconds: float, tell: Callable[[Seen], None] | None, read: Callable[[], None] | None = None) -> None:
+    def _run(self, seconds: float, tell: Hear, read: Callable[[], None] | None = None) -> None:
         """Let time go by, at least so long that what acts at once is seen; *read* is asked each time something changed."""
         def hear(seen: Seen) -> None:
-            if tell is not None:
-                tell(seen)
+            tell(seen)
             if read is not None:
                 read()
 
@@ -377,7 +407,7 @@ class Drill:
 
     def _lift(self, act: Act, _tell: object) -> Told:
         name = str(act.what)
-        taken = dict(self.bench.takes_off())[name]
+        taken = dict(takes_off(self.family))[name]
         if name in self.bench.lifted:
             return Told("cannot", "That is off already.")
         stopped = self._hurts_when_dead(self._ends_of(taken.opens), f"taking off {name}", charge=False)
@@ -405,7 +435,7 @@ class Drill:
         self.bench.charged = False
         return Told("done", "Discharged through a resistor, and proved empty.", ("capacitor_charged",))
 
-    def _join(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
+    def _join(self, act: Act, tell: Hear) -> Told:
         """R on a call's terminal, at the board or at the thermostat's base, makes that call; anything else that is joined can hurt."""
         pair = frozenset([str(act.what), str(act.other)])
         joins = {(e.follows, frozenset(e.between or ())) for e in self.family.elements}
@@ -416,7 +446,7 @@ class Drill:
         caution = "never_bridge_a_safety" if across else "join_the_right_two"
         return self._stop(f"joining {' and '.join(sorted(pair))}", "A bridge there can hurt you, the house or the board.", caution)
 
-    def _call_by_wire(self, call: Call, closes: tuple[str, ...], tell: Callable[[Seen], None] | None) -> Told:
+    def _call_by_wire(self, call: Call, closes: tuple[str, ...], tell: Hear) -> Told:
         self.minutes += HANDLING_MINUTES
         self.bench.call(call, tell, joined=closes)
         self._tell_the_rest(tell)
@@ -427,7 +457,7 @@ class Drill:
         said = f"Joined {at}: a {call.step.replace('_', ' ')}.{self._number_of(call)}{notes} call off takes the wire away again."
         return Told("done", said, ("join_the_right_two", "burners_may_light"))
 
-    def _gas(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
+    def _gas(self, act: Act, tell: Hear) -> Told:
         told = self.gas.turn(act)
         if told.kind == "done":
             self.minutes += HANDLING_MINUTES
@@ -458,15 +488,22 @@ class Drill:
         if not since or since[-1]:
             said = "The last heat call ended as it should." if since else "Nobody has seen that yet: call heat and wait rest."
             return Told("cannot", said)
+        self._changed_nothing()
+        return Told("done", "Kept: that changed nothing. What was read since tells of the fault.")
+
+    def _changed_nothing(self) -> None:
+        """The repair that was done last has changed nothing: that is learnt by it."""
         mended = self.account.still_there()
         record: dict[str, object] = {"history": mended, "value": "replaced_no_change"}
         self.taken.append(Taken(record, f"{mended}: changed nothing", len(self.acts) - 1, event=len(self.account.events)))
-        return Told("done", "Kept: that changed nothing. What was read since tells of the fault.")
 
-    def _replace(self, act: Act, tell: Callable[[Seen], None] | None) -> Told:
+    def _replace(self, act: Act, tell: Hear) -> Told:
         part = self.k.part[str(act.what)]
         repair = self.k.repair[act.other] if act.other else usual_repair(self.k, part.part)
         new_fuse = self.bench.fits_fuse(repair) and self.bench.fuse_is_open()
+        again = self.bench.puts_in_again(repair)
+        if again and not self.bench.breaker_is_open():
+            return Told("cannot", "The breaker stands at on.")
         stopped = self._hurts_to_replace(part, repair, new_fuse=new_fuse)
         if stopped is not None:
             return stopped
@@ -475,12 +512,15 @@ class Drill:
             return Told("cannot", "That was done already; checks lists what proves it. If it changed nothing, write same.")
         self.minutes += part.repair.minutes
         self.price += part.repair.price
-        needed = new_fuse and self.bench.is_at_the_fuse(repair)  # a blown fuse is, whatever blew it
+        needed = again or (new_fuse and self.bench.is_at_the_fuse(repair))  # whatever blew or tripped it
         self.replaced += [] if needed else [part.part]
         goes_on = needed and proved is not None and {*repair.after} <= {*self.k.repair[proved.repair].after}
         calls_before, found_off = self.bench.call_number, self.bench.found_off()
         self.bench.mend(repair)
         self.gas.opened_by(repair)
+        self.reset_before = again
+        if needed:
+            self._note_open(self.bench.breakers if again else {self.bench.fuse})
         if not goes_on:
             self.calls.before_repair = calls_before
             self.account.mended(part.part, "" if part.part in repair.of else _only_failure(repair), repair.repair)
@@ -493,6 +533,15 @@ class Drill:
             return Told("done", "Done: a new fuse of the size marked. The checks of the repair before it go on.", cautions_of(self.k, repair))
         return Told("done", self._done(part.part, repair, new_fuse=new_fuse, checked=proved is not None), cautions_of(self.k, repair))
 
+    def _note_open(self, elements: Collection[str | None]) -> None:
+        """Whoever puts a breaker or a fuse in again has seen that the old one was open."""
+        for sign in self.family.signs:
+            if isinstance(sign.shows, State) and sign.shows.broken in elements:
+                value = next(v for v in sign.values if sign.reads_as.get(v, (v,)) == (sign.shows.so,))
+                record = {"sign": sign.sign, "value": value, **self.notes.circumstances(sign)}
+                if not any(t.name == sign.sign and t.record is not None and t.record["call"] == record["call"] for t in self.taken):
+                    self.notes.note(record, f"{sign.sign}: {value}", lasting=True, watched=True)
+
     def _hurts_to_replace(self, part: Part, repair: Repair, *, new_fuse: bool) -> Told | None:
         """What speaks against a repair now."""
         if not self.bench.isolated and wants_dead(self.k, repair) and not self.bench.is_at_the_switch(repair):
@@ -500,6 +549,8 @@ class Drill:
         stopped = self.gas.before_repair(repair)
         if stopped is not None:
             return stopped
+        if self.reset_before and self.bench.puts_in_again(repair):
+            return self._stop("a breaker reset again and again", "It was put in again once and has tripped; a short is behind it.", "reset_once")
         if self.bench.charged and self._ends_of(self._elements_of(part.part)) & self.bench.nodes_that_hold_charge:
             return self._stop(f"replacing {part.part}: the run capacitor may be charged", "The run capacitor may be charged.", "capacitor_charged")
         if new_fuse and not self.fuse_searched:

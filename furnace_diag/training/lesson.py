@@ -53,11 +53,15 @@ class FaultEntry(Model):
 
 
 class HiddenEntry(Model):
-    """What the trainee is not told. *site*: numbers of the furnace; *untrue*: names of records that the furnace does not bear out, on purpose."""
+    """What the trainee is not told. *site*: numbers of the furnace; *untrue*: names of records that the furnace does not bear out, on purpose.
+
+    *put_in_again*: somebody has put in the breaker or the fuse that a short has opened, and the trainee sees when it opens again.
+    """
 
     faults: tuple[FaultEntry, ...] = Field(description="Write one or two, each as - {fault: igniter:open}.")
     site: dict[str, float] = Field(default={}, description="Write numbers of the furnace file, such as supply_volts: 118.")
     untrue: Annotated[tuple[Id, ...], BeforeValidator(_listed)] = ()
+    put_in_again: bool = Field(default=False, description="Write yes where the breaker or fuse that the fault opens was put in again before the trainee comes.")
 
 
 class AnswerEntry(Model):
@@ -93,6 +97,7 @@ class Lesson:
     says: tuple[str, ...] = ()
     seal: str = ""
     told: tuple[dict[str, object], ...] = ()
+    put_in_again: bool = False
 
 
 def read_lesson(path: Path, knowledge: Knowledge) -> Lesson:
@@ -109,7 +114,7 @@ def understood(document: Document, knowledge: Knowledge) -> Lesson:
         what = "a list" if isinstance(value, list) else "a word"
         raise BadInput([Problem(document.place_of(()), f"A lesson is a mapping of names to values, not {what}.", "Write for instance:", EXAMPLE)])
     problems = list(_missing(document, value))
-    told = {name: value[name] for name in value if name not in ("hidden", "answer")}
+    told = {"records": [], **{name: value[name] for name in value if name not in ("hidden", "answer")}}  # a customer may tell nothing but the complaint
     report = Report(next(iter(knowledge.furnace)), "", ())
     try:
         report = understand(replace(document, value=told), knowledge)
@@ -127,9 +132,10 @@ def understood(document: Document, knowledge: Knowledge) -> Lesson:
         raise BadInput(sorted(problems, key=lambda p: (p.place is None, p.place)))
     faults = tuple(Hidden(_fault(f.fault), f.severity, f.calls) for f in hidden.faults)
     story = str(value.get("story", "")).strip()
-    records = value["records"]
+    records = told["records"]
     written = tuple(r for r in records if isinstance(r, dict)) if isinstance(records, list) else ()
-    return Lesson(document.file, "", story, report, faults, hidden.site, hidden.untrue, answer.parts, answer.readings, answer.says, told=written)
+    lesson = Lesson(document.file, "", story, report, faults, hidden.site, hidden.untrue, answer.parts, answer.readings, answer.says, told=written)
+    return replace(lesson, put_in_again=hidden.put_in_again)
 
 
 _Block = TypeVar("_Block", bound=Model)
@@ -163,7 +169,7 @@ def _by_ids(hidden: HiddenEntry | None, answer: AnswerEntry | None, vocabulary: 
 
 
 def _missing(document: Document, value: dict[str, object]) -> Iterator[Problem]:
-    for key, example in (("hidden", "hidden: {faults: [{fault: igniter:open}]}"), ("answer", "answer: {parts: [igniter]}"), ("records", "records: []")):
+    for key, example in (("hidden", "hidden: {faults: [{fault: igniter:open}]}"), ("answer", "answer: {parts: [igniter]}")):
         if key not in value:
             yield Problem(document.place_of(()), f'"{key}" is missing.', f"Write for instance {example}")
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from furnace_diag.diagnosis.records import SET_UPS
@@ -25,11 +25,15 @@ class Notes:
     account: Account
     acts: Sequence[Act]
     taken: list[Taken]
+    pulled: set[int] = field(default_factory=set)  # heat calls in which the trainee had a lead or plug off
 
-    def note(self, record: dict[str, object] | None, said: str, right: bool | None = None, *, lasting: bool = False) -> None:
+    def note(
+        self, record: dict[str, object] | None, said: str, right: bool | None = None, *, lasting: bool = False, watched: bool = False
+    ) -> None:
         """Write down what was learnt: as a record if the ranking may weigh it, else as a note.
 
-        *right*: whether it was foretold rightly. *lasting*: it is said of a whole call, and holds whatever changes now.
+        *right*: whether it was foretold rightly. *lasting*: it is said of a whole call, and holds whatever changes now. *watched*: the screen told it
+        as time went by.
         """
         name = str((record or {}).get("point", (record or {}).get("sign", "")))
         if record is not None and self._weighs(record, lasting=lasting):
@@ -37,15 +41,29 @@ class Notes:
         else:
             record = None
             self.account.note(f"{said} (not weighed)")
-        self.taken.append(Taken(record, said, len(self.acts) - 1, right, name, len(self.account.events)))
+        self.taken.append(Taken(record, said, len(self.acts) - 1, right, name, len(self.account.events), watched))
 
     def _weighs(self, record: dict[str, object], *, lasting: bool) -> bool:
         """Whether the ranking may weigh a record: its step is one that the rules list, nothing is about to change, and the trainee did not bring it about."""
         call = int(str(record.get("call", 1)))
         if record.get("step", "") is None or call > MOST_CALLS:
             return False
+        if lasting:
+            return True
+        if self.bench.lifted and not self.bench.isolated and not record.get("set_up"):
+            return False
         in_call = self.bench.called is self.bench.family.sequence.heat_call and not self.bench.isolated
-        return lasting or (self.bench.still() and not self.by_wire and not (in_call and self.gas.spoils(call)))
+        return self.bench.still() and not self.by_wire and not (in_call and self.gas.spoils(call))
+
+    def passes(self) -> None:
+        """Time goes by: a heat call with something off is no heat call of this furnace."""
+        if self.bench.lifted and not self.bench.isolated and self.bench.called is self.bench.family.sequence.heat_call:
+            self.pulled.add(self.bench.call_number)
+
+    def brought_about(self, call: int) -> bool:
+        """Whether what is seen in a heat call, or now, comes of what the trainee did to the furnace."""
+        now = bool(self.bench.lifted) and not self.bench.isolated
+        return self.by_wire or self.gas.spoils(call) or call in self.pulled or now
 
     def point(self, point: Point, value: float, meter: str, hold: str | None, right: bool | None) -> None:
         """Write down a reading of a point. *hold*: min or max, where it was held."""
@@ -103,6 +121,8 @@ class Notes:
             return f" (The rules tell nothing from it at {self.bench.step().replace('_', ' ')}; it is shown and not weighed.)"
         if self.gas.spoils(self.bench.call_number):
             return " (not weighed: you shut the gas)"
+        if self.bench.lifted and not self.bench.isolated:
+            return " (not weighed: you have something off)"
         if self.by_wire:
             return " (not weighed: a wire makes this call)"
         return " (not weighed)" if self.bench.still() else " (not weighed: it is about to change)"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -18,12 +18,13 @@ from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.moment import Rows
 from furnace_diag.furnace.observe import reading, shown, volts_at
 from furnace_diag.furnace.operate import Operation
-from furnace_diag.furnace.population import Collector, observe_all
+from furnace_diag.furnace.population import Collector, may_drive, observe_all
+from furnace_diag.furnace.virtual import Later, VirtualFurnaces
 from furnace_diag.knowledge.models import Point, Sign, State, Words
 from furnace_diag.knowledge.words import of_whole_call, words_of
 from furnace_diag.problems import Place
 from furnace_diag.quantities import format_quantity
-from furnace_diag.training.bench import as_shown, furnaces_of, habit, is_there, value_of
+from furnace_diag.training.bench import as_shown, breakers_of, furnaces_of, habit, is_there, opened_by, value_of
 from furnace_diag.training.lesson import Hidden, Lesson
 
 MOST_READINGS = 15  # that the tool takes in its own visit, judgement
@@ -40,12 +41,16 @@ class Album(Collector):
 
     def __init__(self, family: Family, lesson: Lesson, there: list[Hidden]) -> None:
         furnaces = furnaces_of(family, lesson, there, rows=2)
+        if lesson.put_in_again:
+            furnaces = _put_in_again(furnaces, lesson, there)
         super().__init__(Operation(furnaces))
         self.family, self.there = family, there
         self.stills: dict[tuple[str, int], Operation] = {}
         first = self.operation
+        trips = [h for h in there if opened_by(family, h.fault) & breakers_of(family)]
         self.whole = observe_all(first, self, lambda _: None)
-        if first.blown.any():  # a fuse that blew in a call is found blown
+        self.opens = bool(trips or first.blown[FOUND])  # a breaker or the fuse goes
+        if first.blown.any() and not lesson.put_in_again:  # a fuse that blew in a call is found blown
             rows = np.flatnonzero(first.blown)
             self.forget(rows)
             self.stills = {key: still for key, still in self.stills.items() if key[1] not in rows}
@@ -105,6 +110,20 @@ class Album(Collector):
         return None if word is None else Record("sign", name, f"{name}: {word}", HERE, word=word, step=step, call=call)
 
 
+def _put_in_again(furnaces: VirtualFurnaces, lesson: Lesson, there: list[Hidden]) -> VirtualFurnaces:
+    """The same, where somebody has put in the breaker and watches the first of them: what trips as its load comes on is there only from then on."""
+    family = furnaces.family
+    trips = {output for h in there for output in family.failure(h.fault).trips_with}
+    step = next((family.steps[s] for s in family.sequence.order if trips & may_drive(family, s)), None)
+    if step is None:
+        return furnaces
+    row, yes = np.array([FOUND]), np.array([True])
+    before = furnaces_of(family, lesson, [h for h in there if not family.failure(h.fault).trips_with], rows=2)
+    also = {c.step: np.array([bool(trips & may_drive(family, c.step))]) for c in family.sequence.other_calls}
+    before.later = Later(row, furnaces.of(row), np.array([step]), np.zeros(1), ~yes, yes, yes, also)
+    return before
+
+
 def _still(o: Operation) -> Operation:
     """The operation as it stands, which nothing that happens later changes."""
     still = copy.copy(o)
@@ -155,6 +174,7 @@ class Checked:
     """What was found out about a lesson. *shows*: what differs from the good furnace; *denied*: records that the furnace does not bear out.
 
     *apart*: pairs of failures that stay open, with the reading that would part them or None; *right*: the tool ended at a part of the answer.
+    *again_for_nothing*: nothing goes that was put in again.
     """
 
     lesson: Lesson
@@ -165,6 +185,7 @@ class Checked:
     right: bool
     difficulty: float
     made_of: tuple[tuple[str, float], ...]
+    again_for_nothing: bool = False
 
 
 def check(evidence: Evidence, lesson: Lesson, without: Collection[str] = ()) -> Checked:
@@ -176,7 +197,17 @@ def check(evidence: Evidence, lesson: Lesson, without: Collection[str] = ()) -> 
     right = visit.answer.parts[0].part in lesson.parts
     made_of = _difficulty(evidence.family, lesson, visit, right=right)
     figure = min(sum(points for _, points in made_of), HARDEST)
-    return Checked(lesson, tuple(differences(album)), tuple(denied(album, lesson)), visit, apart, right, figure, made_of)
+    for_nothing = lesson.put_in_again and not album.opens
+    return Checked(lesson, tuple(differences(album)), tuple(denied(album, lesson)), visit, apart, right, figure, made_of, for_nothing)
+
+
+def once_mended(checked: Checked) -> Lesson | None:
+    """What is left of a lesson of two parts once the part is mended that the tool ends at; None where it ends at none of them, or none is left."""
+    part, lesson = checked.visit.answer.parts[0].part, checked.lesson
+    left = tuple(h for h in lesson.faults if h.fault.part != part)
+    if not checked.right or not left:
+        return None
+    return replace(lesson, faults=left, parts=tuple(p for p in lesson.parts if p != part))
 
 
 def first_bad_call(family: Family, lesson: Lesson) -> int:

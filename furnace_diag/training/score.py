@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import groupby
 from pathlib import Path
 
 from furnace_diag.diagnosis.answer import Answer, answer
@@ -51,6 +52,9 @@ class Score:
     fitting: str = ""
 
 
+WATCHED = "Watched: "  # before what the screen told as time went by
+
+
 @dataclass(frozen=True)
 class Moment:
     """One reading of the drill, what the tool then believed of the likeliest parts, and what it would have read next."""
@@ -75,7 +79,7 @@ def score(drill: Drill, evidence: Evidence) -> Score:
     read = {t.name for t in drill.taken}
     return Score(
         named=named, right={*named} == {*parts}, partly=bool({*named} & {*parts}),
-        readings=sum(t.record is None or "history" not in t.record for t in drill.taken), minutes=drill.minutes, price=drill.price,
+        readings=sum(not t.watched and (t.record is None or "history" not in t.record) for t in drill.taken), minutes=drill.minutes, price=drill.price,
         money=drill.price + minute * drill.minutes, board=board, belief=belief, proof=proof, foretold=len(guesses),
         foretold_right=sum(map(bool, guesses)), hurts=tuple(drill.hurts), not_read=tuple(r for r in drill.lesson.readings if r not in read),
         needlessly_replaced=needless, repair_proved=None if state is None else state.proved,
@@ -96,12 +100,16 @@ def _repairs(drill: Drill) -> dict[str, str]:
 
 
 def replay(drill: Drill, evidence: Evidence) -> Iterator[Moment]:
-    """What the tool believed after each reading, and would have asked."""
-    for taken in drill.taken:
-        now = _answer(drill, evidence, taken.event)
-        parts = tuple((p.part, p.probability) for p in now.parts[:3])
-        proving = drill.account.visit(taken.event).proving is not None
-        yield Moment(taken.said + _where(taken.record), parts, "what else proves the repair" if proving else _next(now))
+    """What the tool believed after each reading, and after what was watched in one go, and would have asked."""
+    for watched, group in groupby(drill.taken, lambda t: t.act if t.watched else None):
+        learnt = list(group)
+        for together in [learnt] if watched is not None else [[t] for t in learnt]:
+            event = together[-1].event
+            now = _answer(drill, evidence, event)
+            parts = tuple((p.part, p.probability) for p in now.parts[:3])
+            proving = drill.account.visit(event).proving is not None
+            said = ", ".join(t.said + _where(t.record) for t in together)
+            yield Moment(f"{WATCHED}{said}" if watched is not None else said, parts, "what else proves the repair" if proving else _next(now))
 
 
 def _where(record: Mapping[str, object] | None) -> str:

@@ -67,7 +67,7 @@ class WholeCalls:
         if number in self.said or not (self.bench.at_rest() or self.bench.goes_round()):
             return
         told = {s.sign: self.bench.sign(s) for s in self.bench.family.signs if of_whole_call(s)}
-        spoilt = self.notes.gas.spoils(number) or self.notes.by_wire
+        spoilt = self.notes.brought_about(number)
         self.said[number] = {} if spoilt else {sign: value for sign, value in told.items() if value is not None}
         for sign in self.asked:
             self.spend(self.k.sign[sign].minutes)
@@ -107,7 +107,7 @@ class WholeCalls:
     def _ended(self, number: int, *, well: bool) -> str:
         self.went_well[number], self.ending = well, None
         sign = next((s for s in self.k.sign.values() if s.answered_by is not None and s.answered_by.reads == WHOLE_CALL), None)
-        if sign is None or sign.answered_by is None or self.notes.account.repair is None or self.notes.gas.spoils(number):
+        if sign is None or sign.answered_by is None or self.notes.account.repair is None or self.notes.brought_about(number):
             return ""
         word = checks.word_for(sign.answered_by, float(well))
         self.notes.note({"sign": sign.sign, "value": word, "call": number}, f"{sign.sign}: {word}", lasting=True)

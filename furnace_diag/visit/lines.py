@@ -83,6 +83,8 @@ class Reader:
         self.numbered = list(vocabulary.knowledge.point)
         self._values = cache(lambda sign: values_of(vocabulary.knowledge.sign[sign], vocabulary.words))
         self._known_words = cache(self._all_known)
+        k = vocabulary.knowledge
+        self._told_in_a_word = [s for s in k.sign.values() if not s.only_for_proof and s.sign not in k.experiment]
 
     def read(self, text: str) -> Typed | Unclear:
         """The record of one line: "24v at w 25.1", "heat 0.2 low pin", "inducer runs: no at call". Raises BadInput."""
@@ -100,6 +102,26 @@ class Reader:
         if calls > 1 and isinstance(typed_once := self.read(once), Typed):
             return replace(typed_once, calls=calls)
         raise BadInput([self._problem(text, words)])
+
+    def alone(self, text: str) -> Typed | Unclear | None:
+        """What a line that is a value without a name, as "hums", could be of; None where many things have it, or where it is a name too.
+
+        Only for a bare prompt, where nothing is asked for and somebody sees what it was taken for.
+        """
+        if any(c.isdigit() for c in text) or DENIALS & {*plain(text).split()} or len(text) > LONGEST:
+            return None
+        words = text.split()
+        for split in range(len(words), 0, -1):
+            how, value = self._how_taken(words[split:]), " ".join(words[:split])
+            if how is None or self._exactly(value):
+                continue
+            signs = [s.sign for s in self._told_in_a_word if self._fits("sign", s.sign, value)]
+            typed = tuple(Typed({"sign": sign, "value": value, **how}, guessed=sign) for sign in signs)
+            if len(typed) == 1:  # the sign's own word, and no slang of one thing: nobody asks whether it was meant
+                return typed[0] if plain(value) in map(plain, self.vocabulary.knowledge.sign[signs[0]].values) else None
+            if 1 < len(typed) <= MOST_OFFERED:
+                return Unclear(typed, tuple(_told(t) for t in typed))
+        return None
 
     def value_for(self, kind: str, name: str, text: str) -> Typed:
         """The record of a line that gives only the value, and perhaps how it was taken, of what was asked for. Raises BadInput."""
@@ -217,7 +239,8 @@ class Reader:
         """The records that a line is best read as, the number of words in the name with each."""
         found = list(self._named(words)) or list(self._prefixed(words))
         best = _longest(found) or _longest(self._done_first(words)) or _longest(self._value_first(words)) or _longest(self._happened(words))
-        return [*best, *self._light_may_say(words, best)]
+        best = [*best, *self._light_may_say(words, best)]
+        return best or _longest(self._begun_value(words))
 
     def _done_first(self, words: list[str]) -> list[tuple[int, Typed]]:
         """What was done before the part and what came of it, as in "cleaned flame sensor no help"."""
@@ -242,6 +265,25 @@ class Reader:
         if best or not said or self._exactly(text):
             return [(len(words), Typed({"sign": s.sign, "value": text})) for s in said if best]
         return [(len(words), Typed({"sign": said[0].sign, "value": text}, guessed=said[0].sign))]
+
+    def _begun_value(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """A name, or its beginning, and words that each begin one of a value's, as in "light ign fail"; the longest name that has such a value."""
+        for end in range(len(words) - 1, 0, -1):
+            named = dict.fromkeys(i for kind, i in (*self._exactly(" ".join(words[:end])), *self._begun(words[:end])) if kind == "sign")
+            found = [(end, typed) for sign in named if (typed := self._with_begun_value(sign, words[end:])) is not None]
+            if found:
+                return found
+        return []
+
+    def _begun(self, words: Sequence[str]) -> list[tuple[str, str]]:
+        return [("sign", i) for i in self._beginning("sign", words)]
+
+    def _with_begun_value(self, sign: str, words: list[str]) -> Typed | None:
+        for split in range(len(words), 0, -1):
+            how, value = self._how_taken(words[split:]), _begun(words[:split], self._values(sign))
+            if how is not None and value is not None:
+                return Typed({"sign": sign, "value": value.replace("_", " "), **how}, guessed=sign)
+        return None
 
     def _happened(self, words: list[str]) -> list[tuple[int, Typed]]:
         """An event that a sentence tells of, as in "there was a thunderstorm on Friday"."""
@@ -349,6 +391,16 @@ def _longest(found: Sequence[tuple[int, Typed]]) -> list[tuple[int, Typed]]:
     longest = [f for f in pool if f[0] == most]
     seen = [f for f in longest if "history" not in f[1].record]
     return seen if seen and plain(str(longest[0][1].record["value"])) in ("yes", "no", "y", "n") else longest  # a plain yes tells of now
+
+
+def _begun(words: Sequence[str], values: Names) -> str | None:
+    """The one value of which each of several *words* begins a word, in order; None where they begin none, or two values' words."""
+    typed = [plain(w) for w in words]
+    if len(typed) < 2 or DENIALS & {*typed} or not all(w.isalpha() for w in typed) or max(map(len, typed)) < LEAST_LETTERS:
+        return None
+    called = [(plain(name).split(), value) for value, others in values.others.items() for name in (value, *others)]
+    begun = {value for name, value in called if len(name) >= len(typed) and all(n.startswith(w) for n, w in zip(name, typed, strict=False))}
+    return begun.pop() if len(begun) == 1 else None
 
 
 def _calls_apart(text: str) -> tuple[str, int]:

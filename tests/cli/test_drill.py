@@ -203,7 +203,7 @@ def test_rubbish_is_answered_kindly_and_changes_nothing(tmp_path: Path, rubbish:
     assert b"Traceback" not in done.stdout + done.stderr
     assert b"\x1b" not in done.stdout
     assert acts_in(tmp_path) == []
-    assert done.stdout.count(b"> " + LIVES + b"  read line to neutral") == rubbish.count(LIVES)
+    assert done.stdout.count(b"> " + LIVES + b"  part control board: ") == rubbish.count(LIVES)
     assert b"the same command" in b" ".join(done.stdout.split())
 
 
@@ -221,7 +221,7 @@ def test_the_score_and_replay_as_json(tmp_path: Path) -> None:
 
     assert told["score"]["board"] == "condemned"
     assert told["score"]["right"] is False
-    assert [m["said"].partition(":")[0] for m in told["replay"]] == ["stops_at", "igniter_ohms"]
+    assert [m["said"].partition(":")[0] for m in told["replay"]] == ["Watched", "stops_at", "Watched", "igniter_ohms"]
 
 
 def test_another_lessons_record_is_refused(tmp_path: Path) -> None:
@@ -324,3 +324,25 @@ def test_a_sheet_says_which_failures_its_readings_do_not_part(tmp_path: Path) ->
     for one, other, _ in told["not_told_apart"]:
         assert f"does not part {one.replace('_', ' ')} from {other.replace('_', ' ')}" in sheet
     assert "shortest proof" not in sheet
+
+
+def test_one_lesson_that_cannot_be_read_does_not_hide_the_others(tmp_path: Path) -> None:
+    good, bad = tmp_path / "good.yaml", tmp_path / "bad.yaml"
+    good.write_text("complaint: no heat\nhidden:\n  faults: [{fault: igniter:open}]\n  put_in_again: yes\nanswer: {parts: [igniter]}\n")
+    bad.write_text("complaint: no heat\nhidden: {fault: igniter:open}\nanswer: {part: igniter}\n")
+    done = run("scenario", "check", str(bad), str(good))
+    told = " ".join(done.stdout.split())
+
+    assert done.exit_code == 2
+    assert "good: igniter:open" in told
+    assert "PUT IN AGAIN FOR NOTHING" in told  # an open igniter opens no breaker and no fuse
+
+
+def test_the_sheet_of_two_faults_tells_the_way_to_the_second(tmp_path: Path) -> None:
+    path = tmp_path / "two.yaml"
+    faults, parts = "[{fault: igniter:open}, {fault: blower_capacitor:open}]", "[igniter, blower_capacitor]"
+    path.write_text(f"complaint: no heat\nhidden: {{faults: {faults}}}\nanswer: {{parts: {parts}}}\n")
+    told = " ".join(run("scenario", "sheet", str(path)).stdout.split())
+    first, _, second = told.partition("is mended, of the other fault:")
+    assert "igniter, cold" in first
+    assert "capacitor out of the circuit" in second

@@ -172,7 +172,7 @@ def test_a_full_disk_loses_only_the_line_being_typed(environment: dict[str, str]
 
 def test_a_visit_is_not_resumed_twice_nor_after_it_was_closed_nor_when_it_was_changed(environment: dict[str, str], tmp_path: Path) -> None:
     path = tmp_path / "v.jsonl"
-    done = piped(environment, ["visit", "--plain", "--file", str(path)], start(["igniter ohms OL", "close", "no part in the van"]))
+    done = piped(environment, ["visit", "--plain", "--file", str(path)], start(["igniter ohms OL", "close", "no part in the van", "y"]))
     assert done.returncode == 0
     closed = piped(environment, ["visit", "--resume", "--file", str(path)], [])
     assert closed.returncode == 2

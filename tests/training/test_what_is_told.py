@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
+from dataclasses import replace
 
 import pytest
 
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Finder
+from furnace_diag.diagnosis.records import Report, record_of
 from furnace_diag.furnace.family import Family
+from furnace_diag.problems import Place
+from furnace_diag.report.training import found_lines, opening_lines
 from furnace_diag.training.acts import Act, Told
 from furnace_diag.training.bench import Seen
-from furnace_diag.training.commands import WORDS, Reader
+from furnace_diag.training.commands import MOST_FOUND, WORDS, Reader
 from furnace_diag.training.drill import Drill
 from furnace_diag.training.score import checks_of, score
 from tests.training.test_drill import GAS_OFF, GAS_ON, HEAT, OFF, ON, REST, does, start
+from tests.training.test_every_failure import lesson_with
 
 END, FAN, COOL = Act(do="call"), Act(do="call", what="fan_call"), Act(do="call", what="cooling_call")
 TEN, NEXT = Act(do="wait", seconds=10), Act(do="wait")
@@ -313,3 +319,94 @@ def test_help_shows_how_a_wire_is_joined_at_the_thermostat(family: Family) -> No
 def written(usage: str) -> Iterable[str]:
     """What a usage shows, with what stands in brackets."""
     return [usage.replace("[", "").replace("]", "")]
+
+
+# --- what the screens say ---
+
+
+def test_a_search_puts_first_what_fits_best_and_gives_each_kind_its_share(family: Family) -> None:
+    """Of more than a screen shows, a part that is called so is not behind every reading that speaks of it."""
+    reader = Reader(family)
+    found = reader.found("plug")
+    shown = found[:MOST_FOUND]
+
+    assert len(found) > MOST_FOUND
+    assert shown[0] == ("part", "board_plug")
+    assert {kind for kind, _ in shown} == {kind for kind, _ in found} == {"read", "look", "terminal", "lift", "part"}
+    assert sorted(found) == sorted({*found})
+    assert reader.found("igniter ohms")[0] == ("read", "igniter_ohms")
+
+
+def test_a_cut_search_says_how_much_of_each_kind_is_left(family: Family) -> None:
+    found = Reader(family).found("plug")
+    last = list(found_lines(found, family.knowledge, family.wiring.nodes, 200))[-1]
+
+    assert last.strip().startswith(f"{len(found) - MOST_FOUND} more (")
+    assert sum(int(n) for n in re.findall(r"\d+", last)[1:]) == len(found) - MOST_FOUND
+
+
+def test_who_goes_on_is_told_how_it_stands(family: Family) -> None:
+    drill = start(family, "igniter:open")
+    fresh = "\n".join(opening_lines(drill, 200, goes_on=0))
+    assert "the power is as you found it" in fresh
+    does(drill, HEAT, OFF, GAS_OFF, Act(do="tap", what="inlet_pressure", other="open"), Act(do="lift", what="the plug on the inducer pin of the board"))
+    later = "\n".join(opening_lines(drill, 200, goes_on=5))
+
+    assert "as you found it" not in later
+    assert all(said in later for said in ("power OFF", "makes a call", "gas cock is shut", "gauge is on inlet", "Off: the plug on the inducer pin"))
+
+
+def test_what_is_known_of_the_furnace_is_told_in_words(family: Family) -> None:
+    options = {"fan_call_tap": "cool", "igniter_kind": "nitride"}
+    told = {"sign": "blower_runs", "value": "no", "step": "heating"}
+    report = replace(Report(family.furnace.furnace, "no heat", (), options), records=(record_of(told, Place("here", 1, 1), Reader(family).vocabulary),))
+    drill = Drill(family, replace(lesson_with(family, options=options), report=report))
+    said = "\n".join(opening_lines(drill, 200, goes_on=0))
+
+    assert "fan call tap" not in said
+    assert f"{family.furnace.options['fan_call_tap'].says}: cool" in said
+    assert f"{family.knowledge.sign['blower_runs'].says}: no, at heating" in said
+
+
+def test_a_check_that_takes_ten_minutes_says_how_long_is_left(family: Family) -> None:
+    """Nothing is rounded up to the minutes that are asked for."""
+    drill = start(family, "igniter:open")
+    drill = Drill(family, replace(drill.lesson, faults=()))
+    rise = next(s.sign for s in family.knowledge.sign.values() if s.answered_by is not None and s.answered_by.after_s == 600)
+    does(drill, HEAT, REST)
+    does(drill, Act(do="wait", seconds=int(590 - drill.bench.burning())))
+    left = re.search(r"wait (\d+) s", does(drill, Act(do="look", what=rise)).text)
+
+    assert left is not None
+    assert 9 <= int(left[1]) <= 12
+    assert does(drill, Act(do="wait", seconds=int(left[1])), Act(do="look", what=rise)).kind == "seen"
+
+
+# --- what a technician would write down ---
+
+
+@pytest.mark.parametrize(
+    ("line", "act"),
+    [  # in a drill it is looked at, whatever was said of it; a figure is what the trainee foretells
+        ("light ign fail", Act(do="look", what="light_says")), ("blower turns stiff", Act(do="look", what="blower_turns_freely")),
+        ("blower hums", Act(do="look", what="blower_runs")), ("no flame", Act(do="look", what="flame_seen")),
+        ("heat terminal 0.2 low", Act(do="read", what="heat_terminal_to_neutral", meter="low", expect=0.2)),
+        ("24v at w 25.1", Act(do="read", what="w_to_c_at_board", expect=25.1)), ("sw on", ON), ("sw off", OFF),
+    ],
+)  # fmt: skip
+def test_a_line_of_a_visit_is_looked_at_in_a_drill(family: Family, line: str, act: Act) -> None:
+    assert Reader(family).read(line, start(family, "igniter:open")).act == act
+
+
+def test_a_value_alone_is_asked_of_what(family: Family) -> None:
+    understood = Reader(family).read("hums", start(family, "igniter:open"))
+
+    assert understood.act is None
+    assert all(name in understood.tell for name in ("inducer_runs", "blower_runs"))
+
+
+def test_what_came_of_a_repair_is_not_the_trainees_to_say(family: Family) -> None:
+    understood = Reader(family).read("flame rod cleaned works now", start(family, "flame_rod:filmed"))
+
+    assert understood.act is None
+    assert "clean the flame rod" in understood.tell

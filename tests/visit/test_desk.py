@@ -477,3 +477,40 @@ def test_a_reading_that_the_proof_wants_too_is_asked_for_as_the_proof_wants_it(s
     kept = session.record(session.visit.entries[-1])
     assert (kept.name, kept.step, kept.number, kept.after_s) == (asked.name, asked.step, 0.2, 200)
     assert (kept.meter, kept.contact, kept.set_up) == (wanted.meter, wanted.contact, wanted.set_up)
+
+
+# --- closing ---
+
+
+@pytest.mark.parametrize("slip", ["n", "no part", "xx", "y"])
+def test_a_slip_at_why_does_not_close_the_visit(session: Session, slip: str) -> None:
+    """It is asked again; what was typed is kept as a note where it is not agreed to."""
+    desk(session, [*START, "igniter ohms OL", "close", slip, ""])
+
+    assert session.visit.closed == ""
+    assert [text for _, text in session.visit.notes] == [slip]
+
+
+def test_what_is_typed_at_why_is_not_lost(session: Session) -> None:
+    desk(session, [*START, "igniter ohms OL", "close", "inducer runs yes"])
+    assert session.visit.closed == ""
+    assert session.record(session.visit.entries[-1]).name == "inducer_runs"
+    before = len(session.visit.entries)
+    desk(session, ["close", "undo"])
+    assert session.visit.closed == ""
+    assert len(session.visit.entries) == before - 1
+
+
+def test_a_reason_may_be_put_better_before_it_is_agreed_to(session: Session) -> None:
+    desk(session, [*START, "igniter ohms OL", "close", "no prt", "no part in the van", "y"])
+
+    assert (session.visit.closed, session.visit.reason) == ("not_proved", "no part in the van")
+
+
+def test_a_bare_value_is_asked_of_what(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    """A name that begins so ("transformer hums") is not asked for in its place."""
+    desk(session, [*START, "hums", "1"])
+
+    assert "That could be" in capsys.readouterr().out
+    record = session.record(session.visit.entries[-1])
+    assert (record.name, record.word) == ("inducer_runs", "hums")

@@ -169,3 +169,71 @@ def test_a_figure_that_does_not_decide_is_refused(name: str, text: str) -> None:
 def test_the_words_that_people_type_for_a_check(name: str, text: str, value: str, calls: int) -> None:
     typed = READER.value_for("sign", name, text)
     assert (record_of(typed.record, Place("line", 1, 1), VOCABULARY).word, typed.calls) == (value, calls)
+
+
+# --- values that are only begun, or stand alone, and repairs told in two halves ---
+
+
+@pytest.mark.parametrize(
+    ("line", "sign", "value"),
+    [
+        ("light ign fail", "light_says", "ignition_failed"), ("led ign fail", "light_says", "ignition_failed"),
+        ("light says press sw open", "light_says", "pressure_switch_open"), ("blower turns stiff", "blower_turns_freely", "stiff"),
+        ("sw on", "service_switch_position", "on"), ("switch off", "service_switch_position", "off"),
+    ],
+)  # fmt: skip
+def test_a_value_may_be_begun_by_its_words(line: str, sign: str, value: str) -> None:
+    typed = READER.read(line)
+
+    assert isinstance(typed, Typed)
+    assert typed.record["sign"] == sign
+    assert READER.value_of(sign, str(typed.record["value"])) == value
+
+
+@pytest.mark.parametrize("line", ["light press sw", "light ign open", "light not ign fail", "yes", "open", "replace it"])
+def test_what_begins_two_values_or_none_is_not_guessed(line: str) -> None:
+    """The pressure switch may be open or closed by the light; "open" is a value of many things."""
+    with pytest.raises(BadInput):
+        READER.read(line)
+
+
+def test_a_value_alone_is_of_the_few_things_that_have_it() -> None:
+    """At the bare prompt "hums" is of the inducer or of the blower, which is asked; it is no name that begins so."""
+    read = READER.alone("hums")
+
+    assert isinstance(read, Unclear)
+    assert [t.record["sign"] for t in read.choices][:2] == ["inducer_runs", "blower_runs"]
+    assert all(READER.value_of(str(t.record["sign"]), "hums") for t in read.choices)
+    at_call = READER.alone("hums at call")
+    assert isinstance(at_call, Unclear)
+    assert {t.record["step"] for t in at_call.choices} == {"call"}
+    dull = READER.alone("dull")
+    assert isinstance(dull, Typed)
+    assert dull.record["sign"] == "igniter_glows"
+
+
+@pytest.mark.parametrize("line", ["yes", "open", "not hums", "replace it", "45 s after gas on", "light", "nothing of this"])
+def test_a_value_that_many_have_or_that_is_slang_of_one_is_nothing_alone(line: str) -> None:
+    assert READER.alone(line) is None
+
+
+@pytest.mark.parametrize(
+    ("line", "part", "word"),
+    [
+        ("flame rod cleaned works now", "flame_rod", "refitted_and_cured"), ("cleaned flame sensor and works", "flame_rod", "refitted_and_cured"),
+        ("plug reseated ok now", "board_plug", "refitted_and_cured"), ("igniter new same", "igniter", "replaced_no_change"),
+        ("flame rod sanded no luck", "flame_rod", "cleaned_no_change"), ("board swapped and came back", "control_board", "helped_a_while"),
+    ],
+)  # fmt: skip
+def test_a_repair_is_told_by_what_was_done_and_what_came_of_it(line: str, part: str, word: str) -> None:
+    typed = READER.read(line)
+
+    assert isinstance(typed, Typed)
+    assert typed.record["history"] == part
+    assert READER.vocabulary.results.meant(str(typed.record["value"])) == [word]
+
+
+def test_a_new_part_that_cured_is_no_word_of_the_history() -> None:
+    """Nothing is left to be found then; it is not taken for a new part of which nobody knows."""
+    with pytest.raises(BadInput):
+        READER.read("igniter replaced works now")
