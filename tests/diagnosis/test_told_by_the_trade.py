@@ -38,6 +38,12 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     # what opens warm stops the inducer within a call; a winding that is always open never lets it start
     (("{sign: inducer_cuts_out, value: yes}",), "inducer:stops_when_warm", "inducer:winding_open"),
     (("{sign: inducer_cuts_out, value: yes}",), "control_board:inducer_output_comes_and_goes", "control_board:inducer_relay_will_not_close"),
+    # a relay that chatters lets the inducer make its draft, and takes it away again before anything glows
+    (
+        ("{sign: inducer_output_drops_out, value: yes}", "{sign: pressure_switch_contact, value: closed, step: inducer_start}"),
+        "control_board:inducer_output_drops_out", "control_board:inducer_output_comes_and_goes",
+    ),
+    (("{sign: igniter_glows, value: no}",), "control_board:inducer_output_drops_out", "flame_rod:filmed"),
     # a plug that is loose at the part itself answers there, comes and goes, and the inducer's lets it go within a call
     (
         ("{experiment: wire_moved_changes_it, value: at the inducer}", "{sign: fault_comes_and_goes, value: yes}"),
