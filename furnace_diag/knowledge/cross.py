@@ -14,7 +14,7 @@ from furnace_diag.knowledge.naming import place_of, unknown, unknowns
 from furnace_diag.knowledge.repair_checks import repair_problems
 from furnace_diag.knowledge.trial_checks import trial_problems
 from furnace_diag.knowledge.words import OF_A_CALL, SHOWS, words_of
-from furnace_diag.problems import Problem
+from furnace_diag.problems import Problem, printable
 
 NUMERIC = re.compile(r"\d{1,9}(\.\d{1,9})?")
 READS = ("flame_current", "draft", "inlet_pressure", "manifold_pressure", "temperature_rise", "static_pressure",
@@ -431,10 +431,24 @@ def _names(k: Knowledge) -> Iterator[Problem]:
             place, both = place_of(_placed(k, kind, ids[-1])), " and ".join(ids)
             yield Problem(place, f'"{name}" would mean {kind}s {both}.', "Take it out of one of their `also_called`.")
     yield from _short_words(words, spelling)
+    every = [*k.point, *k.sign, *k.event]
+    yield from (p for ids in words.several_names.values() for p in unknowns(words, "point, sign or event", ids, every))
     for sign in k.sign.values():
+        yield from _could_be(sign, words, k)
         yield from unknowns(sign, "value", sign.value_words, sign.values)
         for name, values in values_of(sign, words).doubles().items():
             yield Problem(place_of(sign), f'"{name}" would mean {" and ".join(values)} of {sign.sign}.', "Take it out of one of their words.")
+
+
+def _could_be(sign: Sign, words: Words, k: Knowledge) -> Iterator[Problem]:
+    """What could be several things names at least two of them, none of which is the only one by another rule."""
+    names = values_of(sign, words)
+    for word, things in sign.could_be.items():
+        if len(things) < 2 or names.clear(word):
+            yield Problem(place_of(sign), f'"{printable(word)}" of {sign.sign} could not be several things.', "Name two at least, and take it out of `value_words`.")
+        for other, colon, value in (t.partition(": ") for t in things):
+            if colon and (other not in k.sign or value not in k.sign[other].values):
+                yield Problem(place_of(sign), f"There is no sign {other} with a value {value}.", "Write SIGN: VALUE, a value of the sign itself, or words.")
 
 
 def _placed(k: Knowledge, kind: str, name: str) -> Placed:

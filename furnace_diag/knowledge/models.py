@@ -149,6 +149,7 @@ class Words(Placed):
     instruments: dict[Id, tuple[Id, ...]]
     value_words: dict[str, tuple[Line, ...]] = {}
     short_words: dict[Line, tuple[Line, ...]] = {}
+    several_names: dict[Line, tuple[Id, ...]] = {}  # names that are short for several points, signs or events
     source: Line
 
 
