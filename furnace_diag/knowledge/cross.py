@@ -441,11 +441,12 @@ def _names(k: Knowledge) -> Iterator[Problem]:
 
 
 def _could_be(sign: Sign, words: Words, k: Knowledge) -> Iterator[Problem]:
-    """What could be several things names at least two of them, none of which is the only one by another rule."""
+    """What could be several things names at least two of them, and is no word of one value."""
     names = values_of(sign, words)
     for word, things in sign.could_be.items():
         if len(things) < 2 or names.clear(word):
-            yield Problem(place_of(sign), f'"{printable(word)}" of {sign.sign} could not be several things.', "Name two at least, and take it out of `value_words`.")
+            fix = "Name two at least, and take it out of `value_words`."
+            yield Problem(place_of(sign), f'"{printable(word)}" of {sign.sign} could not be several things.', fix)
         for other, colon, value in (t.partition(": ") for t in things):
             if colon and (other not in k.sign or value not in k.sign[other].values):
                 yield Problem(place_of(sign), f"There is no sign {other} with a value {value}.", "Write SIGN: VALUE, a value of the sign itself, or words.")

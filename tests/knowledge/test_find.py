@@ -410,7 +410,7 @@ def test_a_name_that_is_short_for_several_names_them_all(knowledge: Knowledge, w
     assert names.suggested(text)[: len(ids)] == ids[:3]
 
 
-def test_every_name_that_is_short_for_several_can_be_typed(knowledge: Knowledge, words: Words) -> None:
+def test_every_name_that_is_short_for_several_can_be_typed(words: Words) -> None:
     """None is written in a way that its own spelling does away with."""
     spelling = spelling_of(words)
 
@@ -420,9 +420,12 @@ def test_every_name_that_is_short_for_several_can_be_typed(knowledge: Knowledge,
 
 # (sign named, value, sign told): the value is among the own words of one thing of that name
 TOLD_BY_VALUE = [
-    ("igniter", "cracked", "igniter_looks"), ("ignitor", "glows then goes out", "igniter_goes_dark"), ("igniter", "glows and goes out", "igniter_goes_dark"),
-    ("inducer", "starts and stops", "inducer_cuts_out"), ("inducer", "surging", "inducer_cuts_out"), ("draft motor", "hot to the touch", "inducer_motor_hot"),
-    ("blower", "runs all the time", "blower_always_on"), ("blower", "runs nonstop", "blower_always_on"), ("blower motor", "too hot to touch", "blower_motor_hot"),
+    ("igniter", "cracked", "igniter_looks"), ("ignitor", "glows then goes out", "igniter_goes_dark"),
+    ("igniter", "glows and goes out", "igniter_goes_dark"),
+    ("inducer", "starts and stops", "inducer_cuts_out"), ("inducer", "surging", "inducer_cuts_out"),
+    ("draft motor", "hot to the touch", "inducer_motor_hot"),
+    ("blower", "runs all the time", "blower_always_on"), ("blower", "runs nonstop", "blower_always_on"),
+    ("blower motor", "too hot to touch", "blower_motor_hot"),
     ("flame", "lazy yellow", "flame_color"), ("flame", "goes out after 5 seconds", "flame_goes_out"), ("hose", "water in it", "water_in_hose"),
     ("pressure switch", "bouncing", "pressure_switch_chatters"), ("board", "burnt spot", "board_scorched"), ("transformer", "humming", "transformer_hums"),
     ("relay", "chattering", "rapid_clicking"), ("noise", "bang", "bang_at_light_off"), ("thermostat", "low batteries", "thermostat_batteries"),
@@ -440,7 +443,8 @@ def test_of_several_things_of_one_name_the_value_tells_which(knowledge: Knowledg
 @pytest.mark.parametrize(
     ("text", "value"),
     [
-        ("igniter", "good"), ("igniter", "bad"), ("igniter", "burnt"), ("blower", "yes"), ("thermostat", "dead"), ("thermostat", "calling"), ("transformer", "dead"),
+        ("igniter", "good"), ("igniter", "bad"), ("igniter", "burnt"), ("blower", "yes"), ("thermostat", "dead"), ("thermostat", "calling"),
+        ("transformer", "dead"),
         ("relay", "clicks"), ("noise", "squealing"), ("board", "clicking"), ("motor", "too hot to touch"), ("smell", "gas"), ("flame", "none"), ("24v", "25"),
     ],
 )  # fmt: skip
@@ -455,8 +459,9 @@ def test_a_value_that_may_be_said_of_anything_tells_nothing(knowledge: Knowledge
     [
         ("cleaned", "cleaned"), ("sanded", "cleaned"), ("did not fix it", "replaced_no_change"), ("new board same thing", "replaced_no_change"),
         ("worked for a week", "helped_a_while"), ("cleaned no change", "cleaned_no_change"),
-        ("replaced, helped for a week", "helped_a_while"), ("cleaned, worked a month", "helped_a_while"), ("replaced twice no change", "replaced_no_change"),
-        ("new, same problem", "replaced_no_change"), ("cleared", "cleaned"), ("cleaned, no change", "cleaned_no_change"), ("worked for a year", "helped_a_while"),
+        ("replaced, helped for a week", "helped_a_while"), ("cleaned, worked a month", "helped_a_while"),
+        ("replaced twice no change", "replaced_no_change"), ("new, same problem", "replaced_no_change"), ("cleared", "cleaned"), ("cleaned, no change", "cleaned_no_change"),
+        ("worked for a year", "helped_a_while"),
         ("blown out", "cleaned"), ("replaced 2 times", "new_part"),
         ("that didn't fix it", "replaced_no_change"), ("cleaned it, did not fix it", "cleaned_no_change"),
     ],
