@@ -26,6 +26,8 @@ AFTER = re.compile(r"(?:after|in|for)\s+(?=\d)", re.IGNORECASE)  # before the se
 THEN_AFTER = re.compile(r"(.*\S)\s+(?:after|in|within)\s+(\d.*)", re.IGNORECASE)  # words of a value, and the seconds that it took
 BETWEEN_PARTS = re.compile(r"\s*[,;/]\s*|\s+(?:but|and)\s+", re.IGNORECASE)  # between two things that are told of one, as in "humming but not spinning"
 NOT_ING = re.compile(r"\bnot (\w+?)ing\b")
+DOUBLED = re.compile(r"([b-df-hj-np-tv-z])\1$")  # the end of "runn"
+TO_BE_DOUBLED = re.compile(r"[^aeiou]*[aeiou][^aeiouwxy]")  # "run"; "runing" is no verb but a slip
 MOST_PARTS = 3
 HOW_OFTEN_DONE = re.compile(r"\b(?:twice|(?:two|three|2|3) times)\b", re.IGNORECASE)
 SAYS_MORE = {"new_part": ("helped_a_while", "replaced_no_change"), "cleaned": ("helped_a_while", "cleaned_no_change")}  # what came of what was done
@@ -270,8 +272,10 @@ class Values(Names):
 
 def _not_as_verbs(said: str) -> Iterator[str]:
     """What is denied as it is done, as the plain verb is: "not lighting up" is "not light up"."""
-    for stem in (m[1] for m in NOT_ING.finditer(said)):
-        for verb in (stem, f"{stem}e", stem[:-1]):
+    if found := NOT_ING.search(said):
+        stem = found[1]
+        bare = [] if TO_BE_DOUBLED.fullmatch(stem) else [stem]
+        for verb in (*bare, f"{stem}e", *([stem[:-1]] if DOUBLED.search(stem) else [])):
             yield NOT_ING.sub(f"not {verb}", said, count=1)
 
 

@@ -320,7 +320,6 @@ def test_what_could_mean_two_values_is_no_word_of_either(knowledge: Knowledge, w
         ("burners_light", "delayed", {"bang_at_light_off: yes", "gas_lights_within: longer"}),
         ("burners_light", "last one late", {"bang_at_light_off: yes", "gas_lights_within: longer"}),
         ("burners_light", "rusty", {"debris_inside: present"}),
-        ("gas_valve_clicks", "switched off", {"gas_cock_position: shut", "no"}),
         ("heat_on_call", "won't shut off", {"flame_with_no_call: yes", "blower_always_on: yes"}),
         ("heat_on_call", "will not shut off", {"flame_with_no_call: yes", "blower_always_on: yes"}),
         ("heat_on_call", "stays on", {"flame_with_no_call: yes", "blower_always_on: yes"}),
@@ -386,6 +385,7 @@ SEVERAL = [
     ("point", "amp draw", ["blower_amps", "inducer_amps", "igniter_amps"]),
     ("point", "motor ohms", ["blower_ohms_common_to_cool", "inducer_winding_ohms"]),
     ("sign", "thermostat", ["thermostat_display", "thermostat_batteries", "thermostat_fan_switch"]),
+    ("sign", "gas valve", ["gas_valve_clicks", "gas_valve_passes_gas", "gas_valve_live_without_call"]),
     ("sign", "motor", ["blower_motor_hot", "inducer_motor_hot"]),
     ("sign", "noise", ["blower_noise", "inducer_noise", "bang_at_light_off"]),
     ("sign", "the relay", ["rapid_clicking", "inducer_relay_clicks", "blower_relay_clicks"]),
@@ -430,6 +430,7 @@ TOLD_BY_VALUE = [
     ("pressure switch", "bouncing", "pressure_switch_chatters"), ("board", "burnt spot", "board_scorched"), ("transformer", "humming", "transformer_hums"),
     ("relay", "chattering", "rapid_clicking"), ("noise", "bang", "bang_at_light_off"), ("thermostat", "low batteries", "thermostat_batteries"),
     ("breaker", "trips on a call for heat", "breaker_trips_again"), ("burners", "lazy yellow", "flame_color"),
+    ("gas valve", "no click", "gas_valve_clicks"), ("gas valve", "opens", "gas_valve_clicks"), ("gas valve", "leaks by", "gas_valve_passes_gas"),
 ]  # fmt: skip
 
 
@@ -444,7 +445,7 @@ def test_of_several_things_of_one_name_the_value_tells_which(knowledge: Knowledg
     ("text", "value"),
     [
         ("igniter", "good"), ("igniter", "bad"), ("igniter", "burnt"), ("blower", "yes"), ("thermostat", "dead"), ("thermostat", "calling"),
-        ("transformer", "dead"),
+        ("transformer", "dead"), ("gas valve", "no"), ("gas valve", "live"), ("gas valve", "hot"), ("gas valve", "switched off"),
         ("relay", "clicks"), ("noise", "squealing"), ("board", "clicking"), ("motor", "too hot to touch"), ("smell", "gas"), ("flame", "none"), ("24v", "25"),
     ],
 )  # fmt: skip
@@ -460,9 +461,8 @@ def test_a_value_that_may_be_said_of_anything_tells_nothing(knowledge: Knowledge
         ("cleaned", "cleaned"), ("sanded", "cleaned"), ("did not fix it", "replaced_no_change"), ("new board same thing", "replaced_no_change"),
         ("worked for a week", "helped_a_while"), ("cleaned no change", "cleaned_no_change"),
         ("replaced, helped for a week", "helped_a_while"), ("cleaned, worked a month", "helped_a_while"),
-        ("replaced twice no change", "replaced_no_change"), ("new, same problem", "replaced_no_change"), ("cleared", "cleaned"), ("cleaned, no change", "cleaned_no_change"),
-        ("worked for a year", "helped_a_while"),
-        ("blown out", "cleaned"), ("replaced 2 times", "new_part"),
+        ("replaced twice no change", "replaced_no_change"), ("new, same problem", "replaced_no_change"), ("cleared", "cleaned"),
+        ("cleaned, no change", "cleaned_no_change"), ("worked for a year", "helped_a_while"), ("blown out", "cleaned"), ("replaced 2 times", "new_part"),
         ("that didn't fix it", "replaced_no_change"), ("cleaned it, did not fix it", "cleaned_no_change"),
     ],
 )  # fmt: skip
@@ -482,7 +482,6 @@ def test_fillers_never_hold_a_denial() -> None:
         ("event", "painted", "work_by_the_furnace"),
         ("event", "remodel", "building_dust"),
         ("sign", "squirrel cage", "blower_turns_freely"),
-        ("sign", "gas valve", "gas_valve_clicks"),
         ("sign", "purple fuse", "fuse_looks"),
         ("sign", "works when cool", "lives_again_after_rest"),
         ("sign", "cold start only", "fault_only_from_cold"),
