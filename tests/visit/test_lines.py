@@ -84,7 +84,6 @@ def test_of_several_things_of_one_name_the_value_tells_which(line: str, sign: st
         ("motor too hot to touch", {"blower_motor_hot", "inducer_motor_hot"}),
         ("noise squealing", {"blower_noise", "inducer_noise"}),
         ("thermostat calling", set()),  # what it shows, or what arrives at the board
-        ("gas valve no", set()),  # no click, no 24 V, no gas
         ("relay clicks", {"rapid_clicking", "inducer_relay_clicks", "blower_relay_clicks"}),
     ],
 )
