@@ -433,6 +433,11 @@ def _names(k: Knowledge) -> Iterator[Problem]:
     yield from _short_words(words, spelling)
     every = [*k.point, *k.sign, *k.event]
     yield from (p for ids in words.several_names.values() for p in unknowns(words, "point, sign or event", ids, every))
+    for signs in words.told_by_value.values():
+        yield from unknowns(words, "sign", signs, k.sign)
+        for name, word in ((n, w) for n, said in signs.items() if n in k.sign for w in said):
+            if len(values_of(k.sign[name], words).meant(re.sub(r"\bn\b", "5", word))) != 1:
+                yield Problem(place_of(words), f'"{printable(word)}" is no value of {name}.', "Write one of its words.")
     for sign in k.sign.values():
         yield from _could_be(sign, words, k)
         yield from unknowns(sign, "value", sign.value_words, sign.values)

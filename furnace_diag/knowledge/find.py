@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from difflib import SequenceMatcher
 from functools import lru_cache
 
-from furnace_diag.knowledge.models import Figures, Knowledge, Sign, Words
+from furnace_diag.knowledge.models import Figures, Sign, Words
 from furnace_diag.quantities import BadQuantity, parse_quantity
 
 FILLERS = frozenset({"the", "a", "an", "to", "of", "and"})  # words that people put into a name or leave out
@@ -31,7 +31,6 @@ TO_BE_DOUBLED = re.compile(r"[^aeiou]*[aeiou][^aeiouwxy]")  # "run"; "runing" is
 MOST_PARTS = 3
 HOW_OFTEN_DONE = re.compile(r"\b(?:twice|(?:two|three|2|3) times)\b", re.IGNORECASE)
 SAYS_MORE = {"new_part": ("helped_a_while", "replaced_no_change"), "cleaned": ("helped_a_while", "cleaned_no_change")}  # what came of what was done
-VAGUE = ("yes", "no", "none", "nothing", "good", "dead", "live", "present", "missing", "normal", "on", "off")  # may be said of anything
 ALIKE = 0.75  # likeness of two words, or of two whole names, that may be one misspelt; 1 is the same
 SHORTEST_MISSPELT = 4  # [characters]; "led" is no misspelt "lead"
 LONG = 8  # [characters]; a word this long may be wrong by one letter more
@@ -55,6 +54,7 @@ class Spelling:
         for form in self._long:
             self._longest[form[0]] = max(len(form), self._longest.get(form[0], 0))
         self.several: dict[str, tuple[str, ...]] = {}  # names, in this spelling, that are short for several entries
+        self.told: dict[str, dict[str, set[str]]] = {}  # names, in this spelling, that are short for the sign that has one of these values
 
     def __call__(self, text: str) -> str:
         """*text* in that spelling."""
@@ -72,6 +72,7 @@ def spelling_of(words: Words) -> Spelling:
     """The spelling of names, by the short words of the rules. A short word of no letters or figures is left out."""
     spelled = Spelling(words.short_words)
     spelled.several = {spelled(name): ids for name, ids in words.several_names.items()}
+    spelled.told = {spelled(name): {sign: {*map(VALUE_SPELLING, said)} for sign, said in signs.items()} for name, signs in words.told_by_value.items()}
     return spelled
 
 
@@ -102,7 +103,7 @@ class Names:
         return [exact] if exact is not None else self._meant.get(self.spelling(text), [])
 
     def could_be(self, text: str) -> list[str]:
-        """The ids that *text* may be short for by the rules' `several_names`, though it may name one of them clearly."""
+        """The ids that *text* is short for by the rules' `several_names`."""
         return [i for i in self.spelling.several.get(self.spelling(text), ()) if i in self.others] if self.spelling.several else []
 
     def doubles(self) -> dict[str, list[str]]:
@@ -282,7 +283,7 @@ def _not_as_verbs(said: str) -> Iterator[str]:
 def _without_figures(text: str) -> str:
     """The spelling of *text* with n for a count, and without the time after which it was so."""
     told = THEN_AFTER.fullmatch(text.strip())
-    return re.sub(r"\b\d+\b", "n", VALUE_SPELLING(told[1] if told else text))
+    return _counted(VALUE_SPELLING(told[1] if told else text))
 
 
 def values_of(sign: Sign, words: Words) -> Values:
@@ -290,16 +291,12 @@ def values_of(sign: Sign, words: Words) -> Values:
     return Values(_all_words(sign.values, sign.value_words, words.value_words), sign)
 
 
-def told_by_value(names: Names, text: str, value: str, knowledge: Knowledge) -> list[str]:
-    """The signs that *text* may be short for and that have *value* among their own words: "igniter" with "cracked" is how it looks.
+def told_by_value(names: Names, text: str, value: str) -> list[str]:
+    """The sign that *text* is short for where it has that *value*, by the rules' `told_by_value`: "igniter" with "cracked" is how it looks."""
+    signs = names.spelling.told.get(names.spelling(text), {})
+    return [sign for sign, values in signs.items() if sign in names.others and _counted(VALUE_SPELLING(value)) in values]
 
-    Words that may be said of anything tell no sign from another.
-    """
-    signs = [knowledge.sign[i] for i in names.could_be(text) if i in knowledge.sign]
-    words = next(iter(knowledge.words.values()))
-    if not signs or VALUE_SPELLING(value) in {VALUE_SPELLING(w) for v in VAGUE for w in (v, *words.value_words.get(v, ()))}:
-        return []
-    others = [{t.partition(": ")[0] for t in s.could_be.get(VALUE_SPELLING(value), ()) if ": " in t} - {s.sign} for s in signs]
-    if any(len(several) > 1 for several in others):
-        return []
-    return [s.sign for s in signs if len(Values({v: s.value_words.get(v, ()) for v in s.values}, s).meant(value)) == 1]
+
+def _counted(said: str) -> str:
+    """*said* with n for each figure."""
+    return re.sub(r"\b\d+\b", "n", said)

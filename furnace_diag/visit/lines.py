@@ -203,13 +203,10 @@ class Reader:
             yield from ((end, t) for t in found)
 
     def _told_by_value(self, words: list[str], end: int, text: str) -> Iterator[Typed]:
-        """The records of a name that is short for several: of those points, or of the signs that have the value among their own words."""
-        v = self.vocabulary
-        points = [("point", i) for i in v.names("point").could_be(text)]
-        signs = [("sign", i) for i in v.names("sign").could_be(text)]
-        for typed in self._with_name(words, end, [*points, *signs]):
-            if "point" in typed.record or typed.record["sign"] in told_by_value(v.names("sign"), text, str(typed.record["value"]), v.knowledge):
-                yield typed
+        """The records of a name that is short for several: of those points, or of the sign that has the value told."""
+        points, signs = self.vocabulary.names("point").could_be(text), self.vocabulary.names("sign")
+        told = [i for split in range(len(words), end, -1) for i in told_by_value(signs, text, " ".join(words[end:split]))]
+        yield from self._with_name(words, end, [*(("point", i) for i in points), *(("sign", i) for i in told[:1])])
 
     def _prefixed(self, words: list[str]) -> Iterator[tuple[int, Typed]]:
         """The same where each word only begins one of a name's, for names that nothing else begins so."""
