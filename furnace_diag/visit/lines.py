@@ -203,10 +203,13 @@ class Reader:
             yield from ((end, t) for t in found)
 
     def _told_by_value(self, words: list[str], end: int, text: str) -> Iterator[Typed]:
-        """The records of a name that is short for several: of those points, or of the sign that has the value told."""
-        points, signs = self.vocabulary.names("point").could_be(text), self.vocabulary.names("sign")
+        """The records of a name that is short for several: the sign that has the value told, or all that could be meant, where not one alone is."""
+        points, signs = self.vocabulary.names("point"), self.vocabulary.names("sign")
         told = [i for split in range(len(words), end, -1) for i in told_by_value(signs, text, " ".join(words[end:split]))]
-        yield from self._with_name(words, end, [*(("point", i) for i in points), *(("sign", i) for i in told[:1])])
+        sure = list(self._with_name(words, end, [("sign", i) for i in told[:1]]))
+        could_be = [*(("point", i) for i in points.could_be(text)), *(("sign", i) for i in signs.could_be(text))]
+        several = list(self._with_name(words, end, could_be)) if not sure else []
+        yield from sure or (several if len(several) > 1 else [])
 
     def _prefixed(self, words: list[str]) -> Iterator[tuple[int, Typed]]:
         """The same where each word only begins one of a name's, for names that nothing else begins so."""

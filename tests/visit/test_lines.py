@@ -84,6 +84,7 @@ def test_of_several_things_of_one_name_the_value_tells_which(line: str, sign: st
         ("motor too hot to touch", {"blower_motor_hot", "inducer_motor_hot"}),
         ("noise squealing", {"blower_noise", "inducer_noise"}),
         ("thermostat calling", set()),  # what it shows, or what arrives at the board
+        ("gas valve no", {"gas_valve_clicks", "gas_valve_passes_gas", "gas_valve_live_without_call"}),
         ("relay clicks", {"rapid_clicking", "inducer_relay_clicks", "blower_relay_clicks"}),
     ],
 )
