@@ -159,7 +159,9 @@ class Headings:
 
     def _kind_of(self, name: str, advise: bool) -> tuple[str, str] | str:
         exact = [(kind, name) for kind in FOUND_BY_NAME if name in self.vocabulary.entries[kind]]
-        meant = exact or [(kind, i) for kind in FOUND_BY_NAME for i in self.vocabulary.names(kind).meant(name)]
+        tables = [(kind, self.vocabulary.names(kind)) for kind in FOUND_BY_NAME] if not exact else []
+        clear = exact or [(kind, i) for kind, names in tables for i in names.clear(name)]
+        meant = clear or [(kind, i) for kind, names in tables for i in names.meant(name)]
         read = [m for m in meant if m[0] != "history"] or meant  # a part's name alone is rather what was read of it
         if len(read) == 1:
             return read[0]

@@ -13,7 +13,7 @@ from pydantic import AfterValidator, BeforeValidator, Field
 
 from furnace_diag.furnace.family import failures_of
 from furnace_diag.knowledge.checked import validate
-from furnace_diag.knowledge.find import Names, plain, results_of, spelling_of, values_of, words_for_values
+from furnace_diag.knowledge.find import Names, plain, results_of, spelling_of, told_by_value, values_of, words_for_values
 from furnace_diag.knowledge.finding_models import SetUp
 from furnace_diag.knowledge.model_base import Model
 from furnace_diag.knowledge.models import Knowledge, Point, Sign
@@ -197,6 +197,14 @@ class Vocabulary:
             raise BadInput([Problem(place, f"{asked} could be {_or(meant)}.", "Write the one you mean.")])
         raise BadInput([Problem(place, f"There is no {CALLED.get(kind, kind)} called {asked}.", self._instead(kind, text))])
 
+    def told(self, kind: str, text: str, value: str, place: Place) -> str:
+        """The id that *text* names; of a name that is short for several signs the one with *value* among its own words. Raises BadInput as `one` does."""
+        if text in self.entries[kind] or kind not in ("sign", "experiment"):
+            return self.one(kind, text, place)
+        clear, told = self.names(kind).clear(text), told_by_value(self.names(kind), text, value)
+        fits = len(clear) == 1 and len(self.values(clear[0]).meant(value)) == 1
+        return told[0] if len(told) == 1 and not fits else self.one(kind, text, place)
+
     def _instead(self, kind: str, text: str) -> str:
         """What to write for a name that is unknown among this kind: of another kind, nearest of this one, or where all are listed."""
         if kind == "step" and text.strip().isdigit():
@@ -340,7 +348,7 @@ def record_at(document: Document, i: int, vocabulary: Vocabulary) -> Record:
     kind = named[0]
     said = getattr(entry, kind)
     entry, spoken = _with_step_apart(kind, entry, vocabulary)
-    name = vocabulary.one(kind, spoken, document.place_of((*path, kind)))
+    name = vocabulary.told(kind, spoken, entry.value, document.place_of((*path, kind)))
     kind = "sign" if kind == "experiment" else kind  # from here on it is the sign that somebody brought about
     step = vocabulary.one("step", entry.step, document.place_of((*path, "step"))) if entry.step else None
     if "value" not in entry.model_fields_set and kind in ("point", "sign"):

@@ -14,7 +14,7 @@ from furnace_diag.knowledge.naming import place_of, unknown, unknowns
 from furnace_diag.knowledge.repair_checks import repair_problems
 from furnace_diag.knowledge.trial_checks import trial_problems
 from furnace_diag.knowledge.words import OF_A_CALL, SHOWS, words_of
-from furnace_diag.problems import Problem
+from furnace_diag.problems import Problem, printable
 
 NUMERIC = re.compile(r"\d{1,9}(\.\d{1,9})?")
 READS = ("flame_current", "draft", "inlet_pressure", "manifold_pressure", "temperature_rise", "static_pressure",
@@ -432,10 +432,30 @@ def _names(k: Knowledge) -> Iterator[Problem]:
             yield Problem(place, f'"{name}" would mean {kind}s {both}.', "Take it out of one of their `also_called`.")
     yield from _short_words(words, spelling)
     yield from _repair_said(words)
+    every = [*k.point, *k.sign, *k.event]
+    yield from (p for ids in words.several_names.values() for p in unknowns(words, "point, sign or event", ids, every))
+    for signs in words.told_by_value.values():
+        yield from unknowns(words, "sign", signs, k.sign)
+        for name, word in ((n, w) for n, said in signs.items() if n in k.sign for w in said):
+            if len(values_of(k.sign[name], words).meant(re.sub(r"\bn\b", "5", word))) != 1:
+                yield Problem(place_of(words), f'"{printable(word)}" is no value of {name}.', "Write one of its words.")
     for sign in k.sign.values():
+        yield from _could_be(sign, words, k)
         yield from unknowns(sign, "value", sign.value_words, sign.values)
         for name, values in values_of(sign, words).doubles().items():
             yield Problem(place_of(sign), f'"{name}" would mean {" and ".join(values)} of {sign.sign}.', "Take it out of one of their words.")
+
+
+def _could_be(sign: Sign, words: Words, k: Knowledge) -> Iterator[Problem]:
+    """What could be several things names at least two of them, and is no word of one value."""
+    names = values_of(sign, words)
+    for word, things in sign.could_be.items():
+        if len(things) < 2 or names.clear(word):
+            fix = "Name two at least, and take it out of `value_words`."
+            yield Problem(place_of(sign), f'"{printable(word)}" of {sign.sign} could not be several things.', fix)
+        for other, colon, value in (t.partition(": ") for t in things):
+            if colon and (other not in k.sign or value not in k.sign[other].values):
+                yield Problem(place_of(sign), f"There is no sign {other} with a value {value}.", "Write SIGN: VALUE, a value of the sign itself, or words.")
 
 
 def _placed(k: Knowledge, kind: str, name: str) -> Placed:

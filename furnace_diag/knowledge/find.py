@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from difflib import SequenceMatcher
 from functools import lru_cache
 
@@ -11,7 +11,7 @@ from furnace_diag.knowledge.models import Figures, Sign, Words
 from furnace_diag.quantities import BadQuantity, parse_quantity
 
 FILLERS = frozenset({"the", "a", "an", "to", "of", "and"})  # words that people put into a name or leave out
-VALUE_FILLERS = frozenset({"the", "a", "an", "it", "its", "is", "are", "does", "do", "just", "but"})
+VALUE_FILLERS = frozenset({"the", "a", "an", "it", "its", "is", "are", "does", "do", "did", "will", "just", "but"})
 LINKS = frozenset({"at", "in", "on", "for", "with", "by", "from"})  # shared by too many names to suggest any of them
 DENIED = frozenset(
     ["isnt", "arent", "wasnt", "doesnt", "dont", "didnt", "wont", "cant", "cannot", "couldnt", "wouldnt", "hasnt", "havent"]
@@ -23,6 +23,14 @@ OWN_NAME = 0.05  # an id counts for this much more than another name that is as 
 LEAST_SHARE = 0.5  # of the typed words that a suggested name must hold
 UNDER = re.compile(r"(?:<=?|(?:under|below|less than)\b)\s*", re.IGNORECASE)  # before a figure that was not reached
 AFTER = re.compile(r"(?:after|in|for)\s+(?=\d)", re.IGNORECASE)  # before the seconds that a thing took
+THEN_AFTER = re.compile(r"(.*\S)\s+(?:after|in|within)\s+(\d.*)", re.IGNORECASE)  # words of a value, and the seconds that it took
+BETWEEN_PARTS = re.compile(r"\s*[,;/]\s*|\s+(?:but|and)\s+", re.IGNORECASE)  # between two things that are told of one, as in "humming but not spinning"
+NOT_ING = re.compile(r"\bnot (\w+?)ing\b")
+DOUBLED = re.compile(r"([b-df-hj-np-tv-z])\1$")  # the end of "runn"
+TO_BE_DOUBLED = re.compile(r"[^aeiou]*[aeiou][^aeiouwxy]")  # "run"; "runing" is no verb but a slip
+MOST_PARTS = 3
+HOW_OFTEN_DONE = re.compile(r"\b(?:twice|(?:two|three|2|3) times)\b", re.IGNORECASE)
+SAYS_MORE = {"new_part": ("helped_a_while", "replaced_no_change"), "cleaned": ("helped_a_while", "cleaned_no_change")}  # what came of what was done
 ALIKE = 0.75  # likeness of two words, or of two whole names, that may be one misspelt; 1 is the same
 SHORTEST_MISSPELT = 4  # [characters]; "led" is no misspelt "lead"
 LONG = 8  # [characters]; a word this long may be wrong by one letter more
@@ -45,6 +53,8 @@ class Spelling:
         self._longest: dict[str, int] = {}  # by its first word, the longest short form
         for form in self._long:
             self._longest[form[0]] = max(len(form), self._longest.get(form[0], 0))
+        self.several: dict[str, tuple[str, ...]] = {}  # names, in this spelling, that are short for several entries
+        self.told: dict[str, dict[str, set[str]]] = {}  # names, in this spelling, that are short for the sign that has one of these values
 
     def __call__(self, text: str) -> str:
         """*text* in that spelling."""
@@ -60,7 +70,10 @@ class Spelling:
 
 def spelling_of(words: Words) -> Spelling:
     """The spelling of names, by the short words of the rules. A short word of no letters or figures is left out."""
-    return Spelling(words.short_words)
+    spelled = Spelling(words.short_words)
+    spelled.several = {spelled(name): ids for name, ids in words.several_names.items()}
+    spelled.told = {spelled(name): {sign: {*map(VALUE_SPELLING, said)} for sign, said in signs.items()} for name, signs in words.told_by_value.items()}
+    return spelled
 
 
 VALUE_SPELLING = Spelling({"not": DENIED, "": ("at all", "any more", "anymore", "right now")}, VALUE_FILLERS)
@@ -81,8 +94,17 @@ class Names:
 
     def meant(self, text: str) -> list[str]:
         """The ids that *text* names: one where it is clear, several where it is ambiguous, none where unknown."""
+        several = self.could_be(text)
+        return self.clear(text) or (several if len(several) > 1 else [])
+
+    def clear(self, text: str) -> list[str]:
+        """The ids that *text* names by itself."""
         exact = self._ids.get(plain(text))
         return [exact] if exact is not None else self._meant.get(self.spelling(text), [])
+
+    def could_be(self, text: str) -> list[str]:
+        """The ids that *text* is short for by the rules' `several_names`."""
+        return [i for i in self.spelling.several.get(self.spelling(text), ()) if i in self.others] if self.spelling.several else []
 
     def doubles(self) -> dict[str, list[str]]:
         """Names that mean more than one entry, with those entries."""
@@ -104,7 +126,7 @@ class Names:
             score = _likeness(as_typed, plain(i).split())
             best[i] = max(best.get(i, 0.0), score + (OWN_NAME if score else 0.0))
         near = [i for i in best if best[i] > 0]
-        return sorted(near, key=lambda i: -best[i])[:count]
+        return list(dict.fromkeys([*self.could_be(text), *sorted(near, key=lambda i: -best[i])]))[:count]
 
     def holding(self, words: Iterable[str], texts: Mapping[str, str]) -> list[str]:
         """Ids in whose names or *texts* every one of *words* begins a word; names that hold them all come first, as whole words before all."""
@@ -187,15 +209,17 @@ def mended(word: str, known: Collection[str]) -> str:
 # --- values of signs --------------------------------------------------------------------------
 
 
-def words_for_values(values: Iterable[str], own: Mapping[str, Iterable[str]], shared: Mapping[str, Iterable[str]]) -> Names:
+def words_for_values(values: Iterable[str], own: Mapping[str, Iterable[str]], shared: Mapping[str, Iterable[str]]) -> Values:
     """What people type for each of *values*: its *own* words, and of the *shared* ones those that mean nothing else here."""
-    ids = list(values)
+    return Values(_all_words(list(values), own, shared))
+
+
+def _all_words(ids: Collection[str], own: Mapping[str, Iterable[str]], shared: Mapping[str, Iterable[str]]) -> dict[str, list[str]]:
     taken = {VALUE_SPELLING(w): v for v in ids for w in (v, *own.get(v, ()))}
-    every = {v: [*own.get(v, ()), *(w for w in shared.get(v, ()) if taken.get(VALUE_SPELLING(w), v) == v)] for v in ids}
-    return Names(every, VALUE_SPELLING)
+    return {v: [*own.get(v, ()), *(w for w in shared.get(v, ()) if taken.get(VALUE_SPELLING(w), v) == v)] for v in ids}
 
 
-def results_of(words: Words) -> Names:
+def results_of(words: Words) -> Values:
     """What an earlier repair did, by all that people type for it: in one piece, or as what was done and what came of it."""
     said = words.repair_said
     shared = {result: list(typed) for result, typed in words.value_words.items()}
@@ -205,31 +229,94 @@ def results_of(words: Words) -> Names:
     return words_for_values(words.history, {}, shared)
 
 
-class ValuesByFigure(Names):
-    """Values of a sign that a figure tells too: "2 ppm" is one of them, and so is "under 10 ppm"."""
+class Values(Names):
+    """Values by all that people type for them, in the words listed or in those words put together otherwise."""
 
-    def __init__(self, entries: Mapping[str, Iterable[str]], figures: Figures) -> None:
+    def __init__(self, entries: Mapping[str, Iterable[str]], sign: Sign | None = None) -> None:
+        """*sign*: whose values they are; None for what came of a repair."""
         super().__init__(entries, VALUE_SPELLING)
-        self._figures = figures
+        self._reads_as = sign.reads_as if sign else None
+        self._unclear = {VALUE_SPELLING(w): list(things) for w, things in (sign.could_be if sign else {}).items()}
+        self._figures, self._name = sign.figures if sign else None, {*plain(sign.sign).split()} if sign else set()
 
     def meant(self, text: str) -> list[str]:
-        """The values that *text* means: by its words, or else by its figure. Under is said in several ways."""
-        under = UNDER.sub("under ", text.strip(), count=1) if not text.strip().startswith("<=") else text
-        return super().meant(text) or super().meant(under) or super().meant(f"{under} {self._figures.unit}") or self._by_figure(text)
+        """The values that *text* means; what else it could be too, where it may be a thing that another sign tells."""
+        return super().meant(text) or self._by_figure(text) or self._of_parts(text) or self._unclear.get(_without_figures(text), [])
+
+    def _plainly(self, text: str) -> str | None:
+        """The one value that the words of *text* mean by themselves, or with "not lighting" put as "not light"."""
+        said = self.spelling(text)
+        meant = next(filter(None, map(super().meant, (text, *_not_as_verbs(said)))), [])
+        return meant[0] if len(meant) == 1 else None
+
+    def _of_parts(self, text: str) -> list[str]:
+        """The value that each of the parts told means, or one of them more closely: "humming but not spinning"."""
+        parts = [p for p in BETWEEN_PARTS.split(HOW_OFTEN_DONE.sub("", text).strip() if self._reads_as is None else text) if p]
+        told = [self._plainly(p) for p in parts[: MOST_PARTS + 1]]
+        if not 0 < len(told) <= MOST_PARTS or None in told:
+            return []
+        values = [v for v in dict.fromkeys(told) if v is not None]
+        closest = [v for v in values if self._says_all(v, values)]
+        return closest if len(closest) == 1 else []
+
+    def _says_all(self, value: str, values: Collection[str]) -> bool:
+        """Whether *value* says as much as all *values* together, and denies none of them."""
+        if self._reads_as is None:
+            return all(other == value or value in SAYS_MORE.get(other, ()) for other in values)
+        shown = [{*self._reads_as.get(v, (v,))} for v in values]
+        both = set.intersection(*shown)
+        return bool(both) and both in ({value}, {*self._reads_as.get(value, (value,))})
 
     def _by_figure(self, text: str) -> list[str]:
-        text = AFTER.sub("", text.strip(), count=1) if self._figures.unit == "s" else text
+        """The value that a figure tells: "2 ppm" is one, and so is "under 10 ppm". Under is said in several ways."""
+        if self._figures is None:
+            return []
+        told = THEN_AFTER.fullmatch(text.strip())
+        if self._figures.with_words:
+            return [v for v in super().meant(told[1]) if self._values_at(told[2], self._figures) == [v]] if told else []
+        if told and {*plain(told[1]).split()} <= self._name:  # "goes out after 5 seconds", of a flame that goes out
+            return self._values_at(told[2], self._figures)
+        under = UNDER.sub("under ", text.strip(), count=1) if not text.strip().startswith("<=") else text
+        return super().meant(under) or super().meant(f"{under} {self._figures.unit}") or self._values_at(text, self._figures)
+
+    def _values_at(self, text: str, figures: Figures) -> list[str]:
+        text = AFTER.sub("", text.strip(), count=1) if figures.unit == "s" else text
         bare = UNDER.sub("", text.strip(), count=1)
         try:
-            figure = parse_quantity(bare, self._figures.unit).value
+            figure = parse_quantity(bare, figures.unit).value
         except BadQuantity:
             return []
         ends = [figure] if bare == text.strip() else [0.0, figure]  # anything under it
-        meant = dict.fromkeys(map(self._figures.value_at, ends))
+        meant = dict.fromkeys(map(figures.value_at, ends))
         return list(meant) if len(meant) == 1 else []
 
 
-def values_of(sign: Sign, words: Words) -> Names:
+def _not_as_verbs(said: str) -> Iterator[str]:
+    """What is denied as it is done, as the plain verb is: "not lighting up" is "not light up"."""
+    if found := NOT_ING.search(said):
+        stem = found[1]
+        bare = [] if TO_BE_DOUBLED.fullmatch(stem) else [stem]
+        for verb in (*bare, f"{stem}e", *([stem[:-1]] if DOUBLED.search(stem) else [])):
+            yield NOT_ING.sub(f"not {verb}", said, count=1)
+
+
+def _without_figures(text: str) -> str:
+    """The spelling of *text* with n for a count, and without the time after which it was so."""
+    told = THEN_AFTER.fullmatch(text.strip())
+    return _counted(VALUE_SPELLING(told[1] if told else text))
+
+
+def values_of(sign: Sign, words: Words) -> Values:
     """The values of a sign, by all that people type for them."""
-    named = words_for_values(sign.values, sign.value_words, words.value_words)
-    return ValuesByFigure(named.others, sign.figures) if sign.figures else named
+    return Values(_all_words(sign.values, sign.value_words, words.value_words), sign)
+
+
+def told_by_value(names: Names, text: str, value: str) -> list[str]:
+    """The sign that *text* is short for where it has that *value*, by the rules' `told_by_value`: "igniter" with "cracked" is how it looks."""
+    signs = names.spelling.told.get(names.spelling(text), {})
+    return [sign for sign, values in signs.items() if sign in names.others and _counted(VALUE_SPELLING(value)) in values]
+
+
+def _counted(said: str) -> str:
+    """*said* with n for each figure."""
+    return re.sub(r"\b\d+\b", "n", said)

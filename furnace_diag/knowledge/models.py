@@ -161,6 +161,8 @@ class Words(Placed):
     value_words: dict[str, tuple[Line, ...]] = {}
     repair_said: RepairSaid = RepairSaid()
     short_words: dict[Line, tuple[Line, ...]] = {}
+    several_names: dict[Line, tuple[Id, ...]] = {}  # names that are short for several points, signs or events
+    told_by_value: dict[Line, dict[Id, tuple[Line, ...]]] = {}  # names that are short for the sign that has one of these values
     source: Line
 
 

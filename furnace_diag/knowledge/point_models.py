@@ -182,11 +182,15 @@ class AnsweredBy(Model):
 
 
 class Figures(Model):
-    """Which value of a sign a figure in *unit* stands for: the first of `up_to` whose bound it does not pass, else `beyond`."""
+    """Which value of a sign a figure in *unit* stands for: the first of `up_to` whose bound it does not pass, else `beyond`.
+
+    *with_words*: a figure by itself tells nothing; after words of a value ("go out after 5 seconds") it must agree with them.
+    """
 
     unit: Unit | Literal["percent"]
     up_to: dict[str, float] = Field(min_length=1)
     beyond: str
+    with_words: bool = False
 
     @model_validator(mode="after")
     def _rising(self) -> Self:
@@ -216,6 +220,7 @@ class Sign(Placed):
     says_same_as: tuple[Id, ...] = ()
     value_says: dict[str, Line] = {}  # what a value means, where its word alone does not say it
     value_words: dict[str, tuple[Line, ...]] = {}  # what else people type for a value; the shared ones stand in the words table
+    could_be: dict[str, tuple[Line, ...]] = {}  # what else people type that could be several things: its own values, SIGN: VALUE, or in words
     figures: Figures | None = None  # where a figure tells the value by itself, whatever the furnace
     also_called: tuple[Line, ...] = ()
     minutes: float = Field(default=1.0, gt=0, le=120)

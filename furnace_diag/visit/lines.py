@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 
 from furnace_diag.diagnosis.records import METERS, SET_UPS, Vocabulary
-from furnace_diag.knowledge.find import DENIALS, Names, mended, plain, values_of
+from furnace_diag.knowledge.find import DENIALS, Names, mended, plain, told_by_value, values_of
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.quantities import BadQuantity, parse_quantity
 from furnace_diag.visit.answers import begins_with_its_name, in_other_words
@@ -220,7 +220,18 @@ class Reader:
     def _named(self, words: list[str]) -> Iterator[tuple[int, Typed]]:
         """Every way in which the first words are a name and the next a value; the number of words in the name with each."""
         for end in range(len(words), 0, -1):
-            yield from ((end, t) for t in self._with_name(words, end, self._exactly(" ".join(words[:end]))))
+            text = " ".join(words[:end])
+            found = list(self._with_name(words, end, self._exactly(text))) or list(self._told_by_value(words, end, text))
+            yield from ((end, t) for t in found)
+
+    def _told_by_value(self, words: list[str], end: int, text: str) -> Iterator[Typed]:
+        """The records of a name that is short for several: the sign that has the value told, or all that could be meant, where not one alone is."""
+        points, signs = self.vocabulary.names("point"), self.vocabulary.names("sign")
+        told = [i for split in range(len(words), end, -1) for i in told_by_value(signs, text, " ".join(words[end:split]))]
+        sure = list(self._with_name(words, end, [("sign", i) for i in told[:1]]))
+        could_be = [*(("point", i) for i in points.could_be(text)), *(("sign", i) for i in signs.could_be(text))]
+        several = list(self._with_name(words, end, could_be)) if not sure else []
+        yield from sure or (several if len(several) > 1 else [])
 
     def _prefixed(self, words: list[str]) -> Iterator[tuple[int, Typed]]:
         """The same where each word only begins one of a name's, for names that nothing else begins so."""
@@ -297,7 +308,7 @@ class Reader:
         if text.startswith("#") and text[1:].isdigit():
             number = int(text[1:])
             return [("point", self.numbered[number - 1])] if 0 < number <= len(self.numbered) else []
-        return [(kind, i) for kind in NAMED for i in self.vocabulary.names(kind).meant(text)]
+        return [(kind, i) for kind in NAMED for i in self.vocabulary.names(kind).clear(text)]
 
     def _beginning(self, kind: str, words: Sequence[str]) -> list[str]:
         if DENIALS & {w.lower() for w in words} or not any(len(w) >= LEAST_LETTERS for w in words):
@@ -312,6 +323,8 @@ class Reader:
                 if kind == "event":
                     yield Typed({kind: name, "value": "yes"})
                 continue
+            if kind == "sign" and len(self._values(name).meant(" ".join(words[end:]))) > 1:
+                continue  # as a whole it could be several things, and is not cut
             for split in range(len(words), end, -1):
                 how = self._how_taken(words[split:])
                 value = " ".join(words[end:split])

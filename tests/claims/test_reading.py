@@ -127,7 +127,7 @@ def test_what_cannot_be_read_has_its_cells_place(read: Read, reader: Reader) -> 
 def test_a_name_that_could_be_two_things_is_refused(read: Read, reader: Reader) -> None:
     headings, kinds = reader.headings[reader.first], ("point", "sign", "event")
     words = [w for kind in kinds for entry in getattr(reader.knowledge, kind).values() for w in entry.also_called]
-    means = {w: {(kind, i) for kind in kinds for i in headings.vocabulary.names(kind).meant(w)} for w in words}
+    means = {w: {(kind, i) for kind in kinds for i in headings.vocabulary.names(kind).clear(w)} for w in words}
     double = [w for w, meant in means.items() if len(meant) > 1 and w not in reader.knowledge.sign]
 
     for word in double:

@@ -68,6 +68,11 @@ PARTS = [
     ("wire_moved_changes_it", "at_flame_rod", "flame_wire:loose", "flame_rod:filmed"),
     ("wire_moved_changes_it", "none", "flame_rod:filmed", "flame_wire:loose"),
     ("power_reset_helps", "yes", "flame_rod:filmed", "igniter:open"),
+    # a mouth draws more than any set point: a switch that stays open then is broken, one that closes lacked draft
+    ("pressure_switch_when_sucked", "stays_open", "pressure_switch:will_not_close", "vent:blocked"),
+    ("pressure_switch_when_sucked", "closes", "pressure_hose:port_plugged", "pressure_switch:will_not_close"),
+    ("flame_holds_with_burner_joined_to_ground", "yes", "burner_ground:wire_off", "flame_rod:filmed"),
+    ("inducer_tapped_helps", "yes", "inducer:seized", "inducer:winding_open"),
     # behind a relay nothing flows until it closes: what trips at once is the wire before the relays, not the motor's circuit
     ("breaker_trips_again", "yes", "wiring_harness:line_chafed", "blower_capacitor:lead_on_chassis"),
     ("breaker_trips_again", "when_blower_starts", "blower_capacitor:lead_on_chassis", "wiring_harness:line_chafed"),

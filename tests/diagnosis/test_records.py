@@ -96,6 +96,31 @@ def test_what_technicians_type(knowledge: Knowledge, said: str, name: str, word:
     assert step is None or record.step == step
 
 
+@pytest.mark.parametrize(
+    ("said", "name", "word"),
+    [
+        ("{sign: ignitor, value: cracked}", "igniter_looks", "broken"),
+        ("{sign: igniter, value: glows then goes out}", "igniter_goes_dark", "yes"),
+        ("{sign: igniter, value: bright}", "igniter_glows", "bright"),
+        ("{sign: inducer, value: starts and stops}", "inducer_cuts_out", "yes"),
+        ("{sign: inducer, value: hot to the touch}", "inducer_motor_hot", "too_hot_to_hold"),
+        ("{sign: blower, value: runs all the time}", "blower_always_on", "yes"),
+        ("{sign: flame, value: lazy yellow}", "flame_color", "yellow_and_lazy"),
+        ("{sign: hose, value: water in it}", "water_in_hose", "yes"),
+        ("{sign: transformer, value: humming}", "transformer_hums", "yes"),
+        ("{sign: gas valve, value: no click}", "gas_valve_clicks", "no"),
+        ("{sign: breaker, value: trips on heat}", "breaker_trips_again", "on_heat_call"),
+        ("{sign: board, value: burnt spot}", "board_scorched", "yes"),
+        ("{sign: relay, value: chattering}", "rapid_clicking", "yes"),
+    ],
+)
+def test_of_several_things_of_one_name_the_value_tells_which(knowledge: Knowledge, said: str, name: str, word: str) -> None:
+    record = one(knowledge, said)
+
+    assert (record.name, record.word) == (name, word)
+    assert record.read_as
+
+
 def test_no_flame_at_rest_is_not_taken_for_a_call_that_does_not_light(knowledge: Knowledge) -> None:
     said = refused(knowledge, "{sign: burners, value: no flame, step: idle}")
 

@@ -234,6 +234,23 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     (("{sign: whole_furnace, value: light only}",), "thermostat:no_call", "low_voltage_fuse:blown"),
     # an inducer that started was not seized: its control gives up when the pressure switch does not close
     (("{sign: inducer_runs, value: starts then stops}",), "pressure_switch:will_not_close", "inducer:seized"),
+    # a mouth draws more than any set point: what stays open then is broken, and what closes so is moved by too little draft
+    (("{experiment: pressure_switch_when_sucked, value: stays_open}",), "pressure_switch:will_not_close", "vent:blocked"),
+    (("{experiment: pressure_switch_when_sucked, value: closes}",), "vent:blocked", "pressure_switch:will_not_close"),
+    (("{experiment: pressure_switch_when_sucked, value: closes}",), "pressure_switch:drifted", "pressure_switch:will_not_close"),
+    # a wire in the ground's place gives the flame current its way back; a film on the rod is still there
+    (("{experiment: flame_holds_with_burner_joined_to_ground, value: holds}",), "burner_ground:wire_off", "flame_rod:filmed"),
+    (("{experiment: flame_holds_with_burner_joined_to_ground, value: goes out}",), "flame_rod:filmed", "burner_ground:poor"),
+    # a tap frees a wheel that is stuck and closes a plug that is loose there; it closes no winding
+    (("{experiment: inducer_tapped_helps, value: starts}",), "inducer:seized", "inducer:winding_open"),
+    (("{experiment: inducer_tapped_helps, value: starts}",), "inducer_harness:loose", "inducer_harness:open"),
+    # what is fed and stands, or drags, gets hot; a winding that is open takes no current
+    (("{sign: inducer_motor_hot, value: hot to the touch}",), "inducer:stops_when_warm", "inducer:winding_open"),
+    (("{sign: inducer_motor_hot, value: hot to the touch}",), "inducer:seized", "pressure_switch:will_not_close"),
+    # stiff grease gives way as it warms; what opens warm does the opposite
+    (("{sign: fault_only_from_cold, value: yes}",), "inducer:slow", "inducer:stops_when_warm"),
+    (("{sign: fault_only_from_cold, value: yes}",), "blower_motor:bearings_tight", "blower_motor:overload_open_hot"),
+    (("{sign: fault_only_from_cold, value: yes}",), "pressure_hose:wet", "igniter:opens_when_hot"),
     # it blows on its own call, so motor, capacitor and line are good and the heat speed is not
     (
         ("{sign: blower_on_fan_call, value: yes}", "{sign: blower_runs, value: no, step: heating}"),

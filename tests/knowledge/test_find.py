@@ -7,7 +7,7 @@ from itertools import product
 import pytest
 
 from furnace_diag.knowledge.cross import cross_check
-from furnace_diag.knowledge.find import VALUE_SPELLING, Names, Spelling, plain, spelling_of, values_of, words_for_values
+from furnace_diag.knowledge.find import VALUE_SPELLING, Names, Spelling, plain, spelling_of, told_by_value, values_of, words_for_values
 from furnace_diag.knowledge.models import Knowledge, Words
 
 SHORT = {"pressure switch": ("ps", "p switch"), "igniter": ("ign", "ignitor"), "volts": ("voltage",)}
@@ -226,6 +226,38 @@ def test_not_running_is_no(knowledge: Knowledge, words: Words, name: str, text: 
         ("fuse_blows_again", "pops when it goes to light", "on_heat_call"),
         ("igniter_glows", "cherry red", "yes"),  # of a good one and of one that is too dull
         ("light", "red light on", "lit"),  # whether it blinks is not said
+        ("light", "green", "lit"),
+        ("lead_that_blows_fuse", "holds with the humidifier unplugged", "humidifier_wire"),
+        ("board_scorched", "burn marks", "yes"),
+        ("igniter_goes_dark", "glows and goes out", "yes"),
+        ("igniter_goes_dark", "starts to glow then goes out", "yes"),
+        ("igniter_looks", "burnt through", "broken"),
+        ("inducer_cuts_out", "starts and stops", "yes"),
+        ("inducer_cuts_out", "surging", "yes"),
+        ("inducer_motor_hot", "hot to the touch", "too_hot_to_hold"),
+        ("inducer_motor_hot", "warm", "normal"),
+        ("blower_always_on", "nonstop", "yes"),
+        ("blower_always_on", "never shuts off", "yes"),
+        ("burners_light", "light and goes out", "drop_out"),
+        ("pressure_switch_chatters", "bouncing", "yes"),
+        ("door_switch_is", "off", "not_pressed"),  # "door: off"
+        ("breaker_trips_again", "trips on heat", "on_heat_call"),
+        ("breaker_trips_again", "trips when the fan starts", "when_blower_starts"),
+        ("light", "red", "lit"),
+        ("filter_looks", "brand new", "clean"),
+        ("filter_looks", "like new", "clean"),
+        ("burning_smell", "burning plastic", "yes"),
+        ("burning_smell", "burnt wires", "yes"),
+        ("power_reset_helps", "works for a while", "yes"),
+        ("power_reset_helps", "works again", "yes"),
+        ("fault_only_from_cold", "fine once it is warm", "yes"),
+        ("fault_only_from_cold", "hot too", "no"),
+        ("inducer_tapped_helps", "starts", "yes"),
+        ("inducer_tapped_helps", "still nothing", "no"),
+        ("pressure_switch_when_sucked", "closed", "closes"),
+        ("pressure_switch_when_sucked", "won't close", "stays_open"),
+        ("flame_holds_with_burner_joined_to_ground", "stays lit", "yes"),
+        ("flame_holds_with_burner_joined_to_ground", "still goes out", "no"),
         ("filter_looks", "black", "dirty"),  # whether air still gets through is not said
     ],
 )
@@ -262,7 +294,172 @@ def test_words_of_the_trade_are_the_value_they_mean(knowledge: Knowledge, words:
     ],
 )
 def test_what_could_mean_two_values_is_no_word_of_either(knowledge: Knowledge, words: Words, name: str, text: str) -> None:
-    assert values_of(knowledge.sign[name], words).meant(text) == []
+    assert len(values_of(knowledge.sign[name], words).meant(text)) != 1
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "things"),
+    [
+        ("gas_smell", "yes", {"slight", "strong"}),
+        ("gas_smell", "gas", {"slight", "strong"}),
+        ("burning_smell", "gas", {"gas_smell: slight", "gas_smell: strong"}),
+        ("burning_smell", "rotten eggs", {"gas_smell: slight", "gas_smell: strong"}),
+        ("burning_smell", "burning dust", {"yes"}),
+        ("igniter_glows", "burnt", {"igniter_looks: broken", "igniter_looks: white_spot", "igniter_plug_looks: burnt"}),
+        ("igniter_looks", "burnt", {"broken", "white_spot", "igniter_plug_looks: burnt"}),
+        ("igniter_looks", "bad", {"broken", "white_spot"}),
+        ("igniter_glows", "on and off", {"igniter_goes_dark: yes", "fault_comes_and_goes: yes"}),
+        ("inducer_runs", "on and off", {"inducer_cuts_out: yes", "fault_comes_and_goes: yes"}),
+        ("inducer_runs", "loud", {"inducer_noise: noisy", "hums"}),
+        ("inducer_motor_hot", "hot", {"normal", "too_hot_to_hold"}),  # its flue parts are, on a good furnace
+        ("blower_runs", "cuts out after 20 minutes", {"no", "lives_again_after_rest: yes"}),
+        ("blower_runs", "quits after 10 minutes", {"no", "lives_again_after_rest: yes"}),
+        ("blower_runs", "runs but no air", {"air_at_registers: none", "blower_wheel_grips: slips"}),
+        ("blower_runs", "comes on and off", {"fault_comes_and_goes: yes", "lives_again_after_rest: yes"}),
+        ("blower_runs", "hot", {"blower_motor_hot: hot", "blower_motor_hot: too_hot_to_hold"}),
+        ("capacitor_looks", "bad", {"bulged_or_oily", "capacitor_against_mark: outside"}),
+        ("capacitor_looks", "weak", {"bulged_or_oily", "capacitor_against_mark: outside"}),
+        ("burners_light", "delayed", {"bang_at_light_off: yes", "gas_lights_within: longer"}),
+        ("burners_light", "last one late", {"bang_at_light_off: yes", "gas_lights_within: longer"}),
+        ("burners_light", "rusty", {"debris_inside: present"}),
+        ("heat_on_call", "won't shut off", {"flame_with_no_call: yes", "blower_always_on: yes"}),
+        ("heat_on_call", "will not shut off", {"flame_with_no_call: yes", "blower_always_on: yes"}),
+        ("heat_on_call", "stays on", {"flame_with_no_call: yes", "blower_always_on: yes"}),
+        ("heat_on_call", "comes and goes", {"fault_comes_and_goes: yes", "call_watched: failed"}),
+        ("float_switch_is", "full", {"tripped", "at_rest"}),  # "drain pan: full"
+        ("door_switch_is", "loose", {"not_pressed", "fault_comes_and_goes: yes"}),
+        ("breaker_position", "trips on heat", {"breaker_trips_again: on_heat_call", "tripped"}),
+        ("light_says", "3 flashes", {"light: blinking"}),
+        ("light_says", "flashes 5 times", {"light: blinking"}),
+        ("light_says", "4", {"light: blinking"}),
+        ("thermostat_display", "calling", {"lit", "heat_call_at_board: steady"}),  # what it shows may never arrive
+        ("somebody_blames_board", "clicking", {"rapid_clicking: yes", "inducer_relay_clicks: yes", "blower_relay_clicks: yes"}),
+        ("somebody_blames_board", "burnt", {"board_scorched: yes", "plug_burnt_or_corroded: yes"}),
+        ("somebody_blames_board", "wet", {"water_on_controls: dripped_on", "crust_or_tide_mark: yes"}),
+        ("fuse_looks", "pops", {"blown", "fuse_blows_again: at_once"}),
+        ("fuse_looks", "keeps blowing", {"fuse_blows_again: at_once", "fuse_blows_again: on_heat_call"}),
+        ("wire_moved_changes_it", "works", {"plug_moved_helps: yes"}),
+    ],
+)
+def test_what_could_be_several_things_is_told_with_them(knowledge: Knowledge, words: Words, name: str, text: str, things: set[str]) -> None:
+    meant = values_of(knowledge.sign[name], words).meant(text)
+
+    assert len(meant) > 1
+    assert things <= {*meant}
+
+
+# (sign, text, value): words put together otherwise than they are listed
+PUT_TOGETHER = [
+    ("igniter_glows", "not lighting up", "no"), ("inducer_runs", "isn't kicking on", "no"), ("burners_light", "not firing", "no"),
+    ("inducer_runs", "humming but not spinning", "hums"), ("blower_runs", "hums, not turning", "hums"), ("blower_runs", "runs but slow", "slow"),
+    ("burners_light", "light then go out after 5 seconds", "drop_out"), ("burners_light", "go out in 4 sec", "drop_out"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "text", "value"), PUT_TOGETHER)
+def test_words_put_together_mean_what_they_mean_by_themselves(knowledge: Knowledge, words: Words, name: str, text: str, value: str) -> None:
+    assert values_of(knowledge.sign[name], words).meant(text) == [value]
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        ("inducer_runs", "runs but not spinning"),  # one denies the other
+        ("blower_runs", "on and off"),
+        ("burners_light", "light and not light"),
+        ("burners_light", "light then go out after 5 minutes"),  # that flame was proved
+        ("burners_light", "5 seconds"),  # until it lit, or until it went out
+        ("burners_light", "light after 5 seconds"),
+        ("blower_turns_freely", "free, stiff"),
+        ("tries_before_lock_out", "two, three"),
+    ],
+)
+def test_words_that_deny_each_other_mean_nothing(knowledge: Knowledge, words: Words, name: str, text: str) -> None:
+    assert len(values_of(knowledge.sign[name], words).meant(text)) != 1
+
+
+# (kind, text, ids): names that are short for several
+SEVERAL = [
+    ("point", "24v", ["secondary_volts_at_board", "r_to_c_at_board", "w_to_c_at_board"]),
+    ("point", "volts at stat", ["r_to_c_at_thermostat", "w_to_c_at_thermostat"]),
+    ("point", "line voltage", ["line_to_neutral_at_board", "line_to_neutral_at_junction_box"]),
+    ("point", "hot to ground", ["line_to_chassis_at_board", "line_to_chassis_at_junction_box"]),
+    ("point", "amp draw", ["blower_amps", "inducer_amps", "igniter_amps"]),
+    ("point", "motor ohms", ["blower_ohms_common_to_cool", "inducer_winding_ohms"]),
+    ("sign", "thermostat", ["thermostat_display", "thermostat_batteries", "heat_call_at_board"]),
+    ("sign", "gas valve", ["gas_valve_clicks", "gas_valve_passes_gas", "gas_valve_live_without_call"]),
+    ("sign", "unplug the humidifier", ["lead_that_blows_fuse", "fuse_blows_again"]),
+    ("sign", "humidifier unplugged", ["lead_that_blows_fuse", "fuse_blows_again"]),
+    ("sign", "motor", ["blower_motor_hot", "inducer_motor_hot"]),
+    ("sign", "noise", ["blower_noise", "inducer_noise", "bang_at_light_off"]),
+    ("sign", "the relay", ["rapid_clicking", "inducer_relay_clicks", "blower_relay_clicks"]),
+    ("sign", "only when cold", ["fault_only_from_cold", "lives_again_after_rest"]),  # it fails then, or works then
+    ("sign", "jumper R and W", ["starts_when_joined_at_board", "starts_when_joined_at_thermostat", "starts_with_thermostat_wires_off"]),
+    ("sign", "jumped r to w", ["starts_when_joined_at_board", "starts_when_joined_at_thermostat", "starts_with_thermostat_wires_off"]),
+    ("event", "flood", ["water_leak_above", "damp_or_humidifier"]),
+    ("event", "cold snap", ["snow_or_ice", "long_rest"]),
+    ("event", "new stove", ["gas_work_done", "electrical_work"]),
+    ("event", "new range", ["gas_work_done", "electrical_work"]),
+    ("event", "moved furnace", ["recent_service", "gas_work_done", "electrical_work"]),
+]
+
+
+@pytest.mark.parametrize(("kind", "text", "ids"), SEVERAL)
+def test_a_name_that_is_short_for_several_names_them_all(knowledge: Knowledge, words: Words, kind: str, text: str, ids: list[str]) -> None:
+    entries = {i: e.also_called for i, e in getattr(knowledge, kind).items()}
+    names = Names(entries, spelling_of(words))
+
+    assert names.meant(text) == ids
+    assert names.clear(text) == []
+    assert names.suggested(text)[: len(ids)] == ids[:3]
+
+
+def test_every_name_that_is_short_for_several_can_be_typed(words: Words) -> None:
+    """None is written in a way that its own spelling does away with."""
+    spelling = spelling_of(words)
+
+    assert {spelling(spelled) for spelled in spelling.several} == {*spelling.several}
+    assert len(spelling.several) == len(words.several_names)
+
+
+# (sign named, value, sign told): the value is among the own words of one thing of that name
+TOLD_BY_VALUE = [
+    ("igniter", "cracked", "igniter_looks"), ("ignitor", "glows then goes out", "igniter_goes_dark"),
+    ("igniter", "glows and goes out", "igniter_goes_dark"),
+    ("inducer", "starts and stops", "inducer_cuts_out"), ("inducer", "surging", "inducer_cuts_out"),
+    ("draft motor", "hot to the touch", "inducer_motor_hot"),
+    ("blower", "runs all the time", "blower_always_on"), ("blower", "runs nonstop", "blower_always_on"),
+    ("blower motor", "too hot to touch", "blower_motor_hot"),
+    ("flame", "lazy yellow", "flame_color"), ("flame", "goes out after 5 seconds", "flame_goes_out"), ("hose", "water in it", "water_in_hose"),
+    ("pressure switch", "bouncing", "pressure_switch_chatters"), ("board", "burnt spot", "board_scorched"), ("transformer", "humming", "transformer_hums"),
+    ("relay", "chattering", "rapid_clicking"), ("noise", "bang", "bang_at_light_off"), ("thermostat", "low batteries", "thermostat_batteries"),
+    ("thermostat", "blank", "thermostat_display"), ("breaker", "trips on a call for heat", "breaker_trips_again"), ("burners", "lazy yellow", "flame_color"),
+    ("gas valve", "no click", "gas_valve_clicks"), ("gas valve", "opens", "gas_valve_clicks"), ("gas valve", "leaks by", "gas_valve_passes_gas"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "value", "sign"), TOLD_BY_VALUE)
+def test_of_several_things_of_one_name_the_value_tells_which(knowledge: Knowledge, words: Words, text: str, value: str, sign: str) -> None:
+    names = Names({i: s.also_called for i, s in knowledge.sign.items()}, spelling_of(words))
+
+    assert told_by_value(names, text, value) == [sign]
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [
+        ("igniter", "good"), ("igniter", "bad"), ("igniter", "burnt"), ("blower", "yes"), ("thermostat", "dead"), ("thermostat", "calling"),
+        ("transformer", "dead"), ("gas valve", "no"), ("gas valve", "live"), ("gas valve", "hot"), ("gas valve", "switched off"),
+        ("relay", "clicks"), ("noise", "squealing"), ("board", "clicking"), ("motor", "too hot to touch"), ("smell", "gas"), ("flame", "none"), ("24v", "25"),
+        ("thermostat", "bad"), ("thermostat", "weak"), ("blower", "stops"), ("blower", "loose"), ("smell", "faint"), ("smell", "strong"),
+        ("igniter", "goes out"),
+        ("unplug the humidifier", "holds"), ("jumper r and w", "lights"), ("pressure switch", "sometimes"), ("breaker", "at once"), ("exhaust fan", "runs"),
+    ],
+)  # fmt: skip
+def test_a_value_that_may_be_said_of_anything_tells_nothing(knowledge: Knowledge, words: Words, text: str, value: str) -> None:
+    names = Names({i: s.also_called for i, s in knowledge.sign.items()}, spelling_of(words))
+
+    assert len(told_by_value(names, text, value)) != 1
 
 
 @pytest.mark.parametrize(
@@ -270,6 +467,9 @@ def test_what_could_mean_two_values_is_no_word_of_either(knowledge: Knowledge, w
     [
         ("cleaned", "cleaned"), ("sanded", "cleaned"), ("did not fix it", "replaced_no_change"), ("new board same thing", "replaced_no_change"),
         ("worked for a week", "helped_a_while"), ("cleaned no change", "cleaned_no_change"),
+        ("replaced, helped for a week", "helped_a_while"), ("cleaned, worked a month", "helped_a_while"),
+        ("replaced twice no change", "replaced_no_change"), ("new, same problem", "replaced_no_change"), ("cleared", "cleaned"),
+        ("cleaned, no change", "cleaned_no_change"), ("worked for a year", "helped_a_while"), ("blown out", "cleaned"), ("replaced 2 times", "new_part"),
         ("that didn't fix it", "replaced_no_change"), ("cleaned it, did not fix it", "cleaned_no_change"),
     ],
 )  # fmt: skip
@@ -286,6 +486,26 @@ def test_fillers_never_hold_a_denial() -> None:
     ("kind", "text", "identifier"),
     [
         ("event", "weed whacker", "yard_work"),
+        ("event", "painted", "work_by_the_furnace"),
+        ("event", "remodel", "building_dust"),
+        ("sign", "squirrel cage", "blower_turns_freely"),
+        ("sign", "purple fuse", "fuse_looks"),
+        ("sign", "works when cool", "lives_again_after_rest"),
+        ("sign", "cold start only", "fault_only_from_cold"),
+        ("sign", "only in the morning", "fault_only_from_cold"),
+        ("sign", "bypass door switch", "door_switch_held"),
+        ("sign", "jumped out the pressure switch", "safety_bypassed"),  # with the caution of whatever bridges a safety
+        ("sign", "limit jumped out", "safety_bypassed"),
+        ("sign", "tap the relay", "relay_tapped_helps"),
+        ("sign", "tapped the inducer", "inducer_tapped_helps"),
+        ("sign", "sucked on the hose", "pressure_switch_when_sucked"),
+        ("sign", "jumped the burner to ground", "flame_holds_with_burner_joined_to_ground"),
+        ("sign", "wiggle wires", "wire_moved_changes_it"),
+        ("sign", "reseated the plug", "plug_moved_helps"),
+        ("sign", "tapped the board", "board_pressed_helps"),
+        ("sign", "reset the power", "power_reset_helps"),
+        ("sign", "turn off and on", "power_reset_helps"),
+        ("part", "inducer assembly", "inducer"),
         ("sign", "hi limit", "limit_contact"),
         ("sign", "p switch", "pressure_switch_contact"),
         ("sign", "ps", "pressure_switch_contact"),
@@ -335,6 +555,12 @@ def test_the_rules_have_no_such_problem(knowledge: Knowledge) -> None:
         ("part", "igniter", {"also_called": ("flame sensor",)}, '"flame rod" would mean'),
         ("sign", "soot", {"value_words": {"yes": ("odd",), "no": ("odd",)}}, '"odd" would mean yes and no of soot'),
         ("sign", "soot", {"value_words": {"maybe": ("odd",)}}, "There is no value maybe"),
+        ("sign", "soot", {"could_be": {"odd": ("yes",)}}, '"odd" of soot could not be several things'),
+        ("sign", "soot", {"could_be": {"sooty": ("yes", "no")}}, '"sooty" of soot could not be several things'),
+        ("sign", "soot", {"could_be": {"odd": ("light: green", "yes")}}, "There is no sign light with a value green"),
+        ("words", "judgement", {"several_names": {"odd": ("soot", "nowhere")}}, "There is no point, sign or event nowhere"),
+        ("words", "judgement", {"told_by_value": {"odd": {"nowhere": ("odd",)}}}, "There is no sign nowhere"),
+        ("words", "judgement", {"told_by_value": {"odd": {"soot": ("odd",)}}}, '"odd" is no value of soot'),
         ("point", "gas_pin_to_c", {"at_crimp": "nowhere"}, "There is no point nowhere"),
         ("point", "gas_pin_to_c", {"at_crimp": "flame_current"}, "does not read what gas_pin_to_c reads"),
         ("point", "gas_wire_to_c", {"at_load": "gas_pin_to_c"}, "leads back"),

@@ -50,6 +50,55 @@ def test_every_sign_is_understood_with_each_of_its_values(name: str) -> None:
         assert (made.name, made.word) == (name, value)
 
 
+@pytest.mark.parametrize(
+    ("line", "sign", "value"),
+    [
+        ("igniter cracked", "igniter_looks", "broken"),
+        ("ignitor glows then goes out", "igniter_goes_dark", "yes"),
+        ("inducer starts and stops", "inducer_cuts_out", "yes"),
+        ("inducer hot to the touch", "inducer_motor_hot", "too_hot_to_hold"),
+        ("draft motor humming but not spinning", "inducer_runs", "hums"),
+        ("blower runs all the time", "blower_always_on", "yes"),
+        ("flame lazy yellow", "flame_color", "yellow_and_lazy"),
+        ("hose water in it", "water_in_hose", "yes"),
+        ("pressure switch bouncing", "pressure_switch_chatters", "yes"),
+        ("transformer humming", "transformer_hums", "yes"),
+        ("relay chattering", "rapid_clicking", "yes"),
+        ("board burnt spot", "board_scorched", "yes"),
+        ("gas valve no click", "gas_valve_clicks", "no"),
+        ("breaker trips on heat", "breaker_trips_again", "on_heat_call"),
+    ],
+)
+def test_of_several_things_of_one_name_the_value_tells_which(line: str, sign: str, value: str) -> None:
+    record = read(line)
+
+    assert (record["sign"], READER.value_of(sign, str(record["value"]))) == (sign, value)
+    assert "step" not in record
+
+
+@pytest.mark.parametrize(
+    ("line", "names"),
+    [
+        ("24v 25.1", {"secondary_volts_at_board", "r_to_c_at_board", "w_to_c_at_board"}),
+        ("hot to ground 119", {"line_to_chassis_at_board", "line_to_chassis_at_junction_box"}),
+        ("motor too hot to touch", {"blower_motor_hot", "inducer_motor_hot"}),
+        ("noise squealing", {"blower_noise", "inducer_noise"}),
+        ("thermostat calling", set()),  # what it shows, or what arrives at the board
+        ("gas valve no", {"gas_valve_clicks", "gas_valve_passes_gas", "gas_valve_live_without_call"}),
+        ("relay clicks", {"rapid_clicking", "inducer_relay_clicks", "blower_relay_clicks"}),
+    ],
+)
+def test_what_could_be_several_things_is_asked_or_refused(line: str, names: set[str]) -> None:
+    try:
+        typed = READER.read(line)
+    except BadInput as bad:
+        assert not names
+        assert bad.problems[0].fix
+    else:
+        assert isinstance(typed, Unclear)
+        assert {str(t.record.get("point", t.record.get("sign"))) for t in typed.choices} == names
+
+
 @settings(deadline=None, max_examples=60)
 @given(name=st.sampled_from(sorted(KNOWLEDGE.point)), how=st.lists(st.sampled_from(sorted(HOW)), max_size=3, unique_by=lambda h: next(iter(HOW[h]))))
 def test_how_a_reading_was_taken_may_follow_in_any_order(name: str, how: list[str]) -> None:
