@@ -10,6 +10,7 @@ from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
+from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,7 +30,6 @@ FLOATS = 2.0  # volts between what a sensitive and a low-impedance meter read; a
 WHOLE_CALL = "whole_call"  # the step of what is said of a whole heat call
 LEAD_OFF = "lead_off"  # of a reading taken with the lead or plug off that is read
 OFF = "@"  # before what was taken off, in the name of what is read with it off
-WATCHED_ONE_IN = 3  # sites; mostly the customer finds it dead and nobody resets it, judgement
 NOT_LATER = -1  # the step of a failure that is there from the start of the call
 ANSWERED = 2  # ticks after which a control that does not wait in the heat call's own step has left it
 CHUNK = 512  # rows metered together: bounds memory to some tens of MB
@@ -242,6 +242,7 @@ def _with_things_off(trials: Trials, rows: Rows, collectors: dict[str, Collector
             collector.operation = o = standing.twin()
             o.call(call.joined)
             if call is not family.sequence.heat_call:
+                o.let_trip(call.step)
                 o.run()
                 collector(call.step, rows)
                 continue
@@ -311,15 +312,17 @@ def observed(
     lost = operation.blown.copy()
     if furnaces.later is not None:
         lost[furnaces.later.rows[furnaces.later.trips]] = True
-    whole |= _tried(trials, np.flatnonzero(~lost), say, wanted)
+    watched = lost & is_watched(family, site_of)
+    able = np.flatnonzero(~lost | watched)
+    whole |= _tried(trials, able, say, wanted)
     with_things_off: dict[str, Collector] = {}
     taking_off = wanted is None or any(OFF in name for name in wanted)
     if taking_off:
-        _with_things_off(trials, np.flatnonzero(~lost), with_things_off)
+        _with_things_off(trials, able, with_things_off)
     if lost.any():
-        whole, trials = _again(furnaces, np.flatnonzero(lost), lost & is_watched(site_of), operation, collector, whole, say, wanted)
+        whole, trials = _again(furnaces, np.flatnonzero(lost), watched, operation, collector, whole, say, wanted)
         if taking_off:
-            _with_things_off(trials, np.flatnonzero(lost), with_things_off)
+            _with_things_off(trials, np.flatnonzero(lost & ~watched), with_things_off)
     report(1.0, "done")
     changed = collector.lifted | {(with_off(n, off), s, m): v for off, c in with_things_off.items() for (n, s, m), v in c.columns.items()}
     return _packed(family, furnaces, fault_of, site_of, collector, whole, changed)
@@ -360,9 +363,14 @@ def _sets_in(family: Family, fault: Fault) -> bool:
     return failure.comes_and_goes is not None or bool(failure.trips_with)
 
 
-def is_watched(site: NDArray[np.int16]) -> NDArray[np.bool_]:
+def is_watched(family: Family, site: NDArray[np.integer]) -> NDArray[np.bool_]:
     """On which sites somebody puts in the fuse or the breaker that a short has opened, and watches until it opens again; the others are found dead."""
-    return np.asarray(site % WATCHED_ONE_IN == 1)
+    return np.asarray(np.diff(_watched_before(family, np.stack([site, site + 1])), axis=0)[0] > 0)
+
+
+def _watched_before(family: Family, site: NDArray[np.integer]) -> NDArray[np.int_]:
+    """How many of the sites before each are watched: they are dealt out evenly."""
+    return np.floor(site * family.machines.reset_and_watched_share.value).astype(int)
 
 
 def _set_in_later(
@@ -371,17 +379,19 @@ def _set_in_later(
     """Take out of *furnaces* what sets in during the heat call only, each group of failures at its place: at its step, or by turns while they burn.
 
     *before*: the furnaces of the groups without what comes and goes or trips. Of those that quit or trip, half were read before, the others as they
-    stand then; on half of all that come and go it is still there when the call is over, by turns too. What trips stays, where it is watched.
+    stand then; on a share of all that come and go it is still there when the call is over, by turns too. What trips stays, where it is watched.
     """
     family, turn = furnaces.family, np.arange(sites)
     failures = [next(family.failure(fault) for fault in group if _sets_in(family, fault)) for group in groups]
     comes = [f.comes_and_goes or ComesAndGoes(share=0.5) for f in failures]
-    trips = np.array([bool(f.trips_with) for f in failures])[:, None] & is_watched(turn.astype(np.int16))
+    trips = np.array([bool(f.trips_with) for f in failures])[:, None] & is_watched(family, turn)
     burning = np.array([np.full(sites, c.quits_after_s is not None) & (turn % 2 == 1) for c in comes])
     own = np.array([family.steps[c.from_step] if c.from_step else NOT_LATER for c in comes])
     load = np.array([_first_driving(family, f.trips_with) for f in failures])
     step = np.select([burning, trips], [np.full(burning.shape, family.steady), np.broadcast_to(load[:, None], trips.shape)], own[:, None]).ravel()
     seconds = [drawn(c.quits_after_s or (0.0, 0.0), sites, luck(seed + 1, f"{group} quits")) for c, group in zip(comes, groups, strict=True)]
+    left = np.array([c.still_there_share for c in comes])[:, None]
+    stays = np.ceil((turn // 4 + 1) * left) > np.ceil(turn // 4 * left)
     rows = (places[:, None] * sites + turn).ravel()
     late = np.flatnonzero(step != NOT_LATER)
     also = {c.step: np.array([not may_drive(family, c.step).isdisjoint(f.trips_with) for f in failures]) for c in family.sequence.other_calls}
@@ -390,8 +400,8 @@ def _set_in_later(
         ill=furnaces.of(rows[late]),
         step=step[late],
         seconds=np.where(burning, seconds, 0.0).ravel()[late],
-        read_before=((burning & (turn // 2 % 2 == 0)) | (trips & (turn // WATCHED_ONE_IN % 2 == 0))).ravel()[late],
-        stays=(trips | (turn // 4 % 2 == 0)).ravel()[late],
+        read_before=((burning & (turn // 2 % 2 == 0)) | (trips & (_watched_before(family, turn) % 2 == 0))).ravel()[late],
+        stays=(trips | stays).ravel()[late],
         trips=trips.ravel()[late],
         trips_in={call: (trips & does[:, None]).ravel()[late] for call, does in also.items()},
     )
@@ -419,7 +429,10 @@ def _again(
     tell: Callable[[str], None],
     wanted: Collection[str] | None,
 ) -> tuple[dict[str, Floats], Trials]:
-    """Furnaces whose fuse blew or breaker tripped in a call are found so: observe them so, but for those *watched* up to it; and try things on all of them."""
+    """Furnaces whose fuse blew or breaker tripped in a call are found so: observe them so, but for those *watched* up to it.
+
+    On those things were tried already, as they stood before it; what needs the fuse or the breaker to be found open is tried on all of them now.
+    """
     dead = rows[~watched[rows]]  # the others run along for the sake of what is tried
     collector.forget(dead)
     collector.unheard = watched
@@ -428,8 +441,24 @@ def _again(
     for name, values in of_calls.items():
         whole[name][dead] = values[dead]
     for name, values in _tried(trials, rows, tell, wanted).items():
-        whole[name][rows] = values[rows]
+        as_found = rows[~watched[rows] | _tried_as_found(furnaces, collector.operation.family.knowledge.sign[name])[rows]]
+        whole[name][as_found] = values[as_found]
     return whole, trials
+
+
+def _tried_as_found(furnaces: VirtualFurnaces, sign: Sign) -> Flags:
+    """On which furnaces nothing comes of an experiment before they are as found: it is about what is broken then, or makes the call that trips them."""
+    family, trial, later = furnaces.family, cast(Trial, sign.shows), furnaces.later
+    result = np.full(furnaces.rows, trial.found_broken is not None)
+    if later is not None:
+        joined = {name for go in trial.tries for name in go.joins}
+        heat = family.sequence.heat_call
+        if joined & {*heat.closes, *heat.joined, *heat.joined_at_thermostat}:
+            result[later.rows[later.trips & (later.step == family.first_driven)]] = True
+        for call in family.sequence.other_calls:
+            if joined & {*call.closes, *call.joined, *call.joined_at_thermostat}:
+                result[later.rows[later.trips_in[call.step]]] = True
+    return result
 
 
 def found_tripped(furnaces: VirtualFurnaces) -> VirtualFurnaces:

@@ -36,12 +36,14 @@ class Effect(Model):
 class ComesAndGoes(Model):
     """A failure that is there in a share of the heat calls only, and then from some step on ("opens when warm"), or from the start of the call.
 
-    *quits_after_s*: on half of the furnaces it sets in only while they burn steadily, so long after that began [s].
+    *quits_after_s*: on half of the furnaces it sets in only while they burn steadily, so long after that began [s]. *still_there_share*: on how many of
+    the furnaces it is still there when the call is over and the power is off; few where it takes heat.
     """
 
     share: float = Field(gt=0, lt=1)
     from_step: Id | None = None
     quits_after_s: tuple[float, float] | None = None
+    still_there_share: float = Field(default=0.5, ge=0, le=1)
 
 
 class Failure(Model):
