@@ -33,10 +33,12 @@ class Trials:
         self._rested: dict[tuple[Changes, bytes], Operation] = {}
 
     def come_of(self, trial: Trial) -> Floats:
-        """The place of its word among the words of *trial*, shape (rows,); nan where it cannot be tried: nothing burns there."""
+        """The place of its word among the words of *trial*, shape (rows,); nan where it cannot be tried: nothing burns or runs there."""
         result = np.full(self.rest.furnaces.rows, np.nan)
         start = self.rest if trial.starting == "at_rest" else self.burning
         able = start.rows if trial.starting == "at_rest" else start.rows[start.flame[start.rows]]
+        if trial.found_running:
+            able = able[(start.blower_running() | start.inducer_running())[able]]
         result[able] = trial.words.index(trial.otherwise)
         left = able if trial.found_broken is None else able[start.broken(trial.found_broken)[able]]
         for go in trial.tries:
