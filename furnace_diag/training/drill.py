@@ -295,7 +295,7 @@ class Drill:
             return Told("cannot", f"{sign.says}: that is tried while it burns. Call heat, and wait until it does.", sign.cautions)
         value = self.bench.tried(sign)
         if value is None:
-            return Told("cannot", f"{sign.says}: it cannot be tried, nothing {"runs" if trial.found_running else "burns"}.", sign.cautions)
+            return Told("cannot", f"{sign.says}: it cannot be tried, nothing {'runs' if trial.found_running else 'burns'}.", sign.cautions)
         self.minutes += sign.minutes
         self.notes.sign(sign, value, lasting=True)
         return Told("seen", f"{sign.says}: {value.replace('_', ' ')}{self.notes.unless_weighed()}", sign.cautions)
