@@ -138,6 +138,7 @@ def test_a_new_fuse_blows_in_the_call_that_puts_volts_on_the_short(family: Famil
     ("fault", "goes_on"),
     [
         ("thermostat:fan_contact_stuck", "nothing"), ("thermostat:heat_contact_stuck", "nothing"), ("other_control:feeds_g", "nothing"),
+        ("thermostat_cable:r_w_joined", "nothing"), ("igniter:open", None), ("power_supply:switched_off", None),  # nothing ran there without a call
         ("control_board:cool_relay_will_not_open", "blower"), ("control_board:heat_relay_will_not_open", "blower"),
         ("other_control:feeds_cool_tap", "blower"),  # its 120 V does not come by these wires
         ("control_board:inducer_relay_will_not_open", "inducer"),
