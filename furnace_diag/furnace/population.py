@@ -370,7 +370,7 @@ def is_watched(family: Family, site: NDArray[np.integer]) -> NDArray[np.bool_]:
 
 def _watched_before(family: Family, site: NDArray[np.integer]) -> NDArray[np.int_]:
     """How many of the sites before each are watched: they are dealt out evenly."""
-    return np.floor(site * family.machines.reset_and_watched_share.value).astype(int)
+    return np.asarray(np.floor(site * family.machines.reset_and_watched_share.value), int)
 
 
 def _set_in_later(

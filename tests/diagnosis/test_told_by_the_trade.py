@@ -250,14 +250,17 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     (("{history: breaker, value: replaced_no_change}",), "power_supply:loose_neutral", "power_supply:breaker_worn"),
     (("{history: breaker, value: replaced_no_change}",), "power_supply:no_ground", "power_supply:breaker_worn"),
     # a cock that is shut stays shut
-    (("{sign: fault_comes_and_goes, value: yes}", "{sign: burners_light, value: no}"), "gas_supply:low_at_times", "gas_supply:shut"),
+    (("{sign: fault_comes_and_goes, value: yes}",), "burners:dirty", "gas_supply:shut"),
     # the panel holds its volts while the box sags: a joint on the way, and no low line
     (
         ("{point: panel_feed_to_neutral, value: 121, step: heating}", "{point: line_to_neutral_at_junction_box, value: 84, step: heating}"),
         "power_supply:loose_neutral", "power_supply:low_line",
     ),
     # the cabinet off earth is the ground's; the neutral bar off ground the bond's
-    (("{point: line_to_chassis_at_board, value: 47, step: standby}", "{point: chassis_to_earth, value: 60, step: standby}"), "power_supply:no_ground", "power_supply:no_neutral_bond"),
+    (
+        ("{point: line_to_chassis_at_board, value: 47, step: standby}", "{point: chassis_to_earth, value: 60, step: standby}"),
+        "power_supply:no_ground", "power_supply:no_neutral_bond",
+    ),
     (("{point: panel_neutral_to_ground, value: 55, step: standby}",), "power_supply:no_neutral_bond", "power_supply:no_ground"),
     # the call is watched up to where it trips, and a wire on the board starts it as the thermostat does
     (("{experiment: starts_when_joined_at_board, value: yes}", "{sign: fuse_looks, value: blown}"), "outdoor_circuit:shorted", "thermostat_cable:shorted"),

@@ -48,7 +48,9 @@ def words(family: Family, population: Population, sign: str, step: str, rows: ND
         ("gas_harness:chafed", "igniter_warm_up", "ignition_trial"),
     ],
 )
-def test_what_comes_before_the_load_is_seen_where_somebody_watches(family: Family, population: Population, fault: str, last_before: str, from_then: str) -> None:
+def test_what_comes_before_the_load_is_seen_where_somebody_watches(
+    family: Family, population: Population, fault: str, last_before: str, from_then: str
+) -> None:
     """Found dead there is no volt anywhere; watched, all is as on a good furnace until the relay of the load closes, and that step is the last."""
     dead, watched = rows_of(family, population, fault)
 
