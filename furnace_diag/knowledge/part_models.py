@@ -49,8 +49,8 @@ class ComesAndGoes(Model):
 class Failure(Model):
     """One way a part fails; with `like`, it does what that failure of the same part does. *only_when*: the option without which it cannot be there.
 
-    *trips_with*: outputs whose load makes it trip the breaker. On most sites the furnace is found dead so; on the others somebody has put the breaker
-    in again and watches a call up to the first step that drives one of them.
+    *trips_with*: outputs whose load makes it trip the breaker. On some sites the furnace is found dead so; on the others (`reset_and_watched_share` of
+    the family) somebody has put the breaker in again and watches a call up to the first step that drives one of them.
     *comes_back*: it fills up, films over or clogs again after a cleaning, so that one which helped for a while speaks for it.
     """
 
