@@ -199,8 +199,8 @@ class Moment:
         return np.where(self.inducer_running(), share * self.q(m.speed), 0.0)
 
     def inducer_slow(self) -> Flags:
-        """Whether the inducer turns so slowly that it is noticed."""
-        return np.asarray(self.inducer_running() & (self.inducer_wheel() < self.machines.inducer.slow_below_share.value))
+        """Whether the inducer turns so slowly that it is noticed, by its sound as much as by sight: a wheel that slips leaves the motor its speed."""
+        return np.asarray(self.inducer_running() & (self.inducer_speed() < self.machines.inducer.slow_below_share.value))
 
     def inducer_wheel(self) -> Floats:
         """Share of rated speed at which its wheel turns."""

@@ -29,7 +29,6 @@ FLOATS = 2.0  # volts between what a sensitive and a low-impedance meter read; a
 WHOLE_CALL = "whole_call"  # the step of what is said of a whole heat call
 LEAD_OFF = "lead_off"  # of a reading taken with the lead or plug off that is read
 OFF = "@"  # before what was taken off, in the name of what is read with it off
-WATCHED_ONE_IN = 3  # sites; mostly the customer finds it dead and nobody resets it, judgement
 NOT_LATER = -1  # the step of a failure that is there from the start of the call
 ANSWERED = 2  # ticks after which a control that does not wait in the heat call's own step has left it
 CHUNK = 512  # rows metered together: bounds memory to some tens of MB
@@ -253,6 +252,7 @@ def _with_things_off(trials: Trials, rows: Rows) -> dict[str, Collector]:
             collector.operation = o = standing.twin()
             o.call(call.joined)
             if call is not family.sequence.heat_call:
+                o.let_trip(call.step)
                 o.run()
                 collector(call.step, rows)
                 continue
@@ -324,10 +324,13 @@ def observed(
     lost = operation.blown.copy()
     if furnaces.later is not None:
         lost[furnaces.later.rows[furnaces.later.trips]] = True
-    if lost.any():
-        _again(furnaces, np.flatnonzero(lost), is_watched(site_of), trials, collector, whole, say)
+    watched = lost & is_watched(family, site_of)
+    rows = np.flatnonzero(lost)
+    as_found = _again(furnaces, rows, watched, trials, collector, whole, say) if lost.any() else None
     every = np.arange(furnaces.rows)
     whole |= _tried(trials, every, say, wanted)
+    if as_found is not None:
+        _tried_after_it(furnaces, rows, watched, as_found, whole, say, wanted)
     taking_off = wanted is None or any(OFF in name for name in wanted)
     with_things_off = _with_things_off(trials, every) if taking_off else {}
     report(1.0, "done")
@@ -370,9 +373,14 @@ def _sets_in(family: Family, fault: Fault) -> bool:
     return failure.comes_and_goes is not None or bool(failure.trips_with)
 
 
-def is_watched(site: NDArray[np.int16]) -> NDArray[np.bool_]:
+def is_watched(family: Family, site: NDArray[np.integer]) -> NDArray[np.bool_]:
     """On which sites somebody puts in the fuse or the breaker that a short has opened, and watches until it opens again; the others are found dead."""
-    return np.asarray(site % WATCHED_ONE_IN == 1)
+    return np.asarray(np.diff(_watched_before(family, np.stack([site, site + 1])), axis=0)[0] > 0)
+
+
+def _watched_before(family: Family, site: NDArray[np.integer]) -> NDArray[np.int_]:
+    """How many of the sites before each are watched: they are dealt out evenly."""
+    return np.asarray(np.floor(site * family.machines.reset_and_watched_share.value), int)
 
 
 def _set_in_later(
@@ -381,17 +389,19 @@ def _set_in_later(
     """Take out of *furnaces* what sets in during the heat call only, each group of failures at its place: at its step, or by turns while they burn.
 
     *before*: the furnaces of the groups without what comes and goes or trips. Of those that quit or trip, half were read before, the others as they
-    stand then; on half of all that come and go it is still there when the call is over, by turns too. What trips stays, where it is watched.
+    stand then; on a share of all that come and go it is still there when the call is over, by turns too. What trips stays, where it is watched.
     """
     family, turn = furnaces.family, np.arange(sites)
     failures = [next(family.failure(fault) for fault in group if _sets_in(family, fault)) for group in groups]
     comes = [f.comes_and_goes or ComesAndGoes(share=0.5) for f in failures]
-    trips = np.array([bool(f.trips_with) for f in failures])[:, None] & is_watched(turn.astype(np.int16))
+    trips = np.array([bool(f.trips_with) for f in failures])[:, None] & is_watched(family, turn)
     burning = np.array([np.full(sites, c.quits_after_s is not None) & (turn % 2 == 1) for c in comes])
     own = np.array([family.steps[c.from_step] if c.from_step else NOT_LATER for c in comes])
     load = np.array([_first_driving(family, f.trips_with) for f in failures])
     step = np.select([burning, trips], [np.full(burning.shape, family.steady), np.broadcast_to(load[:, None], trips.shape)], own[:, None]).ravel()
     seconds = [drawn(c.quits_after_s or (0.0, 0.0), sites, luck(seed + 1, f"{group} quits")) for c, group in zip(comes, groups, strict=True)]
+    left = np.array([c.still_there_share for c in comes])[:, None]
+    stays = np.ceil((turn // 4 + 1) * left) > np.ceil(turn // 4 * left)
     rows = (places[:, None] * sites + turn).ravel()
     late = np.flatnonzero(step != NOT_LATER)
     also = {c.step: np.array([not may_drive(family, c.step).isdisjoint(f.trips_with) for f in failures]) for c in family.sequence.other_calls}
@@ -400,8 +410,8 @@ def _set_in_later(
         ill=furnaces.of(rows[late]),
         step=step[late],
         seconds=np.where(burning, seconds, 0.0).ravel()[late],
-        read_before=((burning & (turn // 2 % 2 == 0)) | (trips & (turn // WATCHED_ONE_IN % 2 == 0))).ravel()[late],
-        stays=(trips | (turn // 4 % 2 == 0)).ravel()[late],
+        read_before=((burning & (turn // 2 % 2 == 0)) | (trips & (_watched_before(family, turn) % 2 == 0))).ravel()[late],
+        stays=(trips | stays).ravel()[late],
         trips=trips.ravel()[late],
         trips_in={call: (trips & does[:, None]).ravel()[late] for call, does in also.items()},
     )
@@ -421,20 +431,55 @@ def _first_driving(family: Family, outputs: Collection[str]) -> int:
 
 def _again(
     furnaces: VirtualFurnaces, rows: Rows, watched: Flags, trials: Trials, collector: Collector, whole: dict[str, Floats], tell: Callable[[str], None]
-) -> None:
+) -> Trials:
     """Take *rows*, whose fuse blew or breaker tripped in a call, through the calls as they are found after that, by themselves.
 
-    Observed are those that nobody *watched* up to it; things are tried on all of them as they are found.
+    Observed are those that nobody *watched* up to it, and things are tried on them so; on the others as they stood before it. Returns what to try
+    things with on all *rows* as they are found.
     """
     operation = Operation(found_tripped(furnaces, rows), blown=collector.operation.blown[rows])
     by_themselves = Collector(operation)
     by_themselves.unheard = watched[rows]  # they run along for the sake of what is tried
-    of_calls, tried_on = _through_calls(operation, by_themselves, tell)
+    of_calls, as_found = _through_calls(operation, by_themselves, tell)
     places = np.flatnonzero(~watched[rows])
     collector.take(by_themselves, rows[places], places)
     for name, values in of_calls.items():
         whole[name][rows[places]] = values[places]
-    trials.take(tried_on, rows)
+    trials.take(as_found, rows[places], places)
+    return as_found
+
+
+def _tried_after_it(
+    furnaces: VirtualFurnaces,
+    rows: Rows,
+    watched: Flags,
+    as_found: Trials,
+    whole: dict[str, Floats],
+    tell: Callable[[str], None],
+    wanted: Collection[str] | None,
+) -> None:
+    """What comes of the experiments of which nothing comes before a furnace is as found, on those of *rows* that were *watched* up to it."""
+    places = np.flatnonzero(watched[rows])
+    trials = [(s.sign, s.shows) for s in furnaces.family.signs if isinstance(s.shows, Trial) and (wanted is None or s.sign in wanted)]
+    only_then = {name: which for name, trial in trials if (which := _tried_as_found(furnaces, trial)[rows[places]]).any()}
+    for name, values in _tried(as_found, places, tell, only_then).items():
+        at = places[only_then[name]]
+        whole[name][rows[at]] = values[at]
+
+
+def _tried_as_found(furnaces: VirtualFurnaces, trial: Trial) -> Flags:
+    """On which furnaces nothing comes of a trial before they are as found: it is about what is broken then, or makes the call that trips them."""
+    family, later = furnaces.family, furnaces.later
+    result = np.full(furnaces.rows, trial.found_broken is not None)
+    if later is not None:
+        joined = {name for go in trial.tries for name in go.joins}
+        heat = family.sequence.heat_call
+        if joined & {*heat.closes, *heat.joined, *heat.joined_at_thermostat}:
+            result[later.rows[later.trips & (later.step == family.first_driven)]] = True
+        for call in family.sequence.other_calls:
+            if joined & {*call.closes, *call.joined, *call.joined_at_thermostat}:
+                result[later.rows[later.trips_in[call.step]]] = True
+    return result
 
 
 def found_tripped(furnaces: VirtualFurnaces, rows: Rows | None = None) -> VirtualFurnaces:

@@ -32,20 +32,22 @@ class Trials:
         self.rest, self.burning = rest, burning
         self._rested: dict[tuple[Changes, bytes], Operation] = {}
 
-    def take(self, other: Trials, rows: Rows) -> None:
-        """Let *rows* be the furnaces of *other*, as they are at rest and burn there."""
-        places = np.arange(len(rows))
+    def take(self, other: Trials, rows: Rows, places: Rows) -> None:
+        """Let *rows* be the furnaces of *other* at *places*, as they are at rest and burn there."""
         furnaces = self.rest.furnaces.apart()
+        furnaces.later = self.rest.furnaces.later
         furnaces.become(rows, other.rest.furnaces, places)
         for mine, theirs in ((self.rest, other.rest), (self.burning, other.burning)):
             mine.put(furnaces)
             mine.take(theirs, rows, places)
 
     def come_of(self, trial: Trial) -> Floats:
-        """The place of its word among the words of *trial*, shape (rows,); nan where it cannot be tried: nothing burns there."""
+        """The place of its word among the words of *trial*, shape (rows,); nan where it cannot be tried: nothing burns or runs there."""
         result = np.full(self.rest.furnaces.rows, np.nan)
         start = self.rest if trial.starting == "at_rest" else self.burning
         able = start.rows if trial.starting == "at_rest" else start.rows[start.flame[start.rows]]
+        if trial.found_running:
+            able = able[(start.blower_running() | start.inducer_running())[able]]
         result[able] = trial.words.index(trial.otherwise)
         left = able if trial.found_broken is None else able[start.broken(trial.found_broken)[able]]
         for go in trial.tries:

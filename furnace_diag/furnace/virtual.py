@@ -200,7 +200,7 @@ class VirtualFurnaces:
                 self.turns[number, rows] = 0
         elif adds is not None:
             self.ohms[number, rows] += _drawn(effect, count, random)
-        elif times is not None and kind == "capacitor":
+        elif times is not None and kind in ("capacitor", "stray"):
             self.microfarads[number, rows] *= _drawn(effect, count, random)
         elif times is not None:
             self.ohms[number, rows] *= _drawn(effect, count, random)

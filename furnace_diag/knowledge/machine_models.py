@@ -180,3 +180,4 @@ class Machines(Model):
     air: AirSide
     indicator: Indicator
     fuse_opens_within_seconds: Figure
+    reset_and_watched_share: Figure  # of the furnaces whose breaker or fuse a call opens, how many somebody makes whole and watches

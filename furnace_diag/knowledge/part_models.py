@@ -36,19 +36,21 @@ class Effect(Model):
 class ComesAndGoes(Model):
     """A failure that is there in a share of the heat calls only, and then from some step on ("opens when warm"), or from the start of the call.
 
-    *quits_after_s*: on half of the furnaces it sets in only while they burn steadily, so long after that began [s].
+    *quits_after_s*: on half of the furnaces it sets in only while they burn steadily, so long after that began [s]. *still_there_share*: on how many of
+    the furnaces it is still there when the call is over and the power is off; few where it takes heat.
     """
 
     share: float = Field(gt=0, lt=1)
     from_step: Id | None = None
     quits_after_s: tuple[float, float] | None = None
+    still_there_share: float = Field(default=0.5, ge=0, le=1)
 
 
 class Failure(Model):
     """One way a part fails; with `like`, it does what that failure of the same part does. *only_when*: the option without which it cannot be there.
 
-    *trips_with*: outputs whose load makes it trip the breaker. On most sites the furnace is found dead so; on the others somebody has put the breaker
-    in again and watches a call up to the first step that drives one of them.
+    *trips_with*: outputs whose load makes it trip the breaker. On some sites the furnace is found dead so; on the others (`reset_and_watched_share` of
+    the family) somebody has put the breaker in again and watches a call up to the first step that drives one of them.
     *comes_back*: it fills up, films over or clogs again after a cleaning, so that one which helped for a while speaks for it.
     """
 

@@ -113,7 +113,8 @@ class Trial(Model):
     """What comes of an experiment: the word of the first go in which what is watched happens, `else` if it does in none.
 
     It is tried from rest, or while it burns, on the furnaces that light in a heat call. *off* and *effects* are of every go. With *found_broken* it is
-    tried on the furnaces whose element is found so; the others give the word of `else`.
+    tried on the furnaces whose element is found so; the others give the word of `else`. With *found_running* it is tried only where a motor is found
+    running with nothing called: elsewhere nobody has a reason to.
     """
 
     watch: Watched
@@ -121,6 +122,7 @@ class Trial(Model):
     otherwise: str = Field(alias="else")
     starting: Literal["at_rest", "burning"] = "at_rest"
     found_broken: ElementId | None = None
+    found_running: bool = False
     off: tuple[Id, ...] = ()
     effects: tuple[Effect, ...] = ()
 
@@ -214,7 +216,7 @@ class Sign(Placed):
     steps: tuple[Id, ...] = ()
     goes_with: tuple[GoesWith, ...] = ()
     otherwise: Goes = "seldom"
-    source_kind: Literal["seen", "told", "light"] = "seen"
+    source_kind: Literal["seen", "told", "light", "measured"] = "seen"  # "measured": what nobody mistakes, as sure as a figure on a meter
     only_for_proof: bool = False  # a check made for a proof; the ranking makes nothing of it
     answered_by: AnsweredBy | None = None  # of a check: how a furnace of a drill answers it; without it, it is the trainee's to say
     says_same_as: tuple[Id, ...] = ()

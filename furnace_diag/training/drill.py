@@ -322,7 +322,7 @@ class Drill:
             return Told("cannot", f"{sign.says}: that is tried while it burns. Call heat, and wait until it does.", sign.cautions)
         value = self.bench.tried(sign)
         if value is None:
-            return Told("cannot", f"{sign.says}: it cannot be tried, nothing burns.", sign.cautions)
+            return Told("cannot", f"{sign.says}: it cannot be tried, nothing {'runs' if trial.found_running else 'burns'}.", sign.cautions)
         self.minutes += sign.minutes
         if any(map(self.bench.waits_for_its_load, self.bench.hidden)):  # the ranking knows it as tried on the furnace as it was found
             self.notes.note(None, f"{sign.sign}: {value}")

@@ -88,9 +88,10 @@ def found_on(row: int, finder: Finder, population: Population, family: Family) -
 
 @pytest.fixture(scope="module")
 def on_faults(finder: Finder, population: Population, family: Family) -> dict[int, Findings]:
-    """What is found on one furnace with each failure, the sites and the meters taken by turns."""
+    """What is found on two furnaces with each failure, the sites and the meters taken by turns."""
     rows = [np.flatnonzero(population.fault_of == f) for f in range(len(family.faults))]
-    return {int(some[f % len(some)]): found_on(int(some[f % len(some)]), finder, population, family) for f, some in enumerate(rows)}
+    picked = [int(some[(f + apart) % len(some)]) for f, some in enumerate(rows) for apart in (0, 5)]
+    return {row: found_on(row, finder, population, family) for row in picked}
 
 
 @pytest.fixture(scope="module")

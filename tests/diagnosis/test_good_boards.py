@@ -208,7 +208,7 @@ ROWS = (
         "door_switch:resistive",
         (Read("line_to_neutral_at_junction_box", "standby", LINE), Read("line_to_neutral_at_board", "standby", LINE),
          sign("igniter_glows", "igniter_warm_up", "dull"), sign("burners_light", is_="no")),
-        (Read("across_door_switch", "igniter_warm_up", (3, 60)),),
+        (Read("across_door_switch", "igniter_warm_up", (3, 100)),),
         doubt=("a_load_is_weak", "across the door switch")),
     Row(15, "the thermostat feeds itself through W and relays chatter",
         "thermostat:leaks_through_w",

@@ -232,6 +232,44 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     (("{sign: stops_at, value: call}",), "inducer:winding_open", "inducer:seized"),
     (("{sign: whole_furnace, value: light only}",), "inducer:winding_open", "inducer:seized"),
     (("{sign: whole_furnace, value: light only}",), "thermostat:no_call", "low_voltage_fuse:blown"),
+    # a wheel that slips leaves the motor its speed: it runs and sounds as it does, or races, and draws little; dry bearings slow it
+    (("{sign: inducer_runs, value: yes, step: inducer_start}", "{sign: inducer_noise, value: noisy}"), "inducer:wheel_loose", "inducer:slow"),
+    (("{sign: inducer_runs, value: slow, step: inducer_start}",), "inducer:slow", "inducer:wheel_loose"),
+    # open only while it is hot: cold it reads good, where a broken one reads OL
+    (("{point: igniter_ohms, value: 60 ohm}", "{sign: igniter_glows, value: no, step: igniter_warm_up}"), "igniter:opens_when_hot", "igniter:open"),
+    (("{point: inducer_winding_ohms, value: OL}",), "inducer:winding_open", "inducer:stops_when_warm"),
+    (("{point: gas_valve_coil_ohms, value: OL}",), "gas_valve:coil_open", "gas_valve:coil_opens_when_hot"),
+    # what goes on for ever with nothing called is fed on W, or the valve passes; a call that is missing is neither
+    (("{sign: heat_never_stops, value: yes}",), "thermostat:heat_contact_stuck", "thermostat:no_call"),
+    (("{sign: heat_never_stops, value: yes}",), "thermostat_cable:r_w_joined", "thermostat_cable:shorted"),
+    (("{sign: heat_never_stops, value: yes}",), "gas_valve:will_not_shut", "gas_valve:coil_open"),
+    # the thermostat off its base opens its own contact and no joint in the cable
+    (("{sign: call_ends_with_thermostat_off_base, value: yes}",), "thermostat:heat_contact_stuck", "thermostat_cable:r_w_joined"),
+    (("{point: thermostat_cable_r_to_w_ohms, value: 0.5 ohm}",), "thermostat_cable:r_w_joined", "thermostat:heat_contact_stuck"),
+    # that all stops with the wires off is told of what ran without a call, and by nobody else
+    (("{experiment: goes_on_with_thermostat_wires_off, value: nothing}",), "other_control:feeds_g", "igniter:open"),
+    # with every field wire off, or each of them clear, the short is inside the furnace
+    (("{experiment: lead_that_blows_fuse, value: with_all_off}",), "wiring_harness:low_voltage_chafed", "thermostat_cable:shorted"),
+    (("{sign: fuse_looks, value: blown}", "{sign: field_wires_are, value: clear}"), "low_voltage_fuse:blown", "thermostat_cable:shorted"),
+    (("{sign: field_wires_are, value: shorted}",), "outdoor_circuit:shorted", "low_voltage_fuse:blown"),
+    # a new breaker changes nothing in a joint, a ground or a polarity
+    (("{history: breaker, value: replaced_no_change}",), "power_supply:loose_neutral", "power_supply:breaker_worn"),
+    (("{history: breaker, value: replaced_no_change}",), "power_supply:no_ground", "power_supply:breaker_worn"),
+    # a cock that is shut stays shut
+    (("{sign: fault_comes_and_goes, value: yes}",), "burners:dirty", "gas_supply:shut"),
+    # the panel holds its volts while the box sags: a joint on the way, and no low line
+    (
+        ("{point: panel_feed_to_neutral, value: 121, step: heating}", "{point: line_to_neutral_at_junction_box, value: 84, step: heating}"),
+        "power_supply:loose_neutral", "power_supply:low_line",
+    ),
+    # the cabinet off earth is the ground's; the neutral bar off ground the bond's
+    (
+        ("{point: line_to_chassis_at_board, value: 47, step: standby}", "{point: chassis_to_earth, value: 60, step: standby}"),
+        "power_supply:no_ground", "power_supply:no_neutral_bond",
+    ),
+    (("{point: panel_neutral_to_ground, value: 55, step: standby}",), "power_supply:no_neutral_bond", "power_supply:no_ground"),
+    # the call is watched up to where it trips, and a wire on the board starts it as the thermostat does
+    (("{experiment: starts_when_joined_at_board, value: yes}", "{sign: fuse_looks, value: blown}"), "outdoor_circuit:shorted", "thermostat_cable:shorted"),
     # an inducer that started was not seized: its control gives up when the pressure switch does not close
     (("{sign: inducer_runs, value: starts then stops}",), "pressure_switch:will_not_close", "inducer:seized"),
     # a mouth draws more than any set point: what stays open then is broken, and what closes so is moved by too little draft

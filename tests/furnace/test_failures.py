@@ -358,6 +358,7 @@ def test_a_flame_contact_lost_leaves_rod_and_wire_good(family: Family) -> None:
         ("thermostat:heat_contact_stuck", "heating"),
         ("thermostat:fan_contact_stuck", "fan_call"),
         ("other_control:feeds_w", "heating"),
+        ("thermostat_cable:r_w_joined", "heating"),
         ("control_board:false_flame", "flame_without_call"),
     ],
 )
