@@ -54,7 +54,8 @@ def glance(reckoning: Reckoning, table: Table, quicker_than: float) -> NextReadi
     leads = int(reckoning.posterior.failures.argmax())
     if float(reckoning.posterior.failures[reckoning.part_of == reckoning.part_of[leads]].sum()) < MORE_LIKELY:
         return None
-    first = _telltale(reckoning, table, leads, _mended_with(reckoning, leads))
+    plain = _plain(reckoning, _mended_with(reckoning, leads))
+    first = _telltale(reckoning, table, plain, _plainly_shown(reckoning, leads, plain))
     if first is None or not _is_a_look(reckoning.entry(table.keys[first])) or reckoning.minutes_of(table.keys[first]) >= quicker_than:
         return None
     return reading(reckoning, table, first, reckoning.minutes_of(table.keys[first]) + reckoning.cost_after(table, first))
@@ -89,9 +90,11 @@ def _best_check(reckoning: Reckoning, table: Table, part: int, leads: int, mende
         return None
     its = _of_failures(reckoning, table, part, mended)
     known = np.stack([its, table.chance - its], axis=1)
-    first = next(_asked_by_repair(reckoning, table, leads), None)
+    plain = _plain(reckoning, mended)
+    shown = _plainly_shown(reckoning, leads, plain)
+    first = next(_asked_by_repair(reckoning, table, leads, shown=shown >= AS_TELLING * plain.max()), None)
     if first is None:
-        first = _telltale(reckoning, table, leads, mended)
+        first = _telltale(reckoning, table, plain, shown)
     if first is not None:
         return reading(reckoning, table, first, reckoning.minutes_of(table.keys[first]) + reckoning.cost_after(table, first))
     return _parting(reckoning, table, known)
@@ -118,32 +121,39 @@ def _quickest(reckoning: Reckoning, table: Table, bits: Floats, able: Sequence[i
     return min((i for i in able if bits[i] >= AS_TELLING * most), key=lambda i: reckoning.minutes_of(table.keys[i]), default=None)
 
 
-def _asked_by_repair(reckoning: Reckoning, table: Table, leads: int) -> Iterator[int]:
+def _asked_by_repair(reckoning: Reckoning, table: Table, leads: int, *, shown: bool) -> Iterator[int]:
     """Candidates that the repair of a failure names to be read before its part is touched, those it names first first; at the step that tells most.
 
-    One that tells nothing now is passed over: a coil that reads open is no better for gas at its valve.
+    One that parts none of what is known is passed over where a record shows the failure as plainly as any reading would: a coil that reads open is
+    no better for gas at its valve. Else it would tell of a failure that nobody wrote down.
     """
     repair = _repair_of(reckoning, leads)
     bits, never = table.bits, table.unreached
     for name in read_before(reckoning.k, repair) if repair is not None else ():
         if name not in reckoning.read:
-            able = (i for i, key in enumerate(table.keys) if key[0] == name and bits[i] >= LEAST_BITS and never[i] <= MOST_NEVER)
+            able = (i for i, key in enumerate(table.keys) if key[0] == name and (bits[i] >= LEAST_BITS or not shown) and never[i] <= MOST_NEVER)
             yield from sorted(able, key=lambda i: -bits[i])
 
 
-def _telltale(reckoning: Reckoning, table: Table, leads: int, mended: NDArray[np.bool_]) -> int | None:
-    """The candidate by which what a repair puts right shows itself; of those about as plain the quickest. None where a record shows it about as plainly.
+def _plain(reckoning: Reckoning, mended: NDArray[np.bool_]) -> Floats:
+    """Bits by which each of the usual keys, reading wrong, would show what a repair puts right and nothing else, shape (keys,).
 
-    So a part is not gone to for what others may show as well, whether these rules know of them or not, while a reading is open that hardly any
-    other would bring about. *leads*: the likeliest failure that is *mended*.
+    *mended*: the failures that it puts right.
     """
     its, believed = np.where(mended, reckoning.posterior.failures, 0), np.where(mended, 0, reckoning.posterior.failures)
     of_any = plainness(reckoning.evidence.odd, its, np.where(mended, 0, reckoning.posterior.prior))
-    plain = np.minimum(of_any, plainness(reckoning.evidence.odd, its, believed))  # what all that is left open gives as well shows nothing
-    least = _plainly_shown(reckoning, leads, plain) + PLAIN
+    return np.minimum(of_any, plainness(reckoning.evidence.odd, its, believed))  # what all that is left open gives as well shows nothing
+
+
+def _telltale(reckoning: Reckoning, table: Table, plain: Floats, shown: float) -> int | None:
+    """The candidate by which what a repair puts right shows itself; of those about as plain the quickest. None where a record shows it about as plainly.
+
+    So a part is not gone to for what others may show as well, whether these rules know of them or not, while a reading is open that hardly any
+    other would bring about. *plain*: bits of each usual key. *shown*: how plainly the records show it.
+    """
     numbers = np.array([reckoning.evidence.key_number.get(key, NOT_USUAL) for key in table.keys], np.intp)
     bits = np.where(numbers == NOT_USUAL, 0, plain[numbers])
-    able = np.flatnonzero((table.unreached <= MOST_NEVER) & (bits >= least)).tolist()
+    able = np.flatnonzero((table.unreached <= MOST_NEVER) & (bits >= shown + PLAIN)).tolist()
     fresh = [i for i in sorted(able, key=lambda i: -bits[i])[:COMPARED] if _tells_anew(reckoning, table, i)]
     return _quickest(reckoning, table, bits, fresh)
 

@@ -21,7 +21,7 @@ from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.furnace.population import WHOLE_CALL, Key, Population, with_off
 from furnace_diag.knowledge.models import GoesWith, Knowledge, Point, Sign, Words
 from furnace_diag.knowledge.repair_models import Repair
-from furnace_diag.knowledge.repairs import cautions_of
+from furnace_diag.knowledge.repairs import cautions_of, read_before
 from furnace_diag.knowledge.words import words_of
 
 Floats = NDArray[np.float64]
@@ -211,6 +211,12 @@ class Evidence:
         What no good furnace comes to may always tell. *failures*: belief in each, shape (faults,).
         """
         return np.asarray(~self.good_give | (self.odd @ (failures / max(float(failures.sum()), 1e-300)) >= RARELY))
+
+    @cached_property
+    def asked_by_repairs(self) -> NDArray[np.bool_]:
+        """Which of the usual keys are of readings that some repair names to be taken before its part is touched."""
+        named = {name for repair in self.knowledge.repair.values() for name in read_before(self.knowledge, repair)}
+        return np.array([key[0] in named for key in self.shown.keys], bool)
 
     def points_read_with(self, instruments: Collection[str]) -> frozenset[str]:
         """The points that are read with any of *instruments*, as the words table names them."""

@@ -199,12 +199,12 @@ class Reckoning:
     def _free(self, shut: Collection[str], taken: Collection[tuple[str, str | None]]) -> Flags:
         """Which of the usual keys may be asked for: none of what is *shut*, nor what was *taken* at its step; what has no step is taken at any.
 
-        Nor what reads as on a good furnace whatever of what is believed in it is.
+        Nor what reads as on a good furnace whatever of what is believed in it is, but for what a repair asks for before it.
         """
         keys, numbers_of = self.evidence.shown.keys, self.evidence.numbers_of
         not_asked = [number for name in shut for number in numbers_of.get(name, ())]
         not_asked += [number for name, step in taken for number in numbers_of.get(name, ()) if keys[number][1] in ("", step)]
-        free = self.evidence.as_reported & self.evidence.telling(self.posterior.failures)
+        free = self.evidence.as_reported & (self.evidence.telling(self.posterior.failures) | self.evidence.asked_by_repairs)
         free[not_asked] = False
         return free
 
