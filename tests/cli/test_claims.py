@@ -56,7 +56,7 @@ def test_a_claim_is_judged_shown_and_asked_for(columns: int) -> None:
     assert [r["verdict"] for r in results] == ["not_supported", "not_shown"]
     assert "igniter" in shown.output
     assert f"claims.csv:2:{RECORDS.splitlines()[1].index('igniter_ohms') + 1}" in re.sub(r"\s+", "", shown.output)
-    assert "Please tell" in asked.output
+    assert "Please send first" in asked.output
     assert "Caution" in asked.output  # a heat call is asked for
     assert "700.10(c)" in re.sub(r"\s+", "", shown.output)
     longest = max(len(line) for r in (result, shown, asked) for line in r.stdout.splitlines())

@@ -113,7 +113,7 @@ def furnace_circuit(operation, *, row=0, meter=None):
         elif element.kind == "source":
             writer.source(name, ends, float(furnaces.volts[number, row]), ohms)
         elif element.kind == "stray":
-            writer.series(name, ends, 0.0, farads=element.picofarads * 1e-12)
+            writer.series(name, ends, 0.0, farads=float(furnaces.microfarads[number, row]) * 1e-6)
         elif element.kind == "capacitor" and is_closed(operation, number, row) and not furnaces.shorted[number, row]:
             writer.series(name, ends, ohms, farads=float(furnaces.microfarads[number, row]) * 1e-6)
         else:

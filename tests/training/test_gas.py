@@ -61,7 +61,8 @@ def test_what_is_read_once_the_call_is_over_counts_again(family: Family, evidenc
         assert [t.record is not None for t in drill.taken] == [True] * len(drill.taken)
         beliefs.append(score(drill, evidence).belief)
 
-    assert beliefs[1] > 2 * beliefs[0]  # a pressure that is too low at rest tells of the supply
+    odds = [b / (1 - b) for b in beliefs]
+    assert odds[1] > 2 * odds[0]  # a pressure that is too low at rest tells of the supply
 
 
 @pytest.mark.parametrize(
