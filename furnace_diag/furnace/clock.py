@@ -22,6 +22,7 @@ class Clocked(Operation):
     def __init__(self, furnaces: VirtualFurnaces, *, blown: Flags | None = None) -> None:
         self._until = np.full(furnaces.rows, np.inf)
         self._stopped = np.zeros(furnaces.rows, bool)
+        self.chattered = np.zeros(furnaces.rows, int)  # how often it was left alone so
         self._begun: list[dict[str, tuple[bool, float]]] = [{} for _ in range(furnaces.rows)]
         super().__init__(furnaces, blown=blown)
 
@@ -45,6 +46,7 @@ class Clocked(Operation):
             still = still + 1 if self.clock[row] == at else 0
             at = self.clock[row]
             if still > MOST_AT_ONCE:
+                self.chattered[row] += 1
                 self._wait(row, min(CHATTER_SECONDS, self._until[row] - self.clock[row]))
                 if self.clock[row] >= self._until[row]:
                     return

@@ -28,6 +28,7 @@ LIVE_VOLTS = 2.0  # by a low-impedance meter; more of it hurts an ohmmeter or wh
 HOLDS_CHARGE = 1.0  # microfarads; a smaller capacitor holds nothing that is felt, judgement
 FROM_AFAR = ("inducer_motion", "glow", "valve_clicks", "flame", "blower_motion", "air", "light", "light_says")  # see knowledge.words
 SHORTEST = 0.05  # seconds by which the clock goes on at least
+MOST_CHATTERS = 3  # times in one go that something goes on and off, after which whoever watches knows that it goes on like that
 LIFTED = {"lead_lifted": "the lead", "plug_off": "the plug"}  # what a set-up of a record takes off
 SMALLEST = 0.005  # of any unit, on a usual meter's display
 MOSTLY = 0.7  # how often a sign must be met with a fault to be met on the bench
@@ -83,12 +84,13 @@ class Bench:
         self.put_in_again = lesson.put_in_again  # the breaker, since a short last opened it
         self.worked_since = False  # it stood with power, and did not lose it at once, since a breaker or fuse was put in again
         self.charged = True
+        self.chatters = False  # something went on and off without end when time last went by
         self._factored: Complex | None = None  # the eliminated network as it stands, until something changes
         self.operation = Clocked(self._furnaces(), blown=self.blown_before() & ~np.array([lesson.put_in_again]))
         self._stand()
         self.run_on(SETTLES)
-        while not self.at_rest() and self.now < LONGEST_WAIT:  # what goes on with no call does so since long before anybody came
-            self.run_on(min(max(self.operation.seconds_to_next(), SHORTEST), LONGEST_WAIT))
+        while not self.at_rest() and not self.chatters and self.now < LONGEST_WAIT:  # what goes on with no call does so since long before anybody came
+            self.run_on(min(max(self.operation.seconds_to_next(), SETTLES), LONGEST_WAIT))
 
     called: Call | None
 
@@ -292,9 +294,9 @@ class Bench:
         return self.fuse is not None and bool(self.operation.broken(self.fuse)[0])
 
     def run_on(self, seconds: float, tell: Callable[[Seen], None] | None = None) -> None:
-        """Let time pass; *tell* hears what is seen to change."""
+        """Let time pass; *tell* hears what is seen to change. Where something goes on and off without end it passes only until that is plain."""
         self._factored = None
-        end, before, stretch = self.now + seconds, self.watched(), 0.0
+        end, before, stretch, chattered = self.now + seconds, self.watched(), 0.0, int(self.operation.chattered[0])
         while True:
             self.operation.run_on(stretch)
             self._factored = None
@@ -306,7 +308,8 @@ class Bench:
                 if tell is not None and before.get(sign) != value:
                     tell(Seen(self.now, sign, value))
             before = now
-            if self.now >= end:
+            self.chatters = bool(self.operation.chattered[0] > chattered + MOST_CHATTERS)
+            if self.now >= end or self.chatters:
                 return
             stretch = min(max(self.operation.seconds_to_next(), SHORTEST), end - self.now)
 
@@ -494,8 +497,8 @@ class Bench:
         return self.operation
 
     def goes_round(self) -> bool:
-        """Whether the heat call begins again and again because a limit stops it."""
-        return bool(self.operation.limit_trips[0] > 1)
+        """Whether the heat call begins again and again because a limit stops it, or something goes on and off without end."""
+        return bool(self.operation.limit_trips[0] > 1) or self.chatters
 
 
 def breakers_of(family: Family) -> frozenset[str]:
