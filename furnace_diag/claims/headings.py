@@ -158,16 +158,16 @@ class Headings:
         return self._known[key]
 
     def _kind_of(self, name: str, advise: bool) -> tuple[str, str] | str:
+        names = {kind: self.vocabulary.names(kind) for kind in FOUND_BY_NAME}
         exact = [(kind, name) for kind in FOUND_BY_NAME if name in self.vocabulary.entries[kind]]
-        tables = [(kind, self.vocabulary.names(kind)) for kind in FOUND_BY_NAME] if not exact else []
-        clear = exact or [(kind, i) for kind, names in tables for i in names.clear(name)]
-        meant = clear or [(kind, i) for kind, names in tables for i in names.meant(name)]
+        clear = exact or [(kind, i) for kind in FOUND_BY_NAME for i in names[kind].clear(name)]
+        meant = clear or [(kind, i) for kind in FOUND_BY_NAME for i in names[kind].meant(name)]
         read = [m for m in meant if m[0] != "history"] or meant  # a part's name alone is rather what was read of it
         if len(read) == 1:
             return read[0]
         if read:
             return f"It could be {' or '.join(f'{kind} {i}' for kind, i in read[:4])}. Write the one you mean."
-        near = [i for kind in FOUND_BY_NAME for i in self.vocabulary.names(kind).suggested(name, 1)][:2] if advise else []
+        near = [i for kind in FOUND_BY_NAME for i in names[kind].suggested(name, 1)][:2] if advise else []
         return f"Did you mean {' or '.join(near)}?" if near else "furnace-diag points lists what can be read."
 
 

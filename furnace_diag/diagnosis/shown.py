@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import chain
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -110,31 +110,10 @@ def shown_by(evidence: Evidence, keys: Sequence[Key], rows: Numbers) -> Shown:
     habits = [key for key in keys if key[0] in k.sign and not key[1]]
     part = np.concatenate([part_of[fault], part_of[fault[starts]], part_of])  # of each furnace, each failure's furnaces, each failure
 
-    of, row, read = _entries(bins_on(evidence, points, rows), starts)
-    mark = of * BINS + read
-    seen = np.zeros(len(points) * BINS, bool)
-    seen[mark] = True
-    used = np.flatnonzero(seen)
-    line_of = np.zeros(len(seen), np.intp)
-    line_of[used] = np.arange(len(used))
-    lines = [(used // BINS, used % BINS)]
-    adds = [(line_of[mark], row, np.ones(len(row)))]
-    count, before = len(used), len(points)
-    for name, steps in signs.items():
-        chance = chances_shown(evidence, name)
-        of, row, word = _entries(words_on(evidence, steps, rows, chance.shape[1] - 1), starts)
-        value, entry = np.nonzero(chance[:, word])
-        adds.append((count + of[entry] * len(chance) + value, row[entry], chance[value, word[entry]]))
-        lines.append((np.repeat(before + np.arange(len(steps)), len(chance)), np.tile([*range(len(chance) - 1), NEVER], len(steps))))
-        count, before = count + len(steps) * len(chance), before + len(steps)
-    for name, _, _ in habits:
-        share = np.array([evidence.habits(k.sign[name], v) for v in k.sign[name].values])
-        value, failure = np.nonzero(share)
-        adds.append((count + value, len(rows) + len(starts) + failure, share[value, failure]))
-        lines.append((np.full(len(share), before), np.arange(len(share))))
-        count, before = count + len(share), before + 1
-    line, row, share = (np.concatenate(each) for each in zip(*adds, strict=True))
-    column, marks = (np.concatenate(each) for each in zip(*lines, strict=True))
+    pieces = [(len(points), _of_points(evidence, points, rows, starts))]
+    pieces += [(len(steps), _of_sign(evidence, name, steps, rows, starts)) for name, steps in signs.items()]
+    pieces += [(1, _of_habit(evidence, name, len(rows) + len(starts))) for name, _, _ in habits]
+    column, bins, line, row, share = _joined(pieces)
     parts = len(evidence.parts)
     sums, sum_of, kept = _each_once(line * parts + part[row], row, share, len(column) * parts)
     row, share = row[kept], share[kept]
@@ -143,7 +122,57 @@ def shown_by(evidence: Evidence, keys: Sequence[Key], rows: Numbers) -> Shown:
     shares, share_of = np.unique(share[order], return_inverse=True)
     of_failures = _of_failures(fault.astype(np.intp), starts, len(part_of), sum_of, row, share)
     shown = [*points, *chain(*signs.values()), *habits]
-    return Shown(shown, column, marks, len(used), starts, sums.reshape(-1, parts), sum_of[order], many, share_of, shares, *of_failures)
+    return Shown(shown, column, bins, len(pieces[0][1].column), starts, sums.reshape(-1, parts), sum_of[order], many, share_of, shares, *of_failures)
+
+
+class _Piece(NamedTuple):
+    """What some keys show. Of each line: *column*, the number of its key among these, and *bins*. Of each entry: the *line* that it adds to, whose weight
+    it is (*row*, numbered as in `Shown`: furnaces, then failures' furnaces, then failures), and the *share* of it that it adds.
+    """
+
+    column: Numbers
+    bins: Numbers
+    line: Numbers
+    row: Numbers
+    share: Floats
+
+
+def _joined(pieces: Sequence[tuple[int, _Piece]]) -> _Piece:
+    """Pieces as one, their keys and lines numbered on from one to the next. With each stands how many keys it is of."""
+    numbered, keys, lines = [], 0, 0
+    for many, piece in pieces:
+        numbered.append(piece._replace(column=keys + piece.column, line=lines + piece.line))
+        keys, lines = keys + many, lines + len(piece.column)
+    return _Piece(*(np.concatenate(each) for each in zip(*numbered, strict=True)))
+
+
+def _of_points(evidence: Evidence, points: Sequence[Key], rows: Numbers, starts: Numbers) -> _Piece:
+    """A line for each bin in which any furnace reads."""
+    of, row, read = _entries(bins_on(evidence, points, rows), starts)
+    mark = of * BINS + read
+    seen = np.zeros(len(points) * BINS, bool)
+    seen[mark] = True
+    used = np.flatnonzero(seen)
+    line_of = np.zeros(len(seen), np.intp)
+    line_of[used] = np.arange(len(used))
+    return _Piece(used // BINS, used % BINS, line_of[mark], row, np.ones(len(row)))
+
+
+def _of_sign(evidence: Evidence, name: str, steps: Sequence[Key], rows: Numbers, starts: Numbers) -> _Piece:
+    """A line for each value of a sign, and for never, at each step."""
+    chance = chances_shown(evidence, name)
+    of, row, word = _entries(words_on(evidence, steps, rows, chance.shape[1] - 1), starts)
+    value, entry = np.nonzero(chance[:, word])
+    column, values = np.repeat(np.arange(len(steps)), len(chance)), np.tile([*range(len(chance) - 1), NEVER], len(steps))
+    return _Piece(column, values, of[entry] * len(chance) + value, row[entry], chance[value, word[entry]])
+
+
+def _of_habit(evidence: Evidence, name: str, failures_from: int) -> _Piece:
+    """A line for each value of a sign that no circuit gives. *failures_from*: the number of the first failure among the weights."""
+    sign = evidence.knowledge.sign[name]
+    share = np.array([evidence.habits(sign, v) for v in sign.values])
+    value, failure = np.nonzero(share)
+    return _Piece(np.zeros(len(share), np.intp), np.arange(len(share)), value, failures_from + failure, share[value, failure])
 
 
 def _of_failures(fault: Numbers, starts: Numbers, failures: int, sum_of: Numbers, row: Numbers, share: Floats) -> tuple[Numbers, Numbers, Floats]:
@@ -213,11 +242,13 @@ def chances_shown(evidence: Evidence, name: str) -> Floats:
 
 
 def bins_on(evidence: Evidence, points: Sequence[Key], rows: Numbers) -> NDArray[np.int16]:
+    """The bin of each reading on each furnace, shape (points, rows)."""
     columns = np.array([evidence.column(key) for key in points], np.intp)
     return bins_of(evidence.population.table[np.ix_(columns, rows)], errors_of(evidence.knowledge, [key[0] for key in points]))
 
 
 def words_on(evidence: Evidence, sign: Sequence[Key], rows: Numbers, never: int) -> NDArray[np.int16]:
+    """The number of the word that a sign shows at each of its steps on each furnace, *never* where the furnace does not come there; shape (steps, rows)."""
     columns = np.array([evidence.column(key) for key in sign], np.intp)
     shown = evidence.population.table[np.ix_(columns, rows)]
     return np.where(np.isnan(shown), never, shown).astype(np.int16)

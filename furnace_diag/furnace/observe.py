@@ -321,6 +321,6 @@ def _stops(o: Operation) -> NDArray[np.str_]:
     reached = np.where(reached == sequence.starts_at, sequence.heat_call.step, reached)
     string_open = (o.rested_in == steps[roles.string_open]) & (reached != sequence.order[-1])
     unwanted = o.rested_in == steps[roles.unwanted_flame]
-    silent = (reached == o.family.sequence.order[o.family.order.index(o.family.first_driven)]) & _nothing_ran(o)
+    silent = (reached == sequence.steps[o.family.first_driven].step) & _nothing_ran(o)
     which = [_dark(o) & ~o.went_dark(), unwanted, string_open, silent]
     return np.select(which, [DARK, roles.unwanted_flame, roles.string_open, SILENT], default=reached)

@@ -31,6 +31,7 @@ LEAD_OFF = "lead_off"  # of a reading taken with the lead or plug off that is re
 OFF = "@"  # before what was taken off, in the name of what is read with it off
 NOT_LATER = -1  # the step of a failure that is there from the start of the call
 ANSWERED = 2  # ticks after which a control that does not wait in the heat call's own step has left it
+TOLD = 18  # about as often progress is told of while furnaces are run: of each call and each experiment, and of those found tripped once more
 CHUNK = 512  # rows metered together: bounds memory to some tens of MB
 
 Progress = Callable[[float, str], None]
@@ -314,23 +315,20 @@ def observed(
     family = furnaces.family
     operation = Operation(furnaces)
     collector = Collector(operation)
-    stages = iter(np.linspace(0, 0.95, 18))
+    stages = iter(np.linspace(0, 0.95, TOLD))
 
     def say(what: str) -> None:
         report(float(next(stages, 0.95)), what)
 
     whole, trials = _through_calls(operation, collector, say)
     operation.put(furnaces)  # those that the calls left behind are a fifth of all memory
-    lost = operation.blown.copy()
-    if furnaces.later is not None:
-        lost[furnaces.later.rows[furnaces.later.trips]] = True
-    watched = lost & is_watched(family, site_of)
-    rows = np.flatnonzero(lost)
-    as_found = _again(furnaces, rows, watched, trials, collector, whole, say) if lost.any() else None
+    as_found = _as_found(furnaces, operation.blown, site_of, say)
+    if as_found is not None:
+        as_found.put_among_all(collector, whole, trials)
     every = np.arange(furnaces.rows)
     whole |= _tried(trials, every, say, wanted)
     if as_found is not None:
-        _tried_after_it(furnaces, rows, watched, as_found, whole, say, wanted)
+        as_found.try_on_watched(whole, say, wanted)
     taking_off = wanted is None or any(OFF in name for name in wanted)
     with_things_off = _with_things_off(trials, every) if taking_off else {}
     report(1.0, "done")
@@ -375,7 +373,7 @@ def _sets_in(family: Family, fault: Fault) -> bool:
 
 def is_watched(family: Family, site: NDArray[np.integer]) -> NDArray[np.bool_]:
     """On which sites somebody puts in the fuse or the breaker that a short has opened, and watches until it opens again; the others are found dead."""
-    return np.asarray(np.diff(_watched_before(family, np.stack([site, site + 1])), axis=0)[0] > 0)
+    return np.asarray(_watched_before(family, site + 1) > _watched_before(family, site))
 
 
 def _watched_before(family: Family, site: NDArray[np.integer]) -> NDArray[np.int_]:
@@ -397,14 +395,14 @@ def _set_in_later(
     trips = np.array([bool(f.trips_with) for f in failures])[:, None] & is_watched(family, turn)
     burning = np.array([np.full(sites, c.quits_after_s is not None) & (turn % 2 == 1) for c in comes])
     own = np.array([family.steps[c.from_step] if c.from_step else NOT_LATER for c in comes])
-    load = np.array([_first_driving(family, f.trips_with) for f in failures])
+    load = np.array([first_driving(family, f.trips_with) for f in failures])
     step = np.select([burning, trips], [np.full(burning.shape, family.steady), np.broadcast_to(load[:, None], trips.shape)], own[:, None]).ravel()
     seconds = [drawn(c.quits_after_s or (0.0, 0.0), sites, luck(seed + 1, f"{group} quits")) for c, group in zip(comes, groups, strict=True)]
     left = np.array([c.still_there_share for c in comes])[:, None]
-    stays = np.ceil((turn // 4 + 1) * left) > np.ceil(turn // 4 * left)
+    stays = np.ceil((turn // 4 + 1) * left) > np.ceil(turn // 4 * left)  # dealt out evenly, and to the first furnaces already
     rows = (places[:, None] * sites + turn).ravel()
     late = np.flatnonzero(step != NOT_LATER)
-    also = {c.step: np.array([not may_drive(family, c.step).isdisjoint(f.trips_with) for f in failures]) for c in family.sequence.other_calls}
+    also = {c.step: np.array([drives_any(family, c.step, f.trips_with) for f in failures]) for c in family.sequence.other_calls}
     later = Later(
         rows=rows[late],
         ill=furnaces.of(rows[late]),
@@ -419,52 +417,63 @@ def _set_in_later(
     return later
 
 
-def may_drive(family: Family, step: str) -> frozenset[str]:
-    """The outputs that a step drives, on furnaces with whatever options."""
-    return family.sequence.steps[family.steps[step]].may_drive
+def drives_any(family: Family, step: str, outputs: Collection[str]) -> bool:
+    """Whether a step drives any of *outputs*, on furnaces with whatever options."""
+    return not family.sequence.steps[family.steps[step]].may_drive.isdisjoint(outputs)
 
 
-def _first_driving(family: Family, outputs: Collection[str]) -> int:
-    """The number of the first step of a good heat call that drives any of *outputs*."""
-    return next((family.steps[s] for s in family.sequence.order if not may_drive(family, s).isdisjoint(outputs)), NOT_LATER)
+def first_driving(family: Family, outputs: Collection[str]) -> int:
+    """The number of the first step of a good heat call that drives any of *outputs*, NOT_LATER where none does."""
+    return next((family.steps[s] for s in family.sequence.order if drives_any(family, s, outputs)), NOT_LATER)
 
 
-def _again(
-    furnaces: VirtualFurnaces, rows: Rows, watched: Flags, trials: Trials, collector: Collector, whole: dict[str, Floats], tell: Callable[[str], None]
-) -> Trials:
-    """Take *rows*, whose fuse blew or breaker tripped in a call, through the calls as they are found after that, by themselves.
+@dataclass(frozen=True)
+class _AsFound:
+    """Furnaces whose fuse blew or breaker tripped in a call, taken by themselves through the calls as they are found after that.
 
-    Observed are those that nobody *watched* up to it, and things are tried on them so; on the others as they stood before it. Returns what to try
-    things with on all *rows* as they are found.
+    *rows*: which of all *furnaces* these are. *watched*: on which of these somebody watched up to it, shape (len(rows),). *collector*, *of_calls*:
+    what these read, and what came of their heat call. *trials*: what to try things with on them.
     """
-    operation = Operation(found_tripped(furnaces, rows), blown=collector.operation.blown[rows])
-    by_themselves = Collector(operation)
-    by_themselves.unheard = watched[rows]  # they run along for the sake of what is tried
-    of_calls, as_found = _through_calls(operation, by_themselves, tell)
-    places = np.flatnonzero(~watched[rows])
-    collector.take(by_themselves, rows[places], places)
-    for name, values in of_calls.items():
-        whole[name][rows[places]] = values[places]
-    trials.take(as_found, rows[places], places)
-    return as_found
+
+    furnaces: VirtualFurnaces
+    rows: Rows
+    watched: Flags
+    collector: Collector
+    of_calls: dict[str, Floats]
+    trials: Trials
+
+    def put_among_all(self, collector: Collector, whole: dict[str, Floats], trials: Trials) -> None:
+        """Let those that nobody watched be observed, and things be tried on them, as they are found; the others stay as they stood before it."""
+        places = np.flatnonzero(~self.watched)
+        rows = self.rows[places]
+        collector.take(self.collector, rows, places)
+        for name, values in self.of_calls.items():
+            whole[name][rows] = values[places]
+        trials.take(self.trials, rows, places)
+
+    def try_on_watched(self, whole: dict[str, Floats], tell: Callable[[str], None], wanted: Collection[str] | None) -> None:
+        """Put into *whole* what comes, on those that were watched, of the experiments of which nothing comes before a furnace is as found."""
+        places = np.flatnonzero(self.watched)
+        trials = [(s.sign, s.shows) for s in self.furnaces.family.signs if isinstance(s.shows, Trial) and (wanted is None or s.sign in wanted)]
+        only_then = {name: which for name, trial in trials if (which := _tried_as_found(self.furnaces, trial)[self.rows[places]]).any()}
+        for name, values in _tried(self.trials, places, tell, only_then).items():
+            at = places[only_then[name]]
+            whole[name][self.rows[at]] = values[at]
 
 
-def _tried_after_it(
-    furnaces: VirtualFurnaces,
-    rows: Rows,
-    watched: Flags,
-    as_found: Trials,
-    whole: dict[str, Floats],
-    tell: Callable[[str], None],
-    wanted: Collection[str] | None,
-) -> None:
-    """What comes of the experiments of which nothing comes before a furnace is as found, on those of *rows* that were *watched* up to it."""
-    places = np.flatnonzero(watched[rows])
-    trials = [(s.sign, s.shows) for s in furnaces.family.signs if isinstance(s.shows, Trial) and (wanted is None or s.sign in wanted)]
-    only_then = {name: which for name, trial in trials if (which := _tried_as_found(furnaces, trial)[rows[places]]).any()}
-    for name, values in _tried(as_found, places, tell, only_then).items():
-        at = places[only_then[name]]
-        whole[name][rows[at]] = values[at]
+def _as_found(furnaces: VirtualFurnaces, blown: Flags, site_of: NDArray[np.int16], tell: Callable[[str], None]) -> _AsFound | None:
+    """The furnaces that have lost their supply in a call; None where none has. *blown*: whose fuse did so."""
+    lost = blown.copy()
+    if furnaces.later is not None:
+        lost[furnaces.later.rows[furnaces.later.trips]] = True
+    rows = np.flatnonzero(lost)
+    if not len(rows):
+        return None
+    watched = is_watched(furnaces.family, site_of[rows])
+    collector = Collector(Operation(found_tripped(furnaces, rows), blown=blown[rows]))
+    collector.unheard = watched  # they run along for the sake of what is tried
+    of_calls, trials = _through_calls(collector.operation, collector, tell)
+    return _AsFound(furnaces, rows, watched, collector, of_calls, trials)
 
 
 def _tried_as_found(furnaces: VirtualFurnaces, trial: Trial) -> Flags:
@@ -473,12 +482,10 @@ def _tried_as_found(furnaces: VirtualFurnaces, trial: Trial) -> Flags:
     result = np.full(furnaces.rows, trial.found_broken is not None)
     if later is not None:
         joined = {name for go in trial.tries for name in go.joins}
-        heat = family.sequence.heat_call
-        if joined & {*heat.closes, *heat.joined, *heat.joined_at_thermostat}:
-            result[later.rows[later.trips & (later.step == family.first_driven)]] = True
-        for call in family.sequence.other_calls:
-            if joined & {*call.closes, *call.joined, *call.joined_at_thermostat}:
-                result[later.rows[later.trips_in[call.step]]] = True
+        trips_at_once = later.trips & (later.step == family.first_driven)
+        for call, trips in ((family.sequence.heat_call, trips_at_once), *((c, later.trips_in[c.step]) for c in family.sequence.other_calls)):
+            if joined & call.made_by:
+                result[later.rows[trips]] = True
     return result
 
 

@@ -237,7 +237,7 @@ def _moved(f: Furnace, k: Knowledge) -> Iterator[Problem]:
     sequence = k.sequence[f.sequence]
     followed = {e.follows for e in k.wiring[f.wiring].elements if e.follows}
     moving = {f.machines.pressure_switch.moves, f.machines.limit.moves}
-    moving |= {name for call in (sequence.heat_call, *sequence.other_calls) for name in (*call.closes, *call.joined, *call.joined_at_thermostat)}
+    moving |= {name for call in (sequence.heat_call, *sequence.other_calls) for name in call.made_by}
     for name in sorted(moving - followed):
         yield unknown(f, "contact that follows", name, followed)
     joined = {name for s in k.sign.values() if isinstance(s.shows, Trial) for go in s.shows.tries for name in go.joins}
@@ -469,7 +469,7 @@ def _placed(k: Knowledge, kind: str, name: str) -> Placed:
 def _repair_said(words: Words) -> Iterator[Problem]:
     """The halves of what is said of a repair are there, and together mean one thing."""
     said = words.repair_said
-    yield from unknowns(words, "repair_said", said.means, words.history)
+    yield from unknowns(words, "repair_said", (*said.means, *said.says_more, *(w for more in said.says_more.values() for w in more)), words.history)
     yield from unknowns(words, "repair_said", (a for halves in said.means.values() for a, _ in halves), said.done)
     yield from unknowns(words, "repair_said", (b for halves in said.means.values() for _, b in halves), said.then)
     both = [pair for halves in said.means.values() for pair in halves]

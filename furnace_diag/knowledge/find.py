@@ -30,7 +30,6 @@ DOUBLED = re.compile(r"([b-df-hj-np-tv-z])\1$")  # the end of "runn"
 TO_BE_DOUBLED = re.compile(r"[^aeiou]*[aeiou][^aeiouwxy]")  # "run"; "runing" is no verb but a slip
 MOST_PARTS = 3
 HOW_OFTEN_DONE = re.compile(r"\b(?:twice|(?:two|three|2|3) times)\b", re.IGNORECASE)
-SAYS_MORE = {"new_part": ("helped_a_while", "replaced_no_change"), "cleaned": ("helped_a_while", "cleaned_no_change")}  # what came of what was done
 ALIKE = 0.75  # likeness of two words, or of two whole names, that may be one misspelt; 1 is the same
 SHORTEST_MISSPELT = 4  # [characters]; "led" is no misspelt "lead"
 LONG = 8  # [characters]; a word this long may be wrong by one letter more
@@ -211,7 +210,7 @@ def mended(word: str, known: Collection[str]) -> str:
 
 def words_for_values(values: Iterable[str], own: Mapping[str, Iterable[str]], shared: Mapping[str, Iterable[str]]) -> Values:
     """What people type for each of *values*: its *own* words, and of the *shared* ones those that mean nothing else here."""
-    return Values(_all_words(list(values), own, shared))
+    return Values(_all_words([*values], own, shared))
 
 
 def _all_words(ids: Collection[str], own: Mapping[str, Iterable[str]], shared: Mapping[str, Iterable[str]]) -> dict[str, list[str]]:
@@ -226,32 +225,33 @@ def results_of(words: Words) -> Values:
     for result, halves in said.means.items():
         both = [(done, then) for a, b in halves for done in said.done[a] for then in said.then[b]]
         shared.setdefault(result, []).extend(f"{done}{link}{then}" for done, then in both for link in (" ", " and "))
-    return words_for_values(words.history, {}, shared)
+    return Values(_all_words(words.history, {}, shared), said.says_more)
 
 
 class Values(Names):
     """Values by all that people type for them, in the words listed or in those words put together otherwise."""
 
-    def __init__(self, entries: Mapping[str, Iterable[str]], sign: Sign | None = None) -> None:
-        """*sign*: whose values they are; None for what came of a repair."""
+    def __init__(self, entries: Mapping[str, Iterable[str]], says_more: Mapping[str, Collection[str]] | None = None) -> None:
+        """*says_more*: of a value those that say it, and more."""
         super().__init__(entries, VALUE_SPELLING)
-        self._reads_as = sign.reads_as if sign else None
-        self._unclear = {VALUE_SPELLING(w): list(things) for w, things in (sign.could_be if sign else {}).items()}
-        self._figures, self._name = sign.figures if sign else None, {*plain(sign.sign).split()} if sign else set()
+        self._says_more = says_more or {}
 
     def meant(self, text: str) -> list[str]:
-        """The values that *text* means; what else it could be too, where it may be a thing that another sign tells."""
-        return super().meant(text) or self._by_figure(text) or self._of_parts(text) or self._unclear.get(_without_figures(text), [])
+        """The values that *text* means."""
+        return self._listed(text) or self._of_parts(HOW_OFTEN_DONE.sub("", text).strip())
+
+    def _listed(self, text: str) -> list[str]:
+        """The values that the words of *text* mean as they stand."""
+        return super().meant(text)
 
     def _plainly(self, text: str) -> str | None:
-        """The one value that the words of *text* mean by themselves, or with "not lighting" put as "not light"."""
-        said = self.spelling(text)
-        meant = next(filter(None, map(super().meant, (text, *_not_as_verbs(said)))), [])
+        """The one value that the words of *text* mean as they stand, or with "not lighting" put as "not light"."""
+        meant = next(filter(None, map(self._listed, (text, *_not_as_verbs(self.spelling(text))))), [])
         return meant[0] if len(meant) == 1 else None
 
     def _of_parts(self, text: str) -> list[str]:
         """The value that each of the parts told means, or one of them more closely: "humming but not spinning"."""
-        parts = [p for p in BETWEEN_PARTS.split(HOW_OFTEN_DONE.sub("", text).strip() if self._reads_as is None else text) if p]
+        parts = [p for p in BETWEEN_PARTS.split(text) if p]
         told = [self._plainly(p) for p in parts[: MOST_PARTS + 1]]
         if not 0 < len(told) <= MOST_PARTS or None in told:
             return []
@@ -261,10 +261,24 @@ class Values(Names):
 
     def _says_all(self, value: str, values: Collection[str]) -> bool:
         """Whether *value* says as much as all *values* together, and denies none of them."""
-        if self._reads_as is None:
-            return all(other == value or value in SAYS_MORE.get(other, ()) for other in values)
-        shown = [{*self._reads_as.get(v, (v,))} for v in values]
-        both = set.intersection(*shown)
+        return all(other == value or value in self._says_more.get(other, ()) for other in values)
+
+
+class ValuesOfSign(Values):
+    """Values of a sign: a figure may tell them too, and a word may be told that could be several things."""
+
+    def __init__(self, entries: Mapping[str, Iterable[str]], sign: Sign) -> None:
+        super().__init__(entries)
+        self._reads_as, self._figures, self._name = sign.reads_as, sign.figures, {*plain(sign.sign).split()}
+        self._unclear = {VALUE_SPELLING(word): list(things) for word, things in sign.could_be.items()}
+
+    def meant(self, text: str) -> list[str]:
+        """The values that *text* means; or all that it could be, values of other signs (SIGN: VALUE) among them."""
+        return self._listed(text) or self._by_figure(text) or self._of_parts(text) or self._unclear.get(_without_figures(text), [])
+
+    def _says_all(self, value: str, values: Collection[str]) -> bool:
+        """Whether all that *value* may stand for is what all *values* have in common."""
+        both = set.intersection(*({*self._reads_as.get(v, (v,))} for v in values))
         return bool(both) and both in ({value}, {*self._reads_as.get(value, (value,))})
 
     def _by_figure(self, text: str) -> list[str]:
@@ -273,11 +287,11 @@ class Values(Names):
             return []
         told = THEN_AFTER.fullmatch(text.strip())
         if self._figures.with_words:
-            return [v for v in super().meant(told[1]) if self._values_at(told[2], self._figures) == [v]] if told else []
+            return [v for v in self._listed(told[1]) if self._values_at(told[2], self._figures) == [v]] if told else []
         if told and {*plain(told[1]).split()} <= self._name:  # "goes out after 5 seconds", of a flame that goes out
             return self._values_at(told[2], self._figures)
         under = UNDER.sub("under ", text.strip(), count=1) if not text.strip().startswith("<=") else text
-        return super().meant(under) or super().meant(f"{under} {self._figures.unit}") or self._values_at(text, self._figures)
+        return self._listed(under) or self._listed(f"{under} {self._figures.unit}") or self._values_at(text, self._figures)
 
     def _values_at(self, text: str, figures: Figures) -> list[str]:
         text = AFTER.sub("", text.strip(), count=1) if figures.unit == "s" else text
@@ -306,9 +320,9 @@ def _without_figures(text: str) -> str:
     return _counted(VALUE_SPELLING(told[1] if told else text))
 
 
-def values_of(sign: Sign, words: Words) -> Values:
+def values_of(sign: Sign, words: Words) -> ValuesOfSign:
     """The values of a sign, by all that people type for them."""
-    return Values(_all_words(sign.values, sign.value_words, words.value_words), sign)
+    return ValuesOfSign(_all_words(sign.values, sign.value_words, words.value_words), sign)
 
 
 def told_by_value(names: Names, text: str, value: str) -> list[str]:

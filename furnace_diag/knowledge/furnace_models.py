@@ -136,6 +136,11 @@ class Call(Model):
         """What closes for the call at each place where a wire can make it."""
         return tuple(names for names in (self.joined, self.joined_at_thermostat) if names)
 
+    @property
+    def made_by(self) -> frozenset[str]:
+        """All that closes for the call, by whatever it is made."""
+        return frozenset({*self.closes, *self.joined, *self.joined_at_thermostat})
+
 
 class Roles(Model):
     """Steps that mean something beyond the program: no control power, an open safety string, a flame nobody asked for."""

@@ -130,12 +130,14 @@ class ClaimWords(Model):
 class RepairSaid(Model):
     """What is said of an earlier repair in two halves, one after the other: what was *done*, *then* what came of it.
 
-    *means*: of each word of the history, the kinds of halves that together mean it.
+    *means*: of each word of the history, the kinds of halves that together mean it. *says_more*: of a word of the history that says what was done, those
+    that say it and what came of it.
     """
 
     done: dict[Id, tuple[Line, ...]] = {}
     then: dict[Id, tuple[Line, ...]] = {}
     means: dict[Id, tuple[tuple[Id, Id], ...]] = {}
+    says_more: dict[Id, tuple[Id, ...]] = {}
 
 
 class Words(Placed):

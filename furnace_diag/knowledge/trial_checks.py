@@ -65,7 +65,7 @@ def _joined(sign: Sign, name: str, k: Knowledge) -> Iterator[Problem]:
 def _calls_close(k: Knowledge) -> set[frozenset[str]]:
     """The pairs of nodes that calls close."""
     calls = [c for s in k.sequence.values() for c in (s.heat_call, *s.other_calls)]
-    names = {n for c in calls for n in (*c.closes, *c.joined, *c.joined_at_thermostat)}
+    names = {n for c in calls for n in c.made_by}
     return {frozenset(e.between or ()) for w in k.wiring.values() for e in _following(w, names)}
 
 

@@ -181,7 +181,7 @@ class Bench:
 
     def _end_call(self) -> None:
         for call in self._calls:
-            self.operation.open((*call.closes, *(name for closes in call.by_wire for name in closes)))
+            self.operation.open(call.made_by)
 
     def take_off(self, name: str, taken: TakenOff) -> None:
         """Take a lead or plug off."""
@@ -210,7 +210,7 @@ class Bench:
             self.hidden = [h for h in self.hidden if not self._opens_the_fuse(h.fault)]
         self.put_in_again = self.put_in_again or self.puts_in_again(repair)
         self.worked_since = False
-        if found_off and not self.found_off() and not self.isolated and self.called is self.family.sequence.heat_call:
+        if found_off and not self.found_off() and self.heat_is_called:
             self._begin_heat_call()
         self._stand()
 
@@ -221,20 +221,18 @@ class Bench:
         """What the shorts of this family open that trip as their load comes on."""
         return breakers_of(self.family)
 
-    def _opened_by(self, fault: Fault) -> frozenset[str]:
-        return opened_by(self.family, fault)
-
     def waits_for_its_load(self, hidden: Hidden) -> bool:
         """Whether a fault opens a breaker that was put in again, and has not carried anything since."""
-        return self.put_in_again and bool(self._opened_by(hidden.fault) & self.breakers)
+        return self.put_in_again and not self.breakers.isdisjoint(opened_by(self.family, hidden.fault))
 
     def puts_in_again(self, repair: Repair) -> bool:
         """Whether a repair does nothing but put a breaker in again, or a new one in its place."""
         mended = [f for f in self.family.faults if puts_right(repair, f)]
-        return bool(mended) and all(self._opened_by(f) and self._opened_by(f) <= self.breakers and not self._does_more(f) for f in mended)
+        return bool(mended) and all(self._opens_only_a_breaker(f) for f in mended)
 
-    def _does_more(self, fault: Fault) -> bool:
-        return any(e.is_ != "open" for e in self.family.failure(fault).effects)
+    def _opens_only_a_breaker(self, fault: Fault) -> bool:
+        opens = opened_by(self.family, fault)
+        return bool(opens) and opens <= self.breakers and all(e.is_ == "open" for e in self.family.failure(fault).effects)
 
     def opened_again(self, repair: Repair) -> str:
         """What a repair put in again and is open once more, in words; empty where nothing is."""
@@ -334,6 +332,16 @@ class Bench:
     def now(self) -> float:
         """Seconds since the visit began."""
         return float(self.operation.clock[0])
+
+    @property
+    def heat_is_called(self) -> bool:
+        """Whether heat is called for, with the power on."""
+        return self.called is self.family.sequence.heat_call and not self.isolated
+
+    @property
+    def something_off(self) -> bool:
+        """Whether a lead or plug is off with the power on, so that the furnace does what it would not do by itself."""
+        return bool(self.lifted) and not self.isolated
 
     def step(self) -> str:
         """The step as a technician names it: by the call that is made, or that none is, where the control does something else than answer it."""

@@ -101,15 +101,7 @@ class Reader:
 
     def _as_said(self, text: str) -> Understood | None:
         """A line that says what was read, seen or done, as a technician writes it down: here it is looked at, and a figure is foretold."""
-        word, rest = self._command(text)
-        if word not in MAY_BE_SAID:  # what was to be done is not to be looked at
-            return None
-        said: Typed | Unclear | None = None
-        for line in dict.fromkeys([text, *([rest] if word in ("look", "read") else [])]):
-            for meant in (line, *self._said.forgiven(line)):
-                with suppress(BadInput):
-                    said = said or self._said.read(meant)
-        said = said or self._said.alone(text)
+        said = self._said_in(text)
         if isinstance(said, Unclear):
             names = dict.fromkeys(str(t.record.get("sign", t.record.get("point", ""))) for t in said.choices)
             return Understood(tell=f"{printable(text, 40)} could be {_or([n for n in names if n])}. Write the one you mean.") if all(names) else None
@@ -124,6 +116,17 @@ class Reader:
             ways = ", ".join(r.repair.replace("_", " ") for r in repairs_of(self.k, part)[:MOST_NEAR])
             return Understood(tell=f"What you do here the furnace answers. Of the {part.replace('_', ' ')}: {ways}.")
         return None
+
+    def _said_in(self, text: str) -> Typed | Unclear | None:
+        """What the prompt of a visit would read in a line, slips of the keys mended; None where it is nothing, or begins as an act does."""
+        word, rest = self._command(text)
+        if word not in MAY_BE_SAID:  # what was to be done is not to be looked at
+            return None
+        for line in dict.fromkeys([text, *([rest] if word in ("look", "read") else [])]):
+            for meant in (line, *self._said.forgiven(line)):
+                with suppress(BadInput):
+                    return self._said.read(meant)
+        return self._said.alone(text)
 
     def _read_command(self, line: str, drill: Drill) -> Understood:
         text = " ".join(_in_order(line[:MOST_TYPED].split()))
@@ -448,8 +451,10 @@ class Reader:
         return f"Nothing here is called {asked}.{guess}" if text.strip() else "What? find WORDS lists what there is."
 
     def found(self, text: str) -> list[tuple[str, str]]:
-        """What words describe, as kind and name: points, signs, terminals, leads to lift and parts. What fits best comes first, and of the first
-        `MOST_FOUND` each kind has its share."""
+        """What words describe, as kind and name: points, signs, terminals, leads to lift and parts.
+
+        What fits best comes first, and of the first `MOST_FOUND` each kind has its share.
+        """
         tables = {
             "read": {p.point: p.says for p in self.family.points},
             "look": {s.sign: s.says for s in self.k.sign.values()},

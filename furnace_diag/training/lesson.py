@@ -134,8 +134,10 @@ def understood(document: Document, knowledge: Knowledge) -> Lesson:
     story = str(value.get("story", "")).strip()
     records = told["records"]
     written = tuple(r for r in records if isinstance(r, dict)) if isinstance(records, list) else ()
-    lesson = Lesson(document.file, "", story, report, faults, hidden.site, hidden.untrue, answer.parts, answer.readings, answer.says, told=written)
-    return replace(lesson, put_in_again=hidden.put_in_again)
+    return Lesson(
+        document.file, "", story, report, faults, hidden.site, hidden.untrue, answer.parts, answer.readings, answer.says, told=written,
+        put_in_again=hidden.put_in_again,
+    )  # fmt: skip
 
 
 _Block = TypeVar("_Block", bound=Model)

@@ -50,20 +50,18 @@ class Notes:
             return False
         if lasting:
             return True
-        if self.bench.lifted and not self.bench.isolated and not record.get("set_up"):
+        if self.bench.something_off and not record.get("set_up"):
             return False
-        in_call = self.bench.called is self.bench.family.sequence.heat_call and not self.bench.isolated
-        return self.bench.still() and not self.by_wire and not (in_call and self.gas.spoils(call))
+        return self.bench.still() and not self.by_wire and not (self.bench.heat_is_called and self.gas.spoils(call))
 
     def passes(self) -> None:
         """Time goes by: a heat call with something off is no heat call of this furnace."""
-        if self.bench.lifted and not self.bench.isolated and self.bench.called is self.bench.family.sequence.heat_call:
+        if self.bench.something_off and self.bench.heat_is_called:
             self.pulled.add(self.bench.call_number)
 
     def brought_about(self, call: int) -> bool:
         """Whether what is seen in a heat call, or now, comes of what the trainee did to the furnace."""
-        now = bool(self.bench.lifted) and not self.bench.isolated
-        return self.by_wire or self.gas.spoils(call) or call in self.pulled or now
+        return self.by_wire or self.gas.spoils(call) or call in self.pulled or self.bench.something_off
 
     def point(self, point: Point, value: float, meter: str, hold: str | None, right: bool | None) -> None:
         """Write down a reading of a point. *hold*: min or max, where it was held."""
@@ -121,7 +119,7 @@ class Notes:
             return f" (The rules tell nothing from it at {self.bench.step().replace('_', ' ')}; it is shown and not weighed.)"
         if self.gas.spoils(self.bench.call_number):
             return " (not weighed: you shut the gas)"
-        if self.bench.lifted and not self.bench.isolated:
+        if self.bench.something_off:
             return " (not weighed: you have something off)"
         if self.by_wire:
             return " (not weighed: a wire makes this call)"

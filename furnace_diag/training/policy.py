@@ -18,7 +18,7 @@ from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.moment import Rows
 from furnace_diag.furnace.observe import reading, shown, volts_at
 from furnace_diag.furnace.operate import Operation
-from furnace_diag.furnace.population import Collector, may_drive, observe_all
+from furnace_diag.furnace.population import NOT_LATER, Collector, drives_any, first_driving, observe_all
 from furnace_diag.furnace.virtual import Later, VirtualFurnaces
 from furnace_diag.knowledge.models import Point, Sign, State, Words
 from furnace_diag.knowledge.words import of_whole_call, words_of
@@ -114,13 +114,21 @@ def _put_in_again(furnaces: VirtualFurnaces, lesson: Lesson, there: list[Hidden]
     """The same, where somebody has put in the breaker and watches the first of them: what trips as its load comes on is there only from then on."""
     family = furnaces.family
     trips = {output for h in there for output in family.failure(h.fault).trips_with}
-    step = next((family.steps[s] for s in family.sequence.order if trips & may_drive(family, s)), None)
-    if step is None:
+    step = first_driving(family, trips)
+    if step == NOT_LATER:
         return furnaces
     row, yes = np.array([FOUND]), np.array([True])
     before = furnaces_of(family, lesson, [h for h in there if not family.failure(h.fault).trips_with], rows=2)
-    also = {c.step: np.array([bool(trips & may_drive(family, c.step))]) for c in family.sequence.other_calls}
-    before.later = Later(row, furnaces.of(row), np.array([step]), np.zeros(1), ~yes, yes, yes, also)
+    before.later = Later(
+        rows=row,
+        ill=furnaces.of(row),
+        step=np.array([step]),
+        seconds=np.zeros(1),
+        read_before=~yes,
+        stays=yes,
+        trips=yes,
+        trips_in={c.step: np.array([drives_any(family, c.step, trips)]) for c in family.sequence.other_calls},
+    )
     return before
 
 

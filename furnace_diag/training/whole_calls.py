@@ -35,10 +35,6 @@ class WholeCalls:
         self.bench, self.k = self.notes.bench, self.notes.k
         self.heat = self.bench.family.sequence.heat_call
 
-    @property
-    def _heat_is_called(self) -> bool:
-        return self.bench.called is self.heat and not self.bench.isolated
-
     def look(self, sign: Sign) -> Told:
         """What is said of a whole heat call: nothing before the call has come to its end."""
         self.pass_end()
@@ -50,7 +46,7 @@ class WholeCalls:
             self.spend(sign.minutes)
             self.note(sign.sign)
             return Told("seen", f"{sign.says}: {value.replace('_', ' ')}", sign.cautions)
-        if not self._heat_is_called:
+        if not self.bench.heat_is_called:
             return Told("cannot", f"{sign.says}: that is told of a whole heat call. Call for heat and wait rest.")
         if sign.sign not in self.asked:
             self.asked.append(sign.sign)
@@ -61,7 +57,7 @@ class WholeCalls:
     def pass_end(self) -> None:
         """Once a heat call has come to its end, remember what is said of it as a whole, and note what was asked of it before."""
         number = self.bench.call_number
-        if not self._heat_is_called:
+        if not self.bench.heat_is_called:
             self.asked.clear()  # nobody saw how it would have ended
             return
         if number in self.said or not (self.bench.at_rest() or self.bench.goes_round()):
@@ -86,7 +82,7 @@ class WholeCalls:
         """What somebody who watched a heat call until it came to rest knows of it, once for each call."""
         self.pass_end()
         sign = next((s for s in self.bench.family.signs if s.shows == "stops_at"), None)
-        if sign is not None and self._heat_is_called:
+        if sign is not None and self.bench.heat_is_called:
             self.note(sign.sign)
 
     def watch_until_still(self) -> str:

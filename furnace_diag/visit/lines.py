@@ -221,17 +221,17 @@ class Reader:
         """Every way in which the first words are a name and the next a value; the number of words in the name with each."""
         for end in range(len(words), 0, -1):
             text = " ".join(words[:end])
-            found = list(self._with_name(words, end, self._exactly(text))) or list(self._told_by_value(words, end, text))
+            found = list(self._with_name(words, end, self._exactly(text))) or self._told_by_value(words, end)
             yield from ((end, t) for t in found)
 
-    def _told_by_value(self, words: list[str], end: int, text: str) -> Iterator[Typed]:
-        """The records of a name that is short for several: the sign that has the value told, or all that could be meant, where not one alone is."""
-        points, signs = self.vocabulary.names("point"), self.vocabulary.names("sign")
-        told = [i for split in range(len(words), end, -1) for i in told_by_value(signs, text, " ".join(words[end:split]))]
+    def _told_by_value(self, words: list[str], end: int) -> list[Typed]:
+        """The records of a name, *words[:end]*, that is short for several: the sign that has the value told, or all that could be meant, if not one alone."""
+        name, names = " ".join(words[:end]), {kind: self.vocabulary.names(kind) for kind in ("point", "sign")}
+        values = (" ".join(words[end:split]) for split in range(len(words), end, -1))  # the longest first
+        told = next(filter(None, (told_by_value(names["sign"], name, value) for value in values)), [])
         sure = list(self._with_name(words, end, [("sign", i) for i in told[:1]]))
-        could_be = [*(("point", i) for i in points.could_be(text)), *(("sign", i) for i in signs.could_be(text))]
-        several = list(self._with_name(words, end, could_be)) if not sure else []
-        yield from sure or (several if len(several) > 1 else [])
+        several = list(self._with_name(words, end, [(kind, i) for kind in names for i in names[kind].could_be(name)])) if not sure else []
+        return sure or (several if len(several) > 1 else [])
 
     def _prefixed(self, words: list[str]) -> Iterator[tuple[int, Typed]]:
         """The same where each word only begins one of a name's, for names that nothing else begins so."""
@@ -280,18 +280,16 @@ class Reader:
     def _begun_value(self, words: list[str]) -> list[tuple[int, Typed]]:
         """A name, or its beginning, and words that each begin one of a value's, as in "light ign fail"; the longest name that has such a value."""
         for end in range(len(words) - 1, 0, -1):
-            named = dict.fromkeys(i for kind, i in (*self._exactly(" ".join(words[:end])), *self._begun(words[:end])) if kind == "sign")
+            exact = [i for kind, i in self._exactly(" ".join(words[:end])) if kind == "sign"]
+            named = dict.fromkeys([*exact, *self._beginning("sign", words[:end])])
             found = [(end, typed) for sign in named if (typed := self._with_begun_value(sign, words[end:])) is not None]
             if found:
                 return found
         return []
 
-    def _begun(self, words: Sequence[str]) -> list[tuple[str, str]]:
-        return [("sign", i) for i in self._beginning("sign", words)]
-
     def _with_begun_value(self, sign: str, words: list[str]) -> Typed | None:
         for split in range(len(words), 0, -1):
-            how, value = self._how_taken(words[split:]), _begun(words[:split], self._values(sign))
+            how, value = self._how_taken(words[split:]), _value_begun_by(words[:split], self._values(sign))
             if how is not None and value is not None:
                 return Typed({"sign": sign, "value": value.replace("_", " "), **how}, guessed=sign)
         return None
@@ -406,7 +404,7 @@ def _longest(found: Sequence[tuple[int, Typed]]) -> list[tuple[int, Typed]]:
     return seen if seen and plain(str(longest[0][1].record["value"])) in ("yes", "no", "y", "n") else longest  # a plain yes tells of now
 
 
-def _begun(words: Sequence[str], values: Names) -> str | None:
+def _value_begun_by(words: Sequence[str], values: Names) -> str | None:
     """The one value of which each of several *words* begins a word, in order; None where they begin none, or two values' words."""
     typed = [plain(w) for w in words]
     if len(typed) < 2 or DENIALS & {*typed} or not all(w.isalpha() for w in typed) or max(map(len, typed)) < LEAST_LETTERS:

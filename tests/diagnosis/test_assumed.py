@@ -7,9 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from furnace_diag.diagnosis import assumed as module
 from furnace_diag.diagnosis.answer import weighed
-from furnace_diag.diagnosis.assumed import Assumed
+from furnace_diag.diagnosis.assumed import Assumed, assumed
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.records import Report, Vocabulary, record_of
 from furnace_diag.problems import Place
@@ -28,20 +27,20 @@ def report(evidence: Evidence, records: list[dict[str, str]]) -> Report:
     return Report(evidence.family.furnace.furnace, "", tuple(record_of(r, Place("r", 1, 1), vocabulary) for r in records), {})
 
 
-def assumed(evidence: Evidence, records: list[dict[str, str]]) -> dict[str, Assumed]:
+def assumed_of(evidence: Evidence, records: list[dict[str, str]]) -> dict[str, Assumed]:
     said = report(evidence, records)
-    return {a.option: a for a in module.assumed(evidence, weighed(said, evidence).posterior, said.options)}
+    return {a.option: a for a in assumed(evidence, weighed(said, evidence).posterior, said.options)}
 
 
 def test_whether_a_resting_contact_feeds_the_blower_is_told_where_the_blower_runs_at_rest(evidence: Evidence) -> None:
     """On a furnace whose relay rests on a speed the blower runs when there is no 24 V; on any other a relay or tap must be at fault."""
-    told = assumed(evidence, [{"sign": "blower_runs", "value": "yes", "step": "standby"}])
+    told = assumed_of(evidence, [{"sign": "blower_runs", "value": "yes", "step": "standby"}])
     assert next(iter(told)) == "blower_at_rest"
     assert told["blower_at_rest"].change >= TELLING
 
 
 def test_whether_a_float_switch_is_fitted_is_told_where_24_volts_do_not_come_back(evidence: Evidence) -> None:
-    told = assumed(evidence, [{"point": "w_to_c_at_board", "value": "0 V", "step": "call"}, {"point": "r_to_c_at_board", "value": "26 V"}])
+    told = assumed_of(evidence, [{"point": "w_to_c_at_board", "value": "0 V", "step": "call"}, {"point": "r_to_c_at_board", "value": "26 V"}])
     assert next(iter(told)) == "float_switch_in_r"
     assert told["float_switch_in_r"].change >= TELLING
 
@@ -49,7 +48,7 @@ def test_whether_a_float_switch_is_fitted_is_told_where_24_volts_do_not_come_bac
 @pytest.mark.parametrize("records", [HUMS, HUMS[:3]])
 def test_no_unknown_of_the_furnace_is_told_of_a_blower_that_hums(evidence: Evidence, records: list[dict[str, str]]) -> None:
     """No delay, float switch or accessory makes one of the causes of a blower that is fed and does not turn likelier than another."""
-    assert [a for a in assumed(evidence, records).values() if a.change >= TELLING] == []
+    assert [a for a in assumed_of(evidence, records).values() if a.change >= TELLING] == []
 
 
 def test_an_option_dealt_to_the_furnaces_by_chance_is_told_no_more_often_than_chance_allows(evidence: Evidence) -> None:
@@ -64,6 +63,6 @@ def test_an_option_dealt_to_the_furnaces_by_chance_is_told_no_more_often_than_ch
             rows = np.flatnonzero(evidence.population.fault_of == fault)
             dealt[rows] = luck.permutation(dealt[rows])
         population = replace(evidence.population, options={**evidence.population.options, "blower_off_delay": dealt})
-        found = module.assumed(Evidence(evidence.family, population), posterior, said.options)
+        found = assumed(Evidence(evidence.family, population), posterior, said.options)
         changes.append(next(a.change for a in found if a.option == "blower_off_delay"))
     assert sum(c >= TELLING for c in changes) <= 2

@@ -7,8 +7,8 @@ from itertools import product
 import pytest
 
 from furnace_diag.knowledge.cross import cross_check
-from furnace_diag.knowledge.find import VALUE_SPELLING, Names, Spelling, plain, spelling_of, told_by_value, values_of, words_for_values
-from furnace_diag.knowledge.models import Knowledge, Words
+from furnace_diag.knowledge.find import VALUE_SPELLING, Names, Spelling, plain, results_of, spelling_of, told_by_value, values_of, words_for_values
+from furnace_diag.knowledge.models import Knowledge, RepairSaid, Words
 
 SHORT = {"pressure switch": ("ps", "p switch"), "igniter": ("ign", "ignitor"), "volts": ("voltage",)}
 
@@ -474,7 +474,7 @@ def test_a_value_that_may_be_said_of_anything_tells_nothing(knowledge: Knowledge
     ],
 )  # fmt: skip
 def test_what_came_of_a_repair_is_known_by_what_people_say_of_it(words: Words, text: str, result: str) -> None:
-    assert words_for_values(words.history, {}, words.value_words).meant(text) == [result]
+    assert results_of(words).meant(text) == [result]
 
 
 def test_fillers_never_hold_a_denial() -> None:
@@ -561,6 +561,7 @@ def test_the_rules_have_no_such_problem(knowledge: Knowledge) -> None:
         ("words", "judgement", {"several_names": {"odd": ("soot", "nowhere")}}, "There is no point, sign or event nowhere"),
         ("words", "judgement", {"told_by_value": {"odd": {"nowhere": ("odd",)}}}, "There is no sign nowhere"),
         ("words", "judgement", {"told_by_value": {"odd": {"soot": ("odd",)}}}, '"odd" is no value of soot'),
+        ("words", "judgement", {"repair_said": RepairSaid(says_more={"cleaned": ("nowhere",)})}, "There is no repair_said nowhere"),
         ("point", "gas_pin_to_c", {"at_crimp": "nowhere"}, "There is no point nowhere"),
         ("point", "gas_pin_to_c", {"at_crimp": "flame_current"}, "does not read what gas_pin_to_c reads"),
         ("point", "gas_wire_to_c", {"at_load": "gas_pin_to_c"}, "leads back"),
