@@ -18,7 +18,7 @@ RECORDS = """claim,shop,date,name,value,step,bench_outcome
 A1,Oak & Sons,2026-01-05,igniter_ohms,OL,power_off,good
 A1,,,igniter_glows,no,igniter_warm_up,
 A1,,,igniter_volts_at_plug,119 V,igniter_warm_up,
-A2,Elm,2026-02-05,blower_runs,no,heating,bad
+A2,Elm,2026-02-05,blower_runs,no,cooling_call,bad
 """
 
 
@@ -56,7 +56,7 @@ def test_a_claim_is_judged_shown_and_asked_for(columns: int) -> None:
     assert [r["verdict"] for r in results] == ["not_supported", "not_shown"]
     assert "igniter" in shown.output
     assert f"claims.csv:2:{RECORDS.splitlines()[1].index('igniter_ohms') + 1}" in re.sub(r"\s+", "", shown.output)
-    assert "Please send first" in asked.output
+    assert "Please tell" in asked.output
     assert "Caution" in asked.output  # a heat call is asked for
     assert "700.10(c)" in re.sub(r"\s+", "", shown.output)
     longest = max(len(line) for r in (result, shown, asked) for line in r.stdout.splitlines())
