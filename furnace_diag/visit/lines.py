@@ -9,6 +9,7 @@ from functools import cache
 
 from furnace_diag.diagnosis.records import METERS, SET_UPS, Vocabulary
 from furnace_diag.knowledge.find import DENIALS, Names, mended, plain, told_by_value, values_of
+from furnace_diag.knowledge.words import of_whole_call
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.quantities import BadQuantity, parse_quantity
 from furnace_diag.visit.answers import begins_with_its_name, in_other_words
@@ -91,6 +92,7 @@ class Reader:
         words = self._words(text)
         teller = self._teller(words)
         best = self._best(words[teller:])
+        best = [b for b in best if self._can_be(b[1].record)] or best
         if teller:
             best = [(n, replace(t, record={"source": "told", **t.record})) for n, t in best]
         if len(best) == 1:
@@ -115,13 +117,19 @@ class Reader:
             how, value = self._how_taken(words[split:]), " ".join(words[:split])
             if how is None or self._exactly(value):
                 continue
-            signs = [s.sign for s in self._told_in_a_word if self._fits("sign", s.sign, value)]
+            signs = [s.sign for s in self._told_in_a_word if self._fits("sign", s.sign, value) and self._can_be({"sign": s.sign, **how})]
             typed = tuple(Typed({"sign": sign, "value": value, **how}, guessed=sign) for sign in signs)
             if len(typed) == 1:  # the sign's own word, and no slang of one thing: nobody asks whether it was meant
                 return typed[0] if plain(value) in map(plain, self.vocabulary.knowledge.sign[signs[0]].values) else None
             if 1 < len(typed) <= MOST_OFFERED:
                 return Unclear(typed, tuple(_told(t) for t in typed))
         return None
+
+    def _can_be(self, record: Mapping[str, object]) -> bool:
+        """Whether a record's sign, if it is of one, can be told with its step: what is said of a whole heat call has none outside it."""
+        sequence, sign = self.vocabulary.sequence, self.vocabulary.knowledge.sign.get(str(record.get("sign")))
+        resting = (sequence.starts_at, sequence.roles.off, *(c.step for c in sequence.other_calls))
+        return sign is None or not of_whole_call(sign) or record.get("step") not in resting
 
     def value_for(self, kind: str, name: str, text: str) -> Typed:
         """The record of a line that gives only the value, and perhaps how it was taken, of what was asked for. Raises BadInput."""

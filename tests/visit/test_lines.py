@@ -122,6 +122,12 @@ def test_rubbish_is_refused_in_plain_words_or_read_as_what_can_be_a_record(line:
         assert record_of(t.record, Place("line", 1, 1), VOCABULARY).name
 
 
+def test_what_is_said_of_a_whole_call_is_no_choice_for_a_furnace_at_rest() -> None:
+    read = READER.read("after 0 no call")
+    for t in [read] if isinstance(read, Typed) else read.choices:
+        assert record_of(t.record, Place("line", 1, 1), VOCABULARY).name
+
+
 def test_the_lines_of_a_technician() -> None:
     # common practice, no source: what somebody with one hand free types
     assert read("24v at w 25.1") == {"point": "w_to_c_at_board", "value": "25.1"}
