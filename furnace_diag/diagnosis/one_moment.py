@@ -15,7 +15,7 @@ def one_moment(evidence: Evidence, groups: Sequence[Group]) -> Fact | None:
 
     By itself each may be of where the call stops, of where it rests or of any step (`UNSTATED_STEP`). Together they are all of where it stops, or all of
     where it rests, or each of any: a limit that is read closed at one end of the string and open at the other was not read so at two times.
-    It is worth what it says, and is no slip.
+    Its `fit`, shape (furnaces,), is that factor, which may be over 1; it is no slip.
     """
     each = [(fact, ends) for records, (fact, *more) in groups if not more and (ends := evidence.at_its_ends(records[0])) is not None]
     if len(each) < 2 or len({fact.call for fact, _ in each}) > 1:
