@@ -45,16 +45,17 @@ class Unit:
     ascii: str  # the same where only plain letters can be shown
     example: str  # what to type, for messages
     minus: Literal["refused", "dropped", "kept"] = "refused"
+    in_words: str = ""  # what it is called in the name of a reading, as in "igniter ohms"; empty where names do not call it anything
 
 
 # Limits: beyond any meter used on a furnace, or beyond any furnace. Common practice, no source.
 UNITS: Final[Mapping[str, Unit]] = MappingProxyType(
     {
-        "V": Unit(0, 1_000, "V", "V", "24.6 V"),
-        "A": Unit(0, 200, "A", "A", "3.2 A"),
-        "uA": Unit(0, 1_000, "µA", "uA", "2.4 uA", minus="dropped"),
-        "ohm": Unit(0, 1e9, "Ω", "ohm", "47 ohm, or OL"),
-        "uF": Unit(0, 1_000, "µF", "uF", "7.5 uF"),
+        "V": Unit(0, 1_000, "V", "V", "24.6 V", in_words="volts"),
+        "A": Unit(0, 200, "A", "A", "3.2 A", in_words="amps"),
+        "uA": Unit(0, 1_000, "µA", "uA", "2.4 uA", minus="dropped", in_words="microamps"),
+        "ohm": Unit(0, 1e9, "Ω", "ohm", "47 ohm, or OL", in_words="ohms"),
+        "uF": Unit(0, 1_000, "µF", "uF", "7.5 uF", in_words="microfarads"),
         "in_wc": Unit(0, 100, "in. w.c.", "in. w.c.", "3.5 in wc", minus="dropped"),
         "F": Unit(-100, 3_000, "°F", "F", "140 F", minus="kept"),
         "F_diff": Unit(-500, 3_000, "°F", "F", "55 F", minus="kept"),
@@ -290,6 +291,19 @@ def parse_quantity(text: str, unit: str) -> Quantity:
     if value is None:
         value = _checked(text, _from_number(text, number, unit), unit)
     return Quantity(value, unit, approximate=number != plain)
+
+
+def names_unit(text: str, unit: str) -> bool:
+    """Whether *text* is a figure that tells itself that it is in *unit*: "0.8 ohm", "900 mA", and OL of ohms. A bare figure may be in any."""
+    try:
+        value = parse_quantity(text, unit).value
+    except BadQuantity:
+        return False
+    plain = text.translate(_PLAIN).strip()
+    figure = _NUMBER.match(_ABOUT.sub("", plain, count=1))
+    if figure is None:
+        return value == math.inf and _key(plain).casefold() not in _OPEN  # "open" is said of switches too, by who reads no ohms
+    return _spelled(_key(figure.string[figure.end() :]).casefold(), _SCALES[unit]) is not None
 
 
 def _middle(text: str, plain: str, unit: str) -> float:

@@ -6,6 +6,7 @@ import json
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Annotated, Literal, get_args
 
@@ -13,7 +14,7 @@ from pydantic import AfterValidator, BeforeValidator, Field
 
 from furnace_diag.furnace.family import failures_of
 from furnace_diag.knowledge.checked import validate
-from furnace_diag.knowledge.find import Names, plain, results_of, spelling_of, told_by_value, values_of, words_for_values
+from furnace_diag.knowledge.find import Names, plain, results_of, spelling_of, told_by_unit, told_by_value, values_of, words_for_values
 from furnace_diag.knowledge.finding_models import SetUp
 from furnace_diag.knowledge.model_base import Model
 from furnace_diag.knowledge.models import Knowledge, Point, Sign
@@ -189,7 +190,7 @@ class Vocabulary:
         """The id that *text* names. Raises BadInput where it is unknown or ambiguous, with the nearest names."""
         if text in self.entries[kind]:
             return text
-        meant = self.names(kind).meant(text)
+        meant = self.names(kind).meant(text) or self.names(kind).in_any_order(text)
         if len(meant) == 1:
             return meant[0]
         asked = printable(text) or "nothing"
@@ -198,12 +199,30 @@ class Vocabulary:
         raise BadInput([Problem(place, f"There is no {CALLED.get(kind, kind)} called {asked}.", self._instead(kind, text))])
 
     def told(self, kind: str, text: str, value: str, place: Place) -> str:
-        """The id that *text* names; of a name that is short for several signs the one with *value* among its own words. Raises BadInput as `one` does."""
+        """The id that *text* names; of a name that is short for several signs the one with *value* among its own words, of points the one that is
+        read in the unit of *value*. Raises BadInput as `one` does."""
+        if kind == "point" and text not in self.entries[kind]:
+            return self._point_told(text, value, place)
         if text in self.entries[kind] or kind not in ("sign", "experiment"):
             return self.one(kind, text, place)
         clear, told = self.names(kind).clear(text), told_by_value(self.names(kind), text, value)
         fits = len(clear) == 1 and len(self.values(clear[0]).meant(value)) == 1
         return told[0] if len(told) == 1 and not fits else self.one(kind, text, place)
+
+    def _point_told(self, text: str, value: str, place: Place) -> str:
+        """The point that *text* names by itself, if *value* can be read there; else the one that it names with the unit of *value*."""
+        clear, by_unit = self.names("point").clear(text), self.told_by_unit(text, value)
+        fits = len(clear) == 1 and can_be_read(value, self.knowledge.point[clear[0]].unit)
+        return by_unit[0] if len(by_unit) == 1 and not fits else self.one("point", text, place)
+
+    def told_by_unit(self, text: str, value: str) -> list[str]:
+        """The points that *text* names together with the unit that *value* tells."""
+        return told_by_unit(self.names("point"), text, value, self._units)
+
+    @cached_property
+    def _units(self) -> dict[str, str]:
+        """In what each point is read."""
+        return {i: p.unit for i, p in self.knowledge.point.items()}
 
     def _instead(self, kind: str, text: str) -> str:
         """What to write for a name that is unknown among this kind: of another kind, nearest of this one, or where all are listed."""
@@ -211,7 +230,7 @@ class Vocabulary:
             return f"A step is a name such as heating; which heat call it was is told by `call: {text.strip()}`."
         others = [(k, i) for k in OTHER_KINDS if k != kind for i in self.names(k).meant(text)]
         told = " ".join(f"{i} is {_a(k)}: write {k}: {i}." for k, i in others[:2])
-        if any(plain(i) == plain(text) for _, i in others):
+        if any(plain(i) == plain(text) for _, i in others) and not self.names(kind).could_be(text):
             return told
         near = self.names(kind).suggested(text)
         guess = f"Did you mean {_or(near)}?" if near else ""
@@ -220,6 +239,15 @@ class Vocabulary:
 
 def _a(kind: str) -> str:
     return f"an {kind}" if kind == "event" else f"a {kind}"
+
+
+def can_be_read(value: str, unit: str) -> bool:
+    """Whether *value* is a figure of something that is read in *unit*."""
+    try:
+        parse_quantity(_figure_in(value) if unit == "s" else value, unit)
+    except BadQuantity:
+        return False
+    return True
 
 
 def repairable(knowledge: Knowledge) -> dict[str, tuple[str, ...]]:

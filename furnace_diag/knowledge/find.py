@@ -7,8 +7,8 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from difflib import SequenceMatcher
 from functools import lru_cache
 
-from furnace_diag.knowledge.models import Figures, Sign, Words
-from furnace_diag.quantities import BadQuantity, parse_quantity
+from furnace_diag.knowledge.models import Figures, Sign, ValueBesides, Words
+from furnace_diag.quantities import UNITS, BadQuantity, names_unit, parse_quantity
 
 FILLERS = frozenset({"the", "a", "an", "to", "of", "and"})  # words that people put into a name or leave out
 VALUE_FILLERS = frozenset({"the", "a", "an", "it", "its", "is", "are", "does", "do", "did", "will", "just", "but"})
@@ -17,6 +17,10 @@ DENIED = frozenset(
     ["isnt", "arent", "wasnt", "doesnt", "dont", "didnt", "wont", "cant", "cannot", "couldnt", "wouldnt", "hasnt", "havent"]
 )  # "isn't", "won't", ... without the apostrophe; each is read as "not"
 DENIALS = frozenset({"not", "no", "never", "none", "nothing", "without"})
+IN_ORDER = DENIALS | {"before", "after", "until", "then", "than"}  # with one of these the order of words says something: "no flame with a call"
+ENDINGS = ("ing", "ed", "es", "s")  # of a word that is told now, then, or of several: "click", "clicks", "clicking"
+LEAST_STEM = 3  # [letters] that an ending must leave
+LEAST_SAID = 2  # words that a name must have for their order to be free
 
 WHOLE, START, CLOSE, NONE = 1.0, 0.9, 0.7, 0.0  # how much of a typed word a name holds; only their order matters
 OWN_NAME = 0.05  # an id counts for this much more than another name that is as near
@@ -29,6 +33,7 @@ NOT_ING = re.compile(r"\bnot (\w+?)ing\b")
 DOUBLED = re.compile(r"([b-df-hj-np-tv-z])\1$")  # the end of "runn"
 TO_BE_DOUBLED = re.compile(r"[^aeiou]*[aeiou][^aeiouwxy]")  # "run"; "runing" is no verb but a slip
 MOST_PARTS = 3
+ALSO_LITTLE = frozenset(["all", "and", "both"])  # between words that mean one value each: "ok all clear"
 HOW_OFTEN_DONE = re.compile(r"\b(?:twice|(?:two|three|2|3) times)\b", re.IGNORECASE)
 ALIKE = 0.75  # likeness of two words, or of two whole names, that may be one misspelt; 1 is the same
 SHORTEST_MISSPELT = 4  # [characters]; "led" is no misspelt "lead"
@@ -54,6 +59,7 @@ class Spelling:
             self._longest[form[0]] = max(len(form), self._longest.get(form[0], 0))
         self.several: dict[str, tuple[str, ...]] = {}  # names, in this spelling, that are short for several entries
         self.told: dict[str, dict[str, set[str]]] = {}  # names, in this spelling, that are short for the sign that has one of these values
+        self.left_out: frozenset[str] = frozenset()  # words of names that people leave out
 
     def __call__(self, text: str) -> str:
         """*text* in that spelling."""
@@ -71,6 +77,7 @@ def spelling_of(words: Words) -> Spelling:
     """The spelling of names, by the short words of the rules. A short word of no letters or figures is left out."""
     spelled = Spelling(words.short_words)
     spelled.several = {spelled(name): ids for name, ids in words.several_names.items()}
+    spelled.left_out = frozenset(words.left_out_of_names)
     spelled.told = {spelled(name): {sign: {*map(VALUE_SPELLING, said)} for sign, said in signs.items()} for name, signs in words.told_by_value.items()}
     return spelled
 
@@ -86,6 +93,7 @@ class Names:
         self.spelling = spelling or Spelling()
         self._ids = {plain(i): i for i in self.ids}
         self._meant: dict[str, list[str]] = {}
+        self._by_words: dict[frozenset[str], list[str]] | None = None  # made when first asked for
         for identifier, others in entries.items():
             for name in dict.fromkeys(map(self.spelling, [identifier, *others])):
                 if name:  # nothing but little words names nothing
@@ -100,6 +108,22 @@ class Names:
         """The ids that *text* names by itself."""
         exact = self._ids.get(plain(text))
         return [exact] if exact is not None else self._meant.get(self.spelling(text), [])
+
+    def in_any_order(self, text: str) -> list[str]:
+        """The ids that have a name of the same words as *text*, in whatever order and form, but for words that tell nothing in a name."""
+        if self._by_words is None:
+            self._by_words = {}
+            for name, ids in self._meant.items():
+                if said := self._words_of(name):
+                    known = self._by_words.setdefault(said, [])
+                    known.extend(i for i in ids if i not in known)
+        return self._by_words.get(self._words_of(self.spelling(text)), [])
+
+    def _words_of(self, spelled: str) -> frozenset[str]:
+        """The words of a name without their endings; none where there are too few of them, or where their order says something."""
+        words = spelled.split()
+        said = frozenset(map(_stem, {*words} - LINKS - self.spelling.left_out))
+        return said if len(said) >= LEAST_SAID and IN_ORDER.isdisjoint(words) else frozenset()
 
     def could_be(self, text: str) -> list[str]:
         """The ids that *text* is short for by the rules' `several_names`."""
@@ -148,6 +172,13 @@ class Names:
                 more = min((len(n) - len(wanted) for n in each if all(_begins(w, n) for w in wanted)), default=len(said))
                 result[i] = (not by_name, -len(names & {*wanted}), more)
         return result
+
+
+def _stem(word: str) -> str:
+    """*word* without its ending: "clicking" and "clicks" are "click", "moved" and "moving" are "mov"."""
+    ending = next((e for e in ENDINGS if word.endswith(e) and len(word) - len(e) >= LEAST_STEM), "")
+    bare = word.removesuffix(ending) if ending else word
+    return (DOUBLED.sub(r"\1", bare) if word.isalpha() else bare).rstrip("e")
 
 
 def _begins(word: str, words: Iterable[str]) -> bool:
@@ -238,7 +269,7 @@ class Values(Names):
 
     def meant(self, text: str) -> list[str]:
         """The values that *text* means."""
-        return self._listed(text) or self._of_parts(HOW_OFTEN_DONE.sub("", text).strip())
+        return self._listed(text) or self._of_parts(HOW_OFTEN_DONE.sub("", text).strip()) or self._of_each_word(text)
 
     def _listed(self, text: str) -> list[str]:
         """The values that the words of *text* mean as they stand."""
@@ -259,6 +290,13 @@ class Values(Names):
         closest = [v for v in values if self._says_all(v, values)]
         return closest if len(closest) == 1 else []
 
+    def _of_each_word(self, text: str) -> list[str]:
+        """The one value that every word means by itself: "rubbed bare", "worked fine". Nothing that is denied: "not off" is no off."""
+        words = [w for w in self.spelling(text).split() if w not in ALSO_LITTLE]
+        told = [self._listed(w) for w in words[: MOST_PARTS + 1]]
+        same = 1 < len(told) <= MOST_PARTS and told[0] and all(t == told[0] for t in told) and DENIALS.isdisjoint(words)
+        return told[0] if same and len(told[0]) == 1 else []
+
     def _says_all(self, value: str, values: Collection[str]) -> bool:
         """Whether *value* says as much as all *values* together, and denies none of them."""
         return all(other == value or value in self._says_more.get(other, ()) for other in values)
@@ -267,19 +305,31 @@ class Values(Names):
 class ValuesOfSign(Values):
     """Values of a sign: a figure may tell them too, and a word may be told that could be several things."""
 
-    def __init__(self, entries: Mapping[str, Iterable[str]], sign: Sign) -> None:
+    def __init__(self, entries: Mapping[str, Iterable[str]], sign: Sign, besides: ValueBesides) -> None:
         super().__init__(entries)
+        self._besides = besides
         self._reads_as, self._figures, self._name = sign.reads_as, sign.figures, {*plain(sign.sign).split()}
         self._unclear = {VALUE_SPELLING(word): list(things) for word, things in sign.could_be.items()}
 
     def meant(self, text: str) -> list[str]:
         """The values that *text* means; or all that it could be, values of other signs (SIGN: VALUE) among them."""
-        return self._listed(text) or self._by_figure(text) or self._of_parts(text) or self._unclear.get(_without_figures(text), [])
+        told = self._listed(text) or self._by_figure(text) or self._of_parts(text) or self._unclear.get(_without_figures(text), [])
+        return told or self._of_each_word(text) or self._with_more(text)
 
     def _says_all(self, value: str, values: Collection[str]) -> bool:
         """Whether all that *value* may stand for is what all *values* have in common."""
         both = set.intersection(*({*self._reads_as.get(v, (v,))} for v in values))
         return bool(both) and both in ({value}, {*self._reads_as.get(value, (value,))})
+
+    def _with_more(self, text: str) -> list[str]:
+        """The value that is told with what it is of or where it is, as in "matted with dirt", "split at the end": what is bad in one place is bad."""
+        said = self.spelling(text)
+        for phrases, values in ((self._besides.of_what, self.ids), (self._besides.where, self._besides.bad_in_part)):
+            for phrase in phrases if DENIALS.isdisjoint(said.split()) else ():
+                bare = said.removesuffix(f" {self.spelling(phrase)}")
+                if bare != said and len(meant := self._listed(bare)) == 1 and meant[0] in values:
+                    return meant
+        return []
 
     def _by_figure(self, text: str) -> list[str]:
         """The value that a figure tells: "2 ppm" is one, and so is "under 10 ppm". Under is said in several ways."""
@@ -322,13 +372,23 @@ def _without_figures(text: str) -> str:
 
 def values_of(sign: Sign, words: Words) -> ValuesOfSign:
     """The values of a sign, by all that people type for them."""
-    return ValuesOfSign(_all_words(sign.values, sign.value_words, words.value_words), sign)
+    return ValuesOfSign(_all_words(sign.values, sign.value_words, words.value_words), sign, words.value_besides)
 
 
 def told_by_value(names: Names, text: str, value: str) -> list[str]:
     """The sign that *text* is short for where it has that *value*, by the rules' `told_by_value`: "igniter" with "cracked" is how it looks."""
     signs = names.spelling.told.get(names.spelling(text), {})
     return [sign for sign, values in signs.items() if sign in names.others and _counted(VALUE_SPELLING(value)) in values]
+
+
+def told_by_unit(names: Names, text: str, value: str, unit_of: Mapping[str, str]) -> list[str]:
+    """The points that *text* names together with the unit that *value* tells, and that are read in it: "igniter" with "61 ohm" is "igniter ohms".
+
+    *unit_of*: of each point.
+    """
+    named = {unit: f"{text} {UNITS[unit].in_words}" for unit in dict.fromkeys(unit_of.values()) if UNITS[unit].in_words and names_unit(value, unit)}
+    points = (p for unit, name in named.items() for p in names.clear(name) or names.in_any_order(name) if unit_of[p] == unit)
+    return list(dict.fromkeys(points))
 
 
 def _counted(said: str) -> str:

@@ -140,6 +140,15 @@ class RepairSaid(Model):
     says_more: dict[Id, tuple[Id, ...]] = {}
 
 
+class ValueBesides(Model):
+    """What people say beside a value. *of_what*: what it is of ("matted with dirt"). *where*: a place ("split at the end"), after which only
+    *bad_in_part* is meant: values that a thing has as soon as a part of it has them."""
+
+    of_what: tuple[Line, ...] = ()
+    where: tuple[Line, ...] = ()
+    bad_in_part: tuple[Id, ...] = ()
+
+
 class Words(Placed):
     """The numbers behind the words: one table, which a shop may replace."""
 
@@ -162,6 +171,8 @@ class Words(Placed):
     instruments: dict[Id, tuple[Id, ...]]
     value_words: dict[str, tuple[Line, ...]] = {}
     repair_said: RepairSaid = RepairSaid()
+    value_besides: ValueBesides = ValueBesides()
+    left_out_of_names: tuple[Line, ...] = ()  # words of names that people leave out, because they tell nothing there
     short_words: dict[Line, tuple[Line, ...]] = {}
     several_names: dict[Line, tuple[Id, ...]] = {}  # names that are short for several points, signs or events
     told_by_value: dict[Line, dict[Id, tuple[Line, ...]]] = {}  # names that are short for the sign that has one of these values

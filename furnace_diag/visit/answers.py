@@ -5,12 +5,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from furnace_diag.knowledge.find import DENIALS, LINKS, LONG, VALUE_FILLERS, Names, plain
+from furnace_diag.knowledge.find import DENIALS, LINKS, LONG, Names, plain
 
 LEADS_IN = LINKS | frozenset(["sounds", "looks", "reads", "reading", "seems", "feels", "shows", "says", "was", "were", "got"])
 LEADS_IN |= frozenset(["i", "its", "it", "is", "about", "after"])
 ANOTHER = frozenset(["also", "again", "another", "next", "one", "second", "third", "2nd", "3rd", "4th"])  # before what is told of one more call
-ALSO_LITTLE = frozenset(["all", "and", "both"])  # between words that mean one value each: "ok all clear"
 SHARES = {"half": "0.5", "quarter": "0.25"}
 OF_A_SHARE = frozenset(["a", "an", "of"])
 SHORTEST = 3  # [letters] of a value that may be misspelt
@@ -19,7 +18,7 @@ SHORTEST_PART = 3  # [letters] of what begins a word of a name; a shorter one mu
 
 def in_other_words(text: str, names: Mapping[str, tuple[str, ...]], values: Names | None) -> Iterator[str]:
     """What *text* may mean as a value, the likeliest first: without the words that lead in to it or name what is asked for, its share as a figure,
-    or, of a sign, the one of its *values* that it is a slip or two from, or that each of its words means.
+    or, of a sign, the one of its *values* that it is a slip or two from.
 
     *names*: the id of what is asked for, with what else it is called. *values*: None of a point.
     """
@@ -30,7 +29,7 @@ def in_other_words(text: str, names: Mapping[str, tuple[str, ...]], values: Name
         yield rest
         if values is None:
             yield from _share(words)
-        elif (value := nearest_value(rest, values) or _each_means(words, values)) is not None:
+        elif (value := nearest_value(rest, values)) is not None:
             yield value.replace("_", " ")
         first = plain(words[0])
         if first in DENIALS or not (first in LEADS_IN | ANOTHER or _names_it(first, known)):
@@ -73,10 +72,3 @@ def nearest_value(text: str, values: Names) -> str | None:
     least = min((slips for slips, _ in apart), default=most + 1)
     nearest = {v for slips, v in apart if slips == least}
     return nearest.pop() if least <= most and len(nearest) == 1 else None
-
-
-def _each_means(words: list[str], values: Names) -> str | None:
-    """The one value that every word by itself means, as in "worked fine"."""
-    told = [values.meant(w) for w in words if plain(w) not in VALUE_FILLERS | ALSO_LITTLE]
-    means = {v for meant in told for v in meant}
-    return means.pop() if len(told) > 1 and all(len(meant) == 1 for meant in told) and len(means) == 1 else None
