@@ -131,7 +131,10 @@ def before(desk: Desk) -> None:
     desk.say("Was anything replaced before you came, or did anything happen (storm, new thermostat, ...)?")
     desk.say("One a line, such as: board no change. Enter when done.")
     while not desk.session.hazards() and (line := desk.ask("before: ")) and plain(line) not in SAYS_NO | OPEN:
-        desk.guarded(lambda said=line: _one_before(desk, said))  # type: ignore[misc]
+        if plain(line) in SAYS_YES:  # of the wires, "y" is one
+            desk.say("What was it?")
+        else:
+            desk.guarded(lambda said=line: _one_before(desk, said))  # type: ignore[misc]
 
 
 def _one_before(desk: Desk, line: str) -> None:

@@ -141,7 +141,7 @@ class Record:
 
 @dataclass(frozen=True)
 class Report:
-    """What a report file holds. *options* are the known options of the furnace, by id."""
+    """What a report file holds. *options* are the known options of the furnace, by id. *set_aside*: what was told, and seen otherwise; it is no record."""
 
     family: str
     complaint: str
@@ -149,6 +149,7 @@ class Report:
     options: dict[str, str] = field(default_factory=dict)
     read_as: tuple[str, ...] = ()
     answer: dict[str, object] = field(default_factory=dict)
+    set_aside: tuple[Record, ...] = ()
 
 
 class Vocabulary:
@@ -210,14 +211,23 @@ class Vocabulary:
         return told[0] if len(told) == 1 and not fits else self.one(kind, text, place)
 
     def _point_told(self, text: str, value: str, place: Place) -> str:
-        """The point that *text* names by itself, if *value* can be read there; else the one that it names with the unit of *value*."""
-        clear, by_unit = self.names("point").clear(text), self.told_by_unit(text, value)
-        fits = len(clear) == 1 and can_be_read(value, self.knowledge.point[clear[0]].unit)
-        return by_unit[0] if len(by_unit) == 1 and not fits else self.one("point", text, place)
+        """The point that *text* names by itself; else the one that it names with the unit of *value*."""
+        by_unit = self.told_by_unit(text, value)
+        return by_unit[0] if len(by_unit) == 1 else self.one("point", text, place)
 
     def told_by_unit(self, text: str, value: str) -> list[str]:
-        """The points that *text* names together with the unit that *value* tells."""
-        return told_by_unit(self.names("point"), text, value, self._units)
+        """The points that *text* names together with the unit that *value* tells; none where it names a point by itself: ohms from R to C of the
+        board, where volts are read, are those of whatever hangs on it."""
+        points = self.names("point")
+        return [] if points.clear(text) else told_by_unit(points, text, value, self._units)
+
+    def told_by_step(self, text: str, value: str) -> tuple[str, str] | None:
+        """The step that *text* names and the sign that is meant by its *value* there: "fan call" with "hums". None of a plain yes or no."""
+        steps = self.names("step").meant(text)
+        sign = self.words.step_tells.get(steps[0]) if len(steps) == 1 else None
+        if sign is None or plain(value) == "none" or words_for_values(("yes", "no"), {}, self.words.value_words).meant(value):
+            return None
+        return (steps[0], sign) if len(self.values(sign).meant(value)) == 1 else None
 
     @cached_property
     def _units(self) -> dict[str, str]:
@@ -228,26 +238,19 @@ class Vocabulary:
         """What to write for a name that is unknown among this kind: of another kind, nearest of this one, or where all are listed."""
         if kind == "step" and text.strip().isdigit():
             return f"A step is a name such as heating; which heat call it was is told by `call: {text.strip()}`."
-        others = [(k, i) for k in OTHER_KINDS if k != kind for i in self.names(k).meant(text)]
+        could_be = self.names(kind).could_be(text)
+        named = [(k, i) for k in OTHER_KINDS if k != kind for i in self.names(k).meant(text) or self.names(k).could_be(text)]
+        others = [(k, i) for k, i in named if i not in self.entries[kind]]
         told = " ".join(f"{i} is {_a(k)}: write {k}: {i}." for k, i in others[:2])
-        if any(plain(i) == plain(text) for _, i in others) and not self.names(kind).could_be(text):
+        if any(plain(i) == plain(text) for _, i in others) and not could_be:
             return told
-        near = self.names(kind).suggested(text)
+        near = could_be or self.names(kind).suggested(text)
         guess = f"Did you mean {_or(near)}?" if near else ""
         return " ".join(filter(None, (guess, told))) or _where_listed(kind, self.names(kind))
 
 
 def _a(kind: str) -> str:
     return f"an {kind}" if kind == "event" else f"a {kind}"
-
-
-def can_be_read(value: str, unit: str) -> bool:
-    """Whether *value* is a figure of something that is read in *unit*."""
-    try:
-        parse_quantity(_figure_in(value) if unit == "s" else value, unit)
-    except BadQuantity:
-        return False
-    return True
 
 
 def repairable(knowledge: Knowledge) -> dict[str, tuple[str, ...]]:
@@ -295,11 +298,12 @@ def understand(document: Document, knowledge: Knowledge, vocabulary: Vocabulary 
             records.append(record_at(document, i, vocabulary))
         except BadInput as bad:
             problems += bad.problems
+    records, set_aside = seen_before_told(records, knowledge)
     problems += clashing(records, knowledge.sign)
     if problems:
         raise BadInput(problems)
-    read_as += [f"{printable(r.said)} -> {r.read_as}" for r in records if r.read_as]
-    return Report(family, entry.complaint, tuple(records), options, tuple(read_as), entry.answer)
+    read_as += [f"{printable(r.said)} -> {r.read_as}" for r in (*records, *set_aside) if r.read_as]
+    return Report(family, entry.complaint, tuple(records), options, tuple(read_as), entry.answer, tuple(set_aside))
 
 
 def record_of(entry: Mapping[str, object], place: Place, vocabulary: Vocabulary) -> Record:
@@ -410,6 +414,8 @@ def _with_step_apart(kind: str, entry: RecordEntry, vocabulary: Vocabulary) -> t
     said = str(getattr(entry, kind))
     if kind not in ("sign", "experiment") or entry.step is not None:
         return entry, said
+    if not vocabulary.names(kind).clear(said) and (told := vocabulary.told_by_step(said, entry.value)) is not None:
+        return entry.model_copy(update={"step": said}), told[1]
     name, step = _cut_step(said, vocabulary) if not vocabulary.names(kind).meant(said) else (said, None)
     meant = vocabulary.names(kind).meant(name)
     if step is None and len(meant) == 1 and not values_of(vocabulary.knowledge.sign[meant[0]], vocabulary.words).meant(entry.value):
@@ -549,13 +555,42 @@ def clashing(records: Sequence[Record], signs: Mapping[str, Sign] | None = None)
     for r in records:
         if r.kind not in ("point", "sign"):
             continue
-        key = (r.kind, r.name, r.step, r.call, r.after_s, r.meter, r.contact, r.set_up, r.hold)
-        other = first.setdefault(key, r)
-        if other is not r and not _agree(other, r) and not (signs and r.kind == "sign" and _may_both_be(signs[r.name], other, r)):
+        other = first.setdefault(_asked(r), r)
+        if other is not r and not _both(other, r, signs):
             fix = "Take one out, or say in which call, step or with which meter each was taken."
             where = f"line {other.place.line}"
             problems.append(Problem(r.place, f"{printable(r.said)} here, but {printable(other.said)} at {where}.", fix))
     return problems
+
+
+def seen_before_told(records: Sequence[Record], knowledge: Knowledge) -> tuple[list[Record], list[Record]]:
+    """The records without what was told and then seen otherwise, which the eye decides; and those, each with why it is not used.
+
+    What would be a hazard is never set aside: who smells no gas may come later than who smelled it.
+    """
+    lines = [w for h in knowledge.hazard.values() for way in h.when for w in way]
+    hazards = {(n, word) for w in lines for kind, n in w.names for word in (w.is_ if kind == "sign" else (None,))}  # of a point whatever was told
+    seen = [r for r in records if r.kind in ("point", "sign") and r.source != "told"]
+    kept, set_aside = list[Record](), list[Record]()
+    for r in records:
+        may_go = r.source == "told" and (r.name, r.word) not in hazards
+        otherwise = [s for s in seen if may_go and _asked(s) == _asked(r) and not _both(r, s, knowledge.sign)]
+        if otherwise:
+            why = f"it was told, and {printable(otherwise[0].said)} was seen (line {otherwise[0].place.line})"
+            set_aside.append(replace(r, unused=why))
+        else:
+            kept.append(r)
+    return kept, set_aside
+
+
+def _asked(record: Record) -> tuple[object, ...]:
+    """The question that a reading or sign answers, and how it was taken."""
+    return (record.kind, record.name, record.step, record.call, record.after_s, record.meter, record.contact, record.set_up, record.hold)
+
+
+def _both(one: Record, other: Record, signs: Mapping[str, Sign] | None) -> bool:
+    """Whether two answers to the same question may both be right."""
+    return _agree(one, other) or bool(signs and one.kind == "sign" and _may_both_be(signs[one.name], one, other))
 
 
 def same_again(one: Record, other: Record) -> bool:

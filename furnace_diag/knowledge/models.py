@@ -176,6 +176,7 @@ class Words(Placed):
     short_words: dict[Line, tuple[Line, ...]] = {}
     several_names: dict[Line, tuple[Id, ...]] = {}  # names that are short for several points, signs or events
     told_by_value: dict[Line, dict[Id, tuple[Line, ...]]] = {}  # names that are short for the sign that has one of these values
+    step_tells: dict[Id, Id] = {}  # the sign that is meant where only a step is named
     source: Line
 
 

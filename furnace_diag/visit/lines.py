@@ -229,7 +229,7 @@ class Reader:
         """Every way in which the first words are a name and the next a value; the number of words in the name with each."""
         for end in range(len(words), 0, -1):
             text = " ".join(words[:end])
-            found = list(self._with_name(words, end, self._exactly(text))) or self._told_by_value(words, end)
+            found = list(self._with_name(words, end, self._exactly(text))) or self._told_otherwise(words, end)
             yield from ((end, t) for t in found)
 
     def _told_by_value(self, words: list[str], end: int) -> list[Typed]:
@@ -240,6 +240,28 @@ class Reader:
         sure = list(self._with_name(words, end, [("sign", i) for i in told[:1]]))
         several = list(self._with_name(words, end, [(kind, i) for kind in names for i in names[kind].could_be(name)])) if not sure else []
         return sure or (several if len(several) > 1 else [])
+
+    def _told_otherwise(self, words: list[str], end: int) -> list[Typed]:
+        """The records of what *words[:end]* name only together with what is told: a value, its unit, or what happens in a step."""
+        return self._told_by_value(words, end) or self._told_by_unit(words, end) or self._told_by_step(words, end)
+
+    def _told_by_step(self, words: list[str], end: int) -> list[Typed]:
+        """The record of a step alone and what happens in it, as in "fan call hums"."""
+        told = self.vocabulary.told_by_step(" ".join(words[:end]), " ".join(words[end:])) if end < len(words) else None
+        return [] if told is None else [Typed({"sign": told[1], "value": " ".join(words[end:]), "step": told[0]})]
+
+    def _told_by_unit(self, words: list[str], end: int) -> list[Typed]:
+        """The records of the points that *words[:end]* name together with the unit told after them, as in "string wire to chassis 0.6 ohm"."""
+        values = (" ".join(words[end:split]) for split in range(len(words), end, -1))
+        told = next(filter(None, (self.vocabulary.told_by_unit(" ".join(words[:end]), value) for value in values)), [])
+        return list(self._with_name(words, end, [("point", p) for p in told]))
+
+    def _in_any_order(self, words: list[str]) -> Iterator[tuple[int, Typed]]:
+        """Every way in which the first words are those of a name in another order or form, and the next a value."""
+        for end in range(len(words) - 1, 1, -1):
+            text = " ".join(words[:end])
+            found = self._with_name(words, end, [(kind, i) for kind in NAMED for i in self.vocabulary.names(kind).in_any_order(text)])
+            yield from ((end, replace(t, guessed=_name_of(t))) for t in found)
 
     def _prefixed(self, words: list[str]) -> Iterator[tuple[int, Typed]]:
         """The same where each word only begins one of a name's, for names that nothing else begins so."""
@@ -256,7 +278,7 @@ class Reader:
 
     def _best(self, words: list[str]) -> list[tuple[int, Typed]]:
         """The records that a line is best read as, the number of words in the name with each."""
-        found = list(self._named(words)) or list(self._prefixed(words))
+        found = list(self._named(words)) or list(self._in_any_order(words)) or list(self._prefixed(words))
         best = _longest(found) or _longest(self._done_first(words)) or _longest(self._value_first(words)) or _longest(self._happened(words))
         best = [*best, *self._light_may_say(words, best)]
         return best or _longest(self._begun_value(words))
