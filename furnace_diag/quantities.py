@@ -45,13 +45,13 @@ class Unit:
     ascii: str  # the same where only plain letters can be shown
     example: str  # what to type, for messages
     minus: Literal["refused", "dropped", "kept"] = "refused"
-    in_words: str = ""  # what it is called in the name of a reading, as in "igniter ohms"; empty where names do not call it anything
+    in_words: str = ""  # what it is called after a part in the name of a reading, as in "igniter ohms"; none of volts, which a part has in several places
 
 
 # Limits: beyond any meter used on a furnace, or beyond any furnace. Common practice, no source.
 UNITS: Final[Mapping[str, Unit]] = MappingProxyType(
     {
-        "V": Unit(0, 1_000, "V", "V", "24.6 V", in_words="volts"),
+        "V": Unit(0, 1_000, "V", "V", "24.6 V"),
         "A": Unit(0, 200, "A", "A", "3.2 A", in_words="amps"),
         "uA": Unit(0, 1_000, "µA", "uA", "2.4 uA", minus="dropped", in_words="microamps"),
         "ohm": Unit(0, 1e9, "Ω", "ohm", "47 ohm, or OL", in_words="ohms"),

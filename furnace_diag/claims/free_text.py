@@ -37,7 +37,7 @@ class FreeText:
     def records(self, text: str) -> list[Fields]:
         """What a piece such as "inducer runs" or "heat terminal 0.2 low pin" says, of each heat call it tells of; empty where that is not plain."""
         typed = self._read(text)
-        typed = typed if isinstance(typed, Typed) else self._read(READS.sub("", text))
+        typed = typed if isinstance(typed, Typed) and not typed.guessed else self._read(READS.sub("", text))
         if isinstance(typed, Typed) and not typed.guessed:
             return [] if _may_be_otherwise(typed, text) else _of_each_call(typed)
         return next((_of_each_call(t) for line, t in self._turned(text) if not t.guessed and not _may_be_otherwise(t, line)), [])

@@ -17,6 +17,7 @@ DENIED = frozenset(
     ["isnt", "arent", "wasnt", "doesnt", "dont", "didnt", "wont", "cant", "cannot", "couldnt", "wouldnt", "hasnt", "havent"]
 )  # "isn't", "won't", ... without the apostrophe; each is read as "not"
 DENIALS = frozenset({"not", "no", "never", "none", "nothing", "without"})
+ANSWERS = DENIALS | {"yes"}  # words that say nothing by themselves
 IN_ORDER = DENIALS | {"before", "after", "until", "then", "than"}  # with one of these the order of words says something: "no flame with a call"
 ENDINGS = ("ing", "ed", "es", "s")  # of a word that is told now, then, or of several: "click", "clicks", "clicking"
 LEAST_STEM = 3  # [letters] that an ending must leave
@@ -291,10 +292,10 @@ class Values(Names):
         return closest if len(closest) == 1 else []
 
     def _of_each_word(self, text: str) -> list[str]:
-        """The one value that every word means by itself: "rubbed bare", "worked fine". Nothing that is denied: "not off" is no off."""
+        """The one value that every word means by itself: "rubbed bare", "worked fine". Not "not off", nor "sometimes yes"."""
         words = [w for w in self.spelling(text).split() if w not in ALSO_LITTLE]
         told = [self._listed(w) for w in words[: MOST_PARTS + 1]]
-        same = 1 < len(told) <= MOST_PARTS and told[0] and all(t == told[0] for t in told) and DENIALS.isdisjoint(words)
+        same = 1 < len(told) <= MOST_PARTS and told[0] and all(t == told[0] for t in told) and ANSWERS.isdisjoint(words)
         return told[0] if same and len(told[0]) == 1 else []
 
     def _says_all(self, value: str, values: Collection[str]) -> bool:

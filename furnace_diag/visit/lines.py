@@ -278,10 +278,10 @@ class Reader:
 
     def _best(self, words: list[str]) -> list[tuple[int, Typed]]:
         """The records that a line is best read as, the number of words in the name with each."""
-        found = list(self._named(words)) or list(self._in_any_order(words)) or list(self._prefixed(words))
+        found = list(self._named(words)) or list(self._prefixed(words))
         best = _longest(found) or _longest(self._done_first(words)) or _longest(self._value_first(words)) or _longest(self._happened(words))
         best = [*best, *self._light_may_say(words, best)]
-        return best or _longest(self._begun_value(words))
+        return best or _longest(self._begun_value(words)) or _longest(list(self._in_any_order(words)))
 
     def _done_first(self, words: list[str]) -> list[tuple[int, Typed]]:
         """What was done before the part and what came of it, as in "cleaned flame sensor no help"."""
