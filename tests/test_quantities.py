@@ -17,6 +17,7 @@ from furnace_diag.quantities import (
     BadQuantity,
     Quantity,
     format_quantity,
+    names_unit,
     parse_quantity,
 )
 
@@ -32,6 +33,19 @@ def refused(text: str, unit: str) -> BadQuantity:
     with pytest.raises(BadQuantity) as caught:
         parse_quantity(text, unit)
     return caught.value
+
+
+@pytest.mark.parametrize(("text", "unit"), [("0.8 ohm", "ohm"), ("OL", "ohm"), ("about 3 k", "ohm"), ("24 VAC", "V"), ("900 mA", "A"), ("7.5 mfd", "uF")])
+def test_a_figure_may_tell_its_unit(text: str, unit: str) -> None:
+    assert names_unit(text, unit)
+
+
+@pytest.mark.parametrize(
+    ("text", "unit"), [("0.8", "ohm"), ("-1.05", "in_wc"), ("open", "ohm"), ("nothing", "V"), ("24 V", "ohm"), ("OL", "V"), ("0.8 m", "ohm"), ("", "V")]
+)
+def test_a_bare_figure_another_unit_or_a_word_does_not_tell_it(text: str, unit: str) -> None:
+    """ "Open" is said of switches by people who hold no meter."""
+    assert not names_unit(text, unit)
 
 
 # Plain readings: the value stands in the text, or follows from what milli, micro, kilo and mega mean (SI

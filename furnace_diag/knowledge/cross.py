@@ -441,7 +441,7 @@ def _names(k: Knowledge) -> Iterator[Problem]:
                 yield Problem(place_of(words), f'"{printable(word)}" is no value of {name}.', "Write one of its words.")
     yield from unknowns(words, "step", words.step_tells, {s.step for q in k.sequence.values() for s in q.steps})
     yield from unknowns(words, "sign", words.step_tells.values(), k.sign)
-    yield from unknowns(words, "history or value", words.value_besides.bad_in_part, {v for s in k.sign.values() for v in s.values})
+    yield from unknowns(words, "value", words.value_besides.bad_in_part, {v for s in k.sign.values() for v in s.values})
     for sign in k.sign.values():
         yield from _could_be(sign, words, k)
         yield from unknowns(sign, "value", sign.value_words, sign.values)

@@ -37,6 +37,7 @@ CANNOT = frozenset(
     {"cant reach it", "cannot reach it", "cant reach", "cant get at it", "cant", "cannot", "skip", "dont know"}
     | {"do not know", "not sure", "no idea", "unknown", "dunno"}
 )
+METER_SHOWS = re.compile(r"[-~.]?\d|o\.?l\b", re.IGNORECASE)
 LACKS = ("no ", "have no ", "dont have ", "havent got ", "not got ")
 
 
@@ -252,6 +253,8 @@ class Reader:
 
     def _told_by_unit(self, words: list[str], end: int) -> list[Typed]:
         """The records of the points that *words[:end]* name together with the unit told after them, as in "string wire to chassis 0.6 ohm"."""
+        if end == len(words) or not METER_SHOWS.match(words[end]):
+            return []
         values = (" ".join(words[end:split]) for split in range(len(words), end, -1))
         told = next(filter(None, (self.vocabulary.told_by_unit(" ".join(words[:end]), value) for value in values)), [])
         return list(self._with_name(words, end, [("point", p) for p in told]))

@@ -121,6 +121,81 @@ def test_of_several_things_of_one_name_the_value_tells_which(knowledge: Knowledg
     assert record.read_as
 
 
+@pytest.mark.parametrize(
+    ("said", "name", "word"),
+    [
+        ("{sign: valve click, value: no}", "gas_valve_clicks", "no"), ("{experiment: plug moved, value: helps}", "plug_moved_helps", "yes"),
+        ("{experiment: spun, value: takes off}", "blower_starts_when_spun", "yes"),
+        ("{experiment: sucked, value: stays open}", "pressure_switch_when_sucked", "stays_open"),
+        ("{sign: stops with stat off base, value: yes}", "call_ends_with_thermostat_off_base", "yes"),
+        ("{sign: inducer wheel, value: slips}", "inducer_wheel_grips", "slips"), ("{sign: inducer wheel, value: stiff}", "inducer_turns_freely", "stiff"),
+        ("{sign: blower wheel turns, value: free}", "blower_turns_freely", "free"), ("{sign: reset, value: popped}", "reset_buttons", "tripped"),
+        ("{experiment: joined at stat, value: starts}", "starts_when_joined_at_thermostat", "yes"),
+        ("{sign: plug, value: green}", "plug_burnt_or_corroded", "yes"),
+        ("{sign: small fan, value: hums}", "inducer_runs", "hums"), ("{sign: big fan, value: hums}", "blower_runs", "hums"),
+        ("{sign: cock, value: open}", "gas_cock_position", "open"), ("{sign: lockout after, value: 3 tries}", "tries_before_lock_out", "three"),
+        ("{event: gas work, value: yes}", "gas_work_done", "yes"), ("{event: first run of season, value: yes}", "long_rest", "yes"),
+        ("{history: flame rod, value: works for a while}", "flame_rod", "helped_a_while"),
+    ],
+)  # fmt: skip
+def test_a_name_that_a_colleague_would_understand(knowledge: Knowledge, said: str, name: str, word: str) -> None:
+    record = one(knowledge, said)
+
+    assert (record.name, record.word) == (name, word)
+    assert record.read_as
+
+
+@pytest.mark.parametrize(
+    ("said", "names"),
+    [
+        ("{experiment: joined at board, value: yes}", ("starts_when_joined_at_board", "fan_when_r_g_joined_at_board", "blower_when_r_y_joined_at_board")),
+        ("{experiment: joined at stat, value: no}", ("starts_when_joined_at_thermostat", "burners_light_when_joined_at_thermostat")),
+        ("{sign: wheel by hand, value: free}", ("blower_turns_freely", "inducer_turns_freely")),
+        ("{sign: wheel turns, value: yes}", ("blower_turns_freely", "inducer_turns_freely")),
+        ("{sign: plug, value: burnt}", ("plug_burnt_or_corroded", "igniter_plug_looks")),
+        ("{sign: reset, value: tripped}", ("reset_buttons", "power_reset_helps", "breaker_trips_again")),
+        ("{sign: only cold mornings, value: yes}", ("fault_only_from_cold", "fault_comes_and_goes")),
+        ("{sign: big fan, value: cuts off}", ("lives_again_after_rest: yes", "heat_output_drops_out: yes")),
+        ("{sign: small fan, value: works for a while}", ("lives_again_after_rest: yes", "fault_comes_and_goes: yes")),
+        ("{sign: burners, value: cut off}", ("drop_out", "flame_goes_out: after_minutes")),
+        ("{event: humidifier, value: yes}", ("damp_or_humidifier", "other_controls_added", "water_leak_above")),
+        ("{sign: fan call, value: no}", ("blower_on_fan_call", "g_to_c_at_board", "fan_call is a step")),
+        ("{sign: cooling call, value: runs}", ("blower_runs", "outdoor_unit_runs")),
+    ],
+)  # fmt: skip
+def test_what_could_be_several_things_is_refused_with_them(knowledge: Knowledge, said: str, names: tuple[str, ...]) -> None:
+    told = refused(knowledge, said)
+
+    assert all(name in told for name in names)
+
+
+@pytest.mark.parametrize(("value", "word"), [("runs", "yes"), ("works", "yes"), ("nothing", "no"), ("hums", "hums")])
+def test_a_step_alone_tells_of_the_blower_then(knowledge: Knowledge, value: str, word: str) -> None:
+    record = one(knowledge, f"{{sign: fan call, value: {value}}}")
+
+    assert (record.name, record.word, record.step) == ("blower_runs", word, "fan_call")
+    assert "at fan_call" in str(record.read_as)
+
+
+@pytest.mark.parametrize(
+    ("said", "name"),
+    [
+        ("{point: r to c of cable, value: 0.9 ohm}", "thermostat_cable_r_to_c_ohms"),
+        ("{point: thermostat cable r to c, value: OL}", "thermostat_cable_r_to_c_ohms"),
+        ("{point: humidifier to c, value: 0.8 ohm}", "humidifier_to_c_ohms"),
+        ("{point: string wire to chassis, value: 0.6 ohm}", "string_wire_to_chassis_ohms"),
+        ("{point: line at junction box, value: 122}", "line_to_neutral_at_junction_box"),
+    ],
+)  # fmt: skip
+def test_a_point_is_known_by_the_unit_told(knowledge: Knowledge, said: str, name: str) -> None:
+    assert one(knowledge, said).name == name
+
+
+def test_ohms_are_not_taken_to_another_point_than_the_one_that_was_named(knowledge: Knowledge) -> None:
+    """From R to C of the board an ohmmeter reads the transformer's winding as well as the cable: circuit law."""
+    assert "r_to_c_at_board" in refused(knowledge, "{point: r to c, value: 0.9 ohm}")
+
+
 def test_no_flame_at_rest_is_not_taken_for_a_call_that_does_not_light(knowledge: Knowledge) -> None:
     said = refused(knowledge, "{sign: burners, value: no flame, step: idle}")
 
@@ -187,6 +262,46 @@ def test_soot_is_not_suggested_for_lockout(knowledge: Knowledge) -> None:
 @pytest.mark.parametrize(("typed", "meter"), [("lo-z", "low"), ("Low Z", "low"), ("low impedance", "low"), ("high", "high")])
 def test_words_on_meters(knowledge: Knowledge, typed: str, meter: str) -> None:
     assert one(knowledge, f"{{point: heat tap, value: 118, meter: {typed}}}").meter == meter
+
+
+# --- what was told, and seen otherwise ----------------------------------------------------------
+
+
+@pytest.mark.parametrize("source", [", source: seen", ""])
+def test_what_was_seen_stands_and_what_was_told_of_it_is_kept_and_not_weighed(evidence: Evidence, source: str) -> None:
+    told, seen = "{sign: inducer, value: silent, source: told}", f"{{sign: inducer, value: hums{source}}}"
+    alone = answered(f"records: [{seen}]", evidence)
+    for both in (f"{told}, {seen}", f"{seen}, {told}"):
+        report = understand(parse_yaml(f"records: [{both}]", "report.yaml"), evidence.knowledge, evidence.vocabulary)
+        now = answer(report, evidence)
+
+        assert [(r.word, r.source) for r in report.set_aside] == [("silent", "told")]
+        assert now.parts == alone.parts
+        assert [said for said in now.not_used if "inducer: silent: it was told, and inducer: hums was seen" in said]
+
+
+def test_what_was_told_and_does_not_clash_is_weighed_as_ever(knowledge: Knowledge) -> None:
+    """ "no" of a motor that stands may be "hums"; another call, and what nobody looked at, are not answered by what was seen."""
+    pairs = [("no", "hums", ""), ("silent", "hums", ", call: 2"), ("hums", "hums", "")]
+    for told, seen, call in pairs:
+        report = read(knowledge, f"{{sign: inducer, value: {told}, source: told}}", f"{{sign: inducer, value: {seen}{call}}}")
+        assert (len(report.records), report.set_aside) == (2, ())
+
+
+@pytest.mark.parametrize("source", ["told", "seen"])
+def test_two_who_told_or_two_looks_clash_as_ever(knowledge: Knowledge, source: str) -> None:
+    with pytest.raises(BadInput, match="inducer: hums here, but inducer: silent at line 2"):
+        read(knowledge, f"{{sign: inducer, value: silent, source: {source}}}", f"{{sign: inducer, value: hums, source: {source}}}")
+
+
+def test_a_hazard_that_was_told_is_never_set_aside(knowledge: Knowledge) -> None:
+    """Over every word of a sign that stops a visit: who smells no gas may come later than who smelled it."""
+    lines = [(name, word) for h in knowledge.hazard.values() for way in h.when for w in way for kind, name in w.names if kind == "sign" for word in w.is_]
+    for name, word in lines:
+        sign = knowledge.sign[name]
+        other = next(v for v in sign.values if {*sign.reads_as.get(v, [v])}.isdisjoint(sign.reads_as.get(word, [word])))
+        with pytest.raises(BadInput):
+            read(knowledge, f'{{sign: {name}, value: "{word}", source: told}}', f'{{sign: {name}, value: "{other}"}}')
 
 
 # --- where the probe was ----------------------------------------------------------------------

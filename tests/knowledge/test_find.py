@@ -7,8 +7,20 @@ from itertools import product
 import pytest
 
 from furnace_diag.knowledge.cross import cross_check
-from furnace_diag.knowledge.find import VALUE_SPELLING, Names, Spelling, plain, results_of, spelling_of, told_by_value, values_of, words_for_values
-from furnace_diag.knowledge.models import Knowledge, RepairSaid, Words
+from furnace_diag.knowledge.find import (
+    IN_ORDER,
+    VALUE_SPELLING,
+    Names,
+    Spelling,
+    plain,
+    results_of,
+    spelling_of,
+    told_by_unit,
+    told_by_value,
+    values_of,
+    words_for_values,
+)
+from furnace_diag.knowledge.models import Knowledge, RepairSaid, ValueBesides, Words
 
 SHORT = {"pressure switch": ("ps", "p switch"), "igniter": ("ign", "ignitor"), "volts": ("voltage",)}
 
@@ -535,6 +547,98 @@ def test_short_words_of_the_field(knowledge: Knowledge, words: Words, kind: str,
     assert Names(entries, spelling_of(words)).meant(text) == [identifier]
 
 
+# --- words in another order, with less or more than is listed -----------------------------------
+
+
+def names_of(knowledge: Knowledge, words: Words, kind: str) -> Names:
+    return Names({i: e.also_called for i, e in getattr(knowledge, kind).items()}, spelling_of(words))
+
+
+@pytest.mark.parametrize(
+    ("kind", "text", "identifier"),
+    [
+        ("sign", "relay click of the inducer", "inducer_relay_clicks"), ("sign", "inducer relay clicking", "inducer_relay_clicks"),
+        ("sign", "flame steady", "flame_is_steady"), ("sign", "blames board", "somebody_blames_board"), ("sign", "wire rubbed", "wire_chewed"),
+        ("sign", "board pressed", "board_pressed_helps"), ("sign", "pressing the board helps", "board_pressed_helps"),
+        ("sign", "moved the plug", "plug_moved_helps"), ("point", "ohms of the cable r to c", "thermostat_cable_r_to_c_ohms"),
+    ],
+)  # fmt: skip
+def test_a_name_is_known_by_its_words_in_any_order_and_form(knowledge: Knowledge, words: Words, kind: str, text: str, identifier: str) -> None:
+    assert names_of(knowledge, words, kind).in_any_order(text) == [identifier]
+
+
+@pytest.mark.parametrize(
+    "text", ["no flame with a call", "call with no flame", "call without flame", "cooling after works", "neutral", "pressure switch at rest", "limit lead", ""]
+)
+def test_a_name_whose_order_says_something_or_of_which_a_word_is_missing_is_not_known_so(knowledge: Knowledge, words: Words, text: str) -> None:
+    """ "no flame with a call" is not the "flame with no call" that stops a visit; of "limit lead pulled" nothing is left out."""
+    assert names_of(knowledge, words, "sign").in_any_order(text) == []
+
+
+def test_no_name_read_backwards_means_another_thing_alone(knowledge: Knowledge, words: Words) -> None:
+    """Over every name of the rules: backwards it is itself, several things, or nothing where its order says something."""
+    for kind in ("part", "point", "sign", "event"):
+        names = names_of(knowledge, words, kind)
+        for identifier, also in names.others.items():
+            for name in (identifier, *also):
+                found = names.in_any_order(" ".join(reversed(names.spelling(name).split())))
+                assert not found or identifier in found, (name, found)
+                assert not found or IN_ORDER.isdisjoint(names.spelling(name).split()), name
+
+
+@pytest.mark.parametrize(
+    ("text", "value", "points"),
+    [
+        ("igniter", "61 ohm", ["igniter_ohms"]), ("string wire to chassis", "0.6 ohms", ["string_wire_to_chassis_ohms"]),
+        ("humidifier to c", "0.8 ohm", ["humidifier_to_c_ohms"]), ("thermostat cable r to c", "OL", ["thermostat_cable_r_to_c_ohms"]),
+        ("flame", "2.1 uA", ["flame_current"]), ("blower", "4.4 amps", ["blower_amps"]),
+        ("humidifier to c", "0.8", []), ("humidifier to c", "24 V", []),  # in what it was read is not said, or is something else
+        ("inducer", "119 V", []),  # at the board or at the motor
+        ("motor", "3 ohm", []), ("door", "open", []),
+    ],
+)  # fmt: skip
+def test_of_points_that_share_a_name_the_unit_of_the_value_tells_which(knowledge: Knowledge, words: Words, text: str, value: str, points: list[str]) -> None:
+    units = {i: p.unit for i, p in knowledge.point.items()}
+
+    assert told_by_unit(names_of(knowledge, words, "point"), text, value, units) == points
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "value"),
+    [
+        ("cooling_coil_looks", "matted with dirt", "dirty"), ("filter_looks", "matted with dirt", "clogged"),
+        ("pressure_hose_looks", "split at the end", "cracked"), ("pressure_hose_looks", "off at one end", "off"),
+        ("vent_looks", "blocked with leaves", "blocked"), ("pressure_port_looks", "rust scale in it", "plugged"),
+        ("wire_chewed", "rubbed bare", "yes"), ("flame_goes_out", "in seconds", "within_seconds"),
+    ],
+)  # fmt: skip
+def test_a_value_may_be_told_with_what_it_is_of_or_where(knowledge: Knowledge, words: Words, name: str, text: str, value: str) -> None:
+    assert values_of(knowledge.sign[name], words).meant(text) == [value]
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        ("cooling_coil_looks", "not matted with dirt"), ("pressure_hose_looks", "not split at the end"), ("filter_looks", "no longer clogged with dirt"),
+        ("pressure_hose_looks", "good at one end"), ("cooling_coil_looks", "clean in places"), ("pressure_hose_looks", "no crack at the end"),
+        ("pressure_hose_looks", "nearly split at the end"), ("wire_chewed", "almost bare"), ("wire_chewed", "not rubbed bare"),
+        ("inducer_runs", "not off"), ("inducer_turns_freely", "free stiff"), ("power_reset_helps", "sometimes yes"), ("cooling_coil_looks", "with dirt"),
+    ],
+)  # fmt: skip
+def test_with_a_denial_or_a_doubt_it_is_no_value(knowledge: Knowledge, words: Words, name: str, text: str) -> None:
+    assert values_of(knowledge.sign[name], words).meant(text) == []
+
+
+def test_a_denied_word_with_more_after_it_never_means_what_the_word_means(knowledge: Knowledge, words: Words) -> None:
+    """Over every sign and word of it, with each phrase that may stand beside a value."""
+    besides = (*words.value_besides.of_what, *words.value_besides.where)
+    for sign in knowledge.sign.values():
+        names = values_of(sign, words)
+        own = {w: v for v in sign.values for w in (v, *sign.value_words.get(v, ()))}
+        for (word, value), phrase, denial in product(own.items(), besides, ("not", "isn't", "never")):
+            assert names.meant(f"{denial} {word} {phrase}") != [value], (sign.sign, denial, word, phrase)
+
+
 # --- a shop's own words are held to the same --------------------------------------------------
 
 
@@ -561,6 +665,9 @@ def test_the_rules_have_no_such_problem(knowledge: Knowledge) -> None:
         ("words", "judgement", {"several_names": {"odd": ("soot", "nowhere")}}, "There is no point, sign or event nowhere"),
         ("words", "judgement", {"told_by_value": {"odd": {"nowhere": ("odd",)}}}, "There is no sign nowhere"),
         ("words", "judgement", {"told_by_value": {"odd": {"soot": ("odd",)}}}, '"odd" is no value of soot'),
+        ("words", "judgement", {"step_tells": {"nowhere": "soot"}}, "There is no step nowhere"),
+        ("words", "judgement", {"step_tells": {"fan_call": "nowhere"}}, "There is no sign nowhere"),
+        ("words", "judgement", {"value_besides": ValueBesides(bad_in_part=("nowhere",))}, "There is no value nowhere"),
         ("words", "judgement", {"repair_said": RepairSaid(says_more={"cleaned": ("nowhere",)})}, "There is no repair_said nowhere"),
         ("point", "gas_pin_to_c", {"at_crimp": "nowhere"}, "There is no point nowhere"),
         ("point", "gas_pin_to_c", {"at_crimp": "flame_current"}, "does not read what gas_pin_to_c reads"),

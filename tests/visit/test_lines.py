@@ -143,6 +143,33 @@ def test_the_lines_of_a_technician() -> None:
     assert heat.choices[0].record == {"point": "heat_terminal_to_neutral", "value": "0.2", "meter": "low", "contact": "pin"}
 
 
+@pytest.mark.parametrize(
+    ("line", "record"),
+    [
+        ("string wire to chassis 0.6 ohm", {"point": "string_wire_to_chassis_ohms", "value": "0.6 ohm"}),
+        ("thermostat cable r to c OL", {"point": "thermostat_cable_r_to_c_ohms", "value": "OL"}),
+        ("blower 4.4 amps at heating", {"point": "blower_amps", "value": "4.4 amps", "step": "heating"}),
+        ("fan call runs", {"sign": "blower_runs", "value": "runs", "step": "fan_call"}),
+        ("fan call hums", {"sign": "blower_runs", "value": "hums", "step": "fan_call"}),
+        ("clicking valve no", {"sign": "gas_valve_clicks", "value": "no"}),
+        ("coil matted with dirt", {"sign": "cooling_coil_looks", "value": "matted with dirt"}),
+    ],
+)  # fmt: skip
+def test_a_unit_a_step_or_the_words_in_another_order_tell_what_is_meant(line: str, record: dict[str, object]) -> None:
+    assert read(line) == record
+
+
+@pytest.mark.parametrize(("line", "names"), [
+    ("inducer 119 v", {"inducer_pin_to_neutral", "inducer_volts_at_motor"}),  # at the board or at the motor: that parts them
+    ("fan call nothing", {"g_to_c_at_board", "blower_on_fan_call"}), ("wheel by hand free", {"blower_turns_freely", "inducer_turns_freely"}),
+])  # fmt: skip
+def test_where_it_was_read_is_asked(line: str, names: set[str]) -> None:
+    typed = READER.read(line)
+
+    assert isinstance(typed, Unclear)
+    assert names <= {str(t.record.get("point", t.record.get("sign"))) for t in typed.choices}
+
+
 def test_no_command_hides_a_name() -> None:
     names = {w for kind in ("point", "sign", "event") for i, also in VOCABULARY.entries[kind].items() for w in (i, *also)}
     assert {n for n in names if plain(n).split()[0] in {w for w, c in COMMANDS.items() if not c.alone}} == set()

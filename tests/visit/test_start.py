@@ -56,6 +56,17 @@ def test_lock_out_leads_to_how_far_the_call_gets(session: Session, capsys: pytes
     assert told(session)["stops_at"] == "ignition_trial"
 
 
+@pytest.mark.parametrize("yes", ["y", "yes", "Yeah"])
+def test_a_yes_to_what_happened_before_asks_what_it_was(session: Session, capsys: pytest.CaptureFixture[str], yes: str) -> None:
+    """ "y" is a wire too."""
+    desk(session, [*START[:-1], yes, "igniter no change", ""])
+    said = " ".join(capsys.readouterr().out.split())
+
+    assert told(session)["igniter"] == "replaced_no_change"
+    assert "What was it?" in said
+    assert "y_to_c_at_board" not in said
+
+
 @pytest.mark.parametrize("no", ["none", "nope", "no", "nah", "nothing"])
 def test_a_plain_no_answers_every_question_on_safety(session: Session, no: str) -> None:
     desk(session, ["no heat", *[no] * len(SAFE), "", "", "", "", "", ""])
