@@ -415,7 +415,7 @@ def _with_step_apart(kind: str, entry: RecordEntry, vocabulary: Vocabulary) -> t
     if kind not in ("sign", "experiment") or entry.step is not None:
         return entry, said
     if not vocabulary.names(kind).clear(said) and (told := vocabulary.told_by_step(said, entry.value)) is not None:
-        return entry.model_copy(update={"step": said}), told[1]
+        return entry.model_copy(update={"step": plain(said)}), told[1]
     name, step = _cut_step(said, vocabulary) if not vocabulary.names(kind).meant(said) else (said, None)
     meant = vocabulary.names(kind).meant(name)
     if step is None and len(meant) == 1 and not values_of(vocabulary.knowledge.sign[meant[0]], vocabulary.words).meant(entry.value):

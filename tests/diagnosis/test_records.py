@@ -151,6 +151,8 @@ def test_a_name_that_a_colleague_would_understand(knowledge: Knowledge, said: st
         ("{experiment: joined at board, value: yes}", ("starts_when_joined_at_board", "fan_when_r_g_joined_at_board", "blower_when_r_y_joined_at_board")),
         ("{experiment: joined at stat, value: no}", ("starts_when_joined_at_thermostat", "burners_light_when_joined_at_thermostat")),
         ("{sign: wheel by hand, value: free}", ("blower_turns_freely", "inducer_turns_freely")),
+        ("{sign: wheel, value: slips}", ("blower_wheel_grips", "inducer_wheel_grips")),
+        ("{sign: inducer wheel, value: loose}", ("inducer_wheel_grips: slips", "inducer_noise: noisy")),
         ("{sign: wheel turns, value: yes}", ("blower_turns_freely", "inducer_turns_freely")),
         ("{sign: plug, value: burnt}", ("plug_burnt_or_corroded", "igniter_plug_looks")),
         ("{sign: reset, value: tripped}", ("reset_buttons", "power_reset_helps", "breaker_trips_again")),
@@ -169,9 +171,10 @@ def test_what_could_be_several_things_is_refused_with_them(knowledge: Knowledge,
     assert all(name in told for name in names)
 
 
+@pytest.mark.parametrize("name", ["fan call", "fan_call"])
 @pytest.mark.parametrize(("value", "word"), [("runs", "yes"), ("works", "yes"), ("nothing", "no"), ("hums", "hums")])
-def test_a_step_alone_tells_of_the_blower_then(knowledge: Knowledge, value: str, word: str) -> None:
-    record = one(knowledge, f"{{sign: fan call, value: {value}}}")
+def test_a_step_alone_tells_of_the_blower_then(knowledge: Knowledge, name: str, value: str, word: str) -> None:
+    record = one(knowledge, f"{{sign: {name}, value: {value}}}")
 
     assert (record.name, record.word, record.step) == ("blower_runs", word, "fan_call")
     assert "at fan_call" in str(record.read_as)
