@@ -35,6 +35,7 @@ EXAMPLE = (
 )
 METERS = {"low": ("lo z", "low z", "loz", "lowz", "low impedance"), "high": ("hi z", "high z", "hiz", "high impedance", "ordinary", "normal", "dmm")}
 CALL = "`call` counts the heat calls, from 1. That heat is called for is told by `step: call`."
+OF_THE_CALL = frozenset({"on", "off", "none"})  # said of a call, or of a switch that makes it: "fan mode: on" is no blower that runs
 OTHER_KINDS = ("point", "experiment", "sign", "event", "step")  # where a name may belong that is not of the kind it was given as
 CALLED = {"history": "part, or part:failure,"}  # what a kind's names are, where its own name does not say it
 SAME_READING = 0.25  # two figures for one reading may differ by this share before they clash, judgement
@@ -222,10 +223,10 @@ class Vocabulary:
         return [] if points.clear(text) else told_by_unit(points, text, value, self._units)
 
     def told_by_step(self, text: str, value: str) -> tuple[str, str] | None:
-        """The step that *text* names and the sign that is meant by its *value* there: "fan call" with "hums". None of a plain yes or no."""
+        """The step that *text* names and the sign that is meant by its *value* there: "fan call" with "hums". None of what may be said of the call itself."""
         steps = self.names("step").meant(text)
         sign = self.words.step_tells.get(steps[0]) if len(steps) == 1 else None
-        if sign is None or plain(value) == "none" or words_for_values(("yes", "no"), {}, self.words.value_words).meant(value):
+        if sign is None or plain(value) in OF_THE_CALL or words_for_values(("yes", "no"), {}, self.words.value_words).meant(value):
             return None
         return (steps[0], sign) if len(self.values(sign).meant(value)) == 1 else None
 

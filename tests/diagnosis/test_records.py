@@ -162,6 +162,7 @@ def test_a_name_that_a_colleague_would_understand(knowledge: Knowledge, said: st
         ("{sign: burners, value: cut off}", ("drop_out", "flame_goes_out: after_minutes")),
         ("{event: humidifier, value: yes}", ("damp_or_humidifier", "other_controls_added", "water_leak_above")),
         ("{sign: fan call, value: no}", ("blower_on_fan_call", "g_to_c_at_board", "fan_call is a step")),
+        ("{sign: fan call, value: on}", ("blower_on_fan_call", "g_to_c_at_board")), ("{sign: fan mode, value: on}", ("fan_call is a step",)),
         ("{sign: cooling call, value: runs}", ("blower_runs", "outdoor_unit_runs")),
     ],
 )  # fmt: skip
