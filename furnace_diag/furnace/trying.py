@@ -33,9 +33,8 @@ class Trials:
         self._rested: dict[tuple[Changes, bytes], Operation] = {}
 
     def take(self, other: Trials, rows: Rows, places: Rows) -> None:
-        """Let *rows* be the furnaces of *other* at *places*, as they are at rest and burn there."""
-        furnaces = self.rest.furnaces.apart()
-        furnaces.later = self.rest.furnaces.later
+        """Let *rows* be the furnaces of *other* at *places*, as they are at rest and burn there. Whoever else holds the furnaces sees them change."""
+        furnaces = self.rest.furnaces
         furnaces.become(rows, other.rest.furnaces, places)
         for mine, theirs in ((self.rest, other.rest), (self.burning, other.burning)):
             mine.put(furnaces)

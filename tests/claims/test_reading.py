@@ -72,6 +72,25 @@ def test_every_form_tells_the_same(read: Read, reader: Reader, content: str, nam
     assert not [p for c in claims for p in (*c.unread, *c.fatal)]
 
 
+MESSY = """claim,shop,name,value,of no use,
+A1,Oak,igniter_ohms,OL,x,y
+ A1 ,,blower_runs,no,,,far too long
+,Oak,igniter_ohms,62,,
+A2,Elm,"never closed,62,,
+A3
+A1,Oak,igniter_ohms,62,,
+"""
+
+
+@pytest.mark.parametrize("content", [RECORDS, WIDE, MESSY])
+def test_numbers_alone_are_those_of_the_claims_and_the_same_is_noted(read: Read, content: str) -> None:
+    claims, files = read(content)
+    noted, met = list(files.noted), set(files.headings.met)
+
+    assert [(c.id, c.line) for c in files.claims(only_numbers=True)] == [(c.id, c.line) for c in claims]
+    assert (files.noted, set(files.headings.met)) == (noted, met)
+
+
 @pytest.mark.parametrize("shape", ["records", "claims", "yaml"])
 def test_the_templates_own_example_is_read_whole(read: Read, reader: Reader, shape: str) -> None:
     raws, files = read(template(shape, reader.first), "t.yaml" if shape == "yaml" else "t.csv")
