@@ -9,13 +9,11 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Annotated, Literal, get_args
 
-from pydantic import AfterValidator, BeforeValidator, Field
-
 from furnace_diag.furnace.family import failures_of
 from furnace_diag.knowledge.checked import validate
 from furnace_diag.knowledge.find import Names, plain, results_of, spelling_of, told_by_value, values_of, words_for_values
 from furnace_diag.knowledge.finding_models import SetUp
-from furnace_diag.knowledge.model_base import Model
+from furnace_diag.knowledge.model_base import Model, held_by, model_field, read_by
 from furnace_diag.knowledge.models import Knowledge, Point, Sign
 from furnace_diag.knowledge.words import of_whole_call
 from furnace_diag.knowledge.yaml_text import Document, document_at, parse_yaml, read_yaml
@@ -45,7 +43,7 @@ def _bounded(text: str) -> str:
     return text
 
 
-Text = Annotated[str, AfterValidator(_bounded)]
+Text = Annotated[str, held_by(_bounded)]
 
 
 def _meter(said: object) -> object:
@@ -67,20 +65,20 @@ class RecordEntry(Model):
     experiment: Text | None = None
     event: Text | None = None
     history: Text | None = None
-    value: Text = Field(default="yes", description="Write one figure or word.")
+    value: Text = model_field(default="yes", description="Write one figure or word.")
     step: Text | None = None
-    call: int = Field(default=1, ge=1, le=99, description=CALL)
-    after_s: float | None = Field(default=None, ge=0, le=86400, description="Write the seconds as a plain number.")
-    meter: Annotated[Literal["low", "high"] | None, BeforeValidator(_meter)] = Field(
+    call: int = model_field(default=1, ge=1, le=99, description=CALL)
+    after_s: float | None = model_field(default=None, ge=0, le=86400, description="Write the seconds as a plain number.")
+    meter: Annotated[Literal["low", "high"] | None, read_by(_meter)] = model_field(
         default=None, description="Write low if the meter was in its low-impedance mode, high if not."
     )
-    contact: Literal["pin", "crimp", "load"] | None = Field(
+    contact: Literal["pin", "crimp", "load"] | None = model_field(
         default=None, description="Write where the probe was: on the board's pin, on the wire's crimp behind it, or at the load."
     )
-    set_up: Annotated[tuple[Text, ...], BeforeValidator(_several)] = ()
-    hold: Literal["min", "max"] | None = Field(default=None, description="Write min or max if the meter held the lowest or highest reading.")
-    source: Literal["measured", "seen", "told"] | None = Field(default=None, description="Write how it is known; leave it out if you saw it yourself.")
-    sure: bool = Field(default=False, description="Write yes if it was read or looked at twice, and was the same.")
+    set_up: Annotated[tuple[Text, ...], read_by(_several)] = ()
+    hold: Literal["min", "max"] | None = model_field(default=None, description="Write min or max if the meter held the lowest or highest reading.")
+    source: Literal["measured", "seen", "told"] | None = model_field(default=None, description="Write how it is known; leave it out if you saw it yourself.")
+    sure: bool = model_field(default=False, description="Write yes if it was read or looked at twice, and was the same.")
     note: Text | None = None
     entry: int | None = None
 
@@ -97,7 +95,7 @@ class ReportEntry(Model):
 
     furnace: FurnaceEntry = FurnaceEntry()
     complaint: Text = ""
-    records: tuple[dict[str, object], ...] = Field(max_length=MOST_RECORDS, description="Write each as - {sign: inducer_runs, value: yes}.")
+    records: tuple[dict[str, object], ...] = model_field(max_length=MOST_RECORDS, description="Write each as - {sign: inducer_runs, value: yes}.")
     story: str = ""
     answer: dict[str, object] = {}
 
@@ -351,7 +349,7 @@ def record_at(document: Document, i: int, vocabulary: Vocabulary) -> Record:
     name = vocabulary.told(kind, spoken, entry.value, document.place_of((*path, kind)))
     kind = "sign" if kind == "experiment" else kind  # from here on it is the sign that somebody brought about
     step = vocabulary.one("step", entry.step, document.place_of((*path, "step"))) if entry.step else None
-    if "value" not in entry.model_fields_set and kind in ("point", "sign"):
+    if "value" not in vars(entry) and kind in ("point", "sign"):
         raise BadInput([Problem(place, f"What {name} read or did is not told.", f"Add `value:` with {_like(kind, name, vocabulary)}.")])
     if kind == "sign":
         _must_be_of_a_call(vocabulary.knowledge.sign[name], step, document.place_of((*path, "step")), vocabulary)
