@@ -6,6 +6,7 @@ import json
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from pathlib import Path
 from typing import get_args
 
@@ -90,7 +91,6 @@ class Vocabulary:
         furnace = knowledge.furnace[self.family]
         self.words = next(iter(knowledge.words.values()))
         self.sequence = knowledge.sequence[furnace.sequence]
-        self.results = results_of(self.words)
         self.entries: dict[str, Mapping[str, Iterable[str]]] = {
             "point": {i: e.also_called for i, e in knowledge.point.items()},
             "sign": {i: e.also_called for i, e in knowledge.sign.items()},
@@ -102,6 +102,11 @@ class Vocabulary:
         }
         self._names: dict[str, Names] = {}
         self._values: dict[str, Names] = {}
+
+    @cached_property
+    def results(self) -> Names:
+        """What people type for the results of an earlier repair."""
+        return results_of(self.words)
 
     def values(self, sign: str) -> Names:
         """What people type for the values of a sign."""

@@ -66,17 +66,26 @@ def _reader() -> Callable[[dict[str, Any]], Any]:
 
     def read(fields: dict[str, Any]) -> Any:
         kind = fields.get(KIND, LIST)
-        return fields if kind == LIST else models[kind](**{name: _read_value(each) for name, each in fields.items() if name != KIND})
+        if kind == LIST:
+            return fields
+        del fields[KIND]
+        return models[kind](**_read_block(fields))
 
     return read
 
 
+def _read_block(fields: dict[str, Any]) -> dict[str, Any]:
+    for name, value in fields.items():
+        if type(value) is list or type(value) is dict:
+            fields[name] = _read_value(value)
+    return fields
+
+
 def _read_value(value: Any) -> Any:
+    """Nearly all is text, which never comes here: this is most of the time that reading takes."""
     if type(value) is list:
-        return tuple([_read_value(each) for each in value])
-    if type(value) is dict:
-        return list(map(_read_value, value["of"])) if KIND in value else {name: _read_value(each) for name, each in value.items()}
-    return value
+        return tuple([_read_value(each) if type(each) is list or type(each) is dict else each for each in value])
+    return list(_read_value(value["of"])) if KIND in value else _read_block(value)
 
 
 def _below(model: type[Model]) -> Iterator[type[Model]]:
