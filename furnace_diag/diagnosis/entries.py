@@ -158,10 +158,16 @@ def _texts(said: object) -> dict[str, str]:
     return {name: _text(value) for name, value in _block(said).items()}
 
 
-def _seconds(said: object) -> float:
-    if not re.fullmatch(r"[0-9]{1,4}", _text(said)):
-        raise ValueError("no plain number")
-    return float(_text(said))
+def _figure(said: object) -> float:
+    if re.fullmatch(r"[0-9]{1,4}(?:\.[0-9]{1,3})?", text := _text(said)) is None:
+        raise ValueError("no plain figure")
+    return float(text)
+
+
+def _count(said: object) -> int:
+    if re.fullmatch(r"[1-9][0-9]?", text := _text(said)) is None:
+        raise ValueError("no plain count")
+    return int(text)
 
 
 def _set_up(said: object) -> tuple[str, ...]:
@@ -180,12 +186,12 @@ _REPORT: dict[str, Callable[[Any], object]] = {"furnace": _furnace, "complaint":
 _FURNACE: dict[str, Callable[[Any], Any]] = {"family": _text, "options": _texts}
 _RECORD: dict[str, Callable[[Any], object]] = {
     **dict.fromkeys((*KINDS, "value", "step", "note"), _text),
-    "call": {str(n): n for n in range(1, 100)}.__getitem__,
-    "after_s": _seconds,
+    **dict.fromkeys(("call", "entry"), _count),
+    "after_s": _figure,
     "meter": lambda said: _one_of(Meter)[_meter(said)],
     "contact": _one_of(Contact).__getitem__,
     "set_up": _set_up,
     "hold": _one_of(Hold).__getitem__,
     "source": _one_of(Source).__getitem__,
-    "sure": {"yes": True, "no": False}.__getitem__,
+    "sure": {"yes": True, "True": True, "no": False, "False": False}.__getitem__,
 }

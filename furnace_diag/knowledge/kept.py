@@ -9,7 +9,6 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-import tempfile
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from pathlib import Path
@@ -22,7 +21,7 @@ from furnace_diag.knowledge.models import Knowledge
 FORMAT = 4
 KEPT = 3  # sets of rules, so that shops' own folders do not push out one another's
 KIND = ""  # the key under which an object's model stands; no field and no id is empty
-LIST = "list"  # the kind of a list, for a bare one is a tuple
+LIST, BLOCK = "list", "block"  # the kind of a list, for a bare one is a tuple; and of a block of names with an empty one among them
 
 
 def kept_rules(folder: Path, folders: Iterable[Path] = ()) -> Knowledge:
@@ -66,7 +65,7 @@ def _reader() -> Callable[[dict[str, Any]], Any]:
 
     def read(fields: dict[str, Any]) -> Any:
         kind = fields.get(KIND, LIST)
-        if kind == LIST:
+        if kind in (LIST, BLOCK):
             return fields
         del fields[KIND]
         return models[kind](**_read_block(fields))
@@ -85,7 +84,10 @@ def _read_value(value: Any) -> Any:
     """Nearly all is text, which never comes here: this is most of the time that reading takes."""
     if type(value) is list:
         return tuple([_read_value(each) if type(each) is list or type(each) is dict else each for each in value])
-    return list(_read_value(value["of"])) if KIND in value else _read_block(value)
+    if KIND not in value:
+        return _read_block(value)
+    held = _read_value(value["of"])
+    return list(held) if value[KIND] == LIST else dict(held)
 
 
 def _below(model: type[Model]) -> Iterator[type[Model]]:
@@ -100,13 +102,16 @@ def _written(value: Any) -> Any:
     if isinstance(value, Model):
         return {KIND: type(value).__name__} | {name: _written(vars(value)[name]) for name in value.model_fields if name in vars(value)}
     if isinstance(value, dict):
-        return {name: _written(each) for name, each in value.items()}
+        block = {name: _written(each) for name, each in value.items()}
+        return block if KIND not in block else {KIND: BLOCK, "of": tuple(block.items())}
     if isinstance(value, list):
         return {KIND: LIST, "of": tuple(_written(each) for each in value)}
     return tuple(_written(each) for each in value) if isinstance(value, tuple) else value
 
 
 def _keep(knowledge: Knowledge, path: Path) -> None:
+    import tempfile  # only needed to write
+
     path.parent.mkdir(parents=True, exist_ok=True)
     text = json.dumps(_written(knowledge), ensure_ascii=False, separators=(",", ":")).encode()
     handle, name = tempfile.mkstemp(dir=path.parent, suffix=".part")
