@@ -24,8 +24,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from furnace_diag.furnace.built import SEED, SITES, Population, Progress
 from furnace_diag.furnace.family import Family, Fault
-from furnace_diag.furnace.population import SEED, SITES, Population, Progress
 
 FORMAT = 5
 ARRAYS = ("fault_of", "site_of", "stops", "rests", "table", "changed")
