@@ -107,7 +107,7 @@ def _judged(kind: type[_Entry], document: Document, path: tuple[str | int, ...] 
 
 
 # --- what is plainly right ----------------------------------------------------------------------
-# Most reports are. What is not, or is written in a rarer way, is for the validator to judge, which takes as long to import as a ranking takes.
+# Most reports are. What is not, or is written in a rarer way, is for the validator to judge, which takes as long to import as an answer to reckon.
 # `tests/diagnosis/test_entries.py` holds that it makes the same of what is plainly right.
 
 

@@ -1,6 +1,6 @@
 """What every model of a rule file stands on: plain frozen objects, which need no validator.
 
-What is written in a file goes through the validator first (`checked.py`, with `shapes.py`); to import it takes longer than a ranking does, so nothing
+What is written in a file goes through the validator first (`checked.py`, with `shapes.py`). To import it takes as long as to reckon an answer, so nothing
 here does, and the rules that are kept checked come back without it.
 """
 
@@ -116,7 +116,8 @@ class Model:
     def __init__(self, **given: object) -> None:
         """Takes values that have their types already. Raises TypeError where a name is unknown or missing."""
         if not given.keys() <= self.model_fields.keys() or not self._needed <= given.keys():
-            raise TypeError(f"{type(self).__name__} has other fields: {sorted({*given} ^ self._needed)}")
+            unknown, missing = sorted(given.keys() - self.model_fields.keys()), sorted(self._needed - given.keys())
+            raise TypeError(f"{type(self).__name__}: unknown fields {unknown}, missing {missing}")
         self.__dict__.update(given)
 
     def __setattr__(self, name: str, value: object) -> None:
@@ -158,7 +159,7 @@ class Model:
 
     @classmethod
     def model_validate(cls, value: object) -> Self:
-        """One of what is written in a file. Raises the validator's ValueError."""
+        """One of what is written in a file. Raises ValueError for what does not fit."""
         from furnace_diag.knowledge.shapes import validator_of
 
         return validator_of(cls).validate_python(value)

@@ -87,7 +87,7 @@ class Part(Placed):
     part: Id
     says: Line
     to_customer: Line | None = None  # what it is called to somebody who knows no furnaces; goes on from "The"
-    repair: RepairCost = RepairCost(minutes=30, price=50)
+    repair: RepairCost = RepairCost(minutes=30.0, price=50.0)
     kind: Id | None = None
     element: Id | None = None
     often: Often
