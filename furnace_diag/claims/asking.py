@@ -22,8 +22,8 @@ from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.lacking import SAY, lacking
 from furnace_diag.diagnosis.records import Report, understand
 from furnace_diag.diagnosis.taking import asked_in_words, cautions_for
+from furnace_diag.furnace.built import Population
 from furnace_diag.furnace.family import Family
-from furnace_diag.furnace.population import Population
 from furnace_diag.knowledge.models import Knowledge, Question
 from furnace_diag.knowledge.yaml_text import parse_yaml
 from furnace_diag.problems import BadInput

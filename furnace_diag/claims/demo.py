@@ -14,8 +14,9 @@ from pathlib import Path
 import numpy as np
 
 from furnace_diag.diagnosis.verdict import BOARD
+from furnace_diag.furnace.built import WHOLE_CALL, Population, Progress
 from furnace_diag.furnace.family import Family
-from furnace_diag.furnace.population import WHOLE_CALL, Population, Progress, build
+from furnace_diag.furnace.population import build
 from furnace_diag.knowledge.finding_models import Proof
 from furnace_diag.knowledge.models import Sign
 from furnace_diag.knowledge.words import words_of

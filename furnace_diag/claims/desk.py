@@ -20,8 +20,8 @@ from furnace_diag.diagnosis.findings import Found, ProofState
 from furnace_diag.diagnosis.lacking import lacks_little
 from furnace_diag.diagnosis.records import Record, clashing
 from furnace_diag.diagnosis.verdict import BOARD, by_part, nearest_proof, of_the_board, part_of
+from furnace_diag.furnace.built import Population
 from furnace_diag.furnace.family import Family
-from furnace_diag.furnace.population import Population
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import Problem
 

@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from furnace_diag.diagnosis.records import KINDS, METERS, SET_UPS, Vocabulary
+from furnace_diag.diagnosis.entries import KINDS, METERS
+from furnace_diag.diagnosis.records import SET_UPS, Vocabulary
 from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.yaml_text import Document, read_yaml
 from furnace_diag.problems import BadInput, Place, Problem, printable

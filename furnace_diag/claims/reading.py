@@ -19,7 +19,7 @@ from typing import Any
 from furnace_diag.claims.free_text import FreeText
 from furnace_diag.claims.headings import RECORD_FIELDS, Column, Headings
 from furnace_diag.claims.table import Cell, TextFile, rows, text_file
-from furnace_diag.diagnosis.records import KINDS
+from furnace_diag.diagnosis.entries import KINDS
 from furnace_diag.knowledge.find import plain
 from furnace_diag.knowledge.yaml_text import Document, read_yaml
 from furnace_diag.problems import BadInput, Place, Problem, printable

@@ -11,7 +11,8 @@ from typing import Literal
 
 from furnace_diag.claims.headings import Headings
 from furnace_diag.claims.reading import FREE, RawClaim, Written, day
-from furnace_diag.diagnosis.records import KINDS, SET_UPS, Record, Report, Vocabulary, record_at, with_figure
+from furnace_diag.diagnosis.entries import KINDS
+from furnace_diag.diagnosis.records import SET_UPS, Record, Report, Vocabulary, record_at, with_figure
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.find import Names, plain, spelling_of, words_for_values
 from furnace_diag.knowledge.models import Knowledge

@@ -12,8 +12,8 @@ import click
 
 if TYPE_CHECKING:
     from furnace_diag.diagnosis.records import Report
+    from furnace_diag.furnace.built import Population, Progress
     from furnace_diag.furnace.family import Family
-    from furnace_diag.furnace.population import Population, Progress
     from furnace_diag.knowledge.models import Knowledge, Words
 
 F = TypeVar("F", bound=Callable[..., object])

@@ -27,7 +27,7 @@ def command(words: tuple[str, ...], show_all: bool, as_json: bool, folders: tupl
     knowledge = rules_of(folders)
     found = matching(knowledge, words)
     if as_json:
-        print_json([entry.model_dump(mode="json", by_alias=True) for entry in found])
+        print_json([entry.as_written() for entry in found])
         return
     if not found:
         from furnace_diag.report.prose import near

@@ -63,8 +63,9 @@ def odds(as_json: bool, folders: tuple[Path, ...]) -> None:
 def schema() -> None:
     """Write the JSON Schema of a rule file, for editors that check as you type."""
     from furnace_diag.knowledge.models import ENTRY_TYPES
+    from furnace_diag.knowledge.shapes import shape_of
 
-    entries = [kind.model_json_schema(by_alias=True) for kind in ENTRY_TYPES.values()]
+    entries = [shape_of(kind).model_json_schema(by_alias=True) for kind in ENTRY_TYPES.values()]
     definitions = {name: text for entry in entries for name, text in entry.pop("$defs", {}).items()}
     either = {"anyOf": entries}
     print_json(

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 from furnace_diag.cli import visit_repair, visit_start
 from furnace_diag.cli.common import instruments, progress_of
 from furnace_diag.cli.visit_repair import YES
-from furnace_diag.diagnosis.records import METERS, record_of
+from furnace_diag.diagnosis.entries import METERS
+from furnace_diag.diagnosis.records import record_of
 from furnace_diag.knowledge.find import Names, plain
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.report import visit_screen as screen

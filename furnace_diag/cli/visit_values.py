@@ -6,8 +6,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from furnace_diag.diagnosis.entries import METERS
 from furnace_diag.diagnosis.findings import Need
-from furnace_diag.diagnosis.records import METERS, Record, record_of
+from furnace_diag.diagnosis.records import Record, record_of
 from furnace_diag.diagnosis.taking import CONTACT, HOLD, METER, SET_UP, asked_in_short, asked_in_words, when
 from furnace_diag.knowledge.find import Names, plain
 from furnace_diag.knowledge.finding_models import Wanted

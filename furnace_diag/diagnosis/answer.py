@@ -22,8 +22,8 @@ from furnace_diag.diagnosis.reckoning import OFFERED
 from furnace_diag.diagnosis.records import Report
 from furnace_diag.diagnosis.verdict import BoardVerdict, by_belief, judge
 from furnace_diag.diagnosis.weigh import Posterior, known_options, weigh
+from furnace_diag.furnace.built import Population
 from furnace_diag.furnace.family import Family
-from furnace_diag.furnace.population import Population
 
 ANSWER_VERSION = 1
 NAMED_FROM = 0.5  # belief in a part from which it is named as what to put right, judgement: more likely than not

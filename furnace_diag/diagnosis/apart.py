@@ -13,7 +13,7 @@ from furnace_diag.diagnosis.bins import ALIKE, NEVER_BIN
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.weigh import Posterior
-from furnace_diag.furnace.population import WHOLE_CALL, Key
+from furnace_diag.furnace.built import WHOLE_CALL, Key
 
 CANDIDATE = 0.04  # belief from which a failure is held against others, judgement
 MOST_CANDIDATES = 6  # failures that are, the likeliest; judgement: more is not read

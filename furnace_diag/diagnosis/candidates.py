@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.furnace.population import Key
+from furnace_diag.furnace.built import Key
 
 Floats = NDArray[np.float64]
 

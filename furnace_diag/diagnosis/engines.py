@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import json
 import operator
+import sys
 import threading
 from abc import ABC, abstractmethod
 from collections import deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
-from importlib.metadata import version
+from pathlib import Path
 from types import ModuleType
 from typing import Any, NamedTuple
 
@@ -306,7 +307,16 @@ class Chainer(ABC):
 
 @cache
 def _version(package: str) -> str:
-    """Of an installed package."""
+    """Of an installed package, by the name of the folder that an installer writes (packaging.python.org, "Recording installed projects").
+
+    Where there is none, the library for that is asked; to import it takes a third of the time in which numpy and click start.
+    """
+    folders = (found for place in sys.path for found in Path(place).glob(f"{package.replace('-', '_')}-*.dist-info"))
+    found = next(folders, None)
+    if found is not None:
+        return found.name.removesuffix(".dist-info").partition("-")[2]
+    from importlib.metadata import version
+
     return version(package)
 
 

@@ -17,8 +17,8 @@ from furnace_diag.diagnosis.records import Record, Vocabulary
 from furnace_diag.diagnosis.shown import Shown, shown_on_all
 from furnace_diag.diagnosis.telltale import RARELY, odd_on_all
 from furnace_diag.diagnosis.weigh import HALF, NEAR, Comings, Dealt, Fact, dealt, in_errors, numeric_fit, word_fit
+from furnace_diag.furnace.built import WHOLE_CALL, Key, Population, with_off
 from furnace_diag.furnace.family import Family, Fault
-from furnace_diag.furnace.population import WHOLE_CALL, Key, Population, with_off
 from furnace_diag.knowledge.models import GoesWith, Knowledge, Point, Sign, Words
 from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.repairs import cautions_of, read_before

@@ -23,8 +23,9 @@ from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.prior import prior_given
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.weigh import Comings, Fact, Floats, known_options, weigh
+from furnace_diag.furnace.built import SEED, SITES, Population, Progress
 from furnace_diag.furnace.family import Family, Fault
-from furnace_diag.furnace.population import SEED, SITES, Population, Progress, furnaces_of, observed, with_all_of
+from furnace_diag.furnace.population import furnaces_of, observed, with_all_of
 
 MOST_PAIRS = 24  # that furnaces are built with; some two seconds
 MOST_ALIKE = 2  # of them, of the same two parts, judgement

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.bins import different
-from furnace_diag.furnace.population import Population
+from furnace_diag.furnace.built import Population
 
 Floats = NDArray[np.float64]
 

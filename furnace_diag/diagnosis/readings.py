@@ -13,7 +13,7 @@ from furnace_diag.diagnosis.choice import NEVER_THERE, NextReading, Outcome
 from furnace_diag.diagnosis.evidence import risk_minutes
 from furnace_diag.diagnosis.reckoning import Floats, Reckoning
 from furnace_diag.diagnosis.shown import NEVER
-from furnace_diag.furnace.population import WHOLE_CALL, Key
+from furnace_diag.furnace.built import WHOLE_CALL, Key
 from furnace_diag.knowledge.models import Experiment, Point, Sign
 from furnace_diag.quantities import format_quantity
 

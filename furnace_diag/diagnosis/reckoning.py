@@ -23,7 +23,7 @@ from furnace_diag.diagnosis.repair_cost import cost_of_turning, expected_repair_
 from furnace_diag.diagnosis.shown import NEVER, Shown, shown_by
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.diagnosis.weigh import Fact, Posterior, if_something_else, likelihood
-from furnace_diag.furnace.population import WHOLE_CALL, Key
+from furnace_diag.furnace.built import WHOLE_CALL, Key
 from furnace_diag.knowledge.models import Point, Sign
 from furnace_diag.problems import Place
 

@@ -8,23 +8,18 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
-from typing import Annotated, Literal, get_args
+from typing import get_args
 
-from pydantic import AfterValidator, BeforeValidator, Field
-
+from furnace_diag.diagnosis.entries import KINDS, FurnaceEntry, RecordEntry, record_entry, report_entry
 from furnace_diag.furnace.family import failures_of
-from furnace_diag.knowledge.checked import validate
 from furnace_diag.knowledge.find import Names, plain, results_of, spelling_of, told_by_unit, told_by_value, values_of, words_for_values
 from furnace_diag.knowledge.finding_models import SetUp
-from furnace_diag.knowledge.model_base import Model
 from furnace_diag.knowledge.models import Knowledge, Point, Sign
 from furnace_diag.knowledge.words import of_whole_call
 from furnace_diag.knowledge.yaml_text import Document, document_at, parse_yaml, read_yaml
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.quantities import UNITS, BadQuantity, parse_quantity
 
-MOST_RECORDS = 1000
-KINDS = ("point", "sign", "experiment", "event", "history")
 SET_UPS: tuple[str, ...] = get_args(SetUp)
 LEAD_OFF_AS = ("lead_lifted", "plug_off", "load_off")  # at the point that is read they come to the same
 TAKES_OFF = (*LEAD_OFF_AS, "thermostat_wires_off")  # set-ups that change what is read
@@ -33,75 +28,10 @@ EXAMPLE = (
     "complaint: no heat",
     "records: [{sign: inducer_runs, value: yes}, {point: igniter_ohms, value: OL}]",
 )
-METERS = {"low": ("lo z", "low z", "loz", "lowz", "low impedance"), "high": ("hi z", "high z", "hiz", "high impedance", "ordinary", "normal", "dmm")}
-CALL = "`call` counts the heat calls, from 1. That heat is called for is told by `step: call`."
 OF_THE_CALL = frozenset({"on", "off", "none"})  # said of a call, or of a switch that makes it: "fan mode: on" is no blower that runs
 OTHER_KINDS = ("point", "experiment", "sign", "event", "step")  # where a name may belong that is not of the kind it was given as
 CALLED = {"history": "part, or part:failure,"}  # what a kind's names are, where its own name does not say it
 SAME_READING = 0.25  # two figures for one reading may differ by this share before they clash, judgement
-
-
-def _bounded(text: str) -> str:
-    if len(text) > 500:
-        raise ValueError("is too long; keep it to 500 characters")
-    return text
-
-
-Text = Annotated[str, AfterValidator(_bounded)]
-
-
-def _meter(said: object) -> object:
-    """`low` or `high` for the words on meters; anything else as it was."""
-    return next(iter(Names(METERS).meant(said)), said) if isinstance(said, str) else said
-
-
-def _several(said: object) -> object:
-    """A list of words, where only one was written too; each as an id is spelled."""
-    many = [said] if isinstance(said, str) else said
-    return [plain(m).replace(" ", "_") if isinstance(m, str) else m for m in many] if isinstance(many, list) else said
-
-
-class RecordEntry(Model):
-    """One record as a report file holds it: the kind and name of what was learnt, its value, and how it was learnt."""
-
-    point: Text | None = None
-    sign: Text | None = None
-    experiment: Text | None = None
-    event: Text | None = None
-    history: Text | None = None
-    value: Text = Field(default="yes", description="Write one figure or word.")
-    step: Text | None = None
-    call: int = Field(default=1, ge=1, le=99, description=CALL)
-    after_s: float | None = Field(default=None, ge=0, le=86400, description="Write the seconds as a plain number.")
-    meter: Annotated[Literal["low", "high"] | None, BeforeValidator(_meter)] = Field(
-        default=None, description="Write low if the meter was in its low-impedance mode, high if not."
-    )
-    contact: Literal["pin", "crimp", "load"] | None = Field(
-        default=None, description="Write where the probe was: on the board's pin, on the wire's crimp behind it, or at the load."
-    )
-    set_up: Annotated[tuple[Text, ...], BeforeValidator(_several)] = ()
-    hold: Literal["min", "max"] | None = Field(default=None, description="Write min or max if the meter held the lowest or highest reading.")
-    source: Literal["measured", "seen", "told"] | None = Field(default=None, description="Write how it is known; leave it out if you saw it yourself.")
-    sure: bool = Field(default=False, description="Write yes if it was read or looked at twice, and was the same.")
-    note: Text | None = None
-    entry: int | None = None
-
-
-class FurnaceEntry(Model):
-    """Which furnace a report is about, and what is known of its options."""
-
-    family: Text | None = None
-    options: dict[str, Text] = {}
-
-
-class ReportEntry(Model):
-    """A report file."""
-
-    furnace: FurnaceEntry = FurnaceEntry()
-    complaint: Text = ""
-    records: tuple[dict[str, object], ...] = Field(max_length=MOST_RECORDS, description="Write each as - {sign: inducer_runs, value: yes}.")
-    story: str = ""
-    answer: dict[str, object] = {}
 
 
 @dataclass(frozen=True)
@@ -163,7 +93,6 @@ class Vocabulary:
         furnace = knowledge.furnace[self.family]
         self.words = next(iter(knowledge.words.values()))
         self.sequence = knowledge.sequence[furnace.sequence]
-        self.results = results_of(self.words)
         self.entries: dict[str, Mapping[str, Iterable[str]]] = {
             "point": {i: e.also_called for i, e in knowledge.point.items()},
             "sign": {i: e.also_called for i, e in knowledge.sign.items()},
@@ -175,6 +104,11 @@ class Vocabulary:
         }
         self._names: dict[str, Names] = {}
         self._values: dict[str, Names] = {}
+
+    @cached_property
+    def results(self) -> Names:
+        """What people type for the results of an earlier repair."""
+        return results_of(self.words)
 
     def values(self, sign: str) -> Names:
         """What people type for the values of a sign."""
@@ -285,9 +219,7 @@ def understand(document: Document, knowledge: Knowledge, vocabulary: Vocabulary 
         what = "a list" if isinstance(document.value, list) else "a word"
         fix = "Start a line with `records:`, and with `complaint:` and `furnace:` if you like, for instance so:"
         raise BadInput([Problem(document.place_of(()), f"A report is a mapping of names to values, not {what}.", fix, EXAMPLE)])
-    entry, problems = validate(ReportEntry, document)
-    if entry is None:
-        raise BadInput(problems)
+    entry, problems = report_entry(document), list[Problem]()
     vocabulary, read_as = vocabulary or Vocabulary(knowledge), list[str]()
     family = _family(entry.furnace, document, vocabulary, problems)
     if family != vocabulary.family:
@@ -370,9 +302,7 @@ def _options(entry: FurnaceEntry, family: str, document: Document, knowledge: Kn
 def record_at(document: Document, i: int, vocabulary: Vocabulary) -> Record:
     """The record that stands at ("records", i). Raises BadInput with what is wrong with it."""
     path = ("records", i)
-    entry, problems = validate(RecordEntry, document, path)
-    if entry is None:
-        raise BadInput(problems)
+    entry = record_entry(document, i)
     place = document.place_of(path)
     named = [kind for kind in KINDS if getattr(entry, kind) is not None]
     if len(named) != 1:
@@ -384,7 +314,7 @@ def record_at(document: Document, i: int, vocabulary: Vocabulary) -> Record:
     name = vocabulary.told(kind, spoken, entry.value, document.place_of((*path, kind)))
     kind = "sign" if kind == "experiment" else kind  # from here on it is the sign that somebody brought about
     step = vocabulary.one("step", entry.step, document.place_of((*path, "step"))) if entry.step else None
-    if "value" not in entry.model_fields_set and kind in ("point", "sign"):
+    if "value" not in vars(entry) and kind in ("point", "sign"):
         raise BadInput([Problem(place, f"What {name} read or did is not told.", f"Add `value:` with {_like(kind, name, vocabulary)}.")])
     if kind == "sign":
         _must_be_of_a_call(vocabulary.knowledge.sign[name], step, document.place_of((*path, "step")), vocabulary)

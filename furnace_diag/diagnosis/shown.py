@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.bins import BINS, Floats, bins_of, errors_of
-from furnace_diag.furnace.population import Key
+from furnace_diag.furnace.built import Key
 from furnace_diag.furnace.store import UNSOUND, keep, kept, key_of
 from furnace_diag.knowledge.words import words_of
 

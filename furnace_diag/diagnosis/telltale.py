@@ -10,7 +10,7 @@ import numpy as np
 
 from furnace_diag.diagnosis.bins import ALIKE, NEVER_BIN, Floats
 from furnace_diag.diagnosis.shown import Numbers, bins_on, chances_shown, words_on
-from furnace_diag.furnace.population import Key
+from furnace_diag.furnace.built import Key
 from furnace_diag.furnace.store import UNSOUND, keep, kept, key_of
 
 if TYPE_CHECKING:

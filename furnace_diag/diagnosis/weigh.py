@@ -21,7 +21,7 @@ from functools import reduce
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.furnace.population import Population
+from furnace_diag.furnace.built import Population
 
 Floats = NDArray[np.float64]
 

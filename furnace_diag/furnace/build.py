@@ -11,8 +11,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from furnace_diag.furnace.built import SEED, SITES, Population, Progress
 from furnace_diag.furnace.family import Family, Fault
-from furnace_diag.furnace.population import SEED, SITES, Population, Progress, furnaces_of, observed, with_all_of
+from furnace_diag.furnace.population import furnaces_of, observed, with_all_of
 
 Half = tuple[Family, tuple[Fault, ...], int, int]  # the failures to run, on how many sites, drawn with which seed
 

@@ -14,7 +14,6 @@ import json
 import math
 import os
 import shutil
-import tempfile
 import time
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
@@ -25,8 +24,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from furnace_diag.furnace.built import SEED, SITES, Population, Progress
 from furnace_diag.furnace.family import Family, Fault
-from furnace_diag.furnace.population import SEED, SITES, Population, Progress
 
 FORMAT = 5
 ARRAYS = ("fault_of", "site_of", "stops", "rests", "table", "changed")
@@ -66,6 +65,8 @@ def key_for(family: Family) -> str:
 
 def keep(folder: Path, key: str, page: Mapping[str, Any], arrays: Mapping[str, NDArray[Any]]) -> bool:
     """Write a store; False where the folder cannot be written (what is in it is then made each time). *page*: of JSON's own kinds."""
+    import tempfile  # only needed to write
+
     try:
         folder.mkdir(parents=True, exist_ok=True)
         work = Path(tempfile.mkdtemp(prefix=WORK, dir=folder))

@@ -13,10 +13,12 @@ from typing import Any, Final, TypeVar
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
+from furnace_diag.knowledge.model_base import Model
+from furnace_diag.knowledge.shapes import shape_of, validator_of
 from furnace_diag.knowledge.yaml_text import Document
 from furnace_diag.problems import Problem, printable
 
-_Model = TypeVar("_Model", bound=BaseModel)
+_Model = TypeVar("_Model", bound=Model | BaseModel)
 _Path = tuple[str | int, ...]
 
 # Data
@@ -90,7 +92,7 @@ def validate(
     for step in path:
         value = value[step]
     try:
-        return model_type.model_validate(value), []
+        return validator_of(model_type).validate_python(value), []
     except ValidationError as error:
         complaints = [_complaint(model_type, value, entry) for entry in error.errors(include_url=False)]
     problems = dict.fromkeys(_problem(complaint, document, path) for complaint in complaints)
@@ -112,7 +114,7 @@ class _Complaint:
     names: tuple[str, ...]  # the fields that may stand beside the last step
 
 
-def _complaint(model_type: type[BaseModel], data: Any, entry: Mapping[str, Any]) -> _Complaint:
+def _complaint(model_type: type[Any], data: Any, entry: Mapping[str, Any]) -> _Complaint:
     kind, loc, context, value = entry["type"], entry["loc"], entry.get("ctx", {}), entry["input"]
     path = _path_in(data, loc[:-1] if kind == "missing" else loc, value)
     key, at_key = "", kind == "extra_forbidden" or loc[-1:] == ("[key]",)
@@ -155,7 +157,7 @@ def _has(value: Any, step: str | int) -> bool:
 # Where it stands in the models ----------------------------------------------------------------------
 
 
-def _described(model_type: type[BaseModel], loc: _Path) -> tuple[str, tuple[str, ...]]:
+def _described(model_type: type[Any], loc: _Path) -> tuple[str, tuple[str, ...]]:
     """The description of the last field that *loc* goes through, and the names allowed at its last step."""
     kinds: list[Any] = [model_type]
     hint, names = "", dict.fromkeys(_names(kinds))
@@ -196,15 +198,19 @@ def _flat(kinds: Iterable[Any]) -> Iterator[Any]:
 
 
 def _is_model(kind: Any) -> bool:
-    return isinstance(kind, type) and issubclass(kind, BaseModel)
+    return isinstance(kind, type) and issubclass(kind, (Model, BaseModel))
 
 
-def _models(kinds: Iterable[Any]) -> Iterator[type[BaseModel]]:
+def _models(kinds: Iterable[Any]) -> Iterator[type[Model | BaseModel]]:
     return (kind for kind in _flat(kinds) if _is_model(kind))
 
 
-def _field(model: type[BaseModel], step: str | int) -> FieldInfo | None:
-    return next((info for name, info in model.model_fields.items() if _written(name, info) == step), None)
+def _fields(model: type[Model | BaseModel]) -> dict[str, FieldInfo]:
+    return (shape_of(model) if issubclass(model, Model) else model).model_fields
+
+
+def _field(model: type[Model | BaseModel], step: str | int) -> FieldInfo | None:
+    return next((info for name, info in _fields(model).items() if _written(name, info) == step), None)
 
 
 def _written(name: str, info: FieldInfo) -> str:
@@ -214,12 +220,12 @@ def _written(name: str, info: FieldInfo) -> str:
 
 def _names(kinds: Iterable[Any]) -> Iterator[str]:
     for model in _models(kinds):
-        yield from (_written(name, info) for name, info in model.model_fields.items())
+        yield from (_written(name, info) for name, info in _fields(model).items())
 
 
-def _answers_to(model: type[BaseModel], step: str) -> bool:
+def _answers_to(model: type[Model | BaseModel], step: str) -> bool:
     """Whether a step of pydantic's is this union member: by the model's name, or a literal tag of it."""
-    tags = [typing.get_args(info.annotation) for info in model.model_fields.values()]
+    tags = [typing.get_args(info.annotation) for info in _fields(model).values()]
     return model.__name__ == step or any(step in tag for tag in tags)
 
 

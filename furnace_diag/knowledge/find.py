@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from difflib import SequenceMatcher
 from functools import lru_cache
 
 from furnace_diag.knowledge.models import Figures, Sign, ValueBesides, Words
@@ -214,6 +213,8 @@ def _misspelt(word: str, other: str) -> bool:
 
 def _alike(one: str, other: str) -> float:
     """Likeness of two texts, 0 where it is under ALIKE; most pairs are told apart by their lengths or letters alone."""
+    from difflib import SequenceMatcher  # only where something is misspelt
+
     matcher = SequenceMatcher(None, one, other)
     if matcher.real_quick_ratio() < ALIKE or matcher.quick_ratio() < ALIKE:
         return 0.0

@@ -1,12 +1,12 @@
 """What rules/findings/ may hold: bands, conditions, proofs, hazards and the other findings."""
 
-from typing import Annotated, Any, Literal, Self
+from __future__ import annotations
 
-from pydantic import BeforeValidator, Field, StringConstraints, model_validator
+from typing import Annotated, Any, Literal
 
-from furnace_diag.knowledge.model_base import Id, Line, Model, Placed, Unit
+from furnace_diag.knowledge.model_base import Id, Line, Model, Placed, Unit, model_field, must, read_by
 
-FailureOf = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_]{0,59}(:[a-z][a-z0-9_]{0,59})?$")]  # part, or part:failure
+FailureOf = Annotated[str, must(pattern=r"^[a-z][a-z0-9_]{0,59}(:[a-z][a-z0-9_]{0,59})?$")]  # part, or part:failure
 Example = tuple[dict[str, object], ...]
 
 
@@ -14,10 +14,10 @@ def _listed(value: Any) -> Any:
     return (value,) if isinstance(value, str) else value
 
 
-Ids = Annotated[tuple[Id, ...], BeforeValidator(_listed)]
-Texts = Annotated[tuple[Line, ...], BeforeValidator(_listed)]
+Ids = Annotated[tuple[Id, ...], read_by(_listed)]
+Texts = Annotated[tuple[Line, ...], read_by(_listed)]
 SetUp = Literal["load_on", "load_off", "lead_lifted", "plug_off", "thermostat_wires_off", "door_closed", "door_held", "gas_shut", "rod_wire_off"]
-SetUps = Annotated[tuple[SetUp, ...], BeforeValidator(_listed)]
+SetUps = Annotated[tuple[SetUp, ...], read_by(_listed)]
 
 
 KINDS = ("point", "sign", "event", "history", "option", "finding", "condition")  # what a line can be about
@@ -34,13 +34,11 @@ class Band(Placed):
     ghost_up_to: float | None = None  # a sensitive meter's reading up to here does not speak against the band
     source: Line
 
-    @model_validator(mode="after")
-    def _bounded(self) -> Self:
+    def _sound(self) -> None:
         if self.at_least is None and self.at_most is None:
             raise ValueError("needs at_least or at_most")
         if self.at_least is not None and self.at_most is not None and self.at_least > self.at_most:
             raise ValueError("has its ends the wrong way round")
-        return self
 
 
 class Wanted(Model):
@@ -60,28 +58,26 @@ class Wanted(Model):
     option: Id | None = None
     finding: Id | None = None
     condition: Id | None = None
-    is_: Texts = Field(default=(), alias="is")
+    is_: Texts = model_field(default=(), written="is")
     step: Ids = ()
     meter: Literal["low", "high"] | None = None
     contact: Literal["pin", "crimp", "load"] | None = None
     set_up: SetUps = ()
     hold: Literal["min", "max"] | None = None
-    after_s: float | None = Field(default=None, ge=0, le=86400)
-    until_s: float | None = Field(default=None, ge=0, le=86400)
+    after_s: float | None = model_field(default=None, ge=0, le=86400)
+    until_s: float | None = model_field(default=None, ge=0, le=86400)
     later_than: Id | None = None
-    by_s: float = Field(default=0.0, ge=0, le=86400)
+    by_s: float = model_field(default=0.0, ge=0, le=86400)
     meets_only: bool = False
     any_call: bool = False
 
-    @model_validator(mode="after")
-    def _one_thing(self) -> Self:
+    def _sound(self) -> None:
         if len(self.names) != 1:
             raise ValueError(f"names exactly one of {', '.join(KINDS)}")
         if (self.point or self.sign or self.option) and not self.is_:
             raise ValueError("needs `is`: a band for a point, a word for a sign or an option")
         if self.point and len(self.is_) > 1:
             raise ValueError("a point lies in one band")
-        return self
 
     @property
     def names(self) -> list[tuple[str, str]]:
@@ -96,7 +92,7 @@ def _alternatives(value: Any) -> Any:
     return [a["all_of"] if isinstance(a, dict) and set(a) == {"all_of"} else [a] if isinstance(a, dict) else a for a in value]
 
 
-When = Annotated[tuple[tuple[Wanted, ...], ...], BeforeValidator(_alternatives), Field(min_length=1, max_length=40)]
+When = Annotated[tuple[tuple[Wanted, ...], ...], read_by(_alternatives), must(min_length=1, max_length=40)]
 
 
 class Condition(Placed):
@@ -119,8 +115,8 @@ class Finding(Placed):
     says: Line
     when: When
     unless: Ids = ()
-    holds: Example = Field(min_length=1, max_length=60)
-    near_miss: Example = Field(max_length=60)
+    holds: Example = model_field(min_length=1, max_length=60)
+    near_miss: Example = model_field(max_length=60)
     source: Line = "common practice, no source"
 
 
@@ -128,7 +124,7 @@ class Hazard(Finding):
     """What stops the visit, the lowest rank first."""
 
     hazard: Id
-    rank: int = Field(ge=1, le=99)
+    rank: int = model_field(ge=1, le=99)
     now: Line
     call: Line
 
@@ -147,7 +143,7 @@ class RootCause(Finding):
     """
 
     root_cause: Id
-    kills: tuple[FailureOf, ...] = Field(min_length=1)
+    kills: tuple[FailureOf, ...] = model_field(min_length=1)
     look: Line
     accept: Line
 
@@ -156,7 +152,7 @@ class Exoneration(Finding):
     """What clears failures of a part in that call."""
 
     exoneration: Id
-    clears: tuple[FailureOf, ...] = Field(min_length=1)
+    clears: tuple[FailureOf, ...] = model_field(min_length=1)
 
 
 class Advice(Finding):
@@ -185,12 +181,12 @@ class Proof(Placed):
 
     proof: Id
     says: Line
-    of: Annotated[tuple[FailureOf, ...], BeforeValidator(_listed)]
-    needs: Ids = Field(min_length=1, max_length=14)
-    calls: int = Field(default=2, ge=1, le=9)
+    of: Annotated[tuple[FailureOf, ...], read_by(_listed)]
+    needs: Ids = model_field(min_length=1, max_length=14)
+    calls: int = model_field(default=2, ge=1, le=9)
     only_after: Id | None = None  # of its needs, the one that must be met before anybody is asked for the others
     because: Line
-    holds: Example = Field(min_length=1, max_length=60)
+    holds: Example = model_field(min_length=1, max_length=60)
     near_miss: NearMiss
     source: Line = "common practice, no source"
 

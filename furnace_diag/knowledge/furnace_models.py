@@ -1,12 +1,12 @@
 """What rules/wiring, rules/sequence and rules/furnaces may hold: the network, the control's program, and a family's numbers and options."""
 
-from typing import Literal, Self
+from __future__ import annotations
 
-from pydantic import Field, model_validator
+from typing import Literal
 
 from furnace_diag.knowledge.finding_models import SetUp
 from furnace_diag.knowledge.machine_models import Machines
-from furnace_diag.knowledge.model_base import Id, Line, Model, Number, Placed
+from furnace_diag.knowledge.model_base import Id, Line, Model, Number, Placed, model_field
 
 # --- wiring ---------------------------------------------------------------------------------
 
@@ -32,22 +32,20 @@ class Element(Model):
     hot_times: Number = "1"
     stalled_ohms: float = 1.0
     size: Number = "1"  # of a motor's winding: its ohms and reactance are divided by it
-    slip: float = Field(default=0.2, gt=0, lt=1)
+    slip: float = model_field(default=0.2, gt=0, lt=1)
 
-    @model_validator(mode="after")
-    def _complete(self) -> Self:
+    def _sound(self) -> None:
         if self.kind != "rotor" and self.between is None:
             raise ValueError("needs `between` with two nodes")
         if self.kind in ("coil", "rotor") and self.core is None:
             raise ValueError("needs `core`: which core it is wound on")
-        return self
 
 
 class Core(Model):
     """The iron that couples windings; reactance and loss seen by one turn [ohm]."""
 
-    reactance: float = Field(gt=0)
-    core_ohms: float | None = Field(default=None, gt=0)
+    reactance: float = model_field(gt=0)
+    core_ohms: float | None = model_field(default=None, gt=0)
     size: Number = "1"  # they are divided by it, as is what a rotor on it takes
 
 
@@ -56,7 +54,7 @@ class TakenOff(Model):
 
     set_up: SetUp
     at: Id | None = None
-    opens: tuple[Id, ...] = Field(min_length=1)
+    opens: tuple[Id, ...] = model_field(min_length=1)
 
 
 class Wiring(Placed):
@@ -65,8 +63,8 @@ class Wiring(Placed):
     wiring: Id
     source: Line
     ground: Id
-    nodes: dict[Id, Line] = Field(min_length=2, max_length=200)
-    elements: tuple[Element, ...] = Field(min_length=1, max_length=400)
+    nodes: dict[Id, Line] = model_field(min_length=2, max_length=200)
+    elements: tuple[Element, ...] = model_field(min_length=1, max_length=400)
     cores: dict[Id, Core] = {}
     taken_off: tuple[TakenOff, ...] = ()
     isolator: Id | None = None  # the contact that a technician opens to make the furnace dead
@@ -88,7 +86,7 @@ class Input(Model):
 class Leave(Model):
     """Where a step goes when all its conditions hold, on furnaces with those options."""
 
-    if_: tuple[str, ...] = Field(alias="if")
+    if_: tuple[str, ...] = model_field(written="if")
     go: Id
     only_when: dict[Id, str] = {}
 
@@ -97,7 +95,7 @@ class Accessory(Model):
     """An output that goes with others: on while any output or input listed for the option's value is on."""
 
     option: Id
-    goes_with: dict[str, tuple[Id, ...]] = Field(min_length=1)
+    goes_with: dict[str, tuple[Id, ...]] = model_field(min_length=1)
 
 
 class Step(Model):
@@ -127,7 +125,7 @@ class Call(Model):
     """What a thermostat closes (names that contacts follow), and the step a technician reads it as."""
 
     step: Id
-    closes: tuple[Id, ...] = Field(min_length=1)
+    closes: tuple[Id, ...] = model_field(min_length=1)
     joined: tuple[Id, ...] = ()  # what closes for the same call made with a wire on the board, the terminal that makes it first
     joined_at_thermostat: tuple[Id, ...] = ()  # the same at the thermostat's base
 
@@ -162,7 +160,7 @@ class Sequence(Placed):
     inputs: dict[Id, Input]
     accessories: dict[Id, Accessory] = {}
     order: tuple[Id, ...]
-    steps: tuple[Step, ...] = Field(min_length=1, max_length=60)
+    steps: tuple[Step, ...] = model_field(min_length=1, max_length=60)
     light: dict[Id, Id]
 
 
@@ -177,7 +175,7 @@ class Spread(Model):
 
     between: tuple[float, float]
     of: Id | None = None
-    instead: dict[Id, dict[str, tuple[float, float]]] = Field(default={}, max_length=4)
+    instead: dict[Id, dict[str, tuple[float, float]]] = model_field(default={}, max_length=4)
     unit: str
     source: Line
 
@@ -186,7 +184,7 @@ class Option(Model):
     """A way in which furnaces of one family differ; the figure beside a value is how often."""
 
     says: Line
-    values: dict[str, float] = Field(min_length=1, max_length=12)
+    values: dict[str, float] = model_field(min_length=1, max_length=12)
     usual: str
 
 

@@ -1,23 +1,27 @@
-"""Checked rules kept as JSON, so that a start need not read YAML: under the hash of every rule file.
+"""Checked rules kept as JSON, so that a start needs neither YAML nor the validator: under the hash of every rule file.
 
-The first line is a seal, the hash of the file's name and of all that follows: what is damaged or foreign is made anew.
-Even with its seal whole, all of it goes through the models again.
+The first line is a seal, the hash of the file's name and of all that follows: what is damaged or foreign is made anew. Even with its seal whole it
+gives nothing but the models, each by its name and with its own fields.
 """
 
 from __future__ import annotations
 
 import hashlib
+import json
 import os
-import tempfile
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from pathlib import Path
+from typing import Any
 
 from furnace_diag.knowledge.load import load_rules, own_rules, rule_files, version_of
+from furnace_diag.knowledge.model_base import Model
 from furnace_diag.knowledge.models import Knowledge
 
-FORMAT = 3
+FORMAT = 4
 KEPT = 3  # sets of rules, so that shops' own folders do not push out one another's
+KIND = ""  # the key under which an object's model stands; no field and no id is empty
+LIST, BLOCK = "list", "block"  # the kind of a list, for a bare one is a tuple; and of a block of names with an empty one among them
 
 
 def kept_rules(folder: Path, folders: Iterable[Path] = ()) -> Knowledge:
@@ -46,12 +50,70 @@ def _read(path: Path) -> Knowledge:
     seal, _, text = path.read_bytes().partition(b"\n")
     if seal != _seal(path, text):
         raise ValueError("a damaged or foreign file")
-    return Knowledge.model_validate_json(text)
+    try:
+        made = json.loads(text, object_hook=_reader())
+    except (TypeError, KeyError, AttributeError, RecursionError):
+        raise ValueError("of another shape") from None
+    if not isinstance(made, Knowledge):
+        raise ValueError("no rules")
+    return made
+
+
+def _reader() -> Callable[[dict[str, Any]], Any]:
+    """What makes a model of each object in the text that was one; lists and tuples are told apart by the model that they stand in."""
+    models = {model.__name__: model for model in _below(Model)}
+
+    def read(fields: dict[str, Any]) -> Any:
+        kind = fields.get(KIND, LIST)
+        if kind in (LIST, BLOCK):
+            return fields
+        del fields[KIND]
+        return models[kind](**_read_block(fields))
+
+    return read
+
+
+def _read_block(fields: dict[str, Any]) -> dict[str, Any]:
+    for name, value in fields.items():
+        if type(value) is list or type(value) is dict:
+            fields[name] = _read_value(value)
+    return fields
+
+
+def _read_value(value: Any) -> Any:
+    """Nearly all is text, which never comes here: this is most of the time that reading takes."""
+    if type(value) is list:
+        return tuple([_read_value(each) if type(each) is list or type(each) is dict else each for each in value])
+    if KIND not in value:
+        return _read_block(value)
+    held = _read_value(value["of"])
+    return list(held) if value[KIND] == LIST else dict(held)
+
+
+def _below(model: type[Model]) -> Iterator[type[Model]]:
+    for each in model.__subclasses__():
+        if each.__module__.startswith(f"{__package__}."):
+            yield each
+            yield from _below(each)
+
+
+def _written(value: Any) -> Any:
+    """*value* as `_reader` makes it again."""
+    if isinstance(value, Model):
+        return {KIND: type(value).__name__} | {name: _written(vars(value)[name]) for name in value.model_fields if name in vars(value)}
+    if isinstance(value, dict):
+        block = {name: _written(each) for name, each in value.items()}
+        return block if KIND not in block else {KIND: BLOCK, "of": tuple(block.items())}
+    if isinstance(value, list):
+        return {KIND: LIST, "of": tuple(_written(each) for each in value)}
+    return tuple(_written(each) for each in value) if isinstance(value, tuple) else value
 
 
 def _keep(knowledge: Knowledge, path: Path) -> None:
+    import tempfile  # only needed to write
+
     path.parent.mkdir(parents=True, exist_ok=True)
-    text = knowledge.model_dump_json(by_alias=True, exclude_defaults=True).encode()
+    text = json.dumps(_written(knowledge), ensure_ascii=False, separators=(",", ":")).encode()
     handle, name = tempfile.mkstemp(dir=path.parent, suffix=".part")
     try:
         with os.fdopen(handle, "wb") as out:

@@ -7,7 +7,6 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import cast
 
-from furnace_diag.knowledge.checked import validate
 from furnace_diag.knowledge.model_base import Placed
 from furnace_diag.knowledge.models import ENTRY_TYPES, Knowledge
 from furnace_diag.knowledge.yaml_text import Document, read_yaml
@@ -65,7 +64,7 @@ def read_rules(folders: Iterable[Path] | None = None) -> tuple[Knowledge | None,
     tables = _by_id(entries, problems)
     if problems:
         return None, sorted(problems, key=_by_place)
-    knowledge = Knowledge.model_construct(version=version_of(paths), **cast(dict[str, object], tables))  # type: ignore[arg-type]
+    knowledge = Knowledge.model_construct(version=version_of(paths), **cast(dict[str, object], tables))
     problems = sorted(cross_check(knowledge), key=_by_place)
     return (None if problems else knowledge), problems
 
@@ -102,6 +101,8 @@ def _read_file(path: Path, entries: list[tuple[str, Placed, Place]], problems: l
 
 
 def _read_entry(document: Document, at: tuple[int, ...], entries: list[tuple[str, Placed, Place]], problems: list[Problem]) -> None:
+    from furnace_diag.knowledge.checked import validate  # imports the validator, which takes long; not needed where the rules are kept checked
+
     value = document.value[at[0]] if at else document.value  # type: ignore[index]
     place = document.place_of(at)
     kind = next(iter(value), "") if isinstance(value, dict) else ""

@@ -1,16 +1,14 @@
 """What the machines of a furnace file may hold: for each its elements and numbers by name, and the figures of its physics."""
 
-from typing import Self
+from __future__ import annotations
 
-from pydantic import Field, model_validator
-
-from furnace_diag.knowledge.model_base import ElementId, Id, InputId, Line, Model, NodeId, NumberId, OutputId, WindingId
+from furnace_diag.knowledge.model_base import ElementId, Id, InputId, Line, Model, NodeId, NumberId, OutputId, WindingId, model_field
 
 
 class Figure(Model):
     """A number of physics and where it comes from; its unit stands in its name."""
 
-    value: float = Field(alias="is", gt=0)
+    value: float = model_field(written="is", gt=0)
     source: Line
 
 
@@ -20,16 +18,14 @@ class Machine(Model):
     def _rising(self) -> tuple[str, ...]:
         return ()
 
-    @model_validator(mode="after")
-    def _figures_make_sense(self) -> Self:
-        figures = {name: getattr(self, name).value for name, field in type(self).model_fields.items() if field.annotation is Figure}
+    def _sound(self) -> None:
+        figures = {name: it.value for name, it in vars(self).items() if isinstance(it, Figure)}
         for name, value in figures.items():
             if name.endswith("_share") and value > 1:
                 raise ValueError(f"{name} is {value:g}, and a share is at most 1")
         for low, high in zip(self._rising(), self._rising()[1:], strict=False):
             if figures[low] > figures[high]:
                 raise ValueError(f"{low} is above {high}")
-        return self
 
 
 class PlainMotor(Machine):
@@ -72,11 +68,10 @@ class CapacitorMotor(Machine):
     def _rising(self) -> tuple[str, ...]:
         return ("energised_above_volts", "stalls_below_volts", "rated_main_volts")
 
-    @model_validator(mode="after")
-    def _starts_before_full_strength(self) -> Self:
+    def _sound(self) -> None:
+        super()._sound()
         if self.starts_above_amps_per_microfarad.value > self.full_strength_above_amps_per_microfarad.value:
             raise ValueError("starts_above_amps_per_microfarad is above full_strength_above_amps_per_microfarad")
-        return self
 
 
 class HotSurface(Machine):

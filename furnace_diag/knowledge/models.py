@@ -5,15 +5,15 @@ The models of a folder of rules stand in a file of their own: `furnace_models.py
 all entries by id. Every scalar reaches these models as text (see yaml_text); the models say what it must be.
 """
 
+from __future__ import annotations
+
 from functools import cached_property
 from typing import Annotated, Any, Literal
-
-from pydantic import Field
 
 from furnace_diag.knowledge.finding_models import FINDING_TYPES, Advice, Band, Condition, Doubt, Exoneration, Hazard, Proof, RootCause
 from furnace_diag.knowledge.furnace_models import Call, Element, Furnace, Sequence, Step, TakenOff, Wiring
 from furnace_diag.knowledge.machine_models import Machines
-from furnace_diag.knowledge.model_base import Id, Line, Model, Placed
+from furnace_diag.knowledge.model_base import Id, Line, Model, Placed, model_field, must
 from furnace_diag.knowledge.part_models import ComesAndGoes, Effect, Failure, Kind, Often, Part, RepairCost
 from furnace_diag.knowledge.point_models import (
     AnsweredBy,
@@ -75,7 +75,7 @@ class Question(Placed):
     group: Literal["safety", "behaviour", "rest"]
     asks: Line
     sign: Id
-    keys: dict[Annotated[str, Field(pattern=r"^[a-z]$")], str] = Field(min_length=2)
+    keys: dict[Annotated[str, must(pattern=r"^[a-z]$")], str] = model_field(min_length=2)
     ends: tuple[str, ...] = ()  # values after which the questions of its group that follow have no answer yet
     answered_by: dict[Id, tuple[str, ...]] = {}  # values of other signs that answer it as well
     or_of: tuple[Id, ...] = ()  # signs of the same thing: what is typed at the question and is no value of its own sign is one of theirs
@@ -88,7 +88,7 @@ class Row(Placed):
 
     row: Id
     says: Line
-    points: tuple[Id, ...] = Field(min_length=2, max_length=8)
+    points: tuple[Id, ...] = model_field(min_length=2, max_length=8)
 
 
 class Notice(Placed):
@@ -107,20 +107,20 @@ class Choice(Model):
     that nothing was read in yet: it is to be made at the thermostat, and waited for.
     """
 
-    minute: float = Field(gt=0, le=1000)
-    otherwise: float = Field(gt=0, le=10000)
-    other_call: float = Field(default=0.0, ge=0, le=100)
+    minute: float = model_field(gt=0, le=1000)
+    otherwise: float = model_field(gt=0, le=10000)
+    other_call: float = model_field(default=0.0, ge=0, le=100)
 
 
 class ClaimWords(Model):
     """How a claim is judged, and what clerks and shops write; rules/words.yaml says what each entry means."""
 
-    elsewhere: float = Field(ge=0.5, lt=1)
-    least_records: int = Field(ge=1, le=99)
-    together: float = Field(gt=0, lt=1)
-    told_apart: float = Field(ge=1, le=1000)
-    worth_naming: float = Field(default=0.0, ge=0, lt=0.5)
-    worth_asking: float = Field(default=0.0, ge=0, lt=0.5)
+    elsewhere: float = model_field(ge=0.5, lt=1)
+    least_records: int = model_field(ge=1, le=99)
+    together: float = model_field(gt=0, lt=1)
+    told_apart: float = model_field(ge=1, le=1000)
+    worth_naming: float = model_field(default=0.0, ge=0, lt=0.5)
+    worth_asking: float = model_field(default=0.0, ge=0, lt=0.5)
     headings: dict[Id, tuple[Line, ...]] = {}
     outcomes: dict[Literal["bad", "good", "not_tested"], tuple[Line, ...]] = {}
     not_taken: tuple[str, ...] = ()
@@ -157,15 +157,15 @@ class Words(Placed):
     goes: dict[Goes, float]
     likelier: dict[str, float]
     slip: dict[str, float]
-    looked_twice: float = Field(gt=0, lt=1)
+    looked_twice: float = model_field(gt=0, lt=1)
     step_stated: dict[str, float]
-    something_else: float = Field(gt=0, lt=0.5)
-    second_failure: float = Field(gt=0, lt=0.5)
+    something_else: float = model_field(gt=0, lt=0.5)
+    second_failure: float = model_field(gt=0, lt=0.5)
     history: dict[str, float]
-    neighbour_disturbed: float = Field(ge=1, le=100)
-    came_back: float = Field(ge=1, le=100)
+    neighbour_disturbed: float = model_field(ge=1, le=100)
+    came_back: float = model_field(ge=1, le=100)
     verdict: dict[Literal["suspected", "unlikely", "cleared", "still_fits", "another_leads"], float]
-    delay_margin_s: float = Field(ge=0, le=600)
+    delay_margin_s: float = model_field(ge=0, le=600)
     choice: Choice
     claims: ClaimWords
     instruments: dict[Id, tuple[Id, ...]]

@@ -1,10 +1,10 @@
 """What rules/parts/ may hold: parts, the ways in which they fail, and what each failure does to the furnace."""
 
-from typing import Literal, Self
+from __future__ import annotations
 
-from pydantic import Field, model_validator
+from typing import Literal
 
-from furnace_diag.knowledge.model_base import Id, Line, Model, Placed
+from furnace_diag.knowledge.model_base import Id, Line, Model, Placed, model_field
 
 Often = Literal["very_common", "common", "uncommon", "rare", "very_rare"]
 
@@ -19,18 +19,16 @@ class Effect(Model):
     element: Id | None = None
     quantity: Id | None = None
     input: Id | None = None
-    is_: str | None = Field(default=None, alias="is")
+    is_: str | None = model_field(default=None, written="is")
     ohms: tuple[float, float] | None = None
     adds_ohms: tuple[float, float] | None = None
     times: tuple[float, float] | None = None
 
-    @model_validator(mode="after")
-    def _one_target(self) -> Self:
+    def _sound(self) -> None:
         if sum(t is not None for t in (self.element, self.quantity, self.input)) != 1:
             raise ValueError("names exactly one of element, quantity, input")
         if sum(d is not None for d in (self.is_, self.ohms, self.adds_ohms, self.times)) != 1:
             raise ValueError("says exactly one of is, ohms, adds_ohms, times")
-        return self
 
 
 class ComesAndGoes(Model):
@@ -40,10 +38,10 @@ class ComesAndGoes(Model):
     the furnaces it is still there when the call is over and the power is off; few where it takes heat.
     """
 
-    share: float = Field(gt=0, lt=1)
+    share: float = model_field(gt=0, lt=1)
     from_step: Id | None = None
     quits_after_s: tuple[float, float] | None = None
-    still_there_share: float = Field(default=0.5, ge=0, le=1)
+    still_there_share: float = model_field(default=0.5, ge=0, le=1)
 
 
 class Failure(Model):
@@ -56,7 +54,7 @@ class Failure(Model):
 
     failure: Id
     says: Line
-    share: float = Field(gt=0, le=1000)
+    share: float = model_field(gt=0, le=1000)
     like: Id | None = None
     comes_and_goes: ComesAndGoes | None = None
     comes_back: bool = False
@@ -79,8 +77,8 @@ class Kind(Placed):
 class RepairCost(Model):
     """What it takes to put a part right: minutes of work, and the price of what is fitted. Judgement; a shop has its own."""
 
-    minutes: float = Field(ge=0, le=1000)
-    price: float = Field(ge=0, le=10000)
+    minutes: float = model_field(ge=0, le=1000)
+    price: float = model_field(ge=0, le=10000)
 
 
 class Part(Placed):
@@ -89,7 +87,7 @@ class Part(Placed):
     part: Id
     says: Line
     to_customer: Line | None = None  # what it is called to somebody who knows no furnaces; goes on from "The"
-    repair: RepairCost = RepairCost(minutes=30, price=50)
+    repair: RepairCost = RepairCost(minutes=30.0, price=50.0)
     kind: Id | None = None
     element: Id | None = None
     often: Often

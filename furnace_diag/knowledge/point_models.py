@@ -1,10 +1,10 @@
 """What rules/points/ may hold: points, signs and experiments, what happened before, and cautions."""
 
-from typing import Annotated, Any, Literal, Self
+from __future__ import annotations
 
-from pydantic import Discriminator, Field, Tag, model_validator
+from typing import Annotated, Any, Literal
 
-from furnace_diag.knowledge.model_base import ElementId, Id, Line, Model, NodeId, NumberId, OutputId, Placed, Unit
+from furnace_diag.knowledge.model_base import ElementId, Id, Line, Model, NodeId, NumberId, OutputId, Placed, Unit, chosen_by, if_called, model_field
 from furnace_diag.knowledge.part_models import Effect
 from furnace_diag.knowledge.repair_models import Stands
 
@@ -31,12 +31,12 @@ class Point(Placed):
     unit: Unit
     leads: tuple[Id, Id] | None = None
     reads: str | None = None
-    steps: tuple[Id, ...] = Field(min_length=1)
+    steps: tuple[Id, ...] = model_field(min_length=1)
     where: Line
     expects: tuple[Expected, ...] = ()
-    doubt: float = Field(default=0.03, gt=0, le=1)
-    doubt_floor: float | None = Field(default=None, gt=0)
-    minutes: float = Field(default=2.0, gt=0, le=120)
+    doubt: float = model_field(default=0.03, gt=0, le=1)
+    doubt_floor: float | None = model_field(default=None, gt=0)
+    minutes: float = model_field(default=2.0, gt=0, le=120)
     cautions: tuple[Id, ...] = ()
     lookalikes: Line | None = None
     at_crimp: Id | None = None  # the point that reads the same thing on the wire crimp behind this pin
@@ -44,11 +44,9 @@ class Point(Placed):
     also_called: tuple[Line, ...] = ()
     source: Line = "common practice, no source"
 
-    @model_validator(mode="after")
-    def _one_way(self) -> Self:
+    def _sound(self) -> None:
         if (self.leads is None) == (self.reads is None):
             raise ValueError("needs either `leads` (two nodes) or `reads` (a quantity)")
-        return self
 
 
 class GoesWith(Model):
@@ -76,18 +74,16 @@ class State(Model):
     above: float | None = None
     or_option: dict[Id, str] = {}
     so: str
-    otherwise: str = Field(alias="else")
+    otherwise: str = model_field(written="else")
     source: Line = "common practice, no source"
 
-    @model_validator(mode="after")
-    def _one_thing(self) -> Self:
+    def _sound(self) -> None:
         ways = (self.closed, self.broken, self.number, self.volts_on, self.volts_between, self.driven)
         if sum(way is not None for way in ways) != 1:
             raise ValueError("names exactly one of closed, broken, number, volts_on, volts_between, driven")
         bounds = (self.below is not None) + (self.above is not None)
         if bounds != (self.number is not None or self.volts_on is not None or self.volts_between is not None):
             raise ValueError("needs one of below and above with a number or volts, and none with anything else")
-        return self
 
 
 Watched = Literal[
@@ -118,8 +114,8 @@ class Trial(Model):
     """
 
     watch: Watched
-    tries: tuple[Try, ...] = Field(min_length=1, max_length=8)
-    otherwise: str = Field(alias="else")
+    tries: tuple[Try, ...] = model_field(min_length=1, max_length=8)
+    otherwise: str = model_field(written="else")
     starting: Literal["at_rest", "burning"] = "at_rest"
     found_broken: ElementId | None = None
     found_running: bool = False
@@ -154,7 +150,7 @@ def _what_shows(value: Any) -> str:
 
 
 Shows = Annotated[
-    Annotated[Id, Tag("word")] | Annotated[State, Tag("state")] | Annotated[Trial, Tag("trial")], Discriminator(_what_shows)
+    Annotated[Id, if_called("word")] | Annotated[State, if_called("state")] | Annotated[Trial, if_called("trial")], chosen_by(_what_shows)
 ]
 
 
@@ -175,11 +171,11 @@ class AnsweredBy(Model):
 
     reads: Line
     steps: tuple[Id, ...] = ()
-    after_s: float = Field(default=0.0, ge=0, le=3600)
+    after_s: float = model_field(default=0.0, ge=0, le=3600)
     less: Id | None = None
     share_of: Id | None = None
-    least: float = Field(default=0.0, ge=0)
-    values: dict[str, Within] = Field(min_length=2, max_length=16)
+    least: float = model_field(default=0.0, ge=0)
+    values: dict[str, Within] = model_field(min_length=2, max_length=16)
     source: Line
 
 
@@ -190,15 +186,13 @@ class Figures(Model):
     """
 
     unit: Unit | Literal["percent"]
-    up_to: dict[str, float] = Field(min_length=1)
+    up_to: dict[str, float] = model_field(min_length=1)
     beyond: str
     with_words: bool = False
 
-    @model_validator(mode="after")
-    def _rising(self) -> Self:
+    def _sound(self) -> None:
         if list(self.up_to.values()) != sorted(set(self.up_to.values())):
             raise ValueError("must name its bounds from the lowest to the highest")
-        return self
 
     def value_at(self, figure: float) -> str:
         """The value that *figure* [unit] stands for."""
@@ -210,7 +204,7 @@ class Sign(Placed):
 
     sign: Id
     says: Line
-    values: tuple[str, ...] = Field(min_length=2, max_length=16)
+    values: tuple[str, ...] = model_field(min_length=2, max_length=16)
     shows: Shows | None = None
     reads_as: dict[str, tuple[str, ...]] = {}
     steps: tuple[Id, ...] = ()
@@ -225,28 +219,18 @@ class Sign(Placed):
     could_be: dict[str, tuple[Line, ...]] = {}  # what else people type that could be several things: its own values, SIGN: VALUE, or in words
     figures: Figures | None = None  # where a figure tells the value by itself, whatever the furnace
     also_called: tuple[Line, ...] = ()
-    minutes: float = Field(default=1.0, gt=0, le=120)
+    minutes: float = model_field(default=1.0, gt=0, le=120)
     cautions: tuple[Id, ...] = ()
     where: Line | None = None
     source: Line = "common practice, no source; the words are judgement"
 
-    @model_validator(mode="after")
-    def _figures_of_its_values(self) -> Self:
+    def _sound(self) -> None:
         if self.figures is not None and {*self.figures.up_to, self.figures.beyond} - {*self.values}:
             raise ValueError("names a value in `figures` that it does not have")
-        return self
-
-    @model_validator(mode="after")
-    def _says_of_its_values(self) -> Self:
         if {*self.value_says} - {*self.values}:
             raise ValueError("says in `value_says` what a value means that it does not have")
-        return self
-
-    @model_validator(mode="after")
-    def _some_link(self) -> Self:
         if self.shows is None and not self.goes_with and not self.only_for_proof:
             raise ValueError("needs `shows` (something the virtual furnace does), `goes_with` (parts) or `only_for_proof`")
-        return self
 
 
 class Experiment(Sign):
@@ -257,9 +241,8 @@ class Experiment(Sign):
     needs: tuple[Line, ...] = ()
     needs_shown: tuple[Id, ...] = ()
 
-    @model_validator(mode="before")
     @classmethod
-    def _is_a_sign(cls, data: Any) -> Any:
+    def _as_read(cls, data: Any) -> Any:
         return {**data, "sign": data["experiment"]} if isinstance(data, dict) and "experiment" in data else data
 
 
@@ -268,7 +251,7 @@ def _sign_or_experiment(value: Any) -> str:
     return "experiment" if made else "sign"
 
 
-AnySign = Annotated[Annotated[Sign, Tag("sign")] | Annotated[Experiment, Tag("experiment")], Discriminator(_sign_or_experiment)]
+AnySign = Annotated[Annotated[Sign, if_called("sign")] | Annotated[Experiment, if_called("experiment")], chosen_by(_sign_or_experiment)]
 
 
 class Event(Placed):
@@ -286,6 +269,6 @@ class Caution(Placed):
 
     caution: Id
     says: Line
-    risk_minutes: float = Field(default=0.0, ge=0, le=60)  # what the risk of it weighs, as minutes, when readings are chosen
+    risk_minutes: float = model_field(default=0.0, ge=0, le=60)  # what the risk of it weighs, as minutes, when readings are chosen
     needed_at: tuple[Stands, ...] = ()  # it goes with every repair of a part that stands there
     source: Line

@@ -1,11 +1,11 @@
 """What rules/repairs/ may hold: how a part is put right, and what proves afterwards that it was."""
 
-from typing import Annotated, Any, Literal, Self
+from __future__ import annotations
 
-from pydantic import BeforeValidator, Field, model_validator
+from typing import Annotated, Any, Literal
 
 from furnace_diag.knowledge.finding_models import Example, FailureOf, Ids, Texts, When
-from furnace_diag.knowledge.model_base import Id, Line, Model, Placed
+from furnace_diag.knowledge.model_base import Id, Line, Model, Placed, model_field, must, read_by
 
 Stands = Literal["line", "gas", "capacitor"]  # where a part can hurt; `repairs.places_of` tells it from the furnace
 
@@ -21,19 +21,17 @@ class Check(Placed):
     says: Line
     any_of: When
     once: bool = False
-    calls: int = Field(default=1, ge=1, le=9)
+    calls: int = model_field(default=1, ge=1, le=9)
     take: Line | None = None
     after_any_repair: bool = False
     needed_at: tuple[Stands, ...] = ()
-    holds: Example = Field(min_length=1, max_length=60)
-    near_miss: Example = Field(min_length=1, max_length=60)
+    holds: Example = model_field(min_length=1, max_length=60)
+    near_miss: Example = model_field(min_length=1, max_length=60)
     source: Line = "common practice, no source"
 
-    @model_validator(mode="after")
-    def _of_calls_or_not(self) -> Self:
+    def _sound(self) -> None:
         if self.once and self.calls > 1:
             raise ValueError("is met `once` and in several `calls`; leave one of them out")
-        return self
 
 
 class RepairStep(Model):
@@ -53,7 +51,7 @@ def _step(value: Any) -> Any:
     return {"do": value} if isinstance(value, str) else value
 
 
-Steps = Annotated[tuple[Annotated[RepairStep, BeforeValidator(_step)], ...], Field(min_length=1, max_length=30)]
+Steps = Annotated[tuple[Annotated[RepairStep, read_by(_step)], ...], must(min_length=1, max_length=30)]
 
 
 class Repair(Placed):
@@ -66,10 +64,10 @@ class Repair(Placed):
     """
 
     repair: Id
-    of: Annotated[tuple[FailureOf, ...], BeforeValidator(lambda value: (value,) if isinstance(value, str) else value), Field(min_length=1)]
+    of: Annotated[tuple[FailureOf, ...], read_by(lambda value: (value,) if isinstance(value, str) else value), must(min_length=1)]
     says: Line
     to_customer: Line | None = None
-    confirm: Texts = Field(min_length=1)
+    confirm: Texts = model_field(min_length=1)
     needs_proof: bool = False
     leaves_part: bool = False
     before: Ids = ()

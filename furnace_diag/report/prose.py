@@ -219,7 +219,7 @@ def _failure(knowledge: Knowledge, part: str, failure: str) -> str:
     found = {f.failure: f for f in failures_of(knowledge.part[part], knowledge)}
     f = found[failure]
     total = sum(other.share for other in found.values())
-    does = "; ".join(_effect(e.model_dump(by_alias=True, exclude_none=True)) for e in f.effects)
+    does = "; ".join(_effect({name: it for name, it in e.as_written().items() if it is not None}) for e in f.effects)
     lines = [f"{part}:{failure}", f"In this failure {f.says}.", f"About {f.share / total:.0%} of this part's failures."]
     lines.append(f"In the virtual furnace{_options(f.only_when)}: {does}.")
     lines.append(f"Repair: {repairs_for(knowledge, part, failure).repair}.")
@@ -229,7 +229,7 @@ def _failure(knowledge: Knowledge, part: str, failure: str) -> str:
 def _effect(effect: dict[str, object]) -> str:
     target = next(effect.pop(k) for k in ("element", "quantity", "input") if k in effect)
     what, value = next(iter(effect.items()))
-    return f"{target} {what.replace('_', ' ')} {' to '.join(map(str, value)) if isinstance(value, tuple) else value}"
+    return f"{target} {what.replace('_', ' ')} {' to '.join(map(str, value)) if isinstance(value, list) else value}"
 
 
 def _point(knowledge: Knowledge, p: Point) -> str:

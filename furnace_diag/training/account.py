@@ -40,7 +40,7 @@ class Account:
 
     def act(self, act: Act) -> None:
         """What the trainee did."""
-        self.tell("act", act.model_dump(exclude_defaults=True))
+        self.tell("act", {name: it for name, it in vars(act).items() if it != Act.model_fields[name].default})
 
     def record(self, record: Mapping[str, object]) -> None:
         """What was learnt; it stands instead of an earlier answer to the same question."""

@@ -5,13 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
-from pydantic import Field, StringConstraints
-
-from furnace_diag.knowledge.model_base import Model
+from furnace_diag.knowledge.model_base import Model, model_field, must
 
 LONGEST_WAIT = 1800.0  # seconds in one go
 HANDLING_MINUTES = 1.0  # of switching, lifting a lead, discharging, turning the cock, judgement
-Text = Annotated[str, StringConstraints(min_length=1, max_length=200)]
+Text = Annotated[str, must(min_length=1, max_length=200)]
 Doing = Literal[
     "read", "volts", "ohms", "look", "power", "gas", "tap", "soap", "call", "wait", "lift", "back", "discharge", "join", "replace", "same", "state", "name"
 ]  # fmt: skip
@@ -25,7 +23,7 @@ class Act(Model):
     other: Text | None = None
     meter: Literal["high", "low"] = "high"
     expect: float | None = None
-    seconds: float = Field(default=0.0, ge=0, le=LONGEST_WAIT)
+    seconds: float = model_field(default=0.0, ge=0, le=LONGEST_WAIT)
 
 
 NOTHING = Act(do="look")

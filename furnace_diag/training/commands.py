@@ -8,7 +8,8 @@ from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import dataclass
 
-from furnace_diag.diagnosis.records import METERS, Vocabulary
+from furnace_diag.diagnosis.entries import METERS
+from furnace_diag.diagnosis.records import Vocabulary
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.find import FILLERS, Names, plain, values_of
 from furnace_diag.knowledge.repairs import repairs_for, repairs_of

@@ -6,8 +6,6 @@ import json
 from collections.abc import Sequence
 from pathlib import Path
 
-from pydantic import ValidationError
-
 from furnace_diag.furnace.family import Family
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.training.acts import Act
@@ -50,9 +48,11 @@ def _same(kept: Event, made: tuple[str, dict[str, object]]) -> bool:
 def _do_again(event: Event, drill: Drill, path: Path) -> None:
     place = Place(str(path), event.number, 1)
     try:
-        drill.do(Act.model_validate(dict(event.says)))
-    except ValidationError:
+        act = Act.model_validate(dict(event.says))
+    except ValueError:
         raise BadInput([Problem(place, "This line is no act of a drill.", ANEW)]) from None
+    try:
+        drill.do(act)
     except KeyError:
         raise BadInput([Problem(place, "This act names what this furnace has not.", ANEW)]) from None
 

@@ -12,13 +12,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Annotated, TypeVar
 
-from pydantic import BeforeValidator, Field, StringConstraints
-
 from furnace_diag.diagnosis.records import Report, Vocabulary, understand
 from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.knowledge.checked import validate
 from furnace_diag.knowledge.find import Names
-from furnace_diag.knowledge.model_base import Id, Line, Model
+from furnace_diag.knowledge.model_base import Id, Line, Model, model_field, must, read_by
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.yaml_text import Document, read_yaml
 from furnace_diag.problems import BadInput, Problem, printable
@@ -31,7 +29,7 @@ EXAMPLE = (
     "hidden: {faults: [{fault: igniter:open}]}",
     "answer: {parts: [igniter]}",
 )
-Name = Annotated[str, StringConstraints(min_length=1, max_length=120)]  # an id, or what else it is called
+Name = Annotated[str, must(min_length=1, max_length=120)]  # an id, or what else it is called
 WANTED = {
     "hidden": "It has faults, and if you like site and untrue: hidden: {faults: [{fault: igniter:open}]}",
     "answer": "It has parts, and if you like readings and says: answer: {parts: [igniter]}",
@@ -45,9 +43,9 @@ def _listed(said: object) -> object:
 class FaultEntry(Model):
     """One hidden fault. *calls*: the heat calls, counted from 1, in which one that comes and goes is there."""
 
-    fault: Name = Field(description="Write it as part:failure, such as igniter:open; furnace-diag explain PART lists a part's failures.")
-    severity: float = Field(default=USUAL_SEVERITY, ge=0, le=1, description="Write 0 for the mildest the rules have, 1 for the worst.")
-    calls: Annotated[tuple[int, ...], BeforeValidator(_listed)] | None = Field(
+    fault: Name = model_field(description="Write it as part:failure, such as igniter:open; furnace-diag explain PART lists a part's failures.")
+    severity: float = model_field(default=USUAL_SEVERITY, ge=0, le=1, description="Write 0 for the mildest the rules have, 1 for the worst.")
+    calls: Annotated[tuple[int, ...], read_by(_listed)] | None = model_field(
         default=None, max_length=20, description="Write the heat calls in which it is there, such as [2, 3]; leave it out for always."
     )
 
@@ -58,18 +56,20 @@ class HiddenEntry(Model):
     *put_in_again*: somebody has put in the breaker or the fuse that a short has opened, and the trainee sees when it opens again.
     """
 
-    faults: tuple[FaultEntry, ...] = Field(description="Write one or two, each as - {fault: igniter:open}.")
-    site: dict[str, float] = Field(default={}, description="Write numbers of the furnace file, such as supply_volts: 118.")
-    untrue: Annotated[tuple[Id, ...], BeforeValidator(_listed)] = ()
-    put_in_again: bool = Field(default=False, description="Write yes where the breaker or fuse that the fault opens was put in again before the trainee comes.")
+    faults: tuple[FaultEntry, ...] = model_field(description="Write one or two, each as - {fault: igniter:open}.")
+    site: dict[str, float] = model_field(default={}, description="Write numbers of the furnace file, such as supply_volts: 118.")
+    untrue: Annotated[tuple[Id, ...], read_by(_listed)] = ()
+    put_in_again: bool = model_field(
+        default=False, description="Write yes where the breaker or fuse that the fault opens was put in again before the trainee comes."
+    )
 
 
 class AnswerEntry(Model):
     """What a right answer must hold: the parts to be named, the readings that it must rest on, and what the instructor listens for."""
 
-    parts: Annotated[tuple[Name, ...], BeforeValidator(_listed)] = Field(min_length=1, description="Write the part or parts, such as [igniter].")
-    readings: Annotated[tuple[Name, ...], BeforeValidator(_listed)] = Field(default=(), description="Write points or signs; furnace-diag points lists them.")
-    says: tuple[Line, ...] = Field(default=(), max_length=20)
+    parts: Annotated[tuple[Name, ...], read_by(_listed)] = model_field(min_length=1, description="Write the part or parts, such as [igniter].")
+    readings: Annotated[tuple[Name, ...], read_by(_listed)] = model_field(default=(), description="Write points or signs; furnace-diag points lists them.")
+    says: tuple[Line, ...] = model_field(default=(), max_length=20)
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from furnace_diag.diagnosis.bins import FLOOR
 from furnace_diag.diagnosis.evidence import Evidence, chance_of_words
 from furnace_diag.diagnosis.records import Record
-from furnace_diag.furnace.population import WHOLE_CALL
+from furnace_diag.furnace.built import WHOLE_CALL
 from furnace_diag.knowledge.models import Point, Sign
 from furnace_diag.knowledge.words import words_of
 

@@ -7,7 +7,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
 
-from furnace_diag.diagnosis.records import METERS, SET_UPS, Vocabulary
+from furnace_diag.diagnosis.entries import METERS
+from furnace_diag.diagnosis.records import SET_UPS, Vocabulary
 from furnace_diag.knowledge.find import DENIALS, Names, mended, plain, told_by_value, values_of
 from furnace_diag.knowledge.words import of_whole_call
 from furnace_diag.problems import BadInput, Problem, printable

@@ -206,7 +206,7 @@ def summary_of(path: Path, evidence: Evidence) -> Summary:
 
 def as_json(summary: Summary) -> dict[str, Any]:
     """A summary for JSON, which knows no infinity: a reading without end is "OL"."""
-    made: dict[str, Any] = _plain(asdict(summary) | {"notices": [n.model_dump() for n in summary.notices]})
+    made: dict[str, Any] = _plain(asdict(summary) | {"notices": [n.as_written() for n in summary.notices]})
     return made
 
 

@@ -80,16 +80,14 @@ def main() -> None:
     stores = [sum(f.stat().st_size for f in store.iterdir()) for store in default_folder().iterdir() if store.is_dir()]
     print(f"the largest population on disk   {max(stores) / 1e6:8.1f} MB")
     run = f"from furnace_diag.cli.main import main\nmain(['rank', {str(CASE)!r}])"
-    click_only, our_help, peer, mine, validator = processes(
+    click_only, our_help, peer, mine = processes(
         "import click\n@click.command()\ndef f(): pass\nf(['--help'])",
         "from furnace_diag.cli.main import main\nmain(['--help'])",
         "import click, numpy",
         run,
-        "import click, numpy, pydantic\nclass Empty(pydantic.BaseModel): pass",
     )
     print(f"--help against a bare click      {our_help / click_only:8.2f} x ({our_help * 1e3:.0f} ms)")
     print(f"rank against click and numpy     {mine / peer:8.2f} x ({mine * 1e3:.0f} ms)")
-    print(f"  the validator's import alone   {validator / peer:8.2f} x ({validator * 1e3:.0f} ms)")
     import resource
 
     print(f"peak memory, build included      {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:8.0f} MB")

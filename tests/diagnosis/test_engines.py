@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib.metadata
 import itertools
 import threading
 from collections.abc import Sequence
@@ -23,6 +24,7 @@ from furnace_diag.diagnosis.engines import (
     Index,
     LoopOfRules,
     Pattern,
+    _version,
     beyond_limits,
     chainer,
     crowded,
@@ -166,3 +168,13 @@ def test_limits_are_told() -> None:
     alike = [ChainRule(f"r{i}", (Pattern("a", ("eq", "v", 1)),), (f"x{i}",)) for i in range(MOST_ALIKE + 1)]
     assert crowded(alike[:-1]) is None
     assert crowded(alike) is not None
+
+
+@pytest.mark.parametrize("package", ["durable-rules", "clipspy", "numpy"])
+def test_the_version_of_an_engine_is_what_its_installer_says(package: str) -> None:
+    assert _version(package) == importlib.metadata.version(package)
+
+
+def test_a_package_that_is_not_there_is_told_as_missing() -> None:
+    with pytest.raises(importlib.metadata.PackageNotFoundError):
+        _version("no-such-package-at-all")

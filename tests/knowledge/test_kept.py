@@ -61,3 +61,33 @@ def test_rules_with_a_whole_seal_are_still_validated(place: Path) -> None:
     place.write_bytes(kept._seal(place, text) + b"\n" + text)
 
     assert kept.kept_rules(place.parent).version == "read anew"
+
+
+SHAPES = {
+    "no rules": b'{"": "Notice", "notice": "n", "group": "watch", "says": "s"}',
+    "no model": b'{"version": "x"}',
+    "a kind that is none": b'{"": "Nothing"}',
+    "a field that is none": b'{"": "Knowledge", "version": "x", "colour": "red"}',
+    "a field left out": b'{"": "Knowledge", "version": "x", "part": {"a": {"": "Part", "part": "a"}}}',
+    "a kind that is no text": b'{"": ["Knowledge"], "version": "x"}',
+    "no JSON": b'{"": "Knowledge"',
+    "no text": b"\xff\xfe",
+    "deep": b"[" * 100_000 + b"]" * 100_000,
+}
+
+
+@pytest.mark.parametrize("text", SHAPES.values(), ids=SHAPES)
+def test_what_is_of_another_shape_is_read_anew_though_its_seal_is_whole(place: Path, text: bytes) -> None:
+    place.write_bytes(kept._seal(place, text) + b"\n" + text)
+
+    assert kept.kept_rules(place.parent).version == "read anew"
+
+
+def test_lists_and_tuples_come_back_as_they_were(knowledge: Knowledge, tmp_path: Path) -> None:
+    proof = next(iter(knowledge.proof.values()))
+    odd = proof.model_copy(update={"holds": ({"a": ["b", ["c"], ("d",)], "e": {"f": ["g"], "": "list", "of": "h"}},)})
+    path = tmp_path / "rules-4-0.json"
+    rules = Knowledge(version="x", proof={proof.proof: odd})
+    kept._keep(rules, path)
+
+    assert repr(kept._read(path)) == repr(rules)
