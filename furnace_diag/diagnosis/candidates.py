@@ -69,8 +69,8 @@ def told(table: Table, joint: Floats) -> Floats:
     each, (row, column) = joint.ravel()[among], np.divmod(among, joint.shape[1])
     of, candidates = np.repeat(np.arange(len(table.keys)), np.diff(table.first)), len(table.keys)
     by_column = _summed(of[row] * joint.shape[1] + column, each, candidates * joint.shape[1]).reshape(candidates, -1)
-    before = _entropy_terms(by_column.sum(axis=1)) - _entropy_terms(by_column).sum(axis=1)
-    after = _summed(of, _entropy_terms(_summed(row, each, len(joint))), candidates) - _summed(of[row], _entropy_terms(each), candidates)
+    before = entropy_terms(by_column.sum(axis=1)) - entropy_terms(by_column).sum(axis=1)
+    after = _summed(of, entropy_terms(_summed(row, each, len(joint))), candidates) - _summed(of[row], entropy_terms(each), candidates)
     return np.asarray(np.maximum(before - after, 0) / known)
 
 
@@ -79,6 +79,6 @@ def _summed(place: NDArray[np.intp], each: Floats, places: int) -> Floats:
     return np.asarray(np.bincount(place, each, places), float)
 
 
-def _entropy_terms(p: Floats) -> Floats:
+def entropy_terms(p: Floats) -> Floats:
     """p log2 p of each, 0 where p is, which most are."""
     return np.asarray(p * np.log2(p, out=np.zeros(p.shape), where=p > 0))

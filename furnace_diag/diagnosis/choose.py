@@ -1,4 +1,4 @@
-"""The next reading: the one after which the repair is expected to cost least, its own minutes and risk counted in."""
+"""The next reading: the one after which the repair is expected to cost least, its own minutes and risk counted in; far from any repair the most telling."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def choose(
     taken = {*((r.name, r.step) for r in records), *never}
     table = reckoning.candidates(taken, {name for name, step in taken if step is None}, without, again)
     ranked = reckoning.ranked(table)
-    now = reckoning.cost_now
+    now, least = reckoning.cost_now, min((cost for _, cost in ranked), default=float("inf"))
     named: dict[str, tuple[int, float]] = {}
     for i, cost in ranked:
         named.setdefault(table.keys[i][0], (i, cost))
@@ -46,9 +46,9 @@ def choose(
     worth_mending = now < reckoning.otherwise  # else no part is likely enough to be put right on trial
     to_spare = LEAST_SPARED if reckoning.far_ahead() else 0.0
     to_be_proved = reckoning.board_leads and not ranked  # what its proof still asks for is worth it, whatever that tells
-    if to_be_proved or (worth_mending and (not ranked or now <= ranked[0][1] + to_spare)):
+    if to_be_proved or (worth_mending and (now <= least + to_spare)):
         return Choice(readings, act(reckoning, table, now, needs_proof=nearest is not None))
-    if worth_mending and ranked and now - ranked[0][1] <= HARDLY * now:
+    if worth_mending and ranked and now - least <= HARDLY * now:
         nearly = act(reckoning, table, now, needs_proof=nearest is not None)
         return Choice(readings, None, nearly=nearly if nearly.check is not None else None)
     if not ranked or reckoning.board_leads:

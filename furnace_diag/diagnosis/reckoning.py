@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.bins import BINS, NEVER_BIN, OPEN_BIN, bins_of_numbers, different, error_of, outcomes_of
-from furnace_diag.diagnosis.candidates import Table, joined
+from furnace_diag.diagnosis.candidates import Table, entropy_terms, joined
 from furnace_diag.diagnosis.evidence import Evidence, Group
 from furnace_diag.diagnosis.findings import ProofState
 from furnace_diag.diagnosis.records import Record
@@ -40,6 +40,8 @@ LEAST_BITS = 0.02  # a reading that tells less is not worth a step to the furnac
 MOST_NEVER = 0.4  # a reading that the furnace will more likely than this not come to is not asked for, judgement
 FAR_AHEAD = 0.75  # belief in a part from which little is left to be told apart, judgement
 LEAST_ROW = 1e-3  # furnaces below this share of the likeliest are left out of the reckoning
+FAR_FROM_MENDING = 0.5  # share of finding the fault whatever it is that mending now costs, from which a reading is worth what it tells, judgement
+MINUTES_OF_A_BIT = 15.0  # that a bit of which part it is is worth then: a few readings, and what goes wrong meanwhile, judgement
 PROOF_FIRST_FROM = 0.5  # belief in the board, more than in all else, from which only what its proof asks for is read, judgement
 PROOF_STEP_MINUTES = 2.0  # of a condition that names no reading with minutes of its own, judgement
 
@@ -239,7 +241,10 @@ class Reckoning:
     # --- what they are worth ---------------------------------------------------------------
 
     def ranked(self, table: Table) -> list[tuple[int, float]]:
-        """Candidates by minutes of reading and of the repair after it, the cheapest first."""
+        """Candidates with minutes of reading and of the repair after it, the one to take first first: the cheapest, or far from mending the most telling.
+
+        Far from it hardly any single reading leads to a repair, so that what they spare says next to nothing of what is to be read first.
+        """
         if not table.keys:
             return []
         bits = np.where(table.unreached <= MOST_NEVER, table.bits, 0)
@@ -257,8 +262,23 @@ class Reckoning:
         for i in sorted(at_best, key=lambda i: (i not in again, at_best[i])):
             if i not in again and at_best[i] > ROUNDED + self._third(table, costs):
                 break
-            costs[i] = max(at_best[i], float(minutes[i]) + self.cost_after(table, i))  # no slip makes a reading worth more
-        return sorted(costs.items(), key=lambda pair: (round(pair[1], 6), float(minutes[pair[0]]), table.keys[pair[0]]))
+            costs[i] = self._cost_at_least(table, i, at_best[i], minutes)
+        if self.cost_now < FAR_FROM_MENDING * self.otherwise:
+            return sorted(costs.items(), key=lambda pair: (round(pair[1], 6), float(minutes[pair[0]]), table.keys[pair[0]]))
+        for_telling = {i: float(minutes[i]) - self._spared(table.keys[i]) - MINUTES_OF_A_BIT * self._tells(table, i) for i in best}
+        for i in _first_of_each(table, sorted(for_telling, key=lambda i: (i not in again, round(for_telling[i], 6), table.keys[i]))):
+            costs.setdefault(i, self._cost_at_least(table, i, at_best[i], minutes))
+        return sorted(costs.items(), key=lambda pair: (pair[0] not in again, round(for_telling[pair[0]], 6), table.keys[pair[0]]))
+
+    def _tells(self, table: Table, i: int) -> float:
+        """Bits that candidate *i* is expected to tell of which of the known parts it is, beside the records that are: what it would restate tells less."""
+        after = self.after(table, i)
+        there = ~table.never[table.first[i] : table.first[i + 1]]
+        return float((after.chance * there) @ (_left_open(self.belief[None, :]) - _left_open(self.by_part(after.failures))))
+
+    def _cost_at_least(self, table: Table, i: int, if_exact: float, minutes: Floats) -> float:
+        """Minutes of reading candidate *i* and of the repair after it; *if_exact*: were it never misread. No slip makes a reading worth more."""
+        return max(if_exact, float(minutes[i]) + self.cost_after(table, i))
 
     def _third(self, table: Table, costs: Mapping[int, float]) -> float:
         """What the third best of the readings reckoned so far costs, each name counted once; no bound where there are fewer."""
@@ -364,6 +384,20 @@ class Reckoning:
     def on_furnaces(self, belief: Floats) -> Floats:
         """How likely each outcome of the usual readings is on furnaces whose failures are believed in so. *belief*: of each failure, shape (faults,)."""
         return np.asarray(np.add.reduceat(self.evidence.shown.on_furnaces(belief, self.usual_lines), self.usual_starts))
+
+
+def _left_open(belief: Floats) -> Floats:
+    """Bits in which of the known parts it is, shape (cases,). *belief*: of each part, shape (cases, parts)."""
+    known = belief / np.maximum(belief.sum(axis=1, keepdims=True), 1e-300)
+    return np.asarray(-entropy_terms(known).sum(axis=1))
+
+
+def _first_of_each(table: Table, order: Sequence[int]) -> list[int]:
+    """The first OFFERED candidates of different names, in *order*."""
+    first: dict[str, int] = {}
+    for i in order:
+        first.setdefault(table.keys[i][0], i)
+    return list(first.values())[:OFFERED]
 
 
 def _together(parts: Floats, lines: NDArray[np.intp], starts: NDArray[np.intp]) -> Floats:

@@ -19,7 +19,7 @@ from fresh import HERE, Technician
 from ways import MOST_CHECKS, MOST_READINGS
 
 from furnace_diag.diagnosis.answer import Answer, answer
-from furnace_diag.diagnosis.choice import NextReading
+from furnace_diag.diagnosis.choice import Act, NextReading
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Finder, ProofState
 from furnace_diag.diagnosis.records import Record, Report, same_again
@@ -29,6 +29,7 @@ from furnace_diag.furnace.operate import Operation
 from furnace_diag.furnace.population import WHOLE_CALL, Population, furnaces_of
 from furnace_diag.furnace.store import default_folder
 from furnace_diag.knowledge.models import Knowledge, Sign
+from furnace_diag.knowledge.repairs import repairs_for
 
 os.environ["FURNACE_DIAG_CACHE"] = str(default_folder())  # before proofs.py thinks of a folder of its own
 
@@ -37,7 +38,8 @@ from visits import Need, Visits, needs_of
 
 PROVED = "proved"
 NOTHING = ("no", "silent")  # words of a question that say that it did not happen
-HEATS_WELL = "starts"  # the last answer where nothing is amiss in a heat call: the complaint is of another
+NO_HAZARD = "n"  # the key that answers a question on safety with what is no hazard
+HEATS_WELL = "starts"  # what is answered where nothing is amiss in a heat call: the complaint is of another
 NOTICED_BY_THE_HOUSE = ("blower_runs", ("standby", "fan_call", "cooling_call"))  # what is complained of where a heat call shows nothing
 
 
@@ -112,8 +114,8 @@ class Careful(Technician):
 
 
 def started(k: Knowledge, technician: Technician) -> list[Record]:
-    """What the first questions on a heat call are answered, until an answer ends them."""
-    told: list[Record] = []
+    """What the first questions on a heat call are answered, until an answer ends them, after those on safety: no visit goes on with a hazard."""
+    told = [Record("sign", q.sign, f"{q.sign}: {q.keys[NO_HAZARD]}", HERE, word=q.keys[NO_HAZARD]) for q in k.question.values() if q.group == "safety"]
     for question in (q for q in k.question.values() if q.group == "behaviour"):
         record = _answered(technician, question.sign)
         if record is None:
@@ -121,7 +123,16 @@ def started(k: Knowledge, technician: Technician) -> list[Record]:
         told.append(record)
         if record.word in question.ends:
             break
-    return told
+    return [*told, *left_open(k, technician, told)]
+
+
+def left_open(k: Knowledge, technician: Technician, told: Sequence[Record]) -> list[Record]:
+    """What the questions are answered that are asked only where what was *told* leaves them open."""
+    said = {r.name: r.word for r in told}
+    due = [q for q in k.question.values() if q.group == "rest" and q.sign not in said]
+    due = [q for q in due if any(said.get(name) in values for name, values in q.only_after.items())]
+    due = [q for q in due if not any(said.get(name) in values for name, values in q.answered_by.items())]
+    return [r for q in due if (r := _answered(technician, q.sign)) is not None]
 
 
 def complained_of(technician: Technician) -> Iterator[Record]:
@@ -154,7 +165,7 @@ def prove(evidence: Evidence, population: Population, bench: Bench, row: int) ->
     """Visit one bad board, until it is proved bad or that has failed."""
     technician = Technician(evidence, population, row)
     start = started(bench.k, technician)
-    well = started(bench.k, Careful(evidence, population, row))[-1].word == HEATS_WELL  # what the house complains of hangs on no mistake of his
+    well = HEATS_WELL in {r.word for r in started(bench.k, Careful(evidence, population, row))}  # what the house complains of hangs on no mistake of his
     records, never = [*start, *(complained_of(technician) if well else ())], set[tuple[str, str | None]]()
     tried: set[str] = set()
     confirmed: list[tuple[str, str]] = []  # parts and failures whose repair was to be confirmed
@@ -181,6 +192,8 @@ def prove(evidence: Evidence, population: Population, bench: Bench, row: int) ->
         if doubtful:
             looked_at.add((doubtful[0].name, doubtful[0].step))
             records = [_looked_at_again(technician, r) if r is doubtful[0] else r for r in records]
+            start += (more := left_open(bench.k, technician, records))
+            records += more
             continue
         asked = _asked(now, confirmed)
         if asked is not None:
@@ -196,8 +209,14 @@ def prove(evidence: Evidence, population: Population, bench: Bench, row: int) ->
             looked_at.add((alone[0].name, alone[0].step))
             records = [_looked_at_again(technician, r) if r is alone[0] else r for r in records]
             continue
-        if now.act is None or now.act.part != BOARD:
-            return ended(f"would put right {now.act.part if now.act else 'nothing'}", now.board.nearest)
+        if now.act is None:
+            return ended("would put right nothing", now.board.nearest)
+        if now.act.part != BOARD:
+            changed = _changed_nothing(bench.k, now.act)
+            if any((r.kind, r.name) == ("history", changed.name) for r in records):
+                return ended(f"would put right {now.act.part} once more", now.board.nearest)
+            records.append(changed)
+            continue
         nearest = now.board.nearest
         doubtful = _spoken_against(nearest, records, again) if nearest else []
         if doubtful:
@@ -222,6 +241,14 @@ def _asked(now: Answer, confirmed: list[tuple[str, str]]) -> NextReading | None:
     return now.act.check
 
 
+def _changed_nothing(k: Knowledge, act: Act) -> Record:
+    """What is noted after the repair of another part, which leaves the fault as it was."""
+    name = f"{act.part}:{act.failure}" if act.part not in repairs_for(k, act.part, act.failure).of else act.part
+    repair = repairs_for(k, act.part, act.failure)
+    word = "cleaned_no_change" if repair.leaves_part and ":" not in name else "replaced_no_change"
+    return Record("history", name, f"{name}: {word}", HERE, word=word)
+
+
 def _read(records: Sequence[Record], start: Sequence[Record]) -> int:
     """Different readings and checks since the start."""
     return len({(r.name, r.step) for r in records if r not in start})  # of the start only what was looked at again
@@ -235,9 +262,20 @@ def _spoken_against(nearest: ProofState, records: Sequence[Record], again: Seque
 
 def _looked_at_again(technician: Technician, record: Record) -> Record:
     """The same with care: no slip of the point, no sign told wrong."""
+    if record.name in {q.sign for q in technician.evidence.knowledge.question.values() if q.group == "safety"}:
+        return replace(record, sure=True)  # there is no hazard
     careful = Careful(technician.evidence, technician.population, technician.row)
     made = _answered(careful, record.name) if record.step is None else careful.asked(record.name, record.step, record.meter)
-    return record if made is None else replace(record, number=made.number, word=made.word, said=f"{made.said}, looked at again", sure=same_again(made, record))
+    if made is None:
+        return record
+    sure = same_again(made, record) or (made.kind == "sign" and _of_one_thing(technician.evidence.knowledge.sign[made.name], made, record))
+    return replace(record, number=made.number, word=made.word, said=f"{made.said}, looked at again", sure=sure)
+
+
+def _of_one_thing(sign: Sign, one: Record, other: Record) -> bool:
+    """Whether two words, one of them vaguer, may be told of one and the same thing."""
+    shown = [{*sign.reads_as.get(str(r.word), [str(r.word)])} for r in (one, other)]
+    return bool(shown[0] & shown[1])
 
 
 def _cheapest(bench: Bench, nearest: ProofState, tried: set[str], row: int, records: Sequence[Record]) -> tuple[str, list[Record]] | None:

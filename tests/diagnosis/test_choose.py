@@ -18,7 +18,7 @@ from furnace_diag.diagnosis.confirm import AS_TELLING, _of_something_else, _part
 from furnace_diag.diagnosis.evidence import Evidence, Group, chance_of_words
 from furnace_diag.diagnosis.prior import prior_given
 from furnace_diag.diagnosis.readings import _range, outcomes_of
-from furnace_diag.diagnosis.reckoning import LEAST_CHANCE, OFFERED, Reckoning
+from furnace_diag.diagnosis.reckoning import FAR_FROM_MENDING, LEAST_CHANCE, MINUTES_OF_A_BIT, MOST_NEVER, OFFERED, Reckoning
 from furnace_diag.diagnosis.records import Record, read_report, understand
 from furnace_diag.diagnosis.repair_cost import expected_repair_cost
 from furnace_diag.diagnosis.weigh import LIKE, STRANGE, Posterior, weigh
@@ -480,3 +480,39 @@ def test_a_valve_is_not_replaced_before_gas_is_read_at_its_inlet(evidence: Evide
 
     assert act is not None
     assert (act.part, act.check and act.check.name) == ("gas_valve", "inlet_pressure")
+
+
+def test_where_nothing_runs_nothing_is_asked_of_what_comes_later_in_a_call(evidence: Evidence) -> None:
+    """Common practice, no source: 24 V at the board, a good fuse and R on W leave what starts a call; gas, hose, igniter and flame come in no such call."""
+    told = [
+        "{sign: whole_furnace, value: nothing_runs, sure: yes}",
+        "{point: secondary_volts_at_board, value: 26 V, step: call}",
+        "{point: across_fuse, value: 0 V, step: standby}",
+        "{point: r_to_w_at_board, value: 0 V, step: call}",
+    ]
+    asked = [n.name for n in answered("records:\n- " + "\n- ".join(told), evidence).next]
+    assert asked
+    assert not [n for n in asked if n.startswith(("igniter", "gas", "pressure_hose", "flame"))]
+
+
+def test_far_from_any_repair_the_most_telling_reading_is_first(evidence: Evidence) -> None:
+    """What each tells is reckoned again here, from the beliefs after its outcomes, by the definition of entropy."""
+    records = read_report(CASES[0], evidence.knowledge).records[:0]
+    posterior, groups = weighed(records, evidence)
+    reckoning = Reckoning(evidence, posterior, None, groups)
+    assert reckoning.cost_now > FAR_FROM_MENDING * reckoning.otherwise
+    table = reckoning.candidates(set(), set(), ())
+
+    def open_bits(belief: np.ndarray) -> float:
+        known = reckoning.by_part(belief[None, :])[0]
+        known = known[known > 0] / known.sum()
+        return float(-(known * np.log2(known)).sum())
+
+    def worth(i: int) -> float:
+        after, rows = reckoning.after(table, i), slice(table.first[i], table.first[i + 1])
+        told = sum(c * (open_bits(posterior.failures) - open_bits(b)) for c, b, n in zip(after.chance, after.failures, table.never[rows], strict=True) if not n)
+        return MINUTES_OF_A_BIT * told - float(reckoning.minutes(table)[i])
+
+    ranked = [i for i, _ in reckoning.ranked(table)]
+    assert ranked[0] == max(ranked, key=lambda i: round(worth(i), 6))
+    assert worth(ranked[0]) >= max(worth(i) for i in range(len(table.keys)) if table.unreached[i] <= MOST_NEVER) - 1e-6

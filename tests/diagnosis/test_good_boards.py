@@ -25,6 +25,7 @@ from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.diagnosis.weigh import in_errors
 from furnace_diag.furnace.family import Fault
 from furnace_diag.furnace.population import WHOLE_CALL
+from furnace_diag.knowledge.models import Experiment
 from furnace_diag.knowledge.words import of_whole_call, words_of
 from furnace_diag.knowledge.yaml_text import parse_yaml
 
@@ -436,6 +437,12 @@ class Outcome:
     exposed: Answer
 
 
+def told_of(name: str, site: int, evidence: Evidence) -> dict[str, object]:
+    """The record of a sign that no furnace shows, as it is told most often where this furnace's failure is."""
+    sign, fault = evidence.knowledge.sign[name], int(evidence.population.fault_of[site])
+    return {"experiment" if isinstance(sign, Experiment) else "sign": name, "value": max(sign.values, key=lambda v: evidence.habits(sign, v)[fault])}
+
+
 SOON = 3  # readings that the tool asks for first, within which an exposing one must be among what it asks for
 
 
@@ -449,6 +456,9 @@ def names_it_soon(row: Row, misleading: list[dict[str, object]], site: int, evid
         if not result.next:
             return False
         first = result.next[0]
+        if first.name in evidence.knowledge.sign and evidence.knowledge.sign[first.name].shows is None:
+            entries.append(told_of(first.name, site, evidence))
+            continue
         read = Read(first.name, first.step or "", within=(-np.inf, np.inf), meter=first.meter or "")
         if np.isnan(value_of(read, site, evidence)):
             return False

@@ -138,7 +138,7 @@ def test_nothing_at_all_ends_the_questions_and_what_comes_later_in_the_call_is_n
 ) -> None:
     desk(session, ["dead, nothing happens", *SAFE, line, *[""] * 2])
     asked = questions_put(capsys.readouterr().out)
-    assert asked[-1] == session.knowledge.question["life"].asks
+    assert asked[-1] == session.knowledge.question["light" if value == "nothing_runs" else "life"].asks  # whether a light is lit is left open by it
     assert told(session)["whole_furnace"] == value
     assert session.answer().next[0].name != session.evidence.sign_of_stopping
 
