@@ -137,12 +137,13 @@ class _Seen:
 
 @dataclass(frozen=True)
 class _Runs:
-    """What each heat call and the whole visit concluded, and what the records said."""
+    """What each heat call and the whole visit concluded, what the records said, and which were looked at twice."""
 
     by_call: Mapping[int, _Seen]
     visit: _Seen
     said: Sequence[str]
     facts: Sequence[Fact]
+    sure: frozenset[int]
 
 
 @dataclass(frozen=True)
@@ -195,7 +196,8 @@ class Finder:
         cleared = frozenset(c for e in found["exoneration"] for c in self.k.exoneration[e.finding].clears)
         hazards = tuple(sorted(found["hazard"], key=lambda f: self.k.hazard[f.finding].rank))
         others = (found["doubt"], found["root_cause"], found["exoneration"], found["advice"])
-        return Findings(hazards, *others, grades, cleared, self.engine, _Runs(by_call, visit, said, facts))
+        sure = frozenset(i for i, r in enumerate(records) if r.sure)
+        return Findings(hazards, *others, grades, cleared, self.engine, _Runs(by_call, visit, said, facts, sure))
 
     def _concluded(self, facts: Sequence[Fact], calls: Sequence[int]) -> tuple[Mapping[int, _Seen], _Seen]:
         """What each call and the visit conclude, remembered. *calls*: of each record the heat call."""
@@ -303,6 +305,11 @@ class Finder:
         """Whether a condition of a proof is met, as `proof` would tell."""
         runs = findings.runs
         return self._is_met(condition, self._best(self.k.proof[name], runs), runs)
+
+    def is_denied(self, findings: Findings, name: str) -> bool:
+        """Whether a record that was looked at twice denies a condition of a proof: looking once more is no use."""
+        runs = findings.runs
+        return any(runs.visit.behind.get(f"denied:{n}", frozenset()) & runs.sure for n in self.k.proof[name].needs)
 
     def _best(self, p: Proof, runs: _Runs) -> _Seen:
         """The heat call that comes next in a proof: of those that lack something of it the one that lacks least; a whole one where none has begun."""

@@ -142,13 +142,16 @@ class _Piece(NamedTuple):
     share: Floats
 
 
+_NOTHING = _Piece(np.zeros(0, np.intp), np.zeros(0, np.intp), np.zeros(0, np.int32), np.zeros(0, np.int32), np.zeros(0))
+
+
 def _joined(pieces: Sequence[tuple[int, _Piece]]) -> _Piece:
     """Pieces as one, their keys and lines numbered on from one to the next. With each stands how many keys it is of."""
     numbered, keys, lines = [], 0, 0
     for many, piece in pieces:
         numbered.append(piece._replace(column=keys + piece.column, line=np.add(piece.line, lines, dtype=np.int32)))
         keys, lines = keys + many, lines + len(piece.column)
-    return _Piece(*(np.concatenate(each) for each in zip(*numbered, strict=True)))
+    return _Piece(*(np.concatenate(each) for each in zip(*numbered, strict=True))) if numbered else _NOTHING
 
 
 def _of_points(evidence: Evidence, points: Sequence[Key], rows: Numbers, starts: Numbers) -> _Piece:

@@ -142,8 +142,12 @@ def _parts_of(failures: tuple[str, ...]) -> tuple[tuple[str, ...], NDArray[np.in
 
 
 def nearest_proof(finder: Finder, findings: Findings, mine: Mapping[str, float]) -> ProofState | None:
-    """The proof of what is believed most, one that is shown before all others; of equals, the one with most of its conditions met."""
-    believed = {name: (findings.grades[name] == "shown", sum([mine.get(f, 0) for f in p.of])) for name, p in finder.k.proof.items()}
+    """The proof of what is believed most, one that is shown before all others, one that is denied for good after them; of equals, the one with most of
+    its conditions met."""
+    believed = {
+        name: (findings.grades[name] == "shown", not finder.is_denied(findings, name), sum([mine.get(f, 0) for f in p.of]))
+        for name, p in finder.k.proof.items()
+    }
     order = sorted(believed, key=lambda name: believed[name], reverse=True)
     first = next((name for name in order if _askable(finder, findings, name)), None)
     likely = [n for n in order if first is not None and believed[n] == believed[first] and _askable(finder, findings, n)][:MOST_COMPARED]

@@ -65,8 +65,9 @@ class Trials:
         changes = ((*trial.off, *go.off), (*trial.effects, *go.effects))
         o, where = self._standing(changes, start, rows)
         o.rows = where
-        o.call(go.joins)
         watch = _WATCHED[go.watch or trial.watch]
+        already = watch(o) if (go.watch or trial.watch) in _ANSWERS else np.zeros(o.furnaces.rows, bool)
+        o.call(go.joins)
         happened, place = np.zeros(o.furnaces.rows, bool), np.arange(o.furnaces.rows)
         asked = where
         for _ in range(MOST_TICKS):
@@ -75,7 +76,7 @@ class Trials:
             if len(where) < FEW * len(place):
                 o, place, where = o.of(where), place[where], np.arange(len(where))
             moving = o.tick(where, None)
-            happened[place[watch(o)]] = True
+            happened[place[watch(o) & ~already[place]]] = True
             where = moving[~happened[place[moving]]]
         return np.asarray(happened[asked])
 
@@ -149,9 +150,11 @@ def _hot(o: Operation) -> Flags:
     return np.asarray(~o.moved[o.machines.limit.moves] & ~o.flame)
 
 
+_ANSWERS = ("blower_answers",)  # what ran before is no answer
 _WATCHED: dict[str, Callable[[Operation], Flags]] = {
     "heat_starts": lambda o: np.isin(o.step, o.family.order[o.family.order.index(o.family.first_driven) :]),
     "blower_runs": lambda o: o.blower_running(),
+    "blower_answers": lambda o: o.blower_running(),
     "inducer_runs": Operation.inducer_running,
     "fuse_blows": lambda o: o.blown,
     "flame_reported": _flame_reported,

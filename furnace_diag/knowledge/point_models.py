@@ -87,7 +87,7 @@ class State(Model):
 
 
 Watched = Literal[
-    "heat_starts", "blower_runs", "inducer_runs", "fuse_blows", "flame_reported", "flame_out", "limit_opens", "limit_opens_and_blower_stands"
+    "heat_starts", "blower_runs", "blower_answers", "inducer_runs", "fuse_blows", "flame_reported", "flame_out", "limit_opens", "limit_opens_and_blower_stands"
 ]  # fmt: skip
 
 

@@ -282,7 +282,7 @@ def _cheapest(bench: Bench, nearest: ProofState, tried: set[str], row: int, reco
     """The condition with fewest ways and new readings, the proof's order breaking ties; with what is written down for it in each of its calls.
 
     One that has a single way comes first, for what is read for it may meet the others. Where no way of a condition holds on this furnace
-    nothing is written down, and it counts as tried.
+    what it gives instead is written down, which denies the proof.
     """
     known = {(r.name, r.step) for r in records}
     found: list[tuple[tuple[int, int], str, list[Record]]] = []
@@ -303,7 +303,7 @@ def _ways(bench: Bench, proof: str, condition: str, row: int, known: Collection[
         lines = [[r for r in bench._of_line(a, proof, row, CARELESS, fault=bench.fault(row)) if bench.suits(a, r)] for a in way if a.line.option is None]
         if all(lines):
             ways.append([min(line, key=lambda r: (r.name, r.step) not in known) for line in lines])
-    return [way for way in ways if way]
+    return [way for way in ways if way] or [list(bench._for(need, proof, row, HONEST))]
 
 
 # --- the table ------------------------------------------------------------------------------------

@@ -96,17 +96,18 @@ class Moment:
         taken = {*((r.name, r.step) for r in self.records), *self.never}
         self.table = self.reckoning.candidates(taken, {name for name, step in taken if step is None}, ())
         self.ranked = self.reckoning.ranked(self.table)
+        self.least = min((cost for _, cost in self.ranked), default=float("inf"))
         self.now = self.reckoning.cost_now
 
     @property
     def ends(self) -> bool:
         """Whether the program would act, or say that it is not to be gone on."""
-        return bool(self.seen.found.hazards) or not self.ranked or self.now <= self.ranked[0][1]
+        return bool(self.seen.found.hazards) or self.now <= self.least
 
     @property
     def cost(self) -> float:
         """Of the best that can be done now [min]."""
-        return min([self.now, *(cost for _, cost in self.ranked[:1])])
+        return min(self.now, self.least)
 
     def telling(self) -> list[int]:
         """Candidates that tell something and that the furnace likely comes to."""

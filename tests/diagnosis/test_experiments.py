@@ -37,7 +37,7 @@ def test_an_experiment_is_a_record_of_its_own_kind_or_a_sign(knowledge: Knowledg
 @pytest.mark.parametrize(
     ("text", "told"),
     [
-        ("{experiment: fuse_blow_again, value: no}", "fuse_blows_again"),  # the nearest name
+        ("{experiment: fuse_blos_agan, value: no}", "fuse_blows_again"),  # the nearest name
         ("{experiment: igniter_glows, value: no}", "igniter_glows is a sign"),  # not brought about
         ("{experiment: fuse_blows_again, value: perhaps}", "on_heat_call"),
     ],
