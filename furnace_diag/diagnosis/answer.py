@@ -66,7 +66,7 @@ class Reach:
 class Answer:
     """What `rank` says; the fields and their order are the JSON.
 
-    *look_again*: records to be looked at again before anything else is read; none where a repair is worth more than that.
+    *look_again*: records to be looked at again before anything else is read or put right; none where the board's proof says what is to be read twice.
     *rests_on*: with a repair, the one record that belief in its part rests on, if there is such a one and it was not looked at twice.
     """
 
@@ -175,7 +175,7 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
         exonerations=found.exonerations,
         advice=found.advice,
         clashes=tuple(Clash(tuple(r.said for r in rs), tuple(str(r.place) for r in rs)) for rs in clashes(evidence, seen.groups)),
-        look_again=() if found.hazards or choice.act is not None else look_again(evidence, posterior, seen.groups),
+        look_again=() if found.hazards or (choice.act is not None and choice.act.needs_proof) else look_again(evidence, posterior, seen.groups),
         rests_on=_rests_on(choice.act, seen, evidence),
         not_told_apart=() if found.hazards else tuple(not_told_apart(evidence, posterior, report.records, without, never)),
         heat_call=_heat_call(family, population, posterior),

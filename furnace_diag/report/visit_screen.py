@@ -212,6 +212,12 @@ def _telling_option(answer: Answer, before: Answer | None, width: int) -> Iterat
         yield from filled(f"Assumed, and telling: {_step(first.option)} ({first.says}). `assumed` shows all and takes what is so.", width, "  ", "")
 
 
+def _again(answer: Answer, width: int) -> Iterator[str]:
+    """The records that fit badly with the others."""
+    for one in answer.look_again[:MOST_AGAIN]:
+        yield from filled(f"Look again at \"{_records([one.said])}\": it fits badly with the rest. Type it once more, as it is.", width, "  ", "")
+
+
 def next_lines(answer: Answer, told: set[str], width: int, lacking: Mapping[str, Sequence[Need]] = {}) -> Iterator[str]:
     """What Enter takes: the next reading, the check of a repair, or what a proof lacks."""
     if answer.board.verdict == "proved_bad":
@@ -224,6 +230,7 @@ def next_lines(answer: Answer, told: set[str], width: int, lacking: Mapping[str,
         act = answer.act
         key = "`mend`" if act.check is not None else "Enter"
         yield from filled(f"Worth mending: {act.part.replace('_', ' ')}, {act.says} ({how_sure(act)}). {key} shows how.", width)
+        yield from _again(answer, width)
         if act.check is not None:
             yield from reading_lines("Confirm it first (Enter)", act.check, told, width, lacking.get(act.check.name, ()))
         if answer.rests_on is not None:
@@ -233,8 +240,7 @@ def next_lines(answer: Answer, told: set[str], width: int, lacking: Mapping[str,
     if not answer.next:
         yield from filled("No reading of these rules would tell more. Type what else you find, or read one again.", width)
         return
-    for one in answer.look_again[:MOST_AGAIN]:
-        yield from filled(f"Look again at \"{_records([one.said])}\": it fits badly with the rest. Type it once more, as it is.", width, "  ", "")
+    yield from _again(answer, width)
     leads = answer.parts[0]
     if leads.probability >= WORTH_MENDING and leads.part != BOARD:  # which is changed after its proof alone
         yield from filled(f"`mend` shows how the {_step(leads.part)} is put right; a reading more makes surer.", width)

@@ -185,7 +185,7 @@ def visit(way: Way, evidence: Evidence, technician: Technician, fault: str, neve
     looked_at: set[Open] = set()
     while readings < most:
         asked = way(evidence, records, untaken)
-        if asked is not None and (doubtful := _doubtful(evidence, records, looked_at)) is not None:
+        if (doubtful := _doubtful(evidence, records, looked_at)) is not None:
             readings, minutes = readings + 1, minutes + _minutes(evidence.knowledge, doubtful.name)
             records = [technician.looked_again(r) if r is doubtful else r for r in records]
             continue
@@ -209,8 +209,10 @@ def visit(way: Way, evidence: Evidence, technician: Technician, fault: str, neve
 
 
 def _doubtful(evidence: Evidence, records: Sequence[Record], looked_at: set[Open]) -> Record | None:
-    """The record that the program wants looked at again where it would not act, once each; *looked_at* takes it down."""
+    """The record that the program wants looked at again, once each; *looked_at* takes it down."""
     seen = weighed(_report(evidence, records), evidence)
+    if seen.found.hazards or seen.board.verdict == "proved_bad":
+        return None
     again = [a for a in look_again(evidence, seen.posterior, seen.groups) if (a.name, a.step) not in looked_at]
     if not again:
         return None
