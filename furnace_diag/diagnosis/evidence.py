@@ -358,8 +358,13 @@ class Evidence:
         return None if self._tells_at(record) else f"nothing is foretold of it{_told_off(record)} at {str(record.step).replace('_', ' ')}"
 
     def read_with(self, record: Record) -> str:
-        """The name under which a record is foretold: its point or sign, with what was taken off for it. With several things off nothing is foretold."""
-        return with_off(record.name, "+".join(record.taken_off)) if record.taken_off else record.name
+        """The name under which a record is foretold: its point or sign, with what was taken off for it. With several things off nothing is foretold.
+
+        Ohms of a part are those of the part with its leads off, whether that is told or not.
+        """
+        point = self.knowledge.point.get(record.name)
+        as_it_is = not record.taken_off or (point is not None and point.function == "ohms")
+        return record.name if as_it_is else with_off(record.name, "+".join(record.taken_off))
 
     def _tells_at(self, record: Record) -> bool:
         """Whether anything is predicted of the step at which a record was taken; what is said of a whole call, or only at one step, has no other."""

@@ -369,6 +369,14 @@ def test_what_a_set_up_takes_off(knowledge: Knowledge, set_up: str, taken_off: t
     assert one(knowledge, f"{{point: heat tap, value: 118, set_up: {set_up}}}").taken_off == taken_off
 
 
+@pytest.mark.parametrize("off", ["lead_lifted", "plug_off", "[load_off, lead_lifted]"])
+def test_ohms_are_read_with_the_leads_off_whether_that_is_told_or_not(evidence: Evidence, off: str) -> None:
+    """Common practice, no source: an ohmmeter across a part that is still connected reads what hangs on it as well."""
+    plain, told = (answered(f"records: [{{point: inducer_winding_ohms, value: OL{more}}}]", evidence) for more in ("", f", set_up: {off}"))
+    assert told.not_used == ()
+    assert [(p.part, p.probability) for p in told.parts] == [(p.part, p.probability) for p in plain.parts]
+
+
 # --- history ----------------------------------------------------------------------------------
 
 
