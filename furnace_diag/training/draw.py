@@ -8,7 +8,7 @@ from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.words import DARK
 from furnace_diag.problems import BadInput, Problem
 from furnace_diag.training.bench import is_there
-from furnace_diag.training.policy import FOUND, Album, differences, first_bad_call
+from furnace_diag.training.policy import Album, differences, first_bad_call
 from furnace_diag.training.write import Draft, draws, lesson_of, text_of
 
 # what a customer says where a heat call does so, by what is shown (knowledge.words) and its word
@@ -41,7 +41,6 @@ def said_of(album: Album) -> str:
     by_shows = {str(s.shows): s for s in reversed(album.family.signs) if isinstance(s.shows, str)}
     for (shows, word), says in SAYS.items():
         sign = by_shows.get(shows)
-        value = album.shows(sign, None, FOUND) if sign is not None else None
-        if sign is not None and value is not None and word in sign.reads_as.get(value, (value,)):
+        if sign is not None and album.word(sign) == word:
             return says
     return OTHERWISE

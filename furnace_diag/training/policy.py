@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import copy
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -13,7 +13,7 @@ from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.bins import FLOOR
 from furnace_diag.diagnosis.choice import NextReading
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.diagnosis.records import Record, Report
+from furnace_diag.diagnosis.records import Record, Report, Vocabulary, record_of
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.moment import Rows
 from furnace_diag.furnace.observe import reading, shown, volts_at
@@ -26,6 +26,8 @@ from furnace_diag.problems import Place
 from furnace_diag.quantities import format_quantity
 from furnace_diag.training.bench import as_shown, breakers_of, furnaces_of, habit, is_there, opened_by, value_of
 from furnace_diag.training.lesson import Hidden, Lesson
+from furnace_diag.visit.complaint import told_in
+from furnace_diag.visit.lines import Reader
 
 MOST_READINGS = 15  # that the tool takes in its own visit, judgement
 CALLS_LOOKED_AT = 20  # heat calls in which a fault that comes and goes is looked for
@@ -86,13 +88,22 @@ class Album(Collector):
         """The value of a sign in a step, or of a whole heat call; None where it shows nothing."""
         if sign.shows is None:
             return habit(sign, self.there if row == FOUND else [], self.words)
-        words = words_of(sign.shows, self.family.sequence)
-        if of_whole_call(sign):
-            number = float(self.whole[sign.sign][row])
-        else:
-            still = self.stills.get((str(step), row))
-            number = float(shown(still, sign.shows, np.array([row]))[0]) if still is not None else float("nan")
+        words, number = words_of(sign.shows, self.family.sequence), self._number(sign, step, row)
         return None if np.isnan(number) else value_of(sign, words, int(number))
+
+    def word(self, sign: Sign, row: int = FOUND) -> str | None:
+        """What a sign of a whole heat call shows, in the one word that is behind its values; None where it shows nothing."""
+        if sign.shows is None:
+            return None
+        words, number = words_of(sign.shows, self.family.sequence), self._number(sign, None, row)
+        return None if np.isnan(number) else words[int(number)]
+
+    def _number(self, sign: Sign, step: str | None, row: int) -> float:
+        """The number of the word behind a sign's values; nan where it shows nothing."""
+        if of_whole_call(sign):
+            return float(self.whole[sign.sign][row])
+        still = self.stills.get((str(step), row))
+        return float(shown(still, sign.shows, np.array([row]))[0]) if still is not None and sign.shows is not None else float("nan")
 
     @cached_property
     def words(self) -> Words:
@@ -206,7 +217,8 @@ def check(evidence: Evidence, lesson: Lesson, without: Collection[str] = ()) -> 
     made_of = _difficulty(evidence.family, lesson, visit, right=right)
     figure = min(sum(points for _, points in made_of), HARDEST)
     for_nothing = lesson.put_in_again and not album.opens
-    return Checked(lesson, tuple(differences(album)), tuple(denied(album, lesson)), visit, apart, right, figure, made_of, for_nothing)
+    not_so = tuple(denied(album, lesson, said_in_complaint(lesson, evidence.vocabulary)))
+    return Checked(lesson, tuple(differences(album)), not_so, visit, apart, right, figure, made_of, for_nothing)
 
 
 def once_mended(checked: Checked) -> Lesson | None:
@@ -314,15 +326,21 @@ def _figure(value: float, point: Point) -> str:
     return "nothing" if np.isnan(value) else format_quantity(as_shown(value), point.unit, ascii=True)
 
 
-def denied(album: Album, lesson: Lesson) -> Iterator[str]:
-    """Records of the lesson that the furnace does not bear out and that are not meant to mislead."""
+def said_in_complaint(lesson: Lesson, vocabulary: Vocabulary) -> list[Record]:
+    """What the words of the complaint say plainly, as they are taken at the start of a visit."""
+    told = told_in(lesson.report.complaint, Reader(vocabulary))
+    return [record_of(typed.record, Place("complaint", 1, 1), vocabulary) for typed in told]
+
+
+def denied(album: Album, lesson: Lesson, complained: Sequence[Record] = ()) -> Iterator[str]:
+    """Records of the lesson, and of what is *complained* of, that the furnace does not bear out and that are not meant to mislead."""
     k = album.family.knowledge
-    for r in lesson.report.records:
+    for r in (*complained, *lesson.report.records):
         if r.name in lesson.untrue or r.kind not in ("sign", "point"):
             continue
         if r.kind == "sign":
             sign = k.sign[r.name]
-            steps = [None] if of_whole_call(sign) or sign.shows is None else [r.step] if r.step else [s for s, row in album.stills if row == FOUND]
+            steps = [None] if of_whole_call(sign) or sign.shows is None else [r.step] if r.step else _when_due(album, sign)
             shown_ = {album.shows(sign, step) for step in steps} - {None}
             if sign.shows is not None and r.word not in shown_ and not _may_stand_for(sign, str(r.word), shown_):
                 yield f"{r.place}: {r.said}, but the furnace shows {' or '.join(sorted(map(str, shown_))) or 'nothing of it'}"
@@ -332,6 +350,14 @@ def denied(album: Album, lesson: Lesson) -> Iterator[str]:
             slack = APART_TIMES * max(point.doubt * abs(value), point.doubt_floor or FLOOR[point.unit])
             if r.number is not None and r.number != value and not abs(r.number - value) <= slack:
                 yield f"{r.place}: {r.said}, but the furnace reads {_figure(value, point)}"
+
+
+def _when_due(album: Album, sign: Sign) -> list[str]:
+    """The steps that a sign told without a step is of: where the good furnace shows something other than at rest; all where it never does, or this one
+    never gets there."""
+    steps = [s for s, row in album.stills if row == FOUND]
+    rests = album.shows(sign, album.family.sequence.starts_at, GOOD)
+    return [s for s in steps if album.shows(sign, s, GOOD) not in (None, rests)] or steps
 
 
 def _may_stand_for(sign: Sign, word: str, shown_: set[str | None]) -> bool:
