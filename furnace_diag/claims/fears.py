@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from furnace_diag.knowledge.find import plain
 from furnace_diag.knowledge.models import Knowledge
 
+ARTICLES = ("the", "a", "an", "its", "your")
+
 
 @dataclass(frozen=True)
 class _Fear:
@@ -48,6 +50,15 @@ class Fears:
 
 def _fear(knowledge: Knowledge, name: str, do: str, seen: frozenset[str]) -> _Fear:
     sign = knowledge.sign[name]
-    names = "|".join(re.escape(called) for n in (name, *sign.also_called) if (called := plain(n)))
+    others = [plain(n) for other in knowledge.sign.values() if other.sign not in seen for n in (other.sign, *other.also_called)]
+    names = "|".join(re.escape(called) + _and_no_more(called, others) for n in (name, *sign.also_called) if (called := plain(n)))
     says = f"The text of the claim speaks of this: {sign.says[0].lower()}{sign.says[1:]}. {do}"
     return _Fear(name, re.compile(rf"(?<!\bno )(?<!\bnot )\b(?:{names})\b"), says, seen)
+
+
+def _and_no_more(name: str, others: Iterable[str]) -> str:
+    """What must not follow *name*, or it is the name of another thing: "water" is none of a danger in "water in the hose"."""
+    rests = [[w for w in other.removeprefix(name).split() if w not in ARTICLES] for other in others if other.startswith(f"{name} ")]
+    articles = "|".join(ARTICLES)
+    ways = "|".join("".join(rf" (?:(?:{articles}) )?{re.escape(w)}" for w in rest) for rest in rests if rest)
+    return rf"(?!(?:{ways})\b)" if ways else ""

@@ -158,7 +158,8 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
     # with a hazard nothing more is read and nothing repaired
     choice = Choice((), None)
     if not found.hazards:
-        again = {(report.records[i].name, report.records[i].step) for i in evidence.finder.doubted(found) if report.records[i].meter != "low"}
+        doubted = {(report.records[i].name, report.records[i].step) for i in evidence.finder.doubted(found)}
+        again = doubted - {(r.name, r.step) for r in report.records if r.meter == "low"}
         standing = [r for i, r in enumerate(report.records) if i not in seen.mistimed]
         choice = _named_when_likely(choose(evidence, posterior, standing, board.nearest, without, never, seen.groups, again))
     return Answer(

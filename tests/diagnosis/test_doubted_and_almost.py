@@ -96,3 +96,13 @@ def test_a_suspected_board_fits_a_narrow_screen(evidence: Evidence) -> None:
     for reading in result.next[:1]:
         for caution in reading.cautions:
             assert caution in text
+
+
+def test_what_was_read_again_with_a_low_impedance_meter_is_not_asked_for_once_more(evidence: Evidence) -> None:
+    """Forty volts on a sensitive meter are doubted as long as they stand in the report; the reading that settles them is there."""
+    ghost, settled = (f"{{point: blower_volts_at_motor_heat, value: {value} V, step: heating, meter: {meter}}}" for value, meter in ((40, "high"), (0, "low")))
+    asked = answered(f"{FLAME}, {ghost}", evidence).next
+    after = answered(f"{FLAME}, {ghost}, {settled}", evidence)
+    assert ("blower_volts_at_motor_heat", "low") in [(n.name, n.meter) for n in asked]
+    assert after.doubts
+    assert "blower_volts_at_motor_heat" not in [n.name for n in after.next]
