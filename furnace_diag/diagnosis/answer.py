@@ -68,6 +68,7 @@ class Answer:
 
     *look_again*: records to be looked at again before anything else is read or put right; none where the board's proof says what is to be read twice.
     *rests_on*: with a repair, the one record that belief in its part rests on, if there is such a one and it was not looked at twice.
+    *fits_best*: the failure, as part:failure, that fits the records best, however rare it is.
     """
 
     version: int
@@ -95,6 +96,7 @@ class Answer:
     without_step: tuple[str, ...]
     records: int
     engine: str
+    fits_best: str
 
 
 @dataclass(frozen=True)
@@ -188,6 +190,7 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
         without_step=tuple(r.name for r in report.records if evidence.wants_step(r)),
         records=len(report.records),
         engine=found.engine,
+        fits_best=max(seen.fit, key=lambda failure: seen.fit[failure]),
     )
 
 

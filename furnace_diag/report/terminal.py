@@ -103,7 +103,7 @@ def _suspects(answer: Answer, width: int, *, show_all: bool) -> Iterator[str]:
     leads = answer.something_else > max((p.probability for p in answer.parts), default=0)
     if leads:
         again = "Look again (below), or think" if answer.look_again else "Read one of them again, or think"
-        yield from _fill(f"No single failure fits these records. {again} of two failures at once (rank FILE --two), before anything is replaced.", width)
+        yield from _fill(f"{nothing_likely(answer, 'records')} {again} of two failures at once (rank FILE --two), before anything is replaced.", width)
         yield ""
     yield "Suspects"
     for part in shown:
@@ -113,6 +113,11 @@ def _suspects(answer: Answer, width: int, *, show_all: bool) -> Iterator[str]:
     if rest >= LEAST_TOLD:
         yield f"{rest:4.0%} all other parts"
     yield ""
+
+
+def nothing_likely(answer: Answer, what: str) -> str:
+    """What is said where something else leads. Without a clash some furnace gives all of *what* was told, however rare its failure is."""
+    return f"No {'single' if answer.clashes else 'likely'} failure fits these {what}; {_plain(answer.fits_best)} comes nearest."
 
 
 def _part(part: PartBelief, width: int) -> Iterator[str]:

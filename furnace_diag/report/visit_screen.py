@@ -16,7 +16,7 @@ from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.repairs import cautions_of, confirmed_by
 from furnace_diag.problems import printable
 from furnace_diag.quantities import UNITS
-from furnace_diag.report.terminal import BOARD_SAYS, MOST_AGAIN, how_sure
+from furnace_diag.report.terminal import BOARD_SAYS, MOST_AGAIN, how_sure, nothing_likely
 from furnace_diag.report.visit_words import as_words, range_of
 from furnace_diag.visit.expected import Range
 from furnace_diag.visit.state import Visit
@@ -176,7 +176,7 @@ def suspect_lines(answer: Answer, before: Answer | None, width: int) -> Iterator
     yield f"{answer.something_else:4.0%} something else, {max(rest, 0):.0%} other parts"
     if answer.something_else > max((p.probability for p in answer.parts), default=0):
         again = "No repair is worth it yet." if answer.look_again else "Read one of them again before anything is replaced."
-        yield from filled(f"No single failure fits these entries. {again}", width)
+        yield from filled(f"{nothing_likely(answer, 'entries')} {again}", width)
 
 
 def proved_lines(answer: Answer, width: int) -> Iterator[str]:

@@ -106,3 +106,14 @@ def test_what_was_read_again_with_a_low_impedance_meter_is_not_asked_for_once_mo
     assert ("blower_volts_at_motor_heat", "low") in [(n.name, n.meter) for n in asked]
     assert after.doubts
     assert "blower_volts_at_motor_heat" not in [n.name for n in after.next]
+
+
+def test_where_something_else_leads_what_comes_nearest_is_named(evidence: Evidence) -> None:
+    """A flame that is there and drops out in each of three tries is what a board does that does not see it, however rare that is; nothing excludes it."""
+    told = "{sign: burners_light, value: drop_out}, {sign: tries_before_lock_out, value: three}, {point: flame_current, value: 2.7 uA}"
+    result = answered(f"{told}, {{point: burner_to_ground_ohms, value: 0.3 ohm}}, {{point: line_to_chassis_at_board, value: 120 V}}", evidence)
+    text = " ".join(" ".join(answer_lines(result, evidence.knowledge, 80)).split())
+    assert not result.clashes
+    assert result.fits_best == "control_board:flame_circuit_dead"
+    assert result.something_else > max(p.probability for p in result.parts)
+    assert "No likely failure fits these records; control board: flame circuit dead comes nearest." in text
