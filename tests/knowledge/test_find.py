@@ -333,7 +333,7 @@ def test_what_could_mean_two_values_is_no_word_of_either(knowledge: Knowledge, w
         ("capacitor_looks", "weak", {"bulged_or_oily", "capacitor_against_mark: outside"}),
         ("burners_light", "delayed", {"bang_at_light_off: yes", "gas_lights_within: longer"}),
         ("burners_light", "last one late", {"bang_at_light_off: yes", "gas_lights_within: longer"}),
-        ("burners_light", "rusty", {"debris_inside: present"}),
+        ("burners_light", "rusty", {"burners_look: dirty"}),
         ("heat_on_call", "won't shut off", {"flame_with_no_call: yes", "blower_always_on: yes"}),
         ("heat_on_call", "will not shut off", {"flame_with_no_call: yes", "blower_always_on: yes"}),
         ("heat_on_call", "stays on", {"flame_with_no_call: yes", "blower_always_on: yes"}),
