@@ -108,6 +108,16 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     (("{point: burner_to_ground_ohms, value: 900 ohm}",), "burner_ground:poor", "flame_rod:filmed"),
     (("{point: burner_to_ground_ohms, value: OL}",), "burner_ground:wire_off", "flame_rod:filmed"),
     (("{point: burner_to_ground_ohms, value: OL}",), "burner_ground:wire_off", "control_board:flame_circuit_dead"),
+    # no AC on the rod pin with the line where it should be: nothing leaves the board; with AC there, what should carry the current does not
+    (
+        ("{point: rod_pin_to_chassis, value: 0.4 V, step: pre_purge}", "{point: line_to_chassis_at_board, value: 119 V, step: call}"),
+        "control_board:rod_feed_dead", "control_board:flame_circuit_dead",
+    ),
+    (("{point: rod_pin_to_chassis, value: 88 V, step: pre_purge}",), "flame_wire:open", "control_board:rod_feed_dead"),
+    # the rod is fed from the line pin, so that crossed leads take its voltage away with a good board
+    (("{point: rod_pin_to_chassis, value: 0.4 V, step: pre_purge}",), "power_supply:hot_and_neutral_crossed", "flame_wire:open"),
+    # a flame that never gets to the rod, and one that does with nothing behind it
+    (("{sign: burners_look, value: full of rust}", "{sign: flame_is_steady, value: no}"), "burners:dirty", "flame_wire:open"),
     # a crack closes cold and gapes hot: a good cold figure, the whole line across it and no current is the igniter, and no broken one
     (
         ("{point: igniter_volts_at_plug, value: 119.8 V, step: igniter_warm_up}", "{point: igniter_ohms, value: 52 ohm}",

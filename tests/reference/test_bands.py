@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 
+import numpy as np
 import pytest
 
+from furnace_diag.furnace.built import Population
 from furnace_diag.knowledge.models import Knowledge
 
 LINE, CONTROL = 120.0, 24.0  # V nominal
@@ -182,3 +184,16 @@ def test_a_capacitor_is_discharged_before_it_or_what_it_hangs_on_is_measured(kno
 def test_touch_volts_are_no_laxer_than_the_published_line(knowledge: Knowledge) -> None:
     """The rules call 30 V on the cabinet a shock (common practice, no source), which must not lie above the 50 V of the law."""
     assert (knowledge.band["shock"].at_least or LIVE_WORK) < LIVE_WORK
+
+
+def test_a_fed_flame_rod_reads_as_published(population: Population) -> None:
+    """80 to 100 V AC on the rod pin through a usual meter: https://techsupport.jswmi.com/kb/article/72-flame-sensors-flame-recitfication-how-does-it-work/
+
+    It goes with the supply, 114 to 126 V by ANSI C84.1 Range A where 120 V is nominal. A low-impedance meter (some kilohm, common practice) leaves
+    next to nothing of it: 3 kilohm of 2 megohm is 0.2 V.
+    """
+    good = population.fault_of < 0
+    read, low = (population.table[population.columns["rod_pin_to_chassis", "ignition_trial", meter], good].astype(float) for meter in ("high", "low"))
+    assert np.nanmin(read) > 80 * 114 / LINE
+    assert np.nanmax(read) < 100 * SERVICE_TOP / LINE
+    assert np.nanmax(low) < 0.5
