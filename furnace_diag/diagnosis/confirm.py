@@ -25,8 +25,6 @@ SPEAKS_FOR = float(np.log(2))  # log of how many times likelier a record is with
 PLAIN = 1.5  # bits by which a reading must show a failure more plainly than any record does, to be asked for before its repair, judgement
 MORE_LIKELY = 0.5  # belief in a part: more likely than not
 NOT_USUAL = -1  # the number of a candidate that is none of the usual keys: what is read again with another meter
-DEAR = 0.5  # of finding the fault whatever it is: a repair that costs so much is not gone to on trial, judgement
-FORETOLD = 0.1  # bits that a reading must tell, were it an even chance, of whether it is the failure or something unknown, judgement
 AS_TELLING = 0.9  # of what the most telling check tells: checks that tell as much are as good, judgement
 
 
@@ -99,9 +97,7 @@ def _best_check(reckoning: Reckoning, table: Table, part: int, leads: int, mende
         first = _telltale(reckoning, table, plain, shown)
     if first is not None:
         return reading(reckoning, table, first, reckoning.minutes_of(table.keys[first]) + reckoning.cost_after(table, first))
-    parting = _parting(reckoning, table, known)
-    dear = reckoning.costs[part] >= DEAR * reckoning.otherwise
-    return _against_the_unknown(reckoning, table, its) if parting is None and dear else parting
+    return _parting(reckoning, table, known)
 
 
 def _parting(reckoning: Reckoning, table: Table, known: Floats) -> NextReading | None:
@@ -115,21 +111,6 @@ def _parting(reckoning: Reckoning, table: Table, known: Floats) -> NextReading |
     gain = np.where(_denies(table, two, known[:, 1]), told(table, known), 0)
     unread = np.array([key[0] not in reckoning.read for key in table.keys])
     telling = np.flatnonzero(unread & (gain >= LEAST_BITS)).tolist()
-    best = _quickest(reckoning, table, gain, telling)
-    return None if best is None else reading(reckoning, table, best, reckoning.minutes_of(table.keys[best]) + reckoning.cost_after(table, best))
-
-
-def _against_the_unknown(reckoning: Reckoning, table: Table, its: Floats) -> NextReading | None:
-    """Where nothing known is left to part it from: the reading that it foretells and that something else, which the rules do not know, hardly would.
-
-    A motor that stands still with its terminal live is not condemned before its own leads were read, however little else the rules know of.
-    *its*: how likely each outcome is together with the failures that the repair puts right, shape (outcomes,).
-    """
-    two = np.stack([its, _of_something_else(reckoning, table)], axis=1)
-    two /= np.maximum(2 * two[table.first[0] : table.first[1]].sum(axis=0), 1e-300)
-    gain = told(table, two)
-    unread = np.array([key[0] not in reckoning.read for key in table.keys])
-    telling = np.flatnonzero(unread & (table.unreached <= MOST_NEVER) & (gain >= FORETOLD)).tolist()
     best = _quickest(reckoning, table, gain, telling)
     return None if best is None else reading(reckoning, table, best, reckoning.minutes_of(table.keys[best]) + reckoning.cost_after(table, best))
 

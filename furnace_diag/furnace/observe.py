@@ -292,7 +292,12 @@ def run_words(operation: Operation) -> dict[str, Picked]:
     return {
         "stops_at": [(word, stops == word) for word in words_of("stops_at", sequence)],
         "tries": _tries(o),
-        "burners": [("stay_lit", held & o.ever_lit), ("drop_out", o.ever_lit), ("never_light", ~o.ever_lit)],
+        "burners": [
+            ("go_out_later", held & o.ever_lit & ((o.limit_trips > 0) | ~o.flame)),
+            ("stay_lit", held & o.ever_lit),
+            ("drop_out", o.ever_lit),
+            ("never_light", ~o.ever_lit),
+        ],
         "blower_in_heat": [("starts", turned), ("starts_after_limit_trip", after_trip), ("never", ~turned & held)],
         "whole_furnace": [("dead", _dark(o) & still & ~o.went_dark()), ("idle", still & _nothing_ran(o)), ("does_something", np.ones_like(still))],
     }

@@ -25,7 +25,7 @@ SHOWS: dict[str, tuple[str, ...]] = {
     "spun_by_hand": ("runs", "does_not_run"),
     "stops_at": (),  # the steps of the sequence, see `words_of`
     "tries": ("none", "one", "two", "three", "four", "five_or_more"),
-    "burners": ("never_light", "drop_out", "stay_lit"),
+    "burners": ("never_light", "drop_out", "stay_lit", "go_out_later"),
     "blower_in_heat": ("never", "starts", "starts_after_limit_trip"),
     "whole_furnace": ("dead", "idle", "does_something"),
 }

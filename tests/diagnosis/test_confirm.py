@@ -69,17 +69,6 @@ def test_what_was_read_is_no_check_at_another_step(evidence: Evidence) -> None:
     assert now.act.check.name not in {"blower_motor_hot", "heat_terminal_to_neutral", "blower_runs", "blower_amps"}
 
 
-def test_a_motor_is_not_condemned_before_its_own_leads_were_read(evidence: Evidence) -> None:
-    """Volts at the board's terminal and no amps are also what a broken lead or neutral gives, and what no rule knows; common practice, no source."""
-    still = "{sign: stops_at, value: heating}, {sign: air_at_registers, value: none, step: heating}, {point: blower_amps, value: 0 A, step: heating}"
-    found = "{point: heat_lead_ohms, value: 0.1 ohm, step: power_off}, {sign: blower_motor_hot, value: normal, step: heating}"
-    leads = "{point: blower_neutral_ohms, value: 0.1 ohm, step: power_off}"
-    now = answered(evidence, f"{still}, {found}, {leads}, {{point: heat_terminal_to_neutral, value: 121 V, step: heating}}")
-    asked = now.act.check if now.act is not None else now.next[0]
-    assert asked is not None
-    assert asked.name in {"blower_volts_at_motor_heat", "blower_ohms_common_to_low", "blower_ohms_heat_to_common", "blower_ohms_common_to_cool"}
-
-
 def test_beside_a_repair_the_record_it_rests_on_is_named_until_it_was_taken_twice(evidence: Evidence) -> None:
     drops_out = "{sign: stops_at, value: ignition_trial}, {sign: burners_light, value: drop_out}"
     once = answered(evidence, f"{drops_out}, {{point: rod_wire_end_to_end_ohms, value: OL, step: power_off}}")

@@ -229,7 +229,7 @@ def opposite(r: Record) -> Record:
 # far outside the band of any healthy or dead reading on the other side
 OPPOSITES: dict[str, Callable[[float], float]] = {
     "V": lambda v: 118.0 if v < 5 else 0.0,
-    "uA": lambda _: 0.1,
+    "uA": lambda v: 4.0 if v < 1 else 0.1,
     "ohm": lambda v: 12.0 if v == float("inf") else 5000.0,
     "s": lambda _: 200.0,
 }

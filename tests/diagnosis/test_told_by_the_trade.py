@@ -116,6 +116,11 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     (("{point: rod_pin_to_chassis, value: 88 V, step: pre_purge}",), "flame_wire:open", "control_board:rod_feed_dead"),
     # the rod is fed from the line pin, so that crossed leads take its voltage away with a good board
     (("{point: rod_pin_to_chassis, value: 0.4 V, step: pre_purge}",), "power_supply:hot_and_neutral_crossed", "flame_wire:open"),
+    # minutes of flame and then none is the limit's work, for want of air mostly; a rod that sees none drops it in seconds
+    (("{sign: flame_goes_out, value: after a few minutes}",), "filter:blocked", "flame_rod:filmed"),
+    (("{sign: flame_goes_out, value: after a few minutes}",), "ducts:coil_dirty", "thermostat:no_call"),
+    # and a furnace that burns all through its call does not go out after minutes
+    (("{sign: flame_goes_out, value: after a few minutes}",), "blower_motor:winding_open", "blower_wiring:cool_lead_parked"),
     # a flame that never gets to the rod, and one that does with nothing behind it
     (("{sign: burners_look, value: full of rust}", "{sign: flame_is_steady, value: no}"), "burners:dirty", "flame_wire:open"),
     # a crack closes cold and gapes hot: a good cold figure, the whole line across it and no current is the igniter, and no broken one

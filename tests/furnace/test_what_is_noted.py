@@ -67,14 +67,14 @@ def test_a_flame_that_is_lost_when_something_gets_warm_was_lit_before(family: Fa
         burners = [words_of("burners", family.sequence)[int(i)] for i in noted(population, "burners_light", WHOLE_CALL, fault)]
         seconds = noted(population, "seconds_of_flame", "ignition_trial", fault)
 
-        assert burners.count("stay_lit") >= SITES // 2, fault  # until it is lost, minutes later
+        assert burners.count("go_out_later") >= SITES // 2, fault  # until it is lost, minutes later
         assert (seconds > 20).sum() > SITES // 4, fault  # a gust is weak on some
 
 
 def test_what_sets_in_in_a_call_is_read_by_some_before_and_by_some_after(family: Family, population: Population) -> None:
     """A technician sees it burn, or comes when it has quit and tries anew: then the valve has its 24 V and does not click."""
     fault = "gas_valve:coil_opens_when_hot"
-    lit = noted(population, "burners_light", WHOLE_CALL, fault) == words_of("burners", family.sequence).index("stay_lit")
+    lit = noted(population, "burners_light", WHOLE_CALL, fault) == words_of("burners", family.sequence).index("go_out_later")
     clicks = noted(population, "gas_valve_clicks", "ignition_trial", fault)
     yes = words_of("valve_clicks", family.sequence).index("yes")
 
