@@ -570,10 +570,21 @@ class Evidence:
             rests = np.where(predicted.rests, rests, stops)
             (never,) = predicted.never([here])
             there = np.where(never, NEVER_CAME * (stops + rests) / 2, there)
-        elif record.hold is not None:
-            there = np.maximum(there, self._held(predicted, record, fits, here, near))
+        else:
+            there = self._hung(predicted, record, fits, here, there)
+            if record.hold is not None:
+                there = np.maximum(there, self._held(predicted, record, fits, here, near))
         share = self.words.step_stated
         return np.asarray(share["there"] * there + share["where_it_stops"] * stops + share["neighbours"] * np.mean(nearby, axis=0))
+
+    def _hung(self, predicted: Predicted, record: Record, fits: Floats, here: int, there: Floats) -> Floats:
+        """Fit at a stated step, *there*; on furnaces that hang in one that looks the same and never come to it, of that one."""
+        steps = predicted.steps
+        for like in (s.step for s in self.family.sequence.steps if s.seen_as == steps[here] and s.step in steps):
+            never, never_like = predicted.never([here, steps.index(like)])
+            (fit_like,) = _metered(predicted, record, fits, [steps.index(like)])
+            there = np.where(never & ~never_like, NEVER_CAME * fit_like, there)
+        return there
 
     def _held(self, predicted: Predicted, record: Record, fits: Floats, here: int, near: list[int]) -> Floats:
         """Fit of a held reading where the hold ran into a step beside, or on to where the furnace stops, that reads still lower or higher."""
