@@ -118,7 +118,10 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     (("{point: rod_pin_to_chassis, value: 0.4 V, step: pre_purge}",), "power_supply:hot_and_neutral_crossed", "flame_wire:open"),
     # an inducer that runs on and on behind a closed switch looks like a purge that does not end, and is told as one
     (
-        ("{point: pressure_switch_return_to_c, value: 25.4 V, step: pre_purge}", "{sign: igniter_glows, value: no}", "{sign: light_says, value: pressure_switch_open}"),
+        (
+            "{point: pressure_switch_return_to_c, value: 25.4 V, step: pre_purge}", "{sign: igniter_glows, value: no}",
+            "{sign: light_says, value: pressure_switch_open}",
+        ),
         "control_board:pressure_input_dead", "igniter:open",
     ),
     # minutes of flame and then none is the limit's work, for want of air mostly; a rod that sees none drops it in seconds
