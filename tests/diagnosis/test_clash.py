@@ -21,7 +21,7 @@ from furnace_diag.problems import Place
 
 HERE = Place("virtual furnace", 1, 1)
 FRESH_SEED, FRESH_SITES = 31_415, 2  # not those of the population
-VISITS = 100
+VISITS = 300
 ENOUGH = 2  # clashing reports on which every set of records is tried
 
 
