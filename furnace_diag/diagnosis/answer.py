@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -99,8 +100,7 @@ class Answer:
     fits_best: str
 
 
-@dataclass(frozen=True)
-class Weighed:
+class Weighed(NamedTuple):
     """A report weighed and run through the findings, before anything is chosen or worded.
 
     *groups*: the records that tell something, joined where they restate one another, with their facts. *mistimed*: numbers of the
@@ -133,7 +133,7 @@ def weighed(report: Report, evidence: Evidence) -> Weighed:
         evidence.words.something_else,
         evidence.comings,
     )
-    posterior = replace(posterior, support=posterior.support[: len(groups)])  # the row is of records that have groups of their own
+    posterior = posterior._replace(support=posterior.support[: len(groups)])  # the row is of records that have groups of their own
     belief = dict(zip(family.failures, posterior.failures.tolist(), strict=True))
     fit = fits(evidence, posterior)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 NEVER_THERE = "it never gets there"  # no value to type: the call stops before
 
@@ -64,8 +65,7 @@ class Act:
     cautions: tuple[str, ...]
 
 
-@dataclass(frozen=True)
-class Choice:
+class Choice(NamedTuple):
     """What to do next: readings, best first; or an act where no reading spares anything.
 
     No act where putting right any part costs more than finding the fault in some other way. *nearly*: the act, where the best reading spares hardly

@@ -37,8 +37,7 @@ class Pattern(NamedTuple):
     test: Test | None = None
 
 
-@dataclass(frozen=True)
-class ChainRule:
+class ChainRule(NamedTuple):
     """When a fact for every pattern is there, and none of the names under `unless`, the facts `then` hold too."""
 
     rule: str

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
 from copy import copy
-from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -246,7 +245,7 @@ class Evidence:
             if fact is None:
                 continue
             if number in mistimed:
-                groups.append(([record], [replace(fact, slip=MISTIMED, lands=HALF)]))
+                groups.append(([record], [fact._replace(slip=MISTIMED, lands=HALF)]))
             elif (home := self.home(record, groups)) is None or _contradict([*home[1], fact]):
                 groups.append(([record], [fact]))
             else:

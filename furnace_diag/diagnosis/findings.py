@@ -9,7 +9,7 @@ from collections import OrderedDict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache, cached_property
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from furnace_diag.diagnosis.compiled import Compiled
 from furnace_diag.diagnosis.engines import Chainer, ChainRule, Fact, Firing, Index, chainer
@@ -135,8 +135,7 @@ class _Seen:
         return frozenset([int(fact["r"])]) if "r" in fact else self.behind.get(str(fact["k"]), frozenset())
 
 
-@dataclass(frozen=True)
-class _Runs:
+class _Runs(NamedTuple):
     """What each heat call and the whole visit concluded, what the records said, and which were looked at twice."""
 
     by_call: Mapping[int, _Seen]

@@ -8,8 +8,8 @@ the ACM 38(3), 49-57.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -46,8 +46,7 @@ PROOF_FIRST_FROM = 0.5  # belief in the board, more than in all else, from which
 PROOF_STEP_MINUTES = 2.0  # of a condition that names no reading with minutes of its own, judgement
 
 
-@dataclass(frozen=True)
-class _After:
+class _After(NamedTuple):
     """What would be believed after each outcome of a candidate, as `weigh` would.
 
     *chance*: of each outcome, shape (outcomes,), sums to 1. *failures*: shape (outcomes, failures); with *other*, shape (outcomes,), each sums to 1.
@@ -77,7 +76,7 @@ def standing_for(weight: Floats, fault: NDArray[np.intp]) -> tuple[NDArray[np.in
 
 def _of_rows(fact: Fact, rows: NDArray[np.intp]) -> Fact:
     """What a fact says of some furnaces."""
-    return replace(fact, fit=fact.fit[rows])
+    return fact._replace(fit=fact.fit[rows])
 
 
 class Reckoning:

@@ -15,8 +15,8 @@ the order of records is nothing to it, nor how finely failures are told apart. A
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import reduce
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,8 +38,7 @@ FEW = 20  # factors none below LEAST, whose product a float still holds
 UNKNOWN_PLACE = 10**6  # of a step that was not stated: later than any from which a failure can be there
 
 
-@dataclass(frozen=True)
-class Fact:
+class Fact(NamedTuple):
     """One record as the population sees it: *fit* of each row from 0 to 1, and how often such a record is wrong.
 
     *call*: the heat call it belongs to. *place*: of its step in the order of a good call, None where that is not known.
@@ -55,8 +54,7 @@ class Fact:
     lands: float = HALF
 
 
-@dataclass(frozen=True)
-class Comings:
+class Comings(NamedTuple):
     """Rows whose failure comes and goes: in a *share* of the calls it is there, in the others the *healthy* row of its site.
 
     *starts*: the place, in the order of a good call, of the step from which it can be there. Shape (rows,) each.
@@ -68,8 +66,7 @@ class Comings:
     starts: NDArray[np.intp]
 
 
-@dataclass(frozen=True)
-class Posterior:
+class Posterior(NamedTuple):
     """What is believed: of each failure, of something else; and what each group of facts did.
 
     *failures*: shape (faults,). *support*: log of how much better each failure predicts each group than the
@@ -118,8 +115,7 @@ def log_product(table: Floats) -> Floats:
     return np.asarray(sum(logs[1:], start=logs[0])) if logs else np.zeros(table.shape[1])
 
 
-@dataclass(frozen=True)
-class _Coming:
+class _Coming(NamedTuple):
     """What groups are worth in the rows whose failure comes and goes: in a call where it is *there*, and where it is *away*; shape (groups, rows).
 
     *calls*: of each heat call, which groups are of it.
@@ -131,7 +127,7 @@ class _Coming:
 
     def otherwise(self, worth: Callable[[Floats], Floats]) -> _Coming:
         """The same, were each group worth something else."""
-        return replace(self, there=worth(self.there), away=worth(self.away))
+        return self._replace(there=worth(self.there), away=worth(self.away))
 
     def product(self, share: Floats) -> Floats:
         """The product, over heat calls, of share x there + (1 - share) x away; shape (rows,)."""
@@ -229,8 +225,7 @@ def _by_failure(table: Floats, of: NDArray[np.intp], count: int) -> Floats:
     return sums
 
 
-@dataclass(frozen=True)
-class Dealt:
+class Dealt(NamedTuple):
     """Which value of each option the furnaces with a failure have; the values of all *options* are numbered on from one to the next.
 
     *first*: of each option its first value. *cells*: shape (options, furnaces): value x failures + failure. *failed*, *failure_of*: see

@@ -186,7 +186,7 @@ def _array(path: Path, entry: dict[str, Any]) -> NDArray[Any]:
     if dtype.hasobject or size != math.prod(shape) * dtype.itemsize or size > MOST_BYTES:
         raise ValueError("a damaged array")
     data = np.fromfile(path, dtype)  # numpy's own memory takes half the time that bytes take
-    if hashlib.sha256(data).hexdigest() != entry["sha256"]:
+    if hashlib.sha256(data.data).hexdigest() != entry["sha256"]:
         raise ValueError("a damaged array")
     data.flags.writeable = False
     return data.reshape(shape)
