@@ -205,7 +205,7 @@ class Reckoning:
         keys, numbers_of = self.evidence.shown.keys, self.evidence.numbers_of
         not_asked = [number for name in shut for number in numbers_of.get(name, ())]
         not_asked += [number for name, step in taken for number in numbers_of.get(name, ()) if keys[number][1] in ("", step)]
-        free = self.evidence.as_reported & (self.evidence.telling(self.posterior.failures) | self.evidence.asked_by_repairs)
+        free = self.evidence.shown.as_reported & (self.evidence.telling(self.posterior.failures) | self.evidence.asked_by_repairs)
         free[not_asked] = False
         return free
 
@@ -221,8 +221,10 @@ class Reckoning:
 
         Readings of a point that cannot be told apart are one outcome. *weight*: of each furnace of *shown*; *free*: which of its keys are candidates.
         """
-        parts = shown.by_part(weight, self.posterior.failures)
-        lines = np.flatnonzero(free[shown.column] & ((parts.sum(axis=1) > 0) | (np.arange(len(parts)) >= shown.points)))
+        lines = np.flatnonzero(free[shown.column])
+        parts = shown.by_part(weight, self.posterior.failures, lines)
+        met = (parts.sum(axis=1) > 0) | (lines >= shown.points)
+        lines, parts = lines[met], parts[met]
         column, bins = shown.column[lines], shown.bins[lines]
         points = int(np.searchsorted(lines, shown.points))
         new = np.ones(len(lines), bool)
@@ -231,7 +233,7 @@ class Reckoning:
         first = np.searchsorted(column[starts], np.append(np.flatnonzero(free), len(free)))
         ends = np.append(starts, len(lines))[1:] - 1
         keys = [key for key, may in zip(shown.keys, free.tolist(), strict=True) if may]
-        joint = _together(parts, lines, starts)
+        joint = _together(parts, starts)
         never = bins[starts] == np.where(np.arange(len(starts)) < np.searchsorted(starts, points), NEVER_BIN, NEVER)
         mean = self.belief / max(self.posterior.failures.sum(), 1e-300)
         joint[never] = joint[never].sum(axis=1, keepdims=True) * mean
@@ -399,13 +401,13 @@ def _first_of_each(table: Table, order: Sequence[int]) -> list[int]:
     return list(first.values())[:OFFERED]
 
 
-def _together(parts: Floats, lines: NDArray[np.intp], starts: NDArray[np.intp]) -> Floats:
-    """Some *lines* of *parts*, those of an outcome added up; *starts*: where among them each outcome starts. Most outcomes are of one line."""
-    joint = parts[lines[starts]]
-    many = np.diff(starts, append=len(lines))
+def _together(parts: Floats, starts: NDArray[np.intp]) -> Floats:
+    """The lines of *parts*, those of an outcome added up; *starts*: where among them each outcome starts. Most outcomes are of one line."""
+    joint = parts[starts]
+    many = np.diff(starts, append=len(parts))
     several = many > 1
     if several.any():
-        joint[several] = np.add.reduceat(parts[lines[np.repeat(several, many)]], np.cumsum(many[several]) - many[several])
+        joint[several] = np.add.reduceat(parts[np.repeat(several, many)], np.cumsum(many[several]) - many[several])
     return joint
 
 
