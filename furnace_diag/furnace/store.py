@@ -16,7 +16,7 @@ import os
 import time
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
-from dataclasses import asdict, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -95,7 +95,7 @@ def save(population: Population, folder: Path, key: str) -> bool:
     """Write a population; False where the folder cannot be written."""
     page = {
         "family": population.family,
-        "faults": [asdict(fault) for fault in population.faults],
+        "faults": [fault._asdict() for fault in population.faults],
         "steps": population.steps,
         "columns": [[*key, i] for key, i in population.columns.items()],
         "changed_columns": [[*key, i] for key, i in population.changed_columns.items()],
