@@ -27,10 +27,10 @@ AT_ONCE = 100  # points whose readings on all furnaces are told apart together: 
 FEW = 0.4  # share of the furnaces that weigh anything, as after some records, from which down it pays to pick what they add
 
 ARRAYS = ("column", "bins", "starts", "sums", "sum_of", "many", "share_of", "shares", "failures_sum", "failure", "chance", "as_reported")
-PICKED = ("sum_of", "share_of")  # those of them that are not made wide
+PICKED = ("sums", "sum_of", "share_of", "failures_sum", "failure")  # those of them that only number what is picked by them
 
 Numbers = NDArray[np.intp]
-Picks = NDArray[np.integer]  # of what there are so many that they stay as small as they are kept: a ranking picks few of them
+Picks = NDArray[np.integer]  # of what there are so many that they stay as small as they are kept: a ranking picks few of them, and to widen all takes longer
 Small = NDArray[np.int32]  # of what there are so many that the machine's own size would take twice the memory
 
 
@@ -51,20 +51,20 @@ class Shown:
     bins: Numbers
     points: int
     starts: Numbers
-    sums: Numbers
+    sums: Picks
     sum_of: Picks
     many: Numbers
     share_of: Picks
     shares: Floats
-    failures_sum: Numbers
-    failure: Numbers
+    failures_sum: Picks
+    failure: Picks
     chance: Floats
     as_reported: NDArray[np.bool_]
 
     @cached_property
     def count(self) -> int:
         """How many sums there are."""
-        return int(self.sums.max(initial=-1)) + 1
+        return int(self.sums.max()) + 1 if self.sums.size else 0
 
     @cached_property
     def first(self) -> Numbers:

@@ -14,7 +14,7 @@ the order of records is nothing to it, nor how finely failures are told apart. A
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import reduce
 from typing import NamedTuple
 
@@ -228,13 +228,15 @@ def _by_failure(table: Floats, of: NDArray[np.intp], count: int) -> Floats:
 class Dealt(NamedTuple):
     """Which value of each option the furnaces with a failure have; the values of all *options* are numbered on from one to the next.
 
-    *first*: of each option its first value. *cells*: shape (options, furnaces): value x failures + failure. *failed*, *failure_of*: see
-    `Population`. *furnaces*: how many have each failure, shape (faults,). *share*: of a failure's furnaces, those with each value, shape (values, faults).
+    *first*: of each option its first value. *many*: how many it has. *cells*: of each option, value x failures + failure of each furnace. *failed*,
+    *failure_of*: see `Population`. *furnaces*: how many have each failure, shape (faults,). *share*: of a failure's furnaces, those with each value,
+    shape (values, faults).
     """
 
     options: tuple[str, ...]
     first: NDArray[np.intp]
-    cells: NDArray[np.intp]
+    many: tuple[int, ...]
+    cells: tuple[NDArray[np.intp], ...]
     failed: slice | NDArray[np.intp]
     failure_of: NDArray[np.intp]
     furnaces: NDArray[np.intp]
@@ -244,18 +246,22 @@ class Dealt(NamedTuple):
 def dealt(population: Population, values: Mapping[str, int]) -> Dealt:
     """How the options are dealt to the furnaces. *values*: how many each option has."""
     count, fault = len(population.faults), population.failure_of
-    first = np.cumsum([0, *values.values()])
-    value = np.array([population.options[o][population.failed] for o in values], np.intp).reshape(len(values), len(fault))
-    cells = (first[:-1, None] + value) * count + fault
+    many = tuple(values.values())
+    cells = tuple(population.options[o][population.failed].astype(np.intp) * count + fault for o in values)
     furnaces = np.bincount(fault, minlength=count)
-    share = np.bincount(cells.ravel(), minlength=int(first[-1]) * count).reshape(-1, count) / np.maximum(furnaces, 1)
-    return Dealt(tuple(values), first[:-1], cells, population.failed, fault, furnaces, share)
+    share = _in_cells(cells, many, count, None) / np.maximum(furnaces, 1)
+    return Dealt(tuple(values), np.cumsum([0, *many])[:-1], many, cells, population.failed, fault, furnaces, share)
+
+
+def _in_cells(cells: Iterable[NDArray[np.intp]], many: Iterable[int], count: int, weight: Floats | None) -> Floats:
+    """How much weight is in each cell of each option, shape (values, faults). One option after the other: all at once take more memory than time."""
+    each = [np.bincount(of, weight, values * count) for of, values in zip(cells, many, strict=True)]
+    return np.concatenate([np.zeros(0), *each]).reshape(-1, count)
 
 
 def by_option(dealt: Dealt, posterior: Posterior) -> Floats:
     """How likely each value of each option is together with each failure, shape (values, faults)."""
-    each = np.broadcast_to(posterior.rows[dealt.failed], dealt.cells.shape)
-    return np.asarray(np.bincount(dealt.cells.ravel(), each.ravel(), dealt.share.size), float).reshape(dealt.share.shape)
+    return _in_cells(dealt.cells, dealt.many, len(dealt.furnaces), posterior.rows[dealt.failed])
 
 
 def known_options(population: Population, known: dict[str, int]) -> Floats:
