@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 # Unicode categories a terminal may act on instead of showing: controls, invisible formatting (bidi overrides
 # are among it), halves of surrogate pairs, and the two separators that some terminals take for a new line.
@@ -42,8 +42,7 @@ def printable(text: str, limit: int = 80) -> str:
     return "".join(pieces) + _CUT
 
 
-@dataclass(frozen=True, order=True)
-class Place:
+class Place(NamedTuple):
     """A point in a file; line and column start at 1, as editors count. Places sort in reading order."""
 
     file: str
@@ -54,8 +53,7 @@ class Place:
         return f"{self.file}:{self.line}:{self.column}"
 
 
-@dataclass(frozen=True)
-class Problem:
+class Problem(NamedTuple):
     """One thing that is wrong: *message* says what, with the offending value; *fix* says what to do.
 
     *example* is lines to show below it, as a user may write them.

@@ -17,9 +17,8 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 from furnace_diag.problems import printable
 
@@ -35,8 +34,7 @@ PASCALS_PER_PSI: Final = 6894.757  # [Pa]; NIST SP 811 (2008) App. B.8
 WATTS_PER_BTU_H: Final = 0.2930711  # [W], International Table Btu per hour; NIST SP 811 (2008) App. B.8
 
 
-@dataclass(frozen=True)
-class Unit:
+class Unit(NamedTuple):
     """What is known of a canonical unit. A value outside *lowest* to *highest* is taken for a slip."""
 
     lowest: float
@@ -244,8 +242,7 @@ _SYMBOLS: Final = MappingProxyType({"uA": "µA", "ohm": "Ω", "kohm": "kΩ", "Mo
 # ----------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class Quantity:
+class Quantity(NamedTuple):
     """A *value* in a canonical *unit* (a key of `UNITS`); math.inf only for ohm, where the meter shows OL."""
 
     value: float

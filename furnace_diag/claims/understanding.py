@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections import OrderedDict
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
@@ -182,7 +182,7 @@ class Reader:
         if made is None:
             return None
         where = [cells[min(p.place.column if p.place else 1, len(cells)) - 1] for p in made]
-        return tuple(replace(p, place=Place(file, cell.line, cell.column)) for p, cell in zip(made, where, strict=True))
+        return tuple(p._replace(place=Place(file, cell.line, cell.column)) for p, cell in zip(made, where, strict=True))
 
     def _with_its_figure(self, written: Written, family: str) -> Record | tuple[Problem, ...] | None:
         """As `_made`; of a reading that was met before with another figure only the figure is read."""
@@ -233,7 +233,7 @@ class Reader:
             return record_at(document, 0, self._vocabularies[family])
         except BadInput as bad:
             points = self._points_of_figure(name, said.get("value", ""), family) if kind == "sign" else ""
-            return tuple(replace(p, fix=f"{points}{p.fix}") for p in bad.problems)
+            return tuple(p._replace(fix=f"{points}{p.fix}") for p in bad.problems)
 
     def _is_of_repair(self, name: str, value: str, family: str) -> bool:
         """Whether what came of a repair is told of a part whose name a sign has too. A new part alone may be the repair claimed."""

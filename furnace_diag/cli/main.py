@@ -6,6 +6,7 @@ import atexit
 import gc
 import importlib
 import os
+import sys
 from typing import Any
 
 import click
@@ -62,10 +63,12 @@ class LazyGroup(click.Group):
 
 
 def width() -> int:
-    """Columns to write in."""
-    import shutil
-
-    return max(NARROWEST, min(shutil.get_terminal_size((80, 24)).columns, 100))
+    """Columns to write in: what COLUMNS says, else the terminal. To ask shutil is to import every compressor that it knows."""
+    try:
+        columns = int(os.environ.get("COLUMNS") or 0) or os.get_terminal_size(sys.__stdout__.fileno()).columns  # type: ignore[union-attr]
+    except (AttributeError, ValueError, OSError):  # closed, or no terminal
+        columns = 0
+    return max(NARROWEST, min(columns or 80, 100))
 
 
 class FurnaceDiag(LazyGroup):

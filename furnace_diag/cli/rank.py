@@ -37,9 +37,9 @@ def command(file: Path, as_json: bool, without: str, folders: tuple[Path, ...], 
 
         two = two_at_once(report, evidence, weighed(report, evidence), progress_of("Building furnaces"))
     if as_json:
-        from dataclasses import asdict
+        from furnace_diag.diagnosis.answer import as_objects
 
-        print_json(asdict(result) | ({"two": asdict(two)} if two is not None else {}))
+        print_json(as_objects(result) | ({"two": as_objects(two)} if two is not None else {}))
         return
     from furnace_diag.cli.main import width
     from furnace_diag.report.terminal import answer_lines, two_lines

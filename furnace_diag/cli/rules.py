@@ -19,8 +19,6 @@ def command() -> None:
 @json_option
 def check(folders: tuple[Path, ...], as_json: bool) -> None:
     """Check the program's rules, and those in DIR on top of them."""
-    from dataclasses import asdict
-
     from furnace_diag.knowledge.load import read_rules
 
     knowledge, problems = read_rules(folders)
@@ -30,7 +28,9 @@ def check(folders: tuple[Path, ...], as_json: bool) -> None:
 
         problems = [*trial_problems(knowledge), *finding_problems(knowledge)]
     if as_json:
-        print_json([asdict(p) for p in problems])
+        from furnace_diag.diagnosis.answer import as_objects
+
+        print_json(as_objects(problems))
     else:
         for problem in problems:
             click.echo(encodable(str(problem)))

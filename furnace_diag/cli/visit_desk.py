@@ -152,7 +152,7 @@ class Desk:
     def tell_problems(self, bad: BadInput) -> None:
         """What is wrong and what to do, without the place: it is the line just typed."""
         for problem in bad.problems:
-            self.say(as_words(str(replace(problem, place=None))))
+            self.say(as_words(str(problem._replace(place=None))))
 
     def lines(self, lines: Iterable[str]) -> None:
         """Lines as they are."""

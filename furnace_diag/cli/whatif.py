@@ -35,9 +35,9 @@ def command(file: Path, records: tuple[str, ...], as_json: bool, folders: tuple[
     now = answer(report, evidence)
     then = answer(replace(report, records=(*report.records, *more)), evidence)
     if as_json:
-        from dataclasses import asdict
+        from furnace_diag.diagnosis.answer import as_objects
 
-        print_json({"now": asdict(now), "then": asdict(then)})
+        print_json({"now": as_objects(now), "then": as_objects(then)})
         return
     from furnace_diag.cli.main import width
     from furnace_diag.report.terminal import side_by_side

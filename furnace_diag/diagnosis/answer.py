@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import fields, is_dataclass
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -31,8 +32,7 @@ WORTH_TELLING = 0.05  # log of a likelihood ratio below which a record neither s
 WORTH_REASONS = 0.005  # failures below this are listed without their reasons
 
 
-@dataclass(frozen=True)
-class FailureBelief:
+class FailureBelief(NamedTuple):
     """One failure: its probability, and the records that speak for and against it."""
 
     failure: str
@@ -43,8 +43,7 @@ class FailureBelief:
     at: str
 
 
-@dataclass(frozen=True)
-class PartBelief:
+class PartBelief(NamedTuple):
     """One part: its probability and its failures, likeliest first."""
 
     part: str
@@ -53,8 +52,7 @@ class PartBelief:
     failures: tuple[FailureBelief, ...]
 
 
-@dataclass(frozen=True)
-class Reach:
+class Reach(NamedTuple):
     """A step of the heat call: how likely the call gets to it, and how likely it stops there (at the last step: goes on burning)."""
 
     step: str
@@ -62,8 +60,7 @@ class Reach:
     stops: float
 
 
-@dataclass(frozen=True)
-class Answer:
+class Answer(NamedTuple):
     """What `rank` says; the fields and their order are the JSON.
 
     *look_again*: records to be looked at again before anything else is read or put right; none where the board's proof says what is to be read twice.
@@ -99,8 +96,7 @@ class Answer:
     fits_best: str
 
 
-@dataclass(frozen=True)
-class Weighed:
+class Weighed(NamedTuple):
     """A report weighed and run through the findings, before anything is chosen or worded.
 
     *groups*: the records that tell something, joined where they restate one another, with their facts. *mistimed*: numbers of the
@@ -133,7 +129,7 @@ def weighed(report: Report, evidence: Evidence) -> Weighed:
         evidence.words.something_else,
         evidence.comings,
     )
-    posterior = replace(posterior, support=posterior.support[: len(groups)])  # the row is of records that have groups of their own
+    posterior = posterior._replace(support=posterior.support[: len(groups)])  # the row is of records that have groups of their own
     belief = dict(zip(family.failures, posterior.failures.tolist(), strict=True))
     fit = fits(evidence, posterior)
 
@@ -216,6 +212,17 @@ def _named_when_likely(choice: Choice) -> Choice:
 def _first(reading: NextReading, others: Sequence[NextReading]) -> tuple[NextReading, ...]:
     """*reading*, and as many of the *others* as are offered beside it."""
     return reading, *[r for r in others if (r.name, r.step) != (reading.name, reading.step)][: OFFERED - 1]
+
+
+def as_objects(value: Any) -> Any:
+    """An answer, or what else holds parts of one, as JSON has it: an object for whatever has named fields."""
+    if is_dataclass(value):
+        return {field.name: as_objects(getattr(value, field.name)) for field in fields(value)}
+    if isinstance(value, tuple) and hasattr(value, "_asdict"):
+        return as_objects(value._asdict())
+    if isinstance(value, dict):
+        return {key: as_objects(each) for key, each in value.items()}
+    return [as_objects(each) for each in value] if isinstance(value, list | tuple) else value
 
 
 # --- parts ------------------------------------------------------------------------------------

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 from itertools import combinations
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,8 +24,7 @@ PARTS_BY = 0.6  # share of furnaces that a reading must tell apart to count as t
 AS_GOOD = 0.05
 
 
-@dataclass(frozen=True)
-class NotToldApart:
+class NotToldApart(NamedTuple):
     """Two failures that the records leave open, and the reading at hand that would part them best.
 
     *parted_by*, *step*, *meter*: that reading, all None where none at hand does. *again*: it was taken already, and only its being wrong leaves the

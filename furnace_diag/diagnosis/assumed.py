@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,8 +14,7 @@ from furnace_diag.diagnosis.weigh import LEAST, Dealt, Floats, Posterior, by_opt
 LUCK = 2.0  # standard deviations of chance that a move of belief must exceed before it counts: one in twenty does not
 
 
-@dataclass(frozen=True)
-class Assumed:
+class Assumed(NamedTuple):
     """An option of the furnace that was not stated; *change* is how far belief would move if it were known."""
 
     option: str

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 NEVER_THERE = "it never gets there"  # no value to type: the call stops before
 
 
-@dataclass(frozen=True)
-class Outcome:
+class Outcome(NamedTuple):
     """What a reading may show: in words, how likely, and which failure then leads with what probability."""
 
     shows: str
@@ -17,8 +16,7 @@ class Outcome:
     then_probability: float
 
 
-@dataclass(frozen=True)
-class NextReading:
+class NextReading(NamedTuple):
     """A reading worth taking. *cost*: minutes of it and of the repair expected after it; *bits*: what it tells of the part.
 
     *meter*: low where it must be a low-impedance one. *needs*: what must be so before an experiment is tried.
@@ -40,8 +38,7 @@ class NextReading:
     needs: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class Act:
+class Act(NamedTuple):
     """The repair that is worth more than any reading: confirm it by *check* first; *if_wrong* is what it then costs in all [min].
 
     *confirm*: what the repair itself asks for before the part is touched, in words; all there is to confirm it by where *check* is None.
@@ -64,8 +61,7 @@ class Act:
     cautions: tuple[str, ...]
 
 
-@dataclass(frozen=True)
-class Choice:
+class Choice(NamedTuple):
     """What to do next: readings, best first; or an act where no reading spares anything.
 
     No act where putting right any part costs more than finding the fault in some other way. *nearly*: the act, where the best reading spares hardly

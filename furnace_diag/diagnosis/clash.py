@@ -7,9 +7,8 @@ the smallest clashes are the minimal hitting sets of those sets (Reiter 1987, A 
 from __future__ import annotations
 
 from collections.abc import Collection, Hashable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import product
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,8 +29,7 @@ ROUNDING = 1e-6  # of a sum of shares
 MOST_CALLS = 6  # heat calls told apart for failures that come and go; in later ones a record counts as given if it is either way
 
 
-@dataclass(frozen=True)
-class Clash:
+class Clash(NamedTuple):
     """Records that cannot be true together, as they were said; *at*: where each stands."""
 
     records: tuple[str, ...]

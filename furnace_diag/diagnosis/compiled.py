@@ -85,6 +85,11 @@ class Compiled:
 
     # --- tests -----------------------------------------------------------------------------
 
+    @cached_property
+    def ends(self) -> dict[str, tuple[int | None, int | None]]:
+        """The least and the most that lies in each band, as facts have it."""
+        return {name: _ends(band) for name, band in self.k.band.items()}
+
     def wants(self, w: Wanted) -> Pattern:
         """The pattern of a fact that meets *w*."""
         kind, name = w.names[0]
@@ -138,7 +143,7 @@ class Compiled:
 
     def _in_band(self, w: Wanted, name: str, kind: str) -> Test:
         if kind == "point":
-            low, high = _ends(self.k.band[w.is_[0]])
+            low, high = self.ends[w.is_[0]]
             return ("and", tuple(t for t in (low is not None and ("ge", "v", low), high is not None and ("le", "v", high)) if t))
         return ("or", tuple(("eq", "v", n) for n in self._words(w, name, kind)))
 
@@ -147,7 +152,7 @@ class Compiled:
             others = [i for i in range(len(self.k.sign[name].values)) if i not in self._words(w, name, kind)]
             return ("or", tuple(("eq", "v", i) for i in others)) if others else None
         band = self.k.band[w.is_[0]]
-        low, high = _ends(band)
+        low, high = self.ends[w.is_[0]]
         above: list[Test] = []
         if high is not None:
             above.append(("gt", "v", high))
@@ -222,9 +227,17 @@ class Compiled:
         """The conditions of a proof that need be met once in a visit."""
         return [n for n in proof.needs if self.k.condition[n].once]
 
+    @cached_property
+    def undone(self) -> dict[str, list[str]]:
+        """What else the denial of each condition concludes: that the proofs that need it are denied."""
+        undone: dict[str, list[str]] = {}
+        for proof in self.k.proof.values():
+            for condition in dict.fromkeys(proof.needs):
+                undone.setdefault(condition, []).append(f"denied_proof:{proof.proof}")
+        return undone
+
     def _condition(self, c: Condition) -> Iterator[ChainRule]:
-        undone = tuple(f"denied_proof:{p.proof}" for p in self.k.proof.values() if c.condition in p.needs)
-        yield from self._ways("condition", c.condition, c.any_of, *undone)
+        yield from self._ways("condition", c.condition, c.any_of, *self.undone.get(c.condition, ()))
 
     def _ways(self, kind: str, name: str, any_of: When, *undone: str) -> Iterator[ChainRule]:
         """The rules by which *name* is met, and those by which it is denied; a denial concludes *undone* too."""

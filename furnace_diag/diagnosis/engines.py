@@ -37,8 +37,7 @@ class Pattern(NamedTuple):
     test: Test | None = None
 
 
-@dataclass(frozen=True)
-class ChainRule:
+class ChainRule(NamedTuple):
     """When a fact for every pattern is there, and none of the names under `unless`, the facts `then` hold too."""
 
     rule: str
@@ -178,7 +177,6 @@ class Index:
         self._parted: dict[frozenset[int], tuple[Apart, ...]] = {}
         self._sets: dict[tuple[int, ...], Apart] = {}
         self._names = [frozenset([*(p.name for p in r.when), *r.then, *r.unless]) for r in self.rules]
-        self._given = [tuple(p for name in r.then for p in self.met_by({"k": name})) for r in self.rules]
 
     def met_by(self, fact: Fact) -> tuple[int, ...]:
         """The numbers of the patterns that a fact meets. Two facts of one name that meet the same ones are alike to these rules."""
@@ -217,7 +215,7 @@ class Index:
                 left[i] -= 1
                 if left[i] == 0:
                     found.append(i)
-                    new = set(self._given[i]) - met
+                    new = {p for name in self.rules[i].then for p in self.met_by({"k": name})} - met
                     met |= new
                     todo += new
         return sorted(found)

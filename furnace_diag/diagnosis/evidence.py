@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
 from copy import copy
-from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -136,20 +135,6 @@ class Evidence:
         return {name: e.minutes + risk_minutes(self.knowledge, e) for name, e in entries.items()}
 
     @cached_property
-    def as_reported(self) -> NDArray[np.bool_]:
-        """Whether a record of each key of `shown` would be understood to be of its step: one of the heat call is of all of it, and not of its first instant.
-
-        So what the call changes only later is to be read at the step that does.
-        """
-        begins = self.family.sequence.heat_call.step
-
-        def understood(name: str, step: str) -> bool:
-            due = self.due(name).steps if step == begins else ()
-            return not due or self.steps_of(name).index(step) in due
-
-        return np.array([understood(name, step) for name, step, _ in self.shown.keys], bool)
-
-    @cached_property
     def numbers_of(self) -> dict[str, list[int]]:
         """Of each point and sign the numbers of its keys in `shown` and `odd`."""
         numbers: dict[str, list[int]] = {}
@@ -246,7 +231,7 @@ class Evidence:
             if fact is None:
                 continue
             if number in mistimed:
-                groups.append(([record], [replace(fact, slip=MISTIMED, lands=HALF)]))
+                groups.append(([record], [fact._replace(slip=MISTIMED, lands=HALF)]))
             elif (home := self.home(record, groups)) is None or _contradict([*home[1], fact]):
                 groups.append(([record], [fact]))
             else:
@@ -480,6 +465,14 @@ class Evidence:
         if name not in self._due:
             self._due[name] = self._made_due(name)
         return self._due[name]
+
+    def as_reported(self, name: str, step: str) -> bool:
+        """Whether a record would be understood to be of its step: one of the heat call is of all of it, and not of its first instant.
+
+        So what the call changes only later is to be read at the step that does.
+        """
+        due = self.due(name).steps if step == self.family.sequence.heat_call.step else ()
+        return not due or self.steps_of(name).index(step) in due
 
     def _made_due(self, name: str) -> Due:
         """A healthy furnace says it: at which steps of its call the thing is not as it is at rest."""

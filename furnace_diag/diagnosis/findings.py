@@ -9,7 +9,7 @@ from collections import OrderedDict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache, cached_property
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from furnace_diag.diagnosis.compiled import Compiled
 from furnace_diag.diagnosis.engines import Chainer, ChainRule, Fact, Firing, Index, chainer
@@ -26,8 +26,7 @@ MOST_RUNS_KEPT = 4096  # sets of facts whose conclusions are remembered
 TELLS = {"hazard": ("now", "call"), "doubt": ("do",), "advice": ("do",), "root_cause": ("look", "accept"), "exoneration": ()}
 
 
-@dataclass(frozen=True)
-class Found:
+class Found(NamedTuple):
     """A finding that holds: what it says, what to do about it, and the records that show it."""
 
     finding: str
@@ -38,8 +37,7 @@ class Found:
     at: str
 
 
-@dataclass(frozen=True)
-class Need:
+class Need(NamedTuple):
     """A condition of a proof: *met_by* the records that meet it, *denied_by* those that speak against it.
 
     *take*: what to do to meet it, empty where it is met; *calls_left*: in how many more heat calls it must be seen.
@@ -55,8 +53,7 @@ class Need:
     almost: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class ProofState:
+class ProofState(NamedTuple):
     """How far a proof has come: none, shown or proved."""
 
     proof: str
@@ -79,8 +76,7 @@ class ProofState:
         return tuple(n for n in self.needs if n.denied_by)
 
 
-@dataclass(frozen=True)
-class RepairState:
+class RepairState(NamedTuple):
     """How far the checks of a repair have come; each `Need` is one of them. *lacks_proof*: a proof of its failure must be complete first."""
 
     repair: str
@@ -135,8 +131,7 @@ class _Seen:
         return frozenset([int(fact["r"])]) if "r" in fact else self.behind.get(str(fact["k"]), frozenset())
 
 
-@dataclass(frozen=True)
-class _Runs:
+class _Runs(NamedTuple):
     """What each heat call and the whole visit concluded, what the records said, and which were looked at twice."""
 
     by_call: Mapping[int, _Seen]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,8 +16,7 @@ LIKELY_MISREAD = 0.5  # from which a record is to be looked at again, judgement:
 RESTS_ON = 0.25  # belief in a part without a record, below which it rests on that one record, judgement
 
 
-@dataclass(frozen=True)
-class LookAgain:
+class LookAgain(NamedTuple):
     """A record to be looked at again: as it was *said*, *at* which place.
 
     *probability*: how likely it is wrong if the fault is one of the rules'; of one that a repair rests on, what would be believed of the part without it.

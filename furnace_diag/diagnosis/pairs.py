@@ -146,7 +146,7 @@ def _joined(of_two: Evidence, record: Record, fact: Fact) -> Fact:
     """What a record says of furnaces with one failure, then of those with two."""
     more = of_two.fact(record)
     assert more is not None  # it has all columns of the other
-    return replace(fact, fit=np.append(fact.fit, more.fit))
+    return fact._replace(fit=np.append(fact.fit, more.fit))
 
 
 def _comings(evidence: Evidence, twos: Population, pairs: Sequence[tuple[int, int]]) -> Comings:

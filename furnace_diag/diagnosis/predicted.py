@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,8 +16,7 @@ Floats = NDArray[np.float64]
 LONGEST = 2**62  # numbers of kinds that are told apart in one integer
 
 
-@dataclass(frozen=True)
-class Predicted:
+class Predicted(NamedTuple):
     """All that is predicted of one point or sign.
 
     *numbers*: each different number that is predicted, nan for never. There are far fewer of them than predictions, so a fit is reckoned once for each.
@@ -46,7 +45,7 @@ class Predicted:
 
     def of(self, furnaces: NDArray[np.intp]) -> Predicted:
         """The same of some furnaces."""
-        return replace(self, which={meter: v[:, furnaces] for meter, v in self.which.items()}, stops=self.stops[furnaces], rests=self.rests[furnaces])
+        return self._replace(which={meter: v[:, furnaces] for meter, v in self.which.items()}, stops=self.stops[furnaces], rests=self.rests[furnaces])
 
     def at(self, steps: Collection[str]) -> Predicted:
         """The same of some of its steps."""
@@ -57,7 +56,7 @@ class Predicted:
             met[which] = True
         place = (np.cumsum(met) - 1).astype(np.uint16)
         by_meter = {meter: place[which] for meter, which in used.items()}
-        return replace(self, steps=tuple(self.steps[i] for i in rows), numbers=self.numbers[met], which=by_meter)
+        return self._replace(steps=tuple(self.steps[i] for i in rows), numbers=self.numbers[met], which=by_meter)
 
     def alike(self) -> tuple[Predicted, NDArray[np.intp]]:
         """The same of one furnace of each kind, those of a kind giving the same; and the kind of every furnace."""
@@ -83,8 +82,7 @@ class Predicted:
         return len(self.steps) + 1
 
 
-@dataclass(frozen=True)
-class Due:
+class Due(NamedTuple):
     """When a heat call makes a thing other than it is at rest.
 
     *steps*: rows of `Predicted` in which it is due on a healthy furnace; *in_call*: rows of all steps of the call; *rest*: the number or

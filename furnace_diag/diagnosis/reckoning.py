@@ -8,8 +8,8 @@ the ACM 38(3), 49-57.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -46,8 +46,7 @@ PROOF_FIRST_FROM = 0.5  # belief in the board, more than in all else, from which
 PROOF_STEP_MINUTES = 2.0  # of a condition that names no reading with minutes of its own, judgement
 
 
-@dataclass(frozen=True)
-class _After:
+class _After(NamedTuple):
     """What would be believed after each outcome of a candidate, as `weigh` would.
 
     *chance*: of each outcome, shape (outcomes,), sums to 1. *failures*: shape (outcomes, failures); with *other*, shape (outcomes,), each sums to 1.
@@ -77,7 +76,7 @@ def standing_for(weight: Floats, fault: NDArray[np.intp]) -> tuple[NDArray[np.in
 
 def _of_rows(fact: Fact, rows: NDArray[np.intp]) -> Fact:
     """What a fact says of some furnaces."""
-    return replace(fact, fit=fact.fit[rows])
+    return fact._replace(fit=fact.fit[rows])
 
 
 class Reckoning:
@@ -206,7 +205,7 @@ class Reckoning:
         keys, numbers_of = self.evidence.shown.keys, self.evidence.numbers_of
         not_asked = [number for name in shut for number in numbers_of.get(name, ())]
         not_asked += [number for name, step in taken for number in numbers_of.get(name, ()) if keys[number][1] in ("", step)]
-        free = self.evidence.as_reported & (self.evidence.telling(self.posterior.failures) | self.evidence.asked_by_repairs)
+        free = self.evidence.shown.as_reported & (self.evidence.telling(self.posterior.failures) | self.evidence.asked_by_repairs)
         free[not_asked] = False
         return free
 
@@ -222,8 +221,10 @@ class Reckoning:
 
         Readings of a point that cannot be told apart are one outcome. *weight*: of each furnace of *shown*; *free*: which of its keys are candidates.
         """
-        parts = shown.by_part(weight, self.posterior.failures)
-        lines = np.flatnonzero(free[shown.column] & ((parts.sum(axis=1) > 0) | (np.arange(len(parts)) >= shown.points)))
+        lines = np.flatnonzero(free[shown.column])
+        parts = shown.by_part(weight, self.posterior.failures, lines)
+        met = (parts.sum(axis=1) > 0) | (lines >= shown.points)
+        lines, parts = lines[met], parts[met]
         column, bins = shown.column[lines], shown.bins[lines]
         points = int(np.searchsorted(lines, shown.points))
         new = np.ones(len(lines), bool)
@@ -232,7 +233,7 @@ class Reckoning:
         first = np.searchsorted(column[starts], np.append(np.flatnonzero(free), len(free)))
         ends = np.append(starts, len(lines))[1:] - 1
         keys = [key for key, may in zip(shown.keys, free.tolist(), strict=True) if may]
-        joint = _together(parts, lines, starts)
+        joint = _together(parts, starts)
         never = bins[starts] == np.where(np.arange(len(starts)) < np.searchsorted(starts, points), NEVER_BIN, NEVER)
         mean = self.belief / max(self.posterior.failures.sum(), 1e-300)
         joint[never] = joint[never].sum(axis=1, keepdims=True) * mean
@@ -400,13 +401,13 @@ def _first_of_each(table: Table, order: Sequence[int]) -> list[int]:
     return list(first.values())[:OFFERED]
 
 
-def _together(parts: Floats, lines: NDArray[np.intp], starts: NDArray[np.intp]) -> Floats:
-    """Some *lines* of *parts*, those of an outcome added up; *starts*: where among them each outcome starts. Most outcomes are of one line."""
-    joint = parts[lines[starts]]
-    many = np.diff(starts, append=len(lines))
+def _together(parts: Floats, starts: NDArray[np.intp]) -> Floats:
+    """The lines of *parts*, those of an outcome added up; *starts*: where among them each outcome starts. Most outcomes are of one line."""
+    joint = parts[starts]
+    many = np.diff(starts, append=len(parts))
     several = many > 1
     if several.any():
-        joint[several] = np.add.reduceat(parts[lines[np.repeat(several, many)]], np.cumsum(many[several]) - many[several])
+        joint[several] = np.add.reduceat(parts[np.repeat(several, many)], np.cumsum(many[several]) - many[several])
     return joint
 
 

@@ -26,9 +26,11 @@ NEVER = -1  # a sign at a step that the furnace does not come to
 AT_ONCE = 100  # points whose readings on all furnaces are told apart together: bounds memory to some MB
 FEW = 0.4  # share of the furnaces that weigh anything, as after some records, from which down it pays to pick what they add
 
-ARRAYS = ("column", "bins", "starts", "sums", "sum_of", "many", "share_of", "shares", "failures_sum", "failure", "chance")
+ARRAYS = ("column", "bins", "starts", "sums", "sum_of", "many", "share_of", "shares", "failures_sum", "failure", "chance", "as_reported")
+PICKED = ("sums", "sum_of", "share_of", "failures_sum", "failure")  # those of them that only number what is picked by them
 
 Numbers = NDArray[np.intp]
+Picks = NDArray[np.integer]  # of what there are so many that they stay as small as they are kept: a ranking picks few of them, and to widen all takes longer
 Small = NDArray[np.int32]  # of what there are so many that the machine's own size would take twice the memory
 
 
@@ -41,6 +43,7 @@ class Shown:
     (lines, parts); many have the same. What adds to the sums goes by whose weight it is, first each furnace's, then that of all furnaces
     of a failure together, then that of a failure anywhere: *many*, how many sums each adds to; and to which (*sum_of*), with what share of it
     (*shares* has the different ones, *share_of* which). *chance*: what the furnaces of a *failure*, were it sure, add to a sum (*failures_sum*).
+    *as_reported*: see `Evidence.as_reported`, of each key.
     """
 
     keys: list[Key]
@@ -48,19 +51,20 @@ class Shown:
     bins: Numbers
     points: int
     starts: Numbers
-    sums: Numbers
-    sum_of: Numbers
+    sums: Picks
+    sum_of: Picks
     many: Numbers
-    share_of: Numbers
+    share_of: Picks
     shares: Floats
-    failures_sum: Numbers
-    failure: Numbers
+    failures_sum: Picks
+    failure: Picks
     chance: Floats
+    as_reported: NDArray[np.bool_]
 
     @cached_property
     def count(self) -> int:
         """How many sums there are."""
-        return int(self.sums.max(initial=-1)) + 1
+        return int(self.sums.max()) + 1 if self.sums.size else 0
 
     @cached_property
     def first(self) -> Numbers:
@@ -68,13 +72,13 @@ class Shown:
         return np.cumsum(self.many) - self.many
 
     @cached_property
-    def share(self) -> Floats:
-        """The share of each entry; made only where all furnaces weigh something, as before any record."""
-        return self.shares[self.share_of]
+    def every_entry(self) -> tuple[Numbers, Floats]:
+        """The sum and the share of each entry; made only where all furnaces weigh something, as before any record."""
+        return self.sum_of.astype(np.intp), self.shares[self.share_of]
 
-    def by_part(self, weight: Floats, failures: Floats) -> Floats:
-        """How likely each line is together with each part, shape (lines, parts). *weight*: of each furnace; *failures*: belief in each."""
-        return self.added(weight, failures)[self.sums]
+    def by_part(self, weight: Floats, failures: Floats, lines: Numbers | slice = slice(None)) -> Floats:
+        """How likely each of some *lines* is together with each part, shape (lines, parts). *weight*: of each furnace; *failures*: belief in each."""
+        return self.added(weight, failures)[self.sums[lines]]
 
     def of_part(self, part: int, weight: Floats, failures: Floats) -> Floats:
         """The same with one part, shape (lines,)."""
@@ -89,7 +93,7 @@ class Shown:
             entries = np.repeat(self.first[some] - np.cumsum(many) + many, many) + np.arange(many.sum())
             which, share = self.sum_of[entries], self.shares[self.share_of[entries]]
         else:
-            many, which, share = self.many, self.sum_of, self.share
+            many, (which, share) = self.many, self.every_entry
         adds = np.repeat(weights, many)
         adds *= share
         return np.asarray(np.bincount(which, adds, self.count), float)
@@ -127,7 +131,8 @@ def shown_by(evidence: Evidence, keys: Sequence[Key], rows: Numbers) -> Shown:
     shares, share_of = np.unique(share[order], return_inverse=True)
     of_failures = _of_failures(fault.astype(np.intp), starts, len(part_of), sum_of, row, share)
     shown = [*points, *chain(*signs.values()), *habits]
-    return Shown(shown, column, bins, lines_of_points, starts, sums.reshape(-1, parts), sum_of[order], many, share_of, shares, *of_failures)
+    as_reported = np.array([evidence.as_reported(name, step) for name, step, _ in shown], bool)
+    return Shown(shown, column, bins, lines_of_points, starts, sums.reshape(-1, parts), sum_of[order], many, share_of, shares, *of_failures, as_reported)
 
 
 class _Piece(NamedTuple):
@@ -221,7 +226,7 @@ def shown_on_all(evidence: Evidence, rows: Numbers) -> Shown:
     with suppress(*UNSOUND):
         page, arrays = kept(home, key)
         keys = [(name, step, meter) for name, step, meter in page["keys"]]
-        return Shown(keys, points=int(page["points"]), **{name: _wide(arrays[name]) for name in ARRAYS})
+        return Shown(keys, points=int(page["points"]), **{name: arrays[name] if name in PICKED else _wide(arrays[name]) for name in ARRAYS})
     shown = shown_by(evidence, evidence.usual_keys, rows)
     keep(home, key, {"keys": shown.keys, "points": shown.points}, {name: _narrow(getattr(shown, name)) for name in ARRAYS})
     return shown

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import cache, lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,8 +20,7 @@ FAMILIES_KEPT = 16  # of furnaces, each with its own failures
 MOST_COMPARED = 6  # proofs whose conditions are counted against one another
 
 
-@dataclass(frozen=True)
-class Killer:
+class Killer(NamedTuple):
     """What may have killed the board: found in the records, or to be looked for before a new one goes in."""
 
     root_cause: str
@@ -31,8 +30,7 @@ class Killer:
     accept: str
 
 
-@dataclass(frozen=True)
-class BoardVerdict:
+class BoardVerdict(NamedTuple):
     """*verdict*: proved_bad, suspected, unlikely, cleared or not_judged.
 
     *proved*: proofs that are complete. *nearest*: the proof nearest to what is suspected, with what is met, missing
@@ -73,7 +71,7 @@ def judge(
 
 def _contested(proof: ProofState, cannot: tuple[str, ...]) -> ProofState:
     """A proof that is complete but for records of the same heat calls which its failure cannot give."""
-    return replace(proof, grade="shown", needs=(*proof.needs, Need(proof.proof, NOTHING_AGAINST, (), cannot, "", 0)))
+    return proof._replace(grade="shown", needs=(*proof.needs, Need(proof.proof, NOTHING_AGAINST, (), cannot, "", 0)))
 
 
 def of_the_board(belief: Mapping[str, float]) -> dict[str, float]:

@@ -14,9 +14,9 @@ the order of records is nothing to it, nor how finely failures are told apart. A
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import reduce
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,8 +38,7 @@ FEW = 20  # factors none below LEAST, whose product a float still holds
 UNKNOWN_PLACE = 10**6  # of a step that was not stated: later than any from which a failure can be there
 
 
-@dataclass(frozen=True)
-class Fact:
+class Fact(NamedTuple):
     """One record as the population sees it: *fit* of each row from 0 to 1, and how often such a record is wrong.
 
     *call*: the heat call it belongs to. *place*: of its step in the order of a good call, None where that is not known.
@@ -55,8 +54,7 @@ class Fact:
     lands: float = HALF
 
 
-@dataclass(frozen=True)
-class Comings:
+class Comings(NamedTuple):
     """Rows whose failure comes and goes: in a *share* of the calls it is there, in the others the *healthy* row of its site.
 
     *starts*: the place, in the order of a good call, of the step from which it can be there. Shape (rows,) each.
@@ -68,8 +66,7 @@ class Comings:
     starts: NDArray[np.intp]
 
 
-@dataclass(frozen=True)
-class Posterior:
+class Posterior(NamedTuple):
     """What is believed: of each failure, of something else; and what each group of facts did.
 
     *failures*: shape (faults,). *support*: log of how much better each failure predicts each group than the
@@ -118,8 +115,7 @@ def log_product(table: Floats) -> Floats:
     return np.asarray(sum(logs[1:], start=logs[0])) if logs else np.zeros(table.shape[1])
 
 
-@dataclass(frozen=True)
-class _Coming:
+class _Coming(NamedTuple):
     """What groups are worth in the rows whose failure comes and goes: in a call where it is *there*, and where it is *away*; shape (groups, rows).
 
     *calls*: of each heat call, which groups are of it.
@@ -131,7 +127,7 @@ class _Coming:
 
     def otherwise(self, worth: Callable[[Floats], Floats]) -> _Coming:
         """The same, were each group worth something else."""
-        return replace(self, there=worth(self.there), away=worth(self.away))
+        return self._replace(there=worth(self.there), away=worth(self.away))
 
     def product(self, share: Floats) -> Floats:
         """The product, over heat calls, of share x there + (1 - share) x away; shape (rows,)."""
@@ -229,17 +225,18 @@ def _by_failure(table: Floats, of: NDArray[np.intp], count: int) -> Floats:
     return sums
 
 
-@dataclass(frozen=True)
-class Dealt:
+class Dealt(NamedTuple):
     """Which value of each option the furnaces with a failure have; the values of all *options* are numbered on from one to the next.
 
-    *first*: of each option its first value. *cells*: shape (options, furnaces): value x failures + failure. *failed*, *failure_of*: see
-    `Population`. *furnaces*: how many have each failure, shape (faults,). *share*: of a failure's furnaces, those with each value, shape (values, faults).
+    *first*: of each option its first value. *many*: how many it has. *cells*: of each option, value x failures + failure of each furnace. *failed*,
+    *failure_of*: see `Population`. *furnaces*: how many have each failure, shape (faults,). *share*: of a failure's furnaces, those with each value,
+    shape (values, faults).
     """
 
     options: tuple[str, ...]
     first: NDArray[np.intp]
-    cells: NDArray[np.intp]
+    many: tuple[int, ...]
+    cells: tuple[NDArray[np.intp], ...]
     failed: slice | NDArray[np.intp]
     failure_of: NDArray[np.intp]
     furnaces: NDArray[np.intp]
@@ -249,18 +246,22 @@ class Dealt:
 def dealt(population: Population, values: Mapping[str, int]) -> Dealt:
     """How the options are dealt to the furnaces. *values*: how many each option has."""
     count, fault = len(population.faults), population.failure_of
-    first = np.cumsum([0, *values.values()])
-    value = np.array([population.options[o][population.failed] for o in values], np.intp).reshape(len(values), len(fault))
-    cells = (first[:-1, None] + value) * count + fault
+    many = tuple(values.values())
+    cells = tuple(population.options[o][population.failed].astype(np.intp) * count + fault for o in values)
     furnaces = np.bincount(fault, minlength=count)
-    share = np.bincount(cells.ravel(), minlength=int(first[-1]) * count).reshape(-1, count) / np.maximum(furnaces, 1)
-    return Dealt(tuple(values), first[:-1], cells, population.failed, fault, furnaces, share)
+    share = _in_cells(cells, many, count, None) / np.maximum(furnaces, 1)
+    return Dealt(tuple(values), np.cumsum([0, *many])[:-1], many, cells, population.failed, fault, furnaces, share)
+
+
+def _in_cells(cells: Iterable[NDArray[np.intp]], many: Iterable[int], count: int, weight: Floats | None) -> Floats:
+    """How much weight is in each cell of each option, shape (values, faults). One option after the other: all at once take more memory than time."""
+    each = [np.bincount(of, weight, values * count) for of, values in zip(cells, many, strict=True)]
+    return np.concatenate([np.zeros(0), *each]).reshape(-1, count)
 
 
 def by_option(dealt: Dealt, posterior: Posterior) -> Floats:
     """How likely each value of each option is together with each failure, shape (values, faults)."""
-    each = np.broadcast_to(posterior.rows[dealt.failed], dealt.cells.shape)
-    return np.asarray(np.bincount(dealt.cells.ravel(), each.ravel(), dealt.share.size), float).reshape(dealt.share.shape)
+    return _in_cells(dealt.cells, dealt.many, len(dealt.furnaces), posterior.rows[dealt.failed])
 
 
 def known_options(population: Population, known: dict[str, int]) -> Floats:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 from zlib import crc32
 
 import numpy as np
@@ -19,8 +19,7 @@ Numbers = dict[str, NDArray[np.float64]]
 Choices = dict[str, NDArray[np.str_]]
 
 
-@dataclass(frozen=True)
-class Fault:
+class Fault(NamedTuple):
     """One failure of one part."""
 
     part: str

@@ -9,8 +9,8 @@ operation costs more in being called than in reckoning: they are taken one by on
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cached_property, partial
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,8 +27,7 @@ FEW = 6  # furnaces up to which one by one is quicker than all together, measure
 METER_OHMS = {"high": 10e6, "low": 3e3}  # input of a usual meter, and of its low-impedance mode: common practice
 
 
-@dataclass(frozen=True)
-class Branches:
+class Branches(NamedTuple):
     """What a network is made of: two-terminal branches, and windings that share a core."""
 
     nodes: tuple[str, ...]

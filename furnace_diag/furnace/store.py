@@ -1,10 +1,10 @@
-"""The population, and what else is dear to make, kept on disk: raw arrays and a page of JSON, under a hash of everything they were built from.
+"""The population, and what else is dear to make, kept on disk: arrays in one file and a page of JSON, under a hash of everything they were built from.
 
 No pickle. What is damaged, foreign or of another version is built anew, never trusted: a seal beside the page is the
-hash of the store's name and the page, the page holds the hash of every array, and the very bytes that were hashed are
-the ones used. The hashes find damage and mix-ups; they are no lock against someone who may write in the user's own
-cache folder. A store is written beside its place and moved there whole, so that two processes building at once do
-no harm.
+hash of the store's name and the page, the page holds the hash of the file of arrays, and the very bytes that were hashed
+are the ones used. All arrays are in one file because that is read and hashed in less time than many. The hashes find damage
+and mix-ups; they are no lock against someone who may write in the user's own cache folder. A store is written beside its
+place and moved there whole, so that two processes building at once do no harm.
 """
 
 from __future__ import annotations
@@ -13,11 +13,10 @@ import hashlib
 import json
 import math
 import os
-import shutil
 import time
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
-from dataclasses import asdict, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -27,11 +26,12 @@ from numpy.typing import NDArray
 from furnace_diag.furnace.built import SEED, SITES, Population, Progress
 from furnace_diag.furnace.family import Family, Fault
 
-FORMAT = 5
+FORMAT = 6
 ARRAYS = ("fault_of", "site_of", "stops", "rests", "table", "changed")
-PAGE, SEAL = "page.json", "page.sha256"
+PAGE, SEAL, DATA = "page.json", "page.sha256", "arrays.raw"
 WORK = ".new-"  # how the folder of a store that is being written starts
-MOST_BYTES = 64_000_000  # of one array
+MOST_BYTES = 64_000_000  # of all arrays of a store
+ALIGNED = 64  # bytes at whose multiples arrays begin
 MOST_PAGE = 4_000_000
 UNSOUND = (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError)  # what reading a store that cannot be trusted may raise
 ABANDONED = 3600.0  # seconds after which an unfinished store is another process's litter
@@ -78,7 +78,7 @@ def keep(folder: Path, key: str, page: Mapping[str, Any], arrays: Mapping[str, N
     except OSError:
         return False
     finally:
-        shutil.rmtree(work, ignore_errors=True)
+        _remove(work)
     with suppress(OSError):  # another process may be tidying too
         _drop_old(folder, key)
     return True
@@ -87,14 +87,15 @@ def keep(folder: Path, key: str, page: Mapping[str, Any], arrays: Mapping[str, N
 def kept(folder: Path, key: str) -> tuple[dict[str, Any], dict[str, NDArray[Any]]]:
     """The page and the arrays of a store. Raises OSError where there is none, ValueError and its like where it cannot be trusted (see UNSOUND)."""
     page = _page(folder / key, key)
-    return page, {name: _array(folder / key / f"{name}.raw", entry) for name, entry in page["arrays"].items()}
+    data = _data(folder / key / DATA, page["sha256"])
+    return page, {name: _array(data, entry) for name, entry in page["arrays"].items()}
 
 
 def save(population: Population, folder: Path, key: str) -> bool:
     """Write a population; False where the folder cannot be written."""
     page = {
         "family": population.family,
-        "faults": [asdict(fault) for fault in population.faults],
+        "faults": [fault._asdict() for fault in population.faults],
         "steps": population.steps,
         "columns": [[*key, i] for key, i in population.columns.items()],
         "changed_columns": [[*key, i] for key, i in population.changed_columns.items()],
@@ -108,12 +109,13 @@ def _seal(key: str, page: bytes) -> str:
 
 
 def _write(work: Path, key: str, page: Mapping[str, Any], arrays: Mapping[str, NDArray[Any]]) -> None:
-    described = {}
+    described, data = {}, bytearray()
     for name, array in arrays.items():
-        data = np.ascontiguousarray(array).tobytes()
-        (work / f"{name}.raw").write_bytes(data)
-        described[name] = {"dtype": array.dtype.str, "shape": list(array.shape), "sha256": hashlib.sha256(data).hexdigest()}
-    text = json.dumps({**page, "arrays": described}).encode()
+        described[name] = {"dtype": array.dtype.str, "shape": list(array.shape), "at": len(data)}
+        data += np.ascontiguousarray(array).tobytes()
+        data += bytes(-len(data) % ALIGNED)
+    (work / DATA).write_bytes(data)
+    text = json.dumps({**page, "arrays": described, "sha256": hashlib.sha256(data).hexdigest()}).encode()
     (work / PAGE).write_bytes(text)
     (work / SEAL).write_text(_seal(key, text), encoding="ascii")
 
@@ -129,14 +131,21 @@ def _move(work: Path, target: Path) -> None:
         if not target.exists():  # somebody else's store may have come first, and is as good
             raise
     finally:
-        shutil.rmtree(aside, ignore_errors=True)
+        _remove(aside)
 
 
 def _drop_old(folder: Path, key: str, keep: int = 3) -> None:
     stores = [p for p in folder.iterdir() if p.is_dir() and len(p.name) == 32 and p.name != key and (p / PAGE).is_file()]
     litter = [p for p in folder.glob(f"{WORK}*") if time.time() - p.stat().st_mtime > ABANDONED]
     for old in sorted(stores, key=lambda p: p.stat().st_mtime, reverse=True)[keep - 1 :] + litter:
-        shutil.rmtree(old, ignore_errors=True)
+        _remove(old)
+
+
+def _remove(folder: Path) -> None:
+    """As far as that can be done."""
+    import shutil  # only needed to write
+
+    shutil.rmtree(folder, ignore_errors=True)
 
 
 def load(folder: Path, key: str) -> Population | None:
@@ -173,16 +182,22 @@ def _page(store: Path, key: str) -> dict[str, Any]:
     return read
 
 
-def _array(path: Path, entry: dict[str, Any]) -> NDArray[Any]:
-    shape = tuple(int(n) for n in entry["shape"])
+def _data(path: Path, sha256: str) -> NDArray[np.uint8]:
+    if path.stat().st_size > MOST_BYTES:
+        raise ValueError("foreign arrays")
+    data = np.fromfile(path, np.uint8)  # numpy's own memory takes half the time that bytes take
+    if hashlib.sha256(data.data).hexdigest() != sha256:
+        raise ValueError("damaged arrays")
+    data.flags.writeable = False
+    return data
+
+
+def _array(data: NDArray[np.uint8], entry: dict[str, Any]) -> NDArray[Any]:
+    shape, start = tuple(int(n) for n in entry["shape"]), int(entry["at"])
     dtype = np.dtype(entry["dtype"])
-    size = path.stat().st_size
-    if dtype.hasobject or size != math.prod(shape) * dtype.itemsize or size > MOST_BYTES:
-        raise ValueError("a damaged array")
-    data = path.read_bytes()
-    if hashlib.sha256(data).hexdigest() != entry["sha256"]:
-        raise ValueError("a damaged array")
-    return np.frombuffer(data, dtype).reshape(shape)
+    if dtype.hasobject:
+        raise ValueError("a foreign array")
+    return np.asarray(data[start : start + math.prod(shape) * dtype.itemsize].view(dtype).reshape(shape))
 
 
 def _whole(p: Population) -> bool:

@@ -115,7 +115,7 @@ class Model:
 
     def __init__(self, **given: object) -> None:
         """Takes values that have their types already. Raises TypeError where a name is unknown or missing."""
-        if not given.keys() <= self.model_fields.keys() or not self._needed <= given.keys():
+        if not self.model_fields.keys() >= given.keys() >= self._needed:
             unknown, missing = sorted(given.keys() - self.model_fields.keys()), sorted(self._needed - given.keys())
             raise TypeError(f"{type(self).__name__}: unknown fields {unknown}, missing {missing}")
         self.__dict__.update(given)

@@ -10,10 +10,9 @@ import hashlib
 import json
 import os
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from furnace_diag.problems import BadInput, Place, Problem, printable
 
@@ -24,8 +23,7 @@ FIRST = "0" * 64  # what the first line names as the hash before it
 SHOWN_CUT = 120  # characters of a half-written line that are shown
 
 
-@dataclass(frozen=True)
-class Event:
+class Event(NamedTuple):
     """One line: its number from 1, when it was written (UTC, ISO 8601), what kind it is, and what it says."""
 
     number: int

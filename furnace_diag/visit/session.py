@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -77,9 +77,9 @@ class Session:
 
     def _as_asked(self, found: Answer) -> Answer:
         """The same, asking for no experiment that a record forbids, or for which something cannot be had that must be shown first."""
-        found = replace(found, next=tuple(n for n in found.next if self._may_be_tried(n.name)))
+        found = found._replace(next=tuple(n for n in found.next if self._may_be_tried(n.name)))
         if found.act is not None and found.act.check is not None and not self._may_be_tried(found.act.check.name):
-            found = replace(found, act=replace(found.act, check=None))
+            found = found._replace(act=found.act._replace(check=None))
         return found
 
     def _may_be_tried(self, name: str) -> bool:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from furnace_diag.diagnosis.answer import Weighed, weighed
+from furnace_diag.diagnosis.answer import Weighed, as_objects, weighed
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Found, Need
 from furnace_diag.diagnosis.progress import posteriors_after
@@ -206,7 +206,7 @@ def summary_of(path: Path, evidence: Evidence) -> Summary:
 
 def as_json(summary: Summary) -> dict[str, Any]:
     """A summary for JSON, which knows no infinity: a reading without end is "OL"."""
-    made: dict[str, Any] = _plain(asdict(summary) | {"notices": [n.as_written() for n in summary.notices]})
+    made: dict[str, Any] = _plain(as_objects(summary) | {"notices": [n.as_written() for n in summary.notices]})
     return made
 
 

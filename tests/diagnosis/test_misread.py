@@ -30,7 +30,7 @@ def test_the_share_of_slips_is_that_of_bayes_rule_written_out(evidence: Evidence
     seen = weighed(told(evidence, *texts), evidence)
     rows = seen.posterior.rows.copy()
     rows[evidence.comings.rows] = 0
-    steady = type(seen.posterior)(**{**vars(seen.posterior), "rows": rows})
+    steady = seen.posterior._replace(rows=rows)
 
     found = misread(evidence, steady, seen.groups)
 

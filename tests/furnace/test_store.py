@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import math
 import os
 import subprocess
 import sys
@@ -32,7 +34,7 @@ def test_round_trip(population: Population, tmp_path: Path) -> None:
     assert sum(f.stat().st_size for f in tmp_path.rglob("*") if f.is_file()) < BYTES
 
 
-@pytest.mark.parametrize("name", ["table.raw", "page.json", "page.sha256", "stops.raw"])
+@pytest.mark.parametrize("name", ["arrays.raw", "page.json", "page.sha256"])
 @pytest.mark.parametrize("how", ["flip", "cut", "gone"])
 def test_damage_is_noticed(population: Population, tmp_path: Path, name: str, how: str) -> None:
     save(population, tmp_path, "b" * 32)
@@ -91,11 +93,39 @@ def one_digit_changed(page: bytes) -> bytes:
     return page.replace(first, first.replace(b"0", b"1"), 1)
 
 
+def piece(place: Path, name: str) -> slice:
+    """Where an array lies in the file of arrays."""
+    described = json.loads((place / "page.json").read_text(encoding="utf-8"))["arrays"][name]
+    return slice(described["at"], described["at"] + math.prod(described["shape"]) * np.dtype(described["dtype"]).itemsize)
+
+
+def one_bit_of(name: str) -> Callable[[Path], object]:
+    """The middle one."""
+
+    def change(place: Path) -> None:
+        data = bytearray((place / "arrays.raw").read_bytes())
+        lies = piece(place, name)
+        data[(lies.start + lies.stop) // 2] ^= 1
+        (place / "arrays.raw").write_bytes(data)
+
+    return change
+
+
+def stops_and_rests_changed(place: Path) -> None:
+    data = bytearray((place / "arrays.raw").read_bytes())
+    stops, rests = piece(place, "stops"), piece(place, "rests")
+    data[stops], data[rests] = data[rests], data[stops]
+    (place / "arrays.raw").write_bytes(data)
+
+
 DAMAGE = {
-    "one bit of the table": rewritten("table.raw", lambda data: data[:1000] + bytes([data[1000] ^ 1]) + data[1001:]),
-    "a table cut short": rewritten("table.raw", lambda data: data[:-2]),
-    "another table of the same size": rewritten("table.raw", lambda data: bytes(len(data))),
-    "two arrays that changed places": lambda place: (place / "stops.raw").write_bytes((place / "rests.raw").read_bytes()),
+    **{f"one bit of {name}": one_bit_of(name) for name in store_module.ARRAYS},
+    "the first bit": rewritten("arrays.raw", lambda data: bytes([data[0] ^ 1]) + data[1:]),
+    "the last bit": rewritten("arrays.raw", lambda data: data[:-1] + bytes([data[-1] ^ 1])),
+    "arrays cut short": rewritten("arrays.raw", lambda data: data[:-2]),
+    "more arrays than there were": rewritten("arrays.raw", lambda data: data + bytes(64)),
+    "other arrays of the same size": rewritten("arrays.raw", lambda data: bytes(len(data))),
+    "two arrays that changed places": stops_and_rests_changed,
     "a page with one digit changed": rewritten("page.json", one_digit_changed),
     "an empty page": rewritten("page.json", lambda page: b"{}"),
     "a page that is no JSON": rewritten("page.json", lambda page: b"\xff\xfe"),

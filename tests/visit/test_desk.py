@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import errno
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -242,11 +241,11 @@ def test_no_board_is_mended_before_its_proof_is_complete(session: Session, capsy
 
 def test_no_screen_offers_to_change_a_board_that_is_believed_in_and_not_proved(session: Session) -> None:
     now = session.answer()
-    board = replace(next(p for p in now.parts if p.part == "control_board"), probability=0.95)
-    igniter = replace(next(p for p in now.parts if p.part == "igniter"), probability=0.95)
+    board = next(p for p in now.parts if p.part == "control_board")._replace(probability=0.95)
+    igniter = next(p for p in now.parts if p.part == "igniter")._replace(probability=0.95)
 
     def offered(first: PartBelief) -> bool:
-        shown = replace(now, act=None, parts=(first, *(p for p in now.parts if p.part != first.part)))
+        shown = now._replace(act=None, parts=(first, *(p for p in now.parts if p.part != first.part)))
         return "put right" in " ".join(next_lines(shown, set(), 100))
 
     assert now.next
@@ -471,8 +470,8 @@ def test_a_reading_that_the_proof_wants_too_is_asked_for_as_the_proof_wants_it(s
     assert condition.condition in {n.condition for n in answer.board.nearest.missing}
     other = next(iter(answer.next), None) or (answer.act and answer.act.check)
     assert other is not None
-    asked = replace(other, name=wanted.names[0][1], step=wanted.step[0])
-    session.answer = lambda more=(): replace(answer, act=None, next=(asked,))  # type: ignore[method-assign, misc]
+    asked = other._replace(name=wanted.names[0][1], step=wanted.step[0])
+    session.answer = lambda more=(): answer._replace(act=None, next=(asked,))  # type: ignore[method-assign, misc]
     Desk(session, Script(["", "0.2", "200"]), lambda: 40)._turn()
     kept = session.record(session.visit.entries[-1])
     assert (kept.name, kept.step, kept.number, kept.after_s) == (asked.name, asked.step, 0.2, 200)

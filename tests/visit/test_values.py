@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 
 from furnace_diag.cli.visit_desk import Desk
@@ -170,7 +168,7 @@ def test_how_many_watched_calls_are_wanted_is_told(session: Session) -> None:
         state = session.after()
         assert state is not None
         watched = next(n for n in state.needs if session.knowledge.check[n.condition].calls > 1)
-        said = " ".join(" ".join(proving_lines(replace(state, needs=(watched,)), 40)).split())
+        said = " ".join(" ".join(proving_lines(state._replace(needs=(watched,)), 40)).split())
         assert f"{left} {'more ' if left < 3 else ''}such call{'s' if left > 1 else ''} wanted" in said
         session.take(Typed({"sign": "call_watched", "value": "ended_normally", "call": str(session.visit.call + 4 - left)}))
 
