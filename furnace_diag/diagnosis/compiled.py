@@ -2,7 +2,7 @@
 
 A fact of a record has only integers: k what it is about, v its value (thousandths of the unit, hundredths of ohms, or the number of the
 word), s the step, m the meter, c where the lead sat, h what the meter held, a the seconds since the gas came on (or since the call, before
-that), r the record, one field for each set-up and one for each option that is a time. What is not known is 0, or
+that), r the record, t whether it is hearsay, one field for each set-up and one for each option that is a time. What is not known is 0, or
 UNKNOWN for times: a condition asks for the value itself, so the unknown never counts as good.
 """
 
@@ -23,6 +23,7 @@ METERS = {"low": 1, "high": 2}
 CONTACTS = {"pin": 1, "crimp": 2, "load": 3}
 HOLDS = {"min": 1, "max": 2}
 NOT_SET_UP = dict.fromkeys(SET_UPS, 0)
+NOT_TOLD: Test = ("eq", "t", 0)
 MOVED_AWAY = tuple(s for s in SET_UPS if s not in ("load_on", "door_closed", "door_held"))  # what makes another reading of it
 
 
@@ -61,6 +62,7 @@ class Compiled:
         fact: dict[str, int | str] = {
             "k": f"{r.kind}:{r.name}", "v": value, "s": self.steps.get(r.step or "", 0), "m": METERS.get(r.meter or "", 0),
             "c": CONTACTS.get(r.contact or "", 0), "h": HOLDS.get(r.hold or "", 0), "a": after, "r": number,
+            "t": int(r.source == "told"),
         }  # fmt: skip
         fact |= {word: int(word in r.set_up) for word in SET_UPS} if r.set_up else NOT_SET_UP
         margin = next(iter(self.k.words.values())).delay_margin_s  # on a setting that is known; never more than the longest there is
@@ -237,7 +239,9 @@ class Compiled:
         return undone
 
     def _condition(self, c: Condition) -> Iterator[ChainRule]:
-        yield from self._ways("condition", c.condition, c.any_of, *self.undone.get(c.condition, ()))
+        """Met by what was seen or read, never by what somebody told; hearsay may still deny it."""
+        for rule in self._ways("condition", c.condition, c.any_of, *self.undone.get(c.condition, ())):
+            yield rule._replace(when=tuple(map(_not_told, rule.when))) if f"met:{c.condition}" in rule.then else rule
 
     def _ways(self, kind: str, name: str, any_of: When, *undone: str) -> Iterator[ChainRule]:
         """The rules by which *name* is met, and those by which it is denied; a denial concludes *undone* too."""
@@ -277,6 +281,13 @@ def _each_way(kind: str, name: str, ways: Iterable[tuple[Pattern, ...]], *then: 
             apart.append(way)
     joined = [(_either(patterns),) for patterns in shared.values()]
     return [ChainRule(f"{kind}/{name}/{i}", way, then, unless) for i, way in enumerate([*joined, *apart])]
+
+
+def _not_told(pattern: Pattern) -> Pattern:
+    """The same of a record that nobody but whoever stood at the furnace made."""
+    if not pattern.name.startswith(("point:", "sign:")):
+        return pattern
+    return Pattern(pattern.name, NOT_TOLD if pattern.test is None else ("and", (NOT_TOLD, pattern.test)))
 
 
 def _either(patterns: list[Pattern]) -> Pattern:

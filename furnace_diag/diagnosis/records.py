@@ -10,6 +10,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import get_args
 
+from furnace_diag.diagnosis.complaint import Complaints
 from furnace_diag.diagnosis.entries import KINDS, FurnaceEntry, RecordEntry, record_entry, report_entry
 from furnace_diag.furnace.family import failures_of
 from furnace_diag.knowledge.find import Names, plain, results_of, spelling_of, told_by_unit, told_by_value, values_of, words_for_values
@@ -109,6 +110,11 @@ class Vocabulary:
     def results(self) -> Names:
         """What people type for the results of an earlier repair."""
         return results_of(self.words)
+
+    @cached_property
+    def complaints(self) -> Complaints:
+        """What people say of a furnace, and what it tells."""
+        return Complaints(self.knowledge.sign)
 
     def values(self, sign: str) -> Names:
         """What people type for the values of a sign."""
@@ -232,11 +238,24 @@ def understand(document: Document, knowledge: Knowledge, vocabulary: Vocabulary 
         except BadInput as bad:
             problems += bad.problems
     records, set_aside = seen_before_told(records, knowledge)
+    if entry.complaint:
+        records += complained(entry.complaint, records, vocabulary, document.place_of(("complaint",)))
     problems += clashing(records, knowledge.sign)
     if problems:
         raise BadInput(problems)
     read_as += [f"{printable(r.said)} -> {r.read_as}" for r in (*records, *set_aside) if r.read_as]
     return Report(family, entry.complaint, tuple(records), options, tuple(read_as), entry.answer, tuple(set_aside))
+
+
+def complained(complaint: str, records: Sequence[Record], vocabulary: Vocabulary, place: Place) -> list[Record]:
+    """What the words of a complaint tell of signs that no other record tells of: hearsay, in the first heat call."""
+    signs = vocabulary.knowledge.sign
+    known = {n for r in records for n in (r.name, *(signs[r.name].says_same_as if r.name in signs else ()))}
+    found = [c for c in vocabulary.complaints.said_in(complaint) if not known.intersection((c.sign, *signs[c.sign].says_same_as))]
+    return [
+        Record("sign", c.sign, f"complaint: {c.words}", place, word=c.value, source="told", read_as=f"{c.sign} = {c.value}, {signs[c.sign].says}")
+        for c in found
+    ]  # fmt: skip
 
 
 def record_of(entry: Mapping[str, object], place: Place, vocabulary: Vocabulary) -> Record:

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from furnace_diag.knowledge.find import Names, Spelling, spelling_of, values_of
+from furnace_diag.knowledge.find import Names, Spelling, plain, spelling_of, values_of
 from furnace_diag.knowledge.finding_checks import finding_problems
 from furnace_diag.knowledge.model_base import Placed, named_by
 from furnace_diag.knowledge.models import Effect, Furnace, Knowledge, Part, Point, Sequence, Sign, State, Trial, Wiring, Words
@@ -433,6 +433,7 @@ def _names(k: Knowledge) -> Iterator[Problem]:
             yield Problem(place, f'"{name}" would mean {kind}s {both}.', "Take it out of one of their `also_called`.")
     yield from _short_words(words, spelling)
     yield from _repair_said(words)
+    yield from _complained_of(k)
     every = [*k.point, *k.sign, *k.event]
     yield from (p for ids in words.several_names.values() for p in unknowns(words, "point, sign or event", ids, every))
     for signs in words.told_by_value.values():
@@ -446,8 +447,18 @@ def _names(k: Knowledge) -> Iterator[Problem]:
     for sign in k.sign.values():
         yield from _could_be(sign, words, k)
         yield from unknowns(sign, "value", sign.value_words, sign.values)
+        yield from unknowns(sign, "value", sign.in_complaints, sign.values)
         for name, values in values_of(sign, words).doubles().items():
             yield Problem(place_of(sign), f'"{name}" would mean {" and ".join(values)} of {sign.sign}.', "Take it out of one of their words.")
+
+
+def _complained_of(k: Knowledge) -> Iterator[Problem]:
+    """Each phrase of a complaint tells one thing."""
+    meant: dict[str, tuple[Sign, str]] = {}
+    for sign, value, phrase in ((s, v, plain(p)) for s in k.sign.values() for v, said in s.in_complaints.items() for p in said):
+        other, its = meant.setdefault(phrase, (sign, value))
+        if (other, its) != (sign, value):
+            yield Problem(place_of(sign), f'"{printable(phrase)}" is said of {other.sign} ({its}) and of {sign.sign} ({value}).', "Keep it with one of them.")
 
 
 def _could_be(sign: Sign, words: Words, k: Knowledge) -> Iterator[Problem]:

@@ -217,6 +217,7 @@ class Sign(Placed):
     value_says: dict[str, Line] = {}  # what a value means, where its word alone does not say it
     value_words: dict[str, tuple[Line, ...]] = {}  # what else people type for a value; the shared ones stand in the words table
     could_be: dict[str, tuple[Line, ...]] = {}  # what else people type that could be several things: its own values, SIGN: VALUE, or in words
+    in_complaints: dict[str, tuple[Line, ...]] = {}  # what whoever lives with the furnace says for a value, no sign named; "..." stands for a few words
     figures: Figures | None = None  # where a figure tells the value by itself, whatever the furnace
     also_called: tuple[Line, ...] = ()
     minutes: float = model_field(default=1.0, gt=0, le=120)

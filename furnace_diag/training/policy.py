@@ -335,7 +335,7 @@ def said_in_complaint(lesson: Lesson, vocabulary: Vocabulary) -> list[Record]:
 def denied(album: Album, lesson: Lesson, complained: Sequence[Record] = ()) -> Iterator[str]:
     """Records of the lesson, and of what is *complained* of, that the furnace does not bear out and that are not meant to mislead."""
     k = album.family.knowledge
-    for r in (*complained, *lesson.report.records):
+    for r in {(r.kind, r.name, r.word, r.step): r for r in (*lesson.report.records, *complained)}.values():  # each once
         if r.name in lesson.untrue or r.kind not in ("sign", "point"):
             continue
         if r.kind == "sign":

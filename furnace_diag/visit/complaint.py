@@ -1,6 +1,7 @@
 """What the words of a complaint answer of the questions of the start, so that nobody is asked for what he has just said.
 
-Only what is plain is taken: a piece that is a whole record of a sign that answers one of the questions, its name in full. The rest is the complaint's text.
+Only what is plain is taken: a piece that is a whole record of a sign that answers one of the questions, its name in full, and what the rules know
+people to say for a sign (`in_complaints`). The rest is the complaint's text.
 """
 
 from __future__ import annotations
@@ -8,14 +9,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from furnace_diag.diagnosis.complaint import NOT_ALWAYS, Complained
 from furnace_diag.diagnosis.records import Vocabulary
 from furnace_diag.problems import BadInput
 from furnace_diag.visit.lines import Reader, Typed
 
 BETWEEN = re.compile(r"[,;.](?!\d)|\b(?:but|and|then)\b", re.IGNORECASE)
-NOT_ALWAYS = re.compile(
-    r"\b(?:some ?times|at times|intermittent(?:ly)?|now and then|on and off|off and on|comes and goes|occasional(?:ly)?|may|might|maybe)\b", re.IGNORECASE
-)
 
 
 def pieces_of(text: str) -> list[str]:
@@ -36,8 +35,17 @@ def told_in(complaint: str, reader: Reader) -> list[Typed]:
     for typed in found:
         sign = str(typed.record["sign"])
         told.setdefault(sign, {})[reader.value_of(sign, str(typed.record["value"]))] = typed
+    for phrase in reader.vocabulary.complaints.said_in(complaint):
+        if not told.keys() & {phrase.sign, *reader.vocabulary.knowledge.sign[phrase.sign].says_same_as} and _as_well_as_asked(phrase, reader.vocabulary):
+            told[phrase.sign] = {phrase.value: Typed({"sign": phrase.sign, "value": phrase.value})}
     sure = {sign: next(iter(values.items())) for sign, values in told.items() if len(values) == 1}
     return [Typed({"source": "told", **typed.record}) for sign, (value, typed) in sure.items() if (sign, value) not in safe]
+
+
+def _as_well_as_asked(phrase: Complained, vocabulary: Vocabulary) -> bool:
+    """Whether a phrase tells as much as the question of its sign would: "nothing happens" leaves open whether a light is lit."""
+    keys = [q.keys.values() for q in vocabulary.knowledge.question.values() if q.sign == phrase.sign]
+    return all(phrase.value in values for values in keys)
 
 
 def _records(complaint: str, reader: Reader) -> Iterator[Typed]:

@@ -1,0 +1,68 @@
+"""What a complaint's words are taken to tell, and what they never do."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from furnace_diag.diagnosis.answer import answer
+from furnace_diag.diagnosis.complaint import Complaints
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.examples import example_of, records_of
+from furnace_diag.diagnosis.findings import Finder
+from furnace_diag.diagnosis.records import understand
+from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.yaml_text import parse_yaml
+
+
+@pytest.mark.parametrize(
+    ("said", "told"),
+    [
+        ("Glows, no gas. Four tries and it quits for the night", {"igniter_glows": "yes", "burners_light": "no"}),
+        ("it lights up blue, goes out after about five seconds", {"burners_light": "drop_out"}),
+        ("the fan never shuts off, heat is fine", {"blower_always_on": "yes"}),
+        ("inducer won't run", {"inducer_runs": "no"}),
+        ("never glows", {"igniter_glows": "no"}),
+        ("short cycles on the limit and hardly any air upstairs", {"flame_goes_out": "after_minutes", "air_at_registers": "weak"}),
+        ("eats fuses, stat went blank", {"fuse_looks": "blown", "thermostat_display": "blank"}),
+        # what is not always so, what somebody thinks, and what is denied tells nothing
+        ("sometimes no flame", {}),
+        ("no flame on cold mornings", {}),
+        ("neighbour thinks there is no flame", {}),
+        ("not short cycling any more", {}),
+        # two values of one sign
+        ("no flame. Last week: burners stay lit", {}),
+        ("no heat", {}),
+        ("", {}),
+    ],
+)
+def test_plain_words_of_a_complaint_tell_of_signs(said: str, told: dict[str, str], knowledge: Knowledge) -> None:
+    assert {c.sign: c.value for c in Complaints(knowledge.sign).said_in(said)} == told
+
+
+def test_a_report_weighs_its_complaint_as_hearsay_and_says_so(evidence: Evidence) -> None:
+    report = understand(parse_yaml("complaint: glows, no gas\nrecords: []", "r.yaml"), evidence.knowledge)
+    now = answer(report, evidence)
+
+    assert [(r.name, r.word, r.source, r.place.line) for r in report.records] == [("igniter_glows", "yes", "told", 1), ("burners_light", "no", "told", 1)]
+    assert all("complaint" in line for line in now.read_as)
+    assert len(now.read_as) == 2
+
+
+def test_what_was_recorded_is_not_told_over_again_by_the_complaint(evidence: Evidence) -> None:
+    seen = "complaint: no flame\nrecords: [{sign: burners_light, value: drop_out}]"
+    alike = "complaint: lights and goes out\nrecords: [{sign: flame_goes_out, value: within_seconds}]"
+    for text in (seen, alike):
+        assert len(understand(parse_yaml(text, "r.yaml"), evidence.knowledge).records) == 1, text
+
+
+def test_hearsay_proves_nothing(evidence: Evidence) -> None:
+    """The records that prove each failure, told by somebody instead of seen or read, prove nothing."""
+    finder = Finder(evidence.knowledge)
+    for proof in evidence.knowledge.proof.values():
+        records, options = records_of(example_of(proof), evidence.knowledge, evidence.vocabulary)
+        told = [replace(r, source="told") for r in records]
+
+        assert finder.find(records, options).grades[proof.proof] == "proved"
+        assert finder.find(told, options).grades.get(proof.proof) not in {"proved", "shown"}, proof.proof
