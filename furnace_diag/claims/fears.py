@@ -15,12 +15,13 @@ SENTENCE_ENDS = re.compile(r"[;!?\n|]|\.(?=\s|$)")
 ALSO_SIGNS = re.compile(r"[&+/]")
 LITTLE = ("the", "a", "an", "its", "your", "is", "was", "are", "were", "got", "gets", "some", "all")
 MAY_STAND = f"(?:(?:{'|'.join(LITTLE)}) )*"  # in a name, where they may be left out as well
+UNDENIED = r"(?<!\bno )(?<!\bnot )(?<!\bno one )(?<!\bnobody )"  # before what is so
 PLACED = r"(?:on|onto|upon|over|in|into|inside|down|across|around|through)"
 # "water in the hose and the board", and not "water in the hose and it works now"
 AND_MORE = re.compile(r",? (?:and|also|plus|too)\b(?! (?:then|it|now|works|runs|goes|went|no|not|none|nothing)\b)")
 # "..., ran onto the board", and not "... on the second try"
 WHEN = r"(?:(?:the|a|an|each|every|any|all|next|last|first|second|third) )*(?:calls?|try|tries|trials?|time|start|startup|power|heat|demand)\b"
-SOMEWHERE = re.compile(rf"(?<!\bno )(?<!\bnot )(?<!\bnone )(?<!\bnothing )\b(?:{PLACED} (?!{WHEN})[a-z]|everywhere\b)")
+SOMEWHERE = re.compile(rf"{UNDENIED}(?<!\bnone )(?<!\bnothing )\b(?:{PLACED} (?!{WHEN})[a-z]|everywhere\b)")
 READ_ON = re.compile(rf"\d\S* (?:([a-z]+(?: (?:ac|dc|wc))?) )?{PLACED}\b")  # "0.3 v on the heat terminal", "0.35 in wc"
 
 
@@ -104,13 +105,14 @@ def _fear(knowledge: Knowledge, name: str, wanted: Iterable[Wanted], do: str, se
     words = [w for v in sorted(values) for w in map(plain, (v, *sign.value_words.get(v, ())))]
     says = f"The text of the claim speaks of this: {sign.says[0].lower()}{sign.says[1:]}. {do}"
     others = {group: re.compile(_others(n, other_names)) for group, n in called.items()}
-    told = re.compile(rf"(?<!\bno )(?<!\bnot )\b(?:{'|'.join(map(re.escape, words))})\b") if words else None
-    return _Fear(name, re.compile(rf"(?<!\bno )(?<!\bnot )\b(?:{names})\b"), others, told, says, seen)
+    told = re.compile(rf"{UNDENIED}\b(?:{'|'.join(map(re.escape, words))})\b") if words else None
+    return _Fear(name, re.compile(rf"{UNDENIED}\b(?:{names})\b"), others, told, says, seen)
 
 
 def _in_text(name: str) -> str:
-    """A pattern of *name* in a text, with or without little words."""
-    words = [w for w in name.split() if w not in LITTLE] or name.split()
+    """A pattern of *name* in a text, with or without little words in it."""
+    first, *rest = name.split()
+    words = [first, *(w for w in rest if w not in LITTLE)]
     return f",? {MAY_STAND}".join(map(re.escape, words))
 
 

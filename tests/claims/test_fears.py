@@ -54,6 +54,20 @@ def test_water_anywhere_else_is_told(text: str, knowledge: Knowledge) -> None:
 
 @pytest.mark.parametrize(
     ("text", "danger"),
+    [
+        ("gas leaking at the union", "leak found"),
+        ("It smells like gas", "smell of gas"),
+        ("melted plug at the board", "have melted"),
+        ("family got sick", "sickness"),
+    ],
+)
+def test_what_people_call_a_danger_is_told(text: str, danger: str, knowledge: Knowledge) -> None:
+    (told,) = Fears(knowledge).spoken_of([text], ())
+    assert danger in told
+
+
+@pytest.mark.parametrize(
+    ("text", "danger"),
     [("leak test on the union bubbled", "leak found"), ("fire in the burners and on the wires", "flames"), ("Fire in burners. Smoke in the room.", "Smoke")],
 )
 def test_what_begins_as_another_thing_and_goes_on_to_a_danger_is_told(text: str, danger: str, knowledge: Knowledge) -> None:
@@ -61,7 +75,10 @@ def test_what_begins_as_another_thing_and_goes_on_to_a_danger_is_told(text: str,
     assert danger.lower() in told.lower()
 
 
-@pytest.mark.parametrize("text", ["leak tested all joints, good", "leak tested, no leaks found", "fire in the burners on the second try, then goes out"])
+@pytest.mark.parametrize(
+    "text",
+    ["nobody got sick, no gas leaks", "leak tested all joints, good", "leak tested, no leaks found", "fire in the burners on the second try, then goes out"],
+)
 def test_what_only_begins_as_a_danger_is_none(text: str, knowledge: Knowledge) -> None:
     assert Fears(knowledge).spoken_of([text], ()) == ()
 
