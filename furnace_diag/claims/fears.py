@@ -5,12 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from furnace_diag.knowledge.find import plain
 from furnace_diag.knowledge.finding_models import Wanted
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.quantities import UNITS, names_unit
 
+IF_SO = " If it is so: "  # between what is feared and what to do
 SENTENCE_ENDS = re.compile(r"[;!?\n|]|\.(?=\s|$)")
 ALSO_SIGNS = re.compile(r"[&+/]")
 LITTLE = ("the", "a", "an", "its", "your", "is", "was", "are", "were", "got", "gets", "some", "all")
@@ -52,6 +54,11 @@ class _Fear:
         return not (AND_MORE.match(rest) or SOMEWHERE.search(rest) or (self.words is not None and self.words.search(rest)))
 
 
+def dangers_of(result: Mapping[str, Any]) -> list[str]:
+    """The dangers of a result in a sentence each, without what to do: those its records tell, and those its text speaks of."""
+    return [h["says"] for h in result["hazards"]] + [text.partition(IF_SO)[0] for text in result.get("feared", ())]
+
+
 class Fears:
     """What a text is searched for, by the hazards of the rules; make it once."""
 
@@ -64,7 +71,7 @@ class Fears:
             if signs.isdisjoint(asked):
                 continue
             seen = signs if all(kind == "sign" for kind, _ in kinds) else signs & asked  # beside a reading stand signs of everyday checks
-            do = f"If it is so: {hazard.now} Whom to call: {hazard.call[0].lower()}{hazard.call[1:]}"
+            do = f"{hazard.now} Whom to call: {hazard.call[0].lower()}{hazard.call[1:]}"
             wanted = [w for way in hazard.when for w in way]
             self._fears.append([_fear(knowledge, name, wanted, do, frozenset(seen)) for name in sorted(seen)])
 
@@ -103,7 +110,7 @@ def _fear(knowledge: Knowledge, name: str, wanted: Iterable[Wanted], do: str, se
     names = "|".join(f"(?P<{group}>{_in_text(n)})" for group, n in called.items())
     values = {v for w in wanted if w.sign == name for v in w.is_ if v != "yes"}  # what else means yes says nothing of what it is
     words = [w for v in sorted(values) for w in map(plain, (v, *sign.value_words.get(v, ())))]
-    says = f"The text of the claim speaks of this: {sign.says[0].lower()}{sign.says[1:]}. {do}"
+    says = f"The text of the claim speaks of this: {sign.says[0].lower()}{sign.says[1:]}.{IF_SO}{do}"
     others = {group: re.compile(_others(n, other_names)) for group, n in called.items()}
     told = re.compile(rf"{UNDENIED}\b(?:{'|'.join(map(re.escape, words))})\b") if words else None
     return _Fear(name, re.compile(rf"{UNDENIED}\b(?:{names})\b"), others, told, says, seen)

@@ -37,6 +37,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.claims.desk import JUDGEMENT_VERSION, VERDICTS, Desk
+from furnace_diag.claims.fears import dangers_of
 from furnace_diag.claims.reading import Files, RawClaim
 from furnace_diag.claims.understanding import Reader
 from furnace_diag.furnace.family import Family
@@ -53,14 +54,17 @@ MADE_BEFORE_A_LOOK = 20_000  # things, before garbage is looked for among them: 
 KEPT = "kept.sqlite"
 RESULTS, TABLE, PROBLEMS = "results.jsonl", "results.csv", "problems.txt"
 MOST_TO_READ = 200  # of what could not be read in claims that a summary keeps; the file of problems has all
+MOST_DANGERS = 1000  # claims with a danger that a summary names; the table marks all
 MOST_UNMET = 20  # headings of a map that stand in no file and are named
 MOST_SHOPS = 2000  # that are counted apart
 OTHER_SHOPS = "(other shops)"
 COLUMNS = (
-    "claim", "shop", "date", "part", "verdict", "says", "cause", "share_of_cause", "share_of_part", "board", "proof", "missing", "place", "bench_outcome",
-    "asked_for", "part_mark", "rules_version", "unread", "read_yourself",
+    "claim", "shop", "date", "part", "danger", "verdict", "says", "cause", "share_of_cause", "share_of_part", "board", "proof", "missing", "place",
+    "bench_outcome", "asked_for", "part_mark", "rules_version", "unread", "read_yourself",
 )  # fmt: skip
-COUNTED = ("verdict", "says", "shop", "date", "month", "bench_outcome", "unread", "held_back", "unmatched", "notes")
+COUNTED = (
+    "claim", "place", "hazards", "feared", "verdict", "says", "shop", "date", "month", "bench_outcome", "unread", "held_back", "unmatched", "notes",
+)  # fmt: skip
 
 Progress = Callable[[int, int, float], None]  # claims done, claims in all, seconds left
 
@@ -81,8 +85,8 @@ class Task:
 class Summary:
     """What a run came to. *by_shop*, *by_month*: verdicts counted; *by_bench*: verdicts of each bench outcome; *kept*: claims judged earlier.
 
-    *unread*: entries that could not be read, *unread_in* so many claims; *to_read*: the first of them, and dates that cannot be right.
-    *without*: files that gave no claim.
+    *in_danger*: claims whose records or text tell of a danger; *dangers*: the first of them. *unread*: entries that could not be read,
+    *unread_in* so many claims; *to_read*: the first of them, and dates that cannot be right. *without*: files that gave no claim.
     """
 
     claims: int = 0
@@ -95,6 +99,8 @@ class Summary:
     by_month: dict[str, dict[str, int]] = field(default_factory=dict)
     by_bench: dict[str, dict[str, int]] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
+    in_danger: int = 0
+    dangers: list[str] = field(default_factory=list)
     unread: int = 0
     unread_in: int = 0
     to_read: list[str] = field(default_factory=list)
@@ -106,7 +112,11 @@ class Summary:
         self.verdicts[result["verdict"]] += 1
         self.unread += result["unread"]
         self.unread_in += bool(result["unread"])
-        self.to_read += to_read(result)[: MOST_TO_READ - len(self.to_read)]
+        self.to_read += not_settled(result)[: MOST_TO_READ - len(self.to_read)]
+        dangers = dangers_of(result)
+        self.in_danger += bool(dangers)
+        if dangers and len(self.dangers) < MOST_DANGERS:
+            self.dangers.append(f"Claim {result['claim'] or '(no number)'} ({result['place']}): {' '.join(dangers)}")
         month = result["month"] or ("(date not usable)" if result["date"] else "(no date)")
         shop = result["shop"] or "(no shop)"
         shop = shop if shop in self.by_shop or len(self.by_shop) < MOST_SHOPS else OTHER_SHOPS
@@ -402,7 +412,12 @@ class _Writer:
 
 
 def to_read(result: dict[str, Any]) -> list[str]:
-    """What of a claim somebody must read, each with its place: what could not be read, and dates that cannot be right."""
+    """What of a claim somebody must read, each with its place: dangers that its text speaks of, and what is not settled."""
+    return [f"{result['place']}: {text}" for text in result["feared"]] + not_settled(result)
+
+
+def not_settled(result: dict[str, Any]) -> list[str]:
+    """What could not be read of a claim, and dates that cannot be right."""
     fatal = [result["says"]] if result["verdict"] == "unreadable" and not result["held_back"] else []
     return [*fatal, *result["held_back"], *result["unmatched"], *result["notes"]]
 
@@ -413,6 +428,7 @@ def row_of(result: dict[str, Any]) -> list[str]:
     cause, proof = (result["cause"], result["proof"]) if read else (None, None)
     told = {
         **{k: str(result[k]) for k in COLUMNS if isinstance(result.get(k), str)},
+        "danger": " ".join(dangers_of(result)),
         "cause": f"{cause['part']}:{cause['failure']}" if cause else "",
         "share_of_cause": f"{cause['share_of_part']:.3f}" if cause else "",
         "share_of_part": f"{result['share']:.3f}" if read else "",
