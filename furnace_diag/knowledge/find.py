@@ -36,6 +36,7 @@ MOST_PARTS = 3
 ALSO_LITTLE = frozenset(["all", "and", "both"])  # between words that mean one value each: "ok all clear"
 HOW_OFTEN_DONE = re.compile(r"\b(?:twice|(?:two|three|2|3) times)\b", re.IGNORECASE)
 ALIKE = 0.75  # likeness of two words, or of two whole names, that may be one misspelt; 1 is the same
+MUCH_ALIKE = 0.8  # likeness of two whole names of which one may be meant by the other; "text" is not much like "test"
 SHORTEST_MISSPELT = 4  # [characters]; "led" is no misspelt "lead"
 LONG = 8  # [characters]; a word this long may be wrong by one letter more
 
@@ -151,6 +152,19 @@ class Names:
         near = [i for i in best if best[i] > 0]
         return list(dict.fromkeys([*self.could_be(text), *sorted(near, key=lambda i: -best[i])]))[:count]
 
+    def near(self, text: str) -> dict[str, float]:
+        """Ids whose name is spelled much like all of *text* (over 1), or holds half of its words as they are (up to 1).
+
+        Other than `suggested`, no word counts for being like one of a longer name.
+        """
+        wanted = [w for w in plain(text[:80]).split() if w not in LINKS]
+        names = {i: [plain(i).split()] for i in self.suggested(text)}
+        for name, ids in self._meant.items():
+            for i in names.keys() & set(ids):
+                names[i].append(name.split())
+        scores = {i: max(_nearness(wanted, name) for name in each) for i, each in names.items()}
+        return {i: score for i, score in scores.items() if score}
+
     def holding(self, words: Iterable[str], texts: Mapping[str, str]) -> list[str]:
         """Ids in whose names or *texts* every one of *words* begins a word; names that hold them all come first, as whole words before all."""
         ranks = self.ranked(words, texts)
@@ -194,6 +208,12 @@ def _likeness(wanted: list[str], name: list[str]) -> float:
         return share + 0.1 * min(1.0, len(wanted) / len(name))  # of two that hold the same words the shorter one
     whole = _alike(" ".join(wanted), " ".join(name))
     return whole / 2 if whole >= ALIKE else 0.0
+
+
+def _nearness(wanted: list[str], name: list[str]) -> float:
+    whole = _alike(" ".join(wanted), " ".join(name))
+    share = sum(_held(w, name) >= START for w in wanted) / max(len(wanted), 1)
+    return 1 + whole if whole >= MUCH_ALIKE else share if share >= LEAST_SHARE else 0.0
 
 
 def _held(word: str, name: list[str]) -> float:

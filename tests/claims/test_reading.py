@@ -373,3 +373,32 @@ def test_a_tried_meter_may_be_told_in_short(read: Read, reader: Reader) -> None:
     (raw,), _ = read("claim,name,value\nA1,meter tried,yes\n")
 
     assert [r.name for r in reader.understood(raw).report.records] == ["meter_tried_on_live_point"]
+
+
+@pytest.mark.parametrize("heading", ["text", "blurb", "description", "datum"])
+def test_a_heading_that_is_like_nothing_is_told_where_free_text_goes(read: Read, heading: str) -> None:
+    _, files = read(f"claim,igniter ohms,{heading}\nA1,62,something\n")
+    (told,) = map(str, files.noted)
+
+    assert "Did you mean" not in told
+    assert "free text is called readings, notes" in told
+
+
+@pytest.mark.parametrize(
+    ("heading", "ours"),
+    [("furnce", "furnace"), ("shp", "shop"), ("flame currnt", "flame_current"), ("comment", "readings"), ("presure switch", "pressure_switch")],
+)
+def test_a_heading_that_is_near_one_of_ours_is_told_which(read: Read, heading: str, ours: str) -> None:
+    _, files = read(f"claim,igniter ohms,{heading}\nA1,62,something\n")
+    (told,) = map(str, files.noted)
+
+    assert "Did you mean" in told
+    assert ours in told.partition("Did you mean")[2]
+
+
+def test_a_map_of_columns_that_means_nothing_is_told_the_same(tmp_path: Path, reader: Reader) -> None:
+    path = tmp_path / "map.yaml"
+    path.write_text("Tech text: text\n", encoding="utf-8")
+
+    with pytest.raises(BadInput, match="free text is called readings"):
+        read_column_map(path, reader.headings[reader.first])
