@@ -25,7 +25,7 @@ from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import Problem
 
-JUDGEMENT_VERSION = 3
+JUDGEMENT_VERSION = 4
 VERDICTS = ("supported", "plausible", "not_supported", "not_shown", "cannot_be_true_together", "unreadable")
 MOST_FITS_KEPT = 6000  # arrays of one number for each kind of furnace, some 8 kB each
 BOARD_SAYS = {
@@ -94,8 +94,8 @@ class Judgement:
 
     *share*: belief in the claimed part. *cause*: the likeliest failure of another part. *clash*: a smallest set of records that do
     not fit together. *held_back*: entries that could not be read, for which a verdict waits. *records*: what was read, as a report has it.
-    *unread*: how many entries and pieces of text could not be read in all. *remarks*: the shop's own text.
-    *engine* is empty where nothing was weighed: then no share says anything.
+    *feared*: dangers that the text speaks of and no record tells. *unread*: how many entries and pieces of text could not be read in all.
+    *remarks*: the shop's own text. *engine* is empty where nothing was weighed: then no share says anything.
     """
 
     version: int
@@ -118,6 +118,7 @@ class Judgement:
     proof: Proved | None
     clash: tuple[str, ...]
     hazards: tuple[Shown, ...]
+    feared: tuple[str, ...]
     clears: tuple[Shown, ...]
     doubts: tuple[Shown, ...]
     root_causes: tuple[Shown, ...]
@@ -319,8 +320,8 @@ class Desk:
             version=JUDGEMENT_VERSION, rules_version=self.knowledge.version, claim=claim.id, shop=claim.shop, date=claim.date, month=claim.month,
             part=claim.part, asked_for=claim.asked_for, part_mark=claim.part_mark, bench_outcome=claim.bench_outcome, verdict=verdict, says=says,
             place=str(claim.place), board=board, share=round(share, 4), something_else=round(something_else, 4), cause=cause, proof=proof, clash=clash,
-            hazards=hazards, clears=clears, doubts=doubts, root_causes=root_causes, held_back=_told(claim.unread), unmatched=_told(claim.unmatched),
-            notes=(notes or _told(claim.notes)) + self._feared(claim), unread=len(claim.unread) + len(claim.unmatched), remarks=claim.remarks,
+            hazards=hazards, feared=self._feared(claim), clears=clears, doubts=doubts, root_causes=root_causes, held_back=_told(claim.unread),
+            unmatched=_told(claim.unmatched), notes=notes or _told(claim.notes), unread=len(claim.unread) + len(claim.unmatched), remarks=claim.remarks,
             furnace=claim.report.family, options=claim.report.options, complaint=claim.report.complaint,
             records=tuple(_entry(r) for r in claim.report.records), engine=engine,
         )  # fmt: skip

@@ -3,23 +3,60 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from furnace_diag.knowledge.find import plain
+from furnace_diag.knowledge.finding_models import Wanted
 from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.quantities import UNITS, names_unit
 
-ARTICLES = ("the", "a", "an", "its", "your")
+IF_SO = " If it is so: "  # between what is feared and what to do
+SENTENCE_ENDS = re.compile(r"[;!?\n|]|\.(?=\s|$)")
+ALSO_SIGNS = re.compile(r"[&+/]")
+LITTLE = ("the", "a", "an", "its", "your", "is", "was", "are", "were", "got", "gets", "some", "all")
+MAY_STAND = f"(?:(?:{'|'.join(LITTLE)}) )*"  # in a name, where they may be left out as well
+UNDENIED = r"(?<!\bno )(?<!\bnot )(?<!\bno one )(?<!\bnobody )"  # before what is so
+PLACED = r"(?:on|onto|upon|over|in|into|inside|down|across|around|through)"
+# "water in the hose and the board", and not "water in the hose and it works now"
+AND_MORE = re.compile(r",? (?:and|also|plus|too)\b(?! (?:then|it|now|works|runs|goes|went|no|not|none|nothing)\b)")
+# "..., ran onto the board", and not "... on the second try"
+WHEN = r"(?:(?:the|a|an|each|every|any|all|next|last|first|second|third) )*(?:calls?|try|tries|trials?|time|start|startup|power|heat|demand)\b"
+SOMEWHERE = re.compile(rf"{UNDENIED}(?<!\bnone )(?<!\bnothing )\b(?:{PLACED} (?!{WHEN})[a-z]|everywhere\b)")
+READ_ON = re.compile(rf"\d\S* (?:([a-z]+(?: (?:ac|dc|wc))?) )?{PLACED}\b")  # "0.3 v on the heat terminal", "0.35 in wc"
 
 
 @dataclass(frozen=True)
 class _Fear:
-    """One sign of a hazard: how a text names it without a "no" before it, what to do, and the signs that are looked at for it."""
+    """One sign of a hazard: how a text names it without a "no" before it, what to do, and the signs that are looked at for it.
+
+    *others*: what follows a name where both together name another thing. *words*: how else the danger is told.
+    """
 
     sign: str
     named: re.Pattern[str]
+    others: Mapping[str, re.Pattern[str]]
+    words: re.Pattern[str] | None
     says: str
     seen: frozenset[str]
+
+    def is_in(self, text: str) -> bool:
+        """Whether *text*, as `_prepared` makes it, speaks of it."""
+        return any(not self._is_other(m, text) for m in self.named.finditer(text))
+
+    def _is_other(self, name: re.Match[str], text: str) -> bool:
+        """Whether a name is only the beginning of another thing's, and the sentence does not go on to where that could be a danger all the same."""
+        other = self.others[name.lastgroup or ""].match(text, name.end())
+        if other is None:
+            return False
+        rest = READ_ON.sub(_without_reading, text[other.end() : _end(text, other.end())])
+        return not (AND_MORE.match(rest) or SOMEWHERE.search(rest) or (self.words is not None and self.words.search(rest)))
+
+
+def dangers_of(result: Mapping[str, Any]) -> list[str]:
+    """The dangers of a result in a sentence each, without what to do: those its records tell, and those its text speaks of."""
+    return [h["says"] for h in result["hazards"]] + [text.partition(IF_SO)[0] for text in result.get("feared", ())]
 
 
 class Fears:
@@ -34,31 +71,59 @@ class Fears:
             if signs.isdisjoint(asked):
                 continue
             seen = signs if all(kind == "sign" for kind, _ in kinds) else signs & asked  # beside a reading stand signs of everyday checks
-            do = f"If it is so: {hazard.now} Whom to call: {hazard.call[0].lower()}{hazard.call[1:]}"
-            self._fears.append([_fear(knowledge, name, do, frozenset(seen)) for name in sorted(seen)])
+            do = f"{hazard.now} Whom to call: {hazard.call[0].lower()}{hazard.call[1:]}"
+            wanted = [w for way in hazard.when for w in way]
+            self._fears.append([_fear(knowledge, name, wanted, do, frozenset(seen)) for name in sorted(seen)])
 
     def spoken_of(self, texts: Iterable[str], told: Collection[str]) -> tuple[str, ...]:
         """The dangers that *texts* name, each with what to do. *told*: the signs that records tell of."""
-        text, known, found = plain(" . ".join(texts)), {*told}, list[str]()
+        text, known, found = _prepared(texts), {*told}, list[str]()
         for fears in self._fears if text else ():
-            named = next((fear for fear in fears if fear.sign not in known and fear.named.search(text)), None)
+            named = next((fear for fear in fears if fear.sign not in known and fear.is_in(text)), None)
             if named is not None:
                 known |= named.seen
                 found.append(named.says)
         return tuple(found)
 
 
-def _fear(knowledge: Knowledge, name: str, do: str, seen: frozenset[str]) -> _Fear:
+def _prepared(texts: Iterable[str]) -> str:
+    """*texts* in plain words, with a bar between sentences and a comma between their pieces."""
+    sentences = (s for text in texts for s in SENTENCE_ENDS.split(text))
+    return " | ".join(", ".join(filter(None, map(plain, re.split(r",(?!\d)", ALSO_SIGNS.sub(" and ", s))))) for s in sentences)
+
+
+def _end(text: str, start: int) -> int:
+    bar = text.find("|", start)
+    return len(text) if bar < 0 else bar
+
+
+def _without_reading(found: re.Match[str]) -> str:
+    """Nothing where a figure is told to be read on something; else what stood there."""
+    unit = found[1]
+    return "" if unit is None or any(names_unit(f"1 {unit}", u) for u in UNITS) else found[0]
+
+
+def _fear(knowledge: Knowledge, name: str, wanted: Iterable[Wanted], do: str, seen: frozenset[str]) -> _Fear:
     sign = knowledge.sign[name]
-    others = [plain(n) for other in knowledge.sign.values() if other.sign not in seen for n in (other.sign, *other.also_called)]
-    names = "|".join(re.escape(called) + _and_no_more(called, others) for n in (name, *sign.also_called) if (called := plain(n)))
-    says = f"The text of the claim speaks of this: {sign.says[0].lower()}{sign.says[1:]}. {do}"
-    return _Fear(name, re.compile(rf"(?<!\bno )(?<!\bnot )\b(?:{names})\b"), says, seen)
+    other_names = [plain(n) for other in knowledge.sign.values() if other.sign not in seen for n in (other.sign, *other.also_called)]
+    called = {f"n{i}": n for i, n in enumerate(sorted(map(plain, (name, *sign.also_called)), key=len, reverse=True))}
+    names = "|".join(f"(?P<{group}>{_in_text(n)})" for group, n in called.items())
+    values = {v for w in wanted if w.sign == name for v in w.is_ if v != "yes"}  # what else means yes says nothing of what it is
+    words = [w for v in sorted(values) for w in map(plain, (v, *sign.value_words.get(v, ())))]
+    says = f"The text of the claim speaks of this: {sign.says[0].lower()}{sign.says[1:]}.{IF_SO}{do}"
+    others = {group: re.compile(_others(n, other_names)) for group, n in called.items()}
+    told = re.compile(rf"{UNDENIED}\b(?:{'|'.join(map(re.escape, words))})\b") if words else None
+    return _Fear(name, re.compile(rf"{UNDENIED}\b(?:{names})\b"), others, told, says, seen)
 
 
-def _and_no_more(name: str, others: Iterable[str]) -> str:
-    """What must not follow *name*, or it is the name of another thing: "water" is none of a danger in "water in the hose"."""
-    rests = [[w for w in other.removeprefix(name).split() if w not in ARTICLES] for other in others if other.startswith(f"{name} ")]
-    articles = "|".join(ARTICLES)
-    ways = "|".join("".join(rf" (?:(?:{articles}) )?{re.escape(w)}" for w in rest) for rest in rests if rest)
-    return rf"(?!(?:{ways})\b)" if ways else ""
+def _in_text(name: str) -> str:
+    """A pattern of *name* in a text, with or without little words in it."""
+    first, *rest = name.split()
+    words = [first, *(w for w in rest if w not in LITTLE)]
+    return f",? {MAY_STAND}".join(map(re.escape, words))
+
+
+def _others(name: str, others: Iterable[str]) -> str:
+    """What makes of *name* the name of another thing by following it: "water" is none of a danger in "water in the hose". Matches nothing if nothing does."""
+    rests = sorted((o.removeprefix(name) for o in others if o.startswith(f"{name} ")), key=len, reverse=True)
+    return rf"(?:{'|'.join(f' {MAY_STAND}{_in_text(rest)}' for rest in rests)})\b" if rests else r"(?!)"

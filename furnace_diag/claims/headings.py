@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -18,8 +18,11 @@ RECORD_FIELDS = ("kind", "name", "value", "step", "call", "after_s", "meter", "c
 FOUND_BY_NAME = tuple(k for k in KINDS if k != "experiment")  # kinds that a bare name may be of: every experiment is among the signs
 CONTACTS, HOLDS, SOURCES = ("pin", "crimp", "load"), ("min", "max"), ("measured", "seen", "told")
 IGNORE = "ignore"
+READINGS = "readings"  # free text
 NOTE = "note"  # of a record, or of a claim where each has a row of its own
 UNIT_IN_HEADING = re.compile(r"\s*[\[(]([^\])]{1,20})[\])]\s*$")
+POINTS_LISTED = "furnace-diag points lists what can be read."
+FREE_TEXT_HEADINGS = 3  # other names of a column of free text that are told
 COUNTED = {"call": re.compile(r"call (\d{1,2})"), "after_s": re.compile(r"after (\d{1,5})(?: ?s(?:ec(?:onds)?)?)?")}
 UNQUOTED = re.compile(r"\s*[^\s\"'#:][^\"':]*\s#[^:]*:\s")  # a heading with a sign in it that begins a remark
 LARGEST_MAP = 1_000_000  # [characters] that are looked through for such headings
@@ -104,7 +107,9 @@ class Headings:
         if of_records:
             return f"A table with a row for each record has these columns: {', '.join(CLAIM_FIELDS)}; {', '.join(RECORD_FIELDS)}."
         unit = UNIT_IN_HEADING.search(text)
-        read = self.reading(UNIT_IN_HEADING.sub("", text), advise=advise)
+        read = self.reading(UNIT_IN_HEADING.sub("", text), advise=False)
+        if read == POINTS_LISTED:
+            return self._advice(text, near=advise)
         return Column("reading", read["name"], read, unit[1] if unit else "") if isinstance(read, dict) else read
 
     def unknown(self, text: str) -> str:
@@ -112,8 +117,14 @@ class Headings:
         told = [self.column(text, of_records=of_records) for of_records in (False, True)]
         if not all(isinstance(t, str) for t in told):
             return ""
-        near = [*self._of_claims.suggested(text, 1), *self._of_records.suggested(text, 1)]
-        return f"Did you mean {' or '.join(dict.fromkeys(near))}?" if near else str(told[0])
+        return _did_you_mean(text, [self._of_claims, self._of_records]) or str(told[0])
+
+    def _advice(self, heading: str, *, near: bool) -> str:
+        """What to call a column instead of *heading*, which means nothing here: what is *near*, if that is looked for, else where free text goes."""
+        tables = [self._of_claims, self._options, *(self.vocabulary.names(kind) for kind in FOUND_BY_NAME)] if near else []
+        others = self.vocabulary.words.claims.headings.get(READINGS, ())[:FREE_TEXT_HEADINGS]
+        name, _ = self._step_apart(heading.split(",")[0])
+        return _did_you_mean(name, tables) or f"A column of free text is called {', '.join([READINGS, *others])}. {POINTS_LISTED}"
 
     def is_of_records(self, headings: list[str]) -> bool:
         """Whether a table has a row for each record: it then has a column for what was read and one for its value."""
@@ -125,12 +136,11 @@ class Headings:
         named, *more = (piece.strip() for piece in text.split(","))
         name, found = self.kind_of(named, advise=False), dict[str, str]()
         if isinstance(name, str):
-            before, at, step = named.rpartition(" at ")
-            with_step = bool(at) and bool(self.vocabulary.names("step").meant(step))
-            other = self.kind_of(before if with_step else named, advise=advise)
+            bare, step = self._step_apart(named)
+            other = self.kind_of(bare, advise=advise)
             if isinstance(other, str):
                 return other
-            name, found = other, {"step": self.vocabulary.names("step").meant(step)[0]}
+            name, found = other, {"step": step}
         found |= {"kind": name[0], "name": name[1]}
         for piece in more:
             about = self._said_of(piece)
@@ -139,6 +149,12 @@ class Headings:
             key, value = about
             found[key] = f"{found[key]} {value}" if key in found and key == "set_up" else value
         return found
+
+    def _step_apart(self, named: str) -> tuple[str, str]:
+        """ "NAME at STEP" as the name and the step's id, which is empty where none is told."""
+        before, _, step = named.rpartition(" at ")
+        meant = self.vocabulary.names("step").meant(step) if before else []
+        return (before, meant[0]) if meant else (named, "")
 
     def _said_of(self, piece: str) -> tuple[str, str] | None:
         word = "_".join(piece.lower().split())
@@ -169,6 +185,14 @@ class Headings:
         if read:
             return f"It could be {' or '.join(f'{kind} {i}' for kind, i in read[:4])}. Write the one you mean."
         near = [i for kind in FOUND_BY_NAME for i in names[kind].suggested(name, 1)][:2] if advise else []
-        return f"Did you mean {' or '.join(near)}?" if near else "furnace-diag points lists what can be read."
+        return f"Did you mean {' or '.join(near)}?" if near else POINTS_LISTED
 
 
+
+
+def _did_you_mean(text: str, tables: Iterable[Names]) -> str:
+    """The one or two names that are nearest, as a question; empty where none is near."""
+    near = dict(pair for names in tables for pair in names.near(text).items())
+    likest = {i: score for i, score in near.items() if score > 1} or near
+    named = sorted(likest, key=lambda i: -likest[i])[:2]
+    return f"Did you mean {' or '.join(named)}?" if named else ""

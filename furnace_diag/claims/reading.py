@@ -13,6 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -40,6 +41,7 @@ DATES = (
     re.compile(rf"(?P<d>\d{{1,2}})[ -]{MONTH}[ -](?P<y>\d{{4}})", re.IGNORECASE),
 )
 PIECES = re.compile(r"(?:[^;\n.]|\.(?!\s))+")  # of free text: parted by semicolons, new lines and the ends of sentences
+HOW = ("with", "when", "while", "if", "once", "after", "by", "only", "until", "unless")  # begin what was done for what stands before
 FIGURE = re.compile(r"[-+~<>]?\s*[\d.,]+")
 
 FREE = "free_text"  # marks a record that stood in free text: what of it cannot be read is listed, and holds nothing back
@@ -391,23 +393,32 @@ class Files:
         fix = self._free_text.advice(text) or usual
         pieces = text.split(",")
         if len(pieces) > 1 and any(self._free_text.records(p.strip()) for p in pieces):
-            at = cell.column + len(cell.text) - len(cell.text.lstrip())
-            for piece in pieces:
-                self._piece(claim, _bare(piece), Cell(piece, cell.line, at + len(piece) - len(piece.lstrip())), usual)
-                at += len(piece) + 1
+            self._pieces(claim, pieces, Cell(text, cell.line, cell.column + len(cell.text) - len(cell.text.lstrip())), usual)
             return
         claim.unmatched.append(Problem(Place(claim.file, *cell[1:]), f"{printable(text)} is not read.", fix))
-
 
     def _came_of_repair(self, text: str) -> bool:
         """Whether a text of several words tells what came of a repair: "cleaned, cured"."""
         return bool({*self.headings.vocabulary.results.meant(text)} - {"new_part"})
 
-    def _piece(self, claim: RawClaim, text: str, cell: Cell, fix: str) -> None:
-        """One of several things that commas part."""
-        if text and plain(text) not in self._no_record and not self._plainly(claim, text, cell):
-            told = self._free_text.advice(text) or fix
-            claim.unmatched.append(Problem(Place(claim.file, *cell[1:]), f"{printable(text)} is not read.", told))
+    def _pieces(self, claim: RawClaim, pieces: list[str], cell: Cell, usual: str) -> None:
+        """Several things that commas part, as far as the first that is not read: what follows may be what came of it ("put 120 to the motor, motor runs")."""
+        at, in_doubt = cell.column, False
+        for piece, following in pairwise([*pieces, ""]):
+            text, place = _bare(piece), Place(claim.file, cell.line, at + len(piece) - len(piece.lstrip()))
+            at += len(piece) + 1
+            if not text or plain(text) in self._no_record:
+                continue
+            if in_doubt or self._is_how(_bare(following)):
+                what = f"{printable(text)} is not read, because what stands {'before' if in_doubt else 'after'} it is not."
+                claim.unmatched.append(Problem(place, what, "If it does not hang on that, write it apart, with a semicolon."))
+            elif not self._plainly(claim, text, Cell(piece, place.line, place.column)):
+                claim.unmatched.append(Problem(place, f"{printable(text)} is not read.", self._free_text.advice(text) or usual))
+                in_doubt = True
+
+    def _is_how(self, text: str) -> bool:
+        """Whether a piece that is not read tells how the one before it came about: "motor runs, with 120 straight to it"."""
+        return text.partition(" ")[0].lower() in HOW and not self._free_text.records(text)
 
     def _plainly(self, claim: RawClaim, text: str, cell: Cell) -> bool:
         """Take a piece of free text that says one thing as somebody would type it at the prompt; whether it did."""

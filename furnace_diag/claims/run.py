@@ -37,6 +37,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.claims.desk import JUDGEMENT_VERSION, VERDICTS, Desk
+from furnace_diag.claims.fears import dangers_of
 from furnace_diag.claims.reading import Files, RawClaim
 from furnace_diag.claims.understanding import Reader
 from furnace_diag.furnace.family import Family
@@ -46,21 +47,24 @@ from furnace_diag.knowledge.load import version_of
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import Problem, printable
 
-CHUNK = 32  # claims that go to a core at a time
+CHUNK, LEAST_CHUNK = 32, 4  # claims that go to a core at a time; fewer towards the end, so that no core waits long for another
 AHEAD = 3  # chunks that wait for each other core
 A_LARGE_ARRAY = 3 * 2**20  # numbers: 24 MB
 MADE_BEFORE_A_LOOK = 20_000  # things, before garbage is looked for among them: those of some fifty claims
 KEPT = "kept.sqlite"
 RESULTS, TABLE, PROBLEMS = "results.jsonl", "results.csv", "problems.txt"
 MOST_TO_READ = 200  # of what could not be read in claims that a summary keeps; the file of problems has all
+MOST_DANGERS = 1000  # claims with a danger that a summary names; the table marks all
 MOST_UNMET = 20  # headings of a map that stand in no file and are named
 MOST_SHOPS = 2000  # that are counted apart
 OTHER_SHOPS = "(other shops)"
 COLUMNS = (
-    "claim", "shop", "date", "part", "verdict", "says", "cause", "share_of_cause", "share_of_part", "board", "proof", "missing", "place", "bench_outcome",
-    "asked_for", "part_mark", "rules_version", "unread", "read_yourself",
+    "claim", "shop", "date", "part", "danger", "verdict", "says", "cause", "share_of_cause", "share_of_part", "board", "proof", "missing", "place",
+    "bench_outcome", "asked_for", "part_mark", "rules_version", "unread", "read_yourself",
 )  # fmt: skip
-COUNTED = ("verdict", "says", "shop", "date", "month", "bench_outcome", "unread", "held_back", "unmatched", "notes")
+COUNTED = (
+    "claim", "place", "hazards", "feared", "verdict", "says", "shop", "date", "month", "bench_outcome", "unread", "held_back", "unmatched", "notes",
+)  # fmt: skip
 
 Progress = Callable[[int, int, float], None]  # claims done, claims in all, seconds left
 
@@ -81,8 +85,8 @@ class Task:
 class Summary:
     """What a run came to. *by_shop*, *by_month*: verdicts counted; *by_bench*: verdicts of each bench outcome; *kept*: claims judged earlier.
 
-    *unread*: entries that could not be read, *unread_in* so many claims; *to_read*: the first of them, and dates that cannot be right.
-    *without*: files that gave no claim.
+    *in_danger*: claims whose records or text tell of a danger; *dangers*: the first of them. *unread*: entries that could not be read,
+    *unread_in* so many claims; *to_read*: the first of them, and dates that cannot be right. *without*: files that gave no claim.
     """
 
     claims: int = 0
@@ -95,6 +99,8 @@ class Summary:
     by_month: dict[str, dict[str, int]] = field(default_factory=dict)
     by_bench: dict[str, dict[str, int]] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
+    in_danger: int = 0
+    dangers: list[str] = field(default_factory=list)
     unread: int = 0
     unread_in: int = 0
     to_read: list[str] = field(default_factory=list)
@@ -106,7 +112,11 @@ class Summary:
         self.verdicts[result["verdict"]] += 1
         self.unread += result["unread"]
         self.unread_in += bool(result["unread"])
-        self.to_read += to_read(result)[: MOST_TO_READ - len(self.to_read)]
+        self.to_read += not_settled(result)[: MOST_TO_READ - len(self.to_read)]
+        dangers = dangers_of(result)
+        self.in_danger += bool(dangers)
+        if dangers and len(self.dangers) < MOST_DANGERS:
+            self.dangers.append(f"Claim {result['claim'] or '(no number)'} ({result['place']}): {' '.join(dangers)}")
         month = result["month"] or ("(date not usable)" if result["date"] else "(no date)")
         shop = result["shop"] or "(no shop)"
         shop = shop if shop in self.by_shop or len(self.by_shop) < MOST_SHOPS else OTHER_SHOPS
@@ -209,8 +219,9 @@ class Workers:
     """
 
     def __init__(self, task: Task, knowledge: Knowledge) -> None:
-        self._enough = AHEAD * (task.workers - 1)  # lists that the others have before one is judged here
-        self.ahead = 2 * self._enough  # lists that may wait; those judged here are among them
+        self.others = task.workers - 1
+        self.enough = AHEAD * self.others  # lists that the others have before one is judged here
+        self.ahead = 2 * self.enough  # lists that may wait; those judged here are among them
         self._judge = Judge(knowledge, task.today, task.theirs)
         self._pool = _pool(task, self._judge) if task.workers > 1 else None
         self._begun: list[Future[list[Judged]]] = []
@@ -218,11 +229,15 @@ class Workers:
     def judged(self, claims: Sequence[tuple[RawClaim, bool]]) -> Callable[[], list[Judged]]:
         """Begin to judge, or judge here; what is given back waits for the end."""
         self._begun = [begun for begun in self._begun if not begun.done()]
-        if not claims or self._pool is None or len(self._begun) >= self._enough:
-            found = [ready(line) for line in self._judge.lines(claims)]
+        if not claims or self._pool is None or len(self._begun) >= self.enough:
+            found = self._judged_here(claims)
             return lambda: found
-        self._begun.append(self._pool.submit(_judged_there, claims))
-        return self._begun[-1].result
+        begun = self._pool.submit(_judged_there, claims)
+        self._begun.append(begun)
+        return lambda: self._judged_here(claims) if begun.cancel() else begun.result()  # nobody waits for what no core has begun
+
+    def _judged_here(self, claims: Sequence[tuple[RawClaim, bool]]) -> list[Judged]:
+        return [ready(line) for line in self._judge.lines(claims)]
 
     def close(self) -> None:
         """Stop what is not yet begun."""
@@ -260,10 +275,13 @@ def run(task: Task, knowledge: Knowledge, tell: Progress) -> Summary:
     files = Files(task.paths, reader.headings[reader.first])
     summary = Summary(rules_version=knowledge.version)
     with closing(Workers(task, knowledge)) as workers, closing(_store(task.out)) as kept, _Writer(task.out) as writer:
+        judging = _Judging(task, knowledge, reader, kept, workers)
+        judging.begin(workers.enough)
         total, twice = _first_pass(files)
+        judging.twice_are(twice)
         noted = [*files.noted, *_not_met(task, files)]
         writer.write_problems(noted)
-        for judged in _judged(task, knowledge, reader, files, twice, kept, workers, summary):
+        for judged in judging.judged(total, summary):
             summary.count(judged.counted)
             writer.write(judged)
             tell(summary.claims, total, _left(started, summary, total))
@@ -302,47 +320,75 @@ def _first_pass(files: Files) -> tuple[int, NDArray[np.uint64]]:
     return total, np.unique(sorted_[1:][sorted_[1:] == sorted_[:-1]])
 
 
-def _judged(
-    task: Task, knowledge: Knowledge, reader: Reader, files: Files, twice: NDArray[np.uint64], kept: sqlite3.Connection, workers: Workers, summary: Summary
-) -> Iterator[Judged]:
-    """Each claim, in their order: from what is kept, or judged."""
-    doubled = set(twice.tolist())
-    code = version_of(p for p in sorted(Path(__file__).parents[1].rglob("*.py")) if p.parent.name not in ("cli", "report"))
-    version = f"{JUDGEMENT_VERSION} {code} {knowledge.version} {sorted(task.theirs.items())}"
+class _Chunk(NamedTuple):
+    """Claims that are judged together: their keys, the lines known of them, and what waits for the others."""
 
-    def key(raw: RawClaim) -> str:
-        ahead = str(task.today) if reader.is_ahead(raw) else ""
-        return raw.hash(version, ahead, str(_number_of(raw) in doubled))
-
-    for keys, known, judged in _in_order(files, key, doubled, kept, workers):
-        fresh = iter(judged)
-        every = [ready(known[k]) if k in known else next(fresh) for k in keys]
-        kept.executemany("INSERT OR IGNORE INTO kept VALUES (?, ?)", [(k, one.line) for k, one in zip(keys, every, strict=True) if k not in known])
-        kept.commit()
-        summary.kept += sum(k in known for k in keys)
-        yield from every
+    claims: list[RawClaim]
+    keys: list[str]
+    known: dict[str, str]
+    judged: Callable[[], list[Judged]]
 
 
-Chunk = tuple[list[str], dict[str, str], list[Judged]]
+class _Judging:
+    """Claims in their order, from what is kept or judged; a few lists of them are judged ahead of the one that is written.
 
+    The first lists are begun before it is known which numbers are used twice, so that the other cores have work meanwhile.
+    """
 
-def _in_order(files: Files, key: Callable[[RawClaim], str], doubled: set[int], kept: sqlite3.Connection, workers: Workers) -> Iterator[Chunk]:
-    """Keys of claims, the lines known of them and what is judged now; a few lists of claims are judged ahead of the one given."""
-    claims = files.claims()
-    waiting: deque[tuple[list[str], dict[str, str], Callable[[], list[Judged]]]] = deque()
-    while chunk := list(islice(claims, CHUNK)):
-        keys = [key(raw) for raw in chunk]
-        known = _known(kept, keys)
-        new = [(raw, _number_of(raw) in doubled) for raw, k in zip(chunk, keys, strict=True) if k not in known]
-        waiting.append((keys, known, workers.judged(new)))
-        if len(waiting) > workers.ahead:
-            yield _done(*waiting.popleft())
-    while waiting:
-        yield _done(*waiting.popleft())
+    def __init__(self, task: Task, knowledge: Knowledge, reader: Reader, kept: sqlite3.Connection, workers: Workers) -> None:
+        self._task, self._reader, self._kept, self._workers = task, reader, kept, workers
+        code = version_of(p for p in sorted(Path(__file__).parents[1].rglob("*.py")) if p.parent.name not in ("cli", "report"))
+        self._version = f"{JUDGEMENT_VERSION} {code} {knowledge.version} {sorted(task.theirs.items())}"
+        self._claims = Files(task.paths, reader.headings[reader.first]).claims()
+        self._waiting: deque[_Chunk] = deque()
+        self._twice = frozenset[int]()
 
+    def begin(self, count: int, size: int = CHUNK) -> bool:
+        """Begin to judge the next *count* lists of *size* claims; whether there was one."""
+        for _ in range(count):
+            claims = list(islice(self._claims, size))
+            if not claims:
+                return False
+            self._waiting.append(self._begun(claims))
+        return True
 
-def _done(keys: list[str], known: dict[str, str], judged: Callable[[], list[Judged]]) -> Chunk:
-    return keys, known, judged()
+    def twice_are(self, numbers: NDArray[np.uint64]) -> None:
+        """Tell which numbers are used twice; what was begun without knowing it is begun again."""
+        self._twice = frozenset(numbers.tolist())
+        if self._twice:
+            self._waiting = deque(self._begun(c.claims) if any(map(self._is_twice, c.claims)) else c for c in self._waiting)
+
+    def judged(self, total: int, summary: Summary) -> Iterator[Judged]:
+        """Every claim's result. *total*: how many claims there are; how many were judged earlier is counted in *summary*."""
+        left = total - sum(len(c.claims) for c in self._waiting)
+        while self.begin(1, size := max(LEAST_CHUNK, min(CHUNK, left // (2 * AHEAD * self._workers.others or 1)))):
+            left -= size
+            if len(self._waiting) > self._workers.ahead:
+                yield from self._done(self._waiting.popleft(), summary)
+        while self._waiting:
+            yield from self._done(self._waiting.popleft(), summary)
+
+    def _begun(self, claims: list[RawClaim]) -> _Chunk:
+        keys = [self._key(raw) for raw in claims]
+        known = _known(self._kept, keys)
+        new = [(raw, self._is_twice(raw)) for raw, k in zip(claims, keys, strict=True) if k not in known]
+        return _Chunk(claims, keys, known, self._workers.judged(new))
+
+    def _done(self, chunk: _Chunk, summary: Summary) -> list[Judged]:
+        fresh = iter(chunk.judged())
+        every = [ready(chunk.known[k]) if k in chunk.known else next(fresh) for k in chunk.keys]
+        new = [(k, one.line) for k, one in zip(chunk.keys, every, strict=True) if k not in chunk.known]
+        self._kept.executemany("INSERT OR IGNORE INTO kept VALUES (?, ?)", new)
+        self._kept.commit()
+        summary.kept += len(chunk.keys) - len(new)
+        return every
+
+    def _key(self, raw: RawClaim) -> str:
+        ahead = str(self._task.today) if self._reader.is_ahead(raw) else ""
+        return raw.hash(self._version, ahead, str(self._is_twice(raw)))
+
+    def _is_twice(self, raw: RawClaim) -> bool:
+        return _number_of(raw) in self._twice
 
 
 # --- what is kept and written ---------------------------------------------------------------------
@@ -402,7 +448,12 @@ class _Writer:
 
 
 def to_read(result: dict[str, Any]) -> list[str]:
-    """What of a claim somebody must read, each with its place: what could not be read, and dates that cannot be right."""
+    """What of a claim somebody must read, each with its place: dangers that its text speaks of, and what is not settled."""
+    return [f"{result['place']}: {text}" for text in result["feared"]] + not_settled(result)
+
+
+def not_settled(result: dict[str, Any]) -> list[str]:
+    """What could not be read of a claim, and dates that cannot be right."""
     fatal = [result["says"]] if result["verdict"] == "unreadable" and not result["held_back"] else []
     return [*fatal, *result["held_back"], *result["unmatched"], *result["notes"]]
 
@@ -413,6 +464,7 @@ def row_of(result: dict[str, Any]) -> list[str]:
     cause, proof = (result["cause"], result["proof"]) if read else (None, None)
     told = {
         **{k: str(result[k]) for k in COLUMNS if isinstance(result.get(k), str)},
+        "danger": " ".join(dangers_of(result)),
         "cause": f"{cause['part']}:{cause['failure']}" if cause else "",
         "share_of_cause": f"{cause['share_of_part']:.3f}" if cause else "",
         "share_of_part": f"{result['share']:.3f}" if read else "",

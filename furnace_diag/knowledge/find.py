@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Iterator, Mapping
-from functools import lru_cache
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from functools import cached_property, lru_cache
 
 from furnace_diag.knowledge.models import Figures, Sign, ValueBesides, Words
 from furnace_diag.quantities import UNITS, BadQuantity, names_unit, parse_quantity
@@ -36,7 +36,9 @@ MOST_PARTS = 3
 ALSO_LITTLE = frozenset(["all", "and", "both"])  # between words that mean one value each: "ok all clear"
 HOW_OFTEN_DONE = re.compile(r"\b(?:twice|(?:two|three|2|3) times)\b", re.IGNORECASE)
 ALIKE = 0.75  # likeness of two words, or of two whole names, that may be one misspelt; 1 is the same
+MUCH_ALIKE = 0.8  # likeness of two whole names of which one may be meant by the other; "text" is not much like "test"
 SHORTEST_MISSPELT = 4  # [characters]; "led" is no misspelt "lead"
+MOST_SPELLED = 8192  # texts whose spelling is remembered
 LONG = 8  # [characters]; a word this long may be wrong by one letter more
 
 
@@ -54,6 +56,7 @@ class Spelling:
     def __init__(self, short: Mapping[str, Iterable[str]] | None = None, fillers: frozenset[str] = FILLERS) -> None:
         self._fillers = fillers
         self._long = {tuple(plain(s).split()): plain(long) for long, words in (short or {}).items() for s in words if plain(s)}
+        self._spelled: dict[str, str] = {}
         self._longest: dict[str, int] = {}  # by its first word, the longest short form
         for form in self._long:
             self._longest[form[0]] = max(len(form), self._longest.get(form[0], 0))
@@ -62,7 +65,15 @@ class Spelling:
         self.left_out: frozenset[str] = frozenset()  # words of names that people leave out
 
     def __call__(self, text: str) -> str:
-        """*text* in that spelling."""
+        """*text* in that spelling. Remembered, for a line is looked up in every table of names."""
+        spelled = self._spelled.get(text)
+        if spelled is None:
+            if len(self._spelled) >= MOST_SPELLED:
+                self._spelled.clear()
+            spelled = self._spelled[text] = self._made(text)
+        return spelled
+
+    def _made(self, text: str) -> str:
         words, out, i = plain(text).split(), list[str](), 0
         if self._longest.keys().isdisjoint(words):
             return " ".join(w for w in words if w not in self._fillers)
@@ -93,6 +104,7 @@ class Names:
         self.spelling = spelling or Spelling()
         self._ids = {plain(i): i for i in self.ids}
         self._meant: dict[str, list[str]] = {}
+        self._begun: dict[str, frozenset[str]] = {}
         self._by_words: dict[frozenset[str], list[str]] | None = None  # made when first asked for
         for identifier, others in entries.items():
             for name in dict.fromkeys(map(self.spelling, [identifier, *others])):
@@ -151,6 +163,19 @@ class Names:
         near = [i for i in best if best[i] > 0]
         return list(dict.fromkeys([*self.could_be(text), *sorted(near, key=lambda i: -best[i])]))[:count]
 
+    def near(self, text: str) -> dict[str, float]:
+        """Ids whose name is spelled much like all of *text* (over 1), or holds half of its words as they are (up to 1).
+
+        Other than `suggested`, no word counts for being like one of a longer name.
+        """
+        wanted = [w for w in plain(text[:80]).split() if w not in LINKS]
+        names = {i: [plain(i).split()] for i in self.suggested(text)}
+        for name, ids in self._meant.items():
+            for i in names.keys() & set(ids):
+                names[i].append(name.split())
+        scores = {i: max(_nearness(wanted, name) for name in each) for i, each in names.items()}
+        return {i: score for i, score in scores.items() if score}
+
     def holding(self, words: Iterable[str], texts: Mapping[str, str]) -> list[str]:
         """Ids in whose names or *texts* every one of *words* begins a word; names that hold them all come first, as whole words before all."""
         ranks = self.ranked(words, texts)
@@ -159,19 +184,35 @@ class Names:
     def ranked(self, words: Iterable[str], texts: Mapping[str, str]) -> dict[str, tuple[bool, int, int]]:
         """The same ids, in their own order, with how well each fits; the less, the better. Last of it counts what else its shortest such name says."""
         wanted = self.spelling(" ".join(words)).split()
-        named: dict[str, list[set[str]]] = {i: [set(plain(i).split())] for i in self.ids}
-        for name, ids in self._meant.items():
-            for i in ids:
-                named[i].append({*name.split()})
         result = {}
-        for i, each in named.items():
-            names = set().union(*each)
-            said = {*names, *plain(texts.get(i, "")).split(), *self.spelling(texts.get(i, "")).split()}
+        able: Collection[str] = self._words_of_names if texts else self._begun_by(wanted)
+        for i, (names, each) in self._words_of_names.items():
+            if i not in able:
+                continue
+            said = {*names, *plain(texts[i]).split(), *self.spelling(texts[i]).split()} if texts.get(i) else names
             if wanted and all(_begins(w, said) for w in wanted):
                 by_name = all(_begins(w, names) for w in wanted)
                 more = min((len(n) - len(wanted) for n in each if all(_begins(w, n) for w in wanted)), default=len(said))
                 result[i] = (not by_name, -len(names & {*wanted}), more)
         return result
+
+    def _begun_by(self, words: Sequence[str]) -> frozenset[str]:
+        """The ids in whose names each of *words* begins a word."""
+        if len(self._begun) >= MOST_SPELLED:
+            self._begun.clear()
+        for word in words:
+            if word not in self._begun:
+                self._begun[word] = frozenset(i for i, (names, _) in self._words_of_names.items() if _begins(word, names))
+        return frozenset.intersection(*(self._begun[word] for word in words)) if words else frozenset()
+
+    @cached_property
+    def _words_of_names(self) -> dict[str, tuple[set[str], list[set[str]]]]:
+        """Of every id the words of all its names, and of each."""
+        named = {i: [set(plain(i).split())] for i in self.ids}
+        for name, ids in self._meant.items():
+            for i in ids:
+                named[i].append({*name.split()})
+        return {i: (set().union(*each), each) for i, each in named.items()}
 
 
 def _stem(word: str) -> str:
@@ -194,6 +235,12 @@ def _likeness(wanted: list[str], name: list[str]) -> float:
         return share + 0.1 * min(1.0, len(wanted) / len(name))  # of two that hold the same words the shorter one
     whole = _alike(" ".join(wanted), " ".join(name))
     return whole / 2 if whole >= ALIKE else 0.0
+
+
+def _nearness(wanted: list[str], name: list[str]) -> float:
+    whole = _alike(" ".join(wanted), " ".join(name))
+    share = sum(_held(w, name) >= START for w in wanted) / max(len(wanted), 1)
+    return 1 + whole if whole >= MUCH_ALIKE else share if share >= LEAST_SHARE else 0.0
 
 
 def _held(word: str, name: list[str]) -> float:

@@ -53,12 +53,18 @@ def counted(number: int, one: str, many: str = "") -> str:
 
 
 def summary_lines(summary: Summary, out: str, width: int) -> Iterator[str]:
-    """How many claims came to which verdict, what was set aside, and where the results are."""
+    """Claims with a danger, how many came to which verdict, what was set aside, and where the results are."""
     kept = f", {summary.kept:,} of them earlier" if summary.kept else ""
     judged, aside = summary.claims - summary.verdicts["unreadable"], summary.verdicts["unreadable"]
     read = f"{counted(summary.claims, 'claim')} read, {judged:,}" if aside else counted(summary.claims, "claim")
     yield from _fill(f"{read} judged by rules {summary.rules_version}{kept}.", width)
     yield ""
+    if summary.in_danger:
+        which = "this" if summary.in_danger == 1 else "these"
+        yield from _fill(f"DANGER in {counted(summary.in_danger, 'claim')}. Look at {which} first (column danger in results.csv):", width)
+        for told in summary.dangers[:MOST_PROBLEMS]:
+            yield from _fill(told, width, "    ", "  ")
+        yield ""
     for verdict, count in summary.verdicts.items():
         yield from _fill(f"{VERDICT_SAYS[verdict]}: {VERDICT_MEANS[verdict]}", width, "        ", f"{count:7,} ")
     if summary.by_bench:
@@ -122,6 +128,8 @@ def reason_lines(r: Mapping[str, Any], width: int) -> Iterator[str]:
     yield ""
     for hazard in r["hazards"]:
         yield from _fill(f"HAZARD: {hazard['says']} {hazard['do']} ({_why(hazard)})", width, "  ", "")
+    for danger in r.get("feared", ()):
+        yield from _fill(f"DANGER: {danger}", width, "  ", "")
     yield from _of_proof(r["proof"], r["verdict"], width)
     yield from _of_cause(r, width)
     for word, found in (("Cleared so far", r["clears"]), ("Mind", r["doubts"]), ("Cause to look for", r["root_causes"])):

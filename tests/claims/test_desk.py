@@ -239,8 +239,8 @@ def test_a_danger_that_only_the_text_speaks_of_is_told_beside_the_verdict(judged
     table = "claim,complaint,name,value\nA1,strong gas smell at the furnace,igniter_ohms,48 ohm\nA2,no gas smell,igniter_ohms,48 ohm\n"
     spoken, denied = judged(table)
 
-    assert any("speaks of this" in note and "gas" in note for note in spoken.notes)
-    assert denied.notes == ()
+    assert any("speaks of this" in text and "gas" in text for text in spoken.feared)
+    assert denied.feared == denied.notes == ()
 
 
 GAS_PROOF = (

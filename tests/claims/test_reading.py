@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from furnace_diag.claims.desk import Judgement
 from furnace_diag.claims.headings import read_column_map
 from furnace_diag.claims.reading import Files, RawClaim, day
 from furnace_diag.claims.template import template
@@ -373,3 +374,63 @@ def test_a_tried_meter_may_be_told_in_short(read: Read, reader: Reader) -> None:
     (raw,), _ = read("claim,name,value\nA1,meter tried,yes\n")
 
     assert [r.name for r in reader.understood(raw).report.records] == ["meter_tried_on_live_point"]
+
+
+@pytest.mark.parametrize("heading", ["text", "blurb", "description", "datum"])
+def test_a_heading_that_is_like_nothing_is_told_where_free_text_goes(read: Read, heading: str) -> None:
+    _, files = read(f"claim,igniter ohms,{heading}\nA1,62,something\n")
+    (told,) = map(str, files.noted)
+
+    assert "Did you mean" not in told
+    assert "free text is called readings, notes" in told
+
+
+@pytest.mark.parametrize(
+    ("heading", "ours"),
+    [("furnce", "furnace"), ("shp", "shop"), ("flame currnt", "flame_current"), ("comment", "readings"), ("presure switch", "pressure_switch")],
+)
+def test_a_heading_that_is_near_one_of_ours_is_told_which(read: Read, heading: str, ours: str) -> None:
+    _, files = read(f"claim,igniter ohms,{heading}\nA1,62,something\n")
+    (told,) = map(str, files.noted)
+
+    assert "Did you mean" in told
+    assert ours in told.partition("Did you mean")[2]
+
+
+def test_a_map_of_columns_that_means_nothing_is_told_the_same(tmp_path: Path, reader: Reader) -> None:
+    path = tmp_path / "map.yaml"
+    path.write_text("Tech text: text\n", encoding="utf-8")
+
+    with pytest.raises(BadInput, match="free text is called readings"):
+        read_column_map(path, reader.headings[reader.first])
+
+
+@pytest.mark.parametrize(
+    ("text", "read_", "listed"),
+    [
+        ("put 120 straight to motor, blower runs", [], ["put 120 straight to motor", "blower runs"]),
+        ("no flame; put 120 straight to motor, blower runs, no flame", ["flame_seen"], ["put 120 straight to motor", "blower runs", "no flame"]),
+        ("inducer runs, put 120 straight to motor, blower runs", ["inducer_runs"], ["put 120 straight to motor", "blower runs"]),
+        ("blower runs, with 120 put straight to it", [], ["blower runs", "with 120 put straight to it"]),
+        ("put 120 straight to motor; inducer runs, no flame", ["inducer_runs", "flame_seen"], ["put 120 straight to motor"]),
+        ("inducer runs, igniter glows, no flame", ["inducer_runs", "igniter_glows", "flame_seen"], []),
+    ],
+)
+def test_what_may_have_come_of_something_unread_is_not_read(read: Read, reader: Reader, text: str, read_: list[str], listed: list[str]) -> None:
+    """A motor that runs when it is fed by hand says nothing of the call in which it did not."""
+    (raw,), _ = read(f'claim,readings\nA1,"{text}"\n')
+    claim = reader.understood(raw)
+
+    assert [r.name for r in claim.report.records] == read_
+    assert [p.message.partition(" is not read")[0] for p in claim.unmatched] == listed
+    for problem, said in zip(claim.unmatched, listed, strict=True):
+        assert problem.place is not None
+        assert f'A1,"{text}"'[problem.place.column - 1 :].lstrip(' "').startswith(said)
+
+
+def test_a_part_tried_by_hand_does_not_clash_with_the_fault(judged: Callable[..., list[Judgement]]) -> None:
+    (judgement,) = judged('claim,name,value,step,readings\nA1,blower_runs,no,heating,"put 120 straight to motor, blower runs at heating"\n')
+
+    assert judgement.verdict != "cannot_be_true_together"
+    assert judgement.clash == ()
+    assert [r["value"] for r in judgement.records] == ["no"]

@@ -49,6 +49,21 @@ def test_two_cores_write_the_same_bytes_as_one(claims: Path, tmp_path: Path, kno
     assert [r["claim"] for r in results(tmp_path / "1")] == [f"D{i:06}" for i in range(1, COUNT + 1)]
 
 
+def test_a_number_used_twice_is_told_of_both_however_far_apart_they_stand(claims: Path, tmp_path: Path, knowledge: Knowledge) -> None:
+    """Other cores begin before it is known which numbers are."""
+    first = claims.read_text(encoding="utf-8").splitlines()[1]
+    path = tmp_path / "twice.csv"
+    path.write_text(claims.read_text(encoding="utf-8") + first + "\n", encoding="utf-8")
+    summaries = {w: run(Task((path,), tmp_path / str(w), today=TODAY, workers=w), knowledge, silent) for w in (1, 2, 3)}
+    told = results(tmp_path / "2")
+
+    assert {s.twice for s in summaries.values()} == {1}
+    assert told[0]["claim"] == told[-1]["claim"] == first.split(",")[0]
+    assert [r["verdict"] for r in (told[0], told[-1])] == ["unreadable", "unreadable"]
+    assert sum(r["verdict"] == "unreadable" for r in told) == 2
+    assert len({(tmp_path / str(w) / RESULTS).read_bytes() for w in (1, 2, 3)}) == 1
+
+
 def test_a_stopped_run_goes_on_and_ends_in_the_same_bytes(claims: Path, tmp_path: Path, knowledge: Knowledge) -> None:
     def stop(done: int, _all: int, _left: float) -> None:
         if done == 2 * CHUNK:
@@ -142,9 +157,10 @@ def test_memory_does_not_grow_with_the_claims(tmp_path: Path) -> None:
 
 def test_a_summary_counts_no_more_shops_than_it_can_bear() -> None:
     summary = Summary()
-    about = {"verdict": "not_shown", "says": "", "date": "", "month": "", "bench_outcome": "", "unread": 1, "unmatched": ("x is not read.",)}
+    told = {"held_back": (), "unmatched": ("x is not read.",), "notes": (), "hazards": (), "feared": ()}
+    about = {"claim": "", "place": "", "verdict": "not_shown", "says": "", "date": "", "month": "", "bench_outcome": "", "unread": 1, **told}
     for i in range(3000):
-        summary.count({**about, "shop": f"shop {i}", "held_back": (), "notes": ()})
+        summary.count({**about, "shop": f"shop {i}"})
 
     assert len(summary.by_shop) <= 2001
     assert sum(sum(row.values()) for row in summary.by_shop.values()) == 3000

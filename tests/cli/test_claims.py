@@ -80,6 +80,46 @@ def test_a_hazard_is_told_first_and_no_reading_is_asked_for() -> None:
     assert "Please send" not in asked.output
 
 
+DANGERS = """claim,shop,name,value,step,notes
+A1,Oak,igniter_ohms,48 ohm,power_off,all went well
+A2,Elm,blower_runs,no,cooling_call,water in the hose and on the board
+A3,Elm,water_on_controls,dripped_on,power_off,
+"""
+
+
+def test_claims_with_a_danger_are_marked_in_words_and_stand_first() -> None:
+    """On the screen, in the table and on the page; without colour, and without a script that sorts."""
+    result, results = judged(DANGERS)
+    screen = " ".join(result.output.split())
+    page = Path("out/page.html").read_text(encoding="utf-8")
+    with Path("out/results.csv").open(encoding="utf-8-sig", newline="") as table:
+        marked = {row["claim"]: row["danger"] for row in csv.DictReader(table)}
+
+    assert [r["claim"] for r in results] == ["A1", "A2", "A3"]  # the results themselves stay as in the file
+    assert "DANGER in 2 claims" in screen
+    assert screen.index("Claim A2") < screen.index("Claim A3") < screen.index("not shown:")
+    assert marked["A1"] == ""
+    assert "water on the board" in marked["A2"]
+    assert "Water has reached" in marked["A3"]
+    rows = re.findall(r'<details[^>]*data-claim="(\w+)".*?</details>', page)
+    assert rows == ["A2", "A3", "A1"]
+    assert re.findall(r'data-claim="(\w+)"[^>]*><summary>(?:(?!</summary>).)*DANGER', page) == ["A2", "A3"]
+    assert 'data-by="danger" aria-pressed="true"' in page
+    assert page.index("in 2 claims") < page.index("By shop")
+    assert "claims.csv:3:1: The text of the claim speaks of this" in Path("out/problems.txt").read_text(encoding="utf-8")
+    assert "DANGER" in run("show", "A2", "--in", "out").output
+
+
+def test_where_no_claim_has_a_danger_none_is_spoken_of() -> None:
+    result, _ = judged(RECORDS)
+
+    assert "DANGER" not in result.output
+    page = Path("out/page.html").read_text(encoding="utf-8")
+    assert "DANGER" not in page
+    assert 'data-by="place" aria-pressed="true"' in page
+    assert 'data-by="danger"' not in page
+
+
 HOSTILE: list[tuple[str, str | bytes, str]] = [
     ("formulas", "claim,shop,name,value\n=1+1,\"=HYPERLINK(\"\"x\"\")\",igniter_ohms,62\n", "a.csv"),
     ("markup", "claim,shop,complaint,name,value\n<script>alert(1)</script>,<img src=x onerror=alert(1)>,\"</style>&amp;\",igniter_ohms,62\n", "a.csv"),

@@ -8,6 +8,7 @@ import pytest
 
 from furnace_diag.knowledge.cross import cross_check
 from furnace_diag.knowledge.find import (
+    FILLERS,
     IN_ORDER,
     VALUE_SPELLING,
     Names,
@@ -688,3 +689,16 @@ def test_a_failure_hangs_on_an_option_that_there_is_and_no_number_hangs_on(knowl
     told = changed(knowledge, "part", "float_switch", failures=(failure.model_copy(update={"only_when": wanted}),))
 
     assert any("option and value that no number hangs on" in message for message in told)
+
+
+@pytest.mark.parametrize("texts", [{}, {"c": "hums a tune"}])
+@pytest.mark.parametrize("asked", ["red", "re wh", "big", "w r", "x", "", "big blue", "hum", "red tune"])
+def test_what_holds_words_is_found_as_by_looking_through_all_names(asked: str, texts: dict[str, str]) -> None:
+    called = {"a": ["red wheel", "big wheel"], "b": ["red box"], "c": ["big blue box", "whistle"], "red_d": []}
+    words = {i: {w for n in (i.replace("_", " "), *others, texts.get(i, "")) for w in n.split()} for i, others in called.items()}
+    wanted = [w for w in asked.split() if w not in FILLERS]
+    expected = {i for i, said in words.items() if wanted and all(any(s.startswith(w) for s in said) for w in wanted)}
+    names = Names(called)
+
+    for _ in range(2):  # what is remembered changes nothing
+        assert {*names.holding(asked.split(), texts)} == expected
