@@ -19,6 +19,7 @@ DENIALS = frozenset({"not", "no", "never", "none", "nothing", "without"})
 ANSWERS = DENIALS | {"yes"}  # words that say nothing by themselves
 IN_ORDER = DENIALS | {"before", "after", "until", "then", "than"}  # with one of these the order of words says something: "no flame with a call"
 ENDINGS = ("ing", "ed", "es", "s")  # of a word that is told now, then, or of several: "click", "clicks", "clicking"
+SUPPLIES = re.compile(r"(?:(?<=^24)|(?<=^120))(?= (?:at|on|out|into|across)\b)")  # where a supply is named by its volts alone
 LEAST_STEM = 3  # [letters] that an ending must leave
 LEAST_SAID = 2  # words that a name must have for their order to be free
 
@@ -46,9 +47,10 @@ LONG = 8  # [characters]; a word this long may be wrong by one letter more
 
 @lru_cache(maxsize=8192)  # the same words come again in every table of names
 def plain(text: str) -> str:
-    """Lower case, words parted by one space, no punctuation but that inside numbers; "24VAC" and "24 volts" are "24 v"."""
+    """Lower case, words parted by one space, no punctuation but that inside numbers; "24VAC", "24 volts" and the 24 of "24 at w" are "24 v"."""
     bare = re.sub(r"[^a-z0-9.+]+", " ", re.sub(r"['’`]", "", text.lower()))
     bare = re.sub(r"(?<=\d) ?(?:volts?|v ?ac|v)(?= |$)", " v", bare)
+    bare = SUPPLIES.sub(" v", bare)
     return " ".join(bare.strip(" .").split())
 
 
@@ -412,7 +414,8 @@ def values_of(sign: Sign, words: Words) -> ValuesOfSign:
 
 def told_by_value(names: Names, text: str, value: str) -> list[str]:
     """The sign that *text* is short for where it has that *value*, by the rules' `told_by_value`: "igniter" with "cracked" is how it looks."""
-    signs = names.spelling.told.get(names.spelling(text), {})
+    said = names.spelling(text)
+    signs = names.spelling.told.get(said) or names.spelling.told.get(said.removeprefix("with "), {})
     return [sign for sign, values in signs.items() if sign in names.others and _counted(VALUE_SPELLING(value)) in values]
 
 
