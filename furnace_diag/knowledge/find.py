@@ -349,14 +349,24 @@ class ValuesOfSign(Values):
         return []
 
     def _with_less(self, text: str) -> list[str]:
-        """The value, or all that it could be, of *text* with its short words spelled out, without "all" before it, or without what may lead in to a
-        value and is denied by none: "stat wire", "all open", "blows on a heat call"."""
+        """The value, or all that it could be, of *text* in another form: with or without the s of its words ("light then drop out"), with its short words
+        spelled out ("stat wire"), without "all" before it, or without what may lead in to a value and is denied by none ("blows on a heat call")."""
         said = self.spelling(text)
         bare = [b for b in (self._spelled_out(said), said.removeprefix(f"{ALL} ")) if b != said]
         led_in = [b for word in self._lead_in if (b := said.removeprefix(word)) != said and ANSWERS.isdisjoint(b.split())]
-        told = [self._listed(b) or self._unclear.get(b, []) for b in bare]
+        told = [self._in_any_form.get(_without_s(said), []) if " " in said else []]  # "lights" alone may be a thing or what it does
+        told += [self._listed(b) or self._unclear.get(b, []) for b in bare]
         told += [meant for b in led_in if ANSWERS.isdisjoint(meant := self._listed(b) or self._unclear.get(b, []))]
         return next(filter(None, told), [])
+
+    @cached_property
+    def _in_any_form(self) -> dict[str, list[str]]:
+        """The values of the words listed, by these words without their s; of more than one value where both say it in words of their own."""
+        known: dict[str, list[str]] = {}
+        for said, values in (*self._meant.items(), *self._unclear.items()):
+            met = known.setdefault(_without_s(said), [])
+            met.extend(v for v in values if v not in met)
+        return known
 
     @cached_property
     def _spelled_out(self) -> Spelling:
@@ -393,6 +403,11 @@ def _not_as_verbs(said: str) -> Iterator[str]:
         bare = [] if TO_BE_DOUBLED.fullmatch(stem) else [stem]
         for verb in (*bare, f"{stem}e", *([stem[:-1]] if DOUBLED.search(stem) else [])):
             yield NOT_ING.sub(f"not {verb}", said, count=1)
+
+
+def _without_s(said: str) -> str:
+    """*said* with each verb as of one or of many, and each thing too: "lights then drops out" as "light then drop out"."""
+    return " ".join(w[:-1] if len(w) > LEAST_STEM and w.endswith("s") and not w.endswith("ss") else w for w in said.split())
 
 
 def _without_end(said: str, phrase: list[str], sorts: int) -> str:
