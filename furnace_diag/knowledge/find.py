@@ -324,7 +324,8 @@ class ValuesOfSign(Values):
 
     def __init__(self, entries: Mapping[str, Iterable[str]], sign: Sign, words: Words) -> None:
         super().__init__(entries)
-        self._besides, self._short_words = words.value_besides, words.short_words
+        self._besides = words.value_besides
+        self._short_words = words.short_words if sign.source_kind != "light" else {}  # a legend is told as it stands: "press sw" begins two of one
         self._lead_in = [f"{VALUE_SPELLING(word)} " for word in sign.before_values]
         self._reads_as, self._figures, self._name = sign.reads_as, sign.figures, {*plain(sign.sign).split()}
         self._unclear = {VALUE_SPELLING(word): list(things) for word, things in sign.could_be.items()}

@@ -292,7 +292,6 @@ def test_not_running_is_no(knowledge: Knowledge, words: Words, name: str, text: 
         ("pressure_switch_contact", "stays open", "open"),
         ("float_switch_is", "up", "tripped"),  # water has lifted it
         ("lifted_speed_lead", "terminal still live", "terminal"),
-        ("plugs_refitted", "same", "still_the_same"),
         ("flame_is_steady", "flickers", "no"),
     ],
 )
@@ -387,6 +386,7 @@ def test_what_could_mean_two_values_is_no_word_of_either(knowledge: Knowledge, w
         ("blower_runs", "stops after a while", {"no", "lives_again_after_rest: yes"}),
         ("inducer_runs", "hot", {"inducer_motor_hot: normal", "inducer_motor_hot: too_hot_to_hold"}),
         ("igniter_looks", "white line across it", {"white_spot", "broken"}),
+        ("plugs_refitted", "same", {"still_the_same", "an earlier repair of board_plug"}),
         ("igniter_glows", "goes out", {"igniter_goes_dark: yes"}),
         ("whole_furnace", "runs fine when watched", {"fault_comes_and_goes: yes"}),
     ],
