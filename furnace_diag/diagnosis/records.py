@@ -13,7 +13,7 @@ from typing import get_args
 from furnace_diag.diagnosis.complaint import Complaints
 from furnace_diag.diagnosis.entries import KINDS, FurnaceEntry, RecordEntry, record_entry, report_entry
 from furnace_diag.furnace.family import failures_of
-from furnace_diag.knowledge.find import Names, plain, results_of, spelling_of, told_by_unit, told_by_value, values_of, words_for_values
+from furnace_diag.knowledge.find import DENIALS, Names, plain, results_of, spelling_of, told_by_unit, told_by_value, values_of, words_for_values
 from furnace_diag.knowledge.finding_models import SetUp
 from furnace_diag.knowledge.models import Knowledge, Point, Sign
 from furnace_diag.knowledge.words import of_whole_call
@@ -30,6 +30,7 @@ EXAMPLE = (
     "records: [{sign: inducer_runs, value: yes}, {point: igniter_ohms, value: OL}]",
 )
 OF_THE_CALL = frozenset({"on", "off", "none"})  # said of a call, or of a switch that makes it: "fan mode: on" is no blower that runs
+NOT_SO = DENIALS | {"nobody"}  # words by which something is said not to have happened
 OTHER_KINDS = ("point", "experiment", "sign", "event", "step")  # where a name may belong that is not of the kind it was given as
 CALLED = {"history": "part, or part:failure,"}  # what a kind's names are, where its own name does not say it
 SAME_READING = 0.25  # two figures for one reading may differ by this share before they clash, judgement
@@ -132,13 +133,18 @@ class Vocabulary:
         """The id that *text* names. Raises BadInput where it is unknown or ambiguous, with the nearest names."""
         if text in self.entries[kind]:
             return text
-        meant = self.names(kind).meant(text) or self.names(kind).in_any_order(text)
+        meant = self._meant(kind, text)
         if len(meant) == 1:
             return meant[0]
         asked = printable(text) or "nothing"
         if meant:
             raise BadInput([Problem(place, f"{asked} could be {_or(meant)}.", "Write the one you mean.")])
         raise BadInput([Problem(place, f"There is no {CALLED.get(kind, kind)} called {asked}.", self._instead(kind, text))])
+
+    def _meant(self, kind: str, text: str) -> list[str]:
+        """The ids of that kind that *text* names; of an event with what it was beside as well."""
+        names = self.names(kind)
+        return names.meant(text) or names.in_any_order(text) or (names.before_place(text) if kind == "event" else [])
 
     def told(self, kind: str, text: str, value: str, place: Place) -> str:
         """The id that *text* names; of a name that is short for several signs the one with *value* among its own words, of points the one that is
@@ -170,6 +176,20 @@ class Vocabulary:
             return None
         return (steps[0], sign) if len(self.values(sign).meant(value)) == 1 else None
 
+    def parted_anew(self, kind: str, text: str, value: str) -> tuple[str, str] | None:
+        """The longest name of that kind that begins with *text* and goes on into *value*, and the value then told: "burners" with "drop out after minutes"
+        is "burners drop out" with "after minutes", "burner box" with "scorched" is the scorched burner box. None where *text* takes *value* itself or is
+        short for several things, or where that is the name of a check of a proof."""
+        names, start, words = self.names(kind), len(text.split()), [*text.split(), *value.split()]
+        clear = names.clear(text)
+        if names.could_be(text) or told_by_value(names, text, value) or (len(clear) == 1 and self.values(clear[0]).meant(value)):
+            return None
+        longer = [(" ".join(words[end:]), ids) for end in range(len(words), start, -1) if (ids := names.clear(" ".join(words[:end])))]
+        if not longer or len(longer[0][1]) > 1 or self.knowledge.sign[sign := longer[0][1][0]].only_for_proof:
+            return None
+        rests = (rest or value for rest, ids in longer if ids == [sign])
+        return next(((sign, rest) for rest in rests if len(self.values(sign).meant(rest)) == 1), None)
+
     @cached_property
     def _units(self) -> dict[str, str]:
         """In what each point is read."""
@@ -177,6 +197,8 @@ class Vocabulary:
 
     def _instead(self, kind: str, text: str) -> str:
         """What to write for a name that is unknown among this kind: of another kind, nearest of this one, or where all are listed."""
+        if kind == "event" and not NOT_SO.isdisjoint(plain(text).split()):
+            return "An event is only written down if it happened: leave out what did not."
         if kind == "step" and text.strip().isdigit():
             return f"A step is a name such as heating; which heat call it was is told by `call: {text.strip()}`."
         could_be = self.names(kind).could_be(text)
@@ -329,7 +351,12 @@ def record_at(document: Document, i: int, vocabulary: Vocabulary) -> Record:
         raise BadInput([Problem(place, f"A record names one of {', '.join(KINDS)}, here {what}.", "Keep exactly one.")])
     kind = named[0]
     said = getattr(entry, kind)
+    as_typed = entry.value
     entry, spoken = _with_step_apart(kind, entry, vocabulary)
+    if kind in ("sign", "experiment") and as_typed == entry.value and (anew := vocabulary.parted_anew(kind, spoken, entry.value)) is not None:
+        entry, spoken = entry.model_copy(update={"value": anew[1]}), anew[0]
+    else:
+        as_typed = entry.value
     name = vocabulary.told(kind, spoken, entry.value, document.place_of((*path, kind)))
     kind = "sign" if kind == "experiment" else kind  # from here on it is the sign that somebody brought about
     step = vocabulary.one("step", entry.step, document.place_of((*path, "step"))) if entry.step else None
@@ -343,7 +370,7 @@ def record_at(document: Document, i: int, vocabulary: Vocabulary) -> Record:
     name, contact = _where_read(kind, name, entry.contact, vocabulary)
     step = step or _only_step(kind, name, vocabulary)
     return Record(
-        kind=kind, name=name, said=f"{said}: {entry.value}", place=place, number=number, word=word, approximate=rough, step=step,
+        kind=kind, name=name, said=f"{said}: {as_typed}", place=place, number=number, word=word, approximate=rough, step=step,
         call=entry.call, after_s=entry.after_s, meter=entry.meter, contact=contact, set_up=entry.set_up, hold=entry.hold,
         source=entry.source, sure=entry.sure, note=entry.note, read_as=_read_as(said, name, word, entry, step if entry.step else None),
         unused=_unused(entry, vocabulary.knowledge.point[name] if contact != entry.contact else None, step),

@@ -6,11 +6,11 @@ import re
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property, lru_cache
 
-from furnace_diag.knowledge.models import Figures, Sign, ValueBesides, Words
+from furnace_diag.knowledge.models import Figures, Sign, Words
 from furnace_diag.quantities import UNITS, BadQuantity, names_unit, parse_quantity
 
 FILLERS = frozenset({"the", "a", "an", "to", "of", "and"})  # words that people put into a name or leave out
-VALUE_FILLERS = frozenset({"the", "a", "an", "it", "its", "is", "are", "does", "do", "did", "will", "just", "but"})
+VALUE_FILLERS = frozenset({"the", "a", "an", "it", "its", "is", "are", "does", "do", "did", "will", "just", "but", "either"})
 LINKS = frozenset({"at", "in", "on", "for", "with", "by", "from"})  # shared by too many names to suggest any of them
 DENIED = frozenset(
     ["isnt", "arent", "wasnt", "doesnt", "dont", "didnt", "wont", "cant", "cannot", "couldnt", "wouldnt", "hasnt", "havent"]
@@ -19,12 +19,14 @@ DENIALS = frozenset({"not", "no", "never", "none", "nothing", "without"})
 ANSWERS = DENIALS | {"yes"}  # words that say nothing by themselves
 IN_ORDER = DENIALS | {"before", "after", "until", "then", "than"}  # with one of these the order of words says something: "no flame with a call"
 ENDINGS = ("ing", "ed", "es", "s")  # of a word that is told now, then, or of several: "click", "clicks", "clicking"
+SUPPLIES = re.compile(r"(?:(?<=^24)|(?<=^120))(?= (?:at|on|out|into|across)\b)")  # where a supply is named by its volts alone
 LEAST_STEM = 3  # [letters] that an ending must leave
 LEAST_SAID = 2  # words that a name must have for their order to be free
 
 WHOLE, START, CLOSE, NONE = 1.0, 0.9, 0.7, 0.0  # how much of a typed word a name holds; only their order matters
 OWN_NAME = 0.05  # an id counts for this much more than another name that is as near
 LEAST_SHARE = 0.5  # of the typed words that a suggested name must hold
+LEAST_OF_NAME = 0.5  # of the words of a suggested name that what is only misspelt must make up
 UNDER = re.compile(r"(?:<=?|(?:under|below|less than)\b)\s*", re.IGNORECASE)  # before a figure that was not reached
 AFTER = re.compile(r"(?:after|in|for)\s+(?=\d)", re.IGNORECASE)  # before the seconds that a thing took
 THEN_AFTER = re.compile(r"(.*\S)\s+(?:after|in|within)\s+(\d.*)", re.IGNORECASE)  # words of a value, and the seconds that it took
@@ -33,6 +35,9 @@ NOT_ING = re.compile(r"\bnot (\w+?)ing\b")
 DOUBLED = re.compile(r"([b-df-hj-np-tv-z])\1$")  # the end of "runn"
 TO_BE_DOUBLED = re.compile(r"[^aeiou]*[aeiou][^aeiouwxy]")  # "run"; "runing" is no verb but a slip
 MOST_PARTS = 3
+BESIDE = ("by", "near", "beside", "next to")  # before what a thing happened beside, which changes nothing of what it was
+MOST_SORTS = 2  # words that may stand inside what is told of a thing: "with wet dog hair"
+ALL = "all"  # before a value of several things, as in "all open"
 ALSO_LITTLE = frozenset(["all", "and", "both"])  # between words that mean one value each: "ok all clear"
 HOW_OFTEN_DONE = re.compile(r"\b(?:twice|(?:two|three|2|3) times)\b", re.IGNORECASE)
 ALIKE = 0.75  # likeness of two words, or of two whole names, that may be one misspelt; 1 is the same
@@ -44,9 +49,10 @@ LONG = 8  # [characters]; a word this long may be wrong by one letter more
 
 @lru_cache(maxsize=8192)  # the same words come again in every table of names
 def plain(text: str) -> str:
-    """Lower case, words parted by one space, no punctuation but that inside numbers; "24VAC" and "24 volts" are "24 v"."""
+    """Lower case, words parted by one space, no punctuation but that inside numbers; "24VAC", "24 volts" and the 24 of "24 at w" are "24 v"."""
     bare = re.sub(r"[^a-z0-9.+]+", " ", re.sub(r"['’`]", "", text.lower()))
     bare = re.sub(r"(?<=\d) ?(?:volts?|v ?ac|v)(?= |$)", " v", bare)
+    bare = SUPPLIES.sub(" v", bare)
     return " ".join(bare.strip(" .").split())
 
 
@@ -63,6 +69,7 @@ class Spelling:
         self.several: dict[str, tuple[str, ...]] = {}  # names, in this spelling, that are short for several entries
         self.told: dict[str, dict[str, set[str]]] = {}  # names, in this spelling, that are short for the sign that has one of these values
         self.left_out: frozenset[str] = frozenset()  # words of names that people leave out
+        self.alike: dict[str, str] = {}  # words of names that tell the same, without their endings, and the one that stands for them
 
     def __call__(self, text: str) -> str:
         """*text* in that spelling. Remembered, for a line is looked up in every table of names."""
@@ -89,6 +96,7 @@ def spelling_of(words: Words) -> Spelling:
     spelled = Spelling(words.short_words)
     spelled.several = {spelled(name): ids for name, ids in words.several_names.items()}
     spelled.left_out = frozenset(words.left_out_of_names)
+    spelled.alike = {_stem(word): _stem(one) for one, others in words.alike_in_names.items() for word in others}
     spelled.told = {spelled(name): {sign: {*map(VALUE_SPELLING, said)} for sign, said in signs.items()} for name, signs in words.told_by_value.items()}
     return spelled
 
@@ -134,8 +142,14 @@ class Names:
     def _words_of(self, spelled: str) -> frozenset[str]:
         """The words of a name without their endings; none where there are too few of them, or where their order says something."""
         words = spelled.split()
-        said = frozenset(map(_stem, {*words} - LINKS - self.spelling.left_out))
+        stems = map(_stem, {*words} - LINKS - self.spelling.left_out)
+        said = frozenset(self.spelling.alike.get(stem, stem) for stem in stems)
         return said if len(said) >= LEAST_SAID and IN_ORDER.isdisjoint(words) else frozenset()
+
+    def before_place(self, text: str) -> list[str]:
+        """The ids that *text* names before it tells by what that was: "mowing by the condenser"."""
+        found = re.fullmatch(rf"(.+?) (?:{'|'.join(BESIDE)}) (.+)", plain(text))
+        return self.clear(found[1]) or self.in_any_order(found[1]) if found and IN_ORDER.isdisjoint(found[2].split()) else []
 
     def could_be(self, text: str) -> list[str]:
         """The ids that *text* is short for by the rules' `several_names`."""
@@ -230,8 +244,9 @@ def _likeness(wanted: list[str], name: list[str]) -> float:
     """0 where *name* is no sensible guess for the words *wanted*; else the higher the better."""
     if not wanted or bool(DENIALS & {*wanted}) != bool(DENIALS & {*name}):
         return 0.0
-    share = sum(_held(w, name) for w in wanted) / len(wanted)
-    if share >= LEAST_SHARE:
+    held = [_held(w, name) for w in wanted]
+    share = sum(held) / len(wanted)
+    if share >= LEAST_SHARE and (max(held) > CLOSE or len(wanted) >= LEAST_OF_NAME * len(name)):
         return share + 0.1 * min(1.0, len(wanted) / len(name))  # of two that hold the same words the shorter one
     whole = _alike(" ".join(wanted), " ".join(name))
     return whole / 2 if whole >= ALIKE else 0.0
@@ -354,16 +369,18 @@ class Values(Names):
 class ValuesOfSign(Values):
     """Values of a sign: a figure may tell them too, and a word may be told that could be several things."""
 
-    def __init__(self, entries: Mapping[str, Iterable[str]], sign: Sign, besides: ValueBesides) -> None:
+    def __init__(self, entries: Mapping[str, Iterable[str]], sign: Sign, words: Words) -> None:
         super().__init__(entries)
-        self._besides = besides
+        self._besides = words.value_besides
+        self._short_words = words.short_words if sign.source_kind != "light" else {}  # a legend is told as it stands: "press sw" begins two of one
+        self._lead_in = [f"{VALUE_SPELLING(word)} " for word in sign.before_values]
         self._reads_as, self._figures, self._name = sign.reads_as, sign.figures, {*plain(sign.sign).split()}
         self._unclear = {VALUE_SPELLING(word): list(things) for word, things in sign.could_be.items()}
 
     def meant(self, text: str) -> list[str]:
         """The values that *text* means; or all that it could be, values of other signs (SIGN: VALUE) among them."""
         told = self._listed(text) or self._by_figure(text) or self._of_parts(text) or self._unclear.get(_without_figures(text), [])
-        return told or self._of_each_word(text) or self._with_more(text)
+        return told or self._of_each_word(text) or self._with_more(text) or self._with_less(text)
 
     def _says_all(self, value: str, values: Collection[str]) -> bool:
         """Whether all that *value* may stand for is what all *values* have in common."""
@@ -371,14 +388,37 @@ class ValuesOfSign(Values):
         return bool(both) and both in ({value}, {*self._reads_as.get(value, (value,))})
 
     def _with_more(self, text: str) -> list[str]:
-        """The value that is told with what it is of or where it is, as in "matted with dirt", "split at the end": what is bad in one place is bad."""
+        """The value that is told with what it is of or where it is, as in "matted with dog hair", "split at the end": what is bad in one place is bad."""
         said = self.spelling(text)
-        for phrases, values in ((self._besides.of_what, self.ids), (self._besides.where, self._besides.bad_in_part)):
-            for phrase in phrases if DENIALS.isdisjoint(said.split()) else ():
-                bare = said.removesuffix(f" {self.spelling(phrase)}")
-                if bare != said and len(meant := self._listed(bare)) == 1 and meant[0] in values:
-                    return meant
+        for phrase in (*self._besides.of_what, *self._besides.where) if DENIALS.isdisjoint(said.split()) else ():
+            bare = _without_end(said, self.spelling(phrase).split(), MOST_SORTS if phrase in self._besides.of_what else 0)
+            if bare and len(meant := self._listed(bare)) == 1 and meant[0] in self._besides.bad_in_part:
+                return meant
         return []
+
+    def _with_less(self, text: str) -> list[str]:
+        """The value, or all that it could be, of *text* in another form: with or without the s of its words ("light then drop out"), with its short words
+        spelled out ("stat wire"), without "all" before it, or without what may lead in to a value and is denied by none ("blows on a heat call")."""
+        said = self.spelling(text)
+        bare = [b for b in (self._spelled_out(said), said.removeprefix(f"{ALL} ")) if b != said]
+        led_in = [b for word in self._lead_in if (b := said.removeprefix(word)) != said and ANSWERS.isdisjoint(b.split())]
+        told = [self._in_any_form.get(_without_s(said), []) if " " in said else []]  # "lights" alone may be a thing or what it does
+        told += [self._listed(b) or self._unclear.get(b, []) for b in bare]
+        told += [meant for b in led_in if ANSWERS.isdisjoint(meant := self._listed(b) or self._unclear.get(b, []))]
+        return next(filter(None, told), [])
+
+    @cached_property
+    def _in_any_form(self) -> dict[str, list[str]]:
+        """The values of the words listed, by these words without their s; of more than one value where both say it in words of their own."""
+        known: dict[str, list[str]] = {}
+        for said, values in (*self._meant.items(), *self._unclear.items()):
+            met = known.setdefault(_without_s(said), [])
+            met.extend(v for v in values if v not in met)
+        return known
+
+    @cached_property
+    def _spelled_out(self) -> Spelling:
+        return Spelling(self._short_words, frozenset())
 
     def _by_figure(self, text: str) -> list[str]:
         """The value that a figure tells: "2 ppm" is one, and so is "under 10 ppm". Under is said in several ways."""
@@ -413,6 +453,17 @@ def _not_as_verbs(said: str) -> Iterator[str]:
             yield NOT_ING.sub(f"not {verb}", said, count=1)
 
 
+def _without_s(said: str) -> str:
+    """*said* with each verb as of one or of many, and each thing too: "lights then drops out" as "light then drop out"."""
+    return " ".join(w[:-1] if len(w) > LEAST_STEM and w.endswith("s") and not w.endswith("ss") else w for w in said.split())
+
+
+def _without_end(said: str, phrase: list[str], sorts: int) -> str:
+    """*said* without the words of *phrase* at its end, before the last of which up to *sorts* others may stand; empty where they are not there."""
+    found = re.fullmatch(rf"(.+?) {' '.join(phrase[:-1])}(?: \w+){{0,{sorts}}} {phrase[-1]}", said)
+    return found[1] if found else ""
+
+
 def _without_figures(text: str) -> str:
     """The spelling of *text* with n for a count, and without the time after which it was so."""
     told = THEN_AFTER.fullmatch(text.strip())
@@ -421,12 +472,13 @@ def _without_figures(text: str) -> str:
 
 def values_of(sign: Sign, words: Words) -> ValuesOfSign:
     """The values of a sign, by all that people type for them."""
-    return ValuesOfSign(_all_words(sign.values, sign.value_words, words.value_words), sign, words.value_besides)
+    return ValuesOfSign(_all_words(sign.values, sign.value_words, words.value_words), sign, words)
 
 
 def told_by_value(names: Names, text: str, value: str) -> list[str]:
     """The sign that *text* is short for where it has that *value*, by the rules' `told_by_value`: "igniter" with "cracked" is how it looks."""
-    signs = names.spelling.told.get(names.spelling(text), {})
+    said = names.spelling(text)
+    signs = names.spelling.told.get(said) or names.spelling.told.get(said.removeprefix("with "), {})
     return [sign for sign, values in signs.items() if sign in names.others and _counted(VALUE_SPELLING(value)) in values]
 
 

@@ -216,6 +216,7 @@ class Sign(Placed):
     says_same_as: tuple[Id, ...] = ()
     value_says: dict[str, Line] = {}  # what a value means, where its word alone does not say it
     value_words: dict[str, tuple[Line, ...]] = {}  # what else people type for a value; the shared ones stand in the words table
+    before_values: tuple[Line, ...] = ()  # what may stand before a value and says no more than it: a fuse that "blows" on a heat call
     could_be: dict[str, tuple[Line, ...]] = {}  # what else people type that could be several things: its own values, SIGN: VALUE, or in words
     in_complaints: dict[str, tuple[Line, ...]] = {}  # what whoever lives with the furnace says for a value, no sign named; "..." stands for a few words
     figures: Figures | None = None  # where a figure tells the value by itself, whatever the furnace

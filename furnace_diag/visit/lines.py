@@ -332,7 +332,7 @@ class Reader:
         """An event that a sentence tells of, as in "there was a thunderstorm on Friday"."""
         names = self.vocabulary.names("event")
         spans = ((i, n) for n in range(len(words), 0, -1) for i in range(len(words) - n + 1))
-        told = [(n, event) for i, n in spans for event in names.meant(" ".join(words[i : i + n]))]
+        told = [(n, event) for i, n in spans for event in _named_event(names, " ".join(words[i : i + n]))]
         return [] if DENIALS & {w.lower() for w in words} else [(n, Typed({"event": e, "value": "yes"}, guessed=e)) for n, e in dict.fromkeys(told)]
 
     def _exactly(self, text: str) -> list[tuple[str, str]]:
@@ -426,6 +426,11 @@ class Reader:
         if kind == "point":
             return f"It is read in {k.point[name].unit}: type the figure that the meter shows."
         return f"Say what it did: {', '.join(w.replace('_', ' ') for w in self.vocabulary.words.history)}." if kind == "history" else "Type it alone."
+
+
+def _named_event(names: Names, text: str) -> list[str]:
+    """The events that *text* names, in the words listed or in another order of them."""
+    return names.meant(text) or names.in_any_order(text)
 
 
 def _longest(found: Sequence[tuple[int, Typed]]) -> list[tuple[int, Typed]]:

@@ -259,6 +259,50 @@ def test_a_wrong_name_is_told_what_to_write(knowledge: Knowledge, record: str, s
     assert said.startswith("report.yaml:2:")
 
 
+@pytest.mark.parametrize(
+    ("record", "name", "word"),
+    [
+        ("{sign: burners, value: drop out after a few minutes}", "flame_goes_out", "after_minutes"),
+        ("{sign: burners, value: drop out after minutes}", "flame_goes_out", "after_minutes"),
+        ("{sign: burner box, value: scorched}", "burner_box_scorched", "yes"),
+        ("{sign: flame, value: rolls out}", "flame_rolls_out", "yes"),
+        ("{sign: limit, value: jumped out}", "safety_bypassed", "yes"),  # a hazard, and no limit that is out
+        ("{sign: fault, value: comes and goes}", "fault_comes_and_goes", "yes"),
+        ("{sign: fault, value: limit open}", "light_says", "limit_open"),
+        ("{sign: rollout, value: popped}", "reset_buttons", "tripped"),
+        ("{sign: blower relay, value: drops out}", "heat_output_drops_out", "yes"),
+        ("{experiment: with the valve wire off, value: still blows}", "fuse_blows_with_valve_wire_off", "yes"),
+    ],
+)
+def test_a_name_may_go_on_into_its_value(knowledge: Knowledge, record: str, name: str, word: str) -> None:
+    made = one(knowledge, record)
+
+    assert (made.name, made.word) == (name, word)
+    assert made.said == record.split(": ", 1)[1].rstrip("}").replace(", value", "")  # as it was typed
+
+
+@pytest.mark.parametrize(
+    ("record", "says"),
+    [
+        ("{sign: plug, value: corroded}", "plug_burnt_or_corroded or igniter_plug_looks"),  # the board's, or the igniter's
+        ("{sign: igniter, value: goes out}", "igniter_goes_dark: yes"),
+        ("{sign: flame, value: out at once}", "flame_seen cannot be"),  # at the end of a call as it should be, or in one
+        ("{sign: power, value: reset}", "supply_at_furnace cannot be"),  # whether that helped is not said
+        ("{sign: board, value: tapped}", "somebody_blames_board cannot be"),
+        ("{sign: gas valve live, value: yes}", "gas_valve_live_without_call? gas_valve_volts is a point"),
+        ("{event: nobody touched the stat}", "leave out what did not"),
+        ("{event: no storm}", "leave out what did not"),
+    ],
+)
+def test_a_name_that_only_seems_to_go_on_is_refused(knowledge: Knowledge, record: str, says: str) -> None:
+    assert says in refused(knowledge, record)
+
+
+@pytest.mark.parametrize(("text", "not_meant"), [("stove", "limit_when_cold"), ("squirrel nest", "blower_turns_freely")])
+def test_what_is_only_like_one_word_of_a_name_is_not_suggested(knowledge: Knowledge, text: str, not_meant: str) -> None:
+    assert not_meant not in refused(knowledge, f"{{sign: {text}, value: no}}")
+
+
 def test_soot_is_not_suggested_for_lockout(knowledge: Knowledge) -> None:
     assert "soot" not in refused(knowledge, "{sign: lockout, value: yes}")
 
