@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from furnace_diag.diagnosis.complaint import Complaints
 from furnace_diag.knowledge.find import plain
-from furnace_diag.knowledge.finding_models import Wanted
-from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.finding_models import Hazard, Wanted
+from furnace_diag.knowledge.models import Knowledge, Sign
 from furnace_diag.quantities import UNITS, names_unit
 
 IF_SO = " If it is so: "  # between what is feared and what to do
@@ -63,6 +64,9 @@ class Fears:
     """What a text is searched for, by the hazards of the rules; make it once."""
 
     def __init__(self, knowledge: Knowledge) -> None:
+        self._complaints = Complaints(knowledge.sign, knowledge.hazard.values())
+        self._of_sign = {w.sign: h for h in sorted(knowledge.hazard.values(), key=lambda h: -h.rank) for way in h.when for w in way if w.sign}
+        self._signs = knowledge.sign
         asked = {q.sign for q in knowledge.question.values() if q.group == "safety"}
         self._fears: list[list[_Fear]] = []  # of each hazard, the gravest first
         for hazard in sorted(knowledge.hazard.values(), key=lambda h: h.rank):
@@ -71,19 +75,29 @@ class Fears:
             if signs.isdisjoint(asked):
                 continue
             seen = signs if all(kind == "sign" for kind, _ in kinds) else signs & asked  # beside a reading stand signs of everyday checks
-            do = f"{hazard.now} Whom to call: {hazard.call[0].lower()}{hazard.call[1:]}"
+            do = _what_to_do(hazard)
             wanted = [w for way in hazard.when for w in way]
             self._fears.append([_fear(knowledge, name, wanted, do, frozenset(seen)) for name in sorted(seen)])
 
     def spoken_of(self, texts: Iterable[str], told: Collection[str]) -> tuple[str, ...]:
         """The dangers that *texts* name, each with what to do. *told*: the signs that records tell of."""
+        texts = tuple(texts)
         text, known, found = _prepared(texts), {*told}, list[str]()
         for fears in self._fears if text else ():
             named = next((fear for fear in fears if fear.sign not in known and fear.is_in(text)), None)
             if named is not None:
                 known |= named.seen
                 found.append(named.says)
-        return tuple(found)
+        return (*found, *self._as_complained(texts, known, found))
+
+    def _as_complained(self, texts: Iterable[str], known: Collection[str], found: Collection[str]) -> Iterator[str]:
+        """The dangers that *texts* tell of as people complain of them, each hazard once. *known*: signs told of already; *found*: what was said of them."""
+        signs = dict.fromkeys(c.sign for text in texts for c in self._complaints.dangers_in(text))
+        first = {self._of_sign[s].hazard: s for s in reversed(signs) if s not in known}
+        for sign in reversed(first.values()):
+            do = _what_to_do(self._of_sign[sign])
+            if not any(said.endswith(f"{IF_SO}{do}") for said in found):
+                yield _says(self._signs[sign], do)
 
 
 def _prepared(texts: Iterable[str]) -> str:
@@ -110,10 +124,18 @@ def _fear(knowledge: Knowledge, name: str, wanted: Iterable[Wanted], do: str, se
     names = "|".join(f"(?P<{group}>{_in_text(n)})" for group, n in called.items())
     values = {v for w in wanted if w.sign == name for v in w.is_ if v != "yes"}  # what else means yes says nothing of what it is
     words = [w for v in sorted(values) for w in map(plain, (v, *sign.value_words.get(v, ())))]
-    says = f"The text of the claim speaks of this: {sign.says[0].lower()}{sign.says[1:]}.{IF_SO}{do}"
+    says = _says(sign, do)
     others = {group: re.compile(_others(n, other_names)) for group, n in called.items()}
     told = re.compile(rf"{UNDENIED}\b(?:{'|'.join(map(re.escape, words))})\b") if words else None
     return _Fear(name, re.compile(rf"{UNDENIED}\b(?:{names})\b"), others, told, says, seen)
+
+
+def _says(sign: Sign, do: str) -> str:
+    return f"The text of the claim speaks of this: {sign.says[0].lower()}{sign.says[1:]}.{IF_SO}{do}"
+
+
+def _what_to_do(hazard: Hazard) -> str:
+    return f"{hazard.now} Whom to call: {hazard.call[0].lower()}{hazard.call[1:]}"
 
 
 def _in_text(name: str) -> str:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
 from furnace_diag.knowledge.find import plain
+from furnace_diag.knowledge.finding_models import Hazard
 from furnace_diag.knowledge.models import Sign
 
 NOT_ALWAYS = re.compile(
@@ -17,6 +18,7 @@ NOT_ALWAYS = re.compile(
 )
 END_OF_CLAUSE = re.compile(r"[.](?!\d)")
 DENIES = frozenset({"no", "not", "never", "doesnt", "dont", "didnt", "wont", "isnt", "without", "until", "till", "if", "unless"})
+NONE_AFTER = frozenset({"none", "negative"})  # "gas smell: none"
 SOME_WORDS = r"(?: \S+){0,4}?"  # what "..." in a phrase stands for
 
 
@@ -31,26 +33,35 @@ class Complained(NamedTuple):
 class Complaints:
     """All phrases of the rules by which a complaint tells of a sign."""
 
-    def __init__(self, signs: Mapping[str, Sign]) -> None:
+    def __init__(self, signs: Mapping[str, Sign], hazards: Iterable[Hazard]) -> None:
+        lines = [w for hazard in hazards for way in hazard.when for w in way]
+        self._dangers = {(w.sign, word) for w in lines if w.sign for word in w.is_}
         phrases = [(plain(p.replace("...", " dotdotdot ")), s.sign, value) for s in signs.values() for value, said in s.in_complaints.items() for p in said]
         phrases.sort(key=lambda each: -len(each[0]))  # "no flame" is no part of "glows but no flame then a bang": the longest says most
         self._meant = [(sign, value) for _, sign, value in phrases]
         self._any = re.compile("|".join(rf"(?<!\S)({_pattern(p)})(?!\S)" for p, _, _ in phrases)) if phrases else None
 
     def said_in(self, text: str) -> list[Complained]:
-        """Each sign that *text* tells one value of; none where it tells of what is not always so. A sign that it tells two values of is left out."""
-        if self._any is None or NOT_ALWAYS.search(text):
-            return []
+        """Each sign that *text* tells one value of; of what is not always so only what is a danger. A sign that it tells two values of is left out."""
+        dangers = self.dangers_in(text)
+        if NOT_ALWAYS.search(text):
+            return dangers
         told: dict[str, dict[str, Complained]] = {}
-        for each in self._found(plain(END_OF_CLAUSE.sub(" ", text))):
+        for each in self._found(text):
             told.setdefault(each.sign, {}).setdefault(each.value, each)
-        return [next(iter(values.values())) for values in told.values() if len(values) == 1]
+        known = {each.sign for each in dangers}
+        return dangers + [next(iter(values.values())) for sign, values in told.items() if sign not in known and len(values) == 1]
 
-    def _found(self, text: str) -> Iterator[Complained]:
-        assert self._any is not None
-        for match in self._any.finditer(text):
-            before = text[: match.start()].split()[-1:]
-            if not DENIES.intersection(before):
+    def dangers_in(self, text: str) -> list[Complained]:
+        """Each sign by which *text* tells of a hazard, once, however seldom it is so."""
+        found = {each.sign: each for each in self._found(text) if (each.sign, each.value) in self._dangers}
+        return list(found.values())
+
+    def _found(self, said: str) -> Iterator[Complained]:
+        text = plain(END_OF_CLAUSE.sub(" ", said))
+        for match in self._any.finditer(text) if self._any is not None else ():
+            before, after = text[: match.start()].split()[-1:], text[match.end() :].split()[:1]
+            if not DENIES.intersection(before) and not NONE_AFTER.intersection(after):
                 assert match.lastindex is not None
                 yield Complained(*self._meant[match.lastindex - 1], match.group())
 

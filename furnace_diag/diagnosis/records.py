@@ -115,7 +115,7 @@ class Vocabulary:
     @cached_property
     def complaints(self) -> Complaints:
         """What people say of a furnace, and what it tells."""
-        return Complaints(self.knowledge.sign)
+        return Complaints(self.knowledge.sign, self.knowledge.hazard.values())
 
     def values(self, sign: str) -> Names:
         """What people type for the values of a sign."""

@@ -85,3 +85,26 @@ def test_what_only_begins_as_a_danger_is_none(text: str, knowledge: Knowledge) -
 
 def test_a_reading_that_is_told_is_no_hazard_spoken_of(knowledge: Knowledge) -> None:
     assert Fears(knowledge).spoken_of(["water in the hose and on the board"], {"water_on_controls"}) == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "sign"),
+    [
+        ("flame rolled out twice", "flame_rolls_out"),
+        ("sparks and flames out the front", "flame_rolls_out"),
+        ("limit jumpered by the last man", "safety_bypassed"),
+        ("found the pressure switch bypassed, runs fine now", "safety_bypassed"),
+        ("sometimes the burners won't shut off", "flame_with_no_call"),
+        ("cracked heat exchanger", "exchanger_cracked"),
+    ],
+)
+def test_dangers_are_found_as_people_complain_of_them(text: str, sign: str, knowledge: Knowledge) -> None:
+    """Those of a hazard that is read on a meter as well, or that nobody asks for at the start, too."""
+    (told,) = Fears(knowledge).spoken_of([text], ["light_says", "burners_light"])
+
+    assert knowledge.sign[sign].says[1:] in told
+
+
+@pytest.mark.parametrize("text", ["no flame rolled out", "limit not jumpered", "limit holds, pressure switch closes", "heat exchanger looked at, not cracked"])
+def test_no_danger_is_made_of_what_is_denied(text: str, knowledge: Knowledge) -> None:
+    assert Fears(knowledge).spoken_of([text], ()) == ()

@@ -31,6 +31,11 @@ from furnace_diag.knowledge.yaml_text import parse_yaml
         ("no flame on cold mornings", {}),
         ("neighbour thinks there is no flame", {}),
         ("not short cycling any more", {}),
+        # but a danger is one however seldom it is so, unless it is denied
+        ("sometimes the flame rolls out the front", {"flame_rolls_out": "yes"}),
+        ("smells of gas now and then, no flame", {"gas_smell": "slight"}),
+        ("no smell of gas, gas smell: none", {}),
+        ("the last man jumpered the limit and it runs", {"safety_bypassed": "yes"}),
         # two values of one sign
         ("no flame. Last week: burners stay lit", {}),
         ("no heat", {}),
@@ -38,7 +43,7 @@ from furnace_diag.knowledge.yaml_text import parse_yaml
     ],
 )
 def test_plain_words_of_a_complaint_tell_of_signs(said: str, told: dict[str, str], knowledge: Knowledge) -> None:
-    assert {c.sign: c.value for c in Complaints(knowledge.sign).said_in(said)} == told
+    assert {c.sign: c.value for c in Complaints(knowledge.sign, knowledge.hazard.values()).said_in(said)} == told
 
 
 def test_a_report_weighs_its_complaint_as_hearsay_and_says_so(evidence: Evidence) -> None:
