@@ -88,9 +88,9 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
 
 
 def report_of(result: Mapping[str, Any]) -> str:
-    """The report that `rank` takes, from a result."""
+    """The report that `rank` takes, from a result; without the complaint, which weighs nothing in a claim."""
     records = [{k: v for k, v in r.items() if k not in ("at", "said")} for r in result["records"]]
-    return json.dumps({"furnace": {"family": result["furnace"], "options": result["options"]}, "complaint": result["complaint"], "records": records})
+    return json.dumps({"furnace": {"family": result["furnace"], "options": result["options"]}, "records": records})
 
 
 def without_places(result: Mapping[str, Any], texts: Iterable[str]) -> list[str]:

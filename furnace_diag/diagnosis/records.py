@@ -274,10 +274,7 @@ def complained(complaint: str, records: Sequence[Record], vocabulary: Vocabulary
     signs = vocabulary.knowledge.sign
     known = {n for r in records for n in (r.name, *(signs[r.name].says_same_as if r.name in signs else ()))}
     found = [c for c in vocabulary.complaints.said_in(complaint) if not known.intersection((c.sign, *signs[c.sign].says_same_as))]
-    return [
-        Record("sign", c.sign, f"complaint: {c.words}", place, word=c.value, source="told", read_as=f"{c.sign} = {c.value}, {signs[c.sign].says}")
-        for c in found
-    ]  # fmt: skip
+    return [Record("sign", c.sign, f"complaint: {c.words}", place, word=c.value, source="told", read_as=f"{c.sign} = {c.value}") for c in found]
 
 
 def record_of(entry: Mapping[str, object], place: Place, vocabulary: Vocabulary) -> Record:
