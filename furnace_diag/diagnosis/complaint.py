@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from furnace_diag.knowledge.find import plain
@@ -19,7 +19,8 @@ NOT_ALWAYS = re.compile(
 END_OF_CLAUSE = re.compile(r"[.](?!\d)")
 DENIES = frozenset({"no", "not", "never", "doesnt", "dont", "didnt", "wont", "isnt", "without", "until", "till", "if", "unless"})
 NONE_AFTER = frozenset({"none", "negative"})  # "gas smell: none"
-SOME_WORDS = r"(?: \S+){0,4}?"  # what "..." in a phrase stands for
+SOME_WORDS = 4  # at most, that "..." in a phrase stands for
+GAP = "..."
 
 
 class Complained(NamedTuple):
@@ -36,10 +37,13 @@ class Complaints:
     def __init__(self, signs: Mapping[str, Sign], hazards: Iterable[Hazard]) -> None:
         lines = [w for hazard in hazards for way in hazard.when for w in way]
         self._dangers = {(w.sign, word) for w in lines if w.sign for word in w.is_}
-        phrases = [(plain(p.replace("...", " dotdotdot ")), s.sign, value) for s in signs.values() for value, said in s.in_complaints.items() for p in said]
-        phrases.sort(key=lambda each: -len(each[0]))  # "no flame" is no part of "glows but no flame then a bang": the longest says most
-        self._meant = [(sign, value) for _, sign, value in phrases]
-        self._any = re.compile("|".join(rf"(?<!\S)({_pattern(p)})(?!\S)" for p, _, _ in phrases)) if phrases else None
+        self._phrases: dict[str, list[tuple[list[str], str, str]]] = {}  # by their first word: their words, sign and value, the longest first
+        for sign in signs.values():
+            for value, phrases in sign.in_complaints.items():
+                for words in map(_words_of, phrases):
+                    self._phrases.setdefault(words[0], []).append((words, sign.sign, value))
+        for those in self._phrases.values():
+            those.sort(key=lambda each: -len(each[0]))
 
     def said_in(self, text: str) -> list[Complained]:
         """Each sign that *text* tells one value of; of what is not always so only what is a danger. A sign that it tells two values of is left out."""
@@ -58,14 +62,27 @@ class Complaints:
         return list(found.values())
 
     def _found(self, said: str) -> Iterator[Complained]:
-        text = plain(END_OF_CLAUSE.sub(" ", said))
-        for match in self._any.finditer(text) if self._any is not None else ():
-            before, after = text[: match.start()].split()[-1:], text[match.end() :].split()[:1]
-            if not DENIES.intersection(before) and not NONE_AFTER.intersection(after):
-                assert match.lastindex is not None
-                yield Complained(*self._meant[match.lastindex - 1], match.group())
+        """What each place of *said* tells by the longest phrase that begins there; none where it is denied."""
+        words = plain(END_OF_CLAUSE.sub(" ", said)).split()
+        at = 0
+        while at < len(words):
+            begun = self._phrases.get(words[at], ())
+            sign, value, end = next(((s, v, end) for phrase, s, v in begun if (end := _end(phrase, words, at)) is not None), ("", "", at + 1))
+            if sign and not DENIES.intersection(words[max(at - 1, 0) : at]) and not NONE_AFTER.intersection(words[end : end + 1]):
+                yield Complained(sign, value, " ".join(words[at:end]))
+            at = end
 
 
-def _pattern(phrase: str) -> str:
-    """A phrase as a pattern; its words may have others between them only where it says so."""
-    return re.escape(phrase).replace(r"\ dotdotdot\ ", SOME_WORDS + " ").replace("dotdotdot", SOME_WORDS)
+def _words_of(phrase: str) -> list[str]:
+    """The words of a phrase, with GAP where others may stand between."""
+    return [word for i, piece in enumerate(phrase.split(GAP)) for word in ([GAP] if i else []) + plain(piece).split()]
+
+
+def _end(phrase: Sequence[str], words: Sequence[str], at: int) -> int | None:
+    """Where *phrase* ends that begins at a place of *words*, or None where it does not stand there."""
+    if not phrase:
+        return at
+    if phrase[0] == GAP:
+        ends = (_end(phrase[1:], words, at + many) for many in range(SOME_WORDS + 1))
+        return next((end for end in ends if end is not None), None)
+    return _end(phrase[1:], words, at + 1) if at < len(words) and words[at] == phrase[0] else None
