@@ -34,7 +34,7 @@ _Entry = TypeVar("_Entry", bound=Model)
 
 def _meter(said: object) -> object:
     """`low` or `high` for the words on meters; anything else as it was."""
-    return next(iter(Names(METERS).meant(said)), said) if isinstance(said, str) else said
+    return next(iter(Names(METERS).meant(said)), said) if isinstance(said, str) and said not in METERS else said
 
 
 def _several(said: object) -> object:

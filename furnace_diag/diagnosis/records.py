@@ -180,6 +180,8 @@ class Vocabulary:
         """The longest name of that kind that begins with *text* and goes on into *value*, and the value then told: "burners" with "drop out after minutes"
         is "burners drop out" with "after minutes", "burner box" with "scorched" is the scorched burner box. None where *text* takes *value* itself or is
         short for several things, or where that is the name of a check of a proof."""
+        if text in self.knowledge.sign and value in self.knowledge.sign[text].values:
+            return None  # as most are written; no table of names is made for it
         names, start, words = self.names(kind), len(text.split()), [*text.split(), *value.split()]
         clear = names.clear(text)
         if names.could_be(text) or told_by_value(names, text, value) or (len(clear) == 1 and self.values(clear[0]).meant(value)):
@@ -484,6 +486,8 @@ def _value(kind: str, name: str, text: str, place: Place, vocabulary: Vocabulary
     k = vocabulary.knowledge
     if kind == "point":
         return (*_quantity(k.point[name], text, place),)
+    if kind == "sign" and text in k.sign[name].values:
+        return None, text, False
     if kind == "sign":
         return None, _worded(name, text, vocabulary.values(name), place, _figure(k, k.sign[name], text)), False
     if kind == "history":
