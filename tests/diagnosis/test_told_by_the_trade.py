@@ -116,6 +116,12 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     (("{point: rod_pin_to_chassis, value: 88 V, step: pre_purge}",), "flame_wire:open", "control_board:rod_feed_dead"),
     # the rod is fed from the line pin, so that crossed leads take its voltage away with a good board
     (("{point: rod_pin_to_chassis, value: 0.4 V, step: pre_purge}",), "power_supply:hot_and_neutral_crossed", "flame_wire:open"),
+    # too low a speed on HEAT moves too little air past the exchanger, and loses less on its way: high rise, low static; shut registers raise both
+    (
+        ("{point: temperature_rise, value: 84 F, step: heating}", "{point: static_pressure, value: 0.22 in wc, step: heating}"),
+        "blower_wiring:heat_lead_on_low_tap", "ducts:registers_shut",
+    ),
+    (("{point: static_pressure, value: 0.22 in wc, step: heating}",), "blower_wiring:heat_lead_on_low_tap", "filter:blocked"),
     # an inducer that runs on and on behind a closed switch looks like a purge that does not end, and is told as one
     (
         (
