@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from furnace_diag.knowledge.find import plain
+from furnace_diag.knowledge.find import DENIALS, DENIED, plain
 from furnace_diag.knowledge.finding_models import Hazard
 from furnace_diag.knowledge.models import Sign
 
@@ -17,7 +17,7 @@ NOT_ALWAYS = re.compile(
     re.IGNORECASE,
 )
 END_OF_CLAUSE = re.compile(r"[.](?!\d)")
-DENIES = frozenset({"no", "not", "never", "doesnt", "dont", "didnt", "wont", "isnt", "without", "until", "till", "if", "unless"})
+DENIES = DENIALS | DENIED | {"until", "till", "if", "unless"}
 NONE_AFTER = frozenset({"none", "negative"})  # "gas smell: none"
 SOME_WORDS = 4  # at most, that "..." in a phrase stands for
 GAP = "..."

@@ -262,20 +262,25 @@ def understand(document: Document, knowledge: Knowledge, vocabulary: Vocabulary 
         except BadInput as bad:
             problems += bad.problems
     records, set_aside = seen_before_told(records, knowledge)
-    if entry.complaint:
-        records += complained(entry.complaint, records, vocabulary, document.place_of(("complaint",)))
     problems += clashing(records, knowledge.sign)
     if problems:
         raise BadInput(problems)
+    if entry.complaint:
+        records += complained(entry.complaint, records, vocabulary, document.place_of(("complaint",)))
     read_as += [f"{printable(r.said)} -> {r.read_as}" for r in (*records, *set_aside) if r.read_as]
     return Report(family, entry.complaint, tuple(records), options, tuple(read_as), entry.answer, tuple(set_aside))
 
 
 def complained(complaint: str, records: Sequence[Record], vocabulary: Vocabulary, place: Place) -> list[Record]:
-    """What the words of a complaint tell of signs that no other record tells of: hearsay, in the first heat call."""
-    signs = vocabulary.knowledge.sign
+    """What the words of a complaint tell of signs that no other record tells of: hearsay, in the first heat call.
+
+    What would be a hazard is told whatever the records say of it, as in `seen_before_told`.
+    """
+    signs, complaints = vocabulary.knowledge.sign, vocabulary.complaints
     known = {n for r in records for n in (r.name, *(signs[r.name].says_same_as if r.name in signs else ()))}
-    found = [c for c in vocabulary.complaints.said_in(complaint) if not known.intersection((c.sign, *signs[c.sign].says_same_as))]
+    recorded, dangers = {(r.name, r.word) for r in records}, complaints.dangers_in(complaint)
+    found = [c for c in dangers if (c.sign, c.value) not in recorded]
+    found += [c for c in complaints.said_in(complaint) if c not in dangers and not known.intersection((c.sign, *signs[c.sign].says_same_as))]
     return [Record("sign", c.sign, f"complaint: {c.words}", place, word=c.value, source="told", read_as=f"{c.sign} = {c.value}") for c in found]
 
 

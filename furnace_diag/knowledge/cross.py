@@ -453,9 +453,12 @@ def _names(k: Knowledge) -> Iterator[Problem]:
 
 
 def _complained_of(k: Knowledge) -> Iterator[Problem]:
-    """Each phrase of a complaint tells one thing."""
+    """Each phrase of a complaint begins with a word and tells one thing."""
     meant: dict[str, tuple[Sign, str]] = {}
-    for sign, value, phrase in ((s, v, plain(p)) for s in k.sign.values() for v, said in s.in_complaints.items() for p in said):
+    for sign, value, said in ((s, v, p) for s in k.sign.values() for v, phrases in s.in_complaints.items() for p in phrases):
+        phrase = plain(said)
+        if not phrase or said.lstrip().startswith("."):
+            yield Problem(place_of(sign), f'"{printable(said)}" of {sign.sign} begins with no word.', "Begin the phrase with a word; ... stands between words.")
         other, its = meant.setdefault(phrase, (sign, value))
         if (other, its) != (sign, value):
             yield Problem(place_of(sign), f'"{printable(phrase)}" is said of {other.sign} ({its}) and of {sign.sign} ({value}).', "Keep it with one of them.")

@@ -23,14 +23,13 @@ def pieces_of(text: str) -> list[str]:
 
 
 def told_in(complaint: str, reader: Reader) -> list[Typed]:
-    """The records that a complaint holds, each sign once; none where it tells of what is not always so, or tells two things of one sign.
+    """The records that a complaint holds, each sign once; only dangers where it tells of what is not always so, and none that tells two things of one sign.
 
     Of the questions on safety only what is not safe: that all is well there is for those to say who stand at the furnace.
     """
-    if NOT_ALWAYS.search(complaint):
-        return []
     answering, safe = _answering(reader.vocabulary)
-    found = [typed for typed in _records(complaint, reader) if typed.record["sign"] in answering]
+    always = not NOT_ALWAYS.search(complaint)
+    found = [typed for typed in _records(complaint, reader) if typed.record["sign"] in answering] if always else []
     told: dict[str, dict[str, Typed]] = {}
     for typed in found:
         sign = str(typed.record["sign"])

@@ -57,7 +57,9 @@ class Naive:
         return max(int(check.get("calls", "1")) - whole, 0), denied
 
     def met(self, condition: Any, records: Sequence[Record], options: Mapping[str, str]) -> bool:
-        return any(all(self.line(w, records, options, set()) for w in way) for way in _ways(condition["any_of"]))
+        """Whether records meet a condition or a check; hearsay meets a check, and no condition."""
+        seen = [r for r in records if r.source != "told"] if "condition" in condition else records
+        return any(all(self.line(w, seen, options, set()) for w in way) for way in _ways(condition["any_of"]))
 
     def way(self, lines: list[Any], records: Sequence[Record], calls: Mapping[int, Sequence[Record]], options: Mapping[str, str], found: set[str]) -> bool:
         """Whether all lines hold: those about a reading or a sign in one and the same heat call, unless they say otherwise."""

@@ -71,3 +71,16 @@ def test_hearsay_proves_nothing(evidence: Evidence) -> None:
 
         assert finder.find(records, options).grades[proof.proof] == "proved"
         assert finder.find(told, options).grades.get(proof.proof) not in {"proved", "shown"}, proof.proof
+
+
+@pytest.mark.parametrize(
+    ("complaint", "record"),
+    [("smells of gas", "{sign: gas_smell, value: none}"), ("flame rolls out the front", "{sign: burners_light, value: stay_lit}")],
+)
+def test_a_danger_in_a_complaint_is_told_whatever_the_records_say(complaint: str, record: str, evidence: Evidence) -> None:
+    """Who smells no gas may come later than who smelled it."""
+    told = understand(parse_yaml(f"complaint: {complaint}\nrecords: [{record}]", "r.yaml"), evidence.knowledge)
+    without = understand(parse_yaml(f"records: [{record}]", "r.yaml"), evidence.knowledge)
+
+    assert answer(told, evidence).hazards
+    assert not answer(without, evidence).hazards

@@ -76,6 +76,13 @@ def test_engines_agree_on_every_proof_and_its_near_miss(name: str, finders: list
         assert (name in agree(finders, naive, records, options).names) is proved
 
 
+@pytest.mark.parametrize("name", PROOFS)
+def test_engines_agree_on_what_was_only_told(name: str, finders: list[Finder], naive: Naive) -> None:
+    records, options = records_of(example_of(RULES.proof[name]), RULES, VOCABULARY)
+    for told in range(len(records) + 1):
+        agree(finders, naive, [replace(r, source="told") if i >= told else r for i, r in enumerate(records)], options)
+
+
 def test_engines_agree_on_every_other_example(finders: list[Finder], naive: Naive) -> None:
     for kind in FINDINGS:
         for name, entry in getattr(RULES, kind).items():

@@ -42,6 +42,11 @@ def test_nothing_is_taken_that_is_not_always_so_or_not_plain_or_would_make_anyth
     assert told_in(complaint, session.reader) == []
 
 
+def test_a_danger_is_taken_however_seldom_it_is_so(session: Session) -> None:
+    (typed,) = told_in("no flame, and sometimes it smells of gas", session.reader)
+    assert typed.record == {"source": "told", "sign": "gas_smell", "value": "slight"}
+
+
 def test_a_hazard_in_the_complaint_stops_the_visit_before_any_question(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
     desk(session, ["no heat, carbon monoxide alarm sounding"])
     said = capsys.readouterr().out
