@@ -474,8 +474,10 @@ class Desk:
             self.say(f"{as_words(own)}{screen.calls_wanted(need)}")
 
     def _fields(self, reading: NextReading) -> dict[str, object]:
-        """A record of it, as far as it says how it is taken; the meter is the visit's own where that is known."""
-        meter = None if self.session.visit.meter else reading.meter
+        """A record of it, as far as it says how it is taken; the meter is the visit's own where that is known and any meter will do."""
+        point = self.session.knowledge.point.get(reading.name)
+        any_will_do = point is None or point.meter is None
+        meter = None if self.session.visit.meter and any_will_do else reading.meter
         return {name: value for name, value in (("step", reading.step), ("meter", meter)) if value}
 
     def caution(self, ids: Iterable[str]) -> None:

@@ -106,10 +106,12 @@ class Evidence:
         """What can be read and seen, and the signs that no circuit gives; without signs that tell the ranking nothing.
 
         Where a sensitive meter would show a ghost, the reading is one with a low-impedance meter: nobody should part faults by ghosts.
+        Not so where that meter itself misreads.
         """
         tells = {s.sign: s for s in self.knowledge.sign.values() if not s.only_for_proof}
         known = [key for key in self.population.columns if key[2] != "low" and (key[0] in tells or key[0] in self.knowledge.point)]
-        columns = [low if (low := (name, step, "low")) in self.population.columns else (name, step, meter) for name, step, meter in known]
+        low = {(name, step): (name, step, meter) for name, step, meter in self.population.columns if meter == "low" and name not in self.misread_by_low}
+        columns = [low.get(key[:2], key) for key in known]
         return (*columns, *((name, "", "") for name, s in tells.items() if s.shows is None and s.goes_with))
 
     @cached_property
@@ -121,7 +123,12 @@ class Evidence:
     @cached_property
     def low_keys(self) -> tuple[Key, ...]:
         """What can be read again with a low-impedance meter."""
-        return tuple((name, step, "low") for name, step, meter in self.population.columns if meter == "high")
+        return tuple((name, step, "low") for name, step, meter in self.population.columns if meter == "high" and name not in self.misread_by_low)
+
+    @cached_property
+    def misread_by_low(self) -> frozenset[str]:
+        """Points that a low-impedance meter draws down on a healthy furnace."""
+        return frozenset(p.point for p in self.knowledge.point.values() if p.meter == "high")
 
     def column(self, key: Key) -> int:
         """Where readings of *key* stand; a low-impedance meter has a column of its own only where it reads otherwise."""

@@ -21,7 +21,10 @@ class Expected(Model):
 
 
 class Point(Placed):
-    """One thing that can be read with an instrument."""
+    """One thing that can be read with an instrument.
+
+    *meter*: the mode it needs where a low-impedance meter misreads it on a healthy furnace: it draws down what feeds the point through ohms.
+    """
 
     point: Id
     says: Line
@@ -39,6 +42,7 @@ class Point(Placed):
     minutes: float = model_field(default=2.0, gt=0, le=120)
     cautions: tuple[Id, ...] = ()
     lookalikes: Line | None = None
+    meter: Literal["high"] | None = None
     at_crimp: Id | None = None  # the point that reads the same thing on the wire crimp behind this pin
     at_load: Id | None = None  # the point that reads the same thing at the load's end of the wire
     also_called: tuple[Line, ...] = ()

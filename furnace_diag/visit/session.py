@@ -184,12 +184,15 @@ class Session:
         return entry.repair == (self.visit.proving.number if self.visit.proving else entry.repair)
 
     def _filled_in(self, fields: dict[str, Any], at: float) -> dict[str, Any]:
-        """With what the visit knows: the running call, the meter, and the seconds since the valve clicked or the call began."""
+        """With what the visit knows: the running call, the meter, and the seconds since the valve clicked or the call began.
+
+        A point that needs another meter than the visit's was read with either: nobody said whether it was changed for it.
+        """
         visit = self.visit
         if self.visit.call > 1 and "call" not in fields and fields.keys() & {"point", "sign"}:
             fields["call"] = str(visit.call)
         point = self.knowledge.point.get(str(fields.get("point")))
-        if point is not None and visit.meter and "meter" not in fields and point.function == "ac_volts":
+        if point is not None and visit.meter and "meter" not in fields and point.function == "ac_volts" and point.meter in (None, visit.meter):
             fields["meter"] = visit.meter
         began = self.clock_of(fields)
         if began is not None and "after_s" not in fields and at > began:

@@ -517,3 +517,26 @@ def test_far_from_any_repair_the_most_telling_reading_is_first(evidence: Evidenc
     ranked = [i for i, _ in reckoning.ranked(table)]
     assert ranked[0] == max(ranked, key=lambda i: round(worth(i), 6))
     assert worth(ranked[0]) >= max(worth(i) for i in range(len(table.keys)) if table.unreached[i] <= MOST_NEVER) - 1e-6
+
+
+def test_no_meter_is_asked_for_that_misreads_a_healthy_furnace(evidence: Evidence) -> None:
+    """What is asked for reads on a sound furnace what its point calls good: a meter of 3 kilohm halves the 24 V across an open pressure switch."""
+    population, healthy = evidence.population, np.flatnonzero(evidence.population.fault_of < 0)
+    seen = 0
+    for name, step, meter in (k for k in evidence.usual_keys if k in evidence.population.columns and k[0] in evidence.knowledge.point):
+        for good in (e for e in evidence.knowledge.point[name].expects if step in e.steps):
+            read = population.table[population.columns[name, step, meter], healthy].astype(float)
+            usual = population.table[population.columns[name, step, "high" if meter == "low" else meter], healthy].astype(float)
+            kept = ~np.isnan(read) & (usual >= good.low) & (usual <= good.high)  # where an ordinary meter reads well
+            assert ((read[kept] >= 0.98 * good.low) & (read[kept] <= good.high)).all(), (name, step, meter)
+            seen += int(meter == "low" and kept.any())
+    assert seen > 20
+
+
+@pytest.mark.parametrize("volts", ["7", "13", "19", "25.3"])
+def test_a_low_reading_across_an_open_pressure_switch_fits_whatever_the_input_draws(volts: str, evidence: Evidence) -> None:
+    """Between 1 and 10 kilohm of input and a meter of 3 kilohm or 10 megohm, 24 to 27 V leave 6 to 27 V across it, by Ohm's law."""
+    lines = f"complaint: no heat\nrecords:\n  - {{sign: stops_at, value: inducer_start}}\n  - {{point: across_pressure_switch, value: {volts} V, step: standby}}\n"
+    now = answer(understand(parse_yaml(lines, "report.yaml"), evidence.knowledge, evidence.vocabulary), evidence)
+    assert not now.clashes
+    assert not now.look_again
