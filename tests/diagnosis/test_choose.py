@@ -536,7 +536,8 @@ def test_no_meter_is_asked_for_that_misreads_a_healthy_furnace(evidence: Evidenc
 @pytest.mark.parametrize("volts", ["7", "13", "19", "25.3"])
 def test_a_low_reading_across_an_open_pressure_switch_fits_whatever_the_input_draws(volts: str, evidence: Evidence) -> None:
     """Between 1 and 10 kilohm of input and a meter of 3 kilohm or 10 megohm, 24 to 27 V leave 6 to 27 V across it, by Ohm's law."""
-    lines = f"complaint: no heat\nrecords:\n  - {{sign: stops_at, value: inducer_start}}\n  - {{point: across_pressure_switch, value: {volts} V, step: standby}}\n"
-    now = answer(understand(parse_yaml(lines, "report.yaml"), evidence.knowledge, evidence.vocabulary), evidence)
+    records = ["{sign: stops_at, value: inducer_start}", f"{{point: across_pressure_switch, value: {volts} V, step: standby}}"]
+    text = f"complaint: no heat\nrecords: [{', '.join(records)}]\n"
+    now = answer(understand(parse_yaml(text, "report.yaml"), evidence.knowledge, evidence.vocabulary), evidence)
     assert not now.clashes
     assert not now.look_again
