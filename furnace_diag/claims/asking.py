@@ -156,7 +156,7 @@ def _reached(questions: Iterable[Question], report: Report, evidence: Evidence) 
     """The questions of steps that a heat call can get to: each record alone is such as some furnace gives that gets there."""
     order = evidence.family.sequence.order
     place = np.array([order.index(s) if s in order else -1 for s in evidence.population.steps])[evidence.population.stops]
-    facts = [fact for r in report.records if (fact := evidence.fact(r)) is not None]
+    facts = [fact for r in report.records if (fact := evidence.told(r)) is not None]
 
     def can(step: str) -> bool:
         rows = place >= order.index(step)

@@ -181,7 +181,7 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
         next=choice.readings,
         act=choice.act,
         assumed=tuple(assumed(evidence, posterior, report.options)),
-        read_as=report.read_as,
+        read_as=(*report.read_as, *evidence.taken_otherwise(report.records)),
         not_used=tuple(f"{r.said}: {why}" for r in (*report.records, *report.set_aside) if (why := evidence.why_unused(r))),
         without_step=tuple(r.name for r in report.records if evidence.wants_step(r)),
         records=len(report.records),

@@ -73,7 +73,7 @@ def contradicts(clash: Sequence[Record], evidence: Evidence) -> bool:
     """
     if len(clash) != PAIR:
         return False
-    given = [gives(evidence, fact) for r in clash if (fact := evidence.fact(r)) is not None]
+    given = [gives(evidence, fact) for r in clash if (fact := evidence.told(r)) is not None]
     population = evidence.population
     sound = [bool(flags[population.fault_of < 0].any()) for flags in given]
     if any(good and r.kind != "point" for r, good in zip(clash, sound, strict=True)):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
 from copy import copy
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -234,7 +235,7 @@ class Evidence:
         groups: list[Group] = []
         for number in self._fewest_echoes_first(records):
             record = records[number]
-            fact = self.fact(record)
+            fact = self.told(record)
             if fact is None:
                 continue
             if number in mistimed:
@@ -316,6 +317,43 @@ class Evidence:
             return None if sign.only_for_proof else self._made(record, self.fit(record, values), sign.source_kind, standing=sign.shows is None)
         return None
 
+    def told(self, record: Record) -> Fact | None:
+        """The same of a record that somebody made, who may have named another step than the one it was read in."""
+        return self.fact(self.as_taken(record))
+
+    def as_taken(self, record: Record) -> Record:
+        """The record at the step in which it was read; without one, where no furnace that comes to it reads so there ("limit open" while it heats)."""
+        name = self.read_with(record)
+        steps = self._columns.get(name, {})
+        if record.step not in steps and (during := self._read_during.get(str(record.step))) in steps:
+            record = replace(record, step=during)
+        if record.step not in steps or len(steps) == 1 or record.step == self.family.sequence.heat_call.step or record.hold:
+            return record
+        predicted, like = self.predicted(name), self._looks_like(str(record.step))
+        rows = [i for i, step in enumerate(predicted.steps) if step in like]
+        numbers = predicted.numbers[np.unique(np.concatenate([which[rows].ravel() for which in predicted.which.values()]))]
+        there = numbers[~np.isnan(numbers)]
+        if not there.size or self._fit_of(record)(there).max() >= GIVEN:
+            return record
+        return replace(record, step=None)
+
+    @cached_property
+    def _read_during(self) -> dict[str, str]:
+        """Of each step the one in which is read what is said of it, where that is another."""
+        return {s.step: s.read_during for s in self.family.sequence.steps if s.read_during is not None}
+
+    def _looks_like(self, step: str) -> list[str]:
+        """The step, and those in which a furnace may hang that then looks as in it."""
+        return [step, *(s.step for s in self.family.sequence.steps if s.seen_as == step)]
+
+    def _fit_of(self, record: Record) -> Fit:
+        """How well what is predicted fits a point, or a sign that is foretold."""
+        if record.kind == "point":
+            return self._number(self.knowledge.point[record.name], record, None)
+        sign = self.knowledge.sign[record.name]
+        assert sign.shows is not None
+        return _word_is(self.chances(sign, words_of(sign.shows, self.family.sequence))[sign.values.index(str(record.word))])
+
     def fit(self, record: Record, values: Values | None = None) -> Floats:
         """How well each furnace fits a point or sign that the ranking uses, no matter who told of it and how surely."""
         fits, kind = self.fit_by_kind(record, values)
@@ -326,6 +364,11 @@ class Evidence:
         if record.kind == "point":
             return self._over_steps(record, self._number(self.knowledge.point[record.name], record, values))
         return self._of_sign(self.knowledge.sign[record.name], record, values)
+
+    def taken_otherwise(self, records: Sequence[Record]) -> tuple[str, ...]:
+        """What is taken without the step that was told, in words."""
+        moved = [r for r in records if r.step is not None and not self.why_unused(r) and self.as_taken(r).step is None]
+        return tuple(f"{r.said}: no furnace reads so at {str(r.step).replace('_', ' ')}; it is taken as read at another step" for r in moved)
 
     def _made(self, record: Record, fit: Floats, usual: str, *, standing: bool = False) -> Fact:
         order = self.family.sequence.order
@@ -360,8 +403,9 @@ class Evidence:
 
     def _tells_at(self, record: Record) -> bool:
         """Whether anything is predicted of the step at which a record was taken; what is said of a whole call, or only at one step, has no other."""
-        steps = self._columns[self.read_with(record)]
-        return record.step is None or len(steps) == 1 or record.step in steps or record.step == self.family.sequence.heat_call.step
+        steps, during = self._columns[self.read_with(record)], self._read_during.get(str(record.step))
+        in_call = record.step in (None, self.family.sequence.heat_call.step)
+        return in_call or len(steps) == 1 or not steps.keys().isdisjoint((record.step, during))
 
     def _slip(self, record: Record, usual: str) -> float:
         slip = self.words.slip[usual if record.source is None or usual == "light" else record.source]
@@ -376,10 +420,9 @@ class Evidence:
     def _of_sign(self, sign: Sign, record: Record, values: Values | None) -> Kinds:
         if sign.shows is None:
             return self._by_habit(sign, str(record.word) if values is None else [str(v) for v in values])
-        chances = self.chances(sign, words_of(sign.shows, self.family.sequence))
         if values is None:
-            return self._over_steps(record, _word_is(chances[sign.values.index(str(record.word))]))
-        chances = chances[[sign.values.index(str(v)) for v in values]]
+            return self._over_steps(record, self._fit_of(record))
+        chances = self.chances(sign, words_of(sign.shows, self.family.sequence))[[sign.values.index(str(v)) for v in values]]
         if len(self._columns[self.read_with(record)]) == 1 or record.step not in (None, self.family.sequence.heat_call.step):
             return self._over_steps(record, _word_is(chances))
         each = [self._over_steps(record, _word_is(chance)) for chance in chances]  # what is told of a whole call is weighed word by word
@@ -580,7 +623,7 @@ class Evidence:
     def _hung(self, predicted: Predicted, record: Record, fits: Floats, here: int, there: Floats) -> Floats:
         """Fit at a stated step, *there*; on furnaces that hang in one that looks the same and never come to it, of that one."""
         steps = predicted.steps
-        for like in (s.step for s in self.family.sequence.steps if s.seen_as == steps[here] and s.step in steps):
+        for like in (s for s in self._looks_like(steps[here])[1:] if s in steps):
             never, never_like = predicted.never([here, steps.index(like)])
             (fit_like,) = _metered(predicted, record, fits, [steps.index(like)])
             there = np.where(never & ~never_like, NEVER_CAME * fit_like, there)

@@ -144,7 +144,7 @@ def _side_by_side(ones: Population, twos: Population) -> Population:
 
 def _joined(of_two: Evidence, record: Record, fact: Fact) -> Fact:
     """What a record says of furnaces with one failure, then of those with two."""
-    more = of_two.fact(record)
+    more = of_two.told(record)
     assert more is not None  # it has all columns of the other
     return fact._replace(fit=np.append(fact.fit, more.fit))
 

@@ -108,7 +108,7 @@ def _sequences(k: Knowledge) -> Iterator[Problem]:
         goes = {s.step: {leave.go for leave in s.leave} | ({s.then} if s.then else set()) for s in sequence.steps}
         roles = sequence.roles
         since = [step for s in sequence.steps for values in s.counted_from.values() for step in values.values()]
-        alike = [s.seen_as for s in sequence.steps if s.seen_as]
+        alike = [name for s in sequence.steps for name in (s.seen_as, s.read_during) if name]
         meant = [*since, *alike, roles.off, roles.string_open, roles.unwanted_flame, sequence.heat_call.step, *(c.step for c in sequence.other_calls)]
         yield from unknowns(sequence, "step", [sequence.starts_at, *sequence.order, *meant, *(g for targets in goes.values() for g in targets)], steps)
         known = set(sequence.inputs) | {f"{s.counts} spent" for s in sequence.steps if s.counts}

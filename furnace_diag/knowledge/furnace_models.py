@@ -112,6 +112,7 @@ class Step(Model):
     counted_from: dict[Id, dict[str, Id]] = {}  # by option and value: the step from whose start `lasts` counts
     rests: bool = False
     seen_as: Id | None = None  # the step that it looks like to whoever has no light to go by, where the control hangs in it
+    read_during: Id | None = None  # the step in which that is read which is said to be read in this one, and foretold there alone
     counts: Id | None = None  # the option that says how often; `<counts> spent` holds from then on
     clears: tuple[Id, ...] = ()  # counters set back on entry
     also_called: tuple[Line, ...] = ()
