@@ -156,3 +156,53 @@ def test_a_call_that_never_came_to_the_warm_up_cannot_glow(evidence: Evidence) -
 
     assert max(belief, key=lambda part: belief[part]) in ("pressure_hose", "pressure_switch", "vent", "inducer")
     assert belief["pressure_hose"] + belief["pressure_switch"] + belief["vent"] > 2 * belief["igniter"]
+
+
+def written(evidence: Evidence, text: str) -> Record:
+    return understand(parse_yaml(f"records: [{{{text}}}]", "report.yaml"), evidence.knowledge, evidence.vocabulary).records[0]
+
+
+def test_what_no_furnace_shows_at_the_step_that_was_named_is_taken_as_seen_at_another(evidence: Evidence) -> None:
+    """A furnace heats with its limit closed, or it does not heat: who says "open" at heating has seen it trip from there."""
+    record = written(evidence, "sign: limit_contact, value: open, step: heating")
+    p = evidence.population
+    heats = p.table[p.columns["limit_contact", "heating", ""]].astype(float)
+    word = words_of(evidence.knowledge.sign["limit_contact"].shows, evidence.family.sequence).index("open")  # type: ignore[arg-type]
+    assert not (heats == word).any()  # the sequence's own claim
+    assert evidence.as_taken(record).step is None
+    fact = evidence.told(record)
+    assert fact is not None
+    trips, good = fact.fit[rows_of(evidence, "limit_switch:opens_early")].mean(), fact.fit[rows_of(evidence, "igniter:open")].mean()
+    assert trips > 5 * good
+    now = answered("{sign: limit_contact, value: open, step: heating}, {sign: igniter_glows, value: yes, step: igniter_warm_up}", evidence)
+    assert [read for read in now.read_as if "no furnace reads so at heating" in read]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "sign: limit_contact, value: closed, step: heating",
+        "sign: limit_contact, value: open, step: chain_open",
+        "sign: burners_light, value: no, step: ignition_trial",
+        "point: w_to_c_at_board, value: 0 V, step: call",
+        "point: r_to_c_at_board, value: 0 V, step: standby",
+        "point: heat_terminal_to_neutral, value: 0.2 V, step: heating",
+        "point: heat_terminal_to_neutral, value: 120 V, step: standby",
+        "point: gas_valve_volts, value: 0 V, step: ignition_trial",
+        "point: flame_current, value: 0 uA, step: ignition_trial",
+    ],
+)
+def test_what_some_furnace_shows_there_stays_at_its_step(text: str, evidence: Evidence) -> None:
+    record = written(evidence, text)
+    assert evidence.as_taken(record) is record
+
+
+@pytest.mark.parametrize(("name", "value"), [("draft", "0.7"), ("pressure_switch_return_to_c", "24.9"), ("across_pressure_switch", "25")])
+def test_what_is_read_at_a_draft_fault_is_read_while_the_furnace_waits_for_the_draft(name: str, value: str, evidence: Evidence) -> None:
+    there, before = (written(evidence, f"point: {name}, value: {value}, step: {step}") for step in ("draft_fault", "inducer_start"))
+    assert evidence.why_unused(there) is None
+    one, other = evidence.told(there), evidence.told(before)
+    assert one is not None
+    assert other is not None
+    assert np.array_equal(one.fit, other.fit)
+    assert evidence.why_unused(written(evidence, f"point: {name}, value: {value}, step: lockout")) is not None
