@@ -15,6 +15,7 @@ from furnace_diag.knowledge.repairs import repairs_for
 Floats = NDArray[np.float64]
 
 HANDS_WERE_IN = ("helped_a_while", "new_part")  # repairs since when what is near may be at fault instead; a fault that stayed the same was there before them
+_NOBODY_KNOWS = {"replaced_no_change": "new_part", "cleaned_no_change": "cleaned"}  # what a repair says of how a part is fitted, set or chosen
 
 
 def prior_given(family: Family, records: Iterable[Record]) -> Floats:
@@ -28,7 +29,8 @@ def prior_given(family: Family, records: Iterable[Record]) -> Floats:
                 odds[_matching(family, target)] *= words.likelier[how]
         if record.kind == "history":
             again = _comes_back(family) & (record.word == "helped_a_while")
-            odds *= np.where(_worked_on(family, record), np.where(again, words.came_back, words.history[str(record.word)]), 1)
+            said = np.where(_of_fitting(family, record), words.history[_NOBODY_KNOWS.get(str(record.word), str(record.word))], words.history[str(record.word)])
+            odds *= np.where(_worked_on(family, record), np.where(again, words.came_back, said), 1)
             if record.word in HANDS_WERE_IN:
                 for other in k.part[record.name.partition(":")[0]].disturbs:
                     odds[_matching(family, other)] *= words.neighbour_disturbed
@@ -42,6 +44,13 @@ def _worked_on(family: Family, record: Record) -> NDArray[np.bool_]:
         return its
     by_cleaning = np.array([bool(mine) and _left_in(family.knowledge, f) for mine, f in zip(its, family.faults, strict=True)])
     return by_cleaning if by_cleaning.any() else its
+
+
+def _of_fitting(family: Family, record: Record) -> NDArray[np.bool_]:
+    """The failures of the part that was worked on itself which lie in how it is fitted, set or chosen: a new one may have them as well."""
+    part = record.name.partition(":")[0]
+    own = [target for target in family.knowledge.part[part].disturbs if target.startswith(f"{part}:")]
+    return np.array([str(f) in own for f in family.faults])
 
 
 def _left_in(knowledge: Knowledge, fault: Fault) -> bool:

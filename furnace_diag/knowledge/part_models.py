@@ -94,5 +94,6 @@ class Part(Placed):
     also_called: tuple[Line, ...] = ()
     failures: tuple[Failure, ...] = ()
     leaves_out: tuple[Id, ...] = ()
-    disturbs: tuple[Line, ...] = ()  # parts, or part:failure, that are easily left wrong when this one is replaced or cleaned
+    # parts, or part:failure, that are easily left wrong when this one is replaced or cleaned; those of its own lie in how it is fitted, set or chosen
+    disturbs: tuple[Line, ...] = ()
     source: Line = "common practice, no source"
