@@ -21,7 +21,7 @@ from furnace_diag.furnace.built import WHOLE_CALL, Key, Population, with_off
 from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.knowledge.models import GoesWith, Knowledge, Point, Sign, Words
 from furnace_diag.knowledge.repair_models import Repair
-from furnace_diag.knowledge.repairs import cautions_of, read_before
+from furnace_diag.knowledge.repairs import cautions_of, cost_of_failure, read_before
 from furnace_diag.knowledge.words import words_of
 
 Floats = NDArray[np.float64]
@@ -96,6 +96,12 @@ class Evidence:
     def part_of(self) -> NDArray[np.intp]:
         """Of each failure the number of its part."""
         return np.array([self.parts.index(f.part) for f in self.population.faults], np.intp)
+
+    @cached_property
+    def repair_minutes(self) -> NDArray[np.float64]:
+        """What putting each failure right costs: minutes, and the price in minutes [min]."""
+        costs = [cost_of_failure(self.knowledge, f.part, f.failure) for f in self.population.faults]
+        return np.array([c.minutes + c.price / self.words.choice.minute for c in costs])
 
     @cached_property
     def failures_say(self) -> tuple[str, ...]:
@@ -329,10 +335,7 @@ class Evidence:
             record = replace(record, step=during)
         if record.step not in steps or len(steps) == 1 or record.step == self.family.sequence.heat_call.step or record.hold:
             return record
-        predicted, like = self.predicted(name), self._looks_like(str(record.step))
-        rows = [i for i, step in enumerate(predicted.steps) if step in like]
-        numbers = predicted.numbers[np.unique(np.concatenate([which[rows].ravel() for which in predicted.which.values()]))]
-        there = numbers[~np.isnan(numbers)]
+        there = self.predicted(name).read_at(self._looks_like(str(record.step)))
         if not there.size or self._fit_of(record)(there).max() >= GIVEN:
             return record
         return replace(record, step=None)
@@ -445,8 +448,23 @@ class Evidence:
         if (sign.sign, value) not in self._habits:
             goes = [[g for g in sign.goes_with for f in faults if g.part == f.part and g.failure in (None, f.failure)] for faults in self.having]
             otherwise = self._habit(sign, value, [])
-            self._habits[sign.sign, value] = np.array([self._habit(sign, value, g) if g else otherwise for g in goes])
+            self._habits[sign.sign, value] = np.array([self._habit(sign, value, g) if g else otherwise for g in goes]) * self.ever_there(sign)
         return self._habits[sign.sign, value]
+
+    def ever_there(self, sign: Sign) -> Floats:
+        """On how many furnaces with each failure there is anything to see of a sign that no circuit gives, shape (faults,), from 0 to 1.
+
+        What comes and goes leaves calls in which there is.
+        """
+        there = np.ones(len(self.population.fault_of), bool)
+        for name, values in sign.seen_only_with.items():
+            other = self.knowledge.sign[name]
+            assert other.shows is not None
+            chance = self.chances(other, words_of(other.shows, self.family.sequence))[[other.values.index(v) for v in values]].max(axis=0)
+            there &= word_fit(self.predicted(name).usual[0], chance) >= GIVEN
+        p = self.population
+        share = np.bincount(p.failure_of, there[p.failed], len(p.faults)) / np.maximum(np.bincount(p.failure_of, minlength=len(p.faults)), 1)
+        return np.where([self.family.failure(f).comes_and_goes is not None for f in p.faults], 1.0, share)
 
     def _habit(self, sign: Sign, value: str, goes_with: Sequence[GoesWith]) -> float:
         goes = self.words.goes

@@ -47,13 +47,24 @@ class Predicted(NamedTuple):
         """The same of some furnaces."""
         return self._replace(which={meter: v[:, furnaces] for meter, v in self.which.items()}, stops=self.stops[furnaces], rests=self.rests[furnaces])
 
+    def read_at(self, steps: Collection[str]) -> Floats:
+        """The different numbers that furnaces give at some of its steps."""
+        rows = [i for i, s in enumerate(self.steps) if s in steps]
+        numbers = self.numbers[self._met({meter: v[rows] for meter, v in self.which.items()})]
+        return numbers[~np.isnan(numbers)]
+
+    def _met(self, used: Mapping[str, NDArray[np.uint16]]) -> NDArray[np.bool_]:
+        """Which of the numbers are *used*."""
+        met = np.zeros(len(self.numbers), bool)
+        for which in used.values():
+            met[which] = True
+        return met
+
     def at(self, steps: Collection[str]) -> Predicted:
         """The same of some of its steps."""
         rows = [i for i, s in enumerate(self.steps) if s in steps]
         used = {meter: v[[*rows, self.stop, self.rest]] for meter, v in self.which.items()}
-        met = np.zeros(len(self.numbers), bool)
-        for which in used.values():
-            met[which] = True
+        met = self._met(used)
         place = (np.cumsum(met) - 1).astype(np.uint16)
         by_meter = {meter: place[which] for meter, which in used.items()}
         return self._replace(steps=tuple(self.steps[i] for i in rows), numbers=self.numbers[met], which=by_meter)

@@ -39,6 +39,7 @@ OF_EACH = 8  # furnaces of each failure, picked by what is believed of them, tha
 LEAST_BITS = 0.02  # a reading that tells less is not worth a step to the furnace, judgement
 MOST_NEVER = 0.4  # a reading that the furnace will more likely than this not come to is not asked for, judgement
 FAR_AHEAD = 0.75  # belief in a part from which little is left to be told apart, judgement
+LEAST_SHARE = 1e-6  # of what was believed of a failure before that is believed of it at least, where it is reckoned what its part costs
 LEAST_ROW = 1e-3  # furnaces below this share of the likeliest are left out of the reckoning
 FAR_FROM_MENDING = 0.5  # share of finding the fault whatever it is that mending now costs, from which a reading is worth what it tells, judgement
 MINUTES_OF_A_BIT = 15.0  # that a bit of which part it is is worth then: a few readings, and what goes wrong meanwhile, judgement
@@ -87,9 +88,8 @@ class Reckoning:
         self.asked_again: frozenset[Key] = frozenset()  # what a doubt wants read again
         self.parts, self.part_of = evidence.parts, evidence.part_of
         self.sums = (self.part_of[:, None] == np.arange(len(self.parts))).astype(float)
-        choice = evidence.words.choice
-        self.minute, self.otherwise = choice.minute, choice.otherwise
-        self.costs = np.array([self.k.part[p].repair.minutes + self.k.part[p].repair.price / self.minute for p in self.parts])
+        self.otherwise = evidence.words.choice.otherwise
+        self.costs = self._costs(np.maximum(posterior.failures, LEAST_SHARE * posterior.prior))
         self.spares: Mapping[tuple[str, str], float] = {}
         self.proof_minutes = 0.0
         self.board_leads = False
@@ -114,6 +114,14 @@ class Reckoning:
         self.read = {r.name for records, _ in groups for r in records}
         self.other_calls = {c.step for c in evidence.family.sequence.other_calls} - {r.step for records, _ in groups for r in records}
         self.groups = [(records, [_of_rows(f, self.both) for f in facts]) for records, facts in groups]
+
+    def _costs(self, believed: Floats) -> Floats:
+        """Of putting each part right [min], shape (parts,): its failures are put right in different ways, so it is what that costs on average.
+
+        *believed*: of each failure, more than nothing of each that is met at all.
+        """
+        whole = np.maximum(self.by_part(believed), 1e-300)
+        return np.asarray(self.by_part(believed * self.evidence.repair_minutes) / whole)
 
     def _proof_minutes(self, proof: ProofState) -> float:
         """Minutes of the readings that a proof still lacks."""

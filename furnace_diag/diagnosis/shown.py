@@ -182,12 +182,15 @@ def _of_sign(evidence: Evidence, name: str, steps: Sequence[Key], rows: Numbers,
 
 
 def _of_habit(evidence: Evidence, name: str, failures_from: int) -> _Piece:
-    """A line for each value of a sign that no circuit gives. *failures_from*: the number of the first failure among the weights."""
+    """A line for each value of a sign that no circuit gives, and for never where it may not be there. *failures_from*: the number of the first failure
+    among the weights."""
     sign = evidence.knowledge.sign[name]
-    share = np.array([evidence.habits(sign, v) for v in sign.values])
+    share, bins = np.array([evidence.habits(sign, v) for v in sign.values]), np.arange(len(sign.values))
+    if sign.seen_only_with:
+        share, bins = np.vstack([share, 1 - evidence.ever_there(sign)]), np.append(bins, NEVER)
     value, failure = np.nonzero(share)
     line, row = np.asarray(value, np.int32), np.asarray(failures_from + failure, np.int32)
-    return _Piece(np.zeros(len(share), np.intp), np.arange(len(share)), line, row, share[value, failure])
+    return _Piece(np.zeros(len(share), np.intp), bins, line, row, share[value, failure])
 
 
 def _of_failures(fault: Numbers, starts: Numbers, failures: int, sum_of: Numbers, row: Small, share: Floats) -> tuple[Numbers, Numbers, Floats]:

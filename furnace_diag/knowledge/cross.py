@@ -356,6 +356,10 @@ def _signs(k: Knowledge) -> Iterator[Problem]:
             yield from unknowns(sign, "word of what it shows:", meant, can)
         yield from unknowns(sign, "value", [*sign.reads_as, *(g.value for g in sign.goes_with)], sign.values)
         yield from unknowns(sign, "step", sign.steps, steps)
+        for name, words in sign.seen_only_with.items():
+            other = k.sign.get(name)
+            yield from unknowns(sign, "sign of the virtual furnace", [name], [n for n, s in k.sign.items() if s.shows is not None])
+            yield from unknowns(sign, f"value of {name}", words, other.values if other is not None else words)
         for g in sign.goes_with:
             yield from _known_failure(sign, g.part, g.failure, k)
         yield from _answered(sign, k)

@@ -214,6 +214,7 @@ class Sign(Placed):
     steps: tuple[Id, ...] = ()
     goes_with: tuple[GoesWith, ...] = ()
     otherwise: Goes = "seldom"
+    seen_only_with: dict[Id, tuple[str, ...]] = {}  # signs of the virtual furnace, with the values without which there is nothing to see: no flame, no color
     source_kind: Literal["seen", "told", "light", "measured"] = "seen"  # "measured": what nobody mistakes, as sure as a figure on a meter
     only_for_proof: bool = False  # a check made for a proof; the ranking makes nothing of it
     answered_by: AnsweredBy | None = None  # of a check: how a furnace of a drill answers it; without it, it is the trainee's to say

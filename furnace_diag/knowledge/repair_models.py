@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal
 
 from furnace_diag.knowledge.finding_models import Example, FailureOf, Ids, Texts, When
 from furnace_diag.knowledge.model_base import Id, Line, Model, Placed, model_field, must, read_by
+from furnace_diag.knowledge.part_models import RepairCost
 
 Stands = Literal["line", "gas", "capacitor"]  # where a part can hurt; `repairs.places_of` tells it from the furnace
 
@@ -61,6 +62,7 @@ class Repair(Placed):
     `confirm`: the id of a condition, point or sign, or in words what to read or look at before the part is touched.
     `before` and `after` are checks, in order. Those of `before` that a step is `shown_by` are met by that step, the others before the
     first one. With `needs_proof` a proof of the failure must be complete before the first step. `leaves_part`: the part stays, cleaned or reseated.
+    `takes`: what it costs, where that is not what the part costs.
     """
 
     repair: Id
@@ -70,6 +72,7 @@ class Repair(Placed):
     confirm: Texts = model_field(min_length=1)
     needs_proof: bool = False
     leaves_part: bool = False
+    takes: RepairCost | None = None
     before: Ids = ()
     cautions: Ids = ()
     steps: Steps

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from furnace_diag.knowledge.model_base import named_by
 from furnace_diag.knowledge.models import Effect, Furnace, Knowledge, Part, Wiring
+from furnace_diag.knowledge.part_models import RepairCost
 from furnace_diag.knowledge.repair_models import Check, Repair
 
 
@@ -16,6 +17,19 @@ def repairs_for(knowledge: Knowledge, part: str, failure: str) -> Repair:
             if target in repair.of:
                 return repair
     raise KeyError(f"{part}:{failure}")
+
+
+def cost_of(knowledge: Knowledge, part: str, repair: Repair | None) -> RepairCost:
+    """What a repair of a part takes: what it says itself, else what the part does."""
+    return repair.takes if repair is not None and repair.takes is not None else knowledge.part[part].repair
+
+
+def cost_of_failure(knowledge: Knowledge, part: str, failure: str) -> RepairCost:
+    """What putting a failure right takes."""
+    try:
+        return cost_of(knowledge, part, repairs_for(knowledge, part, failure))
+    except KeyError:
+        return knowledge.part[part].repair
 
 
 def repairs_of(knowledge: Knowledge, part: str) -> tuple[Repair, ...]:

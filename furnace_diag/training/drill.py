@@ -16,7 +16,7 @@ from furnace_diag.diagnosis.bins import FLOOR
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.models import Call, Knowledge, Part, Point, Sign, State, Trial
 from furnace_diag.knowledge.repair_models import Repair
-from furnace_diag.knowledge.repairs import cautions_of, repairs_of
+from furnace_diag.knowledge.repairs import cautions_of, cost_of, repairs_of
 from furnace_diag.knowledge.words import of_whole_call
 from furnace_diag.quantities import format_quantity
 from furnace_diag.training import checks
@@ -510,8 +510,9 @@ class Drill:
         proved = self.account.repair
         if proved is not None and (proved.part, proved.repair) == (part.part, repair.repair) and not new_fuse:
             return Told("cannot", "That was done already; checks lists what proves it. If it changed nothing, write same.")
-        self.minutes += part.repair.minutes
-        self.price += part.repair.price
+        takes = cost_of(self.k, part.part, repair)
+        self.minutes += takes.minutes
+        self.price += takes.price
         needed = again or (new_fuse and self.bench.is_at_the_fuse(repair))  # whatever blew or tripped it
         self.replaced += [] if needed else [part.part]
         goes_on = needed and proved is not None and {*repair.after} <= {*self.k.repair[proved.repair].after}

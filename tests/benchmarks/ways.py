@@ -23,6 +23,7 @@ from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.furnace.population import WHOLE_CALL, Key
 from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.repairs import cost_of_failure
 
 MOST_READINGS = 15
 MOST_CHECKS = 2  # of what a repair is confirmed by, one after another as the screen names them, before its part is gone to all the same
@@ -247,7 +248,7 @@ def _ended(
 ) -> Ended:
     seen = weighed(_report(evidence, records), evidence)
     parts = by_part(seen)
-    repair, money = _repaired(evidence, seen, fault.partition(":")[0])
+    repair, money = _repaired(evidence, seen, fault)
     return Ended(
         fault=fault,
         parts=dict(sorted(parts.items(), key=lambda pair: (-pair[1], pair[0]))),
@@ -279,11 +280,12 @@ def _entropy(parts: dict[str, float]) -> float:
     return float(-(p * np.log2(p)).sum())
 
 
-def _repaired(evidence: Evidence, seen: Weighed, true: str) -> tuple[float, float]:
+def _repaired(evidence: Evidence, seen: Weighed, fault: str) -> tuple[float, float]:
     """Minutes and money until the fault is mended: parts in falling order of belief over cost, until it costs less to search in some other way.
 
     The board's cost includes what its proof lacks, as the program reckons; what it lacks in truth is not played here.
     """
+    true = fault.partition(":")[0]
     reckoning = Reckoning(evidence, seen.posterior, seen.board.nearest, seen.groups)
     belief = reckoning.by_part(seen.posterior.failures[None, :])[0]
     order = np.argsort(-belief / reckoning.costs, kind="stable")
@@ -293,11 +295,12 @@ def _repaired(evidence: Evidence, seen: Weighed, true: str) -> tuple[float, floa
     minutes, money = 0.0, 0.0
     for number in order[: int(turning.argmin())]:
         part = reckoning.parts[number]
-        repair = evidence.knowledge.part[part].repair
+        its = [f for f in seen.belief if f.partition(":")[0] == part]
+        repair = cost_of_failure(evidence.knowledge, *(fault if part == true else max(its, key=lambda f: seen.belief[f])).split(":"))
         minutes, money = minutes + repair.minutes, money + repair.price
         if part == true:
             return minutes, money
-    found = evidence.knowledge.part[true].repair
+    found = cost_of_failure(evidence.knowledge, *fault.split(":"))
     return minutes + reckoning.otherwise, money + found.price
 
 

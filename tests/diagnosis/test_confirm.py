@@ -20,7 +20,8 @@ ASKED = {
         {"igniter_ohms", "igniter_volts_at_plug"},
     ),
     "lights and drops out": (
-        "{sign: burners_light, value: drop_out}, {sign: flame_goes_out, value: within_seconds}, {sign: flame_color, value: blue}",
+        "{sign: burners_light, value: drop_out}, {sign: flame_goes_out, value: within_seconds}, {sign: flame_color, value: blue}, "
+        "{point: line_to_chassis_at_board, value: 120 V, step: call}, {point: burner_to_ground_ohms, value: 0.2 ohm, step: power_off}",
         {"flame_current", "flame_rod_looks"},
     ),
     "no flame after gas work": (

@@ -191,3 +191,44 @@ def test_facts_that_restate_one_another_share_one_slip(evidence: Evidence) -> No
     top = once.parts[0].part
 
     assert probability(twice, top) == pytest.approx(probability(once, top), abs=0.05)
+
+
+@pytest.mark.parametrize("word", ["blue_and_steady", "yellow_and_lazy", "lifting"])
+def test_no_color_is_seen_of_a_flame_that_is_not_there(word: str, evidence: Evidence) -> None:
+    """Failures under which no furnace of the population lights have nothing to show; what comes and goes has, in its good calls."""
+    population = evidence.population
+    sign = evidence.knowledge.sign["flame_color"]
+    (column,) = [i for (name, _, _), i in population.columns.items() if name == "burners_light"]
+    never = words_of(evidence.knowledge.sign["burners_light"].shows, evidence.family.sequence).index("never_light")  # type: ignore[arg-type]
+    habits = evidence.habits(sign, word)
+    dark = 0
+    for number, fault in enumerate(population.faults):
+        lights = population.table[column, population.fault_of == number] != never
+        if evidence.family.failure(fault).comes_and_goes is None and not lights.any():
+            dark += 1
+            assert habits[number] == 0
+        elif lights.all():
+            assert habits[number] > 0
+    assert dark > 20
+
+
+def test_a_color_speaks_for_what_lights(evidence: Evidence) -> None:
+    before = answered("records: [{sign: stops_at, value: ignition_trial}]", evidence)
+    after = answered("records: [{sign: stops_at, value: ignition_trial}, {sign: flame_color, value: blue_and_steady}]", evidence)
+    p = lambda now, name: next((b.probability for b in now.parts if b.part == name), 0.0)  # noqa: E731
+    assert p(after, "igniter") < p(before, "igniter") / 5
+    assert p(after, "flame_rod") > p(before, "flame_rod")
+
+
+@pytest.mark.parametrize(
+    ("part", "failure"), [("flame_rod", "out_of_flame"), ("gas_valve", "set_low"), ("pressure_switch", "drifted"), ("limit_switch", "opens_early")]
+)
+def test_a_new_part_may_be_fitted_or_set_wrong_as_the_old_one_was(part: str, failure: str, evidence: Evidence) -> None:
+    """Of such a failure "replaced, no change" says less than of the part's own wear; the odds are those of the rules' words."""
+    text = f"records: [{{history: {part}, value: replaced_no_change}}]"
+    prior = prior_given(evidence.family, understand(parse_yaml(text, "report.yaml"), evidence.knowledge, evidence.vocabulary).records)
+    names = [str(f) for f in evidence.population.faults]
+    ratio = prior / evidence.family.prior
+    fitted, others = ratio[names.index(f"{part}:{failure}")], [r for n, r in zip(names, ratio, strict=True) if n.startswith(f"{part}:") and n != f"{part}:{failure}"]
+    assert fitted > 5 * min(others)
+    assert fitted < ratio[names.index("igniter:open" if part != "igniter" else "filter:blocked")]  # still less than of what nobody worked on

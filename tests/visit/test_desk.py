@@ -464,7 +464,7 @@ def test_a_reading_that_the_proof_wants_too_is_asked_for_as_the_proof_wants_it(s
     """Whoever takes it with the ordinary meter and no watch has to take it again for the proof."""
     condition = evidence.knowledge.condition["heat_output_dead"]
     wanted = condition.any_of[0][0]
-    desk(session, ["no heat", *"nnnnnnn", "y", "y", "y", "y", "n", "", "mode low", *FOUND_DEAD[1:]])
+    desk(session, ["no heat", *"nnnnnnn", "y", "y", "y", "y", "n", "", "", "mode low", *FOUND_DEAD[1:]])
     answer = session.answer()
     assert answer.board.nearest is not None
     assert condition.condition in {n.condition for n in answer.board.nearest.missing}
