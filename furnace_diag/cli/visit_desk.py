@@ -227,7 +227,7 @@ class Desk:
                 if self._kept_in_pieces(line, quiet=beside):
                     return
                 alone = None if beside else self.session.reader.alone(line)
-                if alone is None and self._ask_for_named(line, quiet=beside):
+                if alone is None and not self._says_with_slips(line) and self._ask_for_named(line, quiet=beside):
                     return
                 read = alone or self.read(line)
             chosen = (None if beside else self._named_on_screen(read)) or self.chosen(read)
@@ -294,6 +294,16 @@ class Desk:
         if named is not None:
             ask_for(self, *named, {}, quiet=quiet)
         return named is not None
+
+    def _says_with_slips(self, line: str) -> bool:
+        """Whether *line*, which is no name as it stands, is a record once slips of the keys are mended."""
+        if self._name_alone(line) is not None:
+            return False
+        for meant in self.session.reader.forgiven(line):
+            with suppress(BadInput):
+                self.session.reader.read(meant)
+                return True
+        return False
 
     def _name_alone(self, line: str) -> tuple[str, str] | None:
         """Kind and id of the one point or sign that *line* names without a value."""

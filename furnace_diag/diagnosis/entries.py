@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 from contextlib import suppress
+from dataclasses import replace
 from typing import Annotated, Any, Literal, TypeVar, get_args
 
 from furnace_diag.knowledge.find import Names, plain
@@ -87,7 +88,10 @@ class ReportEntry(Model):
 
 
 def report_entry(document: Document) -> ReportEntry:
-    """The report of a file. Raises BadInput with what is wrong with it, but for its records."""
+    """The report of a file; a complaint alone is one too. Raises BadInput with what is wrong with it, but for its records."""
+    value = document.value
+    if isinstance(value, dict) and value.get("complaint") and "records" not in value:
+        document = replace(document, value={**value, "records": []})
     return plain_report(document.value) or _judged(ReportEntry, document)
 
 

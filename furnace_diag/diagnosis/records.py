@@ -10,7 +10,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import get_args
 
-from furnace_diag.diagnosis.complaint import Complaints
+from furnace_diag.diagnosis.complaint import Complaints, Repaired, repairs_told
 from furnace_diag.diagnosis.entries import KINDS, FurnaceEntry, RecordEntry, record_entry, report_entry
 from furnace_diag.furnace.family import failures_of
 from furnace_diag.knowledge.find import DENIALS, Names, plain, results_of, spelling_of, told_by_unit, told_by_value, values_of, words_for_values
@@ -115,7 +115,16 @@ class Vocabulary:
     @cached_property
     def complaints(self) -> Complaints:
         """What people say of a furnace, and what it tells."""
-        return Complaints(self.knowledge.sign, self.knowledge.hazard.values())
+        calls = {c.step for c in self.sequence.other_calls}
+        other_calls = Names({step: called for step, called in self.entries["step"].items() if step in calls}, spelling_of(self.words))
+        return Complaints(self.knowledge.sign, self.knowledge.hazard.values(), other_calls, self.words.short_words)
+
+    def repairs_in(self, text: str) -> list[Repaired]:
+        """What *text* tells of earlier repairs and what came of them."""
+        done = {words.split()[0] for each in self.words.repair_said.done.values() for words in each}
+        if done.isdisjoint(plain(text).split()):
+            return []  # as most are; no table of names is made for it
+        return repairs_told(text, self.names("history"), self.results, done, self.words.repair_said.means.keys())
 
     def values(self, sign: str) -> Names:
         """What people type for the values of a sign."""
@@ -272,7 +281,7 @@ def understand(document: Document, knowledge: Knowledge, vocabulary: Vocabulary 
 
 
 def complained(complaint: str, records: Sequence[Record], vocabulary: Vocabulary, place: Place) -> list[Record]:
-    """What the words of a complaint tell of signs that no other record tells of: hearsay, in the first heat call.
+    """What the words of a complaint tell of signs and earlier repairs that no other record tells of: hearsay, in the first heat call.
 
     What would be a hazard is told whatever the records say of it, as in `seen_before_told`.
     """
@@ -281,7 +290,12 @@ def complained(complaint: str, records: Sequence[Record], vocabulary: Vocabulary
     recorded, dangers = {(r.name, r.word) for r in records}, complaints.dangers_in(complaint)
     found = [c for c in dangers if (c.sign, c.value) not in recorded]
     found += [c for c in complaints.said_in(complaint) if c not in dangers and not known.intersection((c.sign, *signs[c.sign].says_same_as))]
-    return [Record("sign", c.sign, f"complaint: {c.words}", place, word=c.value, source="told", read_as=f"{c.sign} = {c.value}") for c in found]
+    repairs = [r for r in vocabulary.repairs_in(complaint) if r.part not in known]
+    told = [("sign", c.sign, c.value, c.words, c.step or None) for c in found] + [("history", r.part, r.value, r.words, None) for r in repairs]
+    return [
+        Record(kind, name, f"complaint: {words}", place, word=value, step=step, source="told", read_as=f"{name} = {value}{f' at {step}' if step else ''}")
+        for kind, name, value, words, step in told
+    ]
 
 
 def record_of(entry: Mapping[str, object], place: Place, vocabulary: Vocabulary) -> Record:
@@ -366,6 +380,8 @@ def record_at(document: Document, i: int, vocabulary: Vocabulary) -> Record:
     step = vocabulary.one("step", entry.step, document.place_of((*path, "step"))) if entry.step else None
     if "value" not in vars(entry) and kind in ("point", "sign"):
         raise BadInput([Problem(place, f"What {name} read or did is not told.", f"Add `value:` with {_like(kind, name, vocabulary)}.")])
+    if kind == "sign" and not vocabulary.values(name).meant(entry.value):
+        _must_be_no_repair(spoken, entry.value, document.place_of(path), vocabulary)
     if kind == "sign":
         _must_be_of_a_call(vocabulary.knowledge.sign[name], step, document.place_of((*path, "step")), vocabulary)
         kind, name = _point_of_figure(name, entry.value, vocabulary)
@@ -421,6 +437,14 @@ def _must_be_of_a_call(sign: Sign, step: str | None, place: Place, vocabulary: V
     others = [s.sign for s in vocabulary.knowledge.sign.values() if sign.sign in s.says_same_as and step in s.steps]
     fix = f"For that moment write sign: {_or(others)}; else leave out the step." if others else "Leave out the step."
     raise BadInput([Problem(place, f"{sign.sign} is said of a whole heat call, not of {step}.", fix)])
+
+
+def _must_be_no_repair(spoken: str, value: str, place: Place, vocabulary: Vocabulary) -> None:
+    """Raises BadInput where what was given as a sign tells of an earlier repair, as "board" with "swapped, no change" does."""
+    parts = vocabulary.names("history").clear(spoken)
+    if len(parts) == 1 and len(vocabulary.results.meant(value)) == 1:
+        said = f"{printable(f'{spoken}: {value}')} tells of an earlier repair, and of nothing that is seen now."
+        raise BadInput([Problem(place, said, f"Write history: {parts[0]}.")])
 
 
 def _point_of_figure(name: str, value: str, vocabulary: Vocabulary) -> tuple[str, str]:

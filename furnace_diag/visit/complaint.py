@@ -36,9 +36,10 @@ def told_in(complaint: str, reader: Reader) -> list[Typed]:
         told.setdefault(sign, {})[reader.value_of(sign, str(typed.record["value"]))] = typed
     for phrase in reader.vocabulary.complaints.said_in(complaint):
         if not told.keys() & {phrase.sign, *reader.vocabulary.knowledge.sign[phrase.sign].says_same_as} and _as_well_as_asked(phrase, reader.vocabulary):
-            told[phrase.sign] = {phrase.value: Typed({"sign": phrase.sign, "value": phrase.value})}
+            told[phrase.sign] = {phrase.value: Typed({"sign": phrase.sign, "value": phrase.value} | ({"step": phrase.step} if phrase.step else {}))}
     sure = {sign: next(iter(values.items())) for sign, values in told.items() if len(values) == 1}
-    return [Typed({"source": "told", **typed.record}) for sign, (value, typed) in sure.items() if (sign, value) not in safe]
+    repaired = [Typed({"source": "told", "history": r.part, "value": r.value}) for r in reader.vocabulary.repairs_in(complaint)]
+    return [*(Typed({"source": "told", **typed.record}) for sign, (value, typed) in sure.items() if (sign, value) not in safe), *repaired]
 
 
 def _as_well_as_asked(phrase: Complained, vocabulary: Vocabulary) -> bool:

@@ -9,7 +9,7 @@ from functools import cache
 
 from furnace_diag.diagnosis.entries import METERS
 from furnace_diag.diagnosis.records import SET_UPS, Vocabulary
-from furnace_diag.knowledge.find import DENIALS, Names, mended, plain, told_by_value, values_of
+from furnace_diag.knowledge.find import DENIALS, LINKS, Names, mended, plain, told_by_value, values_of
 from furnace_diag.knowledge.words import of_whole_call
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.quantities import BadQuantity, parse_quantity
@@ -33,6 +33,9 @@ SOURCES = {
              "says last guy", "somebody says", "other tech says", "says other tech", "says owner", "says customer"),
 }  # fmt: skip
 SET_UP_WORDS = {name: (f"{name.replace('_', ' ')}",) for name in SET_UPS}
+IN_CALL = re.compile(r"\s*(?:heat )?call (?P<call>[1-9]\d?)\b[\s:,]+(?P<rest>\w.*\S)\s*", re.IGNORECASE)  # before a whole record: "call 2: inducer runs"
+SHOWN_FIRST = re.compile(r"[-~.]?\d[\d.]*(?: ?(?:v|vac|volts?))?", re.IGNORECASE)  # what the meter shows, before the place: "24 at mv"
+PLACED = frozenset(["at", "on", "across", "from"])  # between that and the place
 MANY_CALLS = re.compile(r"\b([2-9])\s+(?:(?:full|whole|heat|more|other|further|such)\s+)*(?:calls|cycles)\b", re.IGNORECASE)
 CANNOT = frozenset(
     {"cant reach it", "cannot reach it", "cant reach", "cant get at it", "cant", "cannot", "skip", "dont know"}
@@ -91,6 +94,8 @@ class Reader:
 
     def read(self, text: str) -> Typed | Unclear:
         """The record of one line: "24v at w 25.1", "heat 0.2 low pin", "inducer runs: no at call". Raises BadInput."""
+        if (told := IN_CALL.fullmatch(text)) is not None:
+            return self.read(f"{told['rest']} call {told['call']}")
         words = self._words(text)
         teller = self._teller(words)
         best = self._best(words[teller:])
@@ -283,7 +288,8 @@ class Reader:
     def _best(self, words: list[str]) -> list[tuple[int, Typed]]:
         """The records that a line is best read as, the number of words in the name with each."""
         found = list(self._named(words)) or list(self._prefixed(words))
-        best = _longest(found) or _longest(self._done_first(words)) or _longest(self._value_first(words)) or _longest(self._happened(words))
+        best = _longest(found) or _longest(self._done_first(words)) or _longest(self._value_first(words)) or _longest(self._shown_first(words))
+        best = best or _longest(self._happened(words))
         best = [*best, *self._light_may_say(words, best)]
         return best or _longest(self._begun_value(words)) or _longest(list(self._in_any_order(words)))
 
@@ -301,6 +307,17 @@ class Reader:
         turned = [([*words[i:], *words[:i]], len(words) - i) for i in range(1, len(words))]
         by_name = (([f for f in way(line) if f[0] == size]) for way in (self._named, self._prefixed) for line, size in turned)
         return first or next(filter(None, by_name), [])
+
+    def _shown_first(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """What the meter shows before the place, as in "24 at mv", "0 across ps": of the place, or of what is named with its volts."""
+        sizes = (n for n in (1, 2) if n + 1 < len(words) and words[n].lower() in PLACED and SHOWN_FIRST.fullmatch(" ".join(words[:n])))
+        size = next(sizes, 0)
+        if not size:
+            return []
+        shown, place = " ".join(words[:size]), words[size:]
+        lines = ([*words, shown], [*place, shown], [*place[1:], shown])
+        found = ([f for f in self._named(line) if f[0] == len(line) - 1 and "point" in f[1].record] for line in lines)
+        return next(filter(None, found), [])
 
     def _light_may_say(self, words: list[str], best: Sequence[tuple[int, Typed]]) -> list[tuple[int, Typed]]:
         """What the board's light says word for word ("pressure switch open"), where the same words tell of the part itself, or of nothing."""
@@ -345,8 +362,10 @@ class Reader:
     def _beginning(self, kind: str, words: Sequence[str]) -> list[str]:
         if DENIALS & {w.lower() for w in words} or not any(len(w) >= LEAST_LETTERS for w in words):
             return []
-        start = plain(" ".join(words))
-        return sorted(self.vocabulary.names(kind).holding(words, {}), key=lambda i: not plain(i).startswith(start))
+        start, names = plain(" ".join(words)), self.vocabulary.names(kind)
+        little = LINKS & {w.lower() for w in words}  # "in" begins no "interlock"
+        held = [i for i in names.holding(words, {}) if little <= names.words_of(i)]
+        return sorted(held, key=lambda i: not plain(i).startswith(start))
 
     def _with_name(self, words: list[str], end: int, names: Iterable[tuple[str, str]]) -> Iterator[Typed]:
         """The records that name *words[:end]*, for each name the longest value that fits."""

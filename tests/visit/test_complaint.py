@@ -42,6 +42,19 @@ def test_nothing_is_taken_that_is_not_always_so_or_not_plain_or_would_make_anyth
     assert told_in(complaint, session.reader) == []
 
 
+@pytest.mark.parametrize(
+    ("complaint", "record"),
+    [
+        ("new board same", {"history": "control_board", "value": "replaced_no_change"}),
+        ("board was swapped no change", {"history": "control_board", "value": "replaced_no_change"}),
+        ("fan switch left on", {"sign": "thermostat_fan_switch", "value": "on"}),
+        ("fan stays on all the time", {"sign": "blower_always_on", "value": "yes"}),
+    ],
+)
+def test_more_of_what_is_said_plainly_is_taken(session: Session, complaint: str, record: dict[str, str]) -> None:
+    assert [dict(t.record) for t in told_in(complaint, session.reader)] == [{"source": "told", **record}]
+
+
 def test_a_danger_is_taken_however_seldom_it_is_so(session: Session) -> None:
     (typed,) = told_in("no flame, and sometimes it smells of gas", session.reader)
     assert typed.record == {"source": "told", "sign": "gas_smell", "value": "slight"}

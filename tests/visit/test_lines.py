@@ -319,3 +319,43 @@ def test_a_new_part_that_cured_is_no_word_of_the_history() -> None:
     """Nothing is left to be found then; it is not taken for a new part of which nobody knows."""
     with pytest.raises(BadInput):
         READER.read("igniter replaced works now")
+
+
+@pytest.mark.parametrize(
+    ("line", "record"),
+    [
+        ("fuse blown on bd", {"sign": "fuse_looks", "value": "blown"}),
+        ("igntr don't glow", {"sign": "igniter_glows", "value": "no"}),
+        ("fan runs 24/7", {"sign": "blower_always_on", "value": "yes"}),
+        ("stat fan sw was at ON", {"sign": "thermostat_fan_switch", "value": "on"}),
+        ("flame: nice and blue", {"sign": "flame_color", "value": "blue_and_steady"}),
+        ("rollout: popped", {"sign": "reset_buttons", "value": "tripped"}),
+        ("board was swapped no change", {"history": "control_board", "value": "replaced_no_change"}),
+        ("120 at inducer pin", {"point": "inducer_pin_to_neutral", "value": 120.0}),
+        ("24v accross ps", {"point": "across_pressure_switch", "value": 24.0}),
+        ("call 2: inducer runs", {"sign": "inducer_runs", "value": "yes", "call": 2}),
+        ("call 3 inducer hums", {"sign": "inducer_runs", "value": "hums", "call": 3}),
+    ],
+)
+def test_lines_of_somebody_in_a_hurry(line: str, record: dict[str, object]) -> None:
+    typed = READER.read(line)
+    assert isinstance(typed, Typed), typed
+    made = record_of(typed.record, Place("line", 1, 1), VOCABULARY)
+    assert {made.kind: made.name, "value": made.number if made.kind == "point" else made.word} | ({"call": made.call} if made.call > 1 else {}) == record
+
+
+@pytest.mark.parametrize(
+    ("line", "names"),
+    [("24 at mv", {"gas_pin_to_c", "gas_valve_volts"}), ("motor: too hot", {"blower_motor_hot", "inducer_motor_hot"})],
+)
+def test_what_may_be_of_two_places_is_offered_for_both(line: str, names: set[str]) -> None:
+    read_as = READER.read(line)
+    assert isinstance(read_as, Unclear)
+    assert {str(t.record.get("point", t.record.get("sign"))) for t in read_as.choices} == names
+
+
+@pytest.mark.parametrize("line", ["door switch in 120", "call 2:", "24 at nowhere"])
+def test_what_names_nothing_is_refused(line: str) -> None:
+    """120 V on the line side of the door switch are no 120 V across it, which would be an open switch."""
+    with pytest.raises(BadInput):
+        READER.read(line)
