@@ -81,9 +81,17 @@ class Complaints:
 
     def _found(self, said: str) -> Iterator[Complained]:
         """What *said* tells as it stands, and with its short words spelled out."""
-        bare = plain(END_OF_CLAUSE.sub(" ", said))
-        for text in dict.fromkeys((bare, self._spelled(bare))):
+        for text in self._in_both_spellings(said):
             yield from self._told_by(text.split())
+
+    def all_of(self, text: str) -> Complained | None:
+        """What *text* tells where it is one phrase, and no more."""
+        found = ((told, said) for said in self._in_both_spellings(text) for told in self._told_by(said.split()))
+        return next((told for told, said in found if told.words == said), None)
+
+    def _in_both_spellings(self, said: str) -> Iterable[str]:
+        bare = plain(END_OF_CLAUSE.sub(" ", said))
+        return dict.fromkeys((bare, self._spelled(bare)))
 
     def _told_by(self, words: Sequence[str]) -> Iterator[Complained]:
         """What each place of *words* tells by the longest phrase that begins there; none where it is denied."""

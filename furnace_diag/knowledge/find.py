@@ -352,6 +352,9 @@ class Values(Names):
     def _of_parts(self, text: str) -> list[str]:
         """The value that each of the parts told means, or one of them more closely: "humming but not spinning"."""
         parts = [p for p in BETWEEN_PARTS.split(text) if p]
+        said = self.spelling(text).split()
+        if len(parts) == 1 and "not" in said[1:] and DENIALS.isdisjoint(said[: said.index("not")]):  # "hums won't spin": what it does, and what it does not
+            parts = [" ".join(said[: said.index("not")]), " ".join(said[said.index("not") :])]
         told = [self._plainly(p) for p in parts[: MOST_PARTS + 1]]
         if not 0 < len(told) <= MOST_PARTS or None in told:
             return []

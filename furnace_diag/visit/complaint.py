@@ -14,12 +14,18 @@ from furnace_diag.diagnosis.records import Vocabulary
 from furnace_diag.problems import BadInput
 from furnace_diag.visit.lines import Reader, Typed
 
+BEFORE_DENIAL = re.compile(r"(?<=\w)\s+(?=no\s)", re.IGNORECASE)
 BETWEEN = re.compile(r"[,;.](?!\d)|\b(?:but|and|then)\b", re.IGNORECASE)
 
 
 def pieces_of(text: str) -> list[str]:
     """The pieces of a line that tells several things."""
     return [piece.strip() for piece in BETWEEN.split(text) if piece.strip()]
+
+
+def pieces_by_denials(text: str) -> list[str]:
+    """The same where what is not so begins a piece of its own: "ign glowing no gas"."""
+    return [part for piece in pieces_of(text) for part in BEFORE_DENIAL.split(piece)]
 
 
 def told_in(complaint: str, reader: Reader) -> list[Typed]:
@@ -54,7 +60,7 @@ def _records(complaint: str, reader: Reader) -> Iterator[Typed]:
             typed = reader.read(text)
         except BadInput:
             continue
-        if isinstance(typed, Typed) and not typed.guessed and "sign" in typed.record and typed.calls == 1:
+        if isinstance(typed, Typed) and not (typed.guessed or typed.as_complained) and "sign" in typed.record and typed.calls == 1:
             yield typed
 
 

@@ -100,6 +100,28 @@ def test_several_things_on_one_line_are_kept_each_and_none_where_one_is_not_plai
     assert "potato" in capsys.readouterr().out
 
 
+@pytest.mark.parametrize(
+    ("line", "kept"),
+    [
+        ("inducr running no spark no glow", {"inducer_runs": "yes", "igniter_glows": "no"}),
+        ("ign glowing no gas", {"igniter_glows": "yes", "burners_light": "no"}),
+    ],
+)
+def test_what_is_not_so_begins_a_piece_of_its_own(session: Session, line: str, kept: dict[str, str]) -> None:
+    desk(session, [*START, line])
+    assert told(session) | kept == told(session)
+
+
+@pytest.mark.parametrize(("line", "kept"), [("fliter clean", {"filter_looks": "clean"}), ("filter claen", {"filter_looks": "clean"})])
+def test_a_slip_in_a_name_is_mended_before_a_longer_name_is_asked_for(
+    session: Session, capsys: pytest.CaptureFixture[str], line: str, kept: dict[str, str]
+) -> None:
+    """The beginnings of an experiment's name begin no experiment: something is changed for it."""
+    desk(session, [*START, line])
+    assert told(session) | kept == told(session)
+    assert "clean filter" not in capsys.readouterr().out
+
+
 def test_an_answer_stands_in_the_list_by_its_own_word(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
     """ "No life" is a no to the question, and no "whole furnace: no" in the list."""
     desk(session, ["inducer does not run", *SAFE, "no life", "", "list"])
