@@ -500,7 +500,7 @@ def _value_begun_by(words: Sequence[str], values: Names) -> str | None:
     if len(typed) < 2 or DENIALS & {*typed} or not all(w.isalpha() for w in typed) or max(map(len, typed)) < LEAST_LETTERS:
         return None
     called = [(plain(name).split(), value) for value, others in values.others.items() for name in (value, *others)]
-    begun = {value for name, value in called if len(name) >= len(typed) and all(n == w if n in DENIALS else n.startswith(w) for n, w in zip(name, typed, strict=False))}
+    begun = {v for name, v in called if len(name) >= len(typed) and all(n == w if n in DENIALS else n.startswith(w) for n, w in zip(name, typed, strict=False))}
     return begun.pop() if len(begun) == 1 else None
 
 
