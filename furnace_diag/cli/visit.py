@@ -169,4 +169,5 @@ def _last_open(folder: Path) -> Journal:
             in_use = in_use or held
         except BadInput:
             continue
-    raise in_use or BadInput([Problem(None, f"There is no open visit in {printable(str(folder))}.", "Start one with furnace-diag visit, or name it with --file.")])
+    fix = "Start one with furnace-diag visit, or name it with --file."
+    raise in_use or BadInput([Problem(None, f"There is no open visit in {printable(str(folder))}.", fix)])
