@@ -95,6 +95,15 @@ def report_entry(document: Document) -> ReportEntry:
     return plain_report(document.value) or _judged(ReportEntry, document)
 
 
+def plain_part(value: dict[str, object]) -> ReportEntry:
+    """Of a report in which something is wrong its furnace and its records, where nothing is wrong with these as a whole."""
+    furnace, records = FurnaceEntry(), value.get("records")
+    with suppress(ValueError, KeyError, TypeError):
+        furnace = _furnace(value.get("furnace", {}))
+    sound = isinstance(records, list) and len(records) <= MOST_RECORDS and all(isinstance(r, dict) for r in records)
+    return ReportEntry(furnace=furnace, records=tuple(records) if sound and isinstance(records, list) else ())
+
+
 def record_entry(document: Document, i: int) -> RecordEntry:
     """The record at ("records", i). Raises BadInput with what is wrong with it."""
     records = document.value["records"] if isinstance(document.value, dict) else ()

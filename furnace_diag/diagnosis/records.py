@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import get_args
 
 from furnace_diag.diagnosis.complaint import Complaints, Repaired, repairs_told
-from furnace_diag.diagnosis.entries import KINDS, FurnaceEntry, RecordEntry, record_entry, report_entry
+from furnace_diag.diagnosis.entries import KINDS, FurnaceEntry, RecordEntry, plain_part, record_entry, report_entry
 from furnace_diag.furnace.family import failures_of
 from furnace_diag.knowledge.find import DENIALS, Names, plain, results_of, spelling_of, told_by_unit, told_by_value, values_of, words_for_values
 from furnace_diag.knowledge.finding_models import SetUp
@@ -258,7 +258,12 @@ def understand(document: Document, knowledge: Knowledge, vocabulary: Vocabulary 
         what = "a list" if isinstance(document.value, list) else "a word"
         fix = "Start a line with `records:`, and with `complaint:` and `furnace:` if you like, for instance so:"
         raise BadInput([Problem(document.place_of(()), f"A report is a mapping of names to values, not {what}.", fix, EXAMPLE)])
-    entry, problems = report_entry(document), list[Problem]()
+    problems = list[Problem]()
+    try:
+        entry = report_entry(document)
+    except BadInput as bad:  # what is wrong with its records is told all the same
+        problems += bad.problems
+        entry = plain_part(document.value)
     vocabulary, read_as = vocabulary or Vocabulary(knowledge), list[str]()
     family = _family(entry.furnace, document, vocabulary, problems)
     if family != vocabulary.family:
@@ -267,13 +272,16 @@ def understand(document: Document, knowledge: Knowledge, vocabulary: Vocabulary 
     records = []
     for i in range(len(entry.records)):
         try:
-            records.append(record_at(document, i, vocabulary))
+            if event := _event_that_did_not_happen(document, i, vocabulary):
+                read_as.append(f"{event}: no -> it did not happen, and nothing is weighed of it")
+            else:
+                records.append(record_at(document, i, vocabulary))
         except BadInput as bad:
             problems += bad.problems
     records, set_aside = seen_before_told(records, knowledge)
     problems += clashing(records, knowledge.sign)
     if problems:
-        raise BadInput(problems)
+        raise BadInput(sorted(problems, key=lambda p: (p.place is None, p.place)))
     if entry.complaint:
         records += complained(entry.complaint, records, vocabulary, document.place_of(("complaint",)))
     read_as += [f"{printable(r.said)} -> {r.read_as}" for r in (*records, *set_aside) if r.read_as]
@@ -395,6 +403,15 @@ def record_at(document: Document, i: int, vocabulary: Vocabulary) -> Record:
         source=entry.source, sure=entry.sure, note=entry.note, read_as=_read_as(said, name, word, entry, step if entry.step else None),
         unused=_unused(entry, vocabulary.knowledge.point[name] if contact != entry.contact else None, step),
     )  # fmt: skip
+
+
+def _event_that_did_not_happen(document: Document, i: int, vocabulary: Vocabulary) -> str:
+    """The event of which ("records", i) says that it did not happen; empty where that is any other record. Raises BadInput as `record_at` does."""
+    entry = record_entry(document, i)
+    named = [kind for kind in KINDS if getattr(entry, kind) is not None]
+    if named != ["event"] or words_for_values(("yes", "no"), {}, vocabulary.words.value_words).meant(entry.value) != ["no"]:
+        return ""
+    return vocabulary.one("event", str(entry.event), document.place_of(("records", i, "event")))
 
 
 def with_figure(record: Record, text: str, knowledge: Knowledge) -> Record | None:
