@@ -399,16 +399,15 @@ class Reader:
     def _with_name(self, words: list[str], end: int, names: Iterable[tuple[str, str]]) -> Iterator[Typed]:
         """The records that name *words[:end]*, for each name the longest value that fits."""
         for kind, name in names:
-            begin = end + (words[end : end + 1] == ["then"] and end + 1 < len(words))  # "flame lights, then drops out"
             if end == len(words):
                 if kind == "event":
                     yield Typed({kind: name, "value": "yes"})
                 continue
             if kind == "sign" and len(self._values(name).meant(" ".join(words[end:]))) > 1:
                 continue  # as a whole it could be several things, and is not cut
-            for split in range(len(words), begin, -1):
+            for split in range(len(words), end, -1):
                 how = self._how_taken(words[split:])
-                value = " ".join(words[begin:split])
+                value = " ".join(words[end:split])
                 if how is not None and self._fits(kind, name, value):
                     yield Typed({kind: name, "value": value, **how})
                     break

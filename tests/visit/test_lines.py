@@ -373,9 +373,12 @@ def test_what_may_be_of_two_places_is_offered_for_both(line: str, names: set[str
     assert {str(t.record.get("point", t.record.get("sign"))) for t in read_as.choices} == names
 
 
-@pytest.mark.parametrize("line", ["door switch in 120", "call 2:", "24 at nowhere", "burners light n go out", "ign glowing no gas", "fan runs w/ stat off"])
+@pytest.mark.parametrize(
+    "line",
+    ["door switch in 120", "call 2:", "24 at nowhere", "burners light n go out", "ign glowing no gas", "fan runs w/ stat off", "inducer runs then nothing"],
+)
 def test_what_names_nothing_or_says_more_than_one_thing_is_refused(line: str) -> None:
     """120 V on the line side of the door switch are no 120 V across it, which would be an open switch; "n" is no "not"; "gas" after a no is no step;
-    no stated trial with wires off is guessed from words that only begin its name's."""
+    what ran and then did not is no plain no; no trial with wires off is guessed from words that only begin its name's."""
     with pytest.raises(BadInput):
         READER.read(line)
