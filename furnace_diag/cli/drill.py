@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from furnace_diag.cli.common import encodable, family_and_population, json_option, print_json, rules_of, rules_option
+from furnace_diag.cli.common import SAYS_NO, SAYS_YES, encodable, family_and_population, json_option, print_json, rules_of, rules_option
 
 if TYPE_CHECKING:
     from furnace_diag.diagnosis.findings import Finder
@@ -64,6 +64,7 @@ class _Session:
         self.events = read_journal(path)[0] if path.exists() else []
         self.drill = self._taken_up()
         self.finder: Finder | None = None  # made when checks are first asked for
+        self.asked: tuple[str, ...] | None = None  # what the last line asked after, as it would be typed; None where it asked nothing
 
     def _taken_up(self) -> Drill:
         from furnace_diag.training.kept import taken_up
@@ -105,9 +106,17 @@ class _Session:
 
     def _one(self, line: str, lines: _Lines, reader: Reader, journal: Journal) -> bool:
         """Do what one line says; False where the trainee leaves."""
+        from furnace_diag.knowledge.find import plain
         from furnace_diag.report.training import fill
 
+        asked, self.asked = self.asked, None
+        if asked is not None and plain(line) in SAYS_YES | SAYS_NO:  # of the wires, "y" is one
+            if plain(line) in SAYS_NO or len(asked) != 1:
+                self._echo(iter(fill("Write the one that you mean; find WORDS searches.", self._width())))
+                return True
+            line = asked[0]
         understood = reader.read(line, self.drill)
+        self.asked = understood.offered if understood.tell.endswith("?") else None
         if understood.word == "pause":
             return False
         if understood.act is not None:
@@ -121,6 +130,7 @@ class _Session:
 
     def _foretold(self, understood: Understood, lines: _Lines, reader: Reader) -> Act:
         """Ask what the meter should show, where that was not said."""
+        from furnace_diag.knowledge.find import plain
         from furnace_diag.training.commands import figure_of
 
         act = understood.act
@@ -133,6 +143,9 @@ class _Session:
         figure = figure_of(line, understood.unit)
         if not isinstance(figure, str):
             return act.model_copy(update={"expect": figure})
+        if plain(line) in SAYS_YES | SAYS_NO:
+            click.echo("  That is no figure; taken as no guess.")
+            return act
         other = reader.read(line, self.drill)
         if other.act is not None or other.word:
             lines.again(line)  # no figure, but the next command
@@ -158,12 +171,14 @@ class _Session:
         click.echo("\nBroken off; the furnace stands as it was written down last.")
 
     def _tell(self, understood: Understood, reader: Reader) -> None:
-        from furnace_diag.report.training import found_lines, help_lines, notes_lines
+        from furnace_diag.report.training import found_lines, help_lines, known_lines, notes_lines
 
         if understood.word == "checks":
             self._echo(self._check_lines())
         if understood.word == "help":
             self._echo(help_lines(self._width()))
+        elif understood.word == "known":
+            self._echo(known_lines(self.drill, self._width()))
         elif understood.word == "notes":
             self._echo(notes_lines(self.drill, self._width()))
         elif understood.word == "find":

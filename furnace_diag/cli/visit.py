@@ -140,7 +140,7 @@ def _opened(file: Path | None, *, resume: bool) -> Journal:
             folder.mkdir(parents=True, exist_ok=True)
             file = folder / f"visit-{datetime.now():%Y-%m-%d-%H%M%S}.jsonl"
         return Journal(file, new=True)
-    journal = Journal(file or _last_open(visits_folder()), new=False)
+    journal = Journal(file, new=False) if file is not None else _last_open(visits_folder())
     if any(e.event == "drill" for e in journal.events[:2]):
         journal.close()
         said = f"{printable(str(journal.path))} is the record of a drill."
@@ -151,16 +151,23 @@ def _opened(file: Path | None, *, resume: bool) -> Journal:
     return journal
 
 
-def _last_open(folder: Path) -> Path:
-    """The newest visit in which anything was entered, and that is not closed. Raises BadInput where there is none."""
+def _last_open(folder: Path) -> Journal:
+    """The newest visit in which anything was entered, and that is neither closed nor open in another window. Raises BadInput where there is none."""
     from furnace_diag.problems import BadInput, Problem, printable
-    from furnace_diag.visit.journal import read_journal
+    from furnace_diag.visit.journal import InUse, Journal, read_journal
 
+    in_use: InUse | None = None
     for path in sorted(folder.glob("visit-*.jsonl"), reverse=True)[:50]:
         try:
             events, _ = read_journal(path)
+            if len(events) > 1 and not any(e.event == "closed" for e in events):
+                journal = Journal(path, new=False)
+                if in_use is not None:
+                    click.echo(encodable(f"{in_use.problems[0].message} Going on with the one before it."))
+                return journal
+        except InUse as held:
+            in_use = in_use or held
         except BadInput:
             continue
-        if len(events) > 1 and not any(e.event == "closed" for e in events):
-            return path
-    raise BadInput([Problem(None, f"There is no open visit in {printable(str(folder))}.", "Start one with furnace-diag visit, or name it with --file.")])
+    fix = "Start one with furnace-diag visit, or name it with --file."
+    raise in_use or BadInput([Problem(None, f"There is no open visit in {printable(str(folder))}.", fix)])

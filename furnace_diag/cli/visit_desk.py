@@ -38,7 +38,7 @@ from furnace_diag.knowledge.finding_models import Wanted
 from furnace_diag.problems import BadInput, Place, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words
-from furnace_diag.visit.complaint import pieces_of
+from furnace_diag.visit.complaint import pieces_by_denials, pieces_of
 from furnace_diag.visit.lines import Typed, Unclear, says_lacks
 from furnace_diag.visit.session import Doubtful, Session
 from furnace_diag.visit.times import without_when
@@ -227,7 +227,7 @@ class Desk:
                 if self._kept_in_pieces(line, quiet=beside):
                     return
                 alone = None if beside else self.session.reader.alone(line)
-                if alone is None and self._ask_for_named(line, quiet=beside):
+                if alone is None and not self._says_with_slips(line) and self._ask_for_named(line, quiet=beside):
                     return
                 read = alone or self.read(line)
             chosen = (None if beside else self._named_on_screen(read)) or self.chosen(read)
@@ -251,8 +251,8 @@ class Desk:
 
     def _kept_in_pieces(self, line: str, *, quiet: bool) -> bool:
         """Whether *line* told several things, each of them a plain record; they are kept then, as if each had a line of its own."""
-        each = [self.exactly(piece) for piece in pieces_of(line)]
-        if len(each) < 2 or None in each:
+        each = next((e for parts in (pieces_of, pieces_by_denials) if None not in (e := [self.exactly(p) for p in parts(line)]) and len(e) > 1), [])
+        if not each:
             return False
         kept = [self.keep(self._of_another_call(typed)) for typed in each if typed is not None]
         if any(kept) and not quiet:
@@ -295,10 +295,22 @@ class Desk:
             ask_for(self, *named, {}, quiet=quiet)
         return named is not None
 
+    def _says_with_slips(self, line: str) -> bool:
+        """Whether *line*, which is no name as it stands, is a record once slips of the keys are mended."""
+        if self._name_alone(line) is not None:
+            return False
+        for meant in self.session.reader.forgiven(line):
+            with suppress(BadInput):
+                self.session.reader.read(meant)
+                return True
+        return False
+
     def _name_alone(self, line: str) -> tuple[str, str] | None:
         """Kind and id of the one point or sign that *line* names without a value."""
         named = self.session.reader.names_only(line)
         exact = [n for n in named if plain(n[1]) == plain(line)] or named
+        if len(exact) == 1 and exact[0][1] in self.session.knowledge.experiment and exact[0][1] not in self.session.vocabulary.names("sign").clear(line):
+            return None  # something is changed for it: that is begun by its name in full
         return exact[0] if len(exact) == 1 else None
 
     def _for_what_is_asked(self, line: str) -> Typed | None:

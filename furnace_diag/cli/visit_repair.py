@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from furnace_diag.cli.visit_start import SAYS_NO, SAYS_YES, open_safety
+from furnace_diag.cli.common import SAYS_NO, SAYS_YES
+from furnace_diag.cli.visit_start import open_safety
 from furnace_diag.cli.visit_values import take_lines
 from furnace_diag.diagnosis.findings import Need
 from furnace_diag.knowledge.find import plain

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from furnace_diag.cli.common import SAYS_NO, SAYS_YES
 from furnace_diag.cli.visit_values import only_value
 from furnace_diag.knowledge.find import plain, values_of
 from furnace_diag.knowledge.models import Question
@@ -16,7 +17,6 @@ from furnace_diag.visit.lines import Typed
 if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
 
-SAYS_NO, SAYS_YES = frozenset(["n", "no", "nope", "nah", "none", "nothing", "nobody"]), frozenset(["y", "yes", "yep", "yeah", "yup", "yea", "ya"])
 NEVER_SO_FAR = ("never gets that far", "does not get that far", "doesnt get that far", "not that far", "never gets there", "does not get there")
 OPEN = frozenset(["", "skip", "dont know", "do not know", "not sure", "unknown", "dunno", "no idea", *NEVER_SO_FAR])
 MENDS_A_SLIP = frozenset(["undo", "fix", "remove", "list"])  # commands that are of use before the first screen

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
+from itertools import pairwise
 from typing import NamedTuple
 
-from furnace_diag.knowledge.find import DENIALS, DENIED, plain
+from furnace_diag.knowledge.find import DENIALS, DENIED, Names, Spelling, plain
 from furnace_diag.knowledge.finding_models import Hazard
 from furnace_diag.knowledge.models import Sign
 
@@ -19,14 +20,27 @@ NOT_ALWAYS = re.compile(
 END_OF_CLAUSE = re.compile(r"[.](?!\d)")
 DENIES = DENIALS | DENIED | {"until", "till", "if", "unless"}
 NONE_AFTER = frozenset({"none", "negative"})  # "gas smell: none"
+PAUSE = re.compile(r"[,;]|[.](?!\d)|\b(?:but|then)\b", re.IGNORECASE)
+OF_A_CALL = frozenset({"in", "on", "with", "during"})  # before a call that is no heat call: "blower won't start in cooling"
+LONGEST_STEP = 3  # words
+LONGEST_PART = 4  # words
 SOME_WORDS = 4  # at most, that "..." in a phrase stands for
 GAP = "..."
 
 
 class Complained(NamedTuple):
-    """A sign, the value that it is told to have, and the words that tell it."""
+    """A sign, the value that it is told to have, and the words that tell it. *step*: that of another call than for heat, where one is told."""
 
     sign: str
+    value: str
+    words: str
+    step: str = ""
+
+
+class Repaired(NamedTuple):
+    """A part or part:failure, the word of the history that says what came of an earlier repair, and the words that tell it."""
+
+    part: str
     value: str
     words: str
 
@@ -34,7 +48,11 @@ class Complained(NamedTuple):
 class Complaints:
     """All phrases of the rules by which a complaint tells of a sign."""
 
-    def __init__(self, signs: Mapping[str, Sign], hazards: Iterable[Hazard]) -> None:
+    def __init__(
+        self, signs: Mapping[str, Sign], hazards: Iterable[Hazard], other_calls: Names | None = None, short_words: Mapping[str, Iterable[str]] | None = None
+    ) -> None:
+        """*other_calls*: the steps of calls for something else than heat. *short_words*: those of the trade, under what they are short for."""
+        self._other_calls, self._spelled = other_calls or Names({}), Spelling(short_words, frozenset())
         lines = [w for hazard in hazards for way in hazard.when for w in way]
         self._dangers = {(w.sign, word) for w in lines if w.sign for word in w.is_}
         self._phrases: dict[str, list[tuple[list[str], str, str]]] = {}  # by their first word: their words, sign and value, the longest first
@@ -62,15 +80,65 @@ class Complaints:
         return list(found.values())
 
     def _found(self, said: str) -> Iterator[Complained]:
-        """What each place of *said* tells by the longest phrase that begins there; none where it is denied."""
-        words = plain(END_OF_CLAUSE.sub(" ", said)).split()
+        """What *said* tells as it stands, and with its short words spelled out."""
+        for text in self._in_both_spellings(said):
+            yield from self._told_by(text.split())
+
+    def all_of(self, text: str) -> Complained | None:
+        """What *text* tells where it is one phrase, and no more."""
+        found = ((told, said) for said in self._in_both_spellings(text) for told in self._told_by(said.split()))
+        return next((told for told, said in found if told.words == said), None)
+
+    def _in_both_spellings(self, said: str) -> Iterable[str]:
+        bare = plain(END_OF_CLAUSE.sub(" ", said))
+        return dict.fromkeys((bare, self._spelled(bare)))
+
+    def _told_by(self, words: Sequence[str]) -> Iterator[Complained]:
+        """What each place of *words* tells by the longest phrase that begins there; none where it is denied."""
         at = 0
         while at < len(words):
             begun = self._phrases.get(words[at], ())
             sign, value, end = next(((s, v, end) for phrase, s, v in begun if (end := _end(phrase, words, at)) is not None), ("", "", at + 1))
             if sign and not DENIES.intersection(words[max(at - 1, 0) : at]) and not NONE_AFTER.intersection(words[end : end + 1]):
-                yield Complained(sign, value, " ".join(words[at:end]))
+                yield Complained(sign, value, " ".join(words[at:end]), self._other_call(words[end : end + 1 + LONGEST_STEP]))
             at = end
+
+    def _other_call(self, words: Sequence[str]) -> str:
+        """The step of another call than for heat that *words* begin with, as in "in cooling"; empty where they do not."""
+        if not OF_A_CALL.intersection(words[:1]):
+            return ""
+        named = (self._other_calls.clear(" ".join(words[1:end])) for end in range(len(words), 1, -1))
+        return next((steps[0] for steps in named if len(steps) == 1), "")
+
+
+def repairs_told(text: str, parts: Names, results: Names, done: Set[str], outcomes: Set[str]) -> list[Repaired]:
+    """What an earlier repair of which *text* tells did, each part once: "new board, same", "board was swapped no change".
+
+    *done*: words by which it is told what was done. *outcomes*: those results that tell what came of it; nothing else is told.
+    Left out is what is not always so.
+    """
+    if NOT_ALWAYS.search(text):
+        return []
+    pieces = [plain(p).split() for p in PAUSE.split(text)]
+    lines = [*pieces, *([*one, *other] for one, other in pairwise(pieces))]  # what came of it may stand after a comma
+    told: dict[str, Repaired] = {}
+    for words in lines:
+        for start in range(len(words)):
+            if not DENIES.intersection(words[max(start - 1, 0) : start]):
+                for each in _repair(words[start:], parts, results, done):
+                    if each.value in outcomes:
+                        told.setdefault(each.part, each)
+    return list(told.values())
+
+
+def _repair(words: Sequence[str], parts: Names, results: Names, done: Set[str]) -> Iterator[Repaired]:
+    """The repair that all of *words* tell, what was done before or after its part."""
+    first = int(words[0] in done)
+    for end in range(first + 1, min(first + LONGEST_PART, len(words) - 1) + 1):
+        rest = [*words[:first], *words[end:]]
+        named, meant = parts.clear(" ".join(words[first:end])), results.meant(" ".join(rest))
+        if len(named) == 1 and len(meant) == 1 and not done.isdisjoint(rest) and len(rest) > 1:
+            yield Repaired(named[0], meant[0], " ".join(words))
 
 
 def _words_of(phrase: str) -> list[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 from contextlib import suppress
+from dataclasses import replace
 from typing import Annotated, Any, Literal, TypeVar, get_args
 
 from furnace_diag.knowledge.find import Names, plain
@@ -87,8 +88,20 @@ class ReportEntry(Model):
 
 
 def report_entry(document: Document) -> ReportEntry:
-    """The report of a file. Raises BadInput with what is wrong with it, but for its records."""
+    """The report of a file; a complaint alone is one too. Raises BadInput with what is wrong with it, but for its records."""
+    value = document.value
+    if isinstance(value, dict) and value.get("complaint") and "records" not in value:
+        document = replace(document, value={**value, "records": []})
     return plain_report(document.value) or _judged(ReportEntry, document)
+
+
+def plain_part(value: dict[str, object]) -> ReportEntry:
+    """Of a report in which something is wrong its furnace and its records, where nothing is wrong with these as a whole."""
+    furnace, records = FurnaceEntry(), value.get("records")
+    with suppress(ValueError, KeyError, TypeError):
+        furnace = _furnace(value.get("furnace", {}))
+    sound = isinstance(records, list) and len(records) <= MOST_RECORDS and all(isinstance(r, dict) for r in records)
+    return ReportEntry(furnace=furnace, records=tuple(records) if sound and isinstance(records, list) else ())
 
 
 def record_entry(document: Document, i: int) -> RecordEntry:

@@ -10,8 +10,8 @@ from functools import cached_property
 from pathlib import Path
 from typing import get_args
 
-from furnace_diag.diagnosis.complaint import Complaints
-from furnace_diag.diagnosis.entries import KINDS, FurnaceEntry, RecordEntry, record_entry, report_entry
+from furnace_diag.diagnosis.complaint import Complaints, Repaired, repairs_told
+from furnace_diag.diagnosis.entries import KINDS, FurnaceEntry, RecordEntry, plain_part, record_entry, report_entry
 from furnace_diag.furnace.family import failures_of
 from furnace_diag.knowledge.find import DENIALS, Names, plain, results_of, spelling_of, told_by_unit, told_by_value, values_of, words_for_values
 from furnace_diag.knowledge.finding_models import SetUp
@@ -115,7 +115,16 @@ class Vocabulary:
     @cached_property
     def complaints(self) -> Complaints:
         """What people say of a furnace, and what it tells."""
-        return Complaints(self.knowledge.sign, self.knowledge.hazard.values())
+        calls = {c.step for c in self.sequence.other_calls}
+        other_calls = Names({step: called for step, called in self.entries["step"].items() if step in calls}, spelling_of(self.words))
+        return Complaints(self.knowledge.sign, self.knowledge.hazard.values(), other_calls, self.words.short_words)
+
+    def repairs_in(self, text: str) -> list[Repaired]:
+        """What *text* tells of earlier repairs and what came of them."""
+        done = {words.split()[0] for each in self.words.repair_said.done.values() for words in each}
+        if done.isdisjoint(plain(text).split()):
+            return []  # as most are; no table of names is made for it
+        return repairs_told(text, self.names("history"), self.results, done, self.words.repair_said.means.keys())
 
     def values(self, sign: str) -> Names:
         """What people type for the values of a sign."""
@@ -249,7 +258,12 @@ def understand(document: Document, knowledge: Knowledge, vocabulary: Vocabulary 
         what = "a list" if isinstance(document.value, list) else "a word"
         fix = "Start a line with `records:`, and with `complaint:` and `furnace:` if you like, for instance so:"
         raise BadInput([Problem(document.place_of(()), f"A report is a mapping of names to values, not {what}.", fix, EXAMPLE)])
-    entry, problems = report_entry(document), list[Problem]()
+    problems = list[Problem]()
+    try:
+        entry = report_entry(document)
+    except BadInput as bad:  # what is wrong with its records is told all the same
+        problems += bad.problems
+        entry = plain_part(document.value)
     vocabulary, read_as = vocabulary or Vocabulary(knowledge), list[str]()
     family = _family(entry.furnace, document, vocabulary, problems)
     if family != vocabulary.family:
@@ -258,13 +272,16 @@ def understand(document: Document, knowledge: Knowledge, vocabulary: Vocabulary 
     records = []
     for i in range(len(entry.records)):
         try:
-            records.append(record_at(document, i, vocabulary))
+            if event := _event_that_did_not_happen(document, i, vocabulary):
+                read_as.append(f"{event}: no -> it did not happen, and nothing is weighed of it")
+            else:
+                records.append(record_at(document, i, vocabulary))
         except BadInput as bad:
             problems += bad.problems
     records, set_aside = seen_before_told(records, knowledge)
     problems += clashing(records, knowledge.sign)
     if problems:
-        raise BadInput(problems)
+        raise BadInput(sorted(problems, key=lambda p: (p.place is None, p.place)))
     if entry.complaint:
         records += complained(entry.complaint, records, vocabulary, document.place_of(("complaint",)))
     read_as += [f"{printable(r.said)} -> {r.read_as}" for r in (*records, *set_aside) if r.read_as]
@@ -272,7 +289,7 @@ def understand(document: Document, knowledge: Knowledge, vocabulary: Vocabulary 
 
 
 def complained(complaint: str, records: Sequence[Record], vocabulary: Vocabulary, place: Place) -> list[Record]:
-    """What the words of a complaint tell of signs that no other record tells of: hearsay, in the first heat call.
+    """What the words of a complaint tell of signs and earlier repairs that no other record tells of: hearsay, in the first heat call.
 
     What would be a hazard is told whatever the records say of it, as in `seen_before_told`.
     """
@@ -281,7 +298,12 @@ def complained(complaint: str, records: Sequence[Record], vocabulary: Vocabulary
     recorded, dangers = {(r.name, r.word) for r in records}, complaints.dangers_in(complaint)
     found = [c for c in dangers if (c.sign, c.value) not in recorded]
     found += [c for c in complaints.said_in(complaint) if c not in dangers and not known.intersection((c.sign, *signs[c.sign].says_same_as))]
-    return [Record("sign", c.sign, f"complaint: {c.words}", place, word=c.value, source="told", read_as=f"{c.sign} = {c.value}") for c in found]
+    repairs = [r for r in vocabulary.repairs_in(complaint) if r.part not in known]
+    told = [("sign", c.sign, c.value, c.words, c.step or None) for c in found] + [("history", r.part, r.value, r.words, None) for r in repairs]
+    return [
+        Record(kind, name, f"complaint: {words}", place, word=value, step=step, source="told", read_as=f"{name} = {value}{f' at {step}' if step else ''}")
+        for kind, name, value, words, step in told
+    ]
 
 
 def record_of(entry: Mapping[str, object], place: Place, vocabulary: Vocabulary) -> Record:
@@ -366,6 +388,8 @@ def record_at(document: Document, i: int, vocabulary: Vocabulary) -> Record:
     step = vocabulary.one("step", entry.step, document.place_of((*path, "step"))) if entry.step else None
     if "value" not in vars(entry) and kind in ("point", "sign"):
         raise BadInput([Problem(place, f"What {name} read or did is not told.", f"Add `value:` with {_like(kind, name, vocabulary)}.")])
+    if kind == "sign" and not vocabulary.values(name).meant(entry.value):
+        _must_be_no_repair(spoken, entry.value, document.place_of(path), vocabulary)
     if kind == "sign":
         _must_be_of_a_call(vocabulary.knowledge.sign[name], step, document.place_of((*path, "step")), vocabulary)
         kind, name = _point_of_figure(name, entry.value, vocabulary)
@@ -379,6 +403,15 @@ def record_at(document: Document, i: int, vocabulary: Vocabulary) -> Record:
         source=entry.source, sure=entry.sure, note=entry.note, read_as=_read_as(said, name, word, entry, step if entry.step else None),
         unused=_unused(entry, vocabulary.knowledge.point[name] if contact != entry.contact else None, step),
     )  # fmt: skip
+
+
+def _event_that_did_not_happen(document: Document, i: int, vocabulary: Vocabulary) -> str:
+    """The event of which ("records", i) says that it did not happen; empty where that is any other record. Raises BadInput as `record_at` does."""
+    entry = record_entry(document, i)
+    named = [kind for kind in KINDS if getattr(entry, kind) is not None]
+    if named != ["event"] or words_for_values(("yes", "no"), {}, vocabulary.words.value_words).meant(entry.value) != ["no"]:
+        return ""
+    return vocabulary.one("event", str(entry.event), document.place_of(("records", i, "event")))
 
 
 def with_figure(record: Record, text: str, knowledge: Knowledge) -> Record | None:
@@ -421,6 +454,14 @@ def _must_be_of_a_call(sign: Sign, step: str | None, place: Place, vocabulary: V
     others = [s.sign for s in vocabulary.knowledge.sign.values() if sign.sign in s.says_same_as and step in s.steps]
     fix = f"For that moment write sign: {_or(others)}; else leave out the step." if others else "Leave out the step."
     raise BadInput([Problem(place, f"{sign.sign} is said of a whole heat call, not of {step}.", fix)])
+
+
+def _must_be_no_repair(spoken: str, value: str, place: Place, vocabulary: Vocabulary) -> None:
+    """Raises BadInput where what was given as a sign tells of an earlier repair, as "board" with "swapped, no change" does."""
+    parts = vocabulary.names("history").clear(spoken)
+    if len(parts) == 1 and len(vocabulary.results.meant(value)) == 1:
+        said = f"{printable(f'{spoken}: {value}')} tells of an earlier repair, and of nothing that is seen now."
+        raise BadInput([Problem(place, said, f"Write history: {parts[0]}.")])
 
 
 def _point_of_figure(name: str, value: str, vocabulary: Vocabulary) -> tuple[str, str]:

@@ -39,6 +39,7 @@ BESIDE = ("by", "near", "beside", "next to")  # before what a thing happened bes
 MOST_SORTS = 2  # words that may stand inside what is told of a thing: "with wet dog hair"
 ALL = "all"  # before a value of several things, as in "all open"
 ALSO_LITTLE = frozenset(["all", "and", "both"])  # between words that mean one value each: "ok all clear"
+WAS_DONE = re.compile(r"^(?:was|were|got|(?:has|have|had) been)\s+(?=\w)", re.IGNORECASE)
 HOW_OFTEN_DONE = re.compile(r"\b(?:twice|(?:two|three|2|3) times)\b", re.IGNORECASE)
 ALIKE = 0.75  # likeness of two words, or of two whole names, that may be one misspelt; 1 is the same
 MUCH_ALIKE = 0.8  # likeness of two whole names of which one may be meant by the other; "text" is not much like "test"
@@ -210,6 +211,10 @@ class Names:
                 result[i] = (not by_name, -len(names & {*wanted}), more)
         return result
 
+    def words_of(self, identifier: str) -> set[str]:
+        """Every word of all its names."""
+        return self._words_of_names[identifier][0]
+
     def _begun_by(self, words: Sequence[str]) -> frozenset[str]:
         """The ids in whose names each of *words* begins a word."""
         if len(self._begun) >= MOST_SPELLED:
@@ -320,7 +325,7 @@ def results_of(words: Words) -> Values:
     for result, halves in said.means.items():
         both = [(done, then) for a, b in halves for done in said.done[a] for then in said.then[b]]
         shared.setdefault(result, []).extend(f"{done}{link}{then}" for done, then in both for link in (" ", " and "))
-    return Values(_all_words(words.history, {}, shared), said.says_more)
+    return Results(_all_words(words.history, {}, shared), said.says_more)
 
 
 class Values(Names):
@@ -347,6 +352,9 @@ class Values(Names):
     def _of_parts(self, text: str) -> list[str]:
         """The value that each of the parts told means, or one of them more closely: "humming but not spinning"."""
         parts = [p for p in BETWEEN_PARTS.split(text) if p]
+        said = self.spelling(text).split()
+        if len(parts) == 1 and "not" in said[1:] and DENIALS.isdisjoint(said[: said.index("not")]):  # "hums won't spin": what it does, and what it does not
+            parts = [" ".join(said[: said.index("not")]), " ".join(said[said.index("not") :])]
         told = [self._plainly(p) for p in parts[: MOST_PARTS + 1]]
         if not 0 < len(told) <= MOST_PARTS or None in told:
             return []
@@ -364,6 +372,14 @@ class Values(Names):
     def _says_all(self, value: str, values: Collection[str]) -> bool:
         """Whether *value* says as much as all *values* together, and denies none of them."""
         return all(other == value or value in self._says_more.get(other, ()) for other in values)
+
+
+class Results(Values):
+    """What an earlier repair did: of a thing that is done, "was swapped" tells no more than "swapped"; of one that "was running" it would."""
+
+    def meant(self, text: str) -> list[str]:
+        """The results that *text* means."""
+        return super().meant(WAS_DONE.sub("", text, count=1))
 
 
 class ValuesOfSign(Values):
@@ -391,7 +407,8 @@ class ValuesOfSign(Values):
         """The value that is told with what it is of or where it is, as in "matted with dog hair", "split at the end": what is bad in one place is bad."""
         said = self.spelling(text)
         for phrase in (*self._besides.of_what, *self._besides.where) if DENIALS.isdisjoint(said.split()) else ():
-            bare = _without_end(said, self.spelling(phrase).split(), MOST_SORTS if phrase in self._besides.of_what else 0)
+            sorts = MOST_SORTS if phrase in self._besides.of_what else 0
+            bare = next(filter(None, (_without_end(text, self.spelling(phrase).split(), sorts) for text in (said, self._spelled_out(said)))), "")
             if bare and len(meant := self._listed(bare)) == 1 and meant[0] in self._besides.bad_in_part:
                 return meant
         return []
@@ -479,7 +496,7 @@ def told_by_value(names: Names, text: str, value: str) -> list[str]:
     """The sign that *text* is short for where it has that *value*, by the rules' `told_by_value`: "igniter" with "cracked" is how it looks."""
     said = names.spelling(text)
     signs = names.spelling.told.get(said) or names.spelling.told.get(said.removeprefix("with "), {})
-    return [sign for sign, values in signs.items() if sign in names.others and _counted(VALUE_SPELLING(value)) in values]
+    return [sign for sign, values in signs.items() if sign in names.others and not values.isdisjoint((VALUE_SPELLING(value), _counted(VALUE_SPELLING(value))))]
 
 
 def told_by_unit(names: Names, text: str, value: str, unit_of: Mapping[str, str]) -> list[str]:

@@ -18,6 +18,7 @@ from furnace_diag.training.policy import Checked, Visit
 from furnace_diag.training.score import Moment, Score
 
 MOST_SHOWN = 8  # differences that a check lists
+MOST_KNOWN = 3  # options of the furnace that a drill tells unasked
 MOST_OPEN = 4  # checks that a score lists
 ENDED = {
     "act": "it would mend {part} then",
@@ -184,14 +185,24 @@ def opening_lines(drill: Drill, width: int, *, goes_on: int) -> Iterator[str]:
     lesson = drill.lesson
     yield from fill(f"The customer says: {printable(lesson.report.complaint, 500)}", width)
     yield from told_lines(lesson, drill.k, width)
-    options = drill.family.furnace.options
-    for name, value in lesson.report.options.items():
-        yield from fill(f"Known of the furnace: {options[name].says.partition(';')[0]}: {words(value)}", width, "    ", "  ")
+    known = list(known_lines(drill, width, MOST_KNOWN))
+    if known:
+        yield "Known of the furnace:"
+        yield from known
+    if (left := len(lesson.report.options) - MOST_KNOWN) > 0:
+        yield from fill(f"and {left} more: type known", width, "    ", "  ")
     yield from fill(f"You stand at the furnace. {_as_it_stands(drill)} {SAFETY}", width)
     if goes_on:
         yield from fill(f"You go on where you left it, after {goes_on} act{'s' if goes_on > 1 else ''}.", width)
         yield from fill(f"Now {'; '.join(f'{words(sign)}: {words(value)}' for sign, value in drill.bench.watched().items())}.", width, "    ", "  ")
     yield from fill("Type help for the commands. Name the part that is at fault to end.", width)
+
+
+def known_lines(drill: Drill, width: int, most: int | None = None) -> Iterator[str]:
+    """What is known of the furnace, in the order of the furnace's file: the first *most* of it, or all."""
+    options, known = drill.family.furnace.options, drill.lesson.report.options
+    for name in [name for name in options if name in known][:most]:
+        yield from fill(f"{options[name].says.partition(';')[0]}: {words(known[name])}", width, "    ", "  ")
 
 
 def _as_it_stands(drill: Drill) -> str:
@@ -257,6 +268,8 @@ def score_lines(score: Score, drill: Drill, width: int) -> Iterator[str]:
     verdict = "RIGHT" if score.right else "PARTLY RIGHT" if score.partly else "WRONG"
     faults = "; ".join(f"{words(h.fault.part)}, {words(h.fault.failure)}" for h in lesson.faults)
     yield from fill(f"{verdict}. You named {words(' and '.join(score.named))}; it was {faults}.", width)
+    for cause in score.behind:
+        yield from fill(f"A right answer also says what brought it about: {cause}", width, "    ", "  ")
     yield from fill(f"Readings: {score.readings}", width, "  ")
     yield from fill(f"Minutes: {score.minutes:.0f}", width, "  ")
     yield from fill(f"Money: {score.money:.0f} (parts {score.price:.0f}, the rest is time)", width, "  ")

@@ -61,6 +61,7 @@ WORDS = (
     Word("note", ("say", "state"), "note CHECK: yes", "say what you did for a proof"),
     Word("name", ("blame", "answer", "it is", "its"), "name PART [and PART]", "say what is wrong; this ends the drill"),
     Word("find", ("search", "points", "list"), "find WORDS", "what can be read, seen, lifted or named so"),
+    Word("known", (), "known", "all that is known of the furnace"),
     Word("notes", ("readings", "log", "history"), "notes", "what you have read so far"),
     Word("help", ("?", "h", "commands"), "help", "this list"),
     Word("pause", ("quit", "exit", "stop", "q", "bye"), "pause", "leave; the same command goes on later"),
@@ -69,9 +70,9 @@ WORDS = (
 
 @dataclass(frozen=True)
 class Understood:
-    """A typed line, understood: an *act*, or a *word* that changes nothing (find, notes, checks, help, pause) with its *rest*; else what to *tell*.
+    """A typed line, understood: an *act*, or a *word* that changes nothing (find, known, notes, checks, help, pause) with its *rest*; else what to *tell*.
 
-    *unit*: of a reading, whose figure may still be foretold.
+    *unit*: of a reading, whose figure may still be foretold. *offered*: what a question in *tell* asks after, each as it would be typed.
     """
 
     act: Act | None = None
@@ -79,6 +80,7 @@ class Understood:
     rest: str = ""
     tell: str = ""
     unit: str = ""
+    offered: tuple[str, ...] = ()
 
 
 class Reader:
@@ -148,8 +150,8 @@ class Reader:
         if word is None:
             near = self._near(text, ("point", "sign")) if len(text.split()) > 1 else []
             guess = f"To read: did you mean {_or(near[:3])}?" if near else "Type help for the commands; the first word says what to do."
-            return Understood(tell=f"{printable(text, 40)} is no command here. {guess}")
-        if word in ("find", "notes", "checks", "help", "pause"):
+            return Understood(tell=f"{printable(text, 40)} is no command here. {guess}", offered=tuple(near[:3]))
+        if word in ("find", "known", "notes", "checks", "help", "pause"):
             return Understood(word=word, rest=rest)
         if word == "replace":
             return self._replace(rest, text.split()[0].lower())
@@ -183,7 +185,8 @@ class Reader:
             pair = self._pair(text)
             if isinstance(pair, tuple):
                 return self._between("volts", pair, meter, foretold)
-            return Understood(tell=self._which(text, [*points, *signs], self._near(text, ("point", "sign"))))
+            meant, near = [*points, *signs], self._near(text, ("point", "sign"))
+            return Understood(tell=self._which(text, meant, near), offered=tuple(meant[:MOST_NEAR] if len(meant) > 1 else near[:3]))
         unit = self.k.point[points[0]].unit
         act = _act(do="read", what=points[0], meter=meter, seconds=seconds)
         return self._with_foretold(act, foretold, unit)

@@ -33,6 +33,7 @@ MOST_ACTS = 2000  # of one drill
 DEAD_ONLY = ("ohms", "microfarads")  # what is read on dead parts alone
 FREE_MINUTES = 2.0  # of a reading between two terminals that the rules have no point for, judgement
 FORESEEN = 2.0  # a foretold figure may be off by this many times what the reading itself may
+MOST_APART = 4.0  # a foretold figure that the rules expect may be off by this factor from what a good furnace shows, judgement
 FREE_DOUBT = 0.08  # share by which a reading between two terminals may be off what is foretold, judgement
 ALIKE = 0.01  # share by which ohms in place and ohms with the leads off may differ and still be one reading, judgement
 OPEN_FROM = 1e9  # ohms from which a foretold figure means OL
@@ -159,7 +160,8 @@ class Drill:
         if point.function == "ohms":
             self.fuse_searched |= self.bench.looks_for_short(self._nodes_of(point))
         shown = [v for v in shown if not math.isnan(v)]
-        right = self._foretold(act, shown, lambda good: good.point(point, act.meter), point.doubt, point.doubt_floor or FLOOR[point.unit], point)
+        floor = min(point.doubt_floor or FLOOR[point.unit], FLOOR[point.unit])  # some are as wide as a whole winding, of which only OL is judged
+        right = self._foretold(act, shown, lambda good: good.point(point, act.meter), point.doubt, floor, point)
         for hold, value in (("min", min(shown)), ("max", max(shown))) if act.seconds else ((None, shown[0]),):
             self.notes.point(point, value, act.meter, hold, right if hold != "max" else None)
         low, high = (format_quantity(as_shown(v), point.unit, ascii=True) for v in (min(shown), max(shown)))
@@ -170,8 +172,9 @@ class Drill:
         """Whether what was foretold is what a good furnace shows now, what the rules expect in this step, or what was then read."""
         if act.expect is None:
             return None
-        bands = [(v, v) for v in (read(self._good_bench()), *shown)]
-        bands += [(e.low, e.high) for e in (point.expects if point else ()) if self.bench.step() in e.steps]
+        good = read(self._good_bench())
+        bands = [(v, v) for v in (good, *shown)]
+        bands += [_near_good(e.low, e.high, good) for e in (point.expects if point else ()) if self.bench.step() in e.steps]
         return any(_within(act.expect, low, high, doubt, floor) for low, high in bands)
 
     def _hurts_to_read(self, point: Point) -> Told | None:
@@ -588,6 +591,11 @@ def usual_repair(knowledge: Knowledge, part: str) -> Repair:
 def _only_failure(repair: Repair) -> str:
     """The failure that a repair is of, where it is of one alone; what else it may have been is not told."""
     return repair.of[0].partition(":")[2] if len(repair.of) == 1 else ""
+
+
+def _near_good(low: float, high: float, good: float) -> tuple[float, float]:
+    """Of a band that holds for every furnace the piece round what a good one of this kind shows: "1 to 30 ohm" of a winding foretells nothing."""
+    return (max(low, good / MOST_APART), min(high, good * MOST_APART)) if 0 < good < math.inf else (low, high)
 
 
 def _within(value: float, low: float, high: float, doubt: float, floor: float) -> bool:

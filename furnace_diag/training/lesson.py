@@ -124,6 +124,8 @@ def understood(document: Document, knowledge: Knowledge) -> Lesson:
     answer, still = _block(AnswerEntry, document, "answer")
     problems += [*more, *still]
     family = Family(knowledge, report.family)
+    if problems:  # what else is wrong is told in the same go, as far as it can be read
+        hidden, answer = hidden or _plain_hidden(value.get("hidden")), answer or _plain_answer(value.get("answer"))
     hidden, answer = _by_ids(hidden, answer, Vocabulary(knowledge, report.family))
     problems += _wrong_hidden(document, hidden, family, report) if hidden is not None else ()
     problems += _wrong_answer(document, answer, knowledge) if answer is not None else ()
@@ -149,6 +151,26 @@ def _block(kind: type[_Block], document: Document, key: str) -> tuple[_Block | N
     if not isinstance(value, dict):
         return None, [Problem(document.place_of((key,)), f"{key} is a block of named entries.", WANTED[key])]
     return validate(kind, document, (key,)) if value or key in document.value else (None, [])
+
+
+def _plain_hidden(written: object) -> HiddenEntry | None:
+    """What can be read of a hidden block in which something is wrong; None where not all of its faults are there as they should be written."""
+    faults = written.get("faults") if isinstance(written, dict) else None
+    if not isinstance(written, dict) or not isinstance(faults, list) or not all(isinstance(f, dict) and isinstance(f.get("fault"), str) for f in faults):
+        return None
+    site, untrue = written.get("site"), _listed(written.get("untrue"))
+    return HiddenEntry(
+        faults=tuple(FaultEntry(fault=f["fault"]) for f in faults if isinstance(f, dict)), site=dict.fromkeys(site, 0.0) if isinstance(site, dict) else {},
+        untrue=tuple(n for n in untrue if isinstance(n, str)) if isinstance(untrue, list) else (),
+    )  # fmt: skip
+
+
+def _plain_answer(written: object) -> AnswerEntry | None:
+    """The same of an answer; None where its parts are not there as they should be written."""
+    parts, readings = (_listed(written.get(key)) if isinstance(written, dict) else None for key in ("parts", "readings"))
+    if not isinstance(parts, list) or not all(isinstance(p, str) for p in parts):
+        return None
+    return AnswerEntry(parts=tuple(parts), readings=tuple(r for r in readings if isinstance(r, str)) if isinstance(readings, list) else ())
 
 
 def _by_ids(hidden: HiddenEntry | None, answer: AnswerEntry | None, vocabulary: Vocabulary) -> tuple[HiddenEntry | None, AnswerEntry | None]:

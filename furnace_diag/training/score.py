@@ -27,7 +27,8 @@ class Score:
 
     *proof*: whether those readings prove it: the rules' own proof where it is the board, else that the tool would be sure.
     *repair_proved*: of a part that was put right, whether the checks after it are met; None where none was. *repair*: that one, and *fitting* the one
-    that the rules have for the fault, where it was of that part.
+    that the rules have for the fault, where it was of that part. *behind*: what the rules know to bring the fault about, where the part named is rightly
+    named and is no reason by itself: always (a roll-out switch trips for something), or by what was read.
     """
 
     named: tuple[str, ...]
@@ -50,6 +51,7 @@ class Score:
     checks_open: tuple[str, ...] = ()
     repair: str = ""
     fitting: str = ""
+    behind: tuple[str, ...] = ()
 
 
 WATCHED = "Watched: "  # before what the screen told as time went by
@@ -85,8 +87,16 @@ def score(drill: Drill, evidence: Evidence) -> Score:
         needlessly_replaced=needless, repair_proved=None if state is None else state.proved,
         checks_met=sum(not (n.calls_left or n.denied_by) for n in state.needs) if state else 0,
         checks_open=tuple(n.says for n in state.needs if n.calls_left or n.denied_by) if state else (),
-        **_repairs(drill),
+        behind=_behind(drill, now), **_repairs(drill),
     )  # fmt: skip
+
+
+def _behind(drill: Drill, now: Answer) -> tuple[str, ...]:
+    """What brings the named faults about: causes that the readings show, and those of a failure that comes by nothing else."""
+    faults = {str(h.fault) for h in drill.lesson.faults if h.fault.part in (drill.named or ())}
+    shown = {c.finding for c in now.root_causes}
+    causes = [c for c in drill.k.root_cause.values() if faults & {*c.kills} and (c.root_cause in shown or {*c.kills} <= faults)]
+    return tuple(f"{c.says} {c.look}" for c in causes)
 
 
 def _repairs(drill: Drill) -> dict[str, str]:

@@ -14,12 +14,18 @@ from furnace_diag.diagnosis.records import Vocabulary
 from furnace_diag.problems import BadInput
 from furnace_diag.visit.lines import Reader, Typed
 
+BEFORE_DENIAL = re.compile(r"(?<=\w)\s+(?=no\s)", re.IGNORECASE)
 BETWEEN = re.compile(r"[,;.](?!\d)|\b(?:but|and|then)\b", re.IGNORECASE)
 
 
 def pieces_of(text: str) -> list[str]:
     """The pieces of a line that tells several things."""
     return [piece.strip() for piece in BETWEEN.split(text) if piece.strip()]
+
+
+def pieces_by_denials(text: str) -> list[str]:
+    """The same where what is not so begins a piece of its own: "ign glowing no gas"."""
+    return [part for piece in pieces_of(text) for part in BEFORE_DENIAL.split(piece)]
 
 
 def told_in(complaint: str, reader: Reader) -> list[Typed]:
@@ -36,9 +42,10 @@ def told_in(complaint: str, reader: Reader) -> list[Typed]:
         told.setdefault(sign, {})[reader.value_of(sign, str(typed.record["value"]))] = typed
     for phrase in reader.vocabulary.complaints.said_in(complaint):
         if not told.keys() & {phrase.sign, *reader.vocabulary.knowledge.sign[phrase.sign].says_same_as} and _as_well_as_asked(phrase, reader.vocabulary):
-            told[phrase.sign] = {phrase.value: Typed({"sign": phrase.sign, "value": phrase.value})}
+            told[phrase.sign] = {phrase.value: Typed({"sign": phrase.sign, "value": phrase.value} | ({"step": phrase.step} if phrase.step else {}))}
     sure = {sign: next(iter(values.items())) for sign, values in told.items() if len(values) == 1}
-    return [Typed({"source": "told", **typed.record}) for sign, (value, typed) in sure.items() if (sign, value) not in safe]
+    repaired = [Typed({"source": "told", "history": r.part, "value": r.value}) for r in reader.vocabulary.repairs_in(complaint)]
+    return [*(Typed({"source": "told", **typed.record}) for sign, (value, typed) in sure.items() if (sign, value) not in safe), *repaired]
 
 
 def _as_well_as_asked(phrase: Complained, vocabulary: Vocabulary) -> bool:
@@ -53,7 +60,7 @@ def _records(complaint: str, reader: Reader) -> Iterator[Typed]:
             typed = reader.read(text)
         except BadInput:
             continue
-        if isinstance(typed, Typed) and not typed.guessed and "sign" in typed.record and typed.calls == 1:
+        if isinstance(typed, Typed) and not (typed.guessed or typed.as_complained) and "sign" in typed.record and typed.calls == 1:
             yield typed
 
 

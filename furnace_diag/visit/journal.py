@@ -79,6 +79,10 @@ def is_journal(path: Path) -> bool:
     return isinstance(entry, dict) and entry.get("event") == "opened" and "before" in entry
 
 
+class InUse(BadInput):
+    """A journal is open in another process. The system lets go of it as soon as that ends, however it ends."""
+
+
 class Journal:
     """A journal open for writing; nobody else can open it until it is closed or this process ends."""
 
@@ -110,7 +114,7 @@ class Journal:
             self._lock.acquire(timeout=0)
         except Timeout:
             said = f"The visit {printable(str(self.path))} is open in another window."
-            raise BadInput([Problem(None, said, "Close it there first, or go on there.")]) from None
+            raise InUse([Problem(None, said, "Close it there first, or go on there.")]) from None
         except OSError as error:
             fix = "Name a folder that you may write to, with --file."
             raise BadInput([Problem(None, f"{printable(str(self.path))} cannot be written: {error.strerror}.", fix)]) from None

@@ -9,7 +9,8 @@ from functools import cache
 
 from furnace_diag.diagnosis.entries import METERS
 from furnace_diag.diagnosis.records import SET_UPS, Vocabulary
-from furnace_diag.knowledge.find import DENIALS, Names, mended, plain, told_by_value, values_of
+from furnace_diag.knowledge.find import DENIALS, DENIED, LINKS, Names, mended, plain, told_by_value, values_of
+from furnace_diag.knowledge.point_models import Trial
 from furnace_diag.knowledge.words import of_whole_call
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.quantities import BadQuantity, parse_quantity
@@ -33,6 +34,9 @@ SOURCES = {
              "says last guy", "somebody says", "other tech says", "says other tech", "says owner", "says customer"),
 }  # fmt: skip
 SET_UP_WORDS = {name: (f"{name.replace('_', ' ')}",) for name in SET_UPS}
+IN_CALL = re.compile(r"\s*(?:heat )?call (?P<call>[1-9]\d?)\b[\s:,]+(?P<rest>\w.*\S)\s*", re.IGNORECASE)  # before a whole record: "call 2: inducer runs"
+SHOWN_FIRST = re.compile(r"[-~.]?\d[\d.]*(?: ?(?:v|vac|volts?))?", re.IGNORECASE)  # what the meter shows, before the place: "24 at mv"
+PLACED = frozenset(["at", "on", "across", "from"])  # between that and the place
 MANY_CALLS = re.compile(r"\b([2-9])\s+(?:(?:full|whole|heat|more|other|further|such)\s+)*(?:calls|cycles)\b", re.IGNORECASE)
 CANNOT = frozenset(
     {"cant reach it", "cannot reach it", "cant reach", "cant get at it", "cant", "cannot", "skip", "dont know"}
@@ -46,12 +50,13 @@ LACKS = ("no ", "have no ", "dont have ", "havent got ", "not got ")
 class Typed:
     """One line, understood: the fields of a record. *guessed*: what was taken for the name, where it was not one in full.
 
-    *calls*: in how many heat calls it was so, one after another.
+    *calls*: in how many heat calls it was so, one after another. *as_complained*: it is told as people complain of it, its sign not named.
     """
 
     record: Mapping[str, object]
     guessed: str = ""
     calls: int = 1
+    as_complained: bool = False
 
 
 @dataclass(frozen=True)
@@ -91,10 +96,13 @@ class Reader:
 
     def read(self, text: str) -> Typed | Unclear:
         """The record of one line: "24v at w 25.1", "heat 0.2 low pin", "inducer runs: no at call". Raises BadInput."""
+        if (told := IN_CALL.fullmatch(text)) is not None:
+            return self.read(f"{told['rest']} call {told['call']}")
         words = self._words(text)
         teller = self._teller(words)
         best = self._best(words[teller:])
         best = [b for b in best if self._can_be(b[1].record)] or best
+        best = [b for b in best if not (b[1].guessed and self._takes_off(b[1].record))]
         if teller:
             best = [(n, replace(t, record={"source": "told", **t.record})) for n, t in best]
         if len(best) == 1:
@@ -132,6 +140,11 @@ class Reader:
         sequence, sign = self.vocabulary.sequence, self.vocabulary.knowledge.sign.get(str(record.get("sign")))
         resting = (sequence.starts_at, sequence.roles.off, *(c.step for c in sequence.other_calls))
         return sign is None or not of_whole_call(sign) or record.get("step") not in resting
+
+    def _takes_off(self, record: Mapping[str, object]) -> bool:
+        """Whether a record is of an experiment for which something is taken off or joined: who made it names that in full, and none is guessed."""
+        experiment = self.vocabulary.knowledge.experiment.get(str(record.get("sign")))
+        return experiment is not None and isinstance(experiment.shows, Trial) and bool(experiment.shows.all_off or experiment.shows.only_joins)
 
     def value_for(self, kind: str, name: str, text: str) -> Typed:
         """The record of a line that gives only the value, and perhaps how it was taken, of what was asked for. Raises BadInput."""
@@ -282,10 +295,23 @@ class Reader:
 
     def _best(self, words: list[str]) -> list[tuple[int, Typed]]:
         """The records that a line is best read as, the number of words in the name with each."""
-        found = list(self._named(words)) or list(self._prefixed(words))
+        named = list(self._named(words))
+        found = named or ([] if self._valued(words) else self._complained(words)) or list(self._prefixed(words))
         best = _longest(found) or _longest(self._done_first(words)) or _longest(self._value_first(words)) or _longest(self._happened(words))
         best = [*best, *self._light_may_say(words, best)]
-        return best or _longest(self._begun_value(words)) or _longest(list(self._in_any_order(words)))
+        return best or self._several_meant(words) or _longest(self._begun_value(words)) or _longest(list(self._in_any_order(words)))
+
+    def _several_meant(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """All that a word could be of the sign that the longest name names, "blower hot"; none where all of the line is a name."""
+        if self._exactly(" ".join(words)):
+            return []
+        for end in range(len(words) - 1, 0, -1):
+            for sign in (i for kind, i in self._exactly(" ".join(words[:end])) if kind == "sign"):
+                could_be = self._values(sign).meant(" ".join(words[end:]))
+                typed = [Typed({"sign": s, "value": value.replace("_", " ")}) for s, value in (_parted(sign, thing) for thing in could_be)]
+                if len(typed) > 1 and all(self._fits("sign", str(t.record["sign"]), str(t.record["value"])) for t in typed):
+                    return [(end, t) for t in typed]
+        return []
 
     def _done_first(self, words: list[str]) -> list[tuple[int, Typed]]:
         """What was done before the part and what came of it, as in "cleaned flame sensor no help"."""
@@ -296,11 +322,31 @@ class Reader:
 
     def _value_first(self, words: list[str]) -> list[tuple[int, Typed]]:
         """A value before its name, as in "no flame" (of a sign a no, of volts nothing), "new board" or "pressure switch open code"."""
-        values = VALUE_FIRST.get(words[0].lower(), ()) if words else ()
-        first = next(filter(None, (list(self._named([*words[1:], value])) for value in values)), [])
         turned = [([*words[i:], *words[:i]], len(words) - i) for i in range(1, len(words))]
-        by_name = (([f for f in way(line) if f[0] == size]) for way in (self._named, self._prefixed) for line, size in turned)
-        return first or next(filter(None, by_name), [])
+        named = (f for line, size in turned if (f := [each for each in self._named(line) if each[0] == size]))
+        begun = (f for line, size in turned if (f := [each for each in self._prefixed(line) if each[0] == size]))
+        return self._valued(words) or next(named, []) or self._shown_first(words) or next(begun, [])
+
+    def _valued(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """The same of a word that means one value of whatever it stands before."""
+        values = VALUE_FIRST.get(words[0].lower(), ()) if words else ()
+        return next(filter(None, (list(self._named([*words[1:], value])) for value in values)), [])
+
+    def _shown_first(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """What the meter shows before the place, as in "24 at mv", "0 across ps": of the place, or of what is named with its volts."""
+        size = next((n for n in (2, 1) if n < len(words) and SHOWN_FIRST.fullmatch(" ".join(words[:n]))), 0)
+        if not size:
+            return []
+        shown, size = " ".join(words[:size]), size + (words[size].lower() in PLACED)
+        ends = range(len(words), size, -1)
+        lines = (([*start, *words[size:end], shown, *words[end:]], len(start) + end - size) for end in ends for start in (words[:size], []))
+        found = ([(n, replace(t, guessed=_name_of(t))) for n, t in self._named(line) if n == named and "point" in t.record] for line, named in lines)
+        return next(filter(None, found), [])  # guessed: in a claim's text a figure may as well end the piece before
+
+    def _complained(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """What the rules know people to say for a sign, where all of the line is that: "short cycles", "no spark"."""
+        said = self.vocabulary.complaints.all_of(" ".join(words))
+        return [] if said is None else [(len(words), Typed({"sign": said.sign, "value": said.value}, as_complained=True))]
 
     def _light_may_say(self, words: list[str], best: Sequence[tuple[int, Typed]]) -> list[tuple[int, Typed]]:
         """What the board's light says word for word ("pressure switch open"), where the same words tell of the part itself, or of nothing."""
@@ -343,10 +389,12 @@ class Reader:
         return [(kind, i) for kind in NAMED for i in self.vocabulary.names(kind).clear(text)]
 
     def _beginning(self, kind: str, words: Sequence[str]) -> list[str]:
-        if DENIALS & {w.lower() for w in words} or not any(len(w) >= LEAST_LETTERS for w in words):
+        if (DENIALS | DENIED) & {plain(w) for w in words} or not any(len(w) >= LEAST_LETTERS for w in words):
             return []
-        start = plain(" ".join(words))
-        return sorted(self.vocabulary.names(kind).holding(words, {}), key=lambda i: not plain(i).startswith(start))
+        start, names = plain(" ".join(words)), self.vocabulary.names(kind)
+        little = LINKS & {w.lower() for w in words}  # "in" begins no "interlock"
+        held = [i for i in names.holding(words, {}) if little <= names.words_of(i)]
+        return sorted(held, key=lambda i: not plain(i).startswith(start))
 
     def _with_name(self, words: list[str], end: int, names: Iterable[tuple[str, str]]) -> Iterator[Typed]:
         """The records that name *words[:end]*, for each name the longest value that fits."""
@@ -402,6 +450,8 @@ class Reader:
             return True
         for name, names in self._how.items():
             meant = names.meant(text)
+            if name == "step" and any(self.vocabulary.names(kind).clear(text) for kind in NAMED):
+                continue  # alone it is the thing: "hose off ps" is in no step
             if len(meant) == 1 and (name == "set_up" or name not in fields):
                 fields[name] = [*_as_list(fields.get(name)), meant[0]] if name == "set_up" else meant[0]
                 return True
@@ -449,7 +499,7 @@ def _value_begun_by(words: Sequence[str], values: Names) -> str | None:
     if len(typed) < 2 or DENIALS & {*typed} or not all(w.isalpha() for w in typed) or max(map(len, typed)) < LEAST_LETTERS:
         return None
     called = [(plain(name).split(), value) for value, others in values.others.items() for name in (value, *others)]
-    begun = {value for name, value in called if len(name) >= len(typed) and all(n.startswith(w) for n, w in zip(name, typed, strict=False))}
+    begun = {v for name, v in called if len(name) >= len(typed) and all(n == w if n in DENIALS else n.startswith(w) for n, w in zip(name, typed, strict=False))}
     return begun.pop() if len(begun) == 1 else None
 
 
@@ -457,6 +507,12 @@ def _calls_apart(text: str) -> tuple[str, int]:
     """*text* without "3 calls" in it, and how many calls it tells of."""
     found = MANY_CALLS.search(text)
     return (text, 1) if found is None else (" ".join([*text[: found.start()].split(), *text[found.end() :].split()]), int(found[1]))
+
+
+def _parted(sign: str, thing: str) -> tuple[str, str]:
+    """Sign and value of one of several things that a word of *sign* could be: a value of it, or "SIGN: VALUE" of another."""
+    other, colon, value = thing.partition(": ")
+    return (other, value) if colon else (sign, thing)
 
 
 def _name_of(typed: Typed) -> str:

@@ -105,7 +105,7 @@ def test_help_has_an_example_and_fits_40_columns(command: tuple[str, ...]) -> No
         ("# only a comment", "The file is empty. Write for instance:"),
         ("just words", "A report is a mapping of names to values, not a word. Start a line with `records:`"),
         ("- {sign: inducer_runs, value: yes}", "not a list. Start a line with `records:`"),
-        ("{complaint: x}", "records"),
+        ("{story: x}", "records"),
         ("records: {sign: inducer_runs}", "records must be a list"),
         ("records: [[]]", "Write each as - {sign: inducer_runs, value: yes}."),
         ("records: []\nrecords: []", 'report.yaml:2:1: The key "records" is here again'),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -88,6 +89,33 @@ def test_a_drill_at_a_terminal_with_ctrl_c_leaving_and_going_on(tmp_path: Path) 
     child.expect(pexpect.EOF)
     child.close()
     assert child.exitstatus == 0
+
+
+def test_a_yes_answers_the_question_that_is_open_and_reads_no_wire(tmp_path: Path) -> None:
+    """Y is a terminal too. Where nothing was asked, it is that."""
+    said = " ".join(piped("blower motr\ny\nr to c\nyes\nfuse lookss\nno\ny\n\npause\n", tmp_path).stdout.decode().split())
+
+    assert said.count("Write the one that you mean") == 2
+    assert said.count("That is no figure; taken as no guess.") == 1
+    assert said.count("Y to C at the board:") == 1
+    assert acts_in(tmp_path) == ["read", "read"]
+
+
+def test_what_is_known_of_the_furnace_is_told_shortly_and_all_of_it_when_asked_for(tmp_path: Path) -> None:
+    lesson = tmp_path / "known.yaml"
+    assert run("scenario", "random", str(lesson), "--seed", "7").exit_code == 0
+    known = re.search(r"options:\n((?: {4}.*\n)+)", lesson.read_text())
+    assert known is not None
+    many = known[1].count("\n")
+    command = [sys.executable, "-m", "furnace_diag", "drill", str(lesson), "--record", str(tmp_path / "kept.jsonl")]
+    env = os.environ | {"COLUMNS": "40", "PYTHONPATH": str(TOP)}
+    said = subprocess.run(command, input="known\npause\n", capture_output=True, text=True, env=env, timeout=WAIT, check=False).stdout
+    head, _, rest = said.partition("> ")
+
+    assert many > 3
+    assert f"and {many - 3} more: type known" in head
+    assert head.count("\n") < 30
+    assert len([line for line in rest.splitlines() if line.startswith("  ") and line[2] != " "]) == many
 
 
 def test_a_drill_that_is_killed_has_lost_nothing(tmp_path: Path) -> None:

@@ -19,12 +19,14 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from furnace_diag.cli.visit import _last_open
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.population import Population
 from furnace_diag.furnace.store import key_for, save
 from furnace_diag.knowledge.load import load_rules, own_rules
 from furnace_diag.knowledge.models import Knowledge
-from furnace_diag.visit.journal import journal_problems, read_journal
+from furnace_diag.problems import BadInput
+from furnace_diag.visit.journal import Journal, journal_problems, read_journal
 from furnace_diag.visit.session import report_of_journal
 
 PROGRAM = [sys.executable, "-m", "furnace_diag"]
@@ -240,3 +242,23 @@ def test_of_two_families_one_is_picked_by_number_and_offered_first_the_next_time
     unknown = piped(again, ["visit", "--plain", "--resume"], [])
     assert unknown.returncode == 2
     assert "know no furnace second_family" in " ".join(unknown.stderr.split())
+
+
+def test_the_newest_visit_that_is_open_nowhere_else_is_gone_on_with(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A visit held by nobody is never passed over: the system lets go of its lock when its process ends, however it ends (`tests/visit/test_journal.py`)."""
+    paths = [tmp_path / f"visit-2024-01-0{day}-080000.jsonl" for day in (1, 2)]
+    for path in paths:
+        journal = Journal(path, new=True)
+        journal.append("opened", {"format": 1, "family": "any"})
+        journal.append("note", {"text": "one"})
+        journal.close()
+    newest = _last_open(tmp_path)
+    assert newest.path == paths[1]
+    assert capsys.readouterr().out == ""
+    older = _last_open(tmp_path)
+    assert older.path == paths[0]
+    assert "open in another window" in capsys.readouterr().out
+    with pytest.raises(BadInput, match="open in another window"):
+        _last_open(tmp_path)
+    older.close()
+    newest.close()

@@ -14,6 +14,7 @@ from furnace_diag.diagnosis.findings import Finder
 from furnace_diag.diagnosis.records import understand
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.yaml_text import parse_yaml
+from furnace_diag.problems import BadInput
 
 
 @pytest.mark.parametrize(
@@ -84,3 +85,42 @@ def test_a_danger_in_a_complaint_is_told_whatever_the_records_say(complaint: str
 
     assert answer(told, evidence).hazards
     assert not answer(without, evidence).hazards
+
+
+@pytest.mark.parametrize(
+    ("said", "told"),
+    [
+        ("blower won't start", {"blower_runs": "no"}),
+        ("fan switch left on", {"thermostat_fan_switch": "on"}),
+        ("the fan stays on all the time", {"blower_always_on": "yes"}),
+        ("burners lite", {"burners_light": "yes"}),  # short and misspelt words count as they do in a name
+        ("ign hums no, ign glows", {"igniter_glows": "yes"}),
+        ("after 10 minutes flame goes out", {"flame_goes_out": "after_minutes"}),
+        ("blower won't start in cooling", {"blower_runs": "no at cooling_call"}),  # of another call, and not of the heat call
+        ("blower won't start with the door shut", {"blower_runs": "no"}),
+        ("new board same", {"control_board": "replaced_no_change"}),  # and nobody blames the board by it
+        ("no glow, board was swapped, no change", {"igniter_glows": "no", "control_board": "replaced_no_change"}),
+        ("replaced igniter worked for a week", {"igniter": "helped_a_while"}),
+        # nobody tells what came of it, or it is not told for certain
+        ("new board last spring", {}),
+        ("they swapped the board the same day", {}),
+        ("neighbour thinks the board was swapped, no change", {}),
+        ("not a new board same as before", {}),
+    ],
+)
+def test_a_complaint_alone_is_a_report(said: str, told: dict[str, str], knowledge: Knowledge) -> None:
+    report = understand(parse_yaml(f"complaint: {said!r}" if '"' in said else f'complaint: "{said}"', "r.yaml"), knowledge)
+
+    assert {r.name: f"{r.word}{f' at {r.step}' if r.step else ''}" for r in report.records} == told
+    assert {r.source for r in report.records} <= {"told"}
+
+
+def test_a_repair_that_a_record_tells_of_is_not_told_over_again(knowledge: Knowledge) -> None:
+    text = "complaint: new board same\nrecords: [{history: board, value: worked for a week}]"
+    assert [r.word for r in understand(parse_yaml(text, "r.yaml"), knowledge).records] == ["helped_a_while"]
+
+
+@pytest.mark.parametrize("text", ["furnace: {family: induced_draft_hsi_80}", "complaint: ''", "story: cold"])
+def test_without_a_complaint_records_are_needed(text: str, knowledge: Knowledge) -> None:
+    with pytest.raises(BadInput, match='"records" is missing'):
+        understand(parse_yaml(text, "r.yaml"), knowledge)

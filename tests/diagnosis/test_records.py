@@ -249,7 +249,7 @@ def test_a_name_alone_is_not_a_yes(knowledge: Knowledge, record: str) -> None:
         ("{history: widget, value: no change}", "There is no part, or part:failure, called widget."),
         ("{history: igniter, value: replaced, no change}", 'put quotes around all of that: "..., no change".'),
         ("nothing", "Write each as - {sign: inducer_runs, value: yes}."),
-        ("{event: storm, value: no}", "only written down if it happened"),
+        ("{event: storm, value: maybe}", "only written down if it happened"),
     ],
 )
 def test_a_wrong_name_is_told_what_to_write(knowledge: Knowledge, record: str, says: str) -> None:
@@ -520,3 +520,30 @@ def test_any_name_is_one_or_is_refused(kind: str, text: str) -> None:
 
 def answered(text: str, evidence: Evidence) -> Answer:
     return answer(understand(parse_yaml(text, "report.yaml"), evidence.knowledge, evidence.vocabulary), evidence)
+
+
+def test_an_event_that_did_not_happen_is_no_record(knowledge: Knowledge) -> None:
+    """`no` of an event is understood and told back; nothing speaks for or against anything because it did not storm."""
+    text = "records: [{event: storm, value: no}, {event: high_wind, value: nope}, {event: new_thermostat, value: yes}]"
+    report = understand(parse_yaml(text, "r.yaml"), knowledge)
+
+    assert [(r.name, r.word) for r in report.records] == [("new_thermostat", "yes")]
+    assert sum("did not happen" in line for line in report.read_as) == 2
+
+
+def test_an_unknown_event_that_did_not_happen_is_unknown_all_the_same(knowledge: Knowledge) -> None:
+    with pytest.raises(BadInput, match="There is no event called"):
+        understand(parse_yaml("records: [{event: earthquaake, value: no}]", "r.yaml"), knowledge)
+
+
+def test_all_that_is_wrong_with_a_report_is_told_in_one_go_and_in_order(knowledge: Knowledge) -> None:
+    text = "complian: x\nfurnace: {family: nope}\nrecords:\n- {sign: inducer_runz, value: yes}\n- {sign: inducer_runs, value: potato}\n"
+    with pytest.raises(BadInput) as bad:
+        understand(parse_yaml(text, "r.yaml"), knowledge)
+    assert [p.place.line for p in bad.value.problems if p.place is not None] == [1, 2, 4, 5]
+
+
+def test_what_was_given_as_a_sign_and_tells_of_a_repair_says_so(knowledge: Knowledge) -> None:
+    """ "Board: swapped, no change" blames nobody's board."""
+    with pytest.raises(BadInput, match=r"tells of an earlier repair.*Write history: control_board"):
+        understand(parse_yaml("records: [{sign: board, value: swapped no change}]", "r.yaml"), knowledge)

@@ -7,6 +7,7 @@ import pytest
 
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.furnace.family import Family, Fault
+from furnace_diag.report.training import score_lines
 from furnace_diag.training.acts import Act, Told
 from furnace_diag.training.drill import Drill
 from furnace_diag.training.lesson import Hidden
@@ -169,7 +170,35 @@ def test_what_is_foretold_is_held_against_a_good_furnace_and_what_was_read(famil
     assert [t.foretold for t in drill.taken if t.foretold is not None] == [True, False, True, True, False]
 
 
+def test_a_figure_that_is_far_from_any_that_this_furnace_could_show_is_not_foretold(family: Family) -> None:
+    """The rules expect 0 to 30 ohm of any blower's winding, where only OL is judged. Of a good one of this furnace 8 times as much is not foretold,
+    though it lies in that band; twice as much is, for nobody knows the winding of a motor to the ohm (a factor of 4, judgement)."""
+    drill = start(family, "igniter:open")
+    does(drill, OFF, Act(do="discharge"))
+    winding = "blower_ohms_common_to_cool"
+    good = drill.bench.point(family.knowledge.point[winding], "high")
+    band = family.knowledge.point[winding].expects[0]
+    assert band.low <= 8 * good <= band.high
+    for figure in (good, 2 * good, 8 * good, 1e30):
+        drill.do(Act(do="read", what=winding, expect=figure))
+
+    assert [t.foretold for t in drill.taken if t.foretold is not None] == [True, True, False, False]
+
+
 # --- the score ---
+
+
+def test_who_names_what_something_else_brought_about_is_told_to_say_that_too(family: Family, evidence: Evidence) -> None:
+    """A roll-out switch trips for a reason; an igniter needs none."""
+    for fault, behind in (("rollout_switch:tripped", True), ("igniter:open", False)):
+        drill = start(family, fault)
+        does(drill, HEAT, REST, Act(do="name", what=fault.partition(":")[0]))
+        result = score(drill, evidence)
+        assert result.right
+        assert bool(result.behind) == behind
+        said = " ".join(" ".join(score_lines(result, drill, 60)).split())
+        assert all(cause in said for cause in result.behind)
+        assert ("what brought it about" in said) == behind
 
 
 def test_naming_a_good_board_is_told_as_such(family: Family, evidence: Evidence) -> None:

@@ -71,6 +71,17 @@ def test_a_slip_is_told_with_its_place(knowledge: Knowledge, old: str, new: str,
     assert says in str(bad.value)
 
 
+def test_all_that_is_wrong_is_told_in_one_go_and_in_the_order_of_the_file(knowledge: Knowledge) -> None:
+    """A slip in the shape of what is hidden keeps back nothing else."""
+    text = "complian: x\nrecords:\n- {sign: inducer_runz, value: yes}\nhidden:\n  faults:\n  - {fault: igniter:opne, severity: 4}\n"
+    text += "  site: {suply_volts: 118}\nanswer:\n  partz: x\n  parts: [igniterr]\n  readings: [igniter_ohmz]\n"
+    with pytest.raises(BadInput) as bad:
+        understood(parse_yaml(text, "lesson.yaml"), knowledge)
+    lines = [p.place.line for p in bad.value.problems if p.place is not None]
+    assert lines == sorted(lines)
+    assert {*lines} == {1, 3, 6, 7, 9, 10, 11}
+
+
 def test_what_is_missing_is_told_once(knowledge: Knowledge) -> None:
     """A customer may tell nothing but the complaint, so records may be left out."""
     with pytest.raises(BadInput) as bad:

@@ -42,6 +42,19 @@ def test_nothing_is_taken_that_is_not_always_so_or_not_plain_or_would_make_anyth
     assert told_in(complaint, session.reader) == []
 
 
+@pytest.mark.parametrize(
+    ("complaint", "record"),
+    [
+        ("new board same", {"history": "control_board", "value": "replaced_no_change"}),
+        ("board was swapped no change", {"history": "control_board", "value": "replaced_no_change"}),
+        ("fan switch left on", {"sign": "thermostat_fan_switch", "value": "on"}),
+        ("fan stays on all the time", {"sign": "blower_always_on", "value": "yes"}),
+    ],
+)
+def test_more_of_what_is_said_plainly_is_taken(session: Session, complaint: str, record: dict[str, str]) -> None:
+    assert [dict(t.record) for t in told_in(complaint, session.reader)] == [{"source": "told", **record}]
+
+
 def test_a_danger_is_taken_however_seldom_it_is_so(session: Session) -> None:
     (typed,) = told_in("no flame, and sometimes it smells of gas", session.reader)
     assert typed.record == {"source": "told", "sign": "gas_smell", "value": "slight"}
@@ -85,6 +98,28 @@ def test_several_things_on_one_line_are_kept_each_and_none_where_one_is_not_plai
     desk(session, [*START, "inducer runs, igniter ohms 45", "inducer hums, potato"])
     assert told(session) | {"inducer_runs": "yes", "igniter_ohms": None} == told(session)
     assert "potato" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("line", "kept"),
+    [
+        ("inducr running no spark no glow", {"inducer_runs": "yes", "igniter_glows": "no"}),
+        ("ign glowing no gas", {"igniter_glows": "yes", "burners_light": "no"}),
+    ],
+)
+def test_what_is_not_so_begins_a_piece_of_its_own(session: Session, line: str, kept: dict[str, str]) -> None:
+    desk(session, [*START, line])
+    assert told(session) | kept == told(session)
+
+
+@pytest.mark.parametrize(("line", "kept"), [("fliter clean", {"filter_looks": "clean"}), ("filter claen", {"filter_looks": "clean"})])
+def test_a_slip_in_a_name_is_mended_before_a_longer_name_is_asked_for(
+    session: Session, capsys: pytest.CaptureFixture[str], line: str, kept: dict[str, str]
+) -> None:
+    """The beginnings of an experiment's name begin no experiment: something is changed for it."""
+    desk(session, [*START, line])
+    assert told(session) | kept == told(session)
+    assert "clean filter" not in capsys.readouterr().out
 
 
 def test_an_answer_stands_in_the_list_by_its_own_word(session: Session, capsys: pytest.CaptureFixture[str]) -> None:

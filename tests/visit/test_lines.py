@@ -319,3 +319,66 @@ def test_a_new_part_that_cured_is_no_word_of_the_history() -> None:
     """Nothing is left to be found then; it is not taken for a new part of which nobody knows."""
     with pytest.raises(BadInput):
         READER.read("igniter replaced works now")
+
+
+@pytest.mark.parametrize(
+    ("line", "record"),
+    [
+        ("fuse blown on bd", {"sign": "fuse_looks", "value": "blown"}),
+        ("igntr don't glow", {"sign": "igniter_glows", "value": "no"}),
+        ("fan runs 24/7", {"sign": "blower_always_on", "value": "yes"}),
+        ("stat fan sw was at ON", {"sign": "thermostat_fan_switch", "value": "on"}),
+        ("flame: nice and blue", {"sign": "flame_color", "value": "blue_and_steady"}),
+        ("rollout: popped", {"sign": "reset_buttons", "value": "tripped"}),
+        ("board was swapped no change", {"history": "control_board", "value": "replaced_no_change"}),
+        ("120 at inducer pin", {"point": "inducer_pin_to_neutral", "value": 120.0}),
+        ("24v accross ps", {"point": "across_pressure_switch", "value": 24.0}),
+        ("call 2: inducer runs", {"sign": "inducer_runs", "value": "yes", "call": 2}),
+        ("ind hums wont spin", {"sign": "inducer_runs", "value": "hums"}),
+        ("ind seized", {"sign": "inducer_turns_freely", "value": "stiff"}),
+        ("hose off ps", {"sign": "pressure_hose_looks", "value": "off"}),
+        ("flame lites then drops out", {"sign": "burners_light", "value": "drop_out"}),
+        ("wont stay lit", {"sign": "burners_light", "value": "drop_out"}),  # and no flame that burns without a call
+        ("short cycles", {"sign": "flame_goes_out", "value": "after_minutes"}),
+        ("no spark", {"sign": "igniter_glows", "value": "no"}),
+        ("delayed ignition", {"sign": "bang_at_light_off", "value": "yes"}),
+        ("RO tripped", {"sign": "rollout_contact", "value": "open"}),
+        ("ac works", {"sign": "outdoor_unit_runs", "value": "yes"}),  # and nobody worked on it
+        ("3 tries then lockout", {"sign": "tries_before_lock_out", "value": "three"}),
+        ("120 at bd", {"point": "line_to_neutral_at_board", "value": 120.0}),
+        ("24 at psw out", {"point": "pressure_switch_out_to_c", "value": 24.0}),
+        ("0v heat term on heat call", {"point": "heat_terminal_to_neutral", "value": 0.0}),  # and not at W
+        ("119 at ign plug", {"point": "igniter_volts_at_plug", "value": 119.0}),
+        ("call 3 inducer hums", {"sign": "inducer_runs", "value": "hums", "call": 3}),
+    ],
+)
+def test_lines_of_somebody_in_a_hurry(line: str, record: dict[str, object]) -> None:
+    typed = READER.read(line)
+    assert isinstance(typed, Typed), typed
+    made = record_of(typed.record, Place("line", 1, 1), VOCABULARY)
+    assert {made.kind: made.name, "value": made.number if made.kind == "point" else made.word} | ({"call": made.call} if made.call > 1 else {}) == record
+
+
+@pytest.mark.parametrize(
+    ("line", "names"),
+    [
+        ("24 at mv", {"gas_pin_to_c", "gas_valve_volts"}),
+        ("motor: too hot", {"blower_motor_hot", "inducer_motor_hot"}),
+        ("blower hot", {"blower_motor_hot"}),  # hot, or too hot to hold (`could_be`)
+    ],
+)
+def test_what_may_be_of_two_places_is_offered_for_both(line: str, names: set[str]) -> None:
+    read_as = READER.read(line)
+    assert isinstance(read_as, Unclear)
+    assert {str(t.record.get("point", t.record.get("sign"))) for t in read_as.choices} == names
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["door switch in 120", "call 2:", "24 at nowhere", "burners light n go out", "ign glowing no gas", "fan runs w/ stat off", "inducer runs then nothing"],
+)
+def test_what_names_nothing_or_says_more_than_one_thing_is_refused(line: str) -> None:
+    """120 V on the line side of the door switch are no 120 V across it, which would be an open switch; "n" is no "not"; "gas" after a no is no step;
+    what ran and then did not is no plain no; no trial with wires off is guessed from words that only begin its name's."""
+    with pytest.raises(BadInput):
+        READER.read(line)
