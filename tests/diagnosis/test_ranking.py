@@ -227,8 +227,7 @@ def test_a_new_part_may_be_fitted_or_set_wrong_as_the_old_one_was(part: str, fai
     """Of such a failure "replaced, no change" says less than of the part's own wear; the odds are those of the rules' words."""
     text = f"records: [{{history: {part}, value: replaced_no_change}}]"
     prior = prior_given(evidence.family, understand(parse_yaml(text, "report.yaml"), evidence.knowledge, evidence.vocabulary).records)
-    names = [str(f) for f in evidence.population.faults]
-    ratio = prior / evidence.family.prior
-    fitted, others = ratio[names.index(f"{part}:{failure}")], [r for n, r in zip(names, ratio, strict=True) if n.startswith(f"{part}:") and n != f"{part}:{failure}"]
-    assert fitted > 5 * min(others)
-    assert fitted < ratio[names.index("igniter:open" if part != "igniter" else "filter:blocked")]  # still less than of what nobody worked on
+    ratio = dict(zip(map(str, evidence.population.faults), prior / evidence.family.prior, strict=True))
+    fitted = ratio.pop(f"{part}:{failure}")
+    assert fitted > 5 * min(r for name, r in ratio.items() if name.startswith(f"{part}:"))
+    assert fitted < ratio["igniter:open"]  # still less than of what nobody worked on
