@@ -25,7 +25,7 @@ from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import Problem
 
-JUDGEMENT_VERSION = 4
+JUDGEMENT_VERSION = 5
 VERDICTS = ("supported", "plausible", "not_supported", "not_shown", "cannot_be_true_together", "unreadable")
 MOST_FITS_KEPT = 6000  # arrays of one number for each kind of furnace, some 8 kB each
 BOARD_SAYS = {
@@ -40,7 +40,8 @@ MOST_TOLD = 40  # problems of one claim that are told
 class Needed:
     """A condition of a proof: the records that meet it or speak against it, or what to do to meet it; and where it stands in the rules.
 
-    *almost*: records that would meet it, each with what it must still say of how it was taken.
+    *almost*: records that would meet it, each with what it must still say of how it was taken. *calls_left*: in how many more heat calls it is
+    wanted. *before*: records that met it in another call than the one that comes next; *unfit*: records that do not count, each with why.
     """
 
     condition: str
@@ -50,6 +51,9 @@ class Needed:
     take: str
     at: str
     almost: tuple[str, ...] = ()
+    calls_left: int = 0
+    before: tuple[str, ...] = ()
+    unfit: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -306,7 +310,9 @@ class Desk:
     def _proved(self, state: ProofState) -> Proved:
         conditions = self.knowledge.condition
         stands = {n.condition: conditions[n.condition].at if n.condition in conditions else state.at for n in state.needs}
-        needs = tuple(Needed(n.condition, n.says, n.met_by, n.denied_by, n.take, stands[n.condition], n.almost) for n in state.needs)
+        needs = tuple(
+            Needed(n.condition, n.says, n.met_by, n.denied_by, n.take, stands[n.condition], n.almost, n.calls_left, n.before, n.unfit) for n in state.needs
+        )
         return Proved(state.proof, state.says, state.grade, state.because, state.at, needs)
 
     # --- the result --------------------------------------------------------------------------

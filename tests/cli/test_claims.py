@@ -480,6 +480,30 @@ def test_a_letter_says_what_to_tell_of_readings_that_were_sent() -> None:
     assert asked.count("you gave gas_pin_to_c") == 1
 
 
+def test_letter_and_reasons_tell_what_counts_what_is_wanted_again_and_what_was_never_sent() -> None:
+    """The HEAT terminal and the unbroken flame were sent of the first call, the flame of both, and of the meter's trial nothing."""
+    text = letter(
+        "A1,x,line_to_neutral_at_board,119 V,ignition_trial,1,,pin,,\nA1,,neutral_to_chassis_at_board,0.6 V,call,1,,,,\n"
+        "A1,,flame_seen,yes,heating,1,,,,125\nA1,,burned_in_one_go,yes,,1,,,,\nA1,,heat_terminal_to_neutral,0.2 V,heating,1,low,pin,load_on,125\n"
+        "A1,,heat_terminal_to_neutral,0.3 V,heating,2,high,pin,load_on,125\nA1,,flame_seen,yes,heating,2,,,,125\n",
+        header="claim,complaint,name,value,step,call,meter,contact,set_up,after_s",
+    )
+    counts, rest = text.split("These readings count, and are not asked for again:")[1].split("These count for one heat call")
+    again, missing = rest.split("To show that it is the control board, please send:")
+    shown = re.sub(r"\s+", " ", run("show", "A1", "--in", "out").output)
+
+    assert "line_to_neutral_at_board: 119 V" in counts
+    assert "flame_seen: yes" in counts
+    assert "second heat call" in again
+    assert "burned_in_one_go: yes. Once more" in again
+    assert "heat_terminal_to_neutral: 0.2 V. Once more" in again
+    assert "meter_tried_on_live_point" in missing
+    assert "heat_terminal" not in missing.split("Say with each reading")[0]
+    assert "(heat_terminal_to_neutral: 0.2 V; rules/findings/conditions.yaml" in shown
+    assert "wanted in a second heat call too" in shown
+    assert "you gave heat_terminal_to_neutral: 0.3 V, which does not count: another meter is wanted" in shown
+
+
 def test_no_letter_goes_out_for_a_number_that_stands_for_two_claims() -> None:
     result, _ = judged("claim,name,value\nA1,blower_runs,no\nA2,blower_runs,no\nA1,inducer_runs,no\n")
     asked = run("ask", "A1", "--in", "out")
