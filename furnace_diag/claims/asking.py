@@ -59,8 +59,7 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
     says = without_places(result, [result["says"]])[0]
     if result["hazards"] or result["verdict"] == "supported":
         return Letter(says)
-    texts = (result["complaint"], *result.get("remarks", ()), *result["unmatched"], *result["held_back"])
-    feared = Fears(knowledge).spoken_of(texts, {str(r["sign"]) for r in result["records"] if "sign" in r})
+    feared = _feared(result, knowledge)
     if feared:
         return Letter(says, feared)
     records, denied = result["records"], result["verdict"] == "not_supported"
@@ -88,6 +87,14 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
         proof=tuple(_asked_for(n, told, knowledge) for n in missing if not n.get("almost")),
         cautions=tuple(dict.fromkeys((*minded, *(c for n in first for c in n.cautions), *cautions_for(conditions, knowledge)))),
     )
+
+
+def _feared(result: Mapping[str, Any], knowledge: Knowledge) -> tuple[str, ...]:
+    """The dangers that a result's text speaks of; by today's rules where it was judged by others."""
+    if result["rules_version"] == knowledge.version and "feared" in result:
+        return tuple(result["feared"])
+    texts = (result["complaint"], *result.get("remarks", ()), *result["unmatched"], *result["held_back"])
+    return Fears(knowledge).spoken_of(texts, {str(r["sign"]) for r in result["records"] if "sign" in r})
 
 
 def report_of(result: Mapping[str, Any]) -> str:

@@ -334,7 +334,7 @@ class Desk:
 
     def _feared(self, claim: Claim) -> tuple[str, ...]:
         """Dangers that the claim's text speaks of and no record tells."""
-        texts = (claim.report.complaint, *claim.remarks, *(str(p) for p in (*claim.unmatched, *claim.unread)))
+        texts = (claim.report.complaint, *claim.remarks, *(p.message for p in (*claim.unmatched, *claim.unread)))  # not what we advise
         return self._fears.spoken_of(texts, {r.name for r in claim.report.records if r.kind == "sign"})
 
 

@@ -515,8 +515,10 @@ def test_no_letter_goes_out_for_a_number_that_stands_for_two_claims() -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["strong gas smell at furnace", "customer smells gas", "CO detector chirping all night", "maybe a gas leak at the union", "gas smell: yes"]
-)
+    "text",
+    ["jumped out the rollout to get customer going", "board smoked, burnt spot on relay",
+     "strong gas smell at furnace", "customer smells gas", "CO detector chirping all night", "maybe a gas leak at the union", "gas smell: yes"],
+)  # fmt: skip
 def test_a_text_that_speaks_of_a_danger_is_answered_with_what_to_do_and_asks_for_no_heat_call(text: str) -> None:
     """Nobody is to run a furnace for a letter where there may be gas or carbon monoxide; common practice, no source."""
     judged(f'claim,name,value,step,readings\nA1,blower_runs,no,heating,"{text}"\n')
@@ -527,7 +529,11 @@ def test_a_text_that_speaks_of_a_danger_is_answered_with_what_to_do_and_asks_for
     assert "(inducer_runs" not in told
 
 
-@pytest.mark.parametrize("text", ["no gas smell", "no smell of gas anywhere", "gas valve looks fine"])
+@pytest.mark.parametrize(
+    "text",
+    ["no gas smell", "no smell of gas anywhere", "gas valve looks fine",
+     "burners fire then no air", "water in pressure hose", "hose had water in it, blew it out"],
+)  # fmt: skip
 def test_a_danger_that_is_denied_holds_no_letter_up(text: str) -> None:
     judged(f'claim,name,value,step,readings\nA1,blower_runs,no,heating,"{text}"\n')
 
