@@ -98,7 +98,7 @@ def _feared(result: Mapping[str, Any], knowledge: Knowledge) -> tuple[str, ...]:
 
 
 def report_of(result: Mapping[str, Any]) -> str:
-    """The report that `rank` takes, from a result; without the complaint, which weighs nothing in a claim."""
+    """The report that `rank` takes, from a result. What its complaint tells stands among the records."""
     records = [{k: v for k, v in r.items() if k not in ("at", "said")} for r in result["records"]]
     return json.dumps({"furnace": {"family": result["furnace"], "options": result["options"]}, "records": records})
 

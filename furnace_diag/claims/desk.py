@@ -18,7 +18,7 @@ from furnace_diag.diagnosis.clash import clashes, contradicts
 from furnace_diag.diagnosis.evidence import Evidence, Kinds, Values
 from furnace_diag.diagnosis.findings import Found, ProofState
 from furnace_diag.diagnosis.lacking import lacks_little
-from furnace_diag.diagnosis.records import Record, clashing
+from furnace_diag.diagnosis.records import COMPLAINT, Record, clashing
 from furnace_diag.diagnosis.verdict import BOARD, by_part, nearest_proof, of_the_board, part_of
 from furnace_diag.furnace.built import Population
 from furnace_diag.furnace.family import Family
@@ -185,9 +185,10 @@ class Desk:
         """What the records of *claim* show."""
         if claim.fatal:
             return self._judgement(claim, "unreadable", _told(claim.fatal)[0], notes=_told([*claim.fatal[1:], *claim.notes]))
-        if not claim.report.records and claim.unread:
+        own = [r for r in claim.report.records if _is_own(r)]
+        if not own and claim.unread:
             return self._judgement(claim, "unreadable", "Nothing of what was read could be understood.")
-        clash = clashing(claim.report.records, self.knowledge.sign)
+        clash = clashing(own, self.knowledge.sign)
         if clash:
             what = "Two records answer the same question in two ways, so at least one of them is wrong."
             return self._judgement(claim, "cannot_be_true_together", what, clash=_told(clash))
@@ -225,7 +226,7 @@ class Desk:
         if claim.part == BOARD and seen.board.proved:
             return "supported", f"The records prove it. {seen.board.proved[0].says}.", ()
         together = clashes(evidence, seen.groups)
-        clash = next((c for c in together if contradicts(c, evidence)), ())
+        clash = next((c for c in together if all(map(_is_own, c)) and contradicts(c, evidence)), ())  # a complaint may be of another time
         if clash:
             what = "Some records contradict one another: no furnace, sound or with one failure, gives them together. One is wrong or was taken at another time."
             return "cannot_be_true_together", what, tuple(f"{r.said} ({r.place})" for r in clash)
@@ -243,11 +244,11 @@ class Desk:
                 return "not_shown", f"{lean} One may be misread, or two things have failed.", ()
             what = f"The records do not show that the {part} has failed. They point to the {_words(cause.part)} ({cause.share_of_part:.0%}): {cause.says}."
             return "not_supported", what, ()
-        if claim.part != BOARD and share >= self.bounds.elsewhere:
-            return "plausible", f"The records point to the {part} ({share:.0%}). The rules have no proof for this part.", ()
-        if not claim.report.records:
+        if not any(map(_is_own, claim.report.records)):
             what = "Nothing of what was written could be read" if claim.unmatched else "Nothing was read"
             return "not_shown", f"{what}, so nothing is shown.", ()
+        if claim.part != BOARD and share >= self.bounds.elsewhere:
+            return "plausible", f"The records point to the {part} ({share:.0%}). The rules have no proof for this part.", ()
         known = BOARD_SAYS.get(seen.board.verdict, "") if claim.part == BOARD else ""
         known = known or self._against(claim.part, seen, share)
         lean = f" They lean to the {_words(cause.part)} ({cause.share_of_part:.0%}), which is not enough to name it." if leads and cause is not None else ""
@@ -260,9 +261,10 @@ class Desk:
         return share < next(iter(self.knowledge.words.values())).verdict["unlikely"]
 
     def _is_shown(self, claim: Claim, seen: Weighed, cause: Cause) -> bool:
-        """Whether the records themselves, and not the odds before them, tell the cause from a failure of the claimed part."""
+        """Whether the records themselves, and neither the odds before them nor the complaint, tell the cause from a failure of the claimed part."""
         told_apart = seen.fit[f"{cause.part}:{cause.failure}"] >= self.bounds.told_apart * self._best_fit(claim.part, seen)
-        return told_apart and len(cause.speaks_for) >= self.bounds.least_records
+        read = [said for said in cause.speaks_for if any(not one.startswith(COMPLAINT) for one in said.split("; "))]
+        return told_apart and len(read) >= self.bounds.least_records
 
     def _how_untold(self, seen: Weighed) -> tuple[str, ...]:
         """What the suspected proof lacks of a heat call, where that is no more than whether the meter held a reading or the load was on.
@@ -329,13 +331,18 @@ class Desk:
             hazards=hazards, feared=self._feared(claim), clears=clears, doubts=doubts, root_causes=root_causes, held_back=_told(claim.unread),
             unmatched=_told(claim.unmatched), notes=notes or _told(claim.notes), unread=len(claim.unread) + len(claim.unmatched), remarks=claim.remarks,
             furnace=claim.report.family, options=claim.report.options, complaint=claim.report.complaint,
-            records=tuple(_entry(r) for r in claim.report.records), engine=engine,
+            records=tuple(_entry(r) for r in (*claim.report.records, *claim.report.set_aside)), engine=engine,
         )  # fmt: skip
 
     def _feared(self, claim: Claim) -> tuple[str, ...]:
         """Dangers that the claim's text speaks of and no record tells."""
         texts = (claim.report.complaint, *claim.remarks, *(p.message for p in (*claim.unmatched, *claim.unread)))  # not what we advise
         return self._fears.spoken_of(texts, {r.name for r in claim.report.records if r.kind == "sign"})
+
+
+def _is_own(record: Record) -> bool:
+    """Whether a record is one of the claim, and not what its complaint tells."""
+    return not record.said.startswith(COMPLAINT)
 
 
 def _cause(evidence: Evidence, seen: Weighed, shares: dict[str, float], claimed: str, least: float) -> Cause | None:

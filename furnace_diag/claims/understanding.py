@@ -12,7 +12,7 @@ from typing import Literal
 from furnace_diag.claims.headings import Headings
 from furnace_diag.claims.reading import FREE, RawClaim, Written, day
 from furnace_diag.diagnosis.entries import KINDS
-from furnace_diag.diagnosis.records import SET_UPS, Record, Report, Vocabulary, record_at, with_figure
+from furnace_diag.diagnosis.records import SET_UPS, Record, Report, Vocabulary, complained, record_at, seen_before_told, with_figure
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.find import Names, plain, spelling_of, words_for_values
 from furnace_diag.knowledge.models import Knowledge
@@ -81,7 +81,7 @@ class Reader:
         elif len(raw.id) > LONGEST_ID:
             fatal.append(Problem(place, "The number of this claim is too long.", f"Keep it to {LONGEST_ID} characters."))
         family = self._family(raw, fatal)
-        records = []
+        records = list[Record]()
         for written in raw.records:
             made = self._record(written, raw.file, family)
             if isinstance(made, Record):
@@ -92,6 +92,10 @@ class Reader:
             if not cell.text.replace("\n", " ").replace("\t", " ").isprintable():
                 notes.append(Problem(_place(raw, name), f"{name} holds signs that cannot be seen: {printable(cell.text)}.", "Type it anew."))
         when = self._day(raw, notes)
+        records, set_aside = seen_before_told(records, self.knowledge)
+        complaint = _said(raw, "complaint")
+        if complaint:
+            records += complained(complaint, records, self._vocabularies[family], _place(raw, "complaint"))
         return Claim(
             id=raw.id[:LONGEST_ID],
             shop=_said(raw, "shop"),
@@ -102,7 +106,7 @@ class Reader:
             part_mark=_said(raw, "part_mark"),
             bench_outcome=self._outcome(raw, notes),
             place=place,
-            report=Report(family, _said(raw, "complaint"), tuple(records), self._options(raw, family, unread)),
+            report=Report(family, complaint, tuple(records), self._options(raw, family, unread), set_aside=tuple(set_aside)),
             unread=tuple(unread),
             unmatched=tuple(unmatched),
             notes=tuple(notes),

@@ -29,6 +29,7 @@ EXAMPLE = (
     "complaint: no heat",
     "records: [{sign: inducer_runs, value: yes}, {point: igniter_ohms, value: OL}]",
 )
+COMPLAINT = "complaint: "  # how what a complaint tells is said
 OF_THE_CALL = frozenset({"on", "off", "none"})  # said of a call, or of a switch that makes it: "fan mode: on" is no blower that runs
 NOT_SO = DENIALS | {"nobody"}  # words by which something is said not to have happened
 OTHER_KINDS = ("point", "experiment", "sign", "event", "step")  # where a name may belong that is not of the kind it was given as
@@ -281,7 +282,7 @@ def complained(complaint: str, records: Sequence[Record], vocabulary: Vocabulary
     recorded, dangers = {(r.name, r.word) for r in records}, complaints.dangers_in(complaint)
     found = [c for c in dangers if (c.sign, c.value) not in recorded]
     found += [c for c in complaints.said_in(complaint) if c not in dangers and not known.intersection((c.sign, *signs[c.sign].says_same_as))]
-    return [Record("sign", c.sign, f"complaint: {c.words}", place, word=c.value, source="told", read_as=f"{c.sign} = {c.value}") for c in found]
+    return [Record("sign", c.sign, f"{COMPLAINT}{c.words}", place, word=c.value, source="told", read_as=f"{c.sign} = {c.value}") for c in found]
 
 
 def record_of(entry: Mapping[str, object], place: Place, vocabulary: Vocabulary) -> Record:

@@ -365,6 +365,12 @@ def test_a_letter_asks_no_more_of_the_call_than_records_leave_open() -> None:
     assert {q.sign for q in BEHAVIOUR} & {*stopped} == set()  # what comes after an inducer that stands has no answer
 
 
+def test_a_letter_asks_nothing_that_the_complaint_answers() -> None:
+    """Whoever says that the igniter glows and no gas comes has told how far the call gets."""
+    assert not {q.sign for q in BEHAVIOUR} - {"igniter_glows"} & {*asked_for(letter('A1,"glows, no gas",line_to_neutral_at_board,119 V,call,\n'))}
+    assert "first how far a heat call gets" not in letter('A1,"glows, no gas",line_to_neutral_at_board,119 V,call,\n')
+
+
 def test_a_flame_that_is_out_at_rest_says_nothing_of_the_call() -> None:
     assert "burners_light" in asked_for(letter("A1,no heat,flame_seen,no,standby,\n"))
 
