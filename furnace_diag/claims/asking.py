@@ -22,6 +22,7 @@ from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.lacking import SAY, lacking
 from furnace_diag.diagnosis.records import Report, understand
 from furnace_diag.diagnosis.taking import asked_in_words, cautions_for
+from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.furnace.built import Population
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.models import Knowledge, Question
@@ -29,6 +30,7 @@ from furnace_diag.knowledge.yaml_text import parse_yaml
 from furnace_diag.problems import BadInput
 
 UNDECIDED = ("plausible", "not_supported", "not_shown")
+WHAT_FAILS = "What does the board fail to do, or do that it should not, and when in a call?"
 OUR_COMMANDS = re.compile(r"\s*furnace-diag [^.]*\.")
 
 
@@ -36,13 +38,15 @@ OUR_COMMANDS = re.compile(r"\s*furnace-diag [^.]*\.")
 class Letter:
     """What a shop is asked for, in words. *feared*: dangers that its text speaks of and no record tells, with what to do.
 
-    *again*: what clashes, *anew*: what could not be read; *how_far*: of the heat call as a whole.
+    *fails_to*: asks what the part is said to fail to do, where nothing tells. *again*: what clashes, *anew*: what could not be read;
+    *how_far*: of the heat call as a whole.
     *nearest*: what tells most next; *how_taken*: what to say of readings that were sent. Of the proof: *counts*: readings that were sent and are
     enough; *second_call*: those that count for one heat call and are wanted in a second one; *proof*: what is still lacking.
     """
 
     says: str
     feared: tuple[str, ...] = ()
+    fails_to: str = ""
     again: tuple[str, ...] = ()
     anew: tuple[str, ...] = ()
     how_far: tuple[str, ...] = ()
@@ -77,6 +81,7 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
     conditions = [knowledge.condition[n["condition"]] for n in (*missing, *again)]
     return Letter(
         says=says,
+        fails_to=WHAT_FAILS if result["part"] == BOARD and questions and result["verdict"] in UNDECIDED and not (needs or denied) else "",
         again=tuple(without_places(result, result["clash"])),
         anew=tuple(without_places(result, result["held_back"])),
         how_far=tuple(f"{q.asks} ({q.sign}: {' or '.join(q.keys.values())})" for q in questions),

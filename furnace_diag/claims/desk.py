@@ -33,6 +33,8 @@ BOARD_SAYS = {
     "unlikely": "On these records and the usual odds a bad control board is unlikely; they do not show what has failed.",
 }
 POINTED_TO = 2  # times its odds before any record at which the records point to a failure, judgement
+TELLS_WHICH = 1.2  # as often as any failure of the board does a proof's gain belief, where something tells which of them it is; judgement
+TINY = 1e-12
 MOST_TOLD = 40  # problems of one claim that are told
 
 
@@ -298,16 +300,22 @@ class Desk:
         return None if state is None else self._proved(state)
 
     def _begun(self, evidence: Evidence, seen: Weighed) -> ProofState | None:
-        """The nearest proof of what the records still fit, where something of it was read or they point to it: they are no step towards any other."""
+        """The nearest proof of what the records still fit, where something of it was read or they point to it: they are no step towards any other.
+
+        None where nothing tells which of the board's failures it would be: what many proofs ask for is no step towards the most common of them.
+        """
         if seen.board.verdict in BOARD_SAYS:
             return None
         least = next(iter(self.knowledge.words.values())).verdict["still_fits"]
         fitting = {f: p for f, p in of_the_board(seen.belief).items() if seen.fit[f] >= least}
         state = nearest_proof(evidence.finder, seen.found, fitting) if fitting else None
-        if state is None or any(n.met_by or n.denied_by or n.almost for n in state.needs):
-            return state
+        if state is None:
+            return None
         before = dict(zip(evidence.family.failures, seen.posterior.prior.tolist(), strict=True))
-        return state if sum(seen.belief[f] for f in state.of) >= POINTED_TO * sum(before[f] for f in state.of) else None
+        raised = sum(seen.belief[f] for f in state.of) / max(sum(before[f] for f in state.of), TINY)
+        of_all = sum(of_the_board(seen.belief).values()) / max(sum(of_the_board(before).values()), TINY)
+        begun = any(n.met_by or n.denied_by or n.almost for n in state.needs)
+        return state if raised >= POINTED_TO or (begun and raised >= TELLS_WHICH * of_all) else None
 
     def _proved(self, state: ProofState) -> Proved:
         conditions = self.knowledge.condition

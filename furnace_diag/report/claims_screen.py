@@ -230,10 +230,11 @@ def _asked(r: Mapping[str, Any], letter: Letter, width: int) -> Iterator[str]:
     denied = r["verdict"] == "not_supported"
     part, other = _part(r["part"]), _part(r["cause"]["part"]) if r["cause"] else ""
     how_far = f"If you hold that the {part} did fail all the same, tell us how far a heat call gets once the {other} is in order" if denied else "Please tell"
-    more = "" if denied else " first how far a heat call gets"
+    more = "" if denied else " then how far a heat call gets" if letter.fails_to else " first how far a heat call gets"
     for title, texts in (
         ("Please look at these again; they do not go together:", letter.again),
         ("Please write these again; they could not be read:", letter.anew),
+        ("Please tell first:", (letter.fails_to,) if letter.fails_to else ()),
         (f"{how_far}{more}, up to the first that is not as it should be:", letter.how_far),
         ("Please send next, because it tells most:" if letter.how_far else "Please send first, because it tells most:", letter.nearest),
         ("Of these readings, please tell also how they were taken:", letter.how_taken),

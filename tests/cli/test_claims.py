@@ -371,6 +371,31 @@ def test_a_letter_asks_nothing_that_the_complaint_answers() -> None:
     assert "first how far a heat call gets" not in letter('A1,"glows, no gas",line_to_neutral_at_board,119 V,call,\n')
 
 
+@pytest.mark.parametrize(
+    ("complaint", "asked", "other"),
+    [
+        ("igniter never glows", "igniter_pin_to_neutral", "heat_terminal_to_neutral"),
+        ("inducer won't start", "inducer_pin_to_neutral", "heat_terminal_to_neutral"),
+        ("glows, no gas", "gas_pin_to_c", "igniter_pin_to_neutral"),
+        ("burners light, blower never comes on", "heat_terminal_to_neutral", "igniter_pin_to_neutral"),
+    ],
+)
+def test_the_proof_that_a_letter_asks_for_follows_the_complaint(complaint: str, asked: str, other: str) -> None:
+    """What every proof wants was sent, and no more: the complaint alone tells which output it would be."""
+    text = letter(f'A1,"{complaint}",meter_tried_on_live_point,yes,,\nA1,,plugs_refitted,still_the_same,,\n')
+
+    assert asked in asked_for(text)
+    assert other not in asked_for(text)
+
+
+def test_where_nothing_tells_which_output_it_would_be_that_is_asked_first() -> None:
+    text = letter("A1,no heat,meter_tried_on_live_point,yes,,\nA1,,plugs_refitted,still_the_same,,\n")
+
+    assert "Please tell first: 1. What does the board fail to do" in text
+    assert "To show that it is" not in text
+    assert {*asked_for(text)} <= {q.sign for q in BEHAVIOUR}
+
+
 def test_a_flame_that_is_out_at_rest_says_nothing_of_the_call() -> None:
     assert "burners_light" in asked_for(letter("A1,no heat,flame_seen,no,standby,\n"))
 
