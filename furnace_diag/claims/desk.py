@@ -188,7 +188,7 @@ class Desk:
         if claim.fatal:
             return self._judgement(claim, "unreadable", _told(claim.fatal)[0], notes=_told([*claim.fatal[1:], *claim.notes]))
         own = [r for r in claim.report.records if _is_own(r)]
-        if not own and claim.unread:
+        if (claim.unread and not own) or (claim.unmatched and not claim.report.records):
             return self._judgement(claim, "unreadable", "Nothing of what was read could be understood.")
         clash = clashing(own, self.knowledge.sign)
         if clash:
@@ -247,7 +247,7 @@ class Desk:
             what = f"The records do not show that the {part} has failed. They point to the {_words(cause.part)} ({cause.share_of_part:.0%}): {cause.says}."
             return "not_supported", what, ()
         if not any(map(_is_own, claim.report.records)):
-            what = "Nothing of what was written could be read" if claim.unmatched else "Nothing was read"
+            what = "Nothing but the complaint could be read" if claim.unmatched else "Nothing was read"
             return "not_shown", f"{what}, so nothing is shown.", ()
         if claim.part != BOARD and share >= self.bounds.elsewhere:
             return "plausible", f"The records point to the {part} ({share:.0%}). The rules have no proof for this part.", ()
