@@ -21,6 +21,7 @@ IGNORE = "ignore"
 READINGS = "readings"  # free text
 NOTE = "note"  # of a record, or of a claim where each has a row of its own
 UNIT_IN_HEADING = re.compile(r"\s*[\[(]([^\])]{1,20})[\])]\s*$")
+IS_NUMBER = re.compile(r"#\s*$")  # "RO #": a number of something, and no reading
 POINTS_LISTED = "furnace-diag points lists what can be read."
 FREE_TEXT_HEADINGS = 3  # other names of a column of free text that are told
 COUNTED = {"call": re.compile(r"call (\d{1,2})"), "after_s": re.compile(r"after (\d{1,5})(?: ?s(?:ec(?:onds)?)?)?")}
@@ -107,6 +108,8 @@ class Headings:
             return Column("option", option[0])
         if of_records:
             return f"A table with a row for each record has these columns: {', '.join(CLAIM_FIELDS)}; {', '.join(RECORD_FIELDS)}."
+        if IS_NUMBER.search(text):
+            return self._advice("", near=False)
         unit = UNIT_IN_HEADING.search(text)
         read = self.reading(UNIT_IN_HEADING.sub("", text), advise=False)
         if read == POINTS_LISTED:

@@ -41,9 +41,11 @@ DATES = (
     re.compile(rf"(?P<d>\d{{1,2}})[ -]{MONTH}[ -](?P<y>\d{{4}})", re.IGNORECASE),
 )
 PIECES = re.compile(r"(?:[^;\n.]|\.(?!\s))+")  # of free text: parted by semicolons, new lines and the ends of sentences
+PAUSE = re.compile(r"\.{2,}|…")  # no end of a sentence
 HOW = ("with", "when", "while", "if", "once", "after", "by", "only", "until", "unless")  # begin what was done for what stands before
 FIGURE = re.compile(r"[-+~<>]?\s*[\d.,]+")
 
+MOST_OF_OUTCOME = 5  # words: "still has the same problem"
 SEVERAL = (READINGS, NOTE)  # of these a table may have several columns
 FREE = "free_text"  # marks a record that stood in free text: what of it cannot be read is listed, and holds nothing back
 Written = dict[str, Cell]  # the fields of one record
@@ -374,15 +376,27 @@ class Files:
     def _whole(self, claim: RawClaim) -> RawClaim:
         """The same with its free text read as far as it says NAME: VALUE."""
         for free in claim.texts(READINGS):
-            for piece in PIECES.finditer(free.text):
-                text = _bare(piece[0])
+            for text, cell in self._pieces_of(free):
                 if text and plain(text) not in self._no_record and text.casefold() not in self._not_taken:
-                    self._free(claim, text, Cell(piece[0], free.line, free.column + piece.start()))
+                    self._free(claim, text, cell)
         if len(claim.records) > MOST_RECORDS:
             place = Place(claim.file, claim.line, 1)
             claim.problems.append(Problem(place, f"This claim has {len(claim.records)} records.", f"Keep it to {MOST_RECORDS}."))
             del claim.records[MOST_RECORDS:]
         return claim
+
+    def _pieces_of(self, free: Cell) -> list[tuple[str, Cell]]:
+        """The pieces of free text; an earlier repair, and what came of it in a sentence of its own, are one."""
+        found = list[tuple[str, Cell]]()
+        for piece in PIECES.finditer(PAUSE.sub(lambda m: ",".ljust(len(m[0])), free.text)):  # as long as before, for the places
+            text, cell = _bare(piece[0]), Cell(piece[0], free.line, free.column + piece.start())
+            short = found and 0 < len(text.split()) <= MOST_OF_OUTCOME and not self._free_text.records(text)
+            joined = f"{found[-1][0]}, {text}" if short else ""
+            if joined and any(r["kind"] == "history" for r in self._free_text.records(joined)):
+                found[-1] = joined, found[-1][1]
+            else:
+                found.append((text, cell))
+        return found
 
     def _free(self, claim: RawClaim, text: str, cell: Cell) -> None:
         """A piece of free text: a record if it is NAME: VALUE, an event, or what one would type at the prompt; else it is listed and never guessed."""

@@ -479,3 +479,37 @@ def test_a_row_of_nothing_is_set_aside_with_place_and_reason(read: Read, judged:
     assert (empty.verdict, empty.place.rpartition("claims.csv")[2]) == ("unreadable", ":3:1")
     assert "nothing to judge" in empty.says
     assert [complained.verdict, dash.verdict] == ["not_shown", "not_shown"]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "board was swaped ... no change",
+        "board was swapped and no change",
+        "board: was swaped, no change",
+        "swapped out board last week, no change",
+        "board was swaped 11/3 with no change",
+        "board was swapped. no change",
+        "replaced the board; still no heat",
+        "put new board in, same problem",
+    ],
+)
+def test_a_new_board_that_changed_nothing_is_history_and_no_blame_of_the_board(judged: Callable[..., list[Judgement]], text: str) -> None:
+    """Whoever tells that a new board made no difference tells against the board."""
+    told, without = judged(f"claim,igniter ohms,notes\nA1,62,{quoted(text)}\nA2,62,\n")
+    history = [r for r in told.records if "history" in r]
+
+    assert [(r["history"], r["value"]) for r in history] == [("control_board", "replaced_no_change")]
+    assert told.unmatched == ()
+    assert told.share < without.share
+
+
+@pytest.mark.parametrize("text", ["board was not swapped, no change", "wires swapped, no change", "board was swapped", "board swapped, works now"])
+def test_what_tells_of_no_earlier_repair_is_no_history(read: Read, reader: Reader, text: str) -> None:
+    claims, _ = read(f"claim,igniter ohms,notes\nA1,62,{quoted(text)}\n")
+
+    assert [r.kind for r in reader.understood(claims[0]).report.records] == ["point"]
+
+
+def quoted(text: str) -> str:
+    return f'"{text}"'
