@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from furnace_diag.claims.fears import Fears
-from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.cross import cross_check
+from furnace_diag.knowledge.models import DangersSaid, Knowledge
 
 
 @pytest.mark.parametrize(
@@ -108,6 +109,22 @@ def test_dangers_are_found_as_people_complain_of_them(text: str, sign: str, know
 @pytest.mark.parametrize("text", ["no flame rolled out", "limit not jumpered", "limit holds, pressure switch closes", "heat exchanger looked at, not cracked"])
 def test_no_danger_is_made_of_what_is_denied(text: str, knowledge: Knowledge) -> None:
     assert Fears(knowledge).spoken_of([text], ()) == ()
+
+
+@pytest.mark.parametrize(
+    ("said", "problem"),
+    [
+        (DangersSaid(words={"a": ("smoke",)}, in_a_row={"blower_runs": (("a",),)}), "There is no sign of a hazard blower_runs"),
+        (DangersSaid(words={"a": ("smoke",)}, in_a_sentence={"soot": (("a", "b"),)}), "There is no group of words b"),
+        (DangersSaid(harmless=(("c",),)), "There is no group of words c"),
+    ],
+)
+def test_a_row_of_words_that_are_not_there_is_an_error_of_the_rules(said: DangersSaid, problem: str, knowledge: Knowledge) -> None:
+    words = knowledge.words["judgement"]
+    claims = words.claims.model_copy(update={"said_of_dangers": said})
+    wrong = knowledge.model_copy(update={"words": {"judgement": words.model_copy(update={"claims": claims})}})
+
+    assert [p.message.startswith(problem) for p in cross_check(wrong)] == [True]
 
 
 # as technicians type them; of our own invention. The one word beside them is of the hazard that is to be told, or of either of two.
