@@ -22,6 +22,7 @@ from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.lacking import SAY, lacking
 from furnace_diag.diagnosis.records import Report, understand
 from furnace_diag.diagnosis.taking import asked_in_words, cautions_for
+from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.furnace.built import Population
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.models import Knowledge, Question
@@ -29,6 +30,7 @@ from furnace_diag.knowledge.yaml_text import parse_yaml
 from furnace_diag.problems import BadInput
 
 UNDECIDED = ("plausible", "not_supported", "not_shown")
+WHAT_FAILS = "What does the board fail to do, or do that it should not, and when in a call?"
 OUR_COMMANDS = re.compile(r"\s*furnace-diag [^.]*\.")
 
 
@@ -36,20 +38,23 @@ OUR_COMMANDS = re.compile(r"\s*furnace-diag [^.]*\.")
 class Letter:
     """What a shop is asked for, in words. *feared*: dangers that its text speaks of and no record tells, with what to do.
 
-    *again*: what clashes, *anew*: what could not be read; *how_far*: of the heat call as a whole.
-    *nearest*: what tells most next; *how_taken*: what to say of readings that were sent; *proof*: what the proof still lacks, *twice* where
-    it wants a second call.
+    *fails_to*: asks what the part is said to fail to do, where nothing tells. *again*: what clashes, *anew*: what could not be read;
+    *how_far*: of the heat call as a whole.
+    *nearest*: what tells most next; *how_taken*: what to say of readings that were sent. Of the proof: *counts*: readings that were sent and are
+    enough; *second_call*: those that count for one heat call and are wanted in a second one; *proof*: what is still lacking.
     """
 
     says: str
     feared: tuple[str, ...] = ()
+    fails_to: str = ""
     again: tuple[str, ...] = ()
     anew: tuple[str, ...] = ()
     how_far: tuple[str, ...] = ()
     nearest: tuple[str, ...] = ()
     how_taken: tuple[str, ...] = ()
+    counts: tuple[str, ...] = ()
+    second_call: tuple[str, ...] = ()
     proof: tuple[str, ...] = ()
-    twice: bool = False
     cautions: tuple[str, ...] = ()
 
 
@@ -58,8 +63,7 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
     says = without_places(result, [result["says"]])[0]
     if result["hazards"] or result["verdict"] == "supported":
         return Letter(says)
-    texts = (result["complaint"], *result.get("remarks", ()), *result["unmatched"], *result["held_back"])
-    feared = Fears(knowledge).spoken_of(texts, {str(r["sign"]) for r in result["records"] if "sign" in r})
+    feared = _feared(result, knowledge)
     if feared:
         return Letter(says, feared)
     records, denied = result["records"], result["verdict"] == "not_supported"
@@ -70,25 +74,36 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
         evidence = Evidence(*population_of(report.family))
         questions = _reached(questions, report, evidence)
         first = _tells_most(result, knowledge, answer(report, evidence), questions)
-    missing = _missing(result, knowledge) if records and not denied else []
+    needs = _needs(result, knowledge) if records and not denied else []
+    missing, again = [n for n in needs if n["take"] and not _sent(n)], [n for n in needs if n["take"] and _sent(n)]
     signs = [knowledge.sign[q.sign] for q in questions]
     minded = [knowledge.caution[c].says for s in signs for c in s.cautions]
-    conditions = [knowledge.condition[n["condition"]] for n in missing]
+    conditions = [knowledge.condition[n["condition"]] for n in (*missing, *again)]
     return Letter(
         says=says,
+        fails_to=WHAT_FAILS if result["part"] == BOARD and questions and result["verdict"] in UNDECIDED and not (needs or denied) else "",
         again=tuple(without_places(result, result["clash"])),
         anew=tuple(without_places(result, result["held_back"])),
         how_far=tuple(f"{q.asks} ({q.sign}: {' or '.join(q.keys.values())})" for q in questions),
         nearest=tuple(f"{n.says} ({n.name})" + (f", at {n.step.replace('_', ' ')}" if n.step else "") for n in first),
-        how_taken=_joined(text for n in missing for text in n.get("almost", ())),
-        proof=tuple(_untold(n, told, knowledge) for n in missing if not n.get("almost")),
-        twice=any(n["met_by"] and n["take"] for n in result["proof"]["needs"]) if missing else False,
+        how_taken=_joined(text for n in needs for text in n.get("almost", ())),
+        counts=tuple(dict.fromkeys(said for n in needs if not n["take"] for said in n["met_by"])),
+        second_call=tuple(f"{'; '.join(_sent(n))}. Once more: {n['take']}" for n in again if not n.get("almost")),
+        proof=tuple(_asked_for(n, told, knowledge) for n in missing if not n.get("almost")),
         cautions=tuple(dict.fromkeys((*minded, *(c for n in first for c in n.cautions), *cautions_for(conditions, knowledge)))),
     )
 
 
+def _feared(result: Mapping[str, Any], knowledge: Knowledge) -> tuple[str, ...]:
+    """The dangers that a result's text speaks of; by today's rules where it was judged by others."""
+    if result["rules_version"] == knowledge.version and "feared" in result:
+        return tuple(result["feared"])
+    texts = (result["complaint"], *result.get("remarks", ()), *result["unmatched"], *result["held_back"])
+    return Fears(knowledge).spoken_of(texts, {str(r["sign"]) for r in result["records"] if "sign" in r})
+
+
 def report_of(result: Mapping[str, Any]) -> str:
-    """The report that `rank` takes, from a result; without the complaint, which weighs nothing in a claim."""
+    """The report that `rank` takes, from a result. What its complaint tells stands among the records."""
     records = [{k: v for k, v in r.items() if k not in ("at", "said")} for r in result["records"]]
     return json.dumps({"furnace": {"family": result["furnace"], "options": result["options"]}, "records": records})
 
@@ -133,6 +148,18 @@ def _answers(record: Mapping[str, Any], question: Question, knowledge: Knowledge
     return step is None or step not in order or order.index(step) >= order.index(question.due)
 
 
+def _sent(need: Mapping[str, Any]) -> tuple[str, ...]:
+    """The records that meet a condition, in the heat call that comes next or in another."""
+    return (*need["met_by"], *need.get("before", ()))
+
+
+def _asked_for(need: Mapping[str, Any], report: Report | None, knowledge: Knowledge) -> str:
+    """How to take what a condition still lacks, in how many heat calls, and why what was sent of it does not count."""
+    calls = f", in {need['calls_left']} heat calls" if need.get("calls_left", 0) > 1 else ""
+    unfit = "".join(f" ({text})" for text in (*need.get("unfit", ()), *(f"against it stands {said}" for said in need["against"])))
+    return f"{_untold(need, report, knowledge)}{calls}{unfit}"
+
+
 def _untold(need: Mapping[str, Any], report: Report | None, knowledge: Knowledge) -> str:
     """How to take what a condition still lacks, without those of its lines that a record meets already."""
     condition = knowledge.condition[need["condition"]]
@@ -167,7 +194,8 @@ def _reached(questions: Iterable[Question], report: Report, evidence: Evidence) 
 
 def _tells_most(result: Mapping[str, Any], knowledge: Knowledge, told: Answer, questions: Iterable[Question]) -> list[NextReading]:
     """The reading that tells most next, unless the proof or a question asks for it anyway."""
-    wanted = [line for n in _missing(result, knowledge) for way in knowledge.condition[n["condition"]].any_of for line in way]
+    lacking_ = (n for n in _needs(result, knowledge) if n["take"])
+    wanted = [line for n in lacking_ for way in knowledge.condition[n["condition"]].any_of for line in way]
     named = {line.names[0][1] for line in wanted} | {q.sign for q in questions}
     how_far = {s.sign for s in knowledge.sign.values() if s.shows == "stops_at"} if questions else set()
     return [n for n in told.next[:1] if n.name not in named | how_far]
@@ -182,7 +210,7 @@ def _joined(texts: Iterable[str]) -> tuple[str, ...]:
     return tuple(f"{gave}{SAY}{', '.join(more)}" for gave, more in asked.items())
 
 
-def _missing(result: Mapping[str, Any], knowledge: Knowledge) -> list[Mapping[str, Any]]:
-    """What the nearest proof still lacks, by rules that have not changed since."""
+def _needs(result: Mapping[str, Any], knowledge: Knowledge) -> list[Mapping[str, Any]]:
+    """What the nearest proof needs, by rules that have not changed since."""
     proof = result["proof"]
-    return [n for n in proof["needs"] if n["take"] and not n["met_by"] and n["condition"] in knowledge.condition] if proof else []
+    return [n for n in proof["needs"] if n["condition"] in knowledge.condition] if proof else []

@@ -18,14 +18,14 @@ from furnace_diag.diagnosis.clash import clashes, contradicts
 from furnace_diag.diagnosis.evidence import Evidence, Kinds, Values
 from furnace_diag.diagnosis.findings import Found, ProofState
 from furnace_diag.diagnosis.lacking import lacks_little
-from furnace_diag.diagnosis.records import Record, clashing
+from furnace_diag.diagnosis.records import COMPLAINT, Record, clashing
 from furnace_diag.diagnosis.verdict import BOARD, by_part, nearest_proof, of_the_board, part_of
 from furnace_diag.furnace.built import Population
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import Problem
 
-JUDGEMENT_VERSION = 4
+JUDGEMENT_VERSION = 5
 VERDICTS = ("supported", "plausible", "not_supported", "not_shown", "cannot_be_true_together", "unreadable")
 MOST_FITS_KEPT = 6000  # arrays of one number for each kind of furnace, some 8 kB each
 BOARD_SAYS = {
@@ -33,6 +33,8 @@ BOARD_SAYS = {
     "unlikely": "On these records and the usual odds a bad control board is unlikely; they do not show what has failed.",
 }
 POINTED_TO = 2  # times its odds before any record at which the records point to a failure, judgement
+TELLS_WHICH = 1.2  # as often as any failure of the board does a proof's gain belief, where something tells which of them it is; judgement
+TINY = 1e-12
 MOST_TOLD = 40  # problems of one claim that are told
 
 
@@ -40,7 +42,8 @@ MOST_TOLD = 40  # problems of one claim that are told
 class Needed:
     """A condition of a proof: the records that meet it or speak against it, or what to do to meet it; and where it stands in the rules.
 
-    *almost*: records that would meet it, each with what it must still say of how it was taken.
+    *almost*: records that would meet it, each with what it must still say of how it was taken. *calls_left*: in how many more heat calls it is
+    wanted. *before*: records that met it in another call than the one that comes next; *unfit*: records that do not count, each with why.
     """
 
     condition: str
@@ -50,6 +53,9 @@ class Needed:
     take: str
     at: str
     almost: tuple[str, ...] = ()
+    calls_left: int = 0
+    before: tuple[str, ...] = ()
+    unfit: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -181,9 +187,10 @@ class Desk:
         """What the records of *claim* show."""
         if claim.fatal:
             return self._judgement(claim, "unreadable", _told(claim.fatal)[0], notes=_told([*claim.fatal[1:], *claim.notes]))
-        if not claim.report.records and claim.unread:
+        own = [r for r in claim.report.records if _is_own(r)]
+        if (claim.unread and not own) or (claim.unmatched and not claim.report.records):
             return self._judgement(claim, "unreadable", "Nothing of what was read could be understood.")
-        clash = clashing(claim.report.records, self.knowledge.sign)
+        clash = clashing(own, self.knowledge.sign)
         if clash:
             what = "Two records answer the same question in two ways, so at least one of them is wrong."
             return self._judgement(claim, "cannot_be_true_together", what, clash=_told(clash))
@@ -221,7 +228,7 @@ class Desk:
         if claim.part == BOARD and seen.board.proved:
             return "supported", f"The records prove it. {seen.board.proved[0].says}.", ()
         together = clashes(evidence, seen.groups)
-        clash = next((c for c in together if contradicts(c, evidence)), ())
+        clash = next((c for c in together if all(map(_is_own, c)) and contradicts(c, evidence)), ())  # a complaint may be of another time
         if clash:
             what = "Some records contradict one another: no furnace, sound or with one failure, gives them together. One is wrong or was taken at another time."
             return "cannot_be_true_together", what, tuple(f"{r.said} ({r.place})" for r in clash)
@@ -239,11 +246,11 @@ class Desk:
                 return "not_shown", f"{lean} One may be misread, or two things have failed.", ()
             what = f"The records do not show that the {part} has failed. They point to the {_words(cause.part)} ({cause.share_of_part:.0%}): {cause.says}."
             return "not_supported", what, ()
+        if not any(map(_is_own, claim.report.records)):
+            what = "Nothing but the complaint could be read" if claim.unmatched else "Nothing was read"
+            return "not_shown", f"{what}, so nothing is shown.", ()
         if claim.part != BOARD and share >= self.bounds.elsewhere:
             return "plausible", f"The records point to the {part} ({share:.0%}). The rules have no proof for this part.", ()
-        if not claim.report.records:
-            what = "Nothing of what was written could be read" if claim.unmatched else "Nothing was read"
-            return "not_shown", f"{what}, so nothing is shown.", ()
         known = BOARD_SAYS.get(seen.board.verdict, "") if claim.part == BOARD else ""
         known = known or self._against(claim.part, seen, share)
         lean = f" They lean to the {_words(cause.part)} ({cause.share_of_part:.0%}), which is not enough to name it." if leads and cause is not None else ""
@@ -256,9 +263,10 @@ class Desk:
         return share < next(iter(self.knowledge.words.values())).verdict["unlikely"]
 
     def _is_shown(self, claim: Claim, seen: Weighed, cause: Cause) -> bool:
-        """Whether the records themselves, and not the odds before them, tell the cause from a failure of the claimed part."""
+        """Whether the records themselves, and neither the odds before them nor the complaint, tell the cause from a failure of the claimed part."""
         told_apart = seen.fit[f"{cause.part}:{cause.failure}"] >= self.bounds.told_apart * self._best_fit(claim.part, seen)
-        return told_apart and len(cause.speaks_for) >= self.bounds.least_records
+        read = [said for said in cause.speaks_for if any(not one.startswith(COMPLAINT) for one in said.split("; "))]
+        return told_apart and len(read) >= self.bounds.least_records
 
     def _how_untold(self, seen: Weighed) -> tuple[str, ...]:
         """What the suspected proof lacks of a heat call, where that is no more than whether the meter held a reading or the load was on.
@@ -292,21 +300,29 @@ class Desk:
         return None if state is None else self._proved(state)
 
     def _begun(self, evidence: Evidence, seen: Weighed) -> ProofState | None:
-        """The nearest proof of what the records still fit, where something of it was read or they point to it: they are no step towards any other."""
+        """The nearest proof of what the records still fit, where something of it was read or they point to it: they are no step towards any other.
+
+        None where nothing tells which of the board's failures it would be: what many proofs ask for is no step towards the most common of them.
+        """
         if seen.board.verdict in BOARD_SAYS:
             return None
         least = next(iter(self.knowledge.words.values())).verdict["still_fits"]
         fitting = {f: p for f, p in of_the_board(seen.belief).items() if seen.fit[f] >= least}
         state = nearest_proof(evidence.finder, seen.found, fitting) if fitting else None
-        if state is None or any(n.met_by or n.denied_by or n.almost for n in state.needs):
-            return state
+        if state is None:
+            return None
         before = dict(zip(evidence.family.failures, seen.posterior.prior.tolist(), strict=True))
-        return state if sum(seen.belief[f] for f in state.of) >= POINTED_TO * sum(before[f] for f in state.of) else None
+        raised = sum(seen.belief[f] for f in state.of) / max(sum(before[f] for f in state.of), TINY)
+        of_all = sum(of_the_board(seen.belief).values()) / max(sum(of_the_board(before).values()), TINY)
+        begun = any(n.met_by or n.denied_by or n.almost for n in state.needs)
+        return state if raised >= POINTED_TO or (begun and raised >= TELLS_WHICH * of_all) else None
 
     def _proved(self, state: ProofState) -> Proved:
         conditions = self.knowledge.condition
         stands = {n.condition: conditions[n.condition].at if n.condition in conditions else state.at for n in state.needs}
-        needs = tuple(Needed(n.condition, n.says, n.met_by, n.denied_by, n.take, stands[n.condition], n.almost) for n in state.needs)
+        needs = tuple(
+            Needed(n.condition, n.says, n.met_by, n.denied_by, n.take, stands[n.condition], n.almost, n.calls_left, n.before, n.unfit) for n in state.needs
+        )
         return Proved(state.proof, state.says, state.grade, state.because, state.at, needs)
 
     # --- the result --------------------------------------------------------------------------
@@ -323,13 +339,18 @@ class Desk:
             hazards=hazards, feared=self._feared(claim), clears=clears, doubts=doubts, root_causes=root_causes, held_back=_told(claim.unread),
             unmatched=_told(claim.unmatched), notes=notes or _told(claim.notes), unread=len(claim.unread) + len(claim.unmatched), remarks=claim.remarks,
             furnace=claim.report.family, options=claim.report.options, complaint=claim.report.complaint,
-            records=tuple(_entry(r) for r in claim.report.records), engine=engine,
+            records=tuple(_entry(r) for r in (*claim.report.records, *claim.report.set_aside)), engine=engine,
         )  # fmt: skip
 
     def _feared(self, claim: Claim) -> tuple[str, ...]:
         """Dangers that the claim's text speaks of and no record tells."""
-        texts = (claim.report.complaint, *claim.remarks, *(str(p) for p in (*claim.unmatched, *claim.unread)))
+        texts = (claim.report.complaint, *claim.remarks, *(p.message for p in (*claim.unmatched, *claim.unread)))  # not what we advise
         return self._fears.spoken_of(texts, {r.name for r in claim.report.records if r.kind == "sign"})
+
+
+def _is_own(record: Record) -> bool:
+    """Whether a record is one of the claim, and not what its complaint tells."""
+    return not record.said.startswith(COMPLAINT)
 
 
 def _cause(evidence: Evidence, seen: Weighed, shares: dict[str, float], claimed: str, least: float) -> Cause | None:

@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from furnace_diag.claims.danger_words import NONE_AFTER, DangerWords, is_denied
 from furnace_diag.diagnosis.complaint import Complaints
 from furnace_diag.knowledge.find import plain
 from furnace_diag.knowledge.finding_models import Hazard, Wanted
@@ -30,7 +31,7 @@ READ_ON = re.compile(rf"\d\S* (?:([a-z]+(?: (?:ac|dc|wc))?) )?{PLACED}\b")  # "0
 
 @dataclass(frozen=True)
 class _Fear:
-    """One sign of a hazard: how a text names it without a "no" before it, what to do, and the signs that are looked at for it.
+    """One sign of a hazard: how a text names it, what to do, and the signs that are looked at for it.
 
     *others*: what follows a name where both together name another thing. *words*: how else the danger is told.
     """
@@ -44,15 +45,15 @@ class _Fear:
 
     def is_in(self, text: str) -> bool:
         """Whether *text*, as `_prepared` makes it, speaks of it."""
-        return any(not self._is_other(m, text) for m in self.named.finditer(text))
+        return any(not (is_denied(text, m.start()) or self._is_other(m, text)) for m in self.named.finditer(text))
 
     def _is_other(self, name: re.Match[str], text: str) -> bool:
         """Whether a name is only the beginning of another thing's, and the sentence does not go on to where that could be a danger all the same."""
         other = self.others[name.lastgroup or ""].match(text, name.end())
         if other is None:
             return False
-        rest = READ_ON.sub(_without_reading, text[other.end() : _end(text, other.end())])
-        return not (AND_MORE.match(rest) or SOMEWHERE.search(rest) or (self.words is not None and self.words.search(rest)))
+        rest = text[other.end() : _end(text, other.end())]
+        return not (_goes_on(rest) or (self.words is not None and self.words.search(rest)))
 
 
 def dangers_of(result: Mapping[str, Any]) -> list[str]:
@@ -64,6 +65,7 @@ class Fears:
     """What a text is searched for, by the hazards of the rules; make it once."""
 
     def __init__(self, knowledge: Knowledge) -> None:
+        self._words = DangerWords(next(iter(knowledge.words.values())))
         self._complaints = Complaints(knowledge.sign, knowledge.hazard.values())
         self._of_sign = {w.sign: h for h in sorted(knowledge.hazard.values(), key=lambda h: -h.rank) for way in h.when for w in way if w.sign}
         self._signs = knowledge.sign
@@ -82,17 +84,23 @@ class Fears:
     def spoken_of(self, texts: Iterable[str], told: Collection[str]) -> tuple[str, ...]:
         """The dangers that *texts* name, each with what to do. *told*: the signs that records tell of."""
         texts = tuple(texts)
-        text, known, found = _prepared(texts), {*told}, list[str]()
+        text, known, found = self._words.without_harmless(_prepared(texts), _goes_on), {*told}, list[str]()
         for fears in self._fears if text else ():
             named = next((fear for fear in fears if fear.sign not in known and fear.is_in(text)), None)
             if named is not None:
                 known |= named.seen
                 found.append(named.says)
-        return (*found, *self._as_complained(texts, known, found))
+        return (*found, *self._in_other_words(texts, text, known, found))
 
-    def _as_complained(self, texts: Iterable[str], known: Collection[str], found: Collection[str]) -> Iterator[str]:
-        """The dangers that *texts* tell of as people complain of them, each hazard once. *known*: signs told of already; *found*: what was said of them."""
-        signs = dict.fromkeys(c.sign for text in texts for c in self._complaints.dangers_in(text))
+    def _in_other_words(self, texts: Iterable[str], text: str, known: Collection[str], found: Collection[str]) -> Iterator[str]:
+        """The dangers that *texts*, of which *text* is what is not harmless, tell of in the rules' other words, each hazard once.
+
+        *known*: signs told of already; *found*: what was said of them.
+        """
+        complained = [c for each in texts for c in self._complaints.dangers_in(each)]
+        for told in complained:  # what tells one danger tells no second
+            text = text.replace(told.words, ",")
+        signs = dict.fromkeys((*(c.sign for c in complained), *self._words.signs_in(text)))
         first = {self._of_sign[s].hazard: s for s in reversed(signs) if s not in known}
         for sign in reversed(first.values()):
             do = _what_to_do(self._of_sign[sign])
@@ -104,6 +112,12 @@ def _prepared(texts: Iterable[str]) -> str:
     """*texts* in plain words, with a bar between sentences and a comma between their pieces."""
     sentences = (s for text in texts for s in SENTENCE_ENDS.split(text))
     return " | ".join(", ".join(filter(None, map(plain, re.split(r",(?!\d)", ALSO_SIGNS.sub(" and ", s))))) for s in sentences)
+
+
+def _goes_on(rest: str) -> bool:
+    """Whether the rest of a sentence goes on to a place, or to more of the same, where what was harmless could be a danger."""
+    bare = READ_ON.sub(_without_reading, rest)
+    return bool(AND_MORE.match(bare) or SOMEWHERE.search(bare))
 
 
 def _end(text: str, start: int) -> int:
@@ -127,7 +141,7 @@ def _fear(knowledge: Knowledge, name: str, wanted: Iterable[Wanted], do: str, se
     says = _says(sign, do)
     others = {group: re.compile(_others(n, other_names)) for group, n in called.items()}
     told = re.compile(rf"{UNDENIED}\b(?:{'|'.join(map(re.escape, words))})\b") if words else None
-    return _Fear(name, re.compile(rf"{UNDENIED}\b(?:{names})\b"), others, told, says, seen)
+    return _Fear(name, re.compile(rf"\b(?:{names})\b{NONE_AFTER}"), others, told, says, seen)
 
 
 def _says(sign: Sign, do: str) -> str:

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from difflib import get_close_matches
 from functools import lru_cache
 
 from furnace_diag.diagnosis.records import Vocabulary
+from furnace_diag.knowledge.find import plain
 from furnace_diag.problems import BadInput
 from furnace_diag.visit.lines import DONE_FIRST, MOST_WORDS, NAMED, Reader, Typed, Unclear
 
@@ -22,6 +24,15 @@ MOST_OF_FIGURE = 3  # words: "0.3 volts ac", "3.5 in wc"
 BEFORE_NAME = ("at", "on", "across", "from", "the")  # between a figure and what it was read on
 LINKS = {"at", "in", "on", "during"}  # before a step
 DONE = DONE_FIRST | {"part", "yes"}  # what was done, without what came of it
+# beside an earlier repair these tell nothing of what was done and what came of it
+WHEN = re.compile(
+    r"\b\d{1,2}/\d{1,2}(?:/\d{2,4})?\b|\b(?:last|this|a|one|two|three|\d+) (?:days?|weeks?|months?|years?|winters?|seasons?)(?: ago)?\b|"
+    r"\b(?:once|twice|already|before|just|recently|earlier)\b"
+)
+NO_MATTER = frozenset(
+    ["was", "were", "been", "has", "had", "have", "and", "with", "but", "also", "out", "in", "put", "then", "the", "a", "we", "i", "they", "he", "she", "it"]
+)
+A_SLIP = 0.8  # likeness of two words of which one is the other misspelt: "swaped"
 MOST_TOLD = 4  # names that a piece could mean
 
 Fields = dict[str, str]  # of one record; kind and name tell what it is of
@@ -33,6 +44,7 @@ class FreeText:
     def __init__(self, vocabulary: Vocabulary) -> None:
         self._reader = Reader(vocabulary)
         self._read = lru_cache(MOST_KEPT)(self._typed)
+        self._done = DONE_FIRST | {words.split()[0] for each in vocabulary.words.repair_said.done.values() for words in each}
 
     def records(self, text: str) -> list[Fields]:
         """What a piece such as "inducer runs" or "heat terminal 0.2 low pin" says, of each heat call it tells of; empty where that is not plain."""
@@ -40,7 +52,19 @@ class FreeText:
         typed = typed if isinstance(typed, Typed) and not typed.guessed else self._read(READS.sub("", text))
         if isinstance(typed, Typed) and not typed.guessed:
             return [] if _may_be_otherwise(typed, text) else _of_each_call(typed)
-        return next((_of_each_call(t) for line, t in self._turned(text) if not t.guessed and not _may_be_otherwise(t, line)), [])
+        return next((_of_each_call(t) for line, t in self._turned(text) if not t.guessed and not _may_be_otherwise(t, line)), []) or self._repaired(text)
+
+    def _repaired(self, text: str) -> list[Fields]:
+        """An earlier repair and what came of it, told in a sentence: "board was swaped last week with no change"."""
+        words = [w for w in plain(WHEN.sub(" ", text.lower())).split() if w not in NO_MATTER]
+        if not 2 < len(words) <= MOST_WORDS:
+            return []
+        if self._done.isdisjoint(words):
+            at, done = next(((i, d) for i, w in enumerate(words) for d in get_close_matches(w, self._done, 1, A_SLIP)), (0, words[0]))
+            words[at] = done
+        typed = self._read(" ".join(words))
+        told = isinstance(typed, Typed) and not typed.guessed and "history" in typed.record and not _without_outcome(typed)
+        return _of_each_call(typed) if told and isinstance(typed, Typed) else []
 
     def advice(self, text: str) -> str:
         """What a piece that is not plain could be; empty where it is like nothing."""
@@ -93,7 +117,7 @@ def _may_be_otherwise(typed: Typed, text: str) -> bool:
 
 
 def _without_outcome(typed: Typed) -> bool:
-    return "history" in typed.record and set(str(typed.record["value"]).lower().split()) <= DONE
+    return "history" in typed.record and set(str(typed.record["value"]).lower().split()) - NO_MATTER <= DONE
 
 
 def _fields(typed: Typed) -> Fields:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from furnace_diag.diagnosis.entries import KINDS, METERS
 from furnace_diag.diagnosis.records import SET_UPS, Vocabulary
-from furnace_diag.knowledge.find import Names
+from furnace_diag.knowledge.find import Names, plain
 from furnace_diag.knowledge.yaml_text import Document, read_yaml
 from furnace_diag.problems import BadInput, Place, Problem, printable
 
@@ -21,11 +21,13 @@ IGNORE = "ignore"
 READINGS = "readings"  # free text
 NOTE = "note"  # of a record, or of a claim where each has a row of its own
 UNIT_IN_HEADING = re.compile(r"\s*[\[(]([^\])]{1,20})[\])]\s*$")
+IS_NUMBER = re.compile(r"#\s*$")  # "RO #": a number of something, and no reading
 POINTS_LISTED = "furnace-diag points lists what can be read."
 FREE_TEXT_HEADINGS = 3  # other names of a column of free text that are told
 COUNTED = {"call": re.compile(r"call (\d{1,2})"), "after_s": re.compile(r"after (\d{1,5})(?: ?s(?:ec(?:onds)?)?)?")}
 UNQUOTED = re.compile(r"\s*[^\s\"'#:][^\"':]*\s#[^:]*:\s")  # a heading with a sign in it that begins a remark
 LARGEST_MAP = 1_000_000  # [characters] that are looked through for such headings
+SHORTEST_GUESSED = 3  # [letters]: "RO #" is like many names and means none of them
 EXAMPLE = ("Tech reading W-C: w_to_c_at_board at heating", "Invoice: ignore")
 
 
@@ -106,6 +108,8 @@ class Headings:
             return Column("option", option[0])
         if of_records:
             return f"A table with a row for each record has these columns: {', '.join(CLAIM_FIELDS)}; {', '.join(RECORD_FIELDS)}."
+        if IS_NUMBER.search(text):
+            return self._advice("", near=False)
         unit = UNIT_IN_HEADING.search(text)
         read = self.reading(UNIT_IN_HEADING.sub("", text), advise=False)
         if read == POINTS_LISTED:
@@ -124,7 +128,8 @@ class Headings:
         tables = [self._of_claims, self._options, *(self.vocabulary.names(kind) for kind in FOUND_BY_NAME)] if near else []
         others = self.vocabulary.words.claims.headings.get(READINGS, ())[:FREE_TEXT_HEADINGS]
         name, _ = self._step_apart(heading.split(",")[0])
-        return _did_you_mean(name, tables) or f"A column of free text is called {', '.join([READINGS, *others])}. {POINTS_LISTED}"
+        guess = _did_you_mean(name, tables) if len("".join(re.findall(r"[a-z]+", plain(name)))) >= SHORTEST_GUESSED else ""
+        return guess or f"A column of free text is called {', '.join([READINGS, *others])}. {POINTS_LISTED}"
 
     def is_of_records(self, headings: list[str]) -> bool:
         """Whether a table has a row for each record: it then has a column for what was read and one for its value."""

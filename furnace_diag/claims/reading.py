@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from furnace_diag.claims.free_text import FreeText
-from furnace_diag.claims.headings import RECORD_FIELDS, Column, Headings
+from furnace_diag.claims.headings import NOTE, READINGS, RECORD_FIELDS, Column, Headings
 from furnace_diag.claims.table import Cell, TextFile, rows, text_file
 from furnace_diag.diagnosis.entries import KINDS
 from furnace_diag.knowledge.find import plain
@@ -41,9 +41,12 @@ DATES = (
     re.compile(rf"(?P<d>\d{{1,2}})[ -]{MONTH}[ -](?P<y>\d{{4}})", re.IGNORECASE),
 )
 PIECES = re.compile(r"(?:[^;\n.]|\.(?!\s))+")  # of free text: parted by semicolons, new lines and the ends of sentences
+PAUSE = re.compile(r"\.{2,}|…")  # no end of a sentence
 HOW = ("with", "when", "while", "if", "once", "after", "by", "only", "until", "unless")  # begin what was done for what stands before
 FIGURE = re.compile(r"[-+~<>]?\s*[\d.,]+")
 
+MOST_OF_OUTCOME = 5  # words: "still has the same problem"
+SEVERAL = (READINGS, NOTE)  # of these a table may have several columns
 FREE = "free_text"  # marks a record that stood in free text: what of it cannot be read is listed, and holds nothing back
 Written = dict[str, Cell]  # the fields of one record
 Columns = list[tuple[int, Column]]  # those that are read, with their places in a row
@@ -53,7 +56,8 @@ Columns = list[tuple[int, Column]]  # those that are read, with their places in 
 class RawClaim:
     """One claim as it was written. *fields* and *options* are by our names.
 
-    *problems*: what of it could not be read. *unmatched*: free text that says nothing to these rules.
+    *more*: text of further columns of free text or notes, with its field. *problems*: what of it could not be read. *unmatched*: free text that
+    says nothing to these rules.
     """
 
     file: str
@@ -61,6 +65,7 @@ class RawClaim:
     fields: Written = field(default_factory=dict)
     options: Written = field(default_factory=dict)
     records: list[Written] = field(default_factory=list)
+    more: list[tuple[str, Cell]] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
     unmatched: list[Problem] = field(default_factory=list)
 
@@ -69,9 +74,13 @@ class RawClaim:
         """What it is called; empty where it is not told."""
         return " ".join(self.fields["claim"].text.split()) if "claim" in self.fields else ""
 
+    def texts(self, name: str) -> list[Cell]:
+        """What stands in the columns of free text, or of notes."""
+        return [*([self.fields[name]] if name in self.fields else []), *(cell for field_, cell in self.more if field_ == name)]
+
     def hash(self, *more: str) -> str:
         """Of everything that a judgement of it can depend on, its places too."""
-        told = [self.file, self.line, self.fields, self.options, self.records, [str(p) for p in (*self.problems, *self.unmatched)], more]
+        told = [self.file, self.line, self.fields, self.options, self.records, self.more, [str(p) for p in (*self.problems, *self.unmatched)], more]
         return hashlib.sha256(json.dumps(told).encode()).hexdigest()[:32]
 
 
@@ -112,6 +121,10 @@ class Files:
     @cached_property
     def _no_record(self) -> frozenset[str]:
         return frozenset(map(plain, self.headings.vocabulary.words.claims.no_record))
+
+    @cached_property
+    def _not_taken(self) -> frozenset[str]:
+        return frozenset(w.casefold() for w in self.headings.vocabulary.words.claims.not_taken)
 
     def claims(self, *, only_numbers: bool = False) -> Iterator[RawClaim]:
         """All claims in the order in which they stand. What keeps a whole file from being read is noted, and the next one read.
@@ -159,7 +172,8 @@ class Files:
     # --- tables ----------------------------------------------------------------------------
 
     def _of_table(self, file: TextFile, *, only_numbers: bool) -> Iterator[RawClaim]:
-        every = rows(file)
+        empty = list[int]()
+        every = rows(file, empty)
         first = next((r for r in every if self._is_row(r)), None)
         if first is None:
             self.note(_no_claims(file.path))
@@ -174,6 +188,9 @@ class Files:
         kept = self._rows(str(file.path), columns, first, every)
         read = [(i, c) for i, c in enumerate(columns) if c is not None and (not only_numbers or (c.holds, c.name) == ("claim", "claim"))]
         yield from (self._by_record if of_records else self._by_claim)(file, read, len(columns), kept)
+        if empty:
+            what = "This row holds nothing but separators." if len(empty) == 1 else f"{len(empty):,} rows hold nothing but separators; this is the first."
+            self.note(Problem(Place(str(file.path), empty[0], 1), what, "It was left out." if len(empty) == 1 else "They were left out."))
 
     def _rows(self, file: str, columns: list[Column | None], headings: list[Cell], every: Iterable[list[Cell] | Problem]) -> Iterator[list[Cell]]:
         """Rows that could be read. What stands under no heading is noted, once for each column."""
@@ -203,7 +220,7 @@ class Files:
                 unknown.setdefault(cell.text.strip(), place)
                 column = None
             key = (column.holds, column.name, str(sorted(column.fixed.items()))) if column else None
-            if key is not None and key in taken:
+            if key is not None and key in taken and not (key[0] == "claim" and key[1] in SEVERAL):
                 self.note(Problem(place, f"The column {printable(cell.text)} is here twice.", "Only the first was read: tell them apart, or take one out."))
                 column = None
             taken |= {key} if key else set()
@@ -257,7 +274,9 @@ class Files:
             yield self._whole(claim)
 
     def _put(self, claim: RawClaim, column: Column, cell: Cell) -> None:
-        if column.holds == "claim":
+        if column.holds == "claim" and column.name in SEVERAL and column.name in claim.fields:
+            claim.more.append((column.name, cell))
+        elif column.holds == "claim":
             claim.fields[column.name] = cell
         elif column.holds == "option":
             claim.options[column.name] = cell
@@ -356,16 +375,28 @@ class Files:
 
     def _whole(self, claim: RawClaim) -> RawClaim:
         """The same with its free text read as far as it says NAME: VALUE."""
-        free = claim.fields.get("readings")
-        for piece in PIECES.finditer(free.text) if free else ():
-            if _bare(piece[0]) and plain(_bare(piece[0])) not in self._no_record:
-                assert free is not None
-                self._free(claim, _bare(piece[0]), Cell(piece[0], free.line, free.column + piece.start()))
+        for free in claim.texts(READINGS):
+            for text, cell in self._pieces_of(free):
+                if text and plain(text) not in self._no_record and text.casefold() not in self._not_taken:
+                    self._free(claim, text, cell)
         if len(claim.records) > MOST_RECORDS:
             place = Place(claim.file, claim.line, 1)
             claim.problems.append(Problem(place, f"This claim has {len(claim.records)} records.", f"Keep it to {MOST_RECORDS}."))
             del claim.records[MOST_RECORDS:]
         return claim
+
+    def _pieces_of(self, free: Cell) -> list[tuple[str, Cell]]:
+        """The pieces of free text; an earlier repair, and what came of it in a sentence of its own, are one."""
+        found = list[tuple[str, Cell]]()
+        for piece in PIECES.finditer(PAUSE.sub(lambda m: ",".ljust(len(m[0])), free.text)):  # as long as before, for the places
+            text, cell = _bare(piece[0]), Cell(piece[0], free.line, free.column + piece.start())
+            short = found and 0 < len(text.split()) <= MOST_OF_OUTCOME and not self._free_text.records(text)
+            joined = f"{found[-1][0]}, {text}" if short else ""
+            if joined and any(r["kind"] == "history" for r in self._free_text.records(joined)):
+                found[-1] = joined, found[-1][1]
+            else:
+                found.append((text, cell))
+        return found
 
     def _free(self, claim: RawClaim, text: str, cell: Cell) -> None:
         """A piece of free text: a record if it is NAME: VALUE, an event, or what one would type at the prompt; else it is listed and never guessed."""
@@ -487,11 +518,12 @@ def _join(claim: RawClaim, part: RawClaim) -> None:
     for name in ("fields", "options"):
         known, more = getattr(claim, name), getattr(part, name)
         for key, cell in more.items():
-            if known.setdefault(key, cell).text.strip() != cell.text.strip() and key != "readings":
+            if known.setdefault(key, cell).text.strip() != cell.text.strip() and key != READINGS:
                 what = f"{key} is {printable(cell.text)} here, but {printable(known[key].text)} at line {known[key].line}."
                 claim.problems.append(Problem(Place(claim.file, cell.line, cell.column), what, "Write the same in every row of a claim."))
-            elif key == "readings" and known[key] is not cell and known[key].text != cell.text:
-                known[key] = Cell(f"{known[key].text}; {cell.text}", *known[key][1:])
+            elif key == READINGS and all(cell.text != other.text for other in claim.texts(READINGS)):
+                claim.more.append((key, cell))
+    claim.more += part.more
     claim.records += part.records
     claim.problems += part.problems
 

@@ -104,9 +104,10 @@ def delimiter_of(heading: str) -> str:
     return max(DELIMITERS, key=heading.count)
 
 
-def rows(file: TextFile) -> Iterator[list[Cell] | Problem]:
+def rows(file: TextFile, empty: list[int] | None = None) -> Iterator[list[Cell] | Problem]:
     """Every row that is not empty, as its cells, the headings first; a Problem in the place of a row that cannot be read.
 
+    *empty*: gets the lines of rows that have separators and nothing else.
     Lines above the headings that start with # are remarks.
     """
     lines, waiting, delimiter = file.lines(), list[Line](), ""
@@ -132,6 +133,8 @@ def rows(file: TextFile) -> Iterator[list[Cell] | Problem]:
             yield Problem(Place(str(file.path), line.number, column), "A quote opened here is never closed.", "The row was left out: close the quote.")
         elif any(c.text.strip() for c in cells):
             yield cells
+        elif empty is not None and line.text.strip():
+            empty.append(line.number)
 
 
 def _cells(text: str, line: int, delimiter: str) -> list[Cell] | None:

@@ -10,9 +10,9 @@ from datetime import date
 from typing import Literal
 
 from furnace_diag.claims.headings import Headings
-from furnace_diag.claims.reading import FREE, RawClaim, Written, day
+from furnace_diag.claims.reading import FREE, SEVERAL, RawClaim, Written, day
 from furnace_diag.diagnosis.entries import KINDS
-from furnace_diag.diagnosis.records import SET_UPS, Record, Report, Vocabulary, record_at, with_figure
+from furnace_diag.diagnosis.records import SET_UPS, Record, Report, Vocabulary, complained, record_at, seen_before_told, with_figure
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.find import Names, plain, spelling_of, words_for_values
 from furnace_diag.knowledge.models import Knowledge
@@ -81,7 +81,7 @@ class Reader:
         elif len(raw.id) > LONGEST_ID:
             fatal.append(Problem(place, "The number of this claim is too long.", f"Keep it to {LONGEST_ID} characters."))
         family = self._family(raw, fatal)
-        records = []
+        records = list[Record]()
         for written in raw.records:
             made = self._record(written, raw.file, family)
             if isinstance(made, Record):
@@ -92,6 +92,13 @@ class Reader:
             if not cell.text.replace("\n", " ").replace("\t", " ").isprintable():
                 notes.append(Problem(_place(raw, name), f"{name} holds signs that cannot be seen: {printable(cell.text)}.", "Type it anew."))
         when = self._day(raw, notes)
+        if not (raw.records or raw.problems or raw.unmatched or any(name in raw.fields for name in ("complaint", *SEVERAL))):
+            what = "This claim holds nothing to judge: no reading, no complaint and no text."
+            fatal.append(Problem(place, what, "Send what was read and seen of the furnace."))
+        records, set_aside = seen_before_told(records, self.knowledge)
+        complaint = _said(raw, "complaint")
+        if complaint:
+            records += complained(complaint, records, self._vocabularies[family], _place(raw, "complaint"))
         return Claim(
             id=raw.id[:LONGEST_ID],
             shop=_said(raw, "shop"),
@@ -102,7 +109,7 @@ class Reader:
             part_mark=_said(raw, "part_mark"),
             bench_outcome=self._outcome(raw, notes),
             place=place,
-            report=Report(family, _said(raw, "complaint"), tuple(records), self._options(raw, family, unread)),
+            report=Report(family, complaint, tuple(records), self._options(raw, family, unread), set_aside=tuple(set_aside)),
             unread=tuple(unread),
             unmatched=tuple(unmatched),
             notes=tuple(notes),
@@ -277,7 +284,7 @@ def _set_ups(text: str) -> list[str]:
 def _remarks(raw: RawClaim) -> Iterator[str]:
     """What the shop wrote beside its records, each once."""
     beside = [(" ".join(w["name"].text.split()) if "name" in w else "", w["note"]) for w in raw.records if "note" in w]
-    free = [("", raw.fields[name]) for name in ("readings", "note") if name in raw.fields]
+    free = [("", cell) for name in SEVERAL for cell in raw.texts(name)]
     told = [f"{name}: {cell.text}" if name else cell.text for name, cell in [*beside, *free] if cell.text.strip()]
     yield from (" ".join(text.split())[:LONGEST_TEXT] for text in dict.fromkeys(told[:MOST_REMARKS]))
 

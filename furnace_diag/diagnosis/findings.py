@@ -13,7 +13,7 @@ from typing import Literal, NamedTuple
 
 from furnace_diag.diagnosis.compiled import Compiled
 from furnace_diag.diagnosis.engines import Chainer, ChainRule, Fact, Firing, Index, chainer
-from furnace_diag.diagnosis.lacking import SAY, lacking
+from furnace_diag.diagnosis.lacking import SAY, lacking, otherwise
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.taking import how_to_take
 from furnace_diag.knowledge.finding_models import FINDINGS, Condition, Proof
@@ -23,6 +23,7 @@ from furnace_diag.knowledge.repairs import checks_after, checks_before
 
 MOST_READY = 256  # sets of rules that stand ready in an engine
 MOST_RUNS_KEPT = 4096  # sets of facts whose conclusions are remembered
+OTHER_CALL = "a second heat call"
 TELLS = {"hazard": ("now", "call"), "doubt": ("do",), "advice": ("do",), "root_cause": ("look", "accept"), "exoneration": ()}
 
 
@@ -41,7 +42,8 @@ class Need(NamedTuple):
     """A condition of a proof: *met_by* the records that meet it, *denied_by* those that speak against it.
 
     *take*: what to do to meet it, empty where it is met; *calls_left*: in how many more heat calls it must be seen.
-    *almost*: records that would meet it if they told more, each with what it must still say.
+    *almost*: records that would meet it if they told more, each with what it must still say. Where it is not met in the call that
+    comes next: *before*: records that met it in another call; *unfit*: records of what it asks for that do not meet it, each with why.
     """
 
     condition: str
@@ -51,6 +53,14 @@ class Need(NamedTuple):
     take: str
     calls_left: int
     almost: tuple[str, ...] = ()
+    before: tuple[str, ...] = ()
+    unfit: tuple[str, ...] = ()
+
+    @property
+    def beside(self) -> tuple[str, ...]:
+        """What is said of records beside what is to be taken: which met it in another call, which leave something out, which do not count and why."""
+        again = (f"{'; '.join(self.before)} met it in one heat call; wanted in {OTHER_CALL} too",) if self.before else ()
+        return (*again, *self.almost, *self.unfit)
 
 
 class ProofState(NamedTuple):
@@ -342,18 +352,31 @@ class Finder:
         left = self._calls_left(p, name, best, whole, runs)
         denied = visit.behind.get(f"denied:{name}", frozenset())
         met_by = _said(visit.behind.get(f"met:{name}", frozenset()), runs.said) if met else ()
-        almost = self._almost(condition, runs) if left and not met else ()
-        return Need(name, condition.says, met_by, _said(denied, runs.said), self._take(name) if left else "", left, almost)
+        against = _said(denied, runs.said)
+        if met or not left:
+            return Need(name, condition.says, met_by, against, self._take(name) if left else "", left)
+        before = _said(visit.behind.get(f"met:{name}", frozenset()), runs.said)
+        return Need(name, condition.says, met_by, against, self._take(name), left, self._almost(condition, runs), before, self._unfit(condition, runs, denied))
 
     def _almost(self, condition: Condition, runs: _Runs) -> tuple[str, ...]:
         """Records that lie in the band but leave out how they were read, which for a proof is as if nothing had been read."""
         told: dict[str, tuple[str, ...]] = {}
         for pattern in self._patterns(condition.condition):
             for fact in runs.facts:
-                more = lacking(pattern, fact)
+                more = None if fact.get("t") else lacking(pattern, fact)
                 if more and len(more) < len(told.get(said := runs.said[int(fact["r"])], (*more, ""))):
                     told[said] = more
         return tuple(f"you gave {said}{SAY}{', '.join(more)}" for said, more in told.items())
+
+    def _unfit(self, condition: Condition, runs: _Runs, denied: frozenset[int]) -> tuple[str, ...]:
+        """Records of what the condition asks for that say something else than it wants, and do not deny it."""
+        found: dict[str, tuple[str, ...]] = {}
+        patterns = [self.compiled.wants(w) for way in condition.any_of for w in way if (w.point or w.sign) and not w.meets_only]
+        for fact in runs.facts:
+            about = [p for p in patterns if p.name == fact["k"]]
+            if about and fact["r"] not in denied and (fact["t"] or all(lacking(p, fact) is None for p in about)):
+                found[runs.said[int(fact["r"])]] = min((otherwise(p, fact) for p in about), key=len)
+        return tuple(f"you gave {said}, which does not count: {', '.join(why)}" for said, why in found.items() if why)
 
     # --- what a doubt says of the records ----------------------------------------------------
 

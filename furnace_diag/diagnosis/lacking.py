@@ -15,6 +15,11 @@ ASKED = {
     "a": "how many seconds after the gas or the call", **{word: f"whether with {says}" for word, says in SET_UP.items()},
 }  # fmt: skip
 SAY = ": say "  # before what a record leaves out
+OTHERWISE = {
+    "t": "it was told, not seen or read", "v": "something else is wanted", "s": "another step is wanted", "m": "another meter is wanted",
+    "c": "another contact is wanted", "h": "another hold is wanted", "a": "another time is wanted",
+    **{word: f"wanted with {says}" for word, says in SET_UP.items()},
+}  # fmt: skip
 LESS = frozenset(ASKED[field] for field in ("h", "load_on"))  # what may stay untold of a dead point: it reads dead either way
 LATE = "late_"  # how the fields start that count from a delay
 HOLDS = {"eq": operator.eq, "ne": operator.ne, "lt": operator.lt, "le": operator.le, "gt": operator.gt, "ge": operator.ge}
@@ -31,6 +36,24 @@ def lacking(pattern: Pattern, fact: Fact) -> tuple[str, ...] | None:
         return None
     fields = _unknown(pattern.test, fact) if pattern.test else frozenset()
     return None if fields is None else tuple(text for field, text in ASKED.items() if field in fields)
+
+
+def otherwise(pattern: Pattern, fact: Fact) -> tuple[str, ...]:
+    """What a record of what *pattern* is about says otherwise than it is wanted, in words; nothing where all that it says is so."""
+    fields = _wrong(pattern.test, fact) if pattern.test else frozenset()
+    return tuple(text for field, text in OTHERWISE.items() if field in fields or (field == "t" and fact["t"]))
+
+
+def _wrong(test: Test, fact: Mapping[str, int | str]) -> frozenset[str]:
+    """The fields that are known and keep *test* from holding, by the way in which there are fewest."""
+    if test[0] == "and":
+        return frozenset().union(*(_wrong(t, fact) for t in test[1]))
+    if test[0] == "or":
+        return min((_wrong(t, fact) for t in test[1]), key=lambda w: (len(w), sorted(w)))
+    compare, field, wanted = test
+    if HOLDS[compare](fact[field], wanted) or fact[field] == (UNKNOWN if field.startswith(LATE) else NOT_TOLD.get(field)):
+        return frozenset()
+    return frozenset(["a" if field.startswith(LATE) else field])
 
 
 def _unknown(test: Test, fact: Mapping[str, int | str]) -> frozenset[str] | None:

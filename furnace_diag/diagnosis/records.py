@@ -29,6 +29,7 @@ EXAMPLE = (
     "complaint: no heat",
     "records: [{sign: inducer_runs, value: yes}, {point: igniter_ohms, value: OL}]",
 )
+COMPLAINT = "complaint: "  # how what a complaint tells is said
 OF_THE_CALL = frozenset({"on", "off", "none"})  # said of a call, or of a switch that makes it: "fan mode: on" is no blower that runs
 NOT_SO = DENIALS | {"nobody"}  # words by which something is said not to have happened
 OTHER_KINDS = ("point", "experiment", "sign", "event", "step")  # where a name may belong that is not of the kind it was given as
@@ -301,7 +302,7 @@ def complained(complaint: str, records: Sequence[Record], vocabulary: Vocabulary
     repairs = [r for r in vocabulary.repairs_in(complaint) if r.part not in known]
     told = [("sign", c.sign, c.value, c.words, c.step or None) for c in found] + [("history", r.part, r.value, r.words, None) for r in repairs]
     return [
-        Record(kind, name, f"complaint: {words}", place, word=value, step=step, source="told", read_as=f"{name} = {value}{f' at {step}' if step else ''}")
+        Record(kind, name, f"{COMPLAINT}{words}", place, word=value, step=step, source="told", read_as=f"{name} = {value}{f' at {step}' if step else ''}")
         for kind, name, value, words, step in told
     ]
 

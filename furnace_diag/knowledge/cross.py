@@ -445,6 +445,7 @@ def _names(k: Knowledge) -> Iterator[Problem]:
         for name, word in ((n, w) for n, said in signs.items() if n in k.sign for w in said):
             if len(values_of(k.sign[name], words).meant(re.sub(r"\bn\b", "5", word))) != 1:
                 yield Problem(place_of(words), f'"{printable(word)}" is no value of {name}.', "Write one of its words.")
+    yield from _dangers_said(words, k)
     yield from unknowns(words, "step", words.step_tells, {s.step for q in k.sequence.values() for s in q.steps})
     yield from unknowns(words, "sign", words.step_tells.values(), k.sign)
     yield from unknowns(words, "value", words.value_besides.bad_in_part, {v for s in k.sign.values() for v in s.values})
@@ -454,6 +455,15 @@ def _names(k: Knowledge) -> Iterator[Problem]:
         yield from unknowns(sign, "value", sign.in_complaints, sign.values)
         for name, values in values_of(sign, words).doubles().items():
             yield Problem(place_of(sign), f'"{name}" would mean {" and ".join(values)} of {sign.sign}.', "Take it out of one of their words.")
+
+
+def _dangers_said(words: Words, k: Knowledge) -> Iterator[Problem]:
+    """Each row of words that tells of a danger is about a sign of a hazard, and its groups of words are listed."""
+    said = words.claims.said_of_dangers
+    hazards = {w.sign for hazard in k.hazard.values() for way in hazard.when for w in way if w.sign}
+    rows = [row for signs in (said.in_a_row, said.in_a_sentence) for each in signs.values() for row in each]
+    yield from unknowns(words, "sign of a hazard", (*said.in_a_row, *said.in_a_sentence), hazards)
+    yield from (p for row in (*rows, *said.harmless, *said.harmless_there) for p in unknowns(words, "group of words", row, said.words))
 
 
 def _complained_of(k: Knowledge) -> Iterator[Problem]:

@@ -112,6 +112,20 @@ class Choice(Model):
     other_call: float = model_field(default=0.0, ge=0, le=100)
 
 
+class DangersSaid(Model):
+    """Words by which a shop's own text tells of a danger, or only seems to: *words* in groups with a name each, and rows of such names.
+
+    A row *in_a_row* is met by a word of each group, one right after the other; one *in_a_sentence*, by one of each in any order. What is *harmless*
+    is taken out of the text first, in a row too; *harmless_there* only where the sentence does not go on to another place.
+    """
+
+    words: dict[Id, tuple[Line, ...]] = {}
+    in_a_row: dict[Id, tuple[tuple[Id, ...], ...]] = {}
+    in_a_sentence: dict[Id, tuple[tuple[Id, ...], ...]] = {}
+    harmless: tuple[tuple[Id, ...], ...] = ()
+    harmless_there: tuple[tuple[Id, ...], ...] = ()
+
+
 class ClaimWords(Model):
     """How a claim is judged, and what clerks and shops write; rules/words.yaml says what each entry means."""
 
@@ -125,6 +139,7 @@ class ClaimWords(Model):
     outcomes: dict[Literal["bad", "good", "not_tested"], tuple[Line, ...]] = {}
     not_taken: tuple[str, ...] = ()
     no_record: tuple[str, ...] = ()
+    said_of_dangers: DangersSaid = DangersSaid()
 
 
 class RepairSaid(Model):

@@ -9,6 +9,7 @@ from typing import Any
 from furnace_diag.claims.again import Change
 from furnace_diag.claims.asking import Letter
 from furnace_diag.claims.run import Summary
+from furnace_diag.diagnosis.findings import OTHER_CALL
 from furnace_diag.problems import printable
 
 VERDICT_SAYS = {
@@ -158,16 +159,18 @@ def _of_proof(proof: Mapping[str, Any] | None, verdict: str, width: int) -> Iter
     title = {"proved": "Proved", "shown": "Shown, not proved"}.get(proof["grade"], "The nearest proof")
     yield from _fill(f"{title}: {proof['says']} ({proof['proof']}, {proof['at']})", width, "  ", "")
     for need in proof["needs"]:
-        if need["met_by"] or not need["take"]:
-            again = " Wanted in one more call." if need["take"] else ""
-            by = "; ".join(need["met_by"]) or "by what is known of the furnace"
+        met = need["met_by"] or need.get("before", ())
+        if met or not need["take"]:
+            again = f" It counts for one heat call; wanted in {OTHER_CALL} too." if need["take"] else ""
+            by = "; ".join(met) or "by what is known of the furnace"
             yield from _fill(f"{need['says']} ({by}; {need['at']}){again}", width, "      ", "  ok  ")
         if need["against"]:
             yield from _fill(f"{need['says']}: against it stands {'; '.join(need['against'])} ({need['at']})", width, "      ", "  NO  ")
-        if need["take"] and not need["met_by"]:
-            yield from _fill(f"{need['take']} ({need['at']})", width, "      ", "  --  ")
-            for almost in need.get("almost", ()):
-                yield from _fill(almost, width, "        ", "      ")
+        if need["take"] and not met:
+            calls = f" In {need['calls_left']} heat calls." if need.get("calls_left", 0) > 1 else ""
+            yield from _fill(f"{need['take']} ({need['at']}){calls}", width, "      ", "  --  ")
+        for beside in (*need.get("almost", ()), *need.get("unfit", ())):
+            yield from _fill(beside, width, "        ", "      ")
 
 
 def _of_cause(r: Mapping[str, Any], width: int) -> Iterator[str]:
@@ -227,13 +230,16 @@ def _asked(r: Mapping[str, Any], letter: Letter, width: int) -> Iterator[str]:
     denied = r["verdict"] == "not_supported"
     part, other = _part(r["part"]), _part(r["cause"]["part"]) if r["cause"] else ""
     how_far = f"If you hold that the {part} did fail all the same, tell us how far a heat call gets once the {other} is in order" if denied else "Please tell"
-    more = "" if denied else " first how far a heat call gets"
+    more = "" if denied else " then how far a heat call gets" if letter.fails_to else " first how far a heat call gets"
     for title, texts in (
         ("Please look at these again; they do not go together:", letter.again),
         ("Please write these again; they could not be read:", letter.anew),
+        ("Please tell first:", (letter.fails_to,) if letter.fails_to else ()),
         (f"{how_far}{more}, up to the first that is not as it should be:", letter.how_far),
         ("Please send next, because it tells most:" if letter.how_far else "Please send first, because it tells most:", letter.nearest),
         ("Of these readings, please tell also how they were taken:", letter.how_taken),
+        ("These readings count, and are not asked for again:", letter.counts),
+        (f"These count for one heat call; please take them once more, together in {OTHER_CALL}:", letter.second_call),
         (f"To show that it is the {part}, please send:", letter.proof),
     ):
         if texts:
@@ -241,12 +247,10 @@ def _asked(r: Mapping[str, Any], letter: Letter, width: int) -> Iterator[str]:
             for number, text in enumerate(texts, 1):
                 yield from _fill(text, width, "     ", f"{number:>3}. ")
             yield ""
-    if letter.how_far and not (letter.proof or letter.how_taken or denied):
+    if letter.how_far and not (letter.proof or letter.second_call or letter.how_taken or denied):
         yield from _fill("By that we can tell which readings would show it, and ask for those.", width)
-    if letter.proof or letter.nearest:
+    if letter.proof or letter.nearest or letter.second_call:
         yield from _fill("Say with each reading at which step it was, in which call, with which meter and where the probe was.", width)
-    if letter.twice:
-        yield from _fill("What was met in one call is wanted in a second one too.", width)
     for caution in letter.cautions:
         yield from _fill(f"Caution: {caution}", width, "  ", "")
     yield from _fill(CARE, width)

@@ -311,16 +311,16 @@ def _missing_in_short(needs: Sequence[Need], knowledge: Knowledge, width: int) -
     """The names of what to take, in order, and which records would do if they told more."""
     for number, need in enumerate(needs, 1):
         yield from _fill(in_short(knowledge.condition[need.condition], knowledge), width, "      ", f"  {number:>2}. ")
-        for almost in need.almost:
-            yield from _fill(f"({printable(almost, 200)})", width, "      ")
+        for beside in need.beside:
+            yield from _fill(f"({printable(beside, 200)})", width, "      ")
 
 
 def _missing(needs: Sequence[Need], width: int) -> Iterator[str]:
     """What to take, in order, and which records would do if they told more."""
     for number, need in enumerate(needs, 1):
         yield from _fill(need.take, width, "      ", f"  {number:>2}. ")
-        for almost in need.almost:
-            yield from _fill(f"({printable(almost, 200)})", width, "      ")
+        for beside in need.beside:
+            yield from _fill(f"({printable(beside, 200)})", width, "      ")
 
 
 def _proof(proof: ProofState, board: BoardVerdict, width: int, *, hazard: bool) -> Iterator[str]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.choice import NEVER_THERE, NextReading
-from furnace_diag.diagnosis.findings import Found, Need, ProofState, RepairState
+from furnace_diag.diagnosis.findings import OTHER_CALL, Found, Need, ProofState, RepairState
 from furnace_diag.diagnosis.taking import in_short
 from furnace_diag.diagnosis.verdict import BOARD, BoardVerdict
 from furnace_diag.knowledge.models import Knowledge, Point, Sign
@@ -38,7 +38,9 @@ def filled(text: str, width: int, indent: str = "", first: str | None = None) ->
 
 
 def calls_wanted(need: Need) -> str:
-    """In how many heat calls a condition is still to be met, as a sentence; empty where once more is enough by itself."""
+    """In how many heat calls a condition is still to be met, as a sentence; empty where once is enough by itself."""
+    if need.before:
+        return f" {_records(need.before)} met it in one call; wanted in {OTHER_CALL} too."
     if need.calls_left < 1 or (need.calls_left == 1 and not need.met_by):
         return ""
     return f" {need.calls_left} {'more ' if need.met_by else ''}such call{'s' if need.calls_left > 1 else ''} wanted."

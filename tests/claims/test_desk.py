@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import random
 from collections.abc import Callable, Iterator
 from dataclasses import replace
@@ -17,10 +18,11 @@ from furnace_diag.claims.understanding import Claim, Reader
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.examples import example_of, records_of
-from furnace_diag.diagnosis.records import Record, Report, Vocabulary, clashing, read_report, record_of
+from furnace_diag.diagnosis.records import Record, Report, Vocabulary, clashing, read_report, record_of, understand
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.population import Population
 from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.yaml_text import parse_yaml
 from furnace_diag.problems import Place, Problem
 from tests.ours import our_rules
 
@@ -235,12 +237,50 @@ def test_a_broken_feed_of_the_door_switch_is_known(desk: Desk) -> None:
 
 
 def test_a_danger_that_only_the_text_speaks_of_is_told_beside_the_verdict(judged: Judged) -> None:
-    """So that whoever reads no letter meets it too; what a record tells, or a text denies, is no such danger."""
-    table = "claim,complaint,name,value\nA1,strong gas smell at the furnace,igniter_ohms,48 ohm\nA2,no gas smell,igniter_ohms,48 ohm\n"
-    spoken, denied = judged(table)
+    """So that whoever reads no letter meets it too; what a record tells, or a text denies, is no such danger. A complaint tells it as a record does."""
+    table = "claim,complaint,name,value,note\nA1,,igniter_ohms,48 ohm,strong gas smell at the furnace\nA2,no gas smell,igniter_ohms,48 ohm,\n"
+    spoken, denied, complained = judged(f"{table}A3,strong gas smell at the furnace,igniter_ohms,48 ohm,\n")
 
     assert any("speaks of this" in text and "gas" in text for text in spoken.feared)
     assert denied.feared == denied.notes == ()
+    assert denied.hazards == ()
+    assert ([h.finding for h in complained.hazards], complained.feared) == (["gas_in_the_air"], ())
+
+
+@pytest.mark.parametrize(
+    ("complaint", "rows"),
+    [
+        ("igniter never glows", ()),
+        ("glows, no gas", (("igniter_ohms", "48 ohm", ""),)),
+        ("the fan never shuts off", (("blower_runs", "yes", "standby"), ("heat_terminal_to_neutral", "119 V", "standby"))),
+        ("lights and goes out after a few seconds", (("flame_current", "0.2 uA", "ignition_trial"), ("igniter_glows", "yes", ""))),
+        ("no flame", (("burners_light", "stay_lit", ""), ("blower_runs", "no", "heating"))),  # seen otherwise than told
+        ("smells of gas, no heat", (("gas_smell", "none", ""),)),
+        ("sometimes no flame", (("inducer_runs", "yes", ""),)),
+    ],
+)
+def test_a_complaint_weighs_in_a_claim_as_in_a_ranking(complaint: str, rows: tuple[tuple[str, str, str], ...], judged: Judged, evidence: Evidence) -> None:
+    """The same file with the same complaint, as a claim and as a report; hearsay shows and proves nothing."""
+    head = f'claim,complaint,name,value,step\nA1,"{complaint}",,,\n'
+    (judgement,) = judged(head + "".join(f"A1,,{name},{value},{step}\n" for name, value, step in rows))
+    kind = {name: "point" if name in RULES.point else "sign" for name, _, _ in rows}
+    records = [{kind[name]: name, "value": value} | ({"step": step} if step else {}) for name, value, step in rows]
+    report = understand(parse_yaml(json.dumps({"complaint": complaint, "records": records}), "report"), RULES)
+
+    agrees(judgement, answer(report, evidence), report)
+    assert rows or judgement.says.startswith("Nothing was read")
+
+
+def test_no_denial_rests_on_what_a_complaint_tells(judged: Judged) -> None:
+    """Two readings that point elsewhere deny; one of them, the other only complained of, does not."""
+    rows = "igniter_ohms,OL,power_off", "igniter_glows,no,igniter_warm_up", "igniter_volts_at_plug,119 V,igniter_warm_up"
+    head = "claim,complaint,name,value,step\n"
+    (read,) = judged(head + "".join(f"A1,,{row}\n" for row in rows))
+    (told,) = judged(f"{head}A1,igniter never glows,{rows[0]}\n")
+
+    assert read.verdict == "not_supported"
+    assert told.cause is not None
+    assert (told.cause.part, told.verdict) == ("igniter", "not_shown")
 
 
 GAS_PROOF = (

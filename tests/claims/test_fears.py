@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from furnace_diag.claims.fears import Fears
-from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.cross import cross_check
+from furnace_diag.knowledge.models import DangersSaid, Knowledge
 
 
 @pytest.mark.parametrize(
@@ -108,3 +109,167 @@ def test_dangers_are_found_as_people_complain_of_them(text: str, sign: str, know
 @pytest.mark.parametrize("text", ["no flame rolled out", "limit not jumpered", "limit holds, pressure switch closes", "heat exchanger looked at, not cracked"])
 def test_no_danger_is_made_of_what_is_denied(text: str, knowledge: Knowledge) -> None:
     assert Fears(knowledge).spoken_of([text], ()) == ()
+
+
+@pytest.mark.parametrize(
+    ("said", "problem"),
+    [
+        (DangersSaid(words={"a": ("smoke",)}, in_a_row={"blower_runs": (("a",),)}), "There is no sign of a hazard blower_runs"),
+        (DangersSaid(words={"a": ("smoke",)}, in_a_sentence={"soot": (("a", "b"),)}), "There is no group of words b"),
+        (DangersSaid(harmless=(("c",),)), "There is no group of words c"),
+    ],
+)
+def test_a_row_of_words_that_are_not_there_is_an_error_of_the_rules(said: DangersSaid, problem: str, knowledge: Knowledge) -> None:
+    words = knowledge.words["judgement"]
+    claims = words.claims.model_copy(update={"said_of_dangers": said})
+    wrong = knowledge.model_copy(update={"words": {"judgement": words.model_copy(update={"claims": claims})}})
+
+    assert [p.message.startswith(problem) for p in cross_check(wrong)] == [True]
+
+
+# as technicians type them; of our own invention. The one word beside them is of the hazard that is to be told, or of either of two.
+DANGERS = {
+    "safety_taken_out": [
+        "jumped out the rollout to get customer going", "rollout jumped out for now", "tech bypassed the limit so they have heat",
+        "jumpered ps to get heat over weekend", "ps bypassed", "p switch jumped", "pressure sw jumpered", "hi limit jumped", "high limit bypassed",
+        "jumpered out the high limit", "limit wires tied together", "rollout wires tied together", "tied the rollout wires together",
+        "rollout switch wire nutted together", "door switch taped down", "door switch taped in", "door sw taped", "taped the door switch",
+        "door switch jumped", "jumped door switch", "jumper wire on rollout", "left jumper on limit", "found jumper across ps",
+        "paper clip across the rollout", "roll out sw bypassed", "flame rollout switch bypassed", "bypassed both rollouts", "safeties bypassed",
+        "all safetys jumpered", "put a jumper across the rollout to get them by", "ran it with limit jumped", "limit shorted across",
+        "someone jumped out the pressure switch", "bypassed vent switch", "jumped the limit and it fired right up", "limit switch jumped",
+        "pressure switch was jumped by prev tech", "limit by passed", "by-passed the limit", "found ps jumpered out from last guy",
+        "limit bypassed w/ wire nut", "both rollouts jumped", "rollout was jumped when I arrived", "temp jumper left on roll out til part comes in",
+        "jumpered the hi limit so they would have heat tonight", "had to bypass pressure switch to get it running", "door sw taped shut",
+        "panel switch taped", "door safety taped in", "ran with door switch tied down", "homeowner had duct tape on door switch",
+        "wire nutted the limit wires", "limit leads joined with wire nut", "rollout sw unplugged and jumped", "bypassed safeties to test, left running",
+        "limit taken out of circuit", "someone twisted the rollout leads together", "limit jumped,fires up fine", "jumped across limit",
+        "jumpered limit/rollout", "prs sw jumped out", "press switch jumped out", "ps jumped, left running for customer", "jumper on ps", "safety's jumped",
+        "found aux limit bypassed", "jumped out limit. fires right up.", "manual reset limit jumped out",
+    ],
+    "gas_in_the_air gas_leak": [
+        "smell of gas", "strong gas smell", "smelled gas at union", "gas odor in basement", "gas smell by furnace", "smells like rotten eggs",
+        "rotten egg smell", "smelled rotten eggs", "cust smells gas", "gas leak at valve", "leaking gas at union", "found gas leak on union",
+        "soap bubbles at valve", "leak at the union", "smelling gas when it tries to light", "smells gassy", "raw gas smell", "reeks of gas", "gas fumes",
+        "odor of gas", "gas smell at startup", "customer complains of gas smell", "smells like gas when starts", "can smell gas in basement",
+        "strong odor of propane", "smelled gas by valve", "gas leaking by valve", "whiff of gas", "slight gas odor",
+    ],
+    "flame_rolled_out": [
+        "flame rolling out", "flames rolling out front", "flame roll out", "fire rolled out the front", "flames coming out of burner box", "rollout tripped",
+        "roll out switch tripped", "rollout popped", "rollout sw open", "burner box scorched", "scorch marks at burners", "flames shooting out the front",
+        "flame came out and singed me", "flame rolls", "flame rollout", "rollout was tripped, reset it", "flames roll out under door", "flame rolled back",
+        "flame rollout on start up", "flame out the front of burner", "flames come out front on light off", "rollouts keep tripping",
+        "found rollout tripped, reset ok", "roll-out open", "tripped roll out", "burner door scorched", "scorched around burners",
+    ],
+    "unsafe_combustion": [
+        "soot in burners", "sooted up", "sooty", "heavy soot in vent", "exchanger cracked", "cracked hx", "crack in heat exchanger", "cracked heat exch",
+        "hole in heat exchanger", "soot all over", "full of soot", "flue sooted up", "sooted exchanger", "heavy soot on burners", "HX cracked",
+        "cracks in HX", "crack in exchanger 2nd cell",
+    ],
+    "carbon_monoxide carbon_monoxide_low": [
+        "CO alarm went off", "co detector going off", "CO alarm going off in house", "carbon monoxide alarm", "co alarm", "co alarm sounded",
+        "CO alarm beeping", "people have headaches", "cust had headaches", "kids sick", "co in the house", "high co", "co 80 ppm in room",
+        "CO reading 120 in house", "CO poisoning", "co leak", "CO alarm tripped twice", "co detector alarmed", "CO in flue 500 ppm, CO in house",
+        "homeowner had headaches", "family sick, CO",
+    ],
+    "fire_or_melting": [
+        "board smoked", "burnt spot on relay", "board smoked, burnt spot on relay", "smoke from board", "smoke came out of furnace", "puff of smoke",
+        "board caught fire", "board on fire", "smoke from blower motor", "motor smoking", "wires melted", "melted connector", "burnt wire at inducer",
+        "burned wires", "wire nut melted", "plug burned up", "smoke", "smoked when powered up", "transformer smoked", "burnt connector", "burned plug",
+        "transformer melted", "sparks from board", "board sparked", "board sparking", "sparks when plugged in", "arcing at the board", "arced and smoked",
+        "saw sparks", "spark and smoke from relay", "relay arcing", "burned up board", "board fried, smelled smoke", "smoke coming from the cabinet",
+        "flames in blower compartment", "insulation burned off wires", "scorched wires", "sparks flew out of board", "saw a spark at the relay then smoke",
+        "smoke smell then board went dead", "board let the smoke out", "board arced when I plugged it in", "wire melted at L1", "L1 terminal melted",
+        "plug melted to board", "melted molex", "burnt molex plug", "burned wire on inducer plug", "wires burnt off board", "caught on fire",
+        "small fire in control box", "fire at board", "flames in control compartment", "relay charred", "smoke rolled out of furnace",
+    ],
+    "cabinet_is_live": [
+        "got shocked touching cabinet", "got shocked by the cabinet", "cabinet shocked me", "shock off the cabinet", "tingle when touching furnace",
+        "tech got a shock", "furnace is hot to ground shocks you", "cust got shocked", "cabinet is live", "cabinet energized", "felt a tingle",
+        "shocked homeowner", "got zapped off the cabinet", "cabinet gives you a shock", "tech shocked by door", "customer gets shocked", "furnace shocks you",
+    ],
+    "water_reached_controls": [
+        "water on board", "board got wet", "water dripping on board", "condensate leaked on board", "a/c coil leaked on the board", "board wet",
+        "water damage on board", "water stains on board", "corroded from water", "board water damaged", "flooded", "basement flooded, furnace under water",
+        "water got in the control box", "water in control box", "water on gas valve", "evap leaked on the board", "water ran down on controls",
+        "drain backed up onto board", "moisture on the board", "humidifier leaked on board", "board corroded from coil leak", "furnace was in flood",
+        "water line on the cabinet", "water all over board", "water on PCB", "drip from coil onto control board",
+        "water leaking on ctrl board from humidifier", "humidifer leaking onto board", "board shows water damage", "board has water stains",
+        "A coil leaked thru onto board", "water ran in control compartment", "ac drain backed up, board wet", "corrosion on board from water",
+        "wet ctrl board", "condensate dripping on brd", "board under water in flood", "rain came down flue onto board", "water inside gas valve",
+    ],
+}
+HARMLESS = [
+    "burners fire then no air", "burners fire up, blower never starts", "burner fires and drops out", "fires up fine", "fired right up",
+    "fires then dies", "furnace fires but no blower", "it will fire then shut down in 3 sec", "water in pressure hose", "hose had water in it",
+    "water in hose", "water in drain trap", "trap full of water", "condensate in tubing, drained it", "drain line plugged with water",
+    "hot water heater ok", "water heater fine", "humidifier water panel dirty", "cleaned condensate trap", "water in inducer housing", "no gas smell",
+    "no smell of gas", "no soot", "no soot no cracks", "no burnt spots", "no smoke", "limit not jumpered", "no jumpers found", "rollout ok",
+    "rollout not tripped", "rollouts all in", "co 0 ppm", "CO alarm quiet", "co detector silent", "co test ok", "no co", "co levels normal",
+    "0 co in flue", "gas pressure 3.5", "gas valve opens", "spark none", "no sparks", "smoke test passed", "smoke detector chirps low battery",
+    "wires ok not melted", "jumped R to W and it fired", "jumped r and w at board, inducer runs", "jumpered R-W at stat", "jumped 24v to gas valve",
+    "jumper from board", "option jumper set", "checked limit, not bypassed", "didnt bypass anything", "flame sensor cleaned no soot", "flame rod clean",
+    "flame drops out", "flame steady", "flame lifts off", "flame wont stay lit", "shock mount broken", "no shock", "pressure switch hose dry",
+    "water column 3.5", "3.5 in water column manifold", "0.6 in of water draft", "inches of water 0.35", "water softener", "burner compartment clean",
+    "burns blue", "heat exchanger checked no cracks", "no leaks found with soap", "leak checked ok",
+    "hot surface igniter burned out", "igniter burnt out", "igniter burned open", "burned out motor", "motor burnt out", "fuse burned",
+    "fired the furnace", "hose had water, blew out", "water out of the hose", "hose was full of water", "tube full of water", "water was in the hose",
+    "drained water from hose", "water in the ps tube", "water in ps hose", "water in press hose", "found water in pressure tube",
+    "no signs of water on board", "board dry", "board dry no water", "hose dry", "blew water out of ps hose", "water in inducer hose",
+    "water trapped in hose", "condensate drain clogged", "drain trap cleaned", "hose half full of water", "water found in the pressure tubing",
+    "tubing had condensate in it", "burners fire but blower wont run", "burner fires, drops out 4 sec", "unit fires for 3 seconds",
+    "tries to fire 3 times locks out", "does not fire", "will not fire", "won't fire", "fires on third try", "lights and fires normal",
+    "main burners fire no flame sense", "fires, no heat", "no gas odor", "no gas odor present", "gas odor none", "did not smell gas",
+    "no smoke or sparks", "no burnt smell", "no burn marks", "nothing melted", "wires not burnt", "no melted wires", "connectors good, no burning",
+    "no water damage", "no water on controls", "no moisture", "no rust or water", "no soot or rust", "burners clean no soot", "no cracks in hx", "hx ok",
+    "inspected heat exchanger, no cracks", "CO 3 ppm", "CO tested ok", "no CO alarm", "co alarm not sounding", "no shocks", "no tingle", "nobody sick",
+    "customer fine", "cust says no headaches", "rollout closed", "rollouts closed", "rollout switches reading closed", "limits closed",
+    "limits ok rollouts ok", "pressure switch closed, draft ok", "ps closes", "jumped thermostat at board R-W", "jumped R/W",
+    "jumped R and W at the board, no change", "jumper R to W starts inducer", "put jumper on R&W", "jumpered G to R blower runs", "jumped y to r",
+    "jumped 120 to blower motor runs", "jumpered blower direct 120v runs", "motor jumped with 120 runs", "jumped inducer with 120v, runs", "no jumpers",
+    "limit not jumped", "pressure switch not bypassed", "safeties all in place", "all safeties closed", "flame sensor cleaned", "flame sensor reads 3 ua",
+    "flame sense 0.2", "flame goes out after 5 sec", "flame blue", "flame lifting", "bypass humidifier closed", "bypass humidifier damper shut",
+    "option jumper cut", "heat speed jumper on med", "hot surface igniter burnt", "ignitor cracked", "igniter burned in two", "inducer burned out",
+    "blower motor burned out", "burned out board", "capacitor burned out", "fuse blown", "fuse burnt", "transformer burned out", "transformer burnt out",
+    "24v transformer open", "customer sick of waiting", "customer not happy", "humidifier water shut off", "water heater vent ok",
+    "replaced board, works", "gas pressure 3.5 in water column", "inlet 7 in wc", "inlet 7 inches water", "draft 0.8 in water", "smoke alarm ok",
+    "dirty filter", "vent clear", "spider web in orifice",
+]
+
+
+@pytest.mark.parametrize(("hazards", "text"), [(h, text) for h, texts in DANGERS.items() for text in texts])
+def test_no_danger_is_missed_however_it_is_typed(hazards: str, text: str, knowledge: Knowledge) -> None:
+    told = Fears(knowledge).spoken_of([text], ())
+
+    assert any(knowledge.hazard[h].now in each for h in hazards.split() for each in told)
+
+
+@pytest.mark.parametrize("text", HARMLESS)
+def test_what_only_looks_like_a_danger_holds_nothing_up(text: str, knowledge: Knowledge) -> None:
+    assert Fears(knowledge).spoken_of([text], ()) == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "danger"),
+    [
+        ("burners fire then smoke from the board", "Smoke"),
+        ("jumped R to W, limit bypassed too", "limit"),
+        ("CO alarm tested ok, customer has headaches", "Headache"),
+        ("water in ps hose and all over the board", "board"),
+        ("shock mount loose and it shocked me", "shock"),
+        ("no smoke or sparks, wires melted", "melted"),
+        ("hot water heater ok. water on the board", "board"),
+        ("CO alarm ok now but it went off last night", "monoxide"),
+        ("board caught fire then went out", "smoke"),
+        ("board bad due to fire in the furnace", "smoke"),
+        ("jumped stat and limit", "limit"),
+        ("bypassed the fan limit switch", "limit"),
+        ("fire dept red tagged the furnace", "smoke"),
+        ("furnace was sitting in water", "board"),
+        ("smoke detector went off when it lit", "smoke"),
+        ("flame rollout in the vestibule", "flame"),
+        ("CO tested high in the house", "monoxide"),
+    ],
+)
+def test_a_danger_beside_something_harmless_is_told(text: str, danger: str, knowledge: Knowledge) -> None:
+    assert any(danger.lower() in told.lower() for told in Fears(knowledge).spoken_of([text], ()))

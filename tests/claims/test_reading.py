@@ -434,3 +434,82 @@ def test_a_part_tried_by_hand_does_not_clash_with_the_fault(judged: Callable[...
     assert judgement.verdict != "cannot_be_true_together"
     assert judgement.clash == ()
     assert [r["value"] for r in judgement.records] == ["no"]
+
+
+def test_all_columns_of_free_text_are_read_each_in_its_place(read: Read, reader: Reader) -> None:
+    claims, files = read("claim,tech notes,findings,note,remark\nA1,inducer runs,see pix,first,second\n")
+    claim = reader.understood(claims[0])
+
+    assert files.noted == []
+    assert [(r.name, r.place.column) for r in claim.report.records] == [("inducer_runs", 4)]
+    assert [p.place.column for p in claim.unmatched if p.place] == [17]
+    assert claim.remarks == ("inducer runs", "see pix", "first", "second")
+
+
+def test_free_text_of_several_rows_keeps_its_places(read: Read, reader: Reader) -> None:
+    claims, _ = read("claim,name,value,notes\nA1,igniter ohms,62,inducer runs\nA1,gas valve coil ohms,50,no flame\n")
+    claim = reader.understood(claims[0])
+
+    assert [(r.name, r.place.line) for r in claim.report.records if r.kind == "sign"] == [("inducer_runs", 2), ("flame_seen", 3)]
+
+
+@pytest.mark.parametrize("heading", ["RO #", "RO#", "W.O.", "PO"])
+def test_no_guess_is_made_of_a_heading_too_short_for_one(read: Read, heading: str) -> None:
+    _, files = read(f"claim,{heading},igniter ohms\nA1,55,62\n")
+
+    assert [("Did you mean" in p.fix, heading in p.message) for p in files.noted] == [(False, True)]
+
+
+@pytest.mark.parametrize("name", ["igniter ohms", "notes"])
+@pytest.mark.parametrize("text", ["see pix", "see atached pix", "asdf qwer"])
+def test_text_that_means_nothing_is_unreadable_wherever_and_however_it_is_written(judged: Callable[..., list[Judgement]], name: str, text: str) -> None:
+    (judgement,) = judged(f"claim,complaint,{name}\nA1,no heat,{text}\n")
+
+    assert (judgement.verdict, judgement.unread) == ("unreadable", 1)
+    assert text in " ".join((*judgement.held_back, *judgement.unmatched))
+
+
+def test_a_row_of_nothing_is_set_aside_with_place_and_reason(read: Read, judged: Callable[..., list[Judgement]]) -> None:
+    """One of separators alone is noted, all such of a file together; a number without anything is set aside as a claim."""
+    table = "claim,shop,complaint,igniter ohms,notes\n,,,,\nA1,Oak,,,\nA2,Oak,no heat,,\n ,,,,\nA3,Oak,,-,\n"
+    _, files = read(table)
+    empty, complained, dash = judged(table)
+
+    assert [(p.place.line, "2 rows hold nothing" in p.message) for p in files.noted if p.place] == [(2, True)]
+    assert (empty.verdict, empty.place.rpartition("claims.csv")[2]) == ("unreadable", ":3:1")
+    assert "nothing to judge" in empty.says
+    assert [complained.verdict, dash.verdict] == ["not_shown", "not_shown"]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "board was swaped ... no change",
+        "board was swapped and no change",
+        "board: was swaped, no change",
+        "swapped out board last week, no change",
+        "board was swaped 11/3 with no change",
+        "board was swapped. no change",
+        "replaced the board; still no heat",
+        "put new board in, same problem",
+    ],
+)
+def test_a_new_board_that_changed_nothing_is_history_and_no_blame_of_the_board(judged: Callable[..., list[Judgement]], text: str) -> None:
+    """Whoever tells that a new board made no difference tells against the board."""
+    told, without = judged(f"claim,igniter ohms,notes\nA1,62,{quoted(text)}\nA2,62,\n")
+    history = [r for r in told.records if "history" in r]
+
+    assert [(r["history"], r["value"]) for r in history] == [("control_board", "replaced_no_change")]
+    assert told.unmatched == ()
+    assert told.share < without.share
+
+
+@pytest.mark.parametrize("text", ["board was not swapped, no change", "wires swapped, no change", "board was swapped", "board swapped, works now"])
+def test_what_tells_of_no_earlier_repair_is_no_history(read: Read, reader: Reader, text: str) -> None:
+    claims, _ = read(f"claim,igniter ohms,notes\nA1,62,{quoted(text)}\n")
+
+    assert [r.kind for r in reader.understood(claims[0]).report.records] == ["point"]
+
+
+def quoted(text: str) -> str:
+    return f'"{text}"'

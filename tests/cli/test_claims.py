@@ -365,6 +365,37 @@ def test_a_letter_asks_no_more_of_the_call_than_records_leave_open() -> None:
     assert {q.sign for q in BEHAVIOUR} & {*stopped} == set()  # what comes after an inducer that stands has no answer
 
 
+def test_a_letter_asks_nothing_that_the_complaint_answers() -> None:
+    """Whoever says that the igniter glows and no gas comes has told how far the call gets."""
+    assert not {q.sign for q in BEHAVIOUR} - {"igniter_glows"} & {*asked_for(letter('A1,"glows, no gas",line_to_neutral_at_board,119 V,call,\n'))}
+    assert "first how far a heat call gets" not in letter('A1,"glows, no gas",line_to_neutral_at_board,119 V,call,\n')
+
+
+@pytest.mark.parametrize(
+    ("complaint", "asked", "other"),
+    [
+        ("igniter never glows", "igniter_pin_to_neutral", "heat_terminal_to_neutral"),
+        ("inducer won't start", "inducer_pin_to_neutral", "heat_terminal_to_neutral"),
+        ("glows, no gas", "gas_pin_to_c", "igniter_pin_to_neutral"),
+        ("burners light, blower never comes on", "heat_terminal_to_neutral", "igniter_pin_to_neutral"),
+    ],
+)
+def test_the_proof_that_a_letter_asks_for_follows_the_complaint(complaint: str, asked: str, other: str) -> None:
+    """What every proof wants was sent, and no more: the complaint alone tells which output it would be."""
+    text = letter(f'A1,"{complaint}",meter_tried_on_live_point,yes,,\nA1,,plugs_refitted,still_the_same,,\n')
+
+    assert asked in asked_for(text)
+    assert other not in asked_for(text)
+
+
+def test_where_nothing_tells_which_output_it_would_be_that_is_asked_first() -> None:
+    text = letter("A1,no heat,meter_tried_on_live_point,yes,,\nA1,,plugs_refitted,still_the_same,,\n")
+
+    assert "Please tell first: 1. What does the board fail to do" in text
+    assert "To show that it is" not in text
+    assert {*asked_for(text)} <= {q.sign for q in BEHAVIOUR}
+
+
 def test_a_flame_that_is_out_at_rest_says_nothing_of_the_call() -> None:
     assert "burners_light" in asked_for(letter("A1,no heat,flame_seen,no,standby,\n"))
 
@@ -480,6 +511,30 @@ def test_a_letter_says_what_to_tell_of_readings_that_were_sent() -> None:
     assert asked.count("you gave gas_pin_to_c") == 1
 
 
+def test_letter_and_reasons_tell_what_counts_what_is_wanted_again_and_what_was_never_sent() -> None:
+    """The HEAT terminal and the unbroken flame were sent of the first call, the flame of both, and of the meter's trial nothing."""
+    text = letter(
+        "A1,x,line_to_neutral_at_board,119 V,ignition_trial,1,,pin,,\nA1,,neutral_to_chassis_at_board,0.6 V,call,1,,,,\n"
+        "A1,,flame_seen,yes,heating,1,,,,125\nA1,,burned_in_one_go,yes,,1,,,,\nA1,,heat_terminal_to_neutral,0.2 V,heating,1,low,pin,load_on,125\n"
+        "A1,,heat_terminal_to_neutral,0.3 V,heating,2,high,pin,load_on,125\nA1,,flame_seen,yes,heating,2,,,,125\n",
+        header="claim,complaint,name,value,step,call,meter,contact,set_up,after_s",
+    )
+    counts, rest = text.split("These readings count, and are not asked for again:")[1].split("These count for one heat call")
+    again, missing = rest.split("To show that it is the control board, please send:")
+    shown = re.sub(r"\s+", " ", run("show", "A1", "--in", "out").output)
+
+    assert "line_to_neutral_at_board: 119 V" in counts
+    assert "flame_seen: yes" in counts
+    assert "second heat call" in again
+    assert "burned_in_one_go: yes. Once more" in again
+    assert "heat_terminal_to_neutral: 0.2 V. Once more" in again
+    assert "meter_tried_on_live_point" in missing
+    assert "heat_terminal" not in missing.split("Say with each reading")[0]
+    assert "(heat_terminal_to_neutral: 0.2 V; rules/findings/conditions.yaml" in shown
+    assert "wanted in a second heat call too" in shown
+    assert "you gave heat_terminal_to_neutral: 0.3 V, which does not count: another meter is wanted" in shown
+
+
 def test_no_letter_goes_out_for_a_number_that_stands_for_two_claims() -> None:
     result, _ = judged("claim,name,value\nA1,blower_runs,no\nA2,blower_runs,no\nA1,inducer_runs,no\n")
     asked = run("ask", "A1", "--in", "out")
@@ -491,8 +546,10 @@ def test_no_letter_goes_out_for_a_number_that_stands_for_two_claims() -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["strong gas smell at furnace", "customer smells gas", "CO detector chirping all night", "maybe a gas leak at the union", "gas smell: yes"]
-)
+    "text",
+    ["jumped out the rollout to get customer going", "board smoked, burnt spot on relay",
+     "strong gas smell at furnace", "customer smells gas", "CO detector chirping all night", "maybe a gas leak at the union", "gas smell: yes"],
+)  # fmt: skip
 def test_a_text_that_speaks_of_a_danger_is_answered_with_what_to_do_and_asks_for_no_heat_call(text: str) -> None:
     """Nobody is to run a furnace for a letter where there may be gas or carbon monoxide; common practice, no source."""
     judged(f'claim,name,value,step,readings\nA1,blower_runs,no,heating,"{text}"\n')
@@ -503,7 +560,11 @@ def test_a_text_that_speaks_of_a_danger_is_answered_with_what_to_do_and_asks_for
     assert "(inducer_runs" not in told
 
 
-@pytest.mark.parametrize("text", ["no gas smell", "no smell of gas anywhere", "gas valve looks fine"])
+@pytest.mark.parametrize(
+    "text",
+    ["no gas smell", "no smell of gas anywhere", "gas valve looks fine",
+     "burners fire then no air", "water in pressure hose", "hose had water in it, blew it out"],
+)  # fmt: skip
 def test_a_danger_that_is_denied_holds_no_letter_up(text: str) -> None:
     judged(f'claim,name,value,step,readings\nA1,blower_runs,no,heating,"{text}"\n')
 

@@ -240,3 +240,34 @@ OPPOSITES: dict[str, Callable[[float], float]] = {
     "ohm": lambda v: 12.0 if v == float("inf") else 5000.0,
     "s": lambda _: 200.0,
 }
+
+
+def test_what_a_proof_asks_for_again_is_told_with_the_call_that_met_it(finders: list[Finder]) -> None:
+    """Of a proof that is whole in one call, whatever is left out of the second was met before: nothing is asked for as if it had not been read."""
+    for proof in RULES.proof.values():
+        records, options = records_of(example_of(proof), RULES, VOCABULARY)
+        once = {c for c in proof.needs if RULES.condition[c].once}
+        for left_out in [r for r in records if r.call == 2]:
+            finder = finders[0]
+            state = finder.proof(finder.find([r for r in records if r is not left_out], options), proof.proof)
+            again = [n for n in state.needs if n.calls_left and not n.met_by and n.condition not in once]
+
+            assert all(n.before and n.calls_left == 1 for n in again), (proof.proof, left_out.said)
+            assert all("second heat call" in n.beside[0] for n in again)
+
+
+def test_a_reading_that_was_sent_and_does_not_count_is_told_with_the_reason(finders: list[Finder]) -> None:
+    """A dead output read with a sensitive meter, on the crimp, or only told of: each is the near miss of what the condition says of how it is read."""
+    proof = RULES.proof["gas_output_dead"]
+    records, options = records_of(example_of(proof), RULES, VOCABULARY)
+    for change, why in (
+        ({"meter": "high"}, "another meter"),
+        ({"contact": "load"}, "another contact"),
+        ({"source": "told"}, "it was told"),
+        ({"step": "heating"}, "another step"),
+    ):
+        changed = [replace(r, **change) if r.name == "gas_pin_to_c" else r for r in records]  # type: ignore[arg-type]
+        need = next(n for n in finders[0].proof(finders[0].find(changed, options), proof.proof).needs if n.condition == "gas_output_dead")
+
+        assert not need.met_by
+        assert [why in text and "gas_pin_to_c" in text for text in need.unfit] == [True], change

@@ -70,7 +70,10 @@ def test_habits_add_up_failure_by_failure(evidence: Evidence, drawn: tuple[np.nd
     for i, (name, step, _) in enumerate(shown.keys):
         if step == "":
             for line in np.flatnonzero(shown.column == i):
-                share = evidence.habits(evidence.knowledge.sign[name], evidence.knowledge.sign[name].values[shown.bins[line]])
+                sign = evidence.knowledge.sign[name]
+                never = shown.bins[line] == NEVER
+                assert not never or sign.seen_only_with
+                share = 1 - evidence.ever_there(sign) if never else evidence.habits(sign, sign.values[shown.bins[line]])
                 assert summed[line] == pytest.approx(np.bincount(evidence.part_of, failures * share, summed.shape[1]), rel=1e-9)
 
 
