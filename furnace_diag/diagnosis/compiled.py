@@ -209,7 +209,8 @@ class Compiled:
     def _of_whole_visit(self, way: str, lines: tuple[Wanted, ...]) -> tuple[Pattern, ...]:
         """What all records must show: that the lines of one call held together, and each of the others."""
         joined = self._of_one_call(lines)
-        return (*([Pattern(f"together:{way}")] if joined else []), *(self.wants(w) for w in lines if w not in joined))
+        in_one_call = set(map(id, joined))
+        return (*([Pattern(f"together:{way}")] if joined else []), *(self.wants(w) for w in lines if id(w) not in in_one_call))
 
     @cached_property
     def of_checks_in_a_call(self) -> tuple[ChainRule, ...]:

@@ -21,7 +21,7 @@ from furnace_diag.furnace.built import WHOLE_CALL, Key, Population, with_off
 from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.knowledge.models import GoesWith, Knowledge, Point, Sign, Words
 from furnace_diag.knowledge.repair_models import Repair
-from furnace_diag.knowledge.repairs import cautions_of, cost_of_failure, read_before
+from furnace_diag.knowledge.repairs import cautions_of, costs_of_failures, read_before
 from furnace_diag.knowledge.words import words_of
 
 Floats = NDArray[np.float64]
@@ -100,7 +100,7 @@ class Evidence:
     @cached_property
     def repair_minutes(self) -> NDArray[np.float64]:
         """What putting each failure right costs: minutes, and the price in minutes [min]."""
-        costs = [cost_of_failure(self.knowledge, f.part, f.failure) for f in self.population.faults]
+        costs = costs_of_failures(self.knowledge, [(f.part, f.failure) for f in self.population.faults])
         return np.array([c.minutes + c.price / self.words.choice.minute for c in costs])
 
     @cached_property

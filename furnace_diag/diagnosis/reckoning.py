@@ -274,10 +274,15 @@ class Reckoning:
             costs[i] = self._cost_at_least(table, i, at_best[i], minutes)
         if self.cost_now < FAR_FROM_MENDING * self.otherwise:
             return sorted(costs.items(), key=lambda pair: (round(pair[1], 6), float(minutes[pair[0]]), table.keys[pair[0]]))
-        for_telling = {i: float(minutes[i]) - self._spared(table.keys[i]) - MINUTES_OF_A_BIT * self._tells(table, i) for i in best}
-        for i in _first_of_each(table, sorted(for_telling, key=lambda i: (i not in again, round(for_telling[i], 6), table.keys[i]))):
-            costs.setdefault(i, self._cost_at_least(table, i, at_best[i], minutes))
-        return sorted(costs.items(), key=lambda pair: (pair[0] not in again, round(for_telling[pair[0]], 6), table.keys[pair[0]]))
+        net = dict(zip(best, (minutes[best] - spared).tolist(), strict=True))
+        for_telling: dict[int, float] = {}
+        for i in sorted(best, key=lambda i: (i not in again, net[i] - MINUTES_OF_A_BIT * bits[i])):  # beside what was told a reading tells no more than alone
+            if i not in again and net[i] - MINUTES_OF_A_BIT * bits[i] > ROUNDED + self._third(table, for_telling):
+                break
+            for_telling[i] = net[i] - MINUTES_OF_A_BIT * self._tells(table, i)
+        first = _first_of_each(table, sorted(for_telling, key=lambda i: (i not in again, round(for_telling[i], 6), table.keys[i])))
+        told_first = [(i, costs.setdefault(i, self._cost_at_least(table, i, at_best[i], minutes))) for i in first]
+        return [*told_first, *((i, cost) for i, cost in costs.items() if i not in first)]
 
     def _tells(self, table: Table, i: int) -> float:
         """Bits that candidate *i* is expected to tell of which of the known parts it is, beside the records that are: what it would restate tells less."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from furnace_diag.knowledge.model_base import named_by
 from furnace_diag.knowledge.models import Effect, Furnace, Knowledge, Part, Wiring
@@ -24,12 +24,10 @@ def cost_of(knowledge: Knowledge, part: str, repair: Repair | None) -> RepairCos
     return repair.takes if repair is not None and repair.takes is not None else knowledge.part[part].repair
 
 
-def cost_of_failure(knowledge: Knowledge, part: str, failure: str) -> RepairCost:
-    """What putting a failure right takes."""
-    try:
-        return cost_of(knowledge, part, repairs_for(knowledge, part, failure))
-    except KeyError:
-        return knowledge.part[part].repair
+def costs_of_failures(knowledge: Knowledge, failures: Iterable[tuple[str, str]]) -> list[RepairCost]:
+    """What putting each of some failures right takes. *failures*: part and failure."""
+    first = {target: repair for repair in reversed(knowledge.repair.values()) for target in repair.of}
+    return [cost_of(knowledge, part, first.get(f"{part}:{failure}", first.get(part))) for part, failure in failures]
 
 
 def repairs_of(knowledge: Knowledge, part: str) -> tuple[Repair, ...]:

@@ -23,7 +23,8 @@ from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.furnace.population import WHOLE_CALL, Key
 from furnace_diag.knowledge.models import Knowledge
-from furnace_diag.knowledge.repairs import cost_of_failure
+from furnace_diag.knowledge.part_models import RepairCost
+from furnace_diag.knowledge.repairs import costs_of_failures
 
 MOST_READINGS = 15
 MOST_CHECKS = 2  # of what a repair is confirmed by, one after another as the screen names them, before its part is gone to all the same
@@ -296,12 +297,17 @@ def _repaired(evidence: Evidence, seen: Weighed, fault: str) -> tuple[float, flo
     for number in order[: int(turning.argmin())]:
         part = reckoning.parts[number]
         its = [f for f in seen.belief if f.partition(":")[0] == part]
-        repair = cost_of_failure(evidence.knowledge, *(fault if part == true else max(its, key=lambda f: seen.belief[f])).split(":"))
+        repair = _cost(evidence, fault if part == true else max(its, key=lambda f: seen.belief[f]))
         minutes, money = minutes + repair.minutes, money + repair.price
         if part == true:
             return minutes, money
-    found = cost_of_failure(evidence.knowledge, *fault.split(":"))
+    found = _cost(evidence, fault)
     return minutes + reckoning.otherwise, money + found.price
+
+
+def _cost(evidence: Evidence, fault: str) -> RepairCost:
+    part, _, failure = fault.partition(":")
+    return costs_of_failures(evidence.knowledge, [(part, failure)])[0]
 
 
 def is_board(fault: str) -> bool:
