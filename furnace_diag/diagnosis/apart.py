@@ -118,7 +118,11 @@ def _shared(evidence: Evidence, number: int, bins: NDArray[np.int16], others: ND
 
 def _not_told_from(bins: NDArray[np.int16], others: NDArray[np.int16]) -> NDArray[np.float64]:
     """Of each furnace, from what share of the others a reading would not tell it; shape (columns, furnaces)."""
-    alike = np.zeros(bins.shape, np.int16)
-    for other in others.T:
-        alike += np.abs(bins - other[:, None]) <= ALIKE
-    return np.asarray(alike / others.shape[1])
+    least, most = (of.reduce([of.reduce(each, axis=1) for each in (bins, others)]) for of in (np.minimum, np.maximum))
+    wide = np.flatnonzero(most - least > ALIKE)  # all others read so nearly the same on all furnaces that nothing is told
+    some, alike = bins[wide], np.zeros((len(wide), bins.shape[1]), np.int16)
+    for other in others[wide].T:
+        alike += np.abs(some - other[:, None]) <= ALIKE
+    share = np.ones(bins.shape)
+    share[wide] = alike / others.shape[1]
+    return share
