@@ -18,6 +18,7 @@ NOT_ALWAYS = re.compile(
     re.IGNORECASE,
 )
 END_OF_CLAUSE = re.compile(r"[.](?!\d)")
+CLAUSES_APART = " . "  # a word of its own, which no phrase has but where "..." stands: "on the blower. Runs all day" is not of a blower that does
 DENIES = DENIALS | DENIED | {"until", "till", "if", "unless"}
 NONE_AFTER = frozenset({"none", "negative"})  # "gas smell: none"
 PAUSE = re.compile(r"[,;]|[.](?!\d)|\b(?:but|then)\b", re.IGNORECASE)
@@ -90,8 +91,8 @@ class Complaints:
         return next((told for told, said in found if told.words == said), None)
 
     def _in_both_spellings(self, said: str) -> Iterable[str]:
-        bare = plain(END_OF_CLAUSE.sub(" ", said))
-        return dict.fromkeys((bare, self._spelled(bare)))
+        clauses = [bare for clause in END_OF_CLAUSE.split(said) if (bare := plain(clause))]
+        return dict.fromkeys((CLAUSES_APART.join(clauses), CLAUSES_APART.join(map(self._spelled, clauses))))
 
     def _told_by(self, words: Sequence[str]) -> Iterator[Complained]:
         """What each place of *words* tells by the longest phrase that begins there; none where it is denied."""

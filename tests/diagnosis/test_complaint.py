@@ -124,3 +124,16 @@ def test_a_repair_that_a_record_tells_of_is_not_told_over_again(knowledge: Knowl
 def test_without_a_complaint_records_are_needed(text: str, knowledge: Knowledge) -> None:
     with pytest.raises(BadInput, match='"records" is missing'):
         understand(parse_yaml(text, "r.yaml"), knowledge)
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("Not on the call, on the blower. Runs all day with its lead pulled.", {}),
+        ("Blower runs all day.", {"blower_always_on": "yes"}),
+        ("Lights fine. Goes out after 5 seconds.", {"burners_light": "drop_out"}),  # "..." may stand for the end of a sentence
+        ("Old house. Smells of gas. No heat.", {"gas_smell": "slight"}),
+    ],
+)
+def test_words_of_two_sentences_are_not_joined_to_a_phrase(text: str, told: dict[str, str], evidence: Evidence) -> None:
+    assert {c.sign: c.value for c in evidence.vocabulary.complaints.said_in(text)} == told

@@ -547,3 +547,20 @@ def test_what_was_given_as_a_sign_and_tells_of_a_repair_says_so(knowledge: Knowl
     """ "Board: swapped, no change" blames nobody's board."""
     with pytest.raises(BadInput, match=r"tells of an earlier repair.*Write history: control_board"):
         understand(parse_yaml("records: [{sign: board, value: swapped no change}]", "r.yaml"), knowledge)
+
+
+@pytest.mark.parametrize(
+    ("entry", "name", "word"),
+    [
+        ("sign: wire chafed, value: yes", "wire_chewed", "yes"),
+        ("sign: light, value: goes dark", "light", "dark"),
+        ("sign: limit, value: opens", "limit_contact", "open"),
+        ("sign: sensor looks, value: clean", "flame_rod_looks", "clean"),
+        ("sign: rod is, value: out of flame", "flame_rod_is", "out_of_flame"),
+        ("history: blower motor, value: 'replaced, now worse'", "blower_motor", "new_part"),
+        ("history: flame rod, value: cleaned helped", "flame_rod", "helped_a_while"),
+    ],
+)
+def test_what_shops_wrote_and_nobody_read_is_read(entry: str, name: str, word: str, evidence: Evidence) -> None:
+    (record,) = understand(parse_yaml(f"records: [{{{entry}}}]", "report.yaml"), evidence.knowledge, evidence.vocabulary).records
+    assert (record.name, record.word) == (name, word)
