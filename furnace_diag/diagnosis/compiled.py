@@ -179,7 +179,7 @@ class Compiled:
         rules = [r for c in self.k.condition.values() if not c.once for r in self._condition(c)]
         for p in self.k.proof.values():
             rules.append(ChainRule(f"in_call/{p.proof}", tuple(Pattern(f"met:{n}") for n in self.call_needs(p)), (f"in_call:{p.proof}",)))
-        rules += [self._together(f"{name}/{i}", joined) for name, i, way in self._ways_of_findings() if (joined := self._of_one_call(way))]
+        rules += [self._together(kind, f"{name}/{i}", joined) for kind, name, i, way in self._ways_of_findings() if (joined := self._of_one_call(way))]
         return tuple(rules)
 
     @cached_property
@@ -190,27 +190,33 @@ class Compiled:
         for kind in FINDINGS:
             for name, entry in getattr(self.k, kind).items():
                 unless = tuple(f"found:{n}" for n in entry.unless)
-                rules += _each_way(kind, name, [self._of_whole_visit(f"{name}/{i}", way) for i, way in enumerate(entry.when)], f"found:{name}", unless=unless)
+                ways = [self._of_whole_visit(kind, f"{name}/{i}", way) for i, way in enumerate(entry.when)]
+                rules += _each_way(kind, name, ways, f"found:{name}", unless=unless)
         return tuple(rules)
 
-    def _ways_of_findings(self) -> Iterator[tuple[str, int, tuple[Wanted, ...]]]:
-        """Each way in which a finding can hold: the finding, the number of the way, its lines."""
-        entries = (entry for kind in FINDINGS for entry in getattr(self.k, kind).items())
-        return ((name, i, way) for name, entry in entries for i, way in enumerate(entry.when))
+    def _ways_of_findings(self) -> Iterator[tuple[str, str, int, tuple[Wanted, ...]]]:
+        """Each way in which a finding can hold: its kind, the finding, the number of the way, its lines."""
+        entries = ((kind, *entry) for kind in FINDINGS for entry in getattr(self.k, kind).items())
+        return ((kind, name, i, way) for kind, name, entry in entries for i, way in enumerate(entry.when))
+
+    def _wanted_of(self, kind: str, lines: Iterable[Wanted]) -> tuple[Pattern, ...]:
+        """The patterns of a finding's lines; hearsay clears nothing."""
+        patterns = tuple(self.wants(w) for w in lines)
+        return tuple(map(_not_told, patterns)) if kind == "exoneration" else patterns
 
     def _of_one_call(self, way: tuple[Wanted, ...]) -> tuple[Wanted, ...]:
         """The lines that must hold in one and the same heat call; none where no two of them must."""
         lines = tuple(w for w in way if not w.any_call and (w.point or w.sign or (w.condition and not self.k.condition[w.condition].once)))
         return lines if len(lines) > 1 else ()
 
-    def _together(self, way: str, lines: Iterable[Wanted]) -> ChainRule:
-        return ChainRule(f"together/{way}", tuple(self.wants(w) for w in lines), (f"together:{way}",))
+    def _together(self, kind: str, way: str, lines: Iterable[Wanted]) -> ChainRule:
+        return ChainRule(f"together/{way}", self._wanted_of(kind, lines), (f"together:{way}",))
 
-    def _of_whole_visit(self, way: str, lines: tuple[Wanted, ...]) -> tuple[Pattern, ...]:
+    def _of_whole_visit(self, kind: str, way: str, lines: tuple[Wanted, ...]) -> tuple[Pattern, ...]:
         """What all records must show: that the lines of one call held together, and each of the others."""
         joined = self._of_one_call(lines)
         in_one_call = set(map(id, joined))
-        return (*([Pattern(f"together:{way}")] if joined else []), *(self.wants(w) for w in lines if id(w) not in in_one_call))
+        return (*([Pattern(f"together:{way}")] if joined else []), *self._wanted_of(kind, (w for w in lines if id(w) not in in_one_call)))
 
     @cached_property
     def of_checks_in_a_call(self) -> tuple[ChainRule, ...]:

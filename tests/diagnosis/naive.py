@@ -32,9 +32,12 @@ class Naive:
     def find(self, records: Sequence[Record], options: Mapping[str, str]) -> frozenset[str]:
         calls = {r.call: [x for x in records if x.call == r.call] for r in records}
         found: set[str] = {p for p in self.by["proof"] if self.grade(p, records, calls, options) == "proved"}
+        not_told = [r for r in records if r.source != "told"]
+        calls_not_told = {call: [r for r in some if r.source != "told"] for call, some in calls.items()}
         for kind in KINDS:  # no finding of the rules waits for one of a later kind
+            seen, by_call = (not_told, calls_not_told) if kind == "exoneration" else (records, calls)  # hearsay clears nothing
             for name, entry in self.by[kind].items():
-                holds = any(self.way(way, records, calls, options, found) for way in _ways(entry["when"]))
+                holds = any(self.way(way, seen, by_call, options, found) for way in _ways(entry["when"]))
                 if holds and not set(listed(entry.get("unless"))) & found:
                     found.add(name)
         return frozenset(found)

@@ -83,6 +83,15 @@ def test_engines_agree_on_what_was_only_told(name: str, finders: list[Finder], n
         agree(finders, naive, [replace(r, source="told") if i >= told else r for i, r in enumerate(records)], options)
 
 
+@pytest.mark.parametrize("name", sorted(RULES.exoneration))
+def test_what_was_only_told_clears_nothing(name: str, finders: list[Finder], naive: Naive) -> None:
+    """A customer who says that it glows has not held a meter to the board."""
+    records, options = records_of(RULES.exoneration[name].holds, RULES, VOCABULARY)
+    read = [r for r in records if r.kind in ("point", "sign")]
+    assert name in agree(finders, naive, records, options).names
+    assert not read or name not in agree(finders, naive, [replace(r, source="told") for r in records], options).names
+
+
 def test_engines_agree_on_every_other_example(finders: list[Finder], naive: Naive) -> None:
     for kind in FINDINGS:
         for name, entry in getattr(RULES, kind).items():
