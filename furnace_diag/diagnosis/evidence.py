@@ -64,6 +64,7 @@ class Evidence:
         self.words: Words = next(iter(self.knowledge.words.values()))
         self._predicted: dict[str, Predicted] = {}
         self._due: dict[str, Due] = {}
+        self._there: dict[tuple[str, str], Floats] = {}
         self._rows: NDArray[np.intp] | None = None  # those that facts are made for; all if None
         self._of_rows: dict[str, Predicted] = {}
         self._kinds: dict[tuple[str, str | None], tuple[Predicted, NDArray[np.intp]]] = {}
@@ -335,10 +336,16 @@ class Evidence:
             record = replace(record, step=during)
         if record.step not in steps or len(steps) == 1 or record.step == self.family.sequence.heat_call.step or record.hold:
             return record
-        there = self.predicted(name).read_at(self._looks_like(str(record.step)))
+        there = self._read_at(name, str(record.step))
         if not there.size or self._fit_of(record)(there).max() >= GIVEN:
             return record
         return replace(record, step=None)
+
+    def _read_at(self, name: str, step: str) -> Floats:
+        """The different numbers that any furnace gives at a step, or where it hangs in one that looks like it."""
+        if (name, step) not in self._there:
+            self._there[name, step] = self.predicted(name).read_at(self._looks_like(step))
+        return self._there[name, step]
 
     @cached_property
     def _read_during(self) -> dict[str, str]:
