@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Iterable, Iterator
+from copy import copy
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -104,8 +105,8 @@ class Bench:
         comes = self.family.failure(hidden.fault).comes_and_goes
         return comes is not None and comes.from_step is not None
 
-    def _furnaces(self, *, isolated: bool = False) -> VirtualFurnaces:
-        """The furnace with the faults that are there now and what is off it; *isolated* with its power switched off.
+    def _furnaces(self, *, isolated: bool = False, all_on: bool = False) -> VirtualFurnaces:
+        """The furnace with the faults that are there now and what is off it, if not *all_on*; *isolated* with its power switched off.
 
         A short whose breaker was put in again carries nothing until its load comes on: it is there to be measured with the power off alone.
         """
@@ -115,7 +116,7 @@ class Bench:
         key, inlet = frozenset(h.fault for h in there), self.family.machines.valve.inlet
         if key not in self._made:
             self._made[key] = furnaces_of(self.family, self.lesson, there)
-        off = [e for taken in self.lifted.values() for e in taken.opens]
+        off = [] if all_on else [e for taken in self.lifted.values() for e in taken.opens]
         furnaces = altered(self._made[key], [*off, str(self.family.wiring.isolator)] if isolated else off)
         if isolated and waiting:
             furnaces.forced[[self.family.number[e] for e in self.breakers]] = 0
@@ -423,7 +424,11 @@ class Bench:
         """What a named point reads, in its unit; nan where there is nothing to read."""
         if point.leads is not None:
             return self.volts(point.leads, meter)
-        return float(reading(self.operation, str(point.reads), ROW)[0])
+        operation, reads = self.operation, str(point.reads)
+        if self.lifted and reads.startswith("ohms:"):  # of a lead or a part itself, from end to end, whatever it is taken off
+            operation = copy(operation)
+            operation.furnaces = self._furnaces(isolated=self.isolated, all_on=True)
+        return float(reading(operation, reads, ROW)[0])
 
     def is_live(self, nodes: Iterable[str]) -> bool:
         """Whether any of these has volts to ground, or between one another."""

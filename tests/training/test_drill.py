@@ -362,3 +362,15 @@ def test_no_other_repair_is_at_the_switch(family: Family) -> None:
     assert others == []
     assert not bench.found_off()
     assert start(family, "power_supply:breaker_tripped").do(Act(do="replace", what="power_supply", other="reset_the_breaker")).kind == "stopped"
+
+
+@pytest.mark.parametrize("fault", ["blower_motor:heat_tap_open", "blower_wiring:heat_lead_parked"])
+def test_ohms_of_a_lead_are_its_own_whatever_it_is_lifted_off(family: Family, fault: str) -> None:
+    """End to end a lead reads the same on its terminal and off it: its ohms lie between its own ends (Ohm's law)."""
+    drill = start(family, fault)
+    read = Act(do="read", what="heat_lead_ohms")
+    before = does(drill, OFF, Act(do="discharge"), read)
+    after = does(drill, Act(do="lift", what="the lead on the HEAT speed terminal of the board"), read)
+    assert before.kind == after.kind == "reading"
+    assert before.text == after.text
+    assert ("OL" in after.text) is fault.endswith("heat_lead_parked")
