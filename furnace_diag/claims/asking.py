@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 
-from furnace_diag.claims.fears import Fears
+from furnace_diag.claims.fears import IF_SO, Fears
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.choice import NextReading
 from furnace_diag.diagnosis.compiled import Compiled
@@ -98,8 +98,11 @@ def _feared(result: Mapping[str, Any], knowledge: Knowledge) -> tuple[str, ...]:
     """The dangers that a result's text speaks of; by today's rules where it was judged by others."""
     if result["rules_version"] == knowledge.version and "feared" in result:
         return tuple(result["feared"])
+    told = {str(r["sign"]) for r in result["records"] if "sign" in r}
     texts = (result["complaint"], *result.get("remarks", ()), *result["unmatched"], *result["held_back"])
-    return Fears(knowledge).spoken_of(texts, {str(r["sign"]) for r in result["records"] if "sign" in r})
+    now = Fears(knowledge).spoken_of(texts, told)
+    known = {text.partition(IF_SO)[0] for text in now}
+    return (*now, *(text for text in result.get("feared", ()) if text.partition(IF_SO)[0] not in known))  # it may have stood where nothing else was read
 
 
 def report_of(result: Mapping[str, Any]) -> str:

@@ -343,9 +343,9 @@ class Desk:
         )  # fmt: skip
 
     def _feared(self, claim: Claim) -> tuple[str, ...]:
-        """Dangers that the claim's text speaks of and no record tells."""
-        texts = (claim.report.complaint, *claim.remarks, *(p.message for p in (*claim.unmatched, *claim.unread)))  # not what we advise
-        return self._fears.spoken_of(texts, {r.name for r in claim.report.records if r.kind == "sign"})
+        """Dangers that the claim's text, read or not, speaks of and no record tells."""
+        texts = (claim.report.complaint, *claim.remarks, *claim.searched, *(p.message for p in (*claim.unmatched, *claim.unread)))  # not what we advise
+        return self._fears.spoken_of(dict.fromkeys(texts), {r.name for r in claim.report.records if r.kind == "sign"})
 
 
 def _is_own(record: Record) -> bool:

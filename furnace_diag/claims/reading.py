@@ -49,14 +49,15 @@ MOST_OF_OUTCOME = 5  # words: "still has the same problem"
 SEVERAL = (READINGS, NOTE)  # of these a table may have several columns
 FREE = "free_text"  # marks a record that stood in free text: what of it cannot be read is listed, and holds nothing back
 Written = dict[str, Cell]  # the fields of one record
-Columns = list[tuple[int, Column]]  # those that are read, with their places in a row
+Columns = list[tuple[int, Column | None]]  # with their places in a row; None for one that is not read
 
 
 @dataclass
 class RawClaim:
     """One claim as it was written. *fields* and *options* are by our names.
 
-    *more*: text of further columns of free text or notes, with its field. *problems*: what of it could not be read. *unmatched*: free text that
+    *more*: text of further columns of free text or notes, with its field. *aside*: cells that are not read, and are searched for dangers all the
+    same. *problems*: what of it could not be read. *unmatched*: free text that
     says nothing to these rules.
     """
 
@@ -66,6 +67,7 @@ class RawClaim:
     options: Written = field(default_factory=dict)
     records: list[Written] = field(default_factory=list)
     more: list[tuple[str, Cell]] = field(default_factory=list)
+    aside: list[Cell] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
     unmatched: list[Problem] = field(default_factory=list)
 
@@ -80,7 +82,7 @@ class RawClaim:
 
     def hash(self, *more: str) -> str:
         """Of everything that a judgement of it can depend on, its places too."""
-        told = [self.file, self.line, self.fields, self.options, self.records, self.more, [str(p) for p in (*self.problems, *self.unmatched)], more]
+        told = [self.file, self.line, self.fields, self.options, self.records, self.more, self.aside, [str(p) for p in (*self.problems, *self.unmatched)], more]
         return hashlib.sha256(json.dumps(told).encode()).hexdigest()[:32]
 
 
@@ -186,7 +188,7 @@ class Files:
             fix = 'Call one of them claim, or tell which it is in a file for --columns, such as "Claim no.": claim. furnace-diag claims template writes a form.'
             raise BadInput([Problem(place, "No column tells which claim a row belongs to, so nothing of this file was judged.", fix)])
         kept = self._rows(str(file.path), columns, first, every)
-        read = [(i, c) for i, c in enumerate(columns) if c is not None and (not only_numbers or (c.holds, c.name) == ("claim", "claim"))]
+        read = [(i, c) for i, c in enumerate(columns) if not only_numbers or (c is not None and (c.holds, c.name) == ("claim", "claim"))]
         yield from (self._by_record if of_records else self._by_claim)(file, read, len(columns), kept)
         if empty:
             what = "This row holds nothing but separators." if len(empty) == 1 else f"{len(empty):,} rows hold nothing but separators; this is the first."
@@ -257,7 +259,7 @@ class Files:
             record: Written = {}
             for i, column in columns:
                 if i < len(row) and (cell := row[i]).text.strip():
-                    if column.holds == "record":
+                    if column is not None and column.holds == "record":
                         record[column.name] = cell
                     else:
                         self._put(part, column, cell)
@@ -273,8 +275,10 @@ class Files:
         if claim is not None:
             yield self._whole(claim)
 
-    def _put(self, claim: RawClaim, column: Column, cell: Cell) -> None:
-        if column.holds == "claim" and column.name in SEVERAL and column.name in claim.fields:
+    def _put(self, claim: RawClaim, column: Column | None, cell: Cell) -> None:
+        if column is None:
+            claim.aside.append(cell)
+        elif column.holds == "claim" and column.name in SEVERAL and column.name in claim.fields:
             claim.more.append((column.name, cell))
         elif column.holds == "claim":
             claim.fields[column.name] = cell
@@ -286,8 +290,10 @@ class Files:
 
     @staticmethod
     def _too_long(claim: RawClaim, wide: int, row: list[Cell]) -> None:
-        beyond = next((c for c in row[wide:] if c.text.strip()), None) if len(row) > wide else None
-        if beyond is not None:
+        further = [c for c in row[wide:] if c.text.strip()] if len(row) > wide else []
+        if further:
+            beyond = further[0]
+            claim.aside += further
             what = f"This row has more cells than there are headings, from {printable(beyond.text)} on."
             claim.problems.append(Problem(Place(claim.file, beyond.line, beyond.column), what, "Put text with a comma in quotes."))
 
@@ -332,15 +338,15 @@ class Files:
             elif isinstance(value, (dict, list)):
                 what = f"{printable(str(name))} should be one word or figure."
                 claim.problems.append(Problem(Place(file, *places.of(name)), what, "Only records is a list, and furnace a block."))
+                claim.aside.append(Cell(str(value), *places.of(name)))
             elif value is not None and _text(value).strip():
                 self._put_named(claim, str(name), Cell(_text(value), *places.of(name)))
         return claim
 
     def _put_named(self, claim: RawClaim, name: str, cell: Cell) -> None:
         column = self.headings.column(name, of_records=False, advise=False)
-        if isinstance(column, Column):
-            self._put(claim, column, cell)
-        elif column is not None:
+        self._put(claim, None if isinstance(column, str) else column, cell)
+        if isinstance(column, str):
             claim.unmatched.append(Problem(Place(claim.file, cell.line, cell.column), f"{printable(name)}: {printable(cell.text)} is not read.", column))
 
     def _put_records(self, claim: RawClaim, entries: list[Any], places: _Places | _Line) -> None:
@@ -348,6 +354,7 @@ class Files:
             at = places.of("records", i)
             if not isinstance(entry, dict):
                 claim.problems.append(Problem(Place(claim.file, *at), "A record is a block of names and values.", "Write {sign: inducer_runs, value: yes}."))
+                claim.aside.append(Cell(_text(entry), *at))
                 continue
             record: Written = {}
             for name, value in entry.items():
@@ -359,6 +366,7 @@ class Files:
                 elif value is not None:
                     fix = f"It has {', '.join(RECORD_FIELDS)}."
                     claim.problems.append(Problem(Place(claim.file, *cell[1:]), f"A record has no {printable(str(name))}.", fix))
+                    claim.aside.append(cell)
             if record:
                 claim.records.append(record)
             else:
@@ -521,9 +529,11 @@ def _join(claim: RawClaim, part: RawClaim) -> None:
             if known.setdefault(key, cell).text.strip() != cell.text.strip() and key != READINGS:
                 what = f"{key} is {printable(cell.text)} here, but {printable(known[key].text)} at line {known[key].line}."
                 claim.problems.append(Problem(Place(claim.file, cell.line, cell.column), what, "Write the same in every row of a claim."))
+                claim.aside.append(cell)
             elif key == READINGS and all(cell.text != other.text for other in claim.texts(READINGS)):
                 claim.more.append((key, cell))
     claim.more += part.more
+    claim.aside += part.aside
     claim.records += part.records
     claim.problems += part.problems
 

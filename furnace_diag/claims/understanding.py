@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import OrderedDict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
@@ -25,6 +25,7 @@ LONGEST_FIGURE = 40
 LONGEST_TEXT = 500
 MEASURES = {"ohms": "ohms", "ohm": "ohms", "V": "volts", "v": "volts", "A": "amps", "a": "amps"}  # how a figure ends, and what it is of
 MOST_REMARKS = 40  # of one claim that are kept
+NAMES_ONLY = ("claim", "shop", "date", "furnace")  # what a shop is called tells of no danger
 SHORT_YEAR = re.compile(r"\d{1,2}/\d{1,2}/\d{2}")
 OUTCOMES: tuple[Literal["bad", "good", "not_tested"], ...] = ("bad", "good", "not_tested")
 
@@ -35,7 +36,7 @@ class Claim:
 
     *unread*: entries that could not be read, each with its place. *unmatched*: free text that says nothing to these rules.
     *fatal*: why the claim cannot be judged at all. *month* is empty where the date is not known, or lies ahead.
-    *remarks*: text that the shop wrote beside its records, as it stands.
+    *remarks*: text that the shop wrote beside its records, as it stands. *searched*: whatever else its rows hold, where only dangers are looked for.
     """
 
     id: str
@@ -53,6 +54,7 @@ class Claim:
     notes: tuple[Problem, ...]
     fatal: tuple[Problem, ...]
     remarks: tuple[str, ...] = ()
+    searched: tuple[str, ...] = ()
 
 
 class Reader:
@@ -81,13 +83,14 @@ class Reader:
         elif len(raw.id) > LONGEST_ID:
             fatal.append(Problem(place, "The number of this claim is too long.", f"Keep it to {LONGEST_ID} characters."))
         family = self._family(raw, fatal)
-        records = list[Record]()
+        records, not_made = list[Record](), list[Written]()
         for written in raw.records:
             made = self._record(written, raw.file, family)
             if isinstance(made, Record):
                 records.append(made)
             elif made:
                 (unmatched if FREE in written else unread).extend(made)
+                not_made.append(written)
         for name, cell in raw.fields.items():
             if not cell.text.replace("\n", " ").replace("\t", " ").isprintable():
                 notes.append(Problem(_place(raw, name), f"{name} holds signs that cannot be seen: {printable(cell.text)}.", "Type it anew."))
@@ -115,6 +118,7 @@ class Reader:
             notes=tuple(notes),
             fatal=tuple(fatal),
             remarks=tuple(_remarks(raw)),
+            searched=tuple(_searched(raw, not_made)),
         )
 
     def is_ahead(self, raw: RawClaim) -> bool:
@@ -287,6 +291,15 @@ def _remarks(raw: RawClaim) -> Iterator[str]:
     free = [("", cell) for name in SEVERAL for cell in raw.texts(name)]
     told = [f"{name}: {cell.text}" if name else cell.text for name, cell in [*beside, *free] if cell.text.strip()]
     yield from (" ".join(text.split())[:LONGEST_TEXT] for text in dict.fromkeys(told[:MOST_REMARKS]))
+
+
+def _searched(raw: RawClaim, not_made: Iterable[Written]) -> Iterator[str]:
+    """Every text of a claim in which a danger may stand, whole: what is not read too, but no names and dates, and no figures. *not_made*: into records."""
+    fields = [cell for name, cell in raw.fields.items() if name not in NAMES_ONLY]
+    notes = [w["note"] for w in raw.records if "note" in w]
+    values = [w["value"] for w in not_made if "value" in w]
+    cells = (*fields, *raw.options.values(), *(cell for _, cell in raw.more), *notes, *values, *raw.aside)
+    yield from dict.fromkeys(cell.text for cell in cells if any(c.isalpha() for c in cell.text))
 
 
 def _place(raw: RawClaim, name: str) -> Place:

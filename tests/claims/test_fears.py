@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
 
+from furnace_diag.claims.desk import Judgement
 from furnace_diag.claims.fears import Fears
 from furnace_diag.knowledge.cross import cross_check
 from furnace_diag.knowledge.models import DangersSaid, Knowledge
@@ -273,3 +276,37 @@ def test_what_only_looks_like_a_danger_holds_nothing_up(text: str, knowledge: Kn
 )
 def test_a_danger_beside_something_harmless_is_told(text: str, danger: str, knowledge: Knowledge) -> None:
     assert any(danger.lower() in told.lower() for told in Fears(knowledge).spoken_of([text], ()))
+
+
+LONG = "we looked at it twice and the man on the line said to send it all in, " * 3
+GAS, BYPASSED = "smell of gas", "safety"
+
+
+@pytest.mark.parametrize(
+    ("content", "name", "danger"),
+    [
+        ("claim,complaint,Heard on the phone\n1,no heat,they smell gas when it tries\n", "claims.csv", GAS),
+        ("claim,complaint,Heard on the phone\n1,no heat,jumped out rollout to get them going\n", "claims.csv", BYPASSED),
+        ("claim,complaint,\n1,no heat,smell of gas\n", "claims.csv", GAS),  # under no heading
+        ("claim,complaint\n1,no heat,smell of gas\n", "claims.csv", GAS),  # beyond the headings
+        ("claim,complaint,complaint\n1,no heat,smell of gas\n", "claims.csv", GAS),  # the same heading twice
+        ("claim,complaint,asked for\n1,no heat,new board and there is a smell of gas\n", "claims.csv", GAS),
+        (f"claim,complaint\n1,no heat {LONG * 3} smell of gas\n", "claims.csv", GAS),  # beyond what is kept of a complaint
+        ("claim,complaint,name,value,Heard\n1,no heat,blower runs,no,\n1,no heat,inducer runs,yes,smell of gas\n", "claims.csv", GAS),
+        (f"claim,name,value\n1,blower runs,{LONG} smell of gas\n", "claims.csv", GAS),  # a value that is not read
+        (f"- claim: 1\n  complaint: no heat\n  heard: {LONG} smell of gas\n", "claims.yaml", GAS),
+        ("- claim: 1\n  complaint: no heat\n  heard: [no heat, smell of gas]\n", "claims.yaml", GAS),
+        ("- claim: 1\n  records:\n  - {sign: blower_runs, value: no, heard: smell of gas}\n", "claims.yaml", GAS),
+        ('{"claim": 1, "complaint": "no heat", "heard": {"by": "smell of gas"}}\n', "claims.jsonl", GAS),
+    ],
+)
+def test_a_danger_is_told_wherever_it_stands_in_a_claim(judged: Callable[..., list[Judgement]], content: str, name: str, danger: str) -> None:
+    (judgement,) = judged(content, name)
+
+    assert any(danger in text for text in judgement.feared)
+
+
+def test_a_column_that_is_not_read_tells_no_danger_of_another_claim_and_none_that_is_denied(judged: Callable[..., list[Judgement]]) -> None:
+    content = "claim,shop,complaint,Heard\n1,Oak,no heat,smell of gas\n2,Smell of Gas Heating,no heat,no gas smell\n3,Oak,no heat,\n"
+
+    assert [bool(j.feared) for j in judged(content)] == [True, False, False]
