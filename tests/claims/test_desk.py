@@ -456,3 +456,15 @@ def test_furnaces_are_alike_where_all_that_is_foretold_of_them_is(evidence: Evid
 
     assert np.array_equal(np.vstack([*kinds.which.values(), kinds.stops, kinds.rests])[:, kind], told)
     assert len(kinds.stops) == np.unique(told, axis=1).shape[1]
+
+
+def test_another_part_is_named_only_where_enough_is_believed_of_it(desk: Desk) -> None:
+    """Where little was read the odds before any reading lead, which are no reason to name a part."""
+    least, named = 0.3, list[bool]()  # judgement, as in the words table
+    for rows in (["flame_goes_out within_seconds"], ["inducer_runs no"], ["inducer_runs yes"], ["igniter_glows no"], ["igniter_glows no", "igniter_ohms OL"]):
+        judgement = judgement_of(desk, *rows)
+        named.append(judgement.cause is not None)
+        assert judgement.cause is None or judgement.cause.share_of_part >= least
+
+    assert not named[2]
+    assert named[-1]
