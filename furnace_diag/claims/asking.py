@@ -15,11 +15,12 @@ from typing import Any
 import numpy as np
 
 from furnace_diag.claims.fears import IF_SO, Fears
+from furnace_diag.claims.told_once import joined
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.choice import NextReading
 from furnace_diag.diagnosis.compiled import Compiled
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.diagnosis.lacking import SAY, lacking
+from furnace_diag.diagnosis.lacking import lacking
 from furnace_diag.diagnosis.records import Report, understand
 from furnace_diag.diagnosis.taking import asked_in_words, cautions_for
 from furnace_diag.diagnosis.verdict import BOARD
@@ -86,7 +87,7 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
         anew=tuple(without_places(result, result["held_back"])),
         how_far=tuple(f"{q.asks} ({q.sign}: {' or '.join(q.keys.values())})" for q in questions),
         nearest=tuple(f"{n.says} ({n.name})" + (f", at {n.step.replace('_', ' ')}" if n.step else "") for n in first),
-        how_taken=_joined(text for n in needs for text in n.get("almost", ())),
+        how_taken=joined(n.get("almost", ()) for n in needs),
         counts=tuple(dict.fromkeys(said for n in needs if not n["take"] for said in n["met_by"])),
         second_call=tuple(f"{'; '.join(_sent(n))}. Once more: {n['take']}" for n in again if not n.get("almost")),
         proof=tuple(_asked_for(n, told, knowledge) for n in missing if not n.get("almost")),
@@ -202,15 +203,6 @@ def _tells_most(result: Mapping[str, Any], knowledge: Knowledge, told: Answer, q
     named = {line.names[0][1] for line in wanted} | {q.sign for q in questions}
     how_far = {s.sign for s in knowledge.sign.values() if s.shows == "stops_at"} if questions else set()
     return [n for n in told.next[:1] if n.name not in named | how_far]
-
-
-def _joined(texts: Iterable[str]) -> tuple[str, ...]:
-    """What is to be told of readings, "you gave A: say x, y", with all that is asked of one reading in one sentence."""
-    asked: dict[str, dict[str, None]] = {}
-    for text in texts:
-        gave, _, more = text.rpartition(SAY)
-        asked.setdefault(gave, {}).update(dict.fromkeys(more.split(", ")))
-    return tuple(f"{gave}{SAY}{', '.join(more)}" for gave, more in asked.items())
 
 
 def _needs(result: Mapping[str, Any], knowledge: Knowledge) -> list[Mapping[str, Any]]:

@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from furnace_diag.claims.fears import Fears
+from furnace_diag.claims.told_once import joined
 from furnace_diag.claims.understanding import Claim
 from furnace_diag.diagnosis.against import impossible_with
 from furnace_diag.diagnosis.answer import FailureBelief, Weighed, failure_belief, weighed
@@ -278,7 +279,7 @@ class Desk:
         lacking = [n for n in of_call if n.take and not n.met_by]
         if any(n.denied_by for n in needs) or not all(n.almost and all(map(lacks_little, n.almost)) for n in lacking) or len(lacking) == len(of_call):
             return ()
-        return tuple(dict.fromkeys(text for n in lacking for text in n.almost))
+        return joined(n.almost for n in lacking)
 
     def _against(self, part: str, seen: Weighed, share: float) -> str:
         """What is said where the records speak against the claimed part; empty where only the odds before them do."""

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import asdict
 
 import pytest
 
-from furnace_diag.claims.asking import letter_of, open_questions
-from furnace_diag.claims.desk import Desk
+from furnace_diag.claims.asking import Letter, letter_of, open_questions
+from furnace_diag.claims.desk import Desk, Judgement
+from furnace_diag.claims.told_once import joined
 from furnace_diag.diagnosis.records import Vocabulary, record_of
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import Place
@@ -21,6 +22,11 @@ def asked(knowledge: Knowledge, *records: Mapping[str, str]) -> list[str]:
     vocabulary = Vocabulary(knowledge)
     made = [record_of(r, Place("here", 1, 1), vocabulary) for r in records]
     return [q.sign for q in open_questions([{"sign": m.name, "value": m.word, **({"step": m.step} if m.step else {})} for m in made], knowledge)]
+
+
+def letter_on(judgement: Judgement, desk: Desk, knowledge: Knowledge) -> Letter:
+    result = json.loads(json.dumps(asdict(judgement)))
+    return letter_of(result, knowledge, lambda name: (desk.evidence(name).family, desk.evidence(name).population))
 
 
 EVERY = ["whole_furnace", "inducer_runs", "igniter_glows", "burners_light", "blower_starts_in_heat"]
@@ -46,11 +52,43 @@ def test_what_another_sign_tells_is_not_asked(knowledge: Knowledge, record: dict
 def test_of_what_a_proof_wants_together_only_what_is_lacking_is_asked(desk: Desk, knowledge: Knowledge) -> None:
     """The rod's insulation and its wire were read and are good; how the rod looks was not told."""
     rows = ("flame_current 4.2 ignition_trial - - min", "flame_goes_out within_seconds", "rod_to_case_ohms OL", "rod_wire_end_to_end_ohms 0.1")
-    judgement = judgement_of(desk, *rows)
-    result = json.loads(json.dumps(asdict(judgement)))
-    letter = letter_of(result, knowledge, lambda name: (desk.evidence(name).family, desk.evidence(name).population))
+    letter = letter_on(judgement_of(desk, *rows), desk, knowledge)
     about_the_rod = [text for text in letter.proof if "flame_rod_looks" in text]
 
     assert len(about_the_rod) == 1
     assert "rod_to_case_ohms" not in about_the_rod[0]
     assert "rod_wire_end_to_end_ohms" not in about_the_rod[0]
+
+
+def test_a_figure_that_a_column_and_the_text_both_give_is_asked_about_once(judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge) -> None:
+    content = (
+        "claim,heat terminal to neutral,blower runs at heating,readings\n1,0.3 V,no,heat_terminal_to_neutral: 0.30 at heating; heat terminal to neutral: 0.3\n"
+    )
+    letter = letter_on(judged(content)[0], desk, knowledge)
+    (asked_of_it,) = (text for text in letter.how_taken if "heat_terminal_to_neutral" in text)
+
+    assert "at which step" not in asked_of_it  # the text tells it
+
+
+def test_readings_are_joined_by_name_and_figure_and_no_others() -> None:
+    say = ": say "
+    one, spelled, other = "you gave a_to_b: 0.3 V", "you gave a_to_b: 0.30", "you gave a_to_b: 120"
+    needs = ([f"{one}{say}x, y", f"{spelled}{say}y", f"{other}{say}x"], [f"{spelled}{say}z"], ["you gave c: OL: say x"])
+
+    assert joined(needs) == (f"{one}{say}y, z", f"{other}{say}x", f"you gave c: OL{say}x")
+
+
+@pytest.mark.parametrize("readings", ["see pictures sent apart", ""])
+def test_a_cracked_igniter_of_the_complaint_is_hearsay(judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge, readings: str) -> None:
+    (judgement,) = judged(f'claim,complaint,readings\n1,"igniter cracked, no heat",{readings}\n')
+
+    assert judgement.verdict == "not_shown"
+    assert [(r["sign"], r["value"], r["source"]) for r in judgement.records] == [("igniter_looks", "broken", "told")]
+    assert any("igniter" in text for text in letter_on(judgement, desk, knowledge).how_far)
+
+
+@pytest.mark.parametrize("complaint", ["replaced cracked igniter, no heat", "igniter not cracked, no heat", "igniter was cracked"])
+def test_a_crack_that_is_denied_or_of_an_igniter_that_is_gone_is_no_sign(judged: Callable[..., list[Judgement]], complaint: str) -> None:
+    (judgement,) = judged(f'claim,complaint,readings\n1,"{complaint}",\n')
+
+    assert not any(r.get("sign") == "igniter_looks" for r in judgement.records)

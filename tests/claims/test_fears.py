@@ -279,7 +279,7 @@ def test_a_danger_beside_something_harmless_is_told(text: str, danger: str, know
 
 
 LONG = "we looked at it twice and the man on the line said to send it all in, " * 3
-GAS, BYPASSED = "smell of gas", "safety"
+GAS, BYPASSED = "smell of gas", "found joined across or taped"
 
 
 @pytest.mark.parametrize(
