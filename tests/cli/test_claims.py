@@ -316,7 +316,7 @@ def test_what_could_not_be_read_is_told_everywhere() -> None:
 
 def test_no_figure_is_told_where_nothing_was_weighed() -> None:
     clash = "A1,igniter_ohms,62,power_off\nA1,igniter_ohms,OL,power_off\n"
-    judged(f"claim,name,value,step\n{clash}A2,igniter_ohms,sixty,\nA3,blower_runs,n/a,\nA4,r_to_c,26,call\n")
+    judged(f"claim,name,value,step\n{clash}A2,igniter_ohms,sixty,\nA3,blower_runs,n/a,\nA4,r_to_c,26,call\nA5,igniter_ohms,OL,power_off\n")
     with Path("out/results.csv").open(encoding="utf-8-sig", newline="") as table:
         rows = {r["claim"]: r for r in csv.DictReader(table)}
 
@@ -326,7 +326,9 @@ def test_no_figure_is_told_where_nothing_was_weighed() -> None:
         assert "Likeliest other part" not in shown
         assert {rows[claim][c] for c in ("cause", "share_of_cause", "share_of_part")} == {""}
     assert "Belief" in run("show", "A4", "--in", "out").output
-    assert rows["A4"]["cause"]
+    assert "Likeliest other part" not in run("show", "A4", "--in", "out").output  # so little was read that no part stands out
+    assert rows["A4"]["share_of_part"]
+    assert rows["A5"]["cause"] == "igniter:open"
 
 
 def test_every_record_of_the_demo_has_a_name_and_is_read() -> None:
