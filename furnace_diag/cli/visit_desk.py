@@ -427,7 +427,12 @@ class Desk:
         told += [f"meter {record.meter}" if record.meter else "", f"on the {record.contact}" if record.contact else "", *record.set_up]
         told += ["the same twice" if record.sure else ""]
         more = ", ".join(t.replace("_", " ") for t in told if t)
-        self.say(f"{self.session.visit.entries[-1].number}. {record.name.replace('_', ' ')}: {printable(value)}{f' ({more})' if more else ''}")
+        number, name = self.session.visit.entries[-1].number, record.name.replace("_", " ")
+        self.say(f"{number}. {name}: {printable(value)}{f' ({more})' if more else ''}")
+        if record.kind == "point" and self.session.evidence.wants_step(record):
+            due = self.session.evidence.due(record.name).steps or (0,)
+            step = self.session.evidence.steps_of(record.name)[due[-1]].replace("_", " ")
+            self.say(f"At which step? It tells more with it, such as: fix {number} {name} {printable(value)} at {step}")
 
     def _take_next(self) -> None:
         answer, after = self.session.answer(), self.session.after()

@@ -195,3 +195,20 @@ def test_no_id_stands_on_the_screens_of_a_repair(session: Session, capsys: pytes
     capsys.readouterr()
     desk(session, ["checks", "", "", "call watched ok", "checks", "why igniter", "list"])
     assert [word for word in capsys.readouterr().out.split() if "_" in word and "/" not in word and ".yaml" not in word] == []
+
+
+def test_a_figure_without_its_step_is_asked_for_it_by_an_example_that_is_taken(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "heat terminal 0.2 low pin"])
+    said = " ".join(capsys.readouterr().out.split())
+    assert "At which step?" in said
+    number = session.visit.entries[-1].number
+    example = said.rpartition("At which step?")[2].partition("such as: ")[2].partition(" at ")[0]
+    desk(session, [f"{example} at heating"])
+    kept = [session.record(e) for e in session.visit.entries if session.record(e).name == "heat_terminal_to_neutral"]
+    assert f"fix {number}" in example
+    assert [r.step for r in kept] == ["heating"]
+
+
+def test_a_figure_with_its_step_is_not_asked_for_it(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "heat terminal 0.2 low pin at heating"])
+    assert "At which step?" not in capsys.readouterr().out
