@@ -24,7 +24,8 @@ from furnace_diag.diagnosis.entries import KINDS
 from furnace_diag.knowledge.find import plain
 from furnace_diag.knowledge.yaml_text import Document, read_yaml
 from furnace_diag.problems import BadInput, Place, Problem, printable
-from furnace_diag.visit.journal import is_journal, read_journal
+from furnace_diag.visit.journal import read_journal
+from furnace_diag.visit.kind import is_journal
 from furnace_diag.visit.state import visit_of
 
 MOST_RECORDS = 1000

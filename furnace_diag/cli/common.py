@@ -46,7 +46,7 @@ def family_and_population(knowledge: Knowledge, name: str) -> tuple[Family, Popu
 
 def report_at(path: Path, knowledge: Knowledge) -> Report:
     """The report in a file, or what the journal of a visit tells of the fault. Raises BadInput."""
-    from furnace_diag.visit.journal import is_journal
+    from furnace_diag.visit.kind import is_journal
 
     if is_journal(path):
         from furnace_diag.visit.session import report_of_journal

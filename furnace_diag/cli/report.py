@@ -36,7 +36,7 @@ MANY_EVENTS = 100  # of a visit that takes more than a second to weigh
 @rules_option
 def command(file: Path, form: str, customer: bool, out: Path | None, folders: tuple[Path, ...]) -> None:
     """Report the visit in FILE: records against what was expected, belief, proof, repair, checks."""
-    from furnace_diag.visit.journal import is_journal
+    from furnace_diag.visit.kind import is_journal
 
     if out is not None and is_journal(out):
         from furnace_diag.problems import BadInput, Problem, printable

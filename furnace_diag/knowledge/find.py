@@ -20,6 +20,7 @@ ANSWERS = DENIALS | {"yes"}  # words that say nothing by themselves
 IN_ORDER = DENIALS | {"before", "after", "until", "then", "than"}  # with one of these the order of words says something: "no flame with a call"
 ENDINGS = ("ing", "ed", "es", "s")  # of a word that is told now, then, or of several: "click", "clicks", "clicking"
 SUPPLIES = re.compile(r"(?:(?<=^24)|(?<=^120))(?= (?:at|on|out|into|across)\b)")  # where a supply is named by its volts alone
+AS_IT_IS = re.compile(r"[a-z]+(?: [a-z]+)*")  # most names: words of small letters, one space between
 LEAST_STEM = 3  # [letters] that an ending must leave
 LEAST_SAID = 2  # words that a name must have for their order to be free
 
@@ -51,6 +52,8 @@ LONG = 8  # [characters]; a word this long may be wrong by one letter more
 @lru_cache(maxsize=8192)  # the same words come again in every table of names
 def plain(text: str) -> str:
     """Lower case, words parted by one space, no punctuation but that inside numbers; "24VAC", "24 volts" and the 24 of "24 at w" are "24 v"."""
+    if AS_IT_IS.fullmatch(text):
+        return text
     bare = re.sub(r"[^a-z0-9.+]+", " ", re.sub(r"['’`]", "", text.lower()))
     bare = re.sub(r"(?<=\d) ?(?:volts?|v ?ac|v)(?= |$)", " v", bare)
     bare = SUPPLIES.sub(" v", bare)

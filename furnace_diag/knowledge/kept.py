@@ -68,7 +68,7 @@ def _reader() -> Callable[[dict[str, Any]], Any]:
         if kind in (LIST, BLOCK):
             return fields
         del fields[KIND]
-        return models[kind](**_read_block(fields))
+        return models[kind].model_of(_read_block(fields))
 
     return read
 

@@ -115,6 +115,16 @@ class Model:
 
     def __init__(self, **given: object) -> None:
         """Takes values that have their types already. Raises TypeError where a name is unknown or missing."""
+        self._hold(given)
+
+    @classmethod
+    def model_of(cls, given: dict[str, object]) -> Self:
+        """The same of a dict, which takes half the time: of the rules that are kept there are thousands."""
+        made = object.__new__(cls)
+        made._hold(given)
+        return made
+
+    def _hold(self, given: dict[str, object]) -> None:
         if not self.model_fields.keys() >= given.keys() >= self._needed:
             unknown, missing = sorted(given.keys() - self.model_fields.keys()), sorted(self._needed - given.keys())
             raise TypeError(f"{type(self).__name__}: unknown fields {unknown}, missing {missing}")

@@ -15,10 +15,10 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from furnace_diag.problems import BadInput, Place, Problem, printable
+from furnace_diag.visit.kind import MOST_LINE
 
 FORMAT = 1
 MOST_BYTES = 16_000_000  # of a journal; a visit of a thousand entries takes a thirtieth of it
-MOST_LINE = 20_000  # [bytes] of one event
 FIRST = "0" * 64  # what the first line names as the hash before it
 SHOWN_CUT = 120  # characters of a half-written line that are shown
 
@@ -64,19 +64,6 @@ def journal_problems(path: Path) -> list[Problem]:
 def is_half_written(path: Path) -> bool:
     """Whether something follows the last whole line. Raises BadInput if the file cannot be read."""
     return bool(_lines(path)[1])
-
-
-def is_journal(path: Path) -> bool:
-    """Whether a file begins as a journal does."""
-    if not path.is_file():
-        return False  # a pipe would wait for somebody to write
-    try:
-        with path.open("rb") as file:
-            first = file.readline(MOST_LINE)
-        entry = json.loads(first)
-    except (OSError, ValueError, RecursionError):
-        return False
-    return isinstance(entry, dict) and entry.get("event") == "opened" and "before" in entry
 
 
 class InUse(BadInput):
