@@ -49,8 +49,11 @@ def told_in(complaint: str, reader: Reader) -> list[Typed]:
 
 
 def _as_well_as_asked(phrase: Complained, vocabulary: Vocabulary) -> bool:
-    """Whether a phrase tells as much as the question of its sign would: "nothing happens" leaves open whether a light is lit."""
-    keys = [q.keys.values() for q in vocabulary.knowledge.question.values() if q.sign == phrase.sign]
+    """Whether a phrase tells as much as the question of its sign would: "nothing happens" leaves open whether a light is lit.
+
+    A question that is asked only of what others left open asks for more than anybody tells unasked: whether a motor that does not run hums.
+    """
+    keys = [q.keys.values() for q in vocabulary.knowledge.question.values() if q.sign == phrase.sign and q.group != "rest"]
     return all(phrase.value in values for values in keys)
 
 

@@ -49,6 +49,7 @@ def test_nothing_is_taken_that_is_not_always_so_or_not_plain_or_would_make_anyth
         ("board was swapped no change", {"history": "control_board", "value": "replaced_no_change"}),
         ("fan switch left on", {"sign": "thermostat_fan_switch", "value": "on"}),
         ("fan stays on all the time", {"sign": "blower_always_on", "value": "yes"}),
+        ("the fan wont come on", {"sign": "blower_runs", "value": "no"}),  # the start asks besides whether it hums
     ],
 )
 def test_more_of_what_is_said_plainly_is_taken(session: Session, complaint: str, record: dict[str, str]) -> None:
