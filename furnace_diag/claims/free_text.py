@@ -44,7 +44,7 @@ class FreeText:
     def __init__(self, vocabulary: Vocabulary) -> None:
         self._reader = Reader(vocabulary)
         self._read = lru_cache(MOST_KEPT)(self._typed)
-        self._done = DONE_FIRST | {words.split()[0] for each in vocabulary.words.repair_said.done.values() for words in each}
+        self._done = DONE_FIRST | vocabulary.done
 
     def records(self, text: str) -> list[Fields]:
         """What a piece such as "inducer runs" or "heat terminal 0.2 low pin" says, of each heat call it tells of; empty where that is not plain."""

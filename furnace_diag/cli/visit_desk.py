@@ -429,10 +429,9 @@ class Desk:
         more = ", ".join(t.replace("_", " ") for t in told if t)
         number, name = self.session.visit.entries[-1].number, record.name.replace("_", " ")
         self.say(f"{number}. {name}: {printable(value)}{f' ({more})' if more else ''}")
-        if record.kind == "point" and self.session.evidence.wants_step(record):
-            due = self.session.evidence.due(record.name).steps or (0,)
-            step = self.session.evidence.steps_of(record.name)[due[-1]].replace("_", " ")
-            self.say(f"At which step? It tells more with it, such as: fix {number} {name} {printable(value)} at {step}")
+        step = self.session.evidence.step_wanted(record) if record.kind == "point" else None
+        if step is not None:
+            self.say(f"At which step? It tells more with it, such as: fix {number} {name} {printable(value)} at {step.replace('_', ' ')}")
 
     def _take_next(self) -> None:
         answer, after = self.session.answer(), self.session.after()

@@ -183,7 +183,7 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
         assumed=tuple(assumed(evidence, posterior, report.options)),
         read_as=(*report.read_as, *evidence.taken_otherwise(report.records)),
         not_used=tuple(f"{r.said}: {why}" for r in (*report.records, *report.set_aside) if (why := evidence.why_unused(r))),
-        without_step=tuple(r.name for r in report.records if evidence.wants_step(r)),
+        without_step=tuple(r.name for r in report.records if evidence.step_wanted(r) is not None),
         records=len(report.records),
         engine=found.engine,
         fits_best=max(seen.fit, key=lambda failure: seen.fit[failure]),

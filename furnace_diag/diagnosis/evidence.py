@@ -482,10 +482,13 @@ class Evidence:
         rest = len(sign.values) - len(told)
         return max(1 - sum(told.values()), goes["hardly_ever"]) / max(rest, 1)
 
-    def wants_step(self, record: Record) -> bool:
-        """Whether a record would tell more if it said at which step it was."""
-        steps = [s for s in self._columns.get(self.read_with(record), {}) if s != WHOLE_CALL]
-        return record.step is None and len(steps) > 1 and not record.unused
+    def step_wanted(self, record: Record) -> str | None:
+        """A step with which a record would tell more than without any, the last at which a heat call changes it; None where it needs none."""
+        name = self.read_with(record)
+        steps = [s for s in self._columns.get(name, {}) if s != WHOLE_CALL]
+        if record.step is not None or len(steps) <= 1 or record.unused:
+            return None
+        return self.steps_of(name)[max(self.due(name).steps, default=0)]
 
     # --- steps and meters ------------------------------------------------------------------
 

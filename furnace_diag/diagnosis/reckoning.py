@@ -277,16 +277,22 @@ class Reckoning:
             costs[i] = self._cost_at_least(table, i, at_best[i], minutes)
         if self.cost_now < FAR_FROM_MENDING * self.otherwise:
             return sorted(costs.items(), key=lambda pair: (round(pair[1], 6), float(minutes[pair[0]]), table.keys[pair[0]]))
-        net = dict(zip(best, (minutes[best] - spared).tolist(), strict=True))
+        first = self._most_telling(table, dict(zip(best, (minutes[best] - spared).tolist(), strict=True)), bits, again)
+        told_first = [(i, costs.setdefault(i, self._cost_at_least(table, i, at_best[i], minutes))) for i in first]
+        return [*told_first, *((i, cost) for i, cost in costs.items() if i not in first)]
+
+    def _most_telling(self, table: Table, net: Mapping[int, float], bits: Floats, again: Collection[int]) -> list[int]:
+        """The OFFERED candidates that tell most for their minutes, those taken *again* first; what one tells is reckoned only where it could be among them.
+
+        *net*: of each its minutes, less what the proof is spared. *bits*: of all, as the table has them.
+        """
+        at_most = {i: minutes - MINUTES_OF_A_BIT * (float(bits[i]) + SHARPER) for i, minutes in net.items()}
         for_telling: dict[int, float] = {}
-        at_most = {i: net[i] - MINUTES_OF_A_BIT * (float(bits[i]) + SHARPER) for i in best}
-        for i in sorted(best, key=lambda i: (i not in again, at_most[i])):
+        for i in sorted(net, key=lambda i: (i not in again, at_most[i])):
             if i not in again and at_most[i] > self._third(table, for_telling):
                 break
             for_telling[i] = net[i] - MINUTES_OF_A_BIT * self._tells(table, i)
-        first = _first_of_each(table, sorted(for_telling, key=lambda i: (i not in again, round(for_telling[i], 6), table.keys[i])))
-        told_first = [(i, costs.setdefault(i, self._cost_at_least(table, i, at_best[i], minutes))) for i in first]
-        return [*told_first, *((i, cost) for i, cost in costs.items() if i not in first)]
+        return _first_of_each(table, sorted(for_telling, key=lambda i: (i not in again, round(for_telling[i], 6), table.keys[i])))
 
     def _tells(self, table: Table, i: int) -> float:
         """Bits that candidate *i* is expected to tell of which of the known parts it is, beside the records that are: what it would restate tells less."""

@@ -120,12 +120,16 @@ class Vocabulary:
         other_calls = Names({step: called for step, called in self.entries["step"].items() if step in calls}, spelling_of(self.words))
         return Complaints(self.knowledge.sign, self.knowledge.hazard.values(), other_calls, self.words.short_words)
 
+    @cached_property
+    def done(self) -> frozenset[str]:
+        """Words by which it is told that something was done to a part."""
+        return frozenset(words.split()[0] for each in self.words.repair_said.done.values() for words in each)
+
     def repairs_in(self, text: str) -> list[Repaired]:
         """What *text* tells of earlier repairs and what came of them."""
-        done = {words.split()[0] for each in self.words.repair_said.done.values() for words in each}
-        if done.isdisjoint(plain(text).split()):
+        if self.done.isdisjoint(plain(text).split()):
             return []  # as most are; no table of names is made for it
-        return repairs_told(text, self.names("history"), self.results, done, self.words.repair_said.means.keys())
+        return repairs_told(text, self.names("history"), self.results, self.done, self.words.repair_said.means.keys())
 
     def values(self, sign: str) -> Names:
         """What people type for the values of a sign."""

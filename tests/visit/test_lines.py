@@ -382,3 +382,11 @@ def test_what_names_nothing_or_says_more_than_one_thing_is_refused(line: str) ->
     what ran and then did not is no plain no; no trial with wires off is guessed from words that only begin its name's."""
     with pytest.raises(BadInput):
         READER.read(line)
+
+
+@pytest.mark.parametrize("said", ["ign trial", "ignition trial", "trial"])
+def test_a_call_that_stops_at_the_trial_is_none_that_stops_at_the_glow(said: str) -> None:
+    typed = READER.only_value("sign", "stops_at", said, {})
+    assert typed is not None
+    assert "step" not in typed.record
+    assert READER.value_of("stops_at", str(typed.record["value"])) == "ignition_trial"
