@@ -13,7 +13,7 @@ from functools import cached_property
 
 from furnace_diag.diagnosis.engines import LARGEST, ChainRule, Pattern, Test
 from furnace_diag.diagnosis.records import SET_UPS, Record
-from furnace_diag.knowledge.finding_models import FINDINGS, Band, Condition, Proof, Wanted, When
+from furnace_diag.knowledge.finding_models import FINDINGS, KINDS, Band, Condition, Proof, Wanted, When
 from furnace_diag.knowledge.models import Knowledge
 
 UNKNOWN = -(2**20)
@@ -24,14 +24,20 @@ CONTACTS = {"pin": 1, "crimp": 2, "load": 3}
 HOLDS = {"min": 1, "max": 2}
 NOT_SET_UP = dict.fromkeys(SET_UPS, 0)
 NOT_TOLD: Test = ("eq", "t", 0)
+OF_RULES = ("finding", "condition")  # kinds of lines about what other rules conclude; all others are of what is told
+TOLD = tuple(f"{kind}:" for kind in KINDS if kind not in OF_RULES)  # how names of facts begin that are of what is told
 MOVED_AWAY = tuple(s for s in SET_UPS if s not in ("load_on", "door_closed", "door_held"))  # what makes another reading of it
 
 
 class Compiled:
-    """Chaining rules of *knowledge*, for one heat call and for the whole visit."""
+    """Chaining rules of *knowledge*, for one heat call and for the whole visit.
 
-    def __init__(self, knowledge: Knowledge) -> None:
-        self.k = knowledge
+    *named*: only those that facts of these names, as `point:ID`, can make fire; all where it is None. To write down all of them takes as long as
+    three answers.
+    """
+
+    def __init__(self, knowledge: Knowledge, named: frozenset[str] | None = None) -> None:
+        self.k, self.named = knowledge, named
         self.steps = {step: i + 1 for i, step in enumerate(dict.fromkeys(s.step for q in knowledge.sequence.values() for s in q.steps))}
 
     # --- facts -----------------------------------------------------------------------------
@@ -95,7 +101,7 @@ class Compiled:
     def wants(self, w: Wanted) -> Pattern:
         """The pattern of a fact that meets *w*."""
         kind, name = w.names[0]
-        if kind in ("finding", "condition"):
+        if kind in OF_RULES:
             return Pattern(f"{'found' if kind == 'finding' else 'met'}:{name}")
         tests = [self._in_band(w, name, kind), *self._about(w)]
         tests += [("eq", field, codes[word]) for field, codes, word in self._how(w) if word]
@@ -173,6 +179,15 @@ class Compiled:
 
     # --- rules -----------------------------------------------------------------------------
 
+    def bears(self, facts: Iterable[Mapping[str, int | str]]) -> bool:
+        """Whether these rules conclude from *facts* all that all rules do."""
+        return self.named is None or all(f["k"] in self.named for f in facts if str(f["k"]).startswith(TOLD))
+
+    def _may_be_told(self, w: Wanted) -> bool:
+        """Whether a fact can meet or deny a line."""
+        kind, name = w.names[0]
+        return self.named is None or kind in OF_RULES or f"{kind}:{name}" in self.named
+
     @cached_property
     def of_a_call(self) -> tuple[ChainRule, ...]:
         """What is to be seen in one heat call: conditions met and denied, proofs whose conditions of a call all hold, lines of findings that do together."""
@@ -190,14 +205,15 @@ class Compiled:
         for kind in FINDINGS:
             for name, entry in getattr(self.k, kind).items():
                 unless = tuple(f"found:{n}" for n in entry.unless)
-                ways = [self._of_whole_visit(kind, f"{name}/{i}", way) for i, way in enumerate(entry.when)]
+                ways = [self._of_whole_visit(kind, f"{name}/{i}", way) for i, way in enumerate(entry.when) if all(map(self._may_be_told, way))]
                 rules += _each_way(kind, name, ways, f"found:{name}", unless=unless)
         return tuple(rules)
 
     def _ways_of_findings(self) -> Iterator[tuple[str, str, int, tuple[Wanted, ...]]]:
         """Each way in which a finding can hold: its kind, the finding, the number of the way, its lines."""
         entries = ((kind, *entry) for kind in FINDINGS for entry in getattr(self.k, kind).items())
-        return ((kind, name, i, way) for kind, name, entry in entries for i, way in enumerate(entry.when))
+        ways = ((kind, name, i, way) for kind, name, entry in entries for i, way in enumerate(entry.when))
+        return (each for each in ways if all(map(self._may_be_told, each[-1])))
 
     def _wanted_of(self, kind: str, lines: Iterable[Wanted]) -> tuple[Pattern, ...]:
         """The patterns of a finding's lines; hearsay clears nothing."""
@@ -252,8 +268,9 @@ class Compiled:
 
     def _ways(self, kind: str, name: str, any_of: When, *undone: str) -> Iterator[ChainRule]:
         """The rules by which *name* is met, and those by which it is denied; a denial concludes *undone* too."""
-        yield from _each_way(kind, name, [tuple(self.wants(w) for w in a) for a in any_of], f"met:{name}")
-        against = [p for w in _lines(any_of) if (p := self.denies(w)) is not None]
+        ways = [tuple(self.wants(w) for w in a) for a in any_of if all(map(self._may_be_told, a))]
+        yield from _each_way(kind, name, ways, f"met:{name}")
+        against = [p for w in _lines(any_of) if self._may_be_told(w) and (p := self.denies(w)) is not None]
         yield from _each_way("denial", name, [(p,) for p in dict.fromkeys(against)], f"denied:{name}", *undone)
 
     def _proof(self, p: Proof) -> Iterator[ChainRule]:

@@ -178,11 +178,12 @@ class Finder:
     def __init__(self, knowledge: Knowledge, make: type[Chainer] | None = None) -> None:
         self.k = knowledge
         self.compiled = Compiled(knowledge)
+        self._first: Compiled | None = None  # what the first report can make fire
         self._make = make or chainer
         self._runs: dict[tuple[object, ...], tuple[dict[int, _Seen], _Seen]] = {}
         self._conclusions: dict[tuple[object, ...], _Seen] = {}
-        self._indexes: dict[RuleSet, Index] = {}
-        self._ready: OrderedDict[tuple[RuleSet, tuple[str, ...]], tuple[Chainer, dict[str, ChainRule]]] = OrderedDict()
+        self._indexes: dict[tuple[RuleSet, bool], Index] = {}
+        self._ready: OrderedDict[tuple[RuleSet, tuple[ChainRule, ...]], tuple[Chainer, dict[str, ChainRule]]] = OrderedDict()
         self._patterns = cache(lambda name: [self.compiled.wants(w) for way in knowledge.condition[name].any_of for w in way if w.point or w.sign])
         self._concludes = {kind: {f"found:{name}": name for name in getattr(knowledge, kind)} for kind in FINDINGS}
         self._grades = {grade: {f"{grade}:{p}": p for p in knowledge.proof} for grade in ("shown", "proved")}  # the higher one last
@@ -210,6 +211,7 @@ class Finder:
         if key not in self._runs:
             while len(self._runs) >= MOST_RUNS_KEPT:
                 self._runs.pop(next(iter(self._runs)), None)
+            self._first = self._first or Compiled(self.k, frozenset(str(f["k"]) for f in facts))
             by_call = self._each_call(facts, dict(enumerate(calls)), "of_a_call")
             self._runs[key] = by_call, self._visit(facts, by_call)
         return self._runs[key]
@@ -219,18 +221,21 @@ class Finder:
         """The engine in use and its version."""
         return self._make(()).engine
 
-    def _rules(self, which: RuleSet) -> tuple[ChainRule, ...]:
-        rules: tuple[ChainRule, ...] = getattr(self.compiled, which)
+    def _rules(self, which: RuleSet, compiled: Compiled | None = None) -> tuple[ChainRule, ...]:
+        rules: tuple[ChainRule, ...] = getattr(compiled or self.compiled, which)
         return rules
 
-    def _index(self, which: RuleSet) -> Index:
-        if which not in self._indexes:
-            self._indexes[which] = Index(self._rules(which))
-        return self._indexes[which]
+    def _index(self, which: RuleSet, facts: Iterable[Fact]) -> Index:
+        """Of all rules, or of those for the first report while nothing else is told: a program that answers once need not write down all."""
+        first = self._first if self._first is not None and self._first.bears(facts) else None
+        key = which, first is not None
+        if key not in self._indexes:
+            self._indexes[key] = Index(self._rules(which, first))
+        return self._indexes[key]
 
     def _made_ready(self, which: RuleSet, able: tuple[ChainRule, ...]) -> tuple[Chainer, dict[str, ChainRule]]:
         """The rules that some facts can trigger, ready to run: a report triggers few of all."""
-        key = (which, tuple(r.rule for r in able))
+        key = (which, able)
         if key in self._ready:
             self._ready.move_to_end(key)
             return self._ready[key]
@@ -246,7 +251,7 @@ class Finder:
 
     def _run(self, facts: Sequence[Fact], which: RuleSet) -> _Seen:
         """What a set of rules concludes from facts. Rules that have nothing to do with one another are run apart, each such set once for facts alike."""
-        index = self._index(which)
+        index = self._index(which, facts)
         seen = _Seen()
         each = [(f, met) for f in facts if (met := index.met_by(f)) or f["k"] in index.waited]
         for part in index.apart(frozenset([p for _, met in each for p in met])):

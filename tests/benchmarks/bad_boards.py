@@ -199,7 +199,8 @@ def prove(evidence: Evidence, population: Population, bench: Bench, row: int) ->
         if asked is not None:
             record = technician.asked(asked.name, asked.step, asked.meter)
             if record is None:
-                never.add((asked.name, asked.step))
+                never |= {(asked.name, asked.step), *_no_further(evidence, asked.step)}
+                records += _where_it_stops(technician, records)
             else:
                 records.append(record)
                 for_diagnosis = _read(records, start) if not tried else for_diagnosis
@@ -239,6 +240,21 @@ def _asked(now: Answer, confirmed: list[tuple[str, str]]) -> NextReading | None:
         return None
     confirmed.append((now.act.part, now.act.failure))
     return now.act.check
+
+
+def _no_further(evidence: Evidence, step: str | None) -> set[tuple[str, str | None]]:
+    """All that would be read in a step that a call never comes to, or after it; as the prompt takes `never`."""
+    k, order = evidence.knowledge, evidence.family.sequence.order
+    later = order[order.index(step) :] if step in order else (step,)
+    return {(name, s) for s in later for name in (*k.point, *k.sign)}
+
+
+def _where_it_stops(technician: Technician, records: Sequence[Record]) -> list[Record]:
+    """What the prompt asks next where a call never comes to a step, unless that was told."""
+    stopping = technician.evidence.sign_of_stopping
+    told = stopping is None or any(r.name == stopping for r in records)
+    made = None if told or stopping is None else technician.asked(stopping, None)
+    return [made] if made is not None else []
 
 
 def _changed_nothing(k: Knowledge, act: Act) -> Record:

@@ -280,3 +280,14 @@ def test_a_reading_that_was_sent_and_does_not_count_is_told_with_the_reason(find
 
         assert not need.met_by
         assert [why in text and "gas_pin_to_c" in text for text in need.unfit] == [True], change
+
+
+@pytest.mark.parametrize("first", (0, 1))
+def test_what_the_first_report_needs_is_all_that_it_needs(first: int) -> None:
+    """A finder writes down for its first report only the rules that it can make fire: those of any later report are not missing then."""
+    told = [records_of(entry.holds, RULES, VOCABULARY) for kind in FINDINGS for entry in getattr(RULES, kind).values()]
+    expected = [Finder(RULES).find(*one).names for one in told]
+    assert any(expected)
+    finder = Finder(RULES)
+    order = [first, *range(len(told))]
+    assert [finder.find(*told[i]).names for i in order] == [expected[i] for i in order]
