@@ -243,11 +243,15 @@ _SYMBOLS: Final = MappingProxyType({"uA": "µA", "ohm": "Ω", "kohm": "kΩ", "Mo
 
 
 class Quantity(NamedTuple):
-    """A *value* in a canonical *unit* (a key of `UNITS`); math.inf only for ohm, where the meter shows OL."""
+    """A *value* in a canonical *unit* (a key of `UNITS`); math.inf only for ohm, where the meter shows OL.
+
+    *give*: of a range, how far its ends lie from the value, which is its middle; it is approximate too.
+    """
 
     value: float
     unit: str
     approximate: bool = False
+    give: float = 0.0
 
 
 class BadQuantity(ValueError):
@@ -284,7 +288,8 @@ def parse_quantity(text: str, unit: str) -> Quantity:
     if value is None and _BOUND.match(number):
         raise BadQuantity(text, "tells only on which side of a figure it lies", f"Type the figure the meter showed, such as {UNITS[unit].example}.")
     if value is None and _RANGE.fullmatch(number):
-        return Quantity(_middle(text, number, unit), unit, approximate=True)
+        middle, give = _middle(text, number, unit)
+        return Quantity(middle, unit, approximate=True, give=give)
     if value is None:
         value = _checked(text, _from_number(text, number, unit), unit)
     return Quantity(value, unit, approximate=number != plain)
@@ -303,8 +308,8 @@ def names_unit(text: str, unit: str) -> bool:
     return _spelled(_key(figure.string[figure.end() :]).casefold(), _SCALES[unit]) is not None
 
 
-def _middle(text: str, plain: str, unit: str) -> float:
-    """Of a range such as "24 to 26 V". Raises BadQuantity where its ends are too far apart to be one reading."""
+def _middle(text: str, plain: str, unit: str) -> tuple[float, float]:
+    """Of a range such as "24 to 26 V", and how far its ends lie from it. Raises BadQuantity where its ends are too far apart to be one reading."""
     found = _RANGE.fullmatch(plain)
     assert found is not None
     high = _checked(text, _from_number(text, found["high"], unit), unit)
@@ -313,7 +318,7 @@ def _middle(text: str, plain: str, unit: str) -> float:
     low = _checked(text, _from_number(text, low_text, unit), unit)
     if abs(high - low) > _MOST_APART * (high + low) / 2:
         raise BadQuantity(text, "swings too far to be one reading", "Type the lowest with `hold: min` or the highest with `hold: max`, or two records.")
-    return (low + high) / 2
+    return (low + high) / 2, abs(high - low) / 2
 
 
 def format_quantity(value: float, unit: str, *, ascii: bool = False) -> str:

@@ -150,7 +150,7 @@ class RememberingEvidence(Evidence):
 
     def make_ready(self) -> None:
         """Make now what is the same for all reports, so that processes that are copied have it."""
-        self.finder.find((), {})
+        self.finder.make_ready()
         self.comings, self.population.failure_of  # noqa: B018  made when first asked for
 
     def fit_by_kind(self, record: Record, values: Values | None = None) -> Kinds:
@@ -158,7 +158,7 @@ class RememberingEvidence(Evidence):
         if values is not None:
             return super().fit_by_kind(record, values)
         r = record
-        key = (r.kind, r.name, r.number, r.word, r.approximate, r.step, r.meter, r.taken_off, r.hold)  # all that a fit hangs on
+        key = (r.kind, r.name, r.number, r.word, r.approximate, r.give, r.step, r.meter, r.taken_off, r.hold)  # all that a fit hangs on
         if key in self._fits:
             self._fits.move_to_end(key)
         else:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Collection, Sequence
 from copy import copy
 from dataclasses import replace
@@ -422,8 +423,11 @@ class Evidence:
         return slip * self.words.looked_twice if record.sure else slip
 
     def _number(self, point: Point, record: Record, values: Values | None) -> Fit:
-        times = ROUGHLY if record.approximate or record.hold else 1  # what a motor draws as it starts is in what was held, too
-        doubt, floor = (part * times for part in error_of(point))
+        inrush = record.hold and point.unit in ("A", "V")  # what a motor draws as it starts is in what was held, too
+        roughly = inrush or (record.approximate and not record.give)
+        doubt, floor = (part * (ROUGHLY if roughly else 1) for part in error_of(point))
+        if record.give:  # somewhere within it, beside the usual error
+            doubt = math.hypot(doubt, record.give / max(abs(record.number or 0.0), record.give))
         value = np.array(values, float)[:, None] if values is not None else float(record.number if record.number is not None else np.nan)
         return lambda predicted: numeric_fit(predicted, value, doubt, floor)
 

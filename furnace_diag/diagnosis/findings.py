@@ -9,7 +9,7 @@ from collections import OrderedDict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache, cached_property
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, get_args
 
 from furnace_diag.diagnosis.compiled import Compiled
 from furnace_diag.diagnosis.engines import Chainer, ChainRule, Fact, Firing, Index, chainer
@@ -189,6 +189,12 @@ class Finder:
         self._grades = {grade: {f"{grade}:{p}": p for p in knowledge.proof} for grade in ("shown", "proved")}  # the higher one last
         self._take = cache(lambda name: how_to_take(knowledge.condition[name], knowledge))
         self._take_check = cache(lambda name: how_to_take(knowledge.check[name], knowledge))
+
+    def make_ready(self) -> None:
+        """Write down all rules now, whatever the first report may need of them."""
+        self._first = self.compiled
+        for which in get_args(RuleSet):
+            self._index(which, ())
 
     def find(self, records: Sequence[Record], options: Mapping[str, str]) -> Findings:
         """Every finding that the records show. *options*: what is known of the furnace, by id."""

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
-from typing import get_args
+from typing import TypedDict, get_args
 
 from furnace_diag.diagnosis.complaint import Complaints, Repaired, repairs_told
 from furnace_diag.diagnosis.entries import KINDS, FurnaceEntry, RecordEntry, plain_part, record_entry, report_entry
@@ -39,7 +39,7 @@ SAME_READING = 0.25  # two figures for one reading may differ by this share befo
 
 @dataclass(frozen=True)
 class Record:
-    """One record, understood: ids instead of words, numbers in the point's own unit."""
+    """One record, understood: ids instead of words, numbers in the point's own unit. *give*: of a range, how far its ends lie from the number."""
 
     kind: str
     name: str
@@ -48,6 +48,7 @@ class Record:
     number: float | None = None
     word: str | None = None
     approximate: bool = False
+    give: float = 0.0
     step: str | None = None
     call: int = 1
     after_s: float | None = None
@@ -398,14 +399,14 @@ def record_at(document: Document, i: int, vocabulary: Vocabulary) -> Record:
     if kind == "sign":
         _must_be_of_a_call(vocabulary.knowledge.sign[name], step, document.place_of((*path, "step")), vocabulary)
         kind, name = _point_of_figure(name, entry.value, vocabulary)
-    number, word, rough = _value(kind, name, entry.value, document.place_of((*path, "value")), vocabulary)
+    value = _value(kind, name, entry.value, document.place_of((*path, "value")), vocabulary)
     _check_set_up(entry, document.place_of((*path, "set_up")))
     name, contact = _where_read(kind, name, entry.contact, vocabulary)
     step = step or _only_step(kind, name, vocabulary)
     return Record(
-        kind=kind, name=name, said=f"{said}: {as_typed}", place=place, number=number, word=word, approximate=rough, step=step,
+        kind=kind, name=name, said=f"{said}: {as_typed}", place=place, step=step, **value,
         call=entry.call, after_s=entry.after_s, meter=entry.meter, contact=contact, set_up=entry.set_up, hold=entry.hold,
-        source=entry.source, sure=entry.sure, note=entry.note, read_as=_read_as(said, name, word, entry, step if entry.step else None),
+        source=entry.source, sure=entry.sure, note=entry.note, read_as=_read_as(said, name, value.get("word"), entry, step if entry.step else None),
         unused=_unused(entry, vocabulary.knowledge.point[name] if contact != entry.contact else None, step),
     )  # fmt: skip
 
@@ -422,10 +423,10 @@ def _event_that_did_not_happen(document: Document, i: int, vocabulary: Vocabular
 def with_figure(record: Record, text: str, knowledge: Knowledge) -> Record | None:
     """The same reading of a point with another figure, as `record_at` would make it; None where *text* is no figure of that point."""
     try:
-        number, _, rough = _quantity(knowledge.point[record.name], text, record.place)
+        value = _quantity(knowledge.point[record.name], text, record.place)
     except BadInput:
         return None
-    return replace(record, number=number, approximate=rough, said=f"{record.said.rpartition(': ')[0]}: {text}")
+    return replace(record, **value, said=f"{record.said.rpartition(': ')[0]}: {text}")
 
 
 def _with_step_apart(kind: str, entry: RecordEntry, vocabulary: Vocabulary) -> tuple[RecordEntry, str]:
@@ -533,27 +534,36 @@ def _check_set_up(entry: RecordEntry, place: Place) -> None:
             raise BadInput([Problem(place, f'There is no set-up "{printable(word)}".', fix)])
 
 
-def _value(kind: str, name: str, text: str, place: Place, vocabulary: Vocabulary) -> tuple[float | None, str | None, bool]:
+class _Value(TypedDict, total=False):
+    """What was read or seen, as the fields of a record."""
+
+    number: float
+    approximate: bool
+    give: float
+    word: str
+
+
+def _value(kind: str, name: str, text: str, place: Place, vocabulary: Vocabulary) -> _Value:
     k = vocabulary.knowledge
     if kind == "point":
-        return (*_quantity(k.point[name], text, place),)
+        return _quantity(k.point[name], text, place)
     if kind == "sign" and text in k.sign[name].values:
-        return None, text, False
+        return {"word": text}
     if kind == "sign":
-        return None, _worded(name, text, vocabulary.values(name), place, _figure(k, k.sign[name], text)), False
+        return {"word": _worded(name, text, vocabulary.values(name), place, _figure(k, k.sign[name], text))}
     if kind == "history":
-        return None, _worded(name, text, vocabulary.results, place), False
+        return {"word": _worded(name, text, vocabulary.results, place)}
     if text != "yes" and words_for_values(("yes",), {}, vocabulary.words.value_words).meant(text) != ["yes"]:
         raise BadInput([Problem(place, f"An event is only written down if it happened, not as {printable(text)}.", "Leave it out, or write yes.")])
-    return None, "yes", False
+    return {"word": "yes"}
 
 
-def _quantity(point: Point, text: str, place: Place) -> tuple[float, None, bool]:
+def _quantity(point: Point, text: str, place: Place) -> _Value:
     try:
         quantity = parse_quantity(_figure_in(text) if point.unit == "s" else text, point.unit)
     except BadQuantity as bad:
         raise BadInput([Problem(place, f"{point.point}: {bad.message}", bad.fix)]) from None
-    return quantity.value, None, quantity.approximate
+    return {"number": quantity.value, "approximate": quantity.approximate, "give": quantity.give}
 
 
 def _worded(name: str, text: str, values: Names, place: Place, more: str = "") -> str:

@@ -305,12 +305,12 @@ class Moment:
     def inlet(self) -> Floats:
         """Gas pressure at the valve's inlet [in. w.c.]."""
         m = self.machines.valve
-        return np.where(self.gas_flows(), self.q(m.inlet) * m.inlet_left_under_flow_share.value, self.q(m.inlet))
+        return np.where(self.gas_flows(), self.q(m.inlet) * self.q(m.left_under_flow), self.q(m.inlet))
 
     def manifold(self) -> Floats:
         """Manifold pressure [in. w.c.]."""
         m = self.machines.valve
-        open_ = np.minimum(self.q(m.manifold), np.maximum(self.q(m.inlet) - m.valve_drop_inches.value, 0))
+        open_ = np.minimum(self.q(m.manifold), np.maximum(self.inlet() - m.valve_drop_inches.value, 0))
         return np.where(self.gas_flows(), open_, 0.0)
 
     def input_share(self) -> Floats:

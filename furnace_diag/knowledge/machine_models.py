@@ -101,7 +101,7 @@ class GasValve(Machine):
     rated_manifold: NumberId
     lights_above_share: Figure  # of the rated manifold pressure
     valve_drop_inches: Figure
-    inlet_left_under_flow_share: Figure
+    left_under_flow: NumberId  # share of the inlet pressure
     lights_in_seconds: Figure
 
 

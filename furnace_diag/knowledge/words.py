@@ -11,6 +11,7 @@ NO_YES = ("no", "yes")
 MOTION = ("no", "yes", "hums", "slow")
 DARK = "dark"  # no control power: of the light, and of where a call stops
 SILENT = "silent"  # where a call stops that has switched on the first motor, which gives no sound: by eye and ear it switched nothing on
+STRING_SILENT = "silent_with_string_open"  # where a control that runs nothing while its safety string is open stops: by eye and ear the same
 
 SHOWS: dict[str, tuple[str, ...]] = {
     "inducer_motion": MOTION,
@@ -41,7 +42,7 @@ def words_of(shows: str | State | Trial, sequence: Sequence) -> tuple[str, ...]:
     if isinstance(shows, State):
         return shows.otherwise, shows.so
     if shows == "stops_at":
-        return *sequence.order, sequence.roles.string_open, DARK, sequence.roles.unwanted_flame, SILENT
+        return *sequence.order, sequence.roles.string_open, DARK, sequence.roles.unwanted_flame, SILENT, STRING_SILENT
     if shows == "light_says":
         return tuple(dict.fromkeys(sequence.light.values()))
     return SHOWS[shows]

@@ -136,6 +136,15 @@ def test_every_figure_sharpens(evidence: Evidence) -> None:
     assert probability(after, "igniter") > probability(before, "igniter") > 0.3
 
 
+def test_a_range_lies_between_its_ends_and_is_not_merely_rough(evidence: Evidence) -> None:
+    """A transformer that reads 16 to 18 V sags nearly as surely as one that reads 17 V; "about 17" may have been much more."""
+    at = "{point: secondary_volts_at_leads, step: inducer_start, value: %s}"
+    believed = {said: probability(answered(f"records: [{at % said}]", evidence), "transformer") for said in ("17", "16 to 18", "about 17")}
+
+    assert believed["16 to 18"] > 0.7 * believed["17"]
+    assert believed["about 17"] < 0.7 * believed["16 to 18"]
+
+
 def test_contradictions_go_to_something_else(evidence: Evidence) -> None:
     calm = answered("records: [{sign: fuse_looks, value: good, step: power_off}]", evidence)
     torn = answered(

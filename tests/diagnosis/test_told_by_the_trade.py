@@ -221,6 +221,23 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     ),
     # below the plate's least, and well above nothing
     (("{point: inlet_pressure, value: 3.0, step: ignition_trial}",), "gas_supply:low", "gas_supply:shut"),
+    # good at rest and low while it burns is a pipe, a meter or a regulator that lets too little through; low at rest is no such thing
+    (
+        ("{point: inlet_pressure, value: 6.9, step: standby}", "{point: inlet_pressure, value: 2.3, step: ignition_trial, hold: min}"),
+        "gas_supply:falls_under_flow", "gas_supply:low",
+    ),
+    (("{point: inlet_pressure, value: 2.2, step: standby}",), "gas_supply:low", "gas_supply:falls_under_flow"),
+    # the wire that comes back from the safety string, told from the plug by its crimp and from the switches by the far side of the last one
+    (
+        ("{point: rollout_out_to_c, value: 25.4, step: standby}", "{point: limit_return_crimp_to_c, value: 0.1, step: standby, meter: low}"),
+        "wiring_harness:string_return_open", "board_plug:limit_contact_open",
+    ),
+    (
+        ("{point: rollout_out_to_c, value: 25.4, step: standby}", "{point: limit_return_crimp_to_c, value: 25.4, step: standby}"),
+        "board_plug:limit_contact_open", "wiring_harness:string_return_open",
+    ),
+    # some controls run nothing while a safety is open
+    (("{sign: reset_buttons, value: popped}", "{sign: call_is_answered, value: no}"), "rollout_switch:tripped", "thermostat:no_call"),
     # a draft that just reaches the set point takes long over it; one that is far beyond it does not, and one that stays below never gets there
     (("{point: seconds_to_draft, value: 70 s}",), "pressure_switch:drifted", "pressure_switch:drops_out_at_times"),
     (("{point: seconds_to_draft, value: 70 s}",), "vent:partly_blocked", "pressure_hose:off_or_cracked"),
