@@ -26,7 +26,7 @@ from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import Problem
 
-JUDGEMENT_VERSION = 5
+JUDGEMENT_VERSION = 6
 VERDICTS = ("supported", "plausible", "not_supported", "not_shown", "cannot_be_true_together", "unreadable")
 MOST_FITS_KEPT = 6000  # arrays of one number for each kind of furnace, some 8 kB each
 BOARD_SAYS = {
@@ -237,6 +237,9 @@ class Desk:
             return "not_shown", _unknown_cause(together, cause if cause is not None and cause.share_of_part > share else None), ()
         if claim.part == BOARD and proof is not None and proof.grade == "shown":
             return "plausible", f"The records show it, and do not prove it yet. {proof.says}.", ()
+        if claim.part == BOARD and share == max(shares.values()) and proof is not None and (failed := _failed_output(proof)) is not None:
+            lacks = "; ".join(n.says for n in proof.needs if n.take)
+            return "plausible", f"The records show what the proof is of, and do not prove it yet. {failed.says}. Still to be shown: {lacks}.", ()
         untold = self._how_untold(seen)
         if claim.part == BOARD and share == max(shares.values()) and untold and proof is not None:
             return "plausible", f"The records would show it if they told how they were taken. {proof.says}. Still to be told: {'; '.join(untold)}.", ()
@@ -347,6 +350,13 @@ class Desk:
         """Dangers that the claim's text, read or not, speaks of and no record tells."""
         texts = (claim.report.complaint, *claim.remarks, *claim.searched, *(p.message for p in (*claim.unmatched, *claim.unread)))  # not what we advise
         return self._fears.spoken_of(dict.fromkeys(texts), {r.name for r in claim.report.records if r.kind == "sign"})
+
+
+def _failed_output(proof: Proved) -> Needed | None:
+    """The condition that bears the name of the *proof*, an output that fails at the board's own pin, where it is met and no record speaks against any."""
+    if any(n.against for n in proof.needs):
+        return None
+    return next((n for n in proof.needs if n.condition == proof.proof and n.met_by), None)
 
 
 def _is_own(record: Record) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import random
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import date
@@ -12,7 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from furnace_diag.claims.desk import Desk, Judgement, RememberingEvidence
+from furnace_diag.claims.desk import VERDICTS, Desk, Judgement, RememberingEvidence
 from furnace_diag.claims.reading import Files, RawClaim
 from furnace_diag.claims.understanding import Claim, Reader
 from furnace_diag.diagnosis.answer import Answer, answer
@@ -310,6 +311,90 @@ def test_a_claim_is_plausible_where_only_how_it_was_taken_is_not_told(desk: Desk
         assert judgement.says.count("you gave") == 2
         assert "whether the meter held it" in judgement.says
         assert "with load connected" in judgement.says
+
+
+HEAT_EXAMPLE = "heat_output_dead"  # its proof is of a condition of its own name
+
+
+def judgement_of_proof(desk: Desk, name: str, left_out: Callable[[Record], bool], **more: object) -> Judgement:
+    """The judgement of one heat call of the proof's own example, without the records *left_out*."""
+    records, options = records_of(example_of(RULES.proof[name]), RULES, VOCABULARY)
+    kept = tuple(r for r in records if r.call == 1 and not left_out(r))
+    return desk.judge(claim_of(Report(next(iter(RULES.furnace)), "", kept, options), **more))  # type: ignore[arg-type]
+
+
+OUTPUTS = [name for name, proof in RULES.proof.items() if name in proof.needs]
+
+
+@pytest.mark.parametrize("lacking", ["burners", "burners and trials", "what need be seen once"])
+def test_a_dead_output_read_as_its_proof_asks_is_plausible_whatever_else_is_missing(desk: Desk, lacking: str) -> None:
+    """The verdict's own definition: the output is seen to fail; the proof is not complete, and what it lacks is told."""
+    names = {
+        "burners": {"flame_seen"},
+        "burners and trials": {"flame_seen", "burned_in_one_go"},
+        "what need be seen once": {"plugs_refitted", "meter_tried_on_live_point", "burned_in_one_go"},
+    }[lacking]  # fmt: skip
+    judgement = judgement_of_proof(desk, HEAT_EXAMPLE, lambda r: r.name in names)
+
+    assert judgement.verdict == "plausible"
+    assert judgement.proof is not None
+    wanted = [n.says for n in judgement.proof.needs if n.take]
+    assert wanted
+    assert all(says in judgement.says for says in wanted)
+
+
+def test_without_its_output_or_with_a_record_against_it_no_proof_makes_a_claim_plausible(desk: Desk) -> None:
+    without = judgement_of_proof(desk, HEAT_EXAMPLE, lambda r: r.name in ("heat_terminal_to_neutral", "burned_in_one_go"))
+    ran = "blower_runs yes heating", "heat_terminal_to_neutral 0.2 heating low pin - load_on", "line_to_neutral_at_board 119 heating - pin"
+
+    assert without.verdict == "not_shown"
+    assert judgement_of(desk, *ran).verdict != "plausible"
+
+
+def test_an_output_proof_that_lacks_all_but_its_output_and_supply_is_plausible_where_the_board_leads(desk: Desk) -> None:
+    led = set[str]()
+    for proof in OUTPUTS:
+        conditions = RULES.proof[proof].needs
+        once = {line.sign for n in conditions if RULES.condition[n].once for way in RULES.condition[n].any_of for line in way if line.sign}
+        judgement = judgement_of_proof(desk, proof, lambda r, once=once: r.name in once or r.step in ("standby", "power_off"))  # type: ignore[misc]
+        leads = judgement.share > max(judgement.something_else, judgement.cause.share_of_part if judgement.cause else 0)
+        assert judgement.verdict != "supported"
+        if leads and judgement.proof is not None and judgement.proof.proof == proof and not any(n.against for n in judgement.proof.needs):
+            assert judgement.verdict == "plausible"
+            led.add(proof)
+
+    assert {"inducer_output_dead", "igniter_output_dead", "heat_output_dead"} <= led  # what boards most often fail to do
+
+
+def test_the_table_of_verdicts_in_the_manual_is_that_of_the_code(desk: Desk, judged: Judged) -> None:
+    """Each row of the manual, in its order, and a claim that comes to it for the reason that stands there."""
+    manual = (Path(__file__).resolve().parents[2] / "README.md").read_text()
+    rows = re.findall(r"^\| ([a-z ]+) \| (.+) \|$", manual[manual.index("| verdict | when |") :].split("\n\n")[0], re.MULTILINE)[1:]
+    said = {name.replace(" ", "_"): when for name, when in rows}
+    denied = "igniter_ohms,OL,power_off", "igniter_glows,no,igniter_warm_up", "igniter_volts_at_plug,119 V,igniter_warm_up"
+    head = "claim,part,name,value,step\n"
+    records, options = records_of(example_of(RULES.proof[HEAT_EXAMPLE]), RULES, VOCABULARY)
+    of_a_call = {n for n in RULES.proof[HEAT_EXAMPLE].needs if not RULES.condition[n].once}
+    shown = judgement_of_proof(desk, HEAT_EXAMPLE, lambda r: r.name == "plugs_refitted")
+    came_to = {
+        "supported": [desk.judge(claim_of(Report(next(iter(RULES.furnace)), "", tuple(records), options)))],
+        "plausible": [
+            shown,
+            judgement_of_proof(desk, HEAT_EXAMPLE, lambda r: r.name in ("flame_seen", "burned_in_one_go")),
+            judgement_of(desk, *GAS_PROOF, "pressure_switch_return_to_c 24.8 ignition_trial - pin", "gas_pin_to_c 0.3 ignition_trial low pin"),
+            judged(head + "".join(f"A1,igniter,{row}\n" for row in denied))[0],
+        ],
+        "not_supported": judged(head + "".join(f"A1,control board,{row}\n" for row in denied)),
+        "not_shown": judged(head + "A1,control board,blower_runs,no,heating\n"),
+        "cannot_be_true_together": judged(head + "A1,control board,igniter_ohms,OL,power_off\nA1,control board,igniter_glows,yes,igniter_warm_up\n"),
+        "unreadable": judged(head + "A1,flux capacitor thing,igniter_ohms,OL,power_off\n"),
+    }  # fmt: skip
+
+    assert tuple(said) == VERDICTS == tuple(came_to)
+    assert {verdict: {j.verdict for j in each} for verdict, each in came_to.items()} == {verdict: {verdict} for verdict in VERDICTS}
+    assert len(came_to["plausible"]) == len(re.split(r"; or\b", said["plausible"]))
+    assert shown.proof is not None
+    assert all(n.met_by for n in shown.proof.needs if n.condition in of_a_call)
 
 
 @pytest.mark.parametrize("lifted", ["lead_lifted", "-"])
