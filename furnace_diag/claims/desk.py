@@ -237,7 +237,8 @@ class Desk:
             return "not_shown", _unknown_cause(together, cause if cause is not None and cause.share_of_part > share else None), ()
         if claim.part == BOARD and proof is not None and proof.grade == "shown":
             return "plausible", f"The records show it, and do not prove it yet. {proof.says}.", ()
-        if claim.part == BOARD and share == max(shares.values()) and proof is not None and (failed := _failed_output(proof)) is not None:
+        leads_itself = share == max(shares.values()) and share > seen.posterior.something_else and seen.board.verdict == "suspected"
+        if claim.part == BOARD and leads_itself and proof is not None and (failed := _failed_output(proof)) is not None:
             lacks = "; ".join(n.says for n in proof.needs if n.take)
             return "plausible", f"The records show what the proof is of, and do not prove it yet. {failed.says}. Still to be shown: {lacks}.", ()
         untold = self._how_untold(seen)
