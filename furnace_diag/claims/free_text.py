@@ -72,6 +72,9 @@ class FreeText:
         if isinstance(typed, Typed) and _without_outcome(typed):
             return "If it was done before this claim, say what came of it, such as no change."
         choices = typed.choices if isinstance(typed, Unclear) else (typed,) if typed else ()
+        if len(choices) > 1 and len({(f["kind"], f["name"]) for f in map(_fields, choices)}) == 1:
+            values = " or ".join(str(t.record["value"]) for t in choices)
+            return f"It could be {_fields(choices[0])['name']}: {values}. Write which."
         names = dict.fromkeys(f["name"] for f in map(_fields, choices)) or dict.fromkeys(self._begun(text))
         return f"It could be {' or '.join(list(names)[:MOST_TOLD])}: write the name in full." if names else ""
 

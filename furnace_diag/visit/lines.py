@@ -27,16 +27,29 @@ DONE_FIRST = frozenset(["new", "replaced", "changed", "swapped", "cleaned", "res
 LEAST_LETTERS = 3  # that a word must have to begin one of a name's
 NAMED = ("point", "sign", "history", "event")
 HOLDS = {"min": ("minimum", "lowest", "min hold", "held min"), "max": ("maximum", "highest", "max hold", "held max")}
-CONTACTS = {"pin": ("on the pin", "on pin", "board pin"), "crimp": ("on the crimp", "on crimp"), "load": ("at load", "at the load")}
+CONTACTS = {"pin": ("on the pin", "at the pin", "board pin"), "crimp": ("on the crimp", "at the crimp"), "load": ("at load", "at the load")}
 SOURCES = {
     "measured": (), "seen": (),
     "told": ("customer says", "they say", "owner says", "i was told", "other guy says", "says other guy", "says the other guy", "last guy says",
              "says last guy", "somebody says", "other tech says", "says other tech", "says owner", "says customer"),
 }  # fmt: skip
-SET_UP_WORDS = {name: (f"{name.replace('_', ' ')}",) for name in SET_UPS}
+PLUGGED_IN = ("lead on", "lead still on", "lead connected", "plug on", "plug in", "plug still on", "plugged in", "wire on", "wire still on", "load connected")
+PULLED = {"plug_off": ("plug pulled",), "lead_lifted": ("lead off", "lead pulled", "wire lifted")}
+SET_UP_WORDS = {
+    name: tuple(f"{with_}{said}" for said in (name.replace("_", " "), *(PLUGGED_IN if name == "load_on" else PULLED.get(name, ()))) for with_ in ("", "with "))
+    for name in SET_UPS
+}
 IN_CALL = re.compile(r"\s*(?:heat )?call (?P<call>[1-9]\d?)\b[\s:,]+(?P<rest>\w.*\S)\s*", re.IGNORECASE)  # before a whole record: "call 2: inducer runs"
 SHOWN_FIRST = re.compile(r"[-~.]?\d[\d.]*(?: ?(?:v|vac|volts?))?", re.IGNORECASE)  # what the meter shows, before the place: "24 at mv"
 PLACED = frozenset(["at", "on", "across", "from"])  # between that and the place
+WHO_DID = frozenset(
+    ["i", "we", "you", "he", "she", "they", "tech", "me", "it", "just", "right", "then", "and", "put", "gave", "got", "did", "is", "gets", "fed",
+     "screwdriver", "hammer", "wrench", "pliers", "fist", "hand", "handle"]
+)  # fmt: skip
+WHEN_DONE = frozenset(["when", "if", "once", "after", "with", "while"])  # between what came of it and what was tried
+NOT_TOLD_OF = frozenset(["if", "would", "should", "could", "might", "may", "supposed", "try", "until", "unless", "before"])  # not what was done and seen
+MOST_OF_TRIAL = 14  # words
+LEAST_OF_NAME = 3  # words that the name of what is no experiment must have, to stand around its value
 MANY_CALLS = re.compile(r"\b([2-9])\s+(?:(?:full|whole|heat|more|other|further|such)\s+)*(?:calls|cycles)\b", re.IGNORECASE)
 CANNOT = frozenset(
     {"cant reach it", "cannot reach it", "cant reach", "cant get at it", "cant", "cannot", "skip", "dont know"}
@@ -296,10 +309,58 @@ class Reader:
     def _best(self, words: list[str]) -> list[tuple[int, Typed]]:
         """The records that a line is best read as, the number of words in the name with each."""
         named = list(self._named(words))
-        found = named or ([] if self._valued(words) else self._complained(words)) or list(self._prefixed(words))
+        found = named or ([] if self._valued(words) else self._complained(words)) or self._tried(words) or self._shown_amid(words)
+        found = found or list(self._prefixed(words))
         best = _longest(found) or _longest(self._done_first(words)) or _longest(self._value_first(words)) or _longest(self._happened(words))
         best = [*best, *self._light_may_say(words, best)]
         return best or self._several_meant(words) or _longest(self._begun_value(words)) or _longest(list(self._in_any_order(words)))
+
+    def _tried(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """What was tried and what came of it, which may stand before it, after it or in it: "works when i smack the board", "blower spins if pushed".
+
+        All other words must be a name of it. Told as it was, and not as it would be: "if ..." tells nothing, but "spins if pushed" does.
+        """
+        said = [plain(w) for w in words]
+        if not 1 < len(words) <= MOST_OF_TRIAL or said[0] in NOT_TOLD_OF or not (NOT_TOLD_OF - {"if"}).isdisjoint(said):
+            return []
+        kept = [(word, bare) for word, bare in zip(words, said, strict=True) if bare not in WHO_DID]
+        for size in range(len(kept) - 1, 0, -1):
+            for start in range(len(kept) - size + 1):
+                act = [bare for _, bare in (*kept[:start], *kept[start + size :])]
+                outcome = " ".join(word for word, _ in kept[start : start + size]).strip(" ,;:")
+                found = [(len(act), Typed({"sign": s, "value": outcome})) for s in self._tried_by(act) if self._fits("sign", s, outcome)]
+                if found:
+                    return found
+        return []
+
+    def _tried_by(self, act: Sequence[str]) -> list[str]:
+        """The experiments that *act* names, in whatever order, or with nothing between but "when": one that takes something off only in full."""
+        names, experiments = self.vocabulary.names("sign"), self.vocabulary.knowledge.experiment
+        if (DENIALS | DENIED) & {*act}:
+            return []
+        ways = dict.fromkeys((" ".join("when" if w in ("if", "once") else w for w in act), " ".join(w for w in act if w not in WHEN_DONE)))
+        for text in filter(None, ways):
+            in_full = [i for i in names.clear(text) if i in experiments or len(text.split()) >= LEAST_OF_NAME]
+            found = in_full or [i for i in names.in_any_order(text) if i in experiments and not self._takes_off({"sign": i})]
+            if found:
+                return found
+        return []
+
+    def _shown_amid(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """What a meter shows between a part and the place on it: "igniter 119 at plug"; or all that the place is short for."""
+        at = next((i for i in range(1, len(words) - 2) if SHOWN_FIRST.fullmatch(words[i])), 0)
+        end = at + 1 + (words[at + 1 : at + 2] in (["v"], ["V"], ["vac"], ["volts"])) if at else 0
+        if not at or words[end : end + 1] == [] or words[end].lower() not in PLACED:
+            return []
+        part, shown, place, points = words[:at], words[at:end], words[end + 1 :], self.vocabulary.names("point")
+        for size in range(len(place), 0, -1):
+            line, n, placed = [*part, *place[:size], *shown, *place[size:]], at + size, " ".join([*part, words[end], *place[:size]])
+            short_for = [i for i in points.could_be(" ".join(place[:size])) if {*points.spelling(" ".join(part)).split()} <= points.words_of(i)]
+            ids = points.clear(" ".join(line[:n])) or points.clear(placed) or short_for
+            found = [(n, typed) for typed in self._with_name(line, n, [("point", i) for i in ids])]
+            if found:
+                return found
+        return []
 
     def _several_meant(self, words: list[str]) -> list[tuple[int, Typed]]:
         """All that a word could be of the sign that the longest name names, "blower hot"; none where all of the line is a name."""
