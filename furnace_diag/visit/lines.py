@@ -43,7 +43,7 @@ IN_CALL = re.compile(r"\s*(?:heat )?call (?P<call>[1-9]\d?)\b[\s:,]+(?P<rest>\w.
 SHOWN_FIRST = re.compile(r"[-~.]?\d[\d.]*(?: ?(?:v|vac|volts?))?", re.IGNORECASE)  # what the meter shows, before the place: "24 at mv"
 PLACED = frozenset(["at", "on", "across", "from"])  # between that and the place
 WHO_DID = frozenset(
-    ["i", "we", "you", "he", "she", "they", "tech", "me", "it", "just", "right", "then", "and", "put", "gave", "got", "did", "is", "gets", "fed",
+    ["i", "we", "you", "he", "she", "they", "tech", "me", "it", "just", "then", "and", "put", "gave", "got", "did", "is", "gets", "fed", "installed",
      "screwdriver", "hammer", "wrench", "pliers", "fist", "hand", "handle"]
 )  # fmt: skip
 WHEN_DONE = frozenset(["when", "if", "once", "after", "with", "while"])  # between what came of it and what was tried
@@ -309,9 +309,9 @@ class Reader:
     def _best(self, words: list[str]) -> list[tuple[int, Typed]]:
         """The records that a line is best read as, the number of words in the name with each."""
         named = list(self._named(words))
-        found = named or ([] if self._valued(words) else self._complained(words)) or self._tried(words) or self._shown_amid(words)
+        found = named or ([] if self._valued(words) else self._complained(words)) or self._done_first(words) or self._tried(words) or self._shown_amid(words)
         found = found or list(self._prefixed(words))
-        best = _longest(found) or _longest(self._done_first(words)) or _longest(self._value_first(words)) or _longest(self._happened(words))
+        best = _longest(found) or _longest(self._value_first(words)) or _longest(self._happened(words))
         best = [*best, *self._light_may_say(words, best)]
         return best or self._several_meant(words) or _longest(self._begun_value(words)) or _longest(list(self._in_any_order(words)))
 

@@ -103,3 +103,162 @@ def test_advice_names_what_a_piece_could_be(free: FreeText) -> None:
     assert "what came of it" in free.advice("replaced board")
     assert free.advice("smelled funny") == ""
     assert {"line_to_neutral_at_board", "line_to_chassis_at_junction_box"} <= {*free.advice("120 at L1").replace(":", " ").split()}
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "texts"),
+    [
+        (
+            "board_pressed_helps",
+            "yes",
+            [
+                "works when i smack the board",
+                "works if you smack the board",
+                "runs when i tap the board",
+                "smacked the board and it fired up",
+                "hit the board and it came on",
+                "pushed on the board and it kicked on",
+                "banging on the board brings it back",
+                "bumped the board and furnace fired up",
+                "push the board: helps",
+                "board works when tapped",
+            ],
+        ),
+        (
+            "board_pressed_helps",
+            "no",
+            ["pressing on board does nothing", "tapped board, no change", "hit the board, nothing", "does not start when i tap the board"],
+        ),
+        (
+            "plug_moved_helps",
+            "yes",
+            ["plug wiggled: comes back", "works when i wiggle the plug", "wiggled the plug and it came back", "works if plug is pushed"],
+        ),
+        (
+            "starts_when_joined_at_board",
+            "yes",
+            [
+                "jumped r-w at board fires right up",
+                "jumped r-w at board, fires right up",
+                "jumpered r to w at furnace, inducer starts",
+                "jumped w to r at board fires up",
+            ],
+        ),
+        ("starts_when_joined_at_board", "no", ["jumped r and w at the board, nothing", "jumped r w at board: nothing"]),
+        ("starts_when_joined_at_thermostat", "yes", ["jumped r to w at the thermostat and it fires", "jumped r w at stat, furnace runs"]),
+        (
+            "blower_fed_directly",
+            "runs",
+            ["ran blower straight off line", "blower runs straight off line", "ran blower direct off 120 runs fine", "put blower on a cord, runs"],
+        ),
+        ("blower_fed_directly", "does_not_run", ["put blower on a cord, nothing", "blower direct to 120 hums"]),
+        ("inducer_fed_directly", "runs", ["ran inducer straight off line, runs fine", "inducer ran straight to 120"]),
+        ("blower_starts_when_spun", "yes", ["spins if pushed", "blower spins if pushed", "starts if pushed", "blower starts when you give it a push"]),
+        ("inducer_tapped_helps", "yes", ["inducer starts when tapped", "hit inducer motor with screwdriver, started", "tapped inducer and it took off"]),
+        ("relay_tapped_helps", "yes", ["relay works when tapped", "tapped relay and blower came on"]),
+        ("fuse_blows_again", "at_once", ["installed new fuse blew right away"]),
+        ("blower_runs", "no", ["blower never came on", "blower never kicked on", "blower motor never ran"]),
+        ("igniter_glows", "no", ["igniter never glowed"]),
+        ("burners_light", "no", ["burners never lit"]),
+        ("inducer_noise", "noisy", ["inducer: screams", "inducer screeches"]),
+        ("water_on_controls", "dripped_on", ["water: on board", "water on the controls"]),
+    ],
+)
+def test_what_was_tried_and_what_came_of_it_is_read_in_any_order(free: FreeText, knowledge: Knowledge, name: str, value: str, texts: list[str]) -> None:
+    """The outcome before the act, after it or in it, by whatever verb: all of them say that one thing and nothing else."""
+    values = Vocabulary(knowledge).values(name)
+    for text in texts:
+        (record,) = free.records(text) or [{"name": f"nothing is read of {text!r}", "value": ""}]
+        assert (record["name"], values.meant(record["value"])) == (name, [value]), text
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "if i tap the board it works",
+        "if you hit the board it works",
+        "would work if you hit the board",
+        "should work when you hit the board",
+        "might start when tapped",
+        "supposed to start when pushed",
+        "works until i smack the board",
+        "didnt hit the board, works",
+        "try tapping the board, works",
+        "inducer spins if pushed",
+        "jumped r to w, fires up",
+        "jumped r w at board",
+        "jumpered r to g at board blower runs",
+        "sucked on hose: clicks",
+        "new fuse with the lead lifted blew again",
+    ],
+)
+def test_what_would_be_and_what_could_be_two_things_is_not_read(free: FreeText, text: str) -> None:
+    """Neither what somebody expects nor an act that several experiments begin with; of the inducer there is no such experiment."""
+    assert free.records(text) == []
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("jumped r to w, fires up", ["starts_when_joined_at_board", "starts_when_joined_at_thermostat"]),
+        ("sucked on hose: clicks", ["closes", "stays open"]),
+        ("motor amps: 5.2", ["blower_amps", "inducer_amps"]),
+        ("gas valve 24.6 at mv on trial", ["gas_pin_to_c", "gas_valve_volts"]),
+        ("blower comes on late", ["starts", "only after limit trip"]),
+    ],
+)
+def test_what_could_be_two_things_is_told_with_both(free: FreeText, text: str, told: list[str]) -> None:
+    assert free.records(text) == []
+    assert all(one in free.advice(text) for one in told)
+
+
+@pytest.mark.parametrize(
+    "text", ["new fuse blew again", "put new fuse blew again", "put new fuse in, blew again", "replaced fuse, blew again", "fuse: replaced blows again"]
+)
+def test_a_new_fuse_that_blew_again_is_an_earlier_repair_that_changed_nothing(free: FreeText, knowledge: Knowledge, text: str) -> None:
+    """When it blew is not told, so no outcome of a fuse that is watched is; that the new one did not mend it is."""
+    (record,) = free.records(text)
+    assert (record["kind"], record["name"]) == ("history", "low_voltage_fuse")
+    assert Vocabulary(knowledge).results.meant(record["value"]) == ["replaced_no_change"]
+
+
+@pytest.mark.parametrize(
+    ("text", "record"),
+    [
+        ("25.2 v at pressure return low", {"name": "pressure_switch_return_to_c", "value": "25.2 v", "meter": "low"}),
+        (
+            "0 v at igniter pin low at ignition trial with plug on",
+            {"name": "igniter_pin_to_neutral", "value": "0 v", "meter": "low", "step": "ignition_trial", "set_up": "load_on"},
+        ),
+        (
+            "heat terminal 0.1 v low z with lead on at the pin",
+            {"name": "heat_terminal_to_neutral", "value": "0.1 v", "meter": "low", "set_up": "load_on", "contact": "pin"},
+        ),
+        (
+            "heat terminal 0.1 v loz lead on at pin at heating",
+            {"name": "heat_terminal_to_neutral", "value": "0.1 v", "meter": "low", "set_up": "load_on", "contact": "pin", "step": "heating"},
+        ),
+        ("118 v at l1 to neutral at the pin with load on", {"name": "line_to_neutral_at_board", "value": "118 v", "contact": "pin", "set_up": "load_on"}),
+        (
+            "inducer pin 0.2 v lo z load connected at the pin at call",
+            {"name": "inducer_pin_to_neutral", "value": "0.2 v", "meter": "low", "set_up": "load_on", "contact": "pin", "step": "call"},
+        ),
+        ("igniter 119 at plug", {"name": "igniter_volts_at_plug", "value": "119"}),
+        ("igniter 0 v at plug low z on warm up", {"name": "igniter_volts_at_plug", "value": "0 v", "meter": "low", "step": "igniter_warm_up"}),
+        ("pressure switch 24.5 at return", {"name": "pressure_switch_return_to_c", "value": "24.5"}),
+        ("w 24.8 at the board low", {"name": "w_to_c_at_board", "value": "24.8", "meter": "low"}),
+        ("volts at stat r c 25.1", {"name": "r_to_c_at_thermostat", "value": "25.1"}),
+        ("0 v at inducer plug low z", {"name": "inducer_volts_at_motor", "value": "0 v", "meter": "low"}),
+        ("ps vacuum: 1.1", {"name": "draft", "value": "1.1"}),
+        ("water column at switch: 0.9", {"name": "draft", "value": "0.9"}),
+        ("volts neutral to ground: 0.3", {"name": "neutral_to_chassis_at_board", "value": "0.3"}),
+        ("mv coil ohms: 40", {"name": "gas_valve_coil_ohms", "value": "40"}),
+    ],
+)
+def test_how_a_reading_was_taken_and_where_is_read_in_the_words_of_shops(free: FreeText, text: str, record: dict[str, str]) -> None:
+    assert free.records(text) == [{"kind": "point", **record}]
+
+
+def test_the_new_board_of_a_claim_is_read_by_what_shops_call_it(free: FreeText) -> None:
+    assert [r["name"] for r in free.records("module: replaced, no change")] == ["control_board"]
+    assert free.records("module: replaced") == []  # as likely the repair that the claim is for
