@@ -21,7 +21,7 @@ from furnace_diag.claims.free_text import FreeText
 from furnace_diag.claims.headings import NOTE, READINGS, RECORD_FIELDS, Column, Headings
 from furnace_diag.claims.table import Cell, TextFile, rows, text_file
 from furnace_diag.diagnosis.entries import KINDS
-from furnace_diag.knowledge.find import plain
+from furnace_diag.knowledge.find import DENIALS, DENIED, plain
 from furnace_diag.knowledge.yaml_text import Document, read_yaml
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.visit.journal import read_journal
@@ -43,6 +43,7 @@ DATES = (
 )
 PIECES = re.compile(r"(?:[^;\n.]|\.(?!\s))+")  # of free text: parted by semicolons, new lines and the ends of sentences
 PAUSE = re.compile(r"\.{2,}|…")  # no end of a sentence
+COMMA, JOINS = re.compile(","), re.compile(r"\b(?:and then|and|then|but)\b", re.IGNORECASE)  # between clauses
 HOW = ("with", "when", "while", "if", "once", "after", "by", "only", "until", "unless")  # begin what was done for what stands before
 FIGURE = re.compile(r"[-+~<>]?\s*[\d.,]+")
 
@@ -431,9 +432,9 @@ class Files:
             return
         usual = "Write it as NAME: VALUE at STEP, such as igniter ohms: OL." if not isinstance(read, str) or len(parts) < 2 else read
         fix = self._free_text.advice(text) or usual
-        pieces = text.split(",")
-        if len(pieces) > 1 and any(self._free_text.records(p.strip()) for p in pieces):
-            self._pieces(claim, pieces, Cell(text, cell.line, cell.column + len(cell.text) - len(cell.text.lstrip())), usual)
+        clauses = self._clauses(text)
+        if len(clauses) > 1 and any(self._free_text.records(c.strip()) for _, c in clauses):
+            self._read_on(claim, clauses, Cell(text, cell.line, cell.column + len(cell.text) - len(cell.text.lstrip())), usual)
             return
         claim.unmatched.append(Problem(Place(claim.file, *cell[1:]), f"{printable(text)} is not read.", fix))
 
@@ -441,30 +442,76 @@ class Files:
         """Whether a text of several words tells what came of a repair: "cleaned, cured"."""
         return bool({*self.headings.vocabulary.results.meant(text)} - {"new_part"})
 
-    def _pieces(self, claim: RawClaim, pieces: list[str], cell: Cell, usual: str) -> None:
-        """Several things that commas part, as far as the first that is not read: what follows may be what came of it ("put 120 to the motor, motor runs")."""
-        at, in_doubt = cell.column, False
-        for piece, following in pairwise([*pieces, ""]):
-            text, place = _bare(piece), Place(claim.file, cell.line, at + len(piece) - len(piece.lstrip()))
-            at += len(piece) + 1
+    def _clauses(self, text: str) -> list[tuple[int, str]]:
+        """The clauses of a sentence with their places: parted by commas, and by "and" or "then" where what follows says something by itself."""
+        found = list[tuple[int, str]]()
+        for start, piece in _parted(COMMA, text):
+            parts = [(start, piece)] if self._free_text.records(_bare(piece)) else [(start + at, part) for at, part in _parted(JOINS, piece)]
+            of_piece = parts[:1]
+            for at, part in parts[1:]:
+                if self._free_text.records(_bare(part)):
+                    of_piece.append((at, part))
+                else:  # "inducer runs and quits" is one thing
+                    before = of_piece[-1][0]
+                    of_piece[-1] = before, text[before : at + len(part)]
+            found += of_piece
+        return found
+
+    def _read_on(self, claim: RawClaim, clauses: list[tuple[int, str]], cell: Cell, usual: str) -> None:
+        """Several clauses, each by itself. What follows one that is not read is not read either where it may be what came of it ("put 120 to the motor,
+        motor runs"), be of another time, or be another's word; what is seen goes on to be told by whoever told the last."""
+        in_doubt = told = False
+        for (at, clause), (_, following) in pairwise([*clauses, (0, "")]):
+            text, place = _bare(clause), Place(claim.file, cell.line, cell.column + at + len(clause) - len(clause.lstrip()))
             if not text or plain(text) in self._no_record:
                 continue
+            count = len(claim.records)
             if in_doubt or self._is_how(_bare(following)):
                 what = f"{printable(text)} is not read, because what stands {'before' if in_doubt else 'after'} it is not."
                 claim.unmatched.append(Problem(place, what, "If it does not hang on that, write it apart, with a semicolon."))
-            elif not self._plainly(claim, text, Cell(piece, place.line, place.column)):
+            elif not self._plainly(claim, text, Cell(clause, place.line, place.column)):
                 claim.unmatched.append(Problem(place, f"{printable(text)} is not read.", self._free_text.advice(text) or usual))
-                in_doubt = True
+                in_doubt = self._may_bring_about(text)
+            for record in claim.records[count:]:
+                told = told or ("source" in record and record["source"].text == "told")
+                if told and record["kind"].text == "sign":
+                    record.setdefault("source", Cell("told", *record["kind"][1:]))
+
+    def _may_bring_about(self, text: str) -> bool:
+        """Whether what follows a clause that is not read may be what came of it, be of another time, or be another's word: so of one that denies too."""
+        claims = self.headings.vocabulary.words.claims
+        words = plain(text).split()
+        done = {w for w in words if w.endswith("ed") and w not in claims.brings_about_nothing}
+        said = f" {' '.join(words)} "
+        return bool(done or (DENIALS | DENIED) & {*words}) or any(f" {word} " in said for word in claims.brings_about)
 
     def _is_how(self, text: str) -> bool:
         """Whether a piece that is not read tells how the one before it came about: "motor runs, with 120 straight to it"."""
         return text.partition(" ")[0].lower() in HOW and not self._free_text.records(text)
 
+    def _is_of_another(self, claim: RawClaim, fields: Mapping[str, str], text: str) -> bool:
+        """Whether what was tried is told without the part it was tried on, after something was told of another part: "inducer hums; spins if pushed"."""
+        knowledge = self.headings.vocabulary.knowledge
+        if fields["name"] not in knowledge.experiment:
+            return False
+        part, last = fields["name"].partition("_")[0], next((r["name"].text.partition("_")[0] for r in reversed(claim.records) if FREE in r), "")
+        parts = {name.partition("_")[0] for name in knowledge.part}
+        return part in parts and last in parts - {part} and part not in plain(text).split()
+
     def _plainly(self, claim: RawClaim, text: str, cell: Cell) -> bool:
         """Take a piece of free text that says one thing as somebody would type it at the prompt; whether it did."""
         records = self._free_text.records(text) or self._free_text.records(" ".join(text.replace(",", " ").split()))
+        if any(self._is_of_another(claim, fields, text) for fields in records):
+            return False
         claim.records += [{k: Cell(v, *cell[1:]) for k, v in {**fields, FREE: "yes"}.items()} for fields in records]
         return bool(records)
+
+
+def _parted(between: re.Pattern[str], text: str) -> list[tuple[int, str]]:
+    """The pieces of *text* that something parts, each with its place."""
+    ends = [(m.start(), m.end()) for m in between.finditer(text)]
+    starts = [0, *(end for _, end in ends)]
+    return [(start, text[start:end]) for start, end in zip(starts, [*(begin for begin, _ in ends), len(text)], strict=True)]
 
 
 def _no_claims(path: Path) -> Problem:

@@ -139,6 +139,8 @@ class ClaimWords(Model):
     outcomes: dict[Literal["bad", "good", "not_tested"], tuple[Line, ...]] = {}
     not_taken: tuple[str, ...] = ()
     no_record: tuple[str, ...] = ()
+    brings_about: tuple[str, ...] = ()
+    brings_about_nothing: tuple[str, ...] = ()
     said_of_dangers: DangersSaid = DangersSaid()
 
 

@@ -414,6 +414,20 @@ def test_a_map_of_columns_that_means_nothing_is_told_the_same(tmp_path: Path, re
         ("blower runs, with 120 put straight to it", [], ["blower runs", "with 120 put straight to it"]),
         ("put 120 straight to motor; inducer runs, no flame", ["inducer_runs", "flame_seen"], ["put 120 straight to motor"]),
         ("inducer runs, igniter glows, no flame", ["inducer_runs", "igniter_glows", "flame_seen"], []),
+        ("put 120 to motor and blower runs", [], ["put 120 to motor", "blower runs"]),
+        ("goosed the motor then blower runs", [], ["goosed the motor", "blower runs"]),
+        ("ran the thing, inducer runs", [], ["ran the thing", "inducer runs"]),
+        ("with new board, inducer runs", [], ["with new board", "inducer runs"]),
+        ("jumped out the limit and burners light", [], ["jumped out the limit", "burners light"]),
+        ("last winter, inducer hums", [], ["last winter", "inducer hums"]),
+        ("switch on, blower runs", [], ["switch on", "blower runs"]),
+        ("cooling call, blower runs", [], ["cooling call", "blower runs"]),
+        ("neither inducer and blower runs", [], ["neither inducer", "blower runs"]),
+        ("if w has 24, inducer runs", [], ["if w has 24", "inducer runs"]),
+        ("should have 24 at w, inducer runs", [], ["should have 24 at w", "inducer runs"]),
+        ("maybe the relay, blower hums", [], ["maybe the relay", "blower hums"]),
+        ("customer states no heat, inducer runs", [], ["customer states no heat", "inducer runs"]),
+        ("inducer runs, would be nice to know why, no flame", ["inducer_runs"], ["would be nice to know why", "no flame"]),
     ],
 )
 def test_what_may_have_come_of_something_unread_is_not_read(read: Read, reader: Reader, text: str, read_: list[str], listed: list[str]) -> None:
@@ -426,6 +440,40 @@ def test_what_may_have_come_of_something_unread_is_not_read(read: Read, reader: 
     for problem, said in zip(claim.unmatched, listed, strict=True):
         assert problem.place is not None
         assert f'A1,"{text}"'[problem.place.column - 1 :].lstrip(' "').startswith(said)
+
+
+@pytest.mark.parametrize(
+    ("text", "read_", "listed"),
+    [
+        ("filter looked rough, inducer runs, igniter glows, no flame", ["inducer_runs", "igniter_glows", "flame_seen"], ["filter looked rough"]),
+        ("checked filter and inducer runs then no glow", ["inducer_runs", "igniter_glows"], ["checked filter"]),
+        ("unit in attic, inducer runs; no flame", ["inducer_runs", "flame_seen"], ["unit in attic"]),
+        ("inducer runs and igniter glows but no flame", ["inducer_runs", "igniter_glows", "flame_seen"], []),
+        ("r to c 26, w to c 25, weird light, no flame", ["r_to_c_at_board", "w_to_c_at_board", "flame_seen"], ["weird light"]),
+        ("inducer runs and quits", [], ["inducer runs and quits"]),
+        ("igniter glows and no flame then shuts down", ["igniter_glows"], ["no flame then shuts down"]),
+        ("works when i smack the board, w to c 25.1 at the pin", ["board_pressed_helps", "w_to_c_at_board"], []),
+        ("inducer hums, spins if pushed", ["inducer_runs"], ["spins if pushed"]),
+        ("blower hums, spins if pushed", ["blower_runs", "blower_starts_when_spun"], []),
+    ],
+)
+def test_a_clause_that_is_not_read_ends_no_sentence(read: Read, reader: Reader, text: str, read_: list[str], listed: list[str]) -> None:
+    """What names its own point or sign says as much beside a remark on something else as it does alone; what leans on a clause goes with it."""
+    (raw,), _ = read(f'claim,readings\nA1,"{text}"\n')
+    claim = reader.understood(raw)
+
+    assert [r.name for r in claim.report.records] == read_
+    assert [p.message.partition(" is not read")[0] for p in claim.unmatched] == listed
+    for problem, said in zip(claim.unmatched, listed, strict=True):
+        assert problem.place is not None
+        assert f'A1,"{text}"'[problem.place.column - 1 :].lstrip(' "').startswith(said)
+
+
+def test_what_somebody_tells_stays_his_word_to_the_end_of_the_sentence(read: Read, reader: Reader) -> None:
+    (raw,), _ = read('claim,readings\nA1,"customer says inducer runs, no flame, w to c 25.1; igniter glows"\n')
+    records = {r.name: r.source for r in reader.understood(raw).report.records}
+
+    assert records == {"inducer_runs": "told", "flame_seen": "told", "w_to_c_at_board": None, "igniter_glows": None}  # nobody tells what a meter shows
 
 
 def test_a_part_tried_by_hand_does_not_clash_with_the_fault(judged: Callable[..., list[Judgement]]) -> None:
