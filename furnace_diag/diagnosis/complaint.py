@@ -19,7 +19,7 @@ NOT_ALWAYS = re.compile(
 )
 END_OF_CLAUSE = re.compile(r"[.](?!\d)")
 CLAUSES_APART = " . "  # a word of its own, which no phrase has but where "..." stands: "on the blower. Runs all day" is not of a blower that does
-DENIES = DENIALS | DENIED | {"until", "till", "if", "unless"}
+DENIES = DENIALS | DENIED | {"until", "till", "if", "unless", "nobody"}
 NONE_AFTER = frozenset({"none", "negative"})  # "gas smell: none"
 PAUSE = re.compile(r"[,;]|[.](?!\d)|\b(?:but|then)\b", re.IGNORECASE)
 OF_A_CALL = frozenset({"in", "on", "with", "during"})  # before a call that is no heat call: "blower won't start in cooling"
@@ -152,6 +152,6 @@ def _end(phrase: Sequence[str], words: Sequence[str], at: int) -> int | None:
     if not phrase:
         return at
     if phrase[0] == GAP:
-        ends = (_end(phrase[1:], words, at + many) for many in range(SOME_WORDS + 1))
+        ends = (_end(phrase[1:], words, at + many) for many in range(SOME_WORDS + 1) if DENIES.isdisjoint(words[at : at + many]))
         return next((end for end in ends if end is not None), None)
     return _end(phrase[1:], words, at + 1) if at < len(words) and words[at] == phrase[0] else None

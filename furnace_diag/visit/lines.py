@@ -30,8 +30,11 @@ HOLDS = {"min": ("minimum", "lowest", "min hold", "held min"), "max": ("maximum"
 CONTACTS = {"pin": ("on the pin", "at the pin", "board pin"), "crimp": ("on the crimp", "at the crimp"), "load": ("at load", "at the load")}
 SOURCES = {
     "measured": (), "seen": (),
-    "told": ("customer says", "they say", "owner says", "i was told", "other guy says", "says other guy", "says the other guy", "last guy says",
-             "says last guy", "somebody says", "other tech says", "says other tech", "says owner", "says customer"),
+    "told": (
+        *(f"{who} {said}" for who in ("customer", "owner", "they", "somebody", "other guy", "last guy", "other tech", "last tech", "previous tech")
+          for said in ("say", "says", "said", "states", "reports")),
+        *(f"says {who}" for who in ("other guy", "the other guy", "last guy", "other tech", "owner", "customer")), "i was told",
+    ),
 }  # fmt: skip
 PLUGGED_IN = ("lead on", "lead still on", "lead connected", "plug on", "plug in", "plug still on", "plugged in", "wire on", "wire still on", "load connected")
 PULLED = {"plug_off": ("plug pulled",), "lead_lifted": ("lead off", "lead pulled", "wire lifted")}

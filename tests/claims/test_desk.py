@@ -272,6 +272,16 @@ def test_a_complaint_weighs_in_a_claim_as_in_a_ranking(complaint: str, rows: tup
     assert rows or judgement.says.startswith("Nothing was read")
 
 
+@pytest.mark.parametrize("complaint", ["last guy says board is bad", "told I need a new board", "other company condemned the board"])
+def test_whoever_blames_the_board_in_a_complaint_proves_nothing(judged: Judged, complaint: str) -> None:
+    """Told by somebody without a figure: it is kept as told, makes no claim plausible, and the claim stays as little shown as without it."""
+    (blamed,), (plainly,) = judged(f"claim,complaint\nA1,{complaint}\n"), judged("claim,complaint\nA1,no heat\n")
+
+    assert [(r["sign"], r["value"], r["source"]) for r in blamed.records] == [("somebody_blames_board", "yes", "told")]
+    assert blamed.verdict == plainly.verdict == "not_shown"
+    assert [d.finding for d in blamed.doubts] == ["board_blamed_without_figures"]
+
+
 def test_no_denial_rests_on_what_a_complaint_tells(judged: Judged) -> None:
     """Two readings that point elsewhere deny; one of them, the other only complained of, does not."""
     rows = "igniter_ohms,OL,power_off", "igniter_glows,no,igniter_warm_up", "igniter_volts_at_plug,119 V,igniter_warm_up"

@@ -420,7 +420,7 @@ def test_a_map_of_columns_that_means_nothing_is_told_the_same(tmp_path: Path, re
         ("with new board, inducer runs", [], ["with new board", "inducer runs"]),
         ("jumped out the limit and burners light", [], ["jumped out the limit", "burners light"]),
         ("last winter, inducer hums", [], ["last winter", "inducer hums"]),
-        ("switch on, blower runs", [], ["switch on", "blower runs"]),
+        ("stat set to cool, blower runs", [], ["stat set to cool", "blower runs"]),
         ("cooling call, blower runs", [], ["cooling call", "blower runs"]),
         ("neither inducer and blower runs", [], ["neither inducer", "blower runs"]),
         ("if w has 24, inducer runs", [], ["if w has 24", "inducer runs"]),

@@ -36,6 +36,17 @@ from furnace_diag.problems import BadInput
         ("sometimes the flame rolls out the front", {"flame_rolls_out": "yes"}),
         ("smells of gas now and then, no flame", {"gas_smell": "slight"}),
         ("no smell of gas, gas smell: none", {}),
+        # that somebody blames the board is one thing, that the board is bad another, which nobody's word tells
+        ("no heat, last guy says board is bad", {"somebody_blames_board": "yes"}),
+        ("previous company told me I need a new board", {"somebody_blames_board": "yes"}),
+        ("the last tech condemned the control board", {"somebody_blames_board": "yes"}),
+        ("was told bad board", {"somebody_blames_board": "yes"}),
+        ("board is bad", {}),
+        ("they want to replace the board", {}),
+        ("nobody says the board is bad", {}),
+        ("he never said the board is bad", {}),
+        ("guy said he was not sure the board is bad", {}),
+        ("tech says the board is not bad", {}),
         ("the last man jumpered the limit and it runs", {"safety_bypassed": "yes"}),
         # two values of one sign
         ("no flame. Last week: burners stay lit", {}),
