@@ -426,7 +426,7 @@ def test_a_map_of_columns_that_means_nothing_is_told_the_same(tmp_path: Path, re
         ("if w has 24, inducer runs", [], ["if w has 24", "inducer runs"]),
         ("should have 24 at w, inducer runs", [], ["should have 24 at w", "inducer runs"]),
         ("maybe the relay, blower hums", [], ["maybe the relay", "blower hums"]),
-        ("customer states no heat, inducer runs", [], ["customer states no heat", "inducer runs"]),
+        ("per the owner of it, inducer runs", [], ["per the owner of it", "inducer runs"]),
         ("inducer runs, would be nice to know why, no flame", ["inducer_runs"], ["would be nice to know why", "no flame"]),
     ],
 )
