@@ -564,3 +564,49 @@ def test_what_was_given_as_a_sign_and_tells_of_a_repair_says_so(knowledge: Knowl
 def test_what_shops_wrote_and_nobody_read_is_read(entry: str, name: str, word: str, evidence: Evidence) -> None:
     (record,) = understand(parse_yaml(f"records: [{{{entry}}}]", "report.yaml"), evidence.knowledge, evidence.vocabulary).records
     assert (record.name, record.word) == (name, word)
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("{experiment: jumped r w at board, value: fires right up}", ("starts_when_joined_at_board", "yes")),
+        ("{experiment: smack the board, value: works}", ("board_pressed_helps", "yes")),
+        ("{experiment: push the board, value: nothing}", ("board_pressed_helps", "no")),
+        ("{experiment: hit the inducer, value: starts}", ("inducer_tapped_helps", "yes")),
+        ("{experiment: plug wiggled, value: comes back}", ("plug_moved_helps", "yes")),
+        ("{sign: ran blower straight off line, value: 'yes'}", ("blower_fed_directly", "runs")),
+        ("{sign: hose pulled, value: within 2 seconds}", ("gas_off_when_hose_pulled", "within_2_seconds")),
+        ("{sign: inducer, value: screams}", ("inducer_noise", "noisy")),
+        ("{sign: water, value: on board}", ("water_on_controls", "dripped_on")),
+        ("{point: volts at stat r c, value: 25.1}", ("r_to_c_at_thermostat", 25.1)),
+        ("{point: 120v at inducer plug, value: 119}", ("inducer_volts_at_motor", 119.0)),
+        ("{point: ps vacuum, value: 1.1}", ("draft", 1.1)),
+        ("{point: water column at switch, value: 0.9}", ("draft", 0.9)),
+        ("{point: volts neutral to ground, value: 0.3}", ("neutral_to_chassis_at_board", 0.3)),
+        ("{point: mv coil ohms, value: 40}", ("gas_valve_coil_ohms", 40.0)),
+        ("{history: module, value: replaced}", ("control_board", "new_part")),
+        ("{history: fuse, value: replaced blows again}", ("low_voltage_fuse", "replaced_no_change")),
+    ],
+)
+def test_names_of_the_trade_that_mean_one_thing_are_read(line: str, said: tuple[str, object], knowledge: Knowledge) -> None:
+    (record,) = understand(parse_yaml(f"records:\n- {line}", "r.yaml"), knowledge).records
+
+    assert (record.name, record.number if record.kind == "point" else record.word) == said
+
+
+@pytest.mark.parametrize(
+    ("line", "both"),
+    [
+        ("{experiment: jump r to w, value: fires up}", ["starts_when_joined_at_board", "starts_when_joined_at_thermostat"]),
+        ("{experiment: sucked on hose, value: clicks}", ["closes", "stays_open"]),
+        ("{experiment: new fuse, value: blew again}", ["at_once", "on_heat_call", "on_fan_call"]),
+        ("{point: motor amps, value: 5.2}", ["blower_amps", "inducer_amps"]),
+        ("{sign: humming, value: 'yes'}", ["inducer_runs", "blower_runs", "transformer_hums"]),
+        ("{sign: blower, value: comes on late}", ["blower_starts_in_heat: starts", "blower_starts_in_heat: only_after_limit_trip"]),
+    ],
+)
+def test_names_of_the_trade_that_mean_two_things_are_refused_with_both(line: str, both: list[str], knowledge: Knowledge) -> None:
+    with pytest.raises(BadInput) as refused:
+        understand(parse_yaml(f"records:\n- {line}", "r.yaml"), knowledge)
+
+    assert all(one in str(refused.value.problems[0]) for one in both)
