@@ -9,7 +9,7 @@ from functools import cache
 
 from furnace_diag.diagnosis.entries import METERS
 from furnace_diag.diagnosis.records import SET_UPS, Vocabulary
-from furnace_diag.knowledge.find import DENIALS, DENIED, LINKS, Names, mended, plain, told_by_value, values_of
+from furnace_diag.knowledge.find import ANSWERS, DENIALS, DENIED, LINKS, Names, mended, plain, told_by_value, values_of
 from furnace_diag.knowledge.point_models import Trial
 from furnace_diag.knowledge.words import of_whole_call
 from furnace_diag.problems import BadInput, Problem, printable
@@ -331,6 +331,8 @@ class Reader:
             for start in range(len(kept) - size + 1):
                 act = [bare for _, bare in (*kept[:start], *kept[start + size :])]
                 outcome = " ".join(word for word, _ in kept[start : start + size]).strip(" ,;:")
+                if start == 0 and size == 1 and plain(outcome) in ANSWERS:
+                    continue  # "no board tapped": nothing was tried
                 found = [(len(act), Typed({"sign": s, "value": outcome})) for s in self._tried_by(act) if self._fits("sign", s, outcome)]
                 if found:
                     return found
