@@ -391,7 +391,9 @@ class Reader:
         turned = [([*words[i:], *words[:i]], len(words) - i) for i in range(1, len(words))]
         named = (f for line, size in turned if (f := [each for each in self._named(line) if each[0] == size]))
         begun = (f for line, size in turned if (f := [each for each in self._prefixed(line) if each[0] == size]))
-        return self._valued(words) or next(named, []) or self._shown_first(words) or next(begun, [])
+        found = self._valued(words) or next(named, []) or self._shown_first(words) or next(begun, [])
+        tried = self.vocabulary.knowledge.experiment if words and plain(words[0]) in DENIALS else {}
+        return [f for f in found if str(f[1].record.get("sign")) not in tried]  # "no board tapped": nothing was tried
 
     def _valued(self, words: list[str]) -> list[tuple[int, Typed]]:
         """The same of a word that means one value of whatever it stands before."""

@@ -190,6 +190,7 @@ def test_what_was_tried_and_what_came_of_it_is_read_in_any_order(free: FreeText,
         "jumpered r to g at board blower runs",
         "sucked on hose: clicks",
         "new fuse with the lead lifted blew again",
+        "no board tapped",
     ],
 )
 def test_what_would_be_and_what_could_be_two_things_is_not_read(free: FreeText, text: str) -> None:
