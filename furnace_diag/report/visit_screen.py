@@ -22,6 +22,7 @@ from furnace_diag.visit.expected import Range
 from furnace_diag.visit.state import Visit
 
 LINES_OF_PAGE = 30  # of a small screen, so that what is asked below fits too
+MOST_OF_ONE = 400  # [characters] told of one record, all that it leaves out among them
 SHOWN = 4  # suspects on the screen of a visit
 SHOWN_FROM = 0.03
 MOVED = 0.03  # a belief that moved by less is not marked
@@ -129,6 +130,7 @@ def screen_lines(answer: Answer, before: Answer | None, told: set[str], width: i
         yield from suspect_lines(answer, before, width)
         yield from filled(BOARD_SAYS[answer.board.verdict], width)
     yield from _new_findings(answer, before, width)
+    yield from _not_counted(answer, before, width)
     yield from _telling_option(answer, before, width)
     if not answer.hazards:
         yield ""
@@ -205,6 +207,20 @@ def _new_findings(answer: Answer, before: Answer | None, width: int) -> Iterator
             yield from filled(f"{title}: {one.says}", width, "  ", "")
             for text in one.tells.values() if title == "Mind" else ():  # what to do about a doubt; `show all` has the rest
                 yield from filled(text, width, "  ")
+
+
+def _not_counted(answer: Answer, before: Answer | None, width: int) -> Iterator[str]:
+    """Readings that the board's nearest proof does not count, each with what it lacks, that were not told so before."""
+    old = _uncounted(before) if before else ()
+    for text in _uncounted(answer):
+        if text not in old:
+            yield from filled(f"Not in the proof yet: {as_words(printable(text, MOST_OF_ONE))}.", width, "  ", "")
+
+
+def _uncounted(answer: Answer) -> tuple[str, ...]:
+    proof = None if answer.board.proved else answer.board.nearest
+    needs = [n for n in proof.missing if not n.denied_by] if proof is not None else []
+    return tuple(dict.fromkeys(text for need in needs for text in (*need.almost, *need.unfit)))
 
 
 def _telling_option(answer: Answer, before: Answer | None, width: int) -> Iterator[str]:
@@ -345,6 +361,8 @@ def proof_lines(proof: ProofState | RepairState, width: int, knowledge: Knowledg
         of = knowledge.condition.get(need.condition) or knowledge.check[need.condition]
         told = f"{need.says} ({_records(need.met_by)})." if need.met_by else as_words(in_short(of, knowledge))
         yield from filled(f"{told}{calls_wanted(need)}", width, "      ", "  [ ] ")
+        for text in (*need.almost, *need.unfit):
+            yield from filled(f"({as_words(printable(text, MOST_OF_ONE))})", width, "      ")
 
 
 def _records(said: Iterable[str]) -> str:
