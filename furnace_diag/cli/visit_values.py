@@ -63,9 +63,9 @@ def take_missing(desk: Desk, missing: Iterable[Need]) -> None:
     lacks = list(missing)
     need = next((n for n in lacks if not n.met_by), None) or next((n for n in lacks if not told_in_this_call(desk, n)), None)
     if need is not None:
-        desk.say(f"For the proof: {as_words(need.take or need.says)}")
         condition = desk.session.knowledge.condition[need.condition]
-        take_lines(desk, condition.any_of[0], once=condition.once)
+        desk.say(f"For the proof: {as_words(condition.take or need.says)}{'' if condition.take else '.'}")
+        take_lines(desk, condition.any_of[0], once=condition.once, briefly=bool(condition.take))
     elif lacks:
         desk.say(f"The same again in a new heat call ({lacks[0].calls_left} more): `call` as it begins.")
     else:

@@ -30,6 +30,11 @@ def lacks_little(text: str) -> bool:
     return set(text.rpartition(SAY)[2].split(", ")) <= LESS
 
 
+def only_told(text: str) -> bool:
+    """Whether a record, "you gave A, which does not count: x, y", counts for nothing because nobody saw or read it."""
+    return OTHERWISE["t"] in text
+
+
 def lacking(pattern: Pattern, fact: Fact) -> tuple[str, ...] | None:
     """What is to be told, in words, so that *fact* meets *pattern*: nothing where it does already, None where no word would do it."""
     if fact["k"] != pattern.name:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.choice import NEVER_THERE, NextReading
 from furnace_diag.diagnosis.findings import OTHER_CALL, Found, Need, ProofState, RepairState
+from furnace_diag.diagnosis.lacking import only_told
 from furnace_diag.diagnosis.taking import in_short
 from furnace_diag.diagnosis.verdict import BOARD, BoardVerdict
 from furnace_diag.knowledge.models import Knowledge, Point, Sign
@@ -210,7 +211,7 @@ def _new_findings(answer: Answer, before: Answer | None, width: int) -> Iterator
 
 
 def _not_counted(answer: Answer, before: Answer | None, width: int) -> Iterator[str]:
-    """Readings that the board's nearest proof does not count, each with what it lacks, that were not told so before."""
+    """What was read or seen and the board's nearest proof does not count, each with what it lacks, where that was not told before."""
     old = _uncounted(before) if before else ()
     for text in _uncounted(answer):
         if text not in old:
@@ -220,7 +221,7 @@ def _not_counted(answer: Answer, before: Answer | None, width: int) -> Iterator[
 def _uncounted(answer: Answer) -> tuple[str, ...]:
     proof = None if answer.board.proved else answer.board.nearest
     needs = [n for n in proof.missing if not n.denied_by] if proof is not None else []
-    return tuple(dict.fromkeys(text for need in needs for text in (*need.almost, *need.unfit)))
+    return tuple(dict.fromkeys(text for need in needs for text in (*need.almost, *need.unfit) if not only_told(text)))
 
 
 def _telling_option(answer: Answer, before: Answer | None, width: int) -> Iterator[str]:
@@ -348,7 +349,8 @@ def why_lines(answer: Answer, part: str, width: int) -> Iterator[str]:
 
 
 def proof_lines(proof: ProofState | RepairState, width: int, knowledge: Knowledge, *, title: str = "") -> Iterator[str]:
-    """A checklist: what is met and by what, what speaks against it, what is still to be taken and how, in order."""
+    """A checklist: what is met and by what, what speaks against it, what is still to be taken and how, in order; what does not count yet, once."""
+    beside: set[str] = set()
     yield from filled(f"{title}{proof.says} ({proof.at})", width)
     for need in proof.needs:
         if need.met_by and not need.calls_left and not need.denied_by:
@@ -361,7 +363,8 @@ def proof_lines(proof: ProofState | RepairState, width: int, knowledge: Knowledg
         of = knowledge.condition.get(need.condition) or knowledge.check[need.condition]
         told = f"{need.says} ({_records(need.met_by)})." if need.met_by else as_words(in_short(of, knowledge))
         yield from filled(f"{told}{calls_wanted(need)}", width, "      ", "  [ ] ")
-        for text in (*need.almost, *need.unfit):
+        for text in [t for t in (*need.almost, *need.unfit) if t not in beside]:
+            beside.add(text)
             yield from filled(f"({as_words(printable(text, MOST_OF_ONE))})", width, "      ")
 
 

@@ -1,4 +1,4 @@
-"""How people put it who live with the furnace: what tells one thing plainly is taken, what could be several is not. The meaning is common practice, no source."""
+"""How people put it who live with the furnace: what tells one thing plainly is taken, what could be several is not. Common practice, no source."""
 
 from __future__ import annotations
 
@@ -12,22 +12,23 @@ PLAIN = [
     ("stat calls and the furnace sits there", "whole_furnace", "nothing_runs"), ("not a peep out of the furnace", "whole_furnace", "nothing_runs"),
     ("furnace won't come on", "whole_furnace", "nothing_runs"), ("furnace never kicks on", "whole_furnace", "nothing_runs"),
     ("dead as a doornail", "whole_furnace", "dead"), ("deader than a doornail", "whole_furnace", "dead"), ("furnace has no power", "whole_furnace", "dead"),
-    ("machine-gunning relays", "rapid_clicking", "yes"), ("clicks like a machine gun", "rapid_clicking", "yes"), ("relays chattering", "rapid_clicking", "yes"),
-    ("kicks the breaker", "breaker_position", "tripped"), ("trips the breaker", "breaker_position", "tripped"),
-    ("keeps flipping the breaker", "breaker_position", "tripped"), ("furnace breaker keeps tripping", "breaker_position", "tripped"),
-    ("throws the breaker", "breaker_position", "tripped"), ("flips the breaker every time", "breaker_position", "tripped"),
-    ("short cycles", "flame_goes_out", "after_minutes"), ("heats a while then quits", "flame_goes_out", "after_minutes"),
-    ("furnace quits after a while", "flame_goes_out", "after_minutes"), ("heat quits after a while", "flame_goes_out", "after_minutes"),
-    ("furnace shuts off after ten minutes", "flame_goes_out", "after_minutes"), ("ignites, then goes out after 10 minutes", "flame_goes_out", "after_minutes"),
-    ("keeps tripping the limit", "flame_goes_out", "after_minutes"), ("kicks out on limit", "flame_goes_out", "after_minutes"),
-    ("bangs when it lights", "bang_at_light_off", "yes"), ("bangs on startup", "bang_at_light_off", "yes"), ("lights with a whoomp", "bang_at_light_off", "yes"),
-    ("lights off then dies", "burners_light", "drop_out"), ("ignites then goes out", "burners_light", "drop_out"), ("wont hold a flame", "burners_light", "drop_out"),
-    ("burners wont come on", "burners_light", "no"), ("burners never fire", "burners_light", "no"), ("burners won't fire up", "burners_light", "no"),
-    ("blows cold air all day", "blower_runs", "yes"), ("only blows cold", "blower_runs", "yes"),
-    ("fan won't quit", "blower_always_on", "yes"), ("fan runs with the stat off", "blower_always_on", "yes"),
-    ("inducer is dead", "inducer_runs", "no"), ("inducer won't spin", "inducer_runs", "no"), ("inducer not running", "inducer_runs", "no"),
-    ("barely blows", "air_at_registers", "weak"), ("hardly any airflow upstairs", "air_at_registers", "weak"),
-    ("works sometimes", "fault_comes_and_goes", "yes"), ("sometimes it heats", "fault_comes_and_goes", "yes"), ("heat comes and goes", "fault_comes_and_goes", "yes"),
+    ("machine-gunning relays", "rapid_clicking", "yes"), ("clicks like a machine gun", "rapid_clicking", "yes"),
+    ("relays chattering", "rapid_clicking", "yes"), ("kicks the breaker", "breaker_position", "tripped"),
+    ("trips the breaker", "breaker_position", "tripped"), ("keeps flipping the breaker", "breaker_position", "tripped"),
+    ("furnace breaker keeps tripping", "breaker_position", "tripped"), ("throws the breaker", "breaker_position", "tripped"),
+    ("flips the breaker every time", "breaker_position", "tripped"), ("short cycles", "flame_goes_out", "after_minutes"),
+    ("heats a while then quits", "flame_goes_out", "after_minutes"), ("furnace quits after a while", "flame_goes_out", "after_minutes"),
+    ("heat quits after a while", "flame_goes_out", "after_minutes"), ("furnace shuts off after ten minutes", "flame_goes_out", "after_minutes"),
+    ("ignites, then goes out after 10 minutes", "flame_goes_out", "after_minutes"), ("keeps tripping the limit", "flame_goes_out", "after_minutes"),
+    ("kicks out on limit", "flame_goes_out", "after_minutes"), ("bangs when it lights", "bang_at_light_off", "yes"),
+    ("bangs on startup", "bang_at_light_off", "yes"), ("lights with a whoomp", "bang_at_light_off", "yes"),
+    ("lights off then dies", "burners_light", "drop_out"), ("ignites then goes out", "burners_light", "drop_out"),
+    ("wont hold a flame", "burners_light", "drop_out"), ("burners wont come on", "burners_light", "no"), ("burners never fire", "burners_light", "no"),
+    ("burners won't fire up", "burners_light", "no"), ("blows cold air all day", "blower_runs", "yes"), ("only blows cold", "blower_runs", "yes"),
+    ("fan won't quit", "blower_always_on", "yes"), ("fan runs with the stat off", "blower_always_on", "yes"), ("inducer is dead", "inducer_runs", "no"),
+    ("inducer won't spin", "inducer_runs", "no"), ("inducer not running", "inducer_runs", "no"), ("barely blows", "air_at_registers", "weak"),
+    ("hardly any airflow upstairs", "air_at_registers", "weak"), ("works sometimes", "fault_comes_and_goes", "yes"),
+    ("sometimes it heats", "fault_comes_and_goes", "yes"), ("heat comes and goes", "fault_comes_and_goes", "yes"),
     ("works off and on", "fault_comes_and_goes", "yes"),
 ]  # fmt: skip
 NOTHING = [
