@@ -499,7 +499,8 @@ def check_any(text: str, unit: str) -> None:
 
 @pytest.mark.parametrize(
     ("text", "unit", "middle", "give"),
-    [("24 to 26", "V", 25, 1), ("24-26 V", "V", 25, 1), ("between 40 and 60 ohm", "ohm", 50, 10), ("2 to 3 uA", "uA", 2.5, 0.5), ("1.4 kohm to 1.6 kohm", "ohm", 1500, 100)],
+    [("24 to 26", "V", 25, 1), ("24-26 V", "V", 25, 1), ("between 40 and 60 ohm", "ohm", 50, 10),
+     ("2 to 3 uA", "uA", 2.5, 0.5), ("1.4 kohm to 1.6 kohm", "ohm", 1500, 100)],
 )
 def test_a_range_is_its_middle_and_approximate(text, unit, middle, give):
     quantity = parse_quantity(text, unit)

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
 
 KEYS = {"?": "help", "h": "help", "u": "undo", "l": "list", "t": "click", "k": "call", "p": "proof", "q": "quit"}  # single keys that stand for a command
+TAKE_HELP = "y: what was worked out is kept as a reading. Enter: it is not."
 MOST_FOUND = 12  # entries that a search shows
 
 
@@ -212,7 +213,7 @@ def row(desk: Desk, rest: str) -> None:
         for name in row.points:
             desk.lines(screen.filled(f"{name}: {desk.session.knowledge.point[name].says}", desk.width(), "    ", "  "))
         desk.caution(dict.fromkeys(c for name in row.points for c in desk.session.knowledge.point[name].cautions))
-        rest = desk.ask("figures in this order, - for none: ")
+        rest = desk.ask("figures in this order, - for none: ", "The figures that the meter shows, with spaces between; - for one that was not read.")
     kept = [desk.keep(typed) for typed in desk.session.reader.row(row.points, rest)] if rest else []
     if any(kept):
         desk.show_change()
@@ -268,7 +269,7 @@ def calc(desk: Desk, rest: str) -> None:
         return
     result = evaluate(name, pairs(inputs))
     desk.lines(result_lines(result, desk.width()))
-    if result.takes is None or plain(desk.ask(f"y take it as {result.takes.point.replace('_', ' ')}, Enter not: ")) not in YES:
+    if result.takes is None or plain(desk.ask(f"y take it as {result.takes.point.replace('_', ' ')}, Enter not: ", TAKE_HELP)) not in YES:
         return
     if desk.keep(Typed({"point": result.takes.point, "value": result.takes.value})):
         desk.show_change()

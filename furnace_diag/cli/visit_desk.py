@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from dataclasses import replace
@@ -11,7 +12,7 @@ import click
 
 from furnace_diag.cli import visit_start
 from furnace_diag.cli.asking import Asker
-from furnace_diag.cli.common import encodable
+from furnace_diag.cli.common import SAYS_NO, encodable
 from furnace_diag.cli.visit_commands import COMMANDS, KEYS
 from furnace_diag.cli.visit_repair import YES
 from furnace_diag.cli.visit_start import none_of
@@ -20,6 +21,7 @@ from furnace_diag.cli.visit_values import (
     as_wanted,
     ask_for,
     ask_meter,
+    help_with,
     only_value,
     take_lines,
     take_missing,
@@ -31,19 +33,21 @@ from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.choice import NextReading
 from furnace_diag.diagnosis.findings import Need, RepairState
 from furnace_diag.diagnosis.records import Record, record_of
-from furnace_diag.diagnosis.taking import asked_in_words, when
+from furnace_diag.diagnosis.taking import HOLD, asked_in_words, when
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.find import plain
 from furnace_diag.knowledge.finding_models import Wanted
-from furnace_diag.problems import BadInput, Place, printable
+from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words
 from furnace_diag.visit.complaint import pieces_by_denials, pieces_of
-from furnace_diag.visit.lines import Typed, Unclear, says_lacks
+from furnace_diag.visit.lines import Typed, Unclear, asks_back, either, says_lacks
 from furnace_diag.visit.session import Doubtful, Session
 from furnace_diag.visit.times import without_when
 
 PROMPT = "> "
+FIGURE = re.compile(r"[-~.]?\d[\d.]*(?: ?[a-zA-Z]{1,4})?")  # and nothing else, but for a unit
+CLASH_HELP = "f: the new one takes its place. c: it was read in another heat call. Enter: the new one is dropped."
 
 
 class Leave(Exception):
@@ -87,8 +91,23 @@ class Desk:
         line = self.ask(PROMPT)
         if not line:
             self._take_next()
-        elif not self.commanded(line):
+        elif not self.commanded(line) and not (asks_back(line) and self._asked_back(line)):
             self._enter(line)
+
+    def _asked_back(self, line: str) -> bool:
+        """Help for a line that asks, of which nothing is kept: on the command or what is asked for; False where it names something, which is asked for then."""
+        bare, asked = line.rstrip(" ?!."), self.asked()
+        if bare.lower() in COMMANDS:
+            self.say(f"{bare.lower()}: {COMMANDS[bare.lower()].says}.")
+        elif self.exactly(bare) is not None:
+            self.say(f"Nothing is kept of what ends in ?. `if {printable(bare)}` shows what would follow.")
+        elif self._name_alone(bare) is not None:
+            return False
+        elif asked is not None and self.session.after() is None and not self.session.lacking_before(asked.name):
+            help_with(self, self.kind_of(asked.name), asked.name, self._fields(asked))
+        else:
+            self.say("Nothing is kept of what ends in ?. `?` alone lists the commands, `show` what is asked for.")
+        return True
 
     def commanded(self, line: str) -> bool:
         """Whether *line* was a command; it is done then."""
@@ -112,24 +131,31 @@ class Desk:
         """End the loop; what was entered stays."""
         raise Leave
 
-    def ask(self, prompt: str) -> str:
-        """One line, stripped. A long prompt is said before it: a terminal cuts it off where it is typed. Raises Leave at the end of input."""
-        self._tell_new_hazards()
-        if len(prompt) > LONGEST_PROMPT:
-            self.say(prompt.rstrip(" :"))
-            prompt = ": "
-        line = self.asker.ask(prompt)
-        if line is None:
-            raise Leave
-        return line.strip()
+    def ask(self, prompt: str, helps: str | Callable[[], object] = "") -> str:
+        """One line, stripped. A long prompt is said before it: a terminal cuts it off where it is typed. Raises Leave at the end of input.
 
-    def key(self, prompt: str, keys: Iterable[str]) -> str:
-        """One of *keys*, or a line, stripped. Raises Leave at the end of input."""
-        self._tell_new_hazards()
-        said = self.asker.ask_key(prompt, keys)
-        if said is None:
-            raise Leave
-        return said.strip()
+        *helps*: what to tell, in paragraphs, or to do for a line that asks back; it answers nothing, and the question is put again.
+        """
+        return self._answer(prompt, helps, self.asker.ask)
+
+    def key(self, prompt: str, keys: Iterable[str], helps: str | Callable[[], object] = "") -> str:
+        """One of *keys*, or a line, stripped; the rest as `ask`."""
+        return self._answer(prompt, helps, lambda shown: self.asker.ask_key(shown, keys))
+
+    def _answer(self, prompt: str, helps: str | Callable[[], object], asking: Callable[[str], str | None]) -> str:
+        while True:
+            self._tell_new_hazards()
+            if len(prompt) > LONGEST_PROMPT:
+                self.say(prompt.rstrip(" :"))
+            line = asking(prompt if len(prompt) <= LONGEST_PROMPT else ": ")
+            if line is None:
+                raise Leave
+            if not helps or not asks_back(line) or _command_in(line)[1]:  # after a command's word the ? is of what it takes
+                return line.strip()
+            if callable(helps):
+                helps()
+            else:
+                self.say(*helps.split("\n"))
 
     def tell_hazards(self) -> None:
         """Whatever stops the visit now, with what to do and whom to call; nothing where nothing does."""
@@ -165,11 +191,14 @@ class Desk:
         k = self.session.knowledge
         yield from (name.replace("_", " ") for name in (*k.point, *k.sign, *k.event))
 
-    def read(self, line: str) -> Typed | Unclear:
-        """What a line says; with slips of the keys mended where it says nothing as it stands, and told so. Raises BadInput."""
+    def read(self, line: str, *, before: bool = False) -> Typed | Unclear:
+        """What a line says; with slips of the keys mended where it says nothing as it stands, and told so. Raises BadInput.
+
+        *before*: what happened before the visit is asked for.
+        """
         reader = self.session.reader
         try:
-            return reader.read(line)
+            return reader.read(line) if before else self.as_it_stands(line)
         except BadInput:
             for meant in reader.forgiven(line):
                 with suppress(BadInput):
@@ -184,10 +213,24 @@ class Desk:
                         return typed
             raise
 
+    def as_it_stands(self, line: str) -> Typed | Unclear:
+        """The same without mending anything; what may be an earlier repair or a check of this visit is either, the one that a proof wants first."""
+        typed = self.session.reader.read(line)
+        now = self.session.reader.or_seen_now(line) if isinstance(typed, Typed) and "history" in typed.record else None
+        if now is None or not isinstance(typed, Typed):
+            return typed
+        return either(now, typed) if self._proof_wants(str(now.record["sign"])) else either(typed, now)
+
+    def _proof_wants(self, sign: str) -> bool:
+        """Whether the board's nearest proof still lacks a sign."""
+        nearest = self.session.answer().board.nearest
+        lacking = [self.session.knowledge.condition[n.condition] for n in (nearest.missing if nearest is not None else ())]
+        return any(("sign", sign) in w.names for condition in lacking for way in condition.any_of for w in way)
+
     def exactly(self, line: str) -> Typed | None:
         """The one record that a line says as it stands, its name in full; None where it says none, or might say another."""
         try:
-            typed = self.session.reader.read(line)
+            typed = self.as_it_stands(line)
         except BadInput:
             return None
         return typed if isinstance(typed, Typed) and not typed.guessed else None
@@ -219,10 +262,12 @@ class Desk:
 
         *beside*: another question is open, so that a value alone is of nothing and no screen follows.
         """
+        if not beside and FIGURE.fullmatch(line) and self.session.after() is None and self.asked() is None:
+            raise BadInput([Problem(None, f"{printable(line)} of what?", "Enter asks for what is wanted; or type the name before the figure.")])
         chosen = self.exactly(line) or (None if beside else self._for_what_is_asked(line))
         if chosen is None:
             try:
-                read = self.session.reader.read(line)
+                read = self.as_it_stands(line)
             except BadInput:
                 if self._kept_in_pieces(line, quiet=beside):
                     return
@@ -240,7 +285,8 @@ class Desk:
         if isinstance(read, Typed) or self.session.hazards():
             return None
         state, answer = self.session.after(), self.session.answer()
-        offered = [*([answer.act.check] if answer.act is not None and answer.act.check is not None else []), *answer.next]
+        asked_first = _asked_in(answer)
+        offered = [*([asked_first] if asked_first is not None else []), *answer.next]
         asked = [{n.name} for n in offered] if state is None else [self._names_of(n) for n in state.missing]
         for names in [*asked[:1], {name for each in asked[1:] for name in each}]:
             found = [t for t in read.choices if names & {str(t.record.get("point")), str(t.record.get("sign"))}]
@@ -354,7 +400,7 @@ class Desk:
         self.say("That could be:")
         for number, text in enumerate(typed.texts, 1):
             self.lines(screen.filled(text.replace("_", " "), self.width(), "    ", f"{number:>2}. "))
-        said = self.ask("Which number? (Enter: none) ")
+        said = self.ask("Which number? (Enter: none) ", "Type the number of the one that is meant, or Enter: then nothing is kept.")
         if said.isdigit() and 0 < int(said) <= len(typed.choices):
             return typed.choices[int(said) - 1]
         self.say("Nothing kept of that.")
@@ -376,7 +422,6 @@ class Desk:
         if isinstance(kept, Doubtful):
             answered = self._resolved(kept, instead_of)
             if answered is None:
-                self.say("Nothing kept.")
                 return None
             kept = answered
         self._read_back(kept)
@@ -395,17 +440,25 @@ class Desk:
                 self.say(f"Entry {doubtful.contradicts} was told; what is seen takes its place.")
                 return self._settled(self.session.take(doubtful.typed, instead_of=doubtful.contradicts, at=self.asker.first_key))
             self.say(as_words(doubtful.why))
-            said = self.ask("f fix that entry, c it is a new call, Enter none: ").lower()
-            if said in ("c", "call"):
+            said = self.ask("f fix that entry, c it is a new call, Enter none: ", f"{as_words(doubtful.why)} {CLASH_HELP}")
+            if said.lower() in ("c", "call"):
                 self.session.tell("call", {"call": self.session.visit.call + 1, "unmarked": True})
                 return self._settled(self.session.take(doubtful.typed, at=self.asker.first_key))
-            if said in ("f", "fix"):
+            if said.lower() in ("f", "fix"):
                 return self._settled(self.session.take(doubtful.typed, instead_of=doubtful.contradicts))
+            self._drop(said, "f, c, Enter")
             return None
         self.say(as_words(doubtful.why))
-        if plain(self.ask("y keep it, Enter drop it: ")) not in YES:
+        if plain(said := self.ask("y keep it, Enter drop it: ", as_words(doubtful.why))) not in YES:
+            self._drop(said, "y, Enter")
             return None
         return self._settled(self.session.take(doubtful.typed, sure=True, instead_of=instead_of, at=self.asker.first_key))
+
+    def _drop(self, said: str, keys: str) -> None:
+        """A record is not kept; what was typed in place of one of *keys* is a line of its own."""
+        self.say("Nothing kept.")
+        if said and plain(said) not in SAYS_NO | {"drop", "drop it"}:
+            self.aside(said, keys)
 
     def _was_told(self, number: int) -> bool:
         """Whether an entry is what somebody told, and nobody looked."""
@@ -424,14 +477,25 @@ class Desk:
         value = f"{record.word.replace('_', ' ')}{figure}" if record.word is not None else said
         told = [f"at {record.step}" if record.step else "", f"call {record.call}" if record.call > 1 else ""]
         told += [f"after {record.after_s:g} s" if record.after_s is not None else ""]
-        told += [f"meter {record.meter}" if record.meter else "", f"on the {record.contact}" if record.contact else "", *record.set_up]
+        told += [f"meter {record.meter}" if record.meter else "", f"on the {record.contact}" if record.contact else ""]
+        told += [HOLD.get(str(record.hold), ""), *record.set_up]
         told += ["the same twice" if record.sure else ""]
         more = ", ".join(t.replace("_", " ") for t in told if t)
         number, name = self.session.visit.entries[-1].number, record.name.replace("_", " ")
         self.say(f"{number}. {name}: {printable(value)}{f' ({more})' if more else ''}")
         step = self.session.evidence.step_wanted(record) if record.kind == "point" else None
         if step is not None:
+            step = self._step_asked(record.name) or step
             self.say(f"At which step? It tells more with it, such as: fix {number} {name} {printable(value)} at {step.replace('_', ' ')}")
+
+    def _step_asked(self, point: str) -> str | None:
+        """The step at which the screen, or what the board's proof lacks, asks for a point; None where neither does."""
+        asked = _asked_in(self.shown) if self.shown is not None else None
+        if asked is not None and asked.name == point:
+            return asked.step
+        nearest = self.shown.board.nearest if self.shown is not None else None
+        lacking = [self.session.knowledge.condition[n.condition] for n in (nearest.missing if nearest is not None else ())]
+        return next((w.step[0] for c in lacking for w in c.any_of[0] if w.point == point and w.step), None)
 
     def _take_next(self) -> None:
         answer, after = self.session.answer(), self.session.after()
@@ -552,5 +616,7 @@ def _say_so(kept: Record, wanted: Wanted) -> str:
 
 
 def _asked_in(answer: Answer) -> NextReading | None:
-    """The reading that the screen asks for."""
-    return answer.act.check if answer.act is not None else next(iter(answer.next), None)
+    """The reading that the screen asks for; none where it asks for what a proof lacks, which Enter takes piece by piece."""
+    if answer.act is not None:
+        return None if answer.act.needs_proof and answer.board.nearest is not None else answer.act.check
+    return next(iter(answer.next), None)

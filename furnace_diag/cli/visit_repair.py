@@ -22,6 +22,10 @@ YES = SAYS_YES | {"ok", "keep"}
 AGREES = YES | {"okay", "done", "finished", "next"}
 BESIDE = frozenset(["all", "it", "is", "its", "i", "have", "did", "that", "now"])  # words that change nothing of those
 
+DONE_HELP = "y: every step is done, and its checks begin. Enter: not done, and nothing is kept."
+STEP_HELP = "Enter: what stands above is done; the next step. b: the one before. x: leave the repair, and nothing is kept as done."
+REASON_HELP = "A few words for the record, such as: part on order. Enter: the visit stays open."
+
 
 def mend(desk: Desk, rest: str) -> None:
     """How the leading part, or another, is put right; once it is done its checks begin."""
@@ -70,7 +74,7 @@ def agrees(said: str) -> bool:
 
 def _done(desk: Desk) -> bool:
     """Whether the repair is said to be done; what else is typed is heard, and the question is put again."""
-    while said := desk.ask("y when it is done, Enter leaves it: "):
+    while said := desk.ask("y when it is done, Enter leaves it: ", DONE_HELP):
         if agrees(said):
             return True
         if desk.exactly(said) is None and plain(said).partition(" ")[0] in SAYS_NO | {"x", "not"}:
@@ -123,7 +127,7 @@ def _by_steps(desk: Desk, repair: Repair) -> bool:
 def _asked_on(desk: Desk) -> int:
     """By how many pages to go on; 0 to leave the repair."""
     while not desk.session.hazards():
-        said = desk.key("Enter next, b back, x leave it: ", ("b", "x"))
+        said = desk.key("Enter next, b back, x leave it: ", ("b", "x"), STEP_HELP)
         if not said or agrees(said):
             return 1
         if said.lower() in ("b", "x"):
@@ -188,13 +192,13 @@ def close(desk: Desk, _: str) -> None:
 
 def _reason(desk: Desk) -> str:
     """Why it is closed, agreed to; empty where the visit goes on. What was typed is not lost: a command is done, a reading is kept, the rest is a note."""
-    reason = desk.ask("It closes as NOT PROVED. Why? (Enter: do not close) ")
+    reason = desk.ask("It closes as NOT PROVED. Why? (Enter: do not close) ", REASON_HELP)
     while reason:
         if desk.is_command(reason) or desk.exactly(reason) is not None:
             desk.say("Not closed: that is no reason.")
             desk.aside(reason, "Enter")
             return ""
-        said = desk.ask(f"Closes with: {printable(reason, 120)}. y close, Enter do not, or another reason: ")
+        said = desk.ask(f"Closes with: {printable(reason, 120)}. y close, Enter do not, or another reason: ", REASON_HELP)
         if agrees(said):
             return reason
         if not said or plain(said) in SAYS_NO:

@@ -18,8 +18,11 @@ if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
 
 NEVER_SO_FAR = ("never gets that far", "does not get that far", "doesnt get that far", "not that far", "never gets there", "does not get there")
-OPEN = frozenset(["", "skip", "dont know", "do not know", "not sure", "unknown", "dunno", "no idea", *NEVER_SO_FAR])
+OPEN = frozenset(["", "skip", "dont know", "do not know", "not sure", "unknown", "dunno", "no idea", "idk", "i dont know", "no clue", *NEVER_SO_FAR])
 MENDS_A_SLIP = frozenset(["undo", "fix", "remove", "list"])  # commands that are of use before the first screen
+
+COMPLAINT_HELP = "What the customer says is wrong, in a few words, such as: no heat, burners light then go out. Enter leaves it out."
+BEFORE_HELP = "A part and what changing or cleaning it did (igniter replaced no change), or what happened (storm). Enter when there is nothing."
 
 
 def begin(desk: Desk) -> None:
@@ -38,7 +41,7 @@ def begin(desk: Desk) -> None:
 
 
 def _complaint(desk: Desk) -> None:
-    desk.guarded(lambda: _take_complaint(desk, desk.ask("What is the complaint? ")))
+    desk.guarded(lambda: _take_complaint(desk, desk.ask("What is the complaint? ", COMPLAINT_HELP)))
 
 
 def _take_complaint(desk: Desk, text: str) -> None:
@@ -79,13 +82,14 @@ def question(desk: Desk, asked: Question, over: Callable[[], bool]) -> None:
     values = values_of(sign, desk.session.vocabulary.words)
     while not over() and not desk.session.hazards():
         desk.lines(screen.filled(f"{asked.asks} ({keys})", desk.width()))
-        said = _key_of(desk.key(": ", asked.keys), asked)
+        help_text = f"{sign.says}. {sign.where or ''}\nAnswer with one of: {keys}. Enter leaves the question open; any other reading can be typed too."
+        said = _key_of(desk.key(": ", asked.keys, help_text), asked)
         meant = [asked.keys[said.lower()]] if said.lower() in asked.keys else values.meant(said)
-        if said == "?":
-            desk.say(f"{sign.says}. {sign.where or ''}", "Enter leaves the question open; any other reading can be typed too.")
-        elif plain(said) in OPEN:
+        if plain(said) in OPEN:
             desk.session.tell("asked", {"question": asked.question})
             return
+        if said.isdigit() or (plain(said) in SAYS_YES | SAYS_NO and said.lower() not in asked.keys):  # 3 of what? And a yes to "does it hum or not"?
+            desk.tell_problems(none_of(said, keys))
         elif len(meant) == 1:
             desk.keep(Typed({"sign": asked.sign, "value": meant[0]}), question=asked.question)
             return
@@ -130,7 +134,7 @@ def before(desk: Desk) -> None:
     """What was replaced already, and what happened before: as many lines as are wanted."""
     desk.say("Was anything replaced before you came, or did anything happen (storm, new thermostat, ...)?")
     desk.say("One a line, such as: board no change. Enter when done.")
-    while not desk.session.hazards() and (line := desk.ask("before: ")) and plain(line) not in SAYS_NO | OPEN:
+    while not desk.session.hazards() and (line := desk.ask("before: ", BEFORE_HELP)) and plain(line) not in SAYS_NO | OPEN:
         if plain(line) in SAYS_YES:  # of the wires, "y" is one
             desk.say("What was it?")
         else:
@@ -142,7 +146,7 @@ def _one_before(desk: Desk, line: str) -> None:
         questions(desk)  # a slip may have cut them short
         return
     for piece in filter(None, (p.strip() for part in line.split(",") for p in part.split(" and "))):
-        chosen = desk.chosen(desk.read(piece))
+        chosen = desk.chosen(desk.read(piece, before=True))
         if chosen is not None:
             desk.keep(chosen)
 

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 LONGEST_PROMPT = 39  # characters, so that it fits the smallest terminal with what is typed below it
 METER_KEYS = {"l": "low", "o": "high"}
+METER_HELP = "l: it has a low-impedance mode, and that is on. o: an ordinary meter, of many megohms, which shows ghost volts too. Enter: not said."
 
 
 def take_lines(desk: Desk, lines: Iterable[Wanted], *, once: bool = False, quiet: bool = False, briefly: bool = False) -> bool:
@@ -62,9 +63,9 @@ def take_missing(desk: Desk, missing: Iterable[Need]) -> None:
     lacks = list(missing)
     need = next((n for n in lacks if not n.met_by), None) or next((n for n in lacks if not told_in_this_call(desk, n)), None)
     if need is not None:
-        desk.say(f"For the proof: {as_words(need.take or need.says)}")
         condition = desk.session.knowledge.condition[need.condition]
-        take_lines(desk, condition.any_of[0], once=condition.once)
+        desk.say(f"For the proof: {as_words(condition.take or need.says)}{'' if condition.take else '.'}")
+        take_lines(desk, condition.any_of[0], once=condition.once, briefly=bool(condition.take))
     elif lacks:
         desk.say(f"The same again in a new heat call ({lacks[0].calls_left} more): `call` as it begins.")
     else:
@@ -98,18 +99,15 @@ def ask_for(
     if asked_as:
         desk.say(f"Taken as read {asked_as}; say so if it was not.")
     prompt = _prompt(desk, kind, name)
-    while said := given or desk.ask(prompt):
+    while said := given or desk.ask(prompt, lambda: help_with(desk, kind, name, fields)):
         given = ""
-        if said == "?":
-            _help(desk, kind, name, fields)
-            continue
         if plain(said) == "never":
             desk.never_there(name, fields.get("step"))
             return False
         if says_cannot(said):
             desk.cannot(name, fields.get("step"))
             return False
-        is_value = desk.session.reader.only_value(kind, name, said, fields) is not None  # "call" is a command, and a step that a call stops at
+        is_value = _is_value(desk, kind, name, said, fields)  # "call" is a command, and a step that a call stops at
         if not is_value and desk.commanded(said):
             return False
         try:
@@ -142,7 +140,7 @@ def _prompt(desk: Desk, kind: str, name: str) -> str:
     return ": "
 
 
-def _help(desk: Desk, kind: str, name: str, fields: Mapping[str, object]) -> None:
+def help_with(desk: Desk, kind: str, name: str, fields: Mapping[str, object]) -> None:
     """Where and how a value is taken and what it should be."""
     session = desk.session
     entry = session.knowledge.point[name] if kind == "point" else session.knowledge.sign[name]
@@ -169,6 +167,8 @@ def _value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, obj
         return typed
     except BadInput:
         pass
+    if kind == "sign" and (own := _own_value(desk, name, said)):
+        return Typed({**fields, kind: name, "value": own})
     value = only_value(desk, kind, name, said, fields) or desk.exactly(said) or only_value(desk, kind, name, said, fields, loosely=True)
     if value is not None:
         return value
@@ -179,6 +179,18 @@ def _value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, obj
     # a guessed name counts where its words were two or more and one point's alone ("prim v 123"): one word and a figure may be this value with a slip
     plain_name = isinstance(other, Typed) and (not other.guessed or ("point" in other.record and len(said.split()) > 2))
     return other if isinstance(other, Typed) and plain_name else typed
+
+
+def _own_value(desk: Desk, sign: str, said: str) -> str:
+    """The value of a sign that is asked for, where what was typed could be an earlier repair as well; else empty."""
+    reader = desk.session.reader
+    return next(filter(None, (reader.own_value(sign, text) for text in (said, *reader.in_other_words("sign", sign, said)))), "")
+
+
+def _is_value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, object]) -> bool:
+    """Whether what was typed is nothing but a value of what is asked for."""
+    reader = desk.session.reader
+    return reader.only_value(kind, name, said, fields) is not None or (kind == "sign" and bool(reader.own_value(name, said)))
 
 
 def only_value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, object], *, loosely: bool = False) -> Typed | None:
@@ -203,7 +215,7 @@ def ask_meter(desk: Desk, kind: str, name: str) -> str:
         return ""
     value = ""
     desk.say("First, once: does your meter read volts in its low-impedance mode (l), or is it an ordinary one (o)?")
-    while not desk.session.hazards() and (said := desk.key("Your meter (l, o, Enter not said): ", METER_KEYS)):
+    while not desk.session.hazards() and (said := desk.key("Your meter (l, o, Enter not said): ", METER_KEYS, METER_HELP)):
         meant = [METER_KEYS[said.lower()]] if said.lower() in METER_KEYS else Names(METERS).meant(said)
         if len(meant) == 1:
             desk.do("mode", meant[0])
@@ -222,7 +234,7 @@ def with_seconds(desk: Desk, typed: Typed) -> Typed:
     if "after_s" in record or desk.session.clock_of(record) is not None:
         return typed
     desk.say(f"How long after {desk.session.counts_from(record.get('step'))} was it read? Enter: not known.")
-    while said := desk.ask("Read after [s]: "):
+    while said := desk.ask("Read after [s]: ", f"How many seconds after {desk.session.counts_from(record.get('step'))}: a figure, or 3 min. Enter: not known."):
         seconds = seconds_alone(said)
         if seconds is not None:
             return replace(typed, record={**record, "after_s": f"{seconds:g}"})

@@ -20,6 +20,7 @@ NOT_ALWAYS = re.compile(
 END_OF_CLAUSE = re.compile(r"[.](?!\d)")
 CLAUSES_APART = " . "  # a word of its own, which no phrase has but where "..." stands: "on the blower. Runs all day" is not of a blower that does
 DENIES = DENIALS | DENIED | {"until", "till", "if", "unless", "nobody"}
+NO_LONGER = ("no", "longer")
 NONE_AFTER = frozenset({"none", "negative"})  # "gas smell: none"
 PAUSE = re.compile(r"[,;]|[.](?!\d)|\b(?:but|then)\b", re.IGNORECASE)
 OF_A_CALL = frozenset({"in", "on", "with", "during"})  # before a call that is no heat call: "blower won't start in cooling"
@@ -65,13 +66,13 @@ class Complaints:
             those.sort(key=lambda each: -len(each[0]))
 
     def said_in(self, text: str) -> list[Complained]:
-        """Each sign that *text* tells one value of; of what is not always so only what is a danger. A sign that it tells two values of is left out."""
-        dangers = self.dangers_in(text)
-        if NOT_ALWAYS.search(text):
-            return dangers
+        """Each sign that *text* tells one value of. Of what is not always so only what is a danger, or is told by just that: "works sometimes". A sign
+        that it tells two values of is left out."""
+        dangers, always = self.dangers_in(text), NOT_ALWAYS.search(text) is None
         told: dict[str, dict[str, Complained]] = {}
         for each in self._found(text):
-            told.setdefault(each.sign, {}).setdefault(each.value, each)
+            if always or NOT_ALWAYS.search(each.words):
+                told.setdefault(each.sign, {}).setdefault(each.value, each)
         known = {each.sign for each in dangers}
         return dangers + [next(iter(values.values())) for sign, values in told.items() if sign not in known and len(values) == 1]
 
@@ -100,7 +101,7 @@ class Complaints:
         while at < len(words):
             begun = self._phrases.get(words[at], ())
             sign, value, end = next(((s, v, end) for phrase, s, v in begun if (end := _end(phrase, words, at)) is not None), ("", "", at + 1))
-            if sign and not DENIES.intersection(words[max(at - 1, 0) : at]) and not NONE_AFTER.intersection(words[end : end + 1]):
+            if sign and not _denied_before(words[:at]) and not NONE_AFTER.intersection(words[end : end + 1]):
                 yield Complained(sign, value, " ".join(words[at:end]), self._other_call(words[end : end + 1 + LONGEST_STEP]))
             at = end
 
@@ -140,6 +141,11 @@ def _repair(words: Sequence[str], parts: Names, results: Names, done: Set[str]) 
         named, meant = parts.clear(" ".join(words[first:end])), results.meant(" ".join(rest))
         if len(named) == 1 and len(meant) == 1 and not done.isdisjoint(rest) and len(rest) > 1:
             yield Repaired(named[0], meant[0], " ".join(words))
+
+
+def _denied_before(words: Sequence[str]) -> bool:
+    """Whether *words* end in a denial of what follows them: "no", "does not", "no longer"."""
+    return not DENIES.isdisjoint(words[-1:]) or tuple(words[-2:]) == NO_LONGER
 
 
 def _words_of(phrase: str) -> list[str]:

@@ -30,6 +30,11 @@ def lacks_little(text: str) -> bool:
     return set(text.rpartition(SAY)[2].split(", ")) <= LESS
 
 
+def only_told(text: str) -> bool:
+    """Whether a record, "you gave A, which does not count: x, y", counts for nothing because nobody saw or read it."""
+    return OTHERWISE["t"] in text
+
+
 def lacking(pattern: Pattern, fact: Fact) -> tuple[str, ...] | None:
     """What is to be told, in words, so that *fact* meets *pattern*: nothing where it does already, None where no word would do it."""
     if fact["k"] != pattern.name:
@@ -39,21 +44,26 @@ def lacking(pattern: Pattern, fact: Fact) -> tuple[str, ...] | None:
 
 
 def otherwise(pattern: Pattern, fact: Fact) -> tuple[str, ...]:
-    """What a record of what *pattern* is about says otherwise than it is wanted, in words; nothing where all that it says is so."""
-    fields = _wrong(pattern.test, fact) if pattern.test else frozenset()
-    return tuple(text for field, text in OTHERWISE.items() if field in fields or (field == "t" and fact["t"]))
+    """What a record of what *pattern* is about says otherwise than it is wanted, in words, and what else it leaves out; nothing where all of it is so."""
+    failing = _failing(pattern.test, fact) if pattern.test else frozenset()
+    wrong = {field for field, told in failing if told}
+    untold = {field for field, told in failing if not told} if wrong and "v" not in wrong else set()  # of a value that is not wanted nobody need tell more
+    says = [text for field, text in OTHERWISE.items() if field in wrong or (field == "t" and fact["t"])]
+    left_out = [text for field, text in ASKED.items() if field in untold]
+    return (*says, *(f"{'' if n else 'and say '}{text}" for n, text in enumerate(left_out)))
 
 
-def _wrong(test: Test, fact: Mapping[str, int | str]) -> frozenset[str]:
-    """The fields that are known and keep *test* from holding, by the way in which there are fewest."""
+def _failing(test: Test, fact: Mapping[str, int | str]) -> frozenset[tuple[str, bool]]:
+    """The fields that keep *test* from holding, each with whether it is told, by the way in which the fewest are told otherwise."""
     if test[0] == "and":
-        return frozenset().union(*(_wrong(t, fact) for t in test[1]))
+        return frozenset().union(*(_failing(t, fact) for t in test[1]))
     if test[0] == "or":
-        return min((_wrong(t, fact) for t in test[1]), key=lambda w: (len(w), sorted(w)))
+        return min((_failing(t, fact) for t in test[1]), key=lambda f: (sum(told for _, told in f), len(f), sorted(f)))
     compare, field, wanted = test
-    if HOLDS[compare](fact[field], wanted) or fact[field] == (UNKNOWN if field.startswith(LATE) else NOT_TOLD.get(field)):
+    if HOLDS[compare](fact[field], wanted):
         return frozenset()
-    return frozenset(["a" if field.startswith(LATE) else field])
+    told = fact[field] != (UNKNOWN if field.startswith(LATE) else NOT_TOLD.get(field))
+    return frozenset([("a" if field.startswith(LATE) else field, told)])
 
 
 def _unknown(test: Test, fact: Mapping[str, int | str]) -> frozenset[str] | None:

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from furnace_diag.knowledge.find import Names, Spelling, plain, spelling_of, values_of
+from furnace_diag.knowledge.find import EARLIER_REPAIR, Names, Spelling, plain, spelling_of, values_of
 from furnace_diag.knowledge.finding_checks import finding_problems
 from furnace_diag.knowledge.model_base import Placed, named_by
 from furnace_diag.knowledge.models import Effect, Furnace, Knowledge, Part, Point, Sequence, Sign, State, Trial, Wiring, Words
@@ -488,6 +488,7 @@ def _could_be(sign: Sign, words: Words, k: Knowledge) -> Iterator[Problem]:
         for other, colon, value in (t.partition(": ") for t in things):
             if colon and (other not in k.sign or value not in k.sign[other].values):
                 yield Problem(place_of(sign), f"There is no sign {other} with a value {value}.", "Write SIGN: VALUE, a value of the sign itself, or words.")
+        yield from unknowns(sign, "could_be", (t.removeprefix(EARLIER_REPAIR) for t in things if t.startswith(EARLIER_REPAIR)), k.part)
 
 
 def _placed(k: Knowledge, kind: str, name: str) -> Placed:

@@ -30,6 +30,7 @@ LEAST_SHARE = 0.5  # of the typed words that a suggested name must hold
 LEAST_OF_NAME = 0.5  # of the words of a suggested name that what is only misspelt must make up
 UNDER = re.compile(r"(?:<=?|(?:under|below|less than)\b)\s*", re.IGNORECASE)  # before a figure that was not reached
 AFTER = re.compile(r"(?:after|in|for)\s+(?=\d)", re.IGNORECASE)  # before the seconds that a thing took
+EARLIER_REPAIR = "an earlier repair of "  # before a part, among the things that a word of a sign could be
 THEN_AFTER = re.compile(r"(.*\S)\s+(?:after|in|within)\s+(\d.*)", re.IGNORECASE)  # words of a value, and the seconds that it took
 BETWEEN_PARTS = re.compile(r"\s*[,;/]\s*|\s+(?:but|and)\s+", re.IGNORECASE)  # between two things that are told of one, as in "humming but not spinning"
 NOT_ING = re.compile(r"\bnot (\w+?)ing\b")

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.choice import NEVER_THERE, NextReading
 from furnace_diag.diagnosis.findings import OTHER_CALL, Found, Need, ProofState, RepairState
+from furnace_diag.diagnosis.lacking import only_told
 from furnace_diag.diagnosis.taking import in_short
 from furnace_diag.diagnosis.verdict import BOARD, BoardVerdict
 from furnace_diag.knowledge.models import Knowledge, Point, Sign
@@ -22,6 +23,7 @@ from furnace_diag.visit.expected import Range
 from furnace_diag.visit.state import Visit
 
 LINES_OF_PAGE = 30  # of a small screen, so that what is asked below fits too
+MOST_OF_ONE = 400  # [characters] told of one record, all that it leaves out among them
 SHOWN = 4  # suspects on the screen of a visit
 SHOWN_FROM = 0.03
 MOVED = 0.03  # a belief that moved by less is not marked
@@ -129,6 +131,7 @@ def screen_lines(answer: Answer, before: Answer | None, told: set[str], width: i
         yield from suspect_lines(answer, before, width)
         yield from filled(BOARD_SAYS[answer.board.verdict], width)
     yield from _new_findings(answer, before, width)
+    yield from _not_counted(answer, before, width)
     yield from _telling_option(answer, before, width)
     if not answer.hazards:
         yield ""
@@ -205,6 +208,20 @@ def _new_findings(answer: Answer, before: Answer | None, width: int) -> Iterator
             yield from filled(f"{title}: {one.says}", width, "  ", "")
             for text in one.tells.values() if title == "Mind" else ():  # what to do about a doubt; `show all` has the rest
                 yield from filled(text, width, "  ")
+
+
+def _not_counted(answer: Answer, before: Answer | None, width: int) -> Iterator[str]:
+    """What was read or seen and the board's nearest proof does not count, each with what it lacks, where that was not told before."""
+    old = _uncounted(before) if before else ()
+    for text in _uncounted(answer):
+        if text not in old:
+            yield from filled(f"Not in the proof yet: {as_words(printable(text, MOST_OF_ONE))}.", width, "  ", "")
+
+
+def _uncounted(answer: Answer) -> tuple[str, ...]:
+    proof = None if answer.board.proved else answer.board.nearest
+    needs = [n for n in proof.missing if not n.denied_by] if proof is not None else []
+    return tuple(dict.fromkeys(text for need in needs for text in (*need.almost, *need.unfit) if not only_told(text)))
 
 
 def _telling_option(answer: Answer, before: Answer | None, width: int) -> Iterator[str]:
@@ -332,7 +349,8 @@ def why_lines(answer: Answer, part: str, width: int) -> Iterator[str]:
 
 
 def proof_lines(proof: ProofState | RepairState, width: int, knowledge: Knowledge, *, title: str = "") -> Iterator[str]:
-    """A checklist: what is met and by what, what speaks against it, what is still to be taken and how, in order."""
+    """A checklist: what is met and by what, what speaks against it, what is still to be taken and how, in order; what does not count yet, once."""
+    beside: set[str] = set()
     yield from filled(f"{title}{proof.says} ({proof.at})", width)
     for need in proof.needs:
         if need.met_by and not need.calls_left and not need.denied_by:
@@ -345,6 +363,9 @@ def proof_lines(proof: ProofState | RepairState, width: int, knowledge: Knowledg
         of = knowledge.condition.get(need.condition) or knowledge.check[need.condition]
         told = f"{need.says} ({_records(need.met_by)})." if need.met_by else as_words(in_short(of, knowledge))
         yield from filled(f"{told}{calls_wanted(need)}", width, "      ", "  [ ] ")
+        for text in [t for t in (*need.almost, *need.unfit) if t not in beside]:
+            beside.add(text)
+            yield from filled(f"({as_words(printable(text, MOST_OF_ONE))})", width, "      ")
 
 
 def _records(said: Iterable[str]) -> str:

@@ -67,7 +67,8 @@ class Drill:
         self.fuse_searched = False
         self.reset_before = False  # a breaker was put in again, and nothing else was put right since
         self._ends: list[float] = []  # by the clock, of each act
-        self._told = self.bench.watched()  # what the trainee saw of the furnace last, by sign
+        self._found = self.bench.watched()  # what the trainee saw of the furnace at first, by sign
+        self._told = self._found  # and last
         self._good: Drill | None = None
 
     def _good_bench(self) -> Bench:
@@ -114,7 +115,7 @@ class Drill:
 
     def _hear(self, tell: Callable[[Seen], None] | None, seen: Seen) -> None:
         """Something is seen, whether anybody is told it on a screen or a drill is taken up."""
-        self._told[seen.sign] = seen.value
+        self._told = {**self._told, seen.sign: seen.value}
         self.watching.hear(seen)
         if tell is not None:
             tell(seen)
@@ -264,8 +265,7 @@ class Drill:
 
     def _look(self, act: Act, _tell: object) -> Told:
         if act.what is None:
-            seen = "; ".join(f"{s.replace('_', ' ')}: {v.replace('_', ' ')}" for s, v in self.bench.watched().items())
-            return Told("seen", f"{seen} (not weighed; look at WHAT notes one of them)")
+            return Told("seen", f"{_in_words(self.bench.watched())} (not weighed; look at WHAT notes one of them)")
         sign = self.k.sign[act.what]
         if sign.steps == (self.family.sequence.roles.off,) and not self.bench.isolated:
             return Told("cannot", "That is looked at with the power off. Switch it off first.", sign.cautions)
@@ -381,21 +381,34 @@ class Drill:
         return (self.family.sequence.heat_call, *self.family.sequence.other_calls)
 
     def _wait(self, act: Act, tell: Hear) -> Told:
-        start, seconds = self.bench.now, act.seconds
+        start, seconds, seen = self.bench.now, act.seconds, list[Seen]()
+
+        def hear(one: Seen) -> None:
+            seen.append(one)
+            tell(one)
+
         if act.what == "rest":
             while not self.bench.at_rest() and not self.bench.goes_round() and self.bench.now - start < LONGEST_WAIT:
-                self._run(min(max(self.bench.operation.seconds_to_next(), SETTLES), LONGEST_WAIT), tell)
+                self._run(min(max(self.bench.operation.seconds_to_next(), SETTLES), LONGEST_WAIT), hear)
         elif seconds == 0:
             following = self.bench.operation.seconds_to_next()
-            self._run(min(following, LONGEST_WAIT) if math.isfinite(following) else SETTLES, tell)
+            self._run(min(following, LONGEST_WAIT) if math.isfinite(following) else SETTLES, hear)
         else:
-            self._run(seconds, tell)
+            self._run(seconds, hear)
+        if self.bench.operation.seconds_to_next() < SHORTEST:  # it comes at the moment at which the clock was stopped
+            self._run(0.0, hear)
         self.minutes += (self.bench.now - start) / 60
         self.calls.note_where_it_stops()
         more = " Nothing more comes by itself." if self.bench.at_rest() else ""
         more = " It goes round like that and begins again." if self.bench.goes_round() else more
+        more += "" if more or seen or seconds or act.what else self._as_it_stands()
         gone = self.bench.now - start
         return Told("done", f"{gone:.0f} s later.{more}" if gone >= 0.5 else more.strip() or "No time has gone by.")
+
+    def _as_it_stands(self) -> str:
+        """What is seen where the clock stopped at something that is not; what has not come about is for whoever looks for it."""
+        changed = {sign: value for sign, value in self.bench.watched().items() if self._found.get(sign) != value}
+        return f" Nothing seen has changed ({_in_words(changed)})." if changed else " Nothing seen has changed: all is as you found it."
 
     def _run(self, seconds: float, tell: Hear, read: Callable[[], None] | None = None) -> None:
         """Let time go by, at least so long that what acts at once is seen; *read* is asked each time something changed."""
@@ -591,6 +604,10 @@ def usual_repair(knowledge: Knowledge, part: str) -> Repair:
 def _only_failure(repair: Repair) -> str:
     """The failure that a repair is of, where it is of one alone; what else it may have been is not told."""
     return repair.of[0].partition(":")[2] if len(repair.of) == 1 else ""
+
+
+def _in_words(seen: Mapping[str, str]) -> str:
+    return "; ".join(f"{sign.replace('_', ' ')}: {value.replace('_', ' ')}" for sign, value in seen.items())
 
 
 def _near_good(low: float, high: float, good: float) -> tuple[float, float]:

@@ -9,7 +9,7 @@ from functools import cache
 
 from furnace_diag.diagnosis.entries import METERS
 from furnace_diag.diagnosis.records import SET_UPS, Vocabulary
-from furnace_diag.knowledge.find import ANSWERS, DENIALS, DENIED, LINKS, Names, mended, plain, told_by_value, values_of
+from furnace_diag.knowledge.find import ANSWERS, DENIALS, DENIED, EARLIER_REPAIR, LINKS, Names, mended, plain, told_by_value, values_of
 from furnace_diag.knowledge.point_models import Trial
 from furnace_diag.knowledge.words import of_whole_call
 from furnace_diag.problems import BadInput, Problem, printable
@@ -56,8 +56,10 @@ LEAST_OF_NAME = 3  # words that the name of what is no experiment must have, to 
 MANY_CALLS = re.compile(r"\b([2-9])\s+(?:(?:full|whole|heat|more|other|further|such)\s+)*(?:calls|cycles)\b", re.IGNORECASE)
 CANNOT = frozenset(
     {"cant reach it", "cannot reach it", "cant reach", "cant get at it", "cant", "cannot", "skip", "dont know"}
-    | {"do not know", "not sure", "no idea", "unknown", "dunno"}
+    | {"do not know", "not sure", "no idea", "unknown", "dunno", "idk", "i dont know", "i do not know", "no clue"}
 )
+ASKS_BACK = re.compile(r"\?[\s?!.]*$")  # a line that ends so says nothing: "y?"
+ASKS = frozenset(["what", "huh", "eh", "what is that", "what does that mean", "come again", "how"])
 METER_SHOWS = re.compile(r"[-~.]?\d|o\.?l\b", re.IGNORECASE)
 LACKS = ("no ", "have no ", "dont have ", "havent got ", "not got ")
 
@@ -86,6 +88,11 @@ class Unclear:
 def says_cannot(text: str) -> bool:
     """Whether a technician says that a reading is not to be had."""
     return plain(text) in CANNOT
+
+
+def asks_back(text: str) -> bool:
+    """Whether a line asks what is meant, instead of answering: "?", "y?", "what"."""
+    return ASKS_BACK.search(text) is not None or plain(text) in ASKS
 
 
 def says_lacks(text: str, instruments: Iterable[str]) -> str:
@@ -200,6 +207,23 @@ class Reader:
         """The value of a sign that *text* means; empty where it means none, or several."""
         meant = self._values(sign).meant(text)
         return meant[0] if len(meant) == 1 else ""
+
+    def own_value(self, sign: str, text: str) -> str:
+        """The value of a sign that *text* means where that sign is asked for, though it could be an earlier repair too; else empty."""
+        could_be = self._values(sign).meant(text)
+        own = [thing for thing in could_be if not thing.startswith(EARLIER_REPAIR)]
+        return own[0] if len(own) == 1 < len(could_be) and own[0] in self.vocabulary.knowledge.sign[sign].values else ""
+
+    def or_seen_now(self, text: str) -> Typed | None:
+        """What a line that tells of an earlier repair may tell as well: a check of this visit, "plugs refitted same". None where it is no such line."""
+        words = self._words(text)
+        for end in range(len(words) - 1, 0, -1):
+            name, said = " ".join(words[:end]), " ".join(words[end:])
+            names = self.vocabulary.names("sign")
+            for sign in names.clear(name) or names.in_any_order(name):
+                if value := self.own_value(sign, said):
+                    return Typed({"sign": sign, "value": value.replace("_", " ")})
+        return None
 
     def begins_with_name(self, kind: str, name: str, text: str) -> bool:
         """Whether the first word of *text* is one of that point's or sign's names."""
@@ -583,6 +607,11 @@ def _parted(sign: str, thing: str) -> tuple[str, str]:
     return (other, value) if colon else (sign, thing)
 
 
+def either(first: Typed, second: Typed) -> Unclear:
+    """A line that could be one or the other."""
+    return Unclear((first, second), (_told(first), _told(second)))
+
+
 def _name_of(typed: Typed) -> str:
     return next(str(typed.record[kind]) for kind in NAMED if kind in typed.record)
 
@@ -590,6 +619,8 @@ def _name_of(typed: Typed) -> str:
 def _told(typed: Typed) -> str:
     """A record as a line of a list to choose from."""
     step = f" at {typed.record['step']}" if "step" in typed.record else ""
+    if "history" in typed.record:
+        return f"{EARLIER_REPAIR}{typed.record['history']}: {typed.record['value']}"
     return f"{_name_of(typed)}: {typed.record['value']}{step}"
 
 

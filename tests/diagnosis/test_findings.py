@@ -274,6 +274,7 @@ def test_a_reading_that_was_sent_and_does_not_count_is_told_with_the_reason(find
         ({"contact": "load"}, "another contact"),
         ({"source": "told"}, "it was told"),
         ({"step": "heating"}, "another step"),
+        ({"step": "heating", "meter": None}, "another step is wanted, and say with which meter"),
     ):
         changed = [replace(r, **change) if r.name == "gas_pin_to_c" else r for r in records]  # type: ignore[arg-type]
         need = next(n for n in finders[0].proof(finders[0].find(changed, options), proof.proof).needs if n.condition == "gas_output_dead")
@@ -282,7 +283,7 @@ def test_a_reading_that_was_sent_and_does_not_count_is_told_with_the_reason(find
         assert [why in text and "gas_pin_to_c" in text for text in need.unfit] == [True], change
 
 
-@pytest.mark.parametrize("first", (0, 1))
+@pytest.mark.parametrize("first", [0, 1])
 def test_what_the_first_report_needs_is_all_that_it_needs(first: int) -> None:
     """A finder writes down for its first report only the rules that it can make fire: those of any later report are not missing then."""
     told = [records_of(entry.holds, RULES, VOCABULARY) for kind in FINDINGS for entry in getattr(RULES, kind).values()]

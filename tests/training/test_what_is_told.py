@@ -15,7 +15,7 @@ from furnace_diag.furnace.family import Family
 from furnace_diag.problems import Place
 from furnace_diag.report.training import found_lines, opening_lines
 from furnace_diag.training.acts import Act, Told
-from furnace_diag.training.bench import Seen
+from furnace_diag.training.bench import SHORTEST, Seen
 from furnace_diag.training.commands import MOST_FOUND, WORDS, Reader
 from furnace_diag.training.drill import Drill
 from furnace_diag.training.score import checks_of, score
@@ -66,6 +66,27 @@ def test_a_fan_call_that_ends_tells_that_the_blower_stops(family: Family) -> Non
 
 def test_nobody_is_told_that_no_time_has_gone_by_in_seconds(family: Family) -> None:
     assert "0 s later" not in does(start(family, "igniter:open"), REST).text
+
+
+@pytest.mark.parametrize("fault", ["igniter:open", "pressure_switch:will_not_close", "flame_rod:filmed", "control_board:heat_relay_will_not_close"])
+def test_the_clock_stops_at_nothing_that_it_does_not_tell(family: Family, fault: str) -> None:
+    """What comes at the moment at which `wait` stops is seen then, and not as the next wait begins; where nothing is, that is said."""
+    drill = start(family, fault)
+    drill.do(HEAT)
+    for _ in range(8):
+        heard: list[Seen] = []
+        told, known = drill.do(NEXT, heard.append), drill.bench.watched()
+        drill.bench.run_on(SHORTEST)
+        assert drill.bench.watched() == known
+        assert heard or "Nothing" in told.text or "goes round" in told.text, told.text
+
+
+def test_where_nothing_is_seen_to_happen_no_more_is_told_than_is_seen_on(family: Family) -> None:
+    """The pressure switch closes: nobody sees it. That the igniter does not glow is for whoever looks at it."""
+    drill = start(family, "igniter:open")
+    told = does(drill, HEAT, NEXT).text
+
+    assert told.endswith("Nothing seen has changed (inducer runs: yes).")
 
 
 # --- what is weighed ---

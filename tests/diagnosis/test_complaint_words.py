@@ -1,0 +1,63 @@
+"""How people put it who live with the furnace: what tells one thing plainly is taken, what could be several is not. Common practice, no source."""
+
+from __future__ import annotations
+
+import pytest
+
+from furnace_diag.diagnosis.complaint import Complaints
+from furnace_diag.knowledge.models import Knowledge
+
+PLAIN = [
+    ("furnace just sits there", "whole_furnace", "nothing_runs"), ("wont try anything", "whole_furnace", "nothing_runs"),
+    ("stat calls and the furnace sits there", "whole_furnace", "nothing_runs"), ("not a peep out of the furnace", "whole_furnace", "nothing_runs"),
+    ("furnace won't come on", "whole_furnace", "nothing_runs"), ("furnace never kicks on", "whole_furnace", "nothing_runs"),
+    ("dead as a doornail", "whole_furnace", "dead"), ("deader than a doornail", "whole_furnace", "dead"), ("furnace has no power", "whole_furnace", "dead"),
+    ("machine-gunning relays", "rapid_clicking", "yes"), ("clicks like a machine gun", "rapid_clicking", "yes"),
+    ("relays chattering", "rapid_clicking", "yes"), ("kicks the breaker", "breaker_position", "tripped"),
+    ("trips the breaker", "breaker_position", "tripped"), ("keeps flipping the breaker", "breaker_position", "tripped"),
+    ("furnace breaker keeps tripping", "breaker_position", "tripped"), ("throws the breaker", "breaker_position", "tripped"),
+    ("flips the breaker every time", "breaker_position", "tripped"), ("short cycles", "flame_goes_out", "after_minutes"),
+    ("heats a while then quits", "flame_goes_out", "after_minutes"), ("furnace quits after a while", "flame_goes_out", "after_minutes"),
+    ("heat quits after a while", "flame_goes_out", "after_minutes"), ("furnace shuts off after ten minutes", "flame_goes_out", "after_minutes"),
+    ("ignites, then goes out after 10 minutes", "flame_goes_out", "after_minutes"), ("keeps tripping the limit", "flame_goes_out", "after_minutes"),
+    ("kicks out on limit", "flame_goes_out", "after_minutes"), ("bangs when it lights", "bang_at_light_off", "yes"),
+    ("bangs on startup", "bang_at_light_off", "yes"), ("lights with a whoomp", "bang_at_light_off", "yes"),
+    ("lights off then dies", "burners_light", "drop_out"), ("ignites then goes out", "burners_light", "drop_out"),
+    ("wont hold a flame", "burners_light", "drop_out"), ("burners wont come on", "burners_light", "no"), ("burners never fire", "burners_light", "no"),
+    ("burners won't fire up", "burners_light", "no"), ("blows cold air all day", "blower_runs", "yes"), ("only blows cold", "blower_runs", "yes"),
+    ("fan won't quit", "blower_always_on", "yes"), ("fan runs with the stat off", "blower_always_on", "yes"), ("inducer is dead", "inducer_runs", "no"),
+    ("inducer won't spin", "inducer_runs", "no"), ("inducer not running", "inducer_runs", "no"), ("barely blows", "air_at_registers", "weak"),
+    ("hardly any airflow upstairs", "air_at_registers", "weak"), ("works sometimes", "fault_comes_and_goes", "yes"),
+    ("sometimes it heats", "fault_comes_and_goes", "yes"), ("heat comes and goes", "fault_comes_and_goes", "yes"),
+    ("works off and on", "fault_comes_and_goes", "yes"),
+]  # fmt: skip
+NOTHING = [
+    "goes nowhere",  # or gets nowhere in its call
+    "quits after a while",  # flame, blower or inducer; after four tries too
+    "runs nonstop",  # burners or blower
+    "have to hit reset",  # of the breaker, the roll-out switch or the control
+    "flips the breaker",  # the furnace, or whoever wants it to start again
+    "customer flips the breaker to get it going", "inducer runs a while then quits without a try", "does not trip the breaker", "no longer blows cold air",
+    "used to kick the breaker", "breaker has never tripped", "the ac breaker keeps tripping", "contactor chatters", "replaced a chattering relay",
+    "house is cold", "acts up when it rains", "smells funny", "makes a racket", "costs a fortune to run", "upstairs never gets warm", "blower won't fire up",
+]  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def complaints(knowledge: Knowledge) -> Complaints:
+    return Complaints(knowledge.sign, knowledge.hazard.values())
+
+
+@pytest.mark.parametrize(("said", "sign", "value"), PLAIN)
+def test_what_is_plain_tells_one_thing(said: str, sign: str, value: str, complaints: Complaints) -> None:
+    assert [(c.sign, c.value) for c in complaints.said_in(said)] == [(sign, value)]
+
+
+@pytest.mark.parametrize("said", NOTHING)
+def test_what_could_be_several_things_tells_nothing(said: str, complaints: Complaints) -> None:
+    told = [c for c in complaints.said_in(said) if c.sign != "inducer_runs"]  # that it runs is said
+    assert told == []
+
+
+def test_that_it_is_not_always_so_is_all_that_is_taken(complaints: Complaints) -> None:
+    assert [c.sign for c in complaints.said_in("no flame, works sometimes, blows cold air")] == ["fault_comes_and_goes"]
