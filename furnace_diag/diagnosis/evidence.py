@@ -219,6 +219,13 @@ class Evidence:
         named = {name for repair in self.knowledge.repair.values() for name in read_before(self.knowledge, repair)}
         return np.array([key[0] in named for key in self.shown.keys], bool)
 
+    @cached_property
+    def asked_by_proofs(self) -> frozenset[tuple[str, str]]:
+        """Names and steps of all that some proof asks to be read or seen; "" and WHOLE_CALL of what has no step."""
+        conditions = {self.knowledge.condition[n] for proof in self.knowledge.proof.values() for n in proof.needs}
+        lines = (w for c in conditions for way in c.any_of for w in way if (w.point or w.sign) and not w.meets_only)
+        return frozenset((w.names[0][1], step) for w in lines for step in (w.step or ("", WHOLE_CALL)))
+
     def points_read_with(self, instruments: Collection[str]) -> frozenset[str]:
         """The points that are read with any of *instruments*, as the words table names them."""
         functions = {function for tool in instruments for function in self.words.instruments[tool]}

@@ -46,6 +46,8 @@ SHARPER = 0.3  # bits that a figure held against furnaces hardly ever tells beyo
 MINUTES_OF_A_BIT = 15.0  # that a bit of which part it is is worth then: a few readings, and what goes wrong meanwhile, judgement
 PROOF_FIRST_FROM = 0.5  # belief in the board, more than in all else, from which only what its proof asks for is read, judgement
 HARDLY_BELIEVED = 0.1  # belief in all that costs so much less than the board that it would be put right before it, judgement
+OF_THE_BOARD = 6.0  # minutes that it is worth that a proof of the board asks for a reading: be it bad or good, that is asked in the end, judgement
+NEARLY_AS_TELLING = 0.7  # of what the most telling one tells, from which a reading tells nearly as much, judgement
 PROOF_STEP_MINUTES = 2.0  # of a condition that names no reading with minutes of its own, judgement
 
 
@@ -151,6 +153,15 @@ class Reckoning:
         """Minutes less that the board costs once a reading has been taken which its proof asks for anyway."""
         return self.spares.get((key[0], key[1]), 0.0)
 
+    def _for_the_board(self, table: Table, best: Sequence[int], bits: Floats) -> Mapping[int, float]:
+        """Minutes that candidates are worth beyond what they spare, where they tell of the board itself as a proof asks it to be told, each name once.
+
+        Only of those that tell nearly as much as the most telling. *bits*: of all.
+        """
+        enough, asked = NEARLY_AS_TELLING * bits[best].max(initial=0), self.evidence.asked_by_proofs
+        keys = {i: table.keys[i] for i in best}
+        return {i: OF_THE_BOARD if bits[i] >= enough and k[0] not in self.read and (k[0], k[1]) in asked else 0.0 for i, k in keys.items()}
+
     def by_part(self, joint: Floats) -> Floats:
         """Failures' columns summed into their parts', shape (rows, parts)."""
         return np.asarray(joint @ self.sums)
@@ -253,7 +264,8 @@ class Reckoning:
     # --- what they are worth ---------------------------------------------------------------
 
     def ranked(self, table: Table) -> list[tuple[int, float]]:
-        """Candidates with minutes of reading and of the repair after it, the one to take first first: the cheapest, or far from mending the most telling.
+        """Candidates with minutes of reading and of the repair after it, the one to take first first: the cheapest, or far from mending the most telling;
+        a little dearer is one that tells of the board as its proofs ask.
 
         Far from it hardly any single reading leads to a repair, so that what they spare says next to nothing of what is to be read first.
         """
@@ -270,21 +282,23 @@ class Reckoning:
             return []
         spared = np.array([self._spared(table.keys[i]) for i in best])
         at_best = dict(zip(best, (minutes[best] - spared + self._cost_if_exact(table, best)).tolist(), strict=True))
+        worth = self._for_the_board(table, best, bits)
         costs: dict[int, float] = {}
         for i in sorted(at_best, key=lambda i: (i not in again, at_best[i])):
-            if i not in again and at_best[i] > ROUNDED + self._third(table, costs):
+            if i not in again and at_best[i] > ROUNDED + OF_THE_BOARD + self._third(table, costs):
                 break
             costs[i] = self._cost_at_least(table, i, at_best[i], minutes)
         if self.cost_now < FAR_FROM_MENDING * self.otherwise:
-            return sorted(costs.items(), key=lambda pair: (round(pair[1], 6), float(minutes[pair[0]]), table.keys[pair[0]]))
-        first = self._most_telling(table, dict(zip(best, (minutes[best] - spared).tolist(), strict=True)), bits, again)
+            return [(i, costs[i]) for i in sorted(costs, key=lambda i: (round(costs[i] - worth[i], 6), float(minutes[i]), table.keys[i]))]
+        net = {i: float(minutes[i]) - self._spared(table.keys[i]) - worth[i] for i in best}
+        first = self._most_telling(table, net, bits, again)
         told_first = [(i, costs.setdefault(i, self._cost_at_least(table, i, at_best[i], minutes))) for i in first]
         return [*told_first, *((i, cost) for i, cost in costs.items() if i not in first)]
 
     def _most_telling(self, table: Table, net: Mapping[int, float], bits: Floats, again: Collection[int]) -> list[int]:
         """The OFFERED candidates that tell most for their minutes, those taken *again* first; what one tells is reckoned only where it could be among them.
 
-        *net*: of each its minutes, less what the proof is spared. *bits*: of all, as the table has them.
+        *net*: of each its minutes, less what the proof is spared and what it is worth that it tells of the board. *bits*: of all, as the table has them.
         """
         at_most = {i: minutes - MINUTES_OF_A_BIT * (float(bits[i]) + SHARPER) for i, minutes in net.items()}
         for_telling: dict[int, float] = {}

@@ -357,6 +357,19 @@ def test_no_reading_that_is_left_unreckoned_would_be_offered(path: Path, evidenc
     assert some == offered()
 
 
+def test_a_pin_that_a_proof_asks_for_is_read_before_a_wire_that_tells_as_much(evidence: Evidence) -> None:
+    """With W live, the inducer still and its winding good, a switch stuck closed shows at its own terminal, on the crimp and on the board's pin alike."""
+    told = (
+        "{sign: inducer_runs, value: silent}, {sign: stops_at, value: call}, {point: w_to_c_at_board, value: 26.3 V, step: call},"
+        "{point: inducer_winding_ohms, value: 19 ohm, step: power_off}"
+    )
+    alike = {"pressure_switch_out_to_c", "pressure_return_crimp_to_c", "pressure_switch_return_to_c"}
+    document = parse_yaml(f"records: [{told}]", "report.yaml")
+    offered = answer(understand(document, evidence.knowledge, evidence.vocabulary), evidence).next
+
+    assert next(r.name for r in offered if r.name in alike) == "pressure_switch_return_to_c"
+
+
 def test_what_is_told_is_the_mutual_information_by_its_definition() -> None:
     """Sum of p(x, y) log2 p(x, y) / (p(x) p(y)) over the outcomes that are reached; Cover and Thomas (2006), Elements of Information Theory, 2.28."""
     random = np.random.default_rng(3)

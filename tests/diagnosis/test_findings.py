@@ -292,3 +292,19 @@ def test_what_the_first_report_needs_is_all_that_it_needs(first: int) -> None:
     finder = Finder(RULES)
     order = [first, *range(len(told))]
     assert [finder.find(*told[i]).names for i in order] == [expected[i] for i in order]
+
+
+@pytest.mark.parametrize(
+    ("wire", "pin", "step"),
+    [
+        ("rollout_out_to_c", "limit_return_to_c_at_board", "standby"),
+        ("limit_return_crimp_to_c", "limit_return_to_c_at_board", "standby"),
+        ("pressure_return_crimp_to_c", "pressure_switch_return_to_c", "heating"),
+    ],
+)
+def test_a_wire_that_is_live_before_a_dead_pin_is_the_plug_or_the_wire(wire: str, pin: str, step: str, finders: list[Finder], naive: Naive) -> None:
+    live = {"point": wire, "value": "25.2 V", "step": step, "contact": "crimp"}
+    dead = {"point": pin, "value": "0.2 V", "step": step, "contact": "pin", "meter": "low"}
+    for pin_reads, expected in ((dead, True), ({**dead, "value": "25.1 V"}, False)):
+        records, options = records_of([live, pin_reads], RULES, VOCABULARY)
+        assert ("control_voltage_does_not_arrive" in agree(finders, naive, records, options).names) is expected

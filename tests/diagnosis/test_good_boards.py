@@ -325,7 +325,7 @@ ROWS = (
         "board_plug:limit_contact_open",
         (sign("light_says", "chain_open", "limit_open"), Read("across_limit", "chain_open", (0, 0.5)),
          told("control_board", "replaced_no_change", kind="history")),
-        (told("plugs_refitted", "cured"), Read("rollout_out_to_c", "chain_open", CALL), Read("limit_return_to_c_at_board", "chain_open", LOST))),
+        (told("plugs_refitted", "cured"), Read("limit_return_crimp_to_c", "chain_open", CALL), Read("limit_return_to_c_at_board", "chain_open", LOST))),
     Row(35, "a cable short blows the fuse, and a board known to be good is dark too",
         "thermostat_cable:shorted",
         (*FED_AND_DARK, told("control_board", "replaced_no_change", kind="history")),
