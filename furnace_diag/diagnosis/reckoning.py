@@ -47,7 +47,7 @@ MINUTES_OF_A_BIT = 15.0  # that a bit of which part it is is worth then: a few r
 PROOF_FIRST_FROM = 0.5  # belief in the board, more than in all else, from which only what its proof asks for is read, judgement
 HARDLY_BELIEVED = 0.1  # belief in all that costs so much less than the board that it would be put right before it, judgement
 OF_THE_BOARD = 6.0  # minutes that it is worth that a proof of the board asks for a reading: be it bad or good, that is asked in the end, judgement
-NEARLY_AS_TELLING = 0.7  # of what the most telling one tells, from which a reading tells nearly as much, judgement
+NEARLY_AS_TELLING = 0.6  # of what the most telling one tells, from which a reading tells nearly as much, judgement
 PROOF_STEP_MINUTES = 2.0  # of a condition that names no reading with minutes of its own, judgement
 
 
