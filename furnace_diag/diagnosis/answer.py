@@ -140,7 +140,7 @@ def weighed(report: Report, evidence: Evidence) -> Weighed:
         own = {r.said for r in report.records if r.said in met and r.name in asked}
         return impossible_with(evidence, groups, proof.of, evidence.finder.calls_of(found, proof.proof), own)
 
-    board = judge(evidence.finder, found, belief, fit, against, records=len(report.records))
+    board = judge(evidence.finder, found, belief, fit, against, records=len(report.records), figures=sum(r.kind == "point" for r in report.records))
     return Weighed(tuple(groups), mistimed, posterior, found, belief, fit, board)
 
 

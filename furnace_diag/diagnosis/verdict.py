@@ -48,12 +48,19 @@ class BoardVerdict(NamedTuple):
 
 
 def judge(
-    finder: Finder, findings: Findings, belief: Mapping[str, float], fit: Mapping[str, float], against: Callable[[ProofState], tuple[str, ...]], *, records: int
+    finder: Finder,
+    findings: Findings,
+    belief: Mapping[str, float],
+    fit: Mapping[str, float],
+    against: Callable[[ProofState], tuple[str, ...]],
+    *,
+    records: int,
+    figures: int,
 ) -> BoardVerdict:
     """The board's verdict. *belief*: probability of each failure, as part:failure; *fit*: how well each fits the records, the best as 1.
 
     *against*: the records of a proof's own heat calls that its failure cannot give: with one of them it is not proved.
-    *records*: how many were given.
+    *records*: how many were given; *figures*: how many of them are of something read with a meter, a gauge or a watch.
     """
     knowledge = finder.k
     mine = of_the_board(belief)
@@ -61,7 +68,7 @@ def judge(
     complete = [finder.proof(findings, name) for name, grade in findings.grades.items() if grade == "proved"]
     contested = [_contested(p, cannot) for p in complete if (cannot := against(p))]
     proved = tuple(p for p in complete if p.proof not in {c.proof for c in contested})
-    verdict = _verdict(knowledge, findings, belief, mine, fit, proved, records)
+    verdict = _verdict(knowledge, findings, belief, mine, fit, proved, records, figures)
     nearest = next(iter(contested), None) or (nearest_proof(finder, findings, mine) if verdict == "suspected" else None)
     told = proved or ((nearest,) if nearest else ())
     conditions = [knowledge.condition[n.condition] for p in told for n in p.missing]
@@ -98,6 +105,7 @@ def _verdict(
     fit: Mapping[str, float],
     proved: Sequence[ProofState],
     records: int,
+    figures: int,
 ) -> str:
     bounds = next(iter(k.words.values())).verdict
     total = sum(mine.values())
@@ -111,8 +119,8 @@ def _verdict(
     # rare is not cleared: what is left must be unlikely by the records too, not by the odds alone
     if findings.cleared and sum(mine[f] for f in left) < bounds["cleared"] and max((fit[f] for f in left), default=0) < bounds["still_fits"]:
         return "cleared"
-    # little belief in the board says nothing while belief is spread over everything
-    unlikely = total < bounds["unlikely"] and _most_of_another(belief) >= bounds["another_leads"]
+    # little belief in the board says nothing while belief is spread over everything, nor before anything was read
+    unlikely = figures and total < bounds["unlikely"] and _most_of_another(belief) >= bounds["another_leads"]
     return "unlikely" if unlikely else "not_judged"
 
 

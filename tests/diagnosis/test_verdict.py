@@ -15,13 +15,14 @@ from furnace_diag.knowledge.yaml_text import parse_yaml
 CASES = sorted((Path(__file__).resolve().parents[2] / "cases").glob("*.yaml"))
 
 
-@pytest.mark.parametrize(("another", "verdict"), [(0.13, "not_judged"), (0.9, "unlikely")])
-def test_unlikely_is_said_only_where_another_part_leads(another: float, verdict: str, evidence: Evidence) -> None:
-    """Three hundredths of belief in the board, the rest of it on one other part or thinly on all."""
+@pytest.mark.parametrize(("another", "figures", "verdict"), [(0.13, 1, "not_judged"), (0.9, 1, "unlikely"), (0.9, 0, "not_judged")])
+def test_unlikely_is_said_only_where_another_part_leads_by_something_read(another: float, figures: int, verdict: str, evidence: Evidence) -> None:
+    """Three hundredths of belief in the board, the rest of it on one other part or thinly on all; by what was seen alone it is not judged."""
     finder = evidence.finder
     belief = {"control_board:pressure_input_dead": 0.03, "igniter:open": another}
 
-    assert judge(finder, finder.find((), {}), belief, dict.fromkeys(belief, 1.0), lambda proof: (), records=3).verdict == verdict
+    judged = judge(finder, finder.find((), {}), belief, dict.fromkeys(belief, 1.0), lambda proof: (), records=3, figures=figures)
+    assert judged.verdict == verdict
 
 
 @pytest.mark.parametrize("path", CASES, ids=lambda p: p.stem)
