@@ -17,7 +17,7 @@ from furnace_diag.problems import BadInput, Place, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words
 from furnace_diag.visit.expected import Expectations
-from furnace_diag.visit.lines import Typed, says_cannot
+from furnace_diag.visit.lines import Typed, Unclear, says_cannot
 from furnace_diag.visit.times import seconds_alone
 
 if TYPE_CHECKING:
@@ -199,6 +199,7 @@ def only_value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str,
     *loosely*: with words round the value that say no more.
     """
     reader = desk.session.reader
+    loosely = loosely and not (kind == "point" and _names_another(desk, name, said))
     for meant in (said, *reader.forgiven(said, kind, name), *(reader.in_other_words(kind, name, said) if loosely else ())):
         typed = reader.only_value(kind, name, meant, fields)
         if typed is not None:
@@ -206,6 +207,18 @@ def only_value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str,
                 desk.say_read_as(meant)
             return typed
     return None
+
+
+def _names_another(desk: Desk, point: str, said: str) -> bool:
+    """Whether what was typed may be readings of others and not of *point*: "line 119" is not of a relay that has a line pin."""
+    if plain(said).split()[0] in point.split("_"):
+        return False
+    try:
+        read = desk.session.reader.read(said)
+    except BadInput:
+        return False
+    names = {t.record.get("point") for t in (read.choices if isinstance(read, Unclear) else (read,))}
+    return point not in names and names != {None}
 
 
 def ask_meter(desk: Desk, kind: str, name: str) -> str:

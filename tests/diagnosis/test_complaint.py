@@ -34,7 +34,18 @@ from furnace_diag.problems import BadInput
         ("not short cycling any more", {}),
         # but a danger is one however seldom it is so, unless it is denied
         ("sometimes the flame rolls out the front", {"flame_rolls_out": "yes"}),
-        ("smells of gas now and then, no flame", {"gas_smell": "slight"}),
+        ("smells of gas now and then, no flame", {"gas_smell": "strong"}),
+        # who does not say how strong it is is not told that there is little of it
+        ("I smell gas real bad", {"gas_smell": "strong"}),
+        ("faint gas smell, no flame", {"gas_smell": "slight", "burners_light": "no"}),
+        ("no gas smell", {"gas_smell": "none"}),
+        ("flames came out the front", {"flame_rolls_out": "yes"}),
+        ("my head hurts when furnace runs", {"people_feel_ill": "yes"}),
+        ("burning smell and smoke", {"smoke_or_fire": "smoke"}),
+        ("shocked me when i touched it", {"tingle_from_cabinet": "yes"}),
+        ("water dripping on the board", {"water_on_controls": "dripped_on"}),
+        ("sick of this furnace", {}),
+        ("lights with a bang, no smoke", {"bang_at_light_off": "yes"}),
         ("no smell of gas, gas smell: none", {}),
         # that somebody blames the board is one thing, that the board is bad another, which nobody's word tells
         ("no heat, last guy says board is bad", {"somebody_blames_board": "yes"}),
@@ -143,7 +154,7 @@ def test_without_a_complaint_records_are_needed(text: str, knowledge: Knowledge)
         ("Not on the call, on the blower. Runs all day with its lead pulled.", {}),
         ("Blower runs all day.", {"blower_always_on": "yes"}),
         ("Lights fine. Goes out after 5 seconds.", {"burners_light": "drop_out"}),  # "..." may stand for the end of a sentence
-        ("Old house. Smells of gas. No heat.", {"gas_smell": "slight"}),
+        ("Old house. Smells of gas. No heat.", {"gas_smell": "strong"}),
     ],
 )
 def test_words_of_two_sentences_are_not_joined_to_a_phrase(text: str, told: dict[str, str], evidence: Evidence) -> None:

@@ -63,7 +63,7 @@ def test_that_the_blower_does_not_run_is_taken_though_it_is_asked_whether_it_hum
 
 def test_a_danger_is_taken_however_seldom_it_is_so(session: Session) -> None:
     (typed,) = told_in("no flame, and sometimes it smells of gas", session.reader)
-    assert typed.record == {"source": "told", "sign": "gas_smell", "value": "slight"}
+    assert typed.record == {"source": "told", "sign": "gas_smell", "value": "strong"}
 
 
 def test_a_hazard_in_the_complaint_stops_the_visit_before_any_question(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
