@@ -159,6 +159,7 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
         doubted = {(report.records[i].name, report.records[i].step) for i in evidence.finder.doubted(found)}
         again = doubted - {(r.name, r.step) for r in report.records if r.meter == "low"}
         standing = [r for i, r in enumerate(report.records) if i not in seen.mistimed]
+        never = {*never, *((name, None) for name in evidence.finder.barred(report.records, report.options))}
         choice = _named_when_likely(choose(evidence, posterior, standing, board.nearest, without, never, seen.groups, again))
     return Answer(
         version=ANSWER_VERSION,

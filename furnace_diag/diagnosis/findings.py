@@ -421,6 +421,15 @@ class Finder:
     def _state(self, repair: Repair, checks: Iterable[Check], records: Sequence[Record], options: Mapping[str, str], *, lacks_proof: bool) -> RepairState:
         return RepairState(repair.repair, repair.says, self.checked(checks, records, options), lacks_proof, repair.source, repair.at)
 
+    def barred(self, records: Sequence[Record], options: Mapping[str, str]) -> frozenset[str]:
+        """Experiments that must not be tried, because the records deny what must be shown first: no new fuse into a short that was found."""
+        read, barred = {r.name for r in records}, set[str]()
+        for tried in self.k.experiment.values():
+            checks = [self.k.check[c] for c in tried.needs_shown]
+            if any(w.names[0][1] in read for c in checks for way in c.any_of for w in way) and any(n.denied_by for n in self.checked(checks, records, options)):
+                barred.add(tried.sign)
+        return frozenset(barred)
+
     def checked(self, checks: Iterable[Check], records: Sequence[Record], options: Mapping[str, str]) -> tuple[Need, ...]:
         """How far each of *checks* is met or denied by *records*, in their order."""
         facts, said = self.compiled.facts(records, options), [r.said for r in records]

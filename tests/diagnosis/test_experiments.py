@@ -182,3 +182,17 @@ def test_a_held_reading_may_have_run_into_the_step_beside(evidence: Evidence) ->
 
     assert plain.fit[dead_igniter].max() < 0.5
     assert held.fit[dead_igniter].min() > 0.5
+
+
+@pytest.mark.parametrize(("wires", "may"), [("shorted", False), ("clear", True)])
+def test_no_new_fuse_is_asked_for_once_a_short_was_found(wires: str, may: bool, evidence: Evidence) -> None:
+    """It would blow at once, and arcs where the short is: common practice, no source. By a short that is not found a new fuse is a fair trial."""
+    records = (
+        "{sign: stops_at, value: dark}, {point: secondary_volts_at_board, value: 27.1 V, step: standby},"
+        f"{{sign: fuse_looks, value: blown}}, {{sign: field_wires_are, value: {wires}}}"
+    )
+    found = answer(understand(parse_yaml(f"records: [{records}]", "r.yaml"), evidence.knowledge, evidence.vocabulary), evidence)
+    asked = {n.name for n in found.next} | ({found.act.check.name} if found.act is not None and found.act.check is not None else set())
+    fuses = {name for name, e in evidence.knowledge.experiment.items() if "short_first" in e.cautions}
+
+    assert bool(fuses & asked) is may
