@@ -211,7 +211,7 @@ def only_value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str,
 
 def _names_another(desk: Desk, point: str, said: str) -> bool:
     """Whether what was typed may be readings of others and not of *point*: "line 119" is not of a relay that has a line pin."""
-    if plain(said).split()[0] in point.split("_"):
+    if not {*plain(said).split()[:1]}.isdisjoint(point.split("_")):
         return False
     try:
         read = desk.session.reader.read(said)

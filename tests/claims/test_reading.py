@@ -405,6 +405,18 @@ def test_a_map_of_columns_that_means_nothing_is_told_the_same(tmp_path: Path, re
         read_column_map(path, reader.headings[reader.first])
 
 
+def is_read_and_listed(read: Read, reader: Reader, text: str, read_: list[str], listed: list[str]) -> None:
+    """That a cell of *text* gives the records *read_*, and tells of *listed* that it is not read, each at its own place."""
+    (raw,), _ = read(f'claim,readings\nA1,"{text}"\n')
+    claim = reader.understood(raw)
+
+    assert [r.name for r in claim.report.records] == read_
+    assert [p.message.partition(" is not read")[0] for p in claim.unmatched] == listed
+    for problem, said in zip(claim.unmatched, listed, strict=True):
+        assert problem.place is not None
+        assert f'A1,"{text}"'[problem.place.column - 1 :].lstrip(' "').startswith(said)
+
+
 @pytest.mark.parametrize(
     ("text", "read_", "listed"),
     [
@@ -432,14 +444,7 @@ def test_a_map_of_columns_that_means_nothing_is_told_the_same(tmp_path: Path, re
 )
 def test_what_may_have_come_of_something_unread_is_not_read(read: Read, reader: Reader, text: str, read_: list[str], listed: list[str]) -> None:
     """A motor that runs when it is fed by hand says nothing of the call in which it did not."""
-    (raw,), _ = read(f'claim,readings\nA1,"{text}"\n')
-    claim = reader.understood(raw)
-
-    assert [r.name for r in claim.report.records] == read_
-    assert [p.message.partition(" is not read")[0] for p in claim.unmatched] == listed
-    for problem, said in zip(claim.unmatched, listed, strict=True):
-        assert problem.place is not None
-        assert f'A1,"{text}"'[problem.place.column - 1 :].lstrip(' "').startswith(said)
+    is_read_and_listed(read, reader, text, read_, listed)
 
 
 @pytest.mark.parametrize(
@@ -459,14 +464,7 @@ def test_what_may_have_come_of_something_unread_is_not_read(read: Read, reader: 
 )
 def test_a_clause_that_is_not_read_ends_no_sentence(read: Read, reader: Reader, text: str, read_: list[str], listed: list[str]) -> None:
     """What names its own point or sign says as much beside a remark on something else as it does alone; what leans on a clause goes with it."""
-    (raw,), _ = read(f'claim,readings\nA1,"{text}"\n')
-    claim = reader.understood(raw)
-
-    assert [r.name for r in claim.report.records] == read_
-    assert [p.message.partition(" is not read")[0] for p in claim.unmatched] == listed
-    for problem, said in zip(claim.unmatched, listed, strict=True):
-        assert problem.place is not None
-        assert f'A1,"{text}"'[problem.place.column - 1 :].lstrip(' "').startswith(said)
+    is_read_and_listed(read, reader, text, read_, listed)
 
 
 def test_what_somebody_tells_stays_his_word_to_the_end_of_the_sentence(read: Read, reader: Reader) -> None:

@@ -13,7 +13,7 @@ from tests.visit.playing import START, desk
     ("said", "taken"),
     [
         ("119", True), ("reads 119", True), ("it reads 119 V", True), ("across 119", True),
-        ("line 119", False), ("neutral 119", False), ("igniter 119", False),
+        ("line 119", False), ("!!", False), ("--", False), ("neutral 119", False), ("igniter 119", False),
     ],
 )  # fmt: skip
 def test_a_figure_with_another_name_is_not_of_what_is_asked_for(session: Session, said: str, taken: bool) -> None:
