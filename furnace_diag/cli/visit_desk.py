@@ -41,7 +41,7 @@ from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words
 from furnace_diag.visit.complaint import pieces_by_denials, pieces_of
-from furnace_diag.visit.lines import Typed, Unclear, asks_back, either, says_lacks
+from furnace_diag.visit.lines import Typed, Unclear, as_choice, asks_back, one_of, says_lacks
 from furnace_diag.visit.session import Doubtful, Session
 from furnace_diag.visit.times import without_when
 
@@ -219,7 +219,7 @@ class Desk:
         now = self.session.reader.or_seen_now(line) if isinstance(typed, Typed) and "history" in typed.record else None
         if now is None or not isinstance(typed, Typed):
             return typed
-        return either(now, typed) if self._proof_wants(str(now.record["sign"])) else either(typed, now)
+        return one_of(now, typed) if self._proof_wants(str(now.record["sign"])) else one_of(typed, now)
 
     def _proof_wants(self, sign: str) -> bool:
         """Whether the board's nearest proof still lacks a sign."""
@@ -264,8 +264,8 @@ class Desk:
         """
         if not beside and FIGURE.fullmatch(line) and self.session.after() is None and self.asked() is None:
             raise BadInput([Problem(None, f"{printable(line)} of what?", "Enter asks for what is wanted; or type the name before the figure.")])
-        chosen = self.exactly(line) or (None if beside else self._for_what_is_asked(line))
-        if chosen is None:
+        read: Typed | Unclear | None = self.exactly(line) or (None if beside else self._for_what_is_asked(line))
+        if read is None:
             try:
                 read = self.as_it_stands(line)
             except BadInput:
@@ -275,24 +275,25 @@ class Desk:
                 if alone is None and not self._says_with_slips(line) and self._ask_for_named(line, quiet=beside):
                     return
                 read = alone or self.read(line)
-            chosen = (None if beside else self._named_on_screen(read)) or self.chosen(read)
+            read = (None if beside else self._named_on_screen(read)) or read
+        chosen = self.chosen(read)
         if chosen is not None and (kept := self.keep(self._of_another_call(chosen))) and not beside:
             self._tell_if_not_counted(kept)
             self.show_change()
 
     def _named_on_screen(self, read: Typed | Unclear) -> Typed | None:
-        """Of a line that could be several readings the one that the screen asks for: first what Enter takes, then the others that it offers."""
-        if isinstance(read, Typed) or self.session.hazards():
+        """Of a line that could be several readings, or names one weakly, that which the screen asks for: first what Enter takes, then what else it offers."""
+        if self.session.hazards() or (isinstance(read, Typed) and not read.weakly):
             return None
         state, answer = self.session.after(), self.session.answer()
         asked_first = _asked_in(answer)
         offered = [*([asked_first] if asked_first is not None else []), *answer.next]
         asked = [{n.name} for n in offered] if state is None else [self._names_of(n) for n in state.missing]
         for names in [*asked[:1], {name for each in asked[1:] for name in each}]:
-            found = [t for t in read.choices if names & {str(t.record.get("point")), str(t.record.get("sign"))}]
+            found = [t for t in ((read,) if isinstance(read, Typed) else read.choices) if names & {str(t.record.get("point")), str(t.record.get("sign"))}]
             if len(found) == 1:
                 self.say_read_as(_in_words(found[0]))
-                return found[0]
+                return replace(found[0], weakly=False)
         return None
 
     def _kept_in_pieces(self, line: str, *, quiet: bool) -> bool:
@@ -359,8 +360,8 @@ class Desk:
             return None  # something is changed for it: that is begun by its name in full
         return exact[0] if len(exact) == 1 else None
 
-    def _for_what_is_asked(self, line: str) -> Typed | None:
-        """A line that is nothing but a value, taken for the reading that the screen asks for."""
+    def _for_what_is_asked(self, line: str) -> Typed | Unclear | None:
+        """A line that is nothing but a value, taken for the reading that the screen asks for; or all that it could be."""
         if self.session.hazards():
             return None
         state = self.session.after()
@@ -372,7 +373,15 @@ class Desk:
             return None
         if first := self.session.lacking_before(reading.name):
             return self._for_check(first[0], line)
-        return only_value(self, self.kind_of(reading.name), reading.name, line, self._fields(reading), loosely=True)
+        typed = only_value(self, self.kind_of(reading.name), reading.name, line, self._fields(reading), loosely=True)
+        return typed if typed is None else self._or_of_a_place(line, typed, reading)
+
+    def _or_of_a_place(self, line: str, typed: Typed, asked: NextReading) -> Typed | Unclear:
+        """The same; or all that it could be, where its step is not the one that is asked for and may as well be the place of another reading: "0 on heat"."""
+        places = self.session.reader.of_place(line) if typed.record.get("step") != asked.step else None
+        if places is None or any(t.record.get("point") == asked.name for t in places.choices):
+            return typed
+        return one_of(typed, *places.choices)
 
     def _for_check(self, need: Need, line: str, *, named: bool = False) -> Typed | None:
         """The same for a check that is not met: for that of its lines which is not told yet and has such a value.
@@ -396,7 +405,7 @@ class Desk:
     def chosen(self, typed: Typed | Unclear) -> Typed | None:
         """The one that is meant, asked for where it is not clear."""
         if isinstance(typed, Typed):
-            return typed
+            return self._if_meant(typed) if typed.weakly else typed
         self.say("That could be:")
         for number, text in enumerate(typed.texts, 1):
             self.lines(screen.filled(text.replace("_", " "), self.width(), "    ", f"{number:>2}. "))
@@ -406,6 +415,16 @@ class Desk:
         self.say("Nothing kept of that.")
         if said and not self.commanded(said):
             self._enter(said)  # what is typed instead of a number is a line of its own
+        return None
+
+    def _if_meant(self, typed: Typed) -> Typed | None:
+        """A record of which little was said, once somebody says that it was meant; what is typed in place of a yes is a line of its own."""
+        made = record_of(typed.record, Place("your line", 1, 1), self.session.vocabulary)
+        said = as_words(as_choice(replace(typed, record={**typed.record, "value": made.word or typed.record["value"]})))
+        self.say(f"Is this \"{printable(said)}\"?")
+        if plain(answer := self.ask("y it is, Enter it is not: ", f"y: it is kept as {said}. Enter: nothing is kept.")) in YES:
+            return typed
+        self._drop(answer, "y, Enter")
         return None
 
     def keep(self, typed: Typed, *, instead_of: int | None = None, question: str | None = None) -> Record | None:

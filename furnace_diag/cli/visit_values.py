@@ -177,7 +177,7 @@ def _value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, obj
     except BadInput:
         return typed
     # a guessed name counts where its words were two or more and one point's alone ("prim v 123"): one word and a figure may be this value with a slip
-    plain_name = isinstance(other, Typed) and (not other.guessed or ("point" in other.record and len(said.split()) > 2))
+    plain_name = isinstance(other, Typed) and (not other.guessed or ("point" in other.record and len(said.split()) > 2 and not other.weakly))
     return other if isinstance(other, Typed) and plain_name else typed
 
 

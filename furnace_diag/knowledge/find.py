@@ -215,6 +215,12 @@ class Names:
                 result[i] = (not by_name, -len(names & {*wanted}), more)
         return result
 
+    def share_begun(self, identifier: str, words: Sequence[str]) -> float:
+        """Of its name that *words* begin most of, the share of the words that tell something; 0 where none of *words* does."""
+        wanted = _telling(self.spelling(" ".join(words)).split())
+        names = [name for name in map(_telling, self._words_of_names[identifier][1]) if name and all(_begins(w, name) for w in wanted)]
+        return max((sum(any(n.startswith(w) for w in wanted) for n in name) / len(name) for name in names), default=0.0)
+
     def words_of(self, identifier: str) -> set[str]:
         """Every word of all its names."""
         return self._words_of_names[identifier][0]
@@ -243,6 +249,11 @@ def _stem(word: str) -> str:
     ending = next((e for e in ENDINGS if word.endswith(e) and len(word) - len(e) >= LEAST_STEM), "")
     bare = word.removesuffix(ending) if ending else word
     return (DOUBLED.sub(r"\1", bare) if word.isalpha() else bare).rstrip("e")
+
+
+def _telling(words: Iterable[str]) -> set[str]:
+    """Without the words that stand in any name: "is on heat" tells no more than "heat"."""
+    return {*words} - LINKS - FILLERS - VALUE_FILLERS
 
 
 def _begins(word: str, words: Iterable[str]) -> bool:

@@ -24,6 +24,7 @@ NO_SLIPS = ("none", "nothing", "never")  # words of their own, never one that a 
 MOST_OFFERED = 5
 VALUE_FIRST = {"no": ("no", "nothing"), "not": ("no", "nothing"), "zero": ("nothing",), "new": ("new part",), "bad": ("bad",)}
 DONE_FIRST = frozenset(["new", "replaced", "changed", "swapped", "cleaned", "reseated", "refitted", "cleared", "tightened"])  # before the part it was done to
+MOST_OF_POINT = 0.5  # of the words of a point's name: what is no more than that names it weakly; a figure and its unit tell something of it too
 LEAST_LETTERS = 3  # that a word must have to begin one of a name's
 NAMED = ("point", "sign", "history", "event")
 HOLDS = {"min": ("minimum", "lowest", "min hold", "held min"), "max": ("maximum", "highest", "max hold", "held max")}
@@ -69,12 +70,14 @@ class Typed:
     """One line, understood: the fields of a record. *guessed*: what was taken for the name, where it was not one in full.
 
     *calls*: in how many heat calls it was so, one after another. *as_complained*: it is told as people complain of it, its sign not named.
+    *weakly*: too little of the line names it to be kept unasked, wherever the screen does not ask for it: "meter ok".
     """
 
     record: Mapping[str, object]
     guessed: str = ""
     calls: int = 1
     as_complained: bool = False
+    weakly: bool = False
 
 
 @dataclass(frozen=True)
@@ -132,7 +135,7 @@ class Reader:
             return best[0][1]
         if best:
             typed = tuple(t for _, t in best[:MOST_OFFERED])
-            return Unclear(typed, tuple(_told(t) for t in typed))
+            return one_of(*typed)
         once, calls = _calls_apart(text)
         if calls > 1 and isinstance(typed_once := self.read(once), Typed):
             return replace(typed_once, calls=calls)
@@ -151,11 +154,11 @@ class Reader:
             if how is None or self._exactly(value):
                 continue
             signs = [s.sign for s in self._told_in_a_word if self._fits("sign", s.sign, value) and self._can_be({"sign": s.sign, **how})]
-            typed = tuple(Typed({"sign": sign, "value": value, **how}, guessed=sign) for sign in signs)
+            typed = tuple(Typed({"sign": sign, "value": value, **how}, guessed=sign, weakly=True) for sign in signs)
             if len(typed) == 1:  # the sign's own word, and no slang of one thing: nobody asks whether it was meant
                 return typed[0] if plain(value) in map(plain, self.vocabulary.knowledge.sign[signs[0]].values) else None
             if 1 < len(typed) <= MOST_OFFERED:
-                return Unclear(typed, tuple(_told(t) for t in typed))
+                return one_of(*typed)
         return None
 
     def _can_be(self, record: Mapping[str, object]) -> bool:
@@ -213,6 +216,11 @@ class Reader:
         could_be = self._values(sign).meant(text)
         own = [thing for thing in could_be if not thing.startswith(EARLIER_REPAIR)]
         return own[0] if len(own) == 1 < len(could_be) and own[0] in self.vocabulary.knowledge.sign[sign].values else ""
+
+    def of_place(self, text: str) -> Unclear | None:
+        """The readings that a figure and a place, as "0 on heat", may be of; None where the line is anything else."""
+        typed = tuple(t for _, t in self._shown_first(self._words(text)))[:MOST_OFFERED]
+        return one_of(*typed) if typed else None
 
     def or_seen_now(self, text: str) -> Typed | None:
         """What a line that tells of an earlier repair may tell as well: a check of this visit, "plugs refitted same". None where it is no such line."""
@@ -326,8 +334,14 @@ class Reader:
             names = [(kind, i) for kind in ("point", "sign") for i in self._beginning(kind, words[:end])]
             found = list(self._with_name(words, end, names[: 2 * MOST_OFFERED]))
             if found:
-                yield from ((end, Typed(t.record, guessed=_name_of(t))) for t in found)
+                yield from ((end, Typed(t.record, guessed=_name_of(t), weakly=self._names_weakly(t, words[:end]))) for t in found)
                 return
+
+    def _names_weakly(self, typed: Typed, words: Sequence[str]) -> bool:
+        """Whether *words*, beginnings of the words of its name, leave out too much of that: of a sign anything at all, "furnace runs" of its fan."""
+        kind, name = _named_in(typed)
+        share = self.vocabulary.names(kind).share_begun(name, words)
+        return share <= MOST_OF_POINT if kind == "point" else share < 1
 
     def _teller(self, words: list[str]) -> int:
         """How many of the first words only say who told it: "owner says inducer hums"."""
@@ -447,7 +461,7 @@ class Reader:
         said = [s for s in legends if len(words) > 1 and text in map(plain, s.values) and all(t.record.get("sign") != s.sign for _, t in best)]
         if best or not said or self._exactly(text):
             return [(len(words), Typed({"sign": s.sign, "value": text})) for s in said if best]
-        return [(len(words), Typed({"sign": said[0].sign, "value": text}, guessed=said[0].sign))]
+        return [(len(words), Typed({"sign": said[0].sign, "value": text}, guessed=said[0].sign, weakly=True))]
 
     def _begun_value(self, words: list[str]) -> list[tuple[int, Typed]]:
         """A name, or its beginning, and words that each begin one of a value's, as in "light ign fail"; the longest name that has such a value."""
@@ -471,7 +485,9 @@ class Reader:
         names = self.vocabulary.names("event")
         spans = ((i, n) for n in range(len(words), 0, -1) for i in range(len(words) - n + 1))
         told = [(n, event) for i, n in spans for event in _named_event(names, " ".join(words[i : i + n]))]
-        return [] if DENIALS & {w.lower() for w in words} else [(n, Typed({"event": e, "value": "yes"}, guessed=e)) for n, e in dict.fromkeys(told)]
+        if DENIALS & {w.lower() for w in words}:
+            return []
+        return [(n, Typed({"event": e, "value": "yes"}, guessed=e, weakly=n < len(words))) for n, e in dict.fromkeys(told)]
 
     def _exactly(self, text: str) -> list[tuple[str, str]]:
         """Kinds and ids that *text* names."""
@@ -607,16 +623,21 @@ def _parted(sign: str, thing: str) -> tuple[str, str]:
     return (other, value) if colon else (sign, thing)
 
 
-def either(first: Typed, second: Typed) -> Unclear:
-    """A line that could be one or the other."""
-    return Unclear((first, second), (_told(first), _told(second)))
+def one_of(*typed: Typed) -> Unclear:
+    """A line that could be any of these."""
+    return Unclear(typed, tuple(map(as_choice, typed)))
+
+
+def _named_in(typed: Typed) -> tuple[str, str]:
+    """Kind and id of what a record is of."""
+    return next((kind, str(typed.record[kind])) for kind in NAMED if kind in typed.record)
 
 
 def _name_of(typed: Typed) -> str:
-    return next(str(typed.record[kind]) for kind in NAMED if kind in typed.record)
+    return _named_in(typed)[1]
 
 
-def _told(typed: Typed) -> str:
+def as_choice(typed: Typed) -> str:
     """A record as a line of a list to choose from."""
     step = f" at {typed.record['step']}" if "step" in typed.record else ""
     if "history" in typed.record:

@@ -1,0 +1,84 @@
+"""A line of which few words name anything is asked about before it is kept, and a fast one is not."""
+
+from __future__ import annotations
+
+import pytest
+
+from furnace_diag.visit.lines import Typed
+from furnace_diag.visit.session import Session
+from tests.visit.playing import START, desk
+
+
+def kept(session: Session) -> list[str]:
+    """What the visit holds after its start."""
+    return [session.record(e).name for e in session.visit.entries if "question" not in session.journal.events[e.event - 1].says]
+
+
+# each is a sentence or a slip that a technician may type, and of each the words that name something are a part of that name only
+@pytest.mark.parametrize(
+    "line",
+    ["meter ok", "meter 24", "yes it is on heat", "it works now", "temp 120", "burner fine", "furnace runs good", "number 3",
+     "the storm door was open", "somebody moved the storm window"],
+)  # fmt: skip
+def test_what_is_named_weakly_is_kept_only_after_a_yes(session: Session, capsys: pytest.CaptureFixture[str], line: str) -> None:
+    desk(session, [*START, line, ""])
+    out = capsys.readouterr().out
+    assert "Is this" in out
+    assert "Nothing kept." in out
+    assert kept(session) == []
+    desk(session, [line, "y"])
+    assert len(kept(session)) == 1
+
+
+def test_a_line_in_place_of_the_yes_is_a_line_of_its_own(session: Session) -> None:
+    desk(session, [*START, "meter ok", "igniter ohms OL"])
+    assert kept(session) == ["igniter_ohms"]
+
+
+@pytest.mark.parametrize(
+    ("line", "name"),
+    [
+        ("manifold 3.4", "manifold_pressure"), ("prim v 123", "primary_volts"), ("rise 45", "temperature_rise"), ("blower amps 4", "blower_amps"),
+        ("filter ok", "filter_looks"), ("24v at w 25.1", "w_to_c_at_board"), ("storm", "storm_or_outage"), ("no flame", "flame_seen"),
+        ("light ign fail", "light_says"), ("igniter glows", "igniter_glows"), ("short cycles", "flame_goes_out"),
+    ],
+)  # fmt: skip
+def test_a_fast_line_is_not_asked_about(session: Session, line: str, name: str) -> None:
+    typed = session.reader.read(line)
+    assert isinstance(typed, Typed)
+    assert not typed.weakly
+    assert name in typed.record.values()
+
+
+def asked_first(session: Session, lines: list[str]) -> tuple[str, str | None]:
+    """The point that the screen asks for after *lines*, and at which step."""
+    asked = desk(session, [*START, *lines, "quit"]).asked()
+    assert asked is not None
+    assert asked.name in session.knowledge.point
+    return asked.name, asked.step
+
+
+NO_AIR = ["burners light stay lit", "blower runs no at heating"]  # then a figure tells more than another look
+
+
+def test_a_figure_and_where_the_probe_was_is_of_what_is_asked_for(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    name, step = asked_first(session, NO_AIR)
+    capsys.readouterr()
+    desk(session, ["0.1 at pin low", "quit"])
+    out = capsys.readouterr().out
+    assert "Is this" not in out
+    assert "That could be" not in out
+    last = session.record(session.visit.entries[-1])
+    assert (last.name, last.step, last.contact, last.meter) == (name, step, "pin", "low")
+
+
+def test_a_figure_and_a_step_that_is_a_place_too_is_asked_about(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    """Unless that is the step, or the place, of what is asked for."""
+    name, step = asked_first(session, NO_AIR)
+    capsys.readouterr()
+    desk(session, ["0 on cool", "", "quit"])
+    out = capsys.readouterr().out
+    assert step != "cooling_call"
+    assert "That could be" in out
+    assert f" 1. {name.replace('_', ' ')}: 0 at"[:30] in out
+    assert session.record(session.visit.entries[-1]).name == "blower_runs"
