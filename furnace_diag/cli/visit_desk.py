@@ -378,10 +378,10 @@ class Desk:
 
     def _or_of_a_place(self, line: str, typed: Typed, asked: NextReading) -> Typed | Unclear:
         """The same; or all that it could be, where its step is not the one that is asked for and may as well be the place of another reading: "0 on heat"."""
-        places = self.session.reader.of_place(line) if typed.record.get("step") != asked.step else None
-        if places is None or any(t.record.get("point") == asked.name for t in places.choices):
-            return typed
-        return one_of(typed, *places.choices)
+        step = typed.record.get("step")
+        places = self.session.reader.of_place(line, step) if step != asked.step else ()
+        of_asked = not places or any(t.record.get("point") == asked.name for t in places)
+        return typed if of_asked else one_of(typed, *(replace(t, weakly=False) for t in places))
 
     def _for_check(self, need: Need, line: str, *, named: bool = False) -> Typed | None:
         """The same for a check that is not met: for that of its lines which is not told yet and has such a value.

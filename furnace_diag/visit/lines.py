@@ -217,10 +217,15 @@ class Reader:
         own = [thing for thing in could_be if not thing.startswith(EARLIER_REPAIR)]
         return own[0] if len(own) == 1 < len(could_be) and own[0] in self.vocabulary.knowledge.sign[sign].values else ""
 
-    def of_place(self, text: str) -> Unclear | None:
-        """The readings that a figure and a place, as "0 on heat", may be of; None where the line is anything else."""
-        typed = tuple(t for _, t in self._shown_first(self._words(text)))[:MOST_OFFERED]
-        return one_of(*typed) if typed else None
+    def of_place(self, text: str, step: object) -> tuple[Typed, ...]:
+        """The readings that a figure and a place that is short for *step* too, as "0 on heat", may be of; none where the step is named in full."""
+        if step is None or f" {plain(str(step))} " in f" {plain(text)} ":
+            return ()
+        try:
+            read = self.read(text)
+        except BadInput:
+            return ()
+        return tuple(t for t in (read.choices if isinstance(read, Unclear) else (read,)) if "point" in t.record)
 
     def or_seen_now(self, text: str) -> Typed | None:
         """What a line that tells of an earlier repair may tell as well: a check of this visit, "plugs refitted same". None where it is no such line."""

@@ -73,12 +73,12 @@ def test_a_figure_and_where_the_probe_was_is_of_what_is_asked_for(session: Sessi
 
 
 def test_a_figure_and_a_step_that_is_a_place_too_is_asked_about(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
-    """"heat" is a step and short for several terminals: with another step asked for, nobody knows which was meant."""
+    """"gas" is short for a step and for the places where its volts are read: with another step asked for, nobody knows which was meant."""
     name, step = asked_first(session, ["stops at igniter warm up"])
     assert step != "heating"
     before = len(session.visit.entries)
     capsys.readouterr()
-    desk(session, ["0 on heat", "", "quit"])
+    desk(session, ["0 on gas", "", "quit"])
     out = capsys.readouterr().out
     assert f" 1. {name.replace('_', ' ')}: 0 at"[:30] in out
     assert len(session.visit.entries) == before
