@@ -21,7 +21,8 @@ F = TypeVar("F", bound=Callable[..., object])
 rules_option = click.option(
     "--rules", "folders", multiple=True, type=click.Path(path_type=Path), metavar="DIR", help="A folder of a shop's own rule files; may be given again."
 )
-SAYS_NO, SAYS_YES = frozenset(["n", "no", "nope", "nah", "none", "nothing", "nobody"]), frozenset(["y", "yes", "yep", "yeah", "yup", "yea", "ya"])
+SAYS_NO = frozenset(["n", "no", "nope", "nah", "none", "nothing", "nobody", "not at all", "no not at all"])
+SAYS_YES = frozenset(["y", "yes", "yep", "yeah", "yup", "yea", "ya"])
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for machines.")
 
 

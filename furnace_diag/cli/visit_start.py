@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from furnace_diag.cli.common import SAYS_NO, SAYS_YES
 from furnace_diag.cli.visit_values import only_value
-from furnace_diag.knowledge.find import plain, values_of
+from furnace_diag.knowledge.find import DENIALS, made_of, plain, values_of
 from furnace_diag.knowledge.models import Question
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report import visit_screen as screen
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 NEVER_SO_FAR = ("never gets that far", "does not get that far", "doesnt get that far", "not that far", "never gets there", "does not get there")
 OPEN = frozenset(["", "skip", "dont know", "do not know", "not sure", "unknown", "dunno", "no idea", "idk", "i dont know", "no clue", *NEVER_SO_FAR])
+PLAIN_NO = frozenset(["n", "no", "nope", "nah"])  # "nobody feels fine" is no such no
 MENDS_A_SLIP = frozenset(["undo", "fix", "remove", "list"])  # commands that are of use before the first screen
 
 COMPLAINT_HELP = "What the customer says is wrong, in a few words, such as: no heat, burners light then go out. Enter leaves it out."
@@ -83,7 +84,7 @@ def question(desk: Desk, asked: Question, over: Callable[[], bool]) -> None:
     while not over() and not desk.session.hazards():
         desk.lines(screen.filled(f"{asked.asks} ({keys})", desk.width()))
         help_text = f"{sign.says}. {sign.where or ''}\nAnswer with one of: {keys}. Enter leaves the question open; any other reading can be typed too."
-        said = _key_of(desk.key(": ", asked.keys, help_text), asked)
+        said = _key_of(desk, desk.key(": ", asked.keys, help_text), asked)
         meant = [asked.keys[said.lower()]] if said.lower() in asked.keys else values.meant(said)
         if plain(said) in OPEN:
             desk.session.tell("asked", {"question": asked.question})
@@ -124,10 +125,30 @@ def _of_the_same_thing(desk: Desk, asked: Question, said: str) -> Typed | None:
     return Typed({"sign": meant[0][0], "value": meant[0][1]}) if len(meant) == 1 else None
 
 
-def _key_of(said: str, asked: Question) -> str:
-    """What was typed, a plain yes or no as the key for it."""
+def _key_of(desk: Desk, said: str, asked: Question) -> str:
+    """What was typed; a yes or a no as the key for it, though more is said beside it. Of a yes that may be several values it is asked which."""
     word = plain(said)
-    return next((key for key, words in (("n", SAYS_NO), ("y", SAYS_YES)) if word in words and key in asked.keys), said)
+    first, _, more = word.partition(" ")
+    if "n" in asked.keys and (word in SAYS_NO or (first in PLAIN_NO and made_of(more, desk.session.vocabulary.words.beside_no))):
+        return "n"
+    safety = asked.group == "safety" and DENIALS.isdisjoint(more.split())  # there a yes stands whatever follows it
+    if first not in SAYS_YES or said.lower() in asked.keys or not (safety or not more) or (more and desk.exactly(said) is not None):
+        return said
+    return "y" if "y" in asked.keys else _which_yes(desk, asked, more) if asked.yes_is else said
+
+
+def _which_yes(desk: Desk, asked: Question, more: str) -> str:
+    """The key of the value that a yes meant, by what was said beside it or by asking; that of the worst where nobody says."""
+    key_of = {value: key for key, value in asked.keys.items()}
+    if told_so := key_of.get(desk.session.reader.value_of(asked.sign, more)):
+        return told_so
+    of_yes = {key: value for key, value in asked.keys.items() if key != "n"}
+    worst = key_of[str(asked.yes_is)]
+    told = ", ".join(f"{key} {value.replace('_', ' ')}" for key, value in of_yes.items())
+    said = desk.key(f"Which? {told}: ", asked.keys, f"One of: {told}. Enter: {of_yes[worst].replace('_', ' ')}, the worst.").lower()
+    if said in asked.keys:
+        return said
+    return key_of.get(desk.session.reader.value_of(asked.sign, said), worst)
 
 
 def before(desk: Desk) -> None:

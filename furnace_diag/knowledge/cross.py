@@ -37,7 +37,7 @@ def _visit(k: Knowledge) -> Iterator[Problem]:
         if sign is None:
             yield unknown(question, "sign", question.sign, k.sign)
             continue
-        for value in (*question.keys.values(), *question.ends):
+        for value in (*question.keys.values(), *question.ends, *filter(None, [question.yes_is])):
             if value not in sign.values:
                 yield unknown(question, "value", value, sign.values)
         yield from (unknown(question, "sign", name, k.sign) for name in question.or_of if name not in k.sign)

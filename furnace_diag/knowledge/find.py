@@ -502,6 +502,18 @@ def _without_figures(text: str) -> str:
     return _counted(VALUE_SPELLING(told[1] if told else text))
 
 
+def made_of(text: str, phrases: Iterable[str]) -> bool:
+    """Whether *text* is one of *phrases* or several after one another, but for the little words of values, and nothing else."""
+    known = {tuple(VALUE_SPELLING(p).split()) for p in phrases}
+    words, longest, at = VALUE_SPELLING(text).split(), max(map(len, known), default=0), 0
+    while at < len(words):
+        size = next((n for n in range(longest, 0, -1) if tuple(words[at : at + n]) in known), 0)
+        if not size:
+            return False
+        at += size
+    return at > 0
+
+
 def values_of(sign: Sign, words: Words) -> ValuesOfSign:
     """The values of a sign, by all that people type for them."""
     return ValuesOfSign(_all_words(sign.values, sign.value_words, words.value_words), sign, words)

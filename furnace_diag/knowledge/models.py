@@ -76,6 +76,7 @@ class Question(Placed):
     asks: Line
     sign: Id
     keys: dict[Annotated[str, must(pattern=r"^[a-z]$")], str] = model_field(min_length=2)
+    yes_is: str | None = None  # the worst value, of a question to which a yes may be several
     ends: tuple[str, ...] = ()  # values after which the questions of its group that follow have no answer yet
     answered_by: dict[Id, tuple[str, ...]] = {}  # values of other signs that answer it as well
     or_of: tuple[Id, ...] = ()  # signs of the same thing: what is typed at the question and is no value of its own sign is one of theirs
@@ -189,6 +190,7 @@ class Words(Placed):
     value_words: dict[str, tuple[Line, ...]] = {}
     repair_said: RepairSaid = RepairSaid()
     value_besides: ValueBesides = ValueBesides()
+    beside_no: tuple[Line, ...] = ()  # what may follow a no and leaves it one
     left_out_of_names: tuple[Line, ...] = ()  # words of names that people leave out, because they tell nothing there
     alike_in_names: dict[Line, tuple[Line, ...]] = {}  # words of names that tell the same thing there, by the one that stands for them
     short_words: dict[Line, tuple[Line, ...]] = {}

@@ -173,3 +173,44 @@ def test_a_hazard_by_a_slip_taken_back_at_the_prompt_brings_the_questions_again(
     assert session.hazards() == ()
     assert questions_put(said)[:3] == [q.asks for q in [*our_rules().question.values()][:1] * 2 + [*our_rules().question.values()][1:2]]
     assert "NEXT" not in said.partition("aken back")[2].partition("(")[0]  # nothing is ranked before they are answered
+
+
+def answered(session: Session, sign: str, *lines: str) -> str | None:
+    """What the question on safety about *sign* was answered with, those before it with a no."""
+    asked = [q.sign for q in session.knowledge.question.values() if q.group == "safety"]
+    desk(session, ["no heat", *"n" * asked.index(sign), *lines])
+    return told(session).get(sign)
+
+
+@pytest.mark.parametrize("yes", ["yes", "y", "yeah", "yes in the hall", "yep but only a little"])
+@pytest.mark.parametrize("question", ["smell_of_gas", "alarm", "people", "fire", "scorch", "water", "tingle"])
+def test_a_yes_to_a_question_on_safety_stops_by_the_worst_that_it_may_mean(session: Session, question: str, yes: str) -> None:
+    """Whoever says yes and then nothing may stand in smoke: of a slip to be taken back, and of going on, that is the lesser evil."""
+    asked = session.knowledge.question[question]
+    value = answered(session, asked.sign, yes, "")
+    assert value == list(asked.keys.values())[-1]  # they stand from all well to the worst
+    assert session.hazards()
+
+
+@pytest.mark.parametrize(("lines", "value"), [(("yes", "s"), "smoke"), (("yes", "smoke"), "smoke"), (("yes smoke",), "smoke"), (("yes", "dunno"), "fire")])
+def test_of_a_yes_that_may_be_several_it_is_asked_which(session: Session, lines: tuple[str, ...], value: str) -> None:
+    assert answered(session, "smoke_or_fire", *lines) == value
+
+
+@pytest.mark.parametrize(
+    "line", ["nope they moved out", "no everyone is fine", "no they're all ok", "no not that i know of", "nah all good", "not at all", "everyone is fine"]
+)
+def test_a_no_with_what_leaves_it_one_is_a_no(session: Session, line: str) -> None:
+    assert answered(session, "people_feel_ill", line) == "no"
+    assert session.hazards() == ()
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["no they passed out", "no they are not fine", "nobody feels fine", "no but my wife is dizzy", "no one feels good", "no it went away",
+     "no they are in hospital", "yeah no everyone is fine"],
+)  # fmt: skip
+def test_a_no_with_anything_else_is_no_answer(session: Session, line: str) -> None:
+    """ "They are in hospital" after a no must never read as all well."""
+    assert answered(session, "people_feel_ill", line) != "no"
+    assert "people" in {q.question for q in session.open_safety()} or session.hazards()
