@@ -61,6 +61,7 @@ class Desk:
         self.session, self.asker, self.width = session, asker, width
         self.shown: Answer | None = None
         self.cautioned: set[str] = set()  # cautions that were told in full
+        self.shown_ways: set[str] = set()  # steps of which it was told how one gets there
         self.stopped_by: set[str] = set()  # hazards that stand and were told
         self.starting = True  # until the first screen: no ranking is shown while the questions on safety are still put
 
@@ -250,6 +251,13 @@ class Desk:
                 self.say(f"{step} What the call does before that is asked in its place.")
             else:
                 self.tell_problems(bad if len(line.split()) > 1 else none_of(line, keys))
+
+    def tell_way_to(self, name: object, *, again: bool = False) -> None:
+        """How one gets to a step in which something is to be read, where a heat call alone does not; once, or *again* where somebody asks."""
+        step = next((s for s in self.session.vocabulary.sequence.steps if s.step == name), None)
+        if step is not None and step.reached_by and (again or step.step not in self.shown_ways):
+            self.shown_ways.add(step.step)
+            self.say(f"{step.step.replace('_', ' ').capitalize()}: {step.says}. {step.reached_by}")
 
     def step_told(self, line: str) -> str:
         """What the step is that *line* names, where it is nothing else."""

@@ -98,6 +98,7 @@ def ask_for(
     asked_as = _in_words(fields)
     if asked_as:
         desk.say(f"Taken as read {asked_as}; say so if it was not.")
+        desk.tell_way_to(fields.get("step"))
     prompt = _prompt(desk, kind, name)
     while said := given or desk.ask(prompt, lambda: help_with(desk, kind, name, fields)):
         given = ""
@@ -149,6 +150,7 @@ def help_with(desk: Desk, kind: str, name: str, fields: Mapping[str, object]) ->
     rules, healthy, usual = Expectations(session.evidence, session.visit.options).of(record)
     desk.lines(screen.help_lines(entry, record.step, rules, healthy, usual, desk.width()))
     desk.lines(screen.caution_lines((session.knowledge.caution[c].says for c in entry.cautions), set(), desk.width()))  # in full: help was asked for
+    desk.tell_way_to(fields.get("step"), again=True)
     desk.say("Type what you find; `skip` if it cannot be had, `never` if the call does not get there, Enter to leave it.")
 
 

@@ -110,6 +110,7 @@ class Step(Model):
     then: Id | None = None
     lasts_times: Id | None = None  # a number of the furnace that `lasts` is multiplied by
     counted_from: dict[Id, dict[str, Id]] = {}  # by option and value: the step from whose start `lasts` counts
+    reached_by: Line | None = None  # how somebody gets there to read something, where a heat call does not come by it
     rests: bool = False
     seen_as: Id | None = None  # the step that it looks like to whoever has no light to go by, where the control hangs in it
     read_during: Id | None = None  # the step in which that is read which is said to be read in this one, and foretold there alone
