@@ -7,11 +7,14 @@ import gc
 import importlib
 import os
 import sys
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from furnace_diag import __version__
+
+if TYPE_CHECKING:
+    from furnace_diag.problems import Problem
 
 # what else is installed has no say in how files are validated, and looking for it takes time at every start
 os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
@@ -71,6 +74,15 @@ def width() -> int:
     return max(NARROWEST, min(columns or 80, 100))
 
 
+def _problem_lines(problem: Problem) -> list[str]:
+    """A problem, filled to the width; one with its place stays on one line where no person reads it, for editors take it from there."""
+    import textwrap
+
+    text, examples = str(problem), [f"  {line}" for line in problem.example]
+    for_machines = problem.place is not None and not sys.stderr.isatty()
+    return [*([text] if for_machines else textwrap.wrap(text, width(), break_long_words=False, break_on_hyphens=False)), *examples]
+
+
 class FurnaceDiag(LazyGroup):
     """The program: bad input is told in plain words with status 2; no traceback reaches a user."""
 
@@ -87,7 +99,7 @@ class FurnaceDiag(LazyGroup):
             return super().invoke(ctx)
         except BadInput as bad:
             for problem in bad.problems:
-                click.echo("\n  ".join((str(problem), *problem.example)), err=True)
+                click.echo("\n".join(_problem_lines(problem)), err=True)
             ctx.exit(2)
         except BrokenPipeError:
             raise

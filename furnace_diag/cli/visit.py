@@ -153,6 +153,9 @@ def _opened(file: Path | None, *, resume: bool) -> Journal:
 
 def _last_open(folder: Path) -> Journal:
     """The newest visit in which anything was entered, and that is neither closed nor open in another window. Raises BadInput where there is none."""
+    from textwrap import fill
+
+    from furnace_diag.cli.main import width
     from furnace_diag.problems import BadInput, Problem, printable
     from furnace_diag.visit.journal import InUse, Journal, read_journal
 
@@ -163,7 +166,7 @@ def _last_open(folder: Path) -> Journal:
             if len(events) > 1 and not any(e.event == "closed" for e in events):
                 journal = Journal(path, new=False)
                 if in_use is not None:
-                    click.echo(encodable(f"{in_use.problems[0].message} Going on with the one before it."))
+                    click.echo(encodable(fill(f"{in_use.problems[0].message} Going on with the one before it.", width(), break_long_words=False)))
                 return journal
         except InUse as held:
             in_use = in_use or held

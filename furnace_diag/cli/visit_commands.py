@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from furnace_diag.cli import visit_repair, visit_start
 from furnace_diag.cli.common import instruments, progress_of
@@ -15,6 +15,7 @@ from furnace_diag.knowledge.find import Names, plain
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.terminal import BOARD_SAYS
+from furnace_diag.report.visit_words import event_in_words, record_in_words
 from furnace_diag.visit.lines import Typed
 
 if TYPE_CHECKING:
@@ -108,9 +109,13 @@ def entries(desk: Desk, _: str) -> None:
 def undo(desk: Desk, _: str) -> None:
     """Take back the last thing."""
     gone = desk.session.undo()
-    desk.say("There is nothing to take back." if gone is None else f"Taken back: {_told(gone.event, gone.says)}.")
-    if gone is not None:
-        _after_taking_back(desk)
+    if gone is None:
+        desk.say("There is nothing to take back.")
+        return
+    record = gone.says.get("record")
+    made = record_of(record, Place("your line", 1, 1), desk.session.vocabulary) if record else None
+    desk.say(f"Taken back: {event_in_words(gone.event, gone.says) if made is None else record_in_words(made)}.")
+    _after_taking_back(desk)
 
 
 def remove(desk: Desk, rest: str) -> None:
@@ -292,14 +297,6 @@ def _number(text: str) -> int:
     if not text.strip().lstrip("#").isdigit():
         raise BadInput([Problem(None, f"{printable(text) or 'Nothing'} is no entry number.", "`list` shows them.")])
     return int(text.strip().lstrip("#"))
-
-
-def _told(event: str, says: Mapping[str, Any]) -> str:
-    """An event in a few words."""
-    record = says.get("record", says)
-    values = ", ".join(f"{str(k).replace('_', ' ')} {v}" for k, v in record.items() if k not in ("point", "sign", "value"))
-    named = next((f"{record[kind]}: {record.get('value', '')}" for kind in ("point", "sign") if kind in record), event)
-    return printable(f"{named.replace('_', ' ')}{f' ({values})' if values else ''}", 200)
 
 
 @dataclass(frozen=True)

@@ -33,13 +33,13 @@ from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.choice import NextReading
 from furnace_diag.diagnosis.findings import Need, RepairState
 from furnace_diag.diagnosis.records import Record, record_of
-from furnace_diag.diagnosis.taking import HOLD, asked_in_words, when
+from furnace_diag.diagnosis.taking import asked_in_words, when
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.find import plain
 from furnace_diag.knowledge.finding_models import Wanted
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.report import visit_screen as screen
-from furnace_diag.report.visit_words import as_words
+from furnace_diag.report.visit_words import as_words, record_in_words, value_in_words
 from furnace_diag.visit.complaint import pieces_by_denials, pieces_of
 from furnace_diag.visit.lines import Typed, Unclear, as_choice, asks_back, one_of, says_lacks
 from furnace_diag.visit.session import Doubtful, Session
@@ -499,21 +499,12 @@ class Desk:
 
     def _read_back(self, record: Record) -> None:
         """What an entry was taken for."""
-        said = record.said.rpartition(": ")[2]
-        figure = f" ({said})" if record.kind == "sign" and said[:1].isdigit() else ""
-        value = f"{record.word.replace('_', ' ')}{figure}" if record.word is not None else said
-        told = [f"at {record.step}" if record.step else "", f"call {record.call}" if record.call > 1 else ""]
-        told += [f"after {record.after_s:g} s" if record.after_s is not None else ""]
-        told += [f"meter {record.meter}" if record.meter else "", f"on the {record.contact}" if record.contact else ""]
-        told += [HOLD.get(str(record.hold), ""), *record.set_up]
-        told += ["the same twice" if record.sure else ""]
-        more = ", ".join(t.replace("_", " ") for t in told if t)
-        number, name = self.session.visit.entries[-1].number, record.name.replace("_", " ")
-        self.say(f"{number}. {name}: {printable(value)}{f' ({more})' if more else ''}")
+        number, name, value = self.session.visit.entries[-1].number, record.name.replace("_", " "), value_in_words(record)
+        self.say(f"{number}. {record_in_words(record)}")
         step = self.session.evidence.step_wanted(record) if record.kind == "point" else None
         if step is not None:
             step = self._step_asked(record.name) or step
-            self.say(f"At which step? It tells more with it, such as: fix {number} {name} {printable(value)} at {step.replace('_', ' ')}")
+            self.say(f"At which step? It tells more with it, such as: fix {number} {name} {value} at {step.replace('_', ' ')}")
 
     def _step_asked(self, point: str) -> str | None:
         """The step at which the screen, or what the board's proof lacks, asks for a point; None where neither does."""

@@ -268,7 +268,8 @@ def _step(knowledge: Knowledge, step: Step) -> str:
     drives = ", ".join(step.drives) or "nothing"
     leaves = [f"- to {leave.go} when {' and '.join(leave.if_) or 'nothing else applies'}{_options(leave.only_when)}" for leave in step.leave]
     lasts = [f"Otherwise after {step.lasts.strip('<>').replace('_', ' ')}: to {step.then}."] if step.lasts and step.then else []
-    head = [f"{step.step}: a step of the heat call.", f"{step.says[0].upper()}{step.says[1:]}.", *([f"To get there: {step.reached_by}"] if step.reached_by else [])]
+    way = [f"To get there: {step.reached_by}"] if step.reached_by else []
+    head = [f"{step.step}: a step of the heat call.", f"{step.says[0].upper()}{step.says[1:]}.", *way]
     head += [f"It drives: {drives}.", "It leaves:"]
     return "\n".join([*head, *leaves, *lasts, sequence.at])
 

@@ -142,10 +142,12 @@ def look_again_lines(answer: Answer, width: int) -> Iterator[str]:
         yield from _fill(f"Look again: {printable(one.said)}{at} fits badly with the rest. The same again? Say so with `sure: yes`.", width, "  ", "")
 
 
-def _next(answer: Answer, width: int, *, show_all: bool) -> Iterator[str]:
-    """The repair that is worth more than any reading, or the reading to take next."""
+def _next(answer: Answer, width: int, *, show_all: bool, alone: bool = False) -> Iterator[str]:
+    """The repair that is worth more than any reading, or the reading to take next. *alone*: what the board's proof lacks is not listed below."""
     if answer.act is not None:
-        yield from _act(answer.act, width, show_all=show_all)
+        lacks = answer.board.nearest.missing if alone and answer.board.nearest is not None else ()
+        where = f": first, {lacks[0].says}" if lacks else "" if alone else " (below)"
+        yield from _act(answer.act, width, show_all=show_all, lacks=where)
         if answer.rests_on is not None:
             at = f" ({printable(answer.rests_on.at)})" if answer.rests_on.at else ""
             said = printable(answer.rests_on.said)
@@ -189,9 +191,9 @@ def how_sure(act: Act) -> str:
     return sure if act.of_part - act.probability < OTHER_WAYS else f"{sure}; the part, in whatever way, {act.of_part:.0%}"
 
 
-def _act(act: Act, width: int, *, show_all: bool) -> Iterator[str]:
+def _act(act: Act, width: int, *, show_all: bool, lacks: str) -> Iterator[str]:
     if act.needs_proof:
-        yield from _fill("Next: what the proof of a bad board still lacks (below). No other reading is worth more. Replace nothing before it.", width)
+        yield from _fill(f"Next: what the proof of a bad board still lacks{lacks}. No other reading is worth more. Replace nothing before it.", width)
         return
     yield from _fill(f"Worth mending now: {act.part.replace('_', ' ')}, {act.says} ({how_sure(act)}).", width, "  ", "")
     if act.check is not None:
@@ -407,4 +409,4 @@ def side_by_side(now: Answer, then: Answer, supposed: Sequence[str], width: int)
     yield f"{now.something_else:4.0%}  {then.something_else:4.0%} something else"
     yield from _fill(f"Board: {_plain(now.board.verdict)} now, then {_plain(then.board.verdict)}.", width)
     yield from _hazards(then, width)
-    yield from _next(then, width, show_all=False)
+    yield from _next(then, width, show_all=False, alone=True)

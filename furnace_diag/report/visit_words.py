@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from itertools import groupby
+from typing import Any
 
 from furnace_diag.diagnosis.findings import Need
+from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.taking import CONTACT, HOLD, METER, SET_UP
 from furnace_diag.problems import printable
 from furnace_diag.quantities import format_quantity
@@ -21,6 +24,12 @@ HASH = "An edited line of the visit's file shows by `furnace-diag visit verify`;
 DRILL = "A drill: this furnace is a virtual one and nobody's."
 SAFETY = "Live parts, gas and hot metal can kill: work as your licence and local codes allow. The plate and the wiring diagram win over every figure here."
 HOW = {"meter": METER, "contact": CONTACT, "hold": HOLD, "set_up": SET_UP, "sure": {"yes": "the same twice"}}
+TAKEN_BACK: dict[str, tuple[str, tuple[str, ...]]] = {  # of each kind of event but records what it is called, and the fields that say more
+    "complaint": ("the complaint", ("text",)), "asked": ("a question left open", ("question",)), "option": ("of this furnace", ("option", "value")),
+    "without": ("planned without", ("instruments",)), "never": ("never to be had", ("name", "step")), "meter": ("how your meter reads", ("meter",)),
+    "call": ("heat call", ("call",)), "click": ("the valve's click in heat call", ("call",)), "note": ("the note", ("text",)),
+    "repair": ("the repair", ("repair",)), "no_change": ("that the repair changed nothing", ()), "closed": ("closed", ("as", "reason")),
+}  # fmt: skip
 STANDS = {
     "within": "as expected",
     "below": "BELOW",
@@ -39,6 +48,31 @@ def words(name: str) -> str:
 def as_words(text: str) -> str:
     """*text* with the ids in it as words. Not for what names a file."""
     return IN_AN_ID.sub(" ", text)
+
+
+def record_in_words(record: Record) -> str:
+    """A record as it is read back at the prompt: name, value, and how it was taken."""
+    told = [f"at {record.step}" if record.step else "", f"call {record.call}" if record.call > 1 else ""]
+    told += [f"after {record.after_s:g} s" if record.after_s is not None else ""]
+    told += [f"meter {record.meter}" if record.meter else "", f"on the {record.contact}" if record.contact else ""]
+    told += [HOLD.get(str(record.hold), ""), *record.set_up]
+    told += ["the same twice" if record.sure else ""]
+    more = ", ".join(words(t) for t in told if t)
+    return f"{words(record.name)}: {value_in_words(record)}{f' ({more})' if more else ''}"
+
+
+def value_in_words(record: Record) -> str:
+    """Its value, the figure that told a word beside that."""
+    said = printable(record.said.rpartition(": ")[2])
+    figure = f" ({said})" if record.kind == "sign" and said[:1].isdigit() else ""
+    return f"{words(record.word)}{figure}" if record.word is not None else said
+
+
+def event_in_words(event: str, says: Mapping[str, Any]) -> str:
+    """An event of a visit that is no record, in a few words."""
+    told, names = TAKEN_BACK.get(event, (words(event), ()))
+    said = [", ".join(map(str, v)) if isinstance(v, list) else str(v) for name in names if (v := says.get(name))]
+    return printable(f"{told}: {as_words(' '.join(said))}" if said else told, 200)
 
 
 def value_of(record: ToldRecord, *, ascii: bool) -> str:

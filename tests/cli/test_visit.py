@@ -176,9 +176,10 @@ def test_a_visit_is_not_resumed_twice_nor_after_it_was_closed_nor_when_it_was_ch
     path = tmp_path / "v.jsonl"
     done = piped(environment, ["visit", "--plain", "--file", str(path)], start(["igniter ohms OL", "close", "no part in the van", "y"]))
     assert done.returncode == 0
-    closed = piped(environment, ["visit", "--resume", "--file", str(path)], [])
+    closed = piped({**environment, "COLUMNS": "40"}, ["visit", "--resume", "--file", str(path)], [])
     assert closed.returncode == 2
     assert "is closed" in closed.stderr
+    assert max(map(len, closed.stderr.replace(str(path), "FILE").splitlines())) <= 40  # no file, no name of it is cut in two
     assert piped(environment, ["visit", "--file", str(path)], []).returncode == 2
     assert piped(environment, ["visit", "verify", str(path)], []).returncode == 0
     lines = path.read_text().splitlines()
@@ -257,7 +258,7 @@ def test_the_newest_visit_that_is_open_nowhere_else_is_gone_on_with(tmp_path: Pa
     assert capsys.readouterr().out == ""
     older = _last_open(tmp_path)
     assert older.path == paths[0]
-    assert "open in another window" in capsys.readouterr().out
+    assert "open in another window" in " ".join(capsys.readouterr().out.split())
     with pytest.raises(BadInput, match="open in another window"):
         _last_open(tmp_path)
     older.close()

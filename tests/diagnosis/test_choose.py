@@ -27,6 +27,7 @@ from furnace_diag.knowledge.repairs import repairs_for
 from furnace_diag.knowledge.words import words_of
 from furnace_diag.knowledge.yaml_text import parse_yaml
 from furnace_diag.problems import Place
+from furnace_diag.report.terminal import side_by_side
 
 CASES = sorted((Path(__file__).resolve().parents[2] / "cases").glob("*.yaml"))
 
@@ -228,6 +229,11 @@ records:
     assert not now.next
     assert now.act is not None
     assert now.act.needs_proof
+    beside = " ".join(" ".join(side_by_side(now, now, ["a reading"], 40)).split())  # lists nothing that the proof lacks
+    assert "still lacks" in beside
+    assert "(below)" not in beside
+    assert now.board.nearest is not None
+    assert now.board.nearest.missing[0].says in beside
 
 
 def test_a_part_that_may_have_failed_in_two_ways_is_confirmed_by_what_tells_which_repair(evidence: Evidence) -> None:

@@ -513,3 +513,24 @@ def test_a_bare_value_is_asked_of_what(session: Session, capsys: pytest.CaptureF
     assert "That could be" in capsys.readouterr().out
     record = session.record(session.visit.entries[-1])
     assert (record.name, record.word) == ("inducer_runs", "hums")
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        ("w to c at board 0.2 low pin load on after 150 s at heating", "w to c at board: 0.2 (at heating, after 150 s, meter low, on the pin, load on)"),
+        ("inducer hums", "inducer runs: hums"), ("note filter was black", "the note: filter was black"), ("call", "heat call: 2"),
+        ("without manometer", "planned without: manometer"), ("mode low", "how your meter reads: low"),
+        ("assumed fan call tap cool", "of this furnace: fan call tap cool"),
+        ("board no change", "control board: replaced no change"),
+    ],
+)  # fmt: skip
+def test_what_is_taken_back_is_told_in_the_words_it_was_read_back_in(session: Session, capsys: pytest.CaptureFixture[str], typed: str, words: str) -> None:
+    desk(session, [*START, typed])
+    read_back = " ".join(capsys.readouterr().out.split())
+    desk(session, ["undo"])
+    out = " ".join(capsys.readouterr().out.split())
+    assert f"Taken back: {words}." in out
+    assert not set("[]{}'") & set(out.partition("Taken back")[2].partition(".")[0])
+    if "(" in words:
+        assert words in read_back

@@ -17,7 +17,8 @@ def test_every_step_in_which_something_is_read_says_how_one_gets_there_unless_th
 
 
 @pytest.mark.parametrize(
-    ("step", "point", "never"), [("chain_open", "limit_out_to_c", "bridge"), ("lockout", "igniter_wire_to_neutral", "gathers"), ("fan_call", "r_to_c_at_board", "")]
+    ("step", "point", "never"),
+    [("chain_open", "limit_out_to_c", "bridge"), ("lockout", "igniter_wire_to_neutral", "gathers"), ("fan_call", "r_to_c_at_board", "")],
 )
 def test_the_question_says_how_to_get_to_its_step_once_and_when_asked(
     session: Session, capsys: pytest.CaptureFixture[str], step: str, point: str, never: str
