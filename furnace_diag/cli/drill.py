@@ -64,6 +64,7 @@ class _Session:
         self.events = read_journal(path)[0] if path.exists() else []
         self.drill = self._taken_up()
         self.finder: Finder | None = None  # made when checks are first asked for
+        self.left: list[tuple[str, str]] = []  # what the last search found and did not show
         self.asked: tuple[str, ...] | None = None  # what the last line asked after, as it would be typed; None where it asked nothing
 
     def _taken_up(self) -> Drill:
@@ -172,6 +173,7 @@ class _Session:
 
     def _tell(self, understood: Understood, reader: Reader) -> None:
         from furnace_diag.report.training import found_lines, help_lines, known_lines, notes_lines
+        from furnace_diag.training.commands import MOST_FOUND
 
         if understood.word == "checks":
             self._echo(self._check_lines())
@@ -182,7 +184,9 @@ class _Session:
         elif understood.word == "notes":
             self._echo(notes_lines(self.drill, self._width()))
         elif understood.word == "find":
-            self._echo(found_lines(reader.found(understood.rest), self.family.knowledge, self.family.wiring.nodes, self._width()))
+            found = self.left if understood.rest == "more" and self.left else reader.found(understood.rest)
+            self.left = found[MOST_FOUND:]
+            self._echo(found_lines(found, self.family.knowledge, self.family.wiring.nodes, self._width()))
 
     def _check_lines(self) -> Iterator[str]:
         """The checks of the repair, as far as they are met."""

@@ -12,10 +12,11 @@ from furnace_diag.cli.visit_repair import YES
 from furnace_diag.diagnosis.entries import METERS
 from furnace_diag.diagnosis.records import record_of
 from furnace_diag.knowledge.find import Names, plain
+from furnace_diag.knowledge.models import Event, Point
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.terminal import BOARD_SAYS
-from furnace_diag.report.visit_words import event_in_words, record_in_words
+from furnace_diag.report.visit_words import as_words, event_in_words, record_in_words
 from furnace_diag.visit.lines import Typed
 
 if TYPE_CHECKING:
@@ -85,19 +86,21 @@ def two(desk: Desk, _: str) -> None:
 
 
 def find(desk: Desk, rest: str) -> None:
-    """Points and signs with some words, with the numbers that points can be typed by."""
+    """Points and signs with some words, with the numbers that points can be typed by; after "more" those that were left."""
     from furnace_diag.report.prose import matching
 
     numbers = {name: f"#{i}" for i, name in enumerate(desk.session.reader.numbered, 1)}
-    found = matching(desk.session.knowledge, tuple(rest.split()))
+    found = desk.left if plain(rest) == "more" and desk.left else matching(desk.session.knowledge, tuple(rest.split()))
+    desk.left = found[MOST_FOUND:]
     for entry in found[:MOST_FOUND]:
-        name = getattr(entry, "point", None) or entry.sign  # type: ignore[union-attr]
-        desk.lines(screen.filled(f"{name}: {entry.says}", desk.width(), "     ", f"{numbers.get(name, ''):<5}"))
+        name = entry.point if isinstance(entry, Point) else entry.event if isinstance(entry, Event) else entry.sign
+        desk.lines(screen.filled(f"{as_words(name)}: {entry.says}", desk.width(), "     ", f"{numbers.get(name, ''):<5}"))
     if len(found) > MOST_FOUND:
-        desk.say(f"and {len(found) - MOST_FOUND} more: add a word")
+        desk.say(f"and {len(found) - MOST_FOUND} more: `find more` shows them, or add a word")
     if not found:
         near = desk.session.reader.suggested(rest)
-        desk.say(f"Nothing has all of these words.{f' Nearest: {chr(44).join(near)}' if near else ''}")
+        nearest = f" Nearest: {as_words(', '.join(near))}." if near else ""
+        desk.say(f"Nothing has all of these words.{nearest}")
 
 
 def entries(desk: Desk, _: str) -> None:
@@ -314,7 +317,7 @@ COMMANDS: dict[str, Command] = {
     "why": Command(why, "why PART: the entries for and against it"),
     "if": Command(suppose, "if RECORD: what would follow, nothing is kept"),
     "two": Command(two, "weigh pairs of failures, when no single one fits", alone=True),
-    "find": Command(find, "find WORDS: points and signs with those words"),
+    "find": Command(find, "find WORDS: points and signs with those words; find more"),
     "list": Command(entries, "every entry with its number", alone=True),
     "undo": Command(undo, "take back the last thing", alone=True),
     "remove": Command(remove, "remove NUMBER: take back that entry"),

@@ -37,6 +37,7 @@ from furnace_diag.diagnosis.taking import asked_in_words, when
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.find import plain
 from furnace_diag.knowledge.finding_models import Wanted
+from furnace_diag.knowledge.models import Event, Point, Sign
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words, record_in_words, value_in_words
@@ -61,6 +62,7 @@ class Desk:
         self.session, self.asker, self.width = session, asker, width
         self.shown: Answer | None = None
         self.cautioned: set[str] = set()  # cautions that were told in full
+        self.left: list[Point | Sign | Event] = []  # what the last search found and did not show
         self.shown_ways: set[str] = set()  # steps of which it was told how one gets there
         self.stopped_by: set[str] = set()  # hazards that stand and were told
         self.starting = True  # until the first screen: no ranking is shown while the questions on safety are still put

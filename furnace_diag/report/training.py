@@ -257,7 +257,7 @@ def found_lines(found: Sequence[tuple[str, str]], knowledge: Knowledge, nodes: d
     left = Counter(kind for kind, _ in found[MOST_FOUND:])
     if left:
         kinds = ", ".join(f"{many} {kind}" for kind, many in left.items())
-        yield from fill(f"{sum(left.values())} more ({kinds}); add a word.", width, "  ")
+        yield from fill(f"{sum(left.values())} more ({kinds}): find more shows them, or add a word.", width, "  ")
     if not found:
         yield "  Nothing is described so. Try fewer words."
 

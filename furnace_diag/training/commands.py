@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from furnace_diag.diagnosis.entries import METERS
 from furnace_diag.diagnosis.records import Vocabulary
 from furnace_diag.furnace.family import Family
-from furnace_diag.knowledge.find import FILLERS, Names, plain, values_of
+from furnace_diag.knowledge.find import DENIALS, FILLERS, Names, plain, values_of
 from furnace_diag.knowledge.repairs import repairs_for, repairs_of
 from furnace_diag.problems import BadInput, printable
 from furnace_diag.quantities import BadQuantity, parse_quantity
@@ -60,7 +60,7 @@ WORDS = (
     Word("same", (), "same", "the repair changed nothing; on with the search"),
     Word("note", ("say", "state"), "note CHECK: yes", "say what you did for a proof"),
     Word("name", ("blame", "answer", "it is", "its"), "name PART [and PART]", "say what is wrong; this ends the drill"),
-    Word("find", ("search", "points", "list"), "find WORDS", "what can be read, seen, lifted or named so"),
+    Word("find", ("search", "points", "list"), "find WORDS, find more", "what can be read, seen, lifted or named so"),
     Word("known", (), "known", "all that is known of the furnace"),
     Word("notes", ("readings", "log", "history"), "notes", "what you have read so far"),
     Word("help", ("?", "h", "commands"), "help", "this list"),
@@ -108,6 +108,8 @@ class Reader:
         if isinstance(said, Unclear):
             names = dict.fromkeys(str(t.record.get("sign", t.record.get("point", ""))) for t in said.choices)
             return Understood(tell=f"{printable(text, 40)} could be {_or([n for n in names if n])}. Write the one you mean.") if all(names) else None
+        if said is not None and said.weakly:
+            return Understood(tell=f"Did you mean {said.guessed.replace('_', ' ')}?", offered=(said.guessed,))
         record = said.record if said is not None else {}
         if "sign" in record:
             return Understood(Act(do="look", what=str(record["sign"])))
@@ -185,6 +187,9 @@ class Reader:
             pair = self._pair(text)
             if isinstance(pair, tuple):
                 return self._between("volts", pair, meter, foretold)
+            held = self._only_one("point", text) if not points and not signs and not self._only_one("sign", text) else ""
+            if held:
+                return self._with_foretold(_act(do="read", what=held, meter=meter, seconds=seconds), foretold, self.k.point[held].unit)
             meant, near = [*points, *signs], self._near(text, ("point", "sign"))
             return Understood(tell=self._which(text, meant, near), offered=tuple(meant[:MOST_NEAR] if len(meant) > 1 else near[:3]))
         unit = self.k.point[points[0]].unit
@@ -308,6 +313,8 @@ class Reader:
             return Understood(Act(do="look", what=signs[0]))
         if len(self.vocabulary.names("point").meant(text)) == 1:
             return self._read(text, None)
+        if (held := self._only_one("sign", text)) and len(like) < 2:
+            return Understood(Act(do="look", what=held))
         signs = like if len(like) > 1 else signs
         return Understood(tell=self._which(text, signs, self._near(text, ("sign", "point"))))
 
@@ -318,7 +325,7 @@ class Reader:
             return Understood(tell=self._which(name or rest, signs, self._near(name or rest, ("sign",))))
         values = values_of(self.k.sign[signs[0]], self.vocabulary.words).meant(value)
         if len(values) != 1:
-            return Understood(tell=f"{signs[0]} is one of: {', '.join(self.k.sign[signs[0]].values)}.")
+            return Understood(tell=f"{signs[0]} is one of: {', '.join(self.k.sign[signs[0]].values)}.".replace("_", " "))
         return Understood(Act(do="state", what=signs[0], other=values[0]))
 
     # --- doing -----------------------------------------------------------------------------
@@ -385,6 +392,9 @@ class Reader:
 
     def _replace(self, rest: str, verb: str) -> Understood:
         """A part, or one failure of it, to be put right; of several ways the one that begins with the verb that was typed."""
+        named = self._repairs.meant(rest)  # "replace renew the fuse", as it was offered
+        if len(named) == 1:
+            return self._repair(named[0])
         meant = self.vocabulary.names("history").meant(re.sub(r"^the\s+", "", rest.strip()))
         if len(meant) == 1 and ":" in meant[0]:
             return self._repair(repairs_for(self.k, *meant[0].split(":")).repair)
@@ -447,6 +457,12 @@ class Reader:
     def _near(self, text: str, kinds: Iterable[str]) -> list[str]:
         return [name for kind in kinds for name in self.vocabulary.names(kind).suggested(text)]
 
+    def _only_one(self, kind: str, text: str) -> str:
+        """The one point or sign in whose names every word of *text* stands; empty where there is none, or more, or where something is changed for it."""
+        words = plain(text).split()
+        held = self.vocabulary.names(kind).holding(words, {}) if words and DENIALS.isdisjoint(words) else []
+        return held[0] if len(held) == 1 and held[0] not in self.k.experiment else ""
+
     def _which(self, text: str, meant: list[str], near: list[str]) -> str:
         asked = printable(text.strip(), 40) or "Nothing"
         if len(meant) > 1:
@@ -483,7 +499,9 @@ def _act(**fields: object) -> Act:
 
 
 def _or(names: list[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
+    """Names to choose from, as one types them."""
+    said = [name.replace("_", " ") for name in names]
+    return said[0] if len(said) == 1 else f"{', '.join(said[:-1])} or {said[-1]}"
 
 
 def _in_order(words: list[str]) -> list[str]:

@@ -15,6 +15,7 @@ from furnace_diag.diagnosis.findings import Need
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import BadInput
+from furnace_diag.report.prose import matching
 from furnace_diag.report.visit_screen import next_lines
 from furnace_diag.visit.journal import Journal, journal_problems
 from furnace_diag.visit.lines import Typed
@@ -534,3 +535,14 @@ def test_what_is_taken_back_is_told_in_the_words_it_was_read_back_in(session: Se
     assert not set("[]{}'") & set(out.partition("Taken back")[2].partition(".")[0])
     if "(" in words:
         assert words in read_back
+
+
+def test_what_a_search_leaves_is_shown_by_find_more(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    """And an event is found by its words too."""
+    desk(session, [*START, "find thermostat wire", "find storm", "find wire", *["find more"] * 9])
+    out = capsys.readouterr().out
+    assert "storm or outage" in out
+    shown = " ".join(out.partition("storm or outage")[2].split())
+    for entry in matching(session.knowledge, ("wire",)):
+        name = next(str(getattr(entry, kind)) for kind in ("point", "sign", "event") if hasattr(entry, kind))
+        assert f"{name.replace('_', ' ')}:" in shown

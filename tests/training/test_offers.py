@@ -1,0 +1,61 @@
+"""What a drill offers to be written is understood as it was offered, and what is clear is not asked about."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from furnace_diag.furnace.family import Family
+from furnace_diag.knowledge.repairs import repairs_of
+from furnace_diag.training.commands import Reader
+from tests.training.test_drill import start
+
+
+def test_every_repair_that_is_offered_is_taken_as_it_was_offered(family: Family) -> None:
+    reader, drill = Reader(family), start(family, "igniter:open")
+    several = 0
+    for part in family.knowledge.part:
+        said = reader.read(f"replace {part.replace('_', ' ')}", drill).tell
+        if "Write the one you mean: " not in said:
+            continue
+        several += 1
+        offered = said.partition("mean: ")[2].rstrip(".").split(", ")
+        assert [o.replace(" ", "_") for o in offered] == [r.repair for r in repairs_of(family.knowledge, part)]
+        for one in offered:
+            for line in (one, f"replace {one}", f"replace the {one}"):
+                act = reader.read(line, drill).act
+                assert act is not None, line
+                assert (act.do, act.other) == ("replace", one.replace(" ", "_"))
+    assert several
+
+
+@pytest.mark.parametrize("line", ["look smell", "look wires", "read thermostat", "read wire", "name fuze"])
+def test_no_name_is_offered_with_its_underscores_and_each_is_taken(family: Family, line: str) -> None:
+    reader, drill = Reader(family), start(family, "igniter:open")
+    told = reader.read(line, drill)
+    assert told.act is None
+    assert "_" not in told.tell
+    listed = re.search(r"(?:could be|did you mean) (.*?)[.?]", told.tell, re.IGNORECASE)
+    assert listed is not None
+    if line.startswith(("look", "read")):
+        for one in re.split(r", | or ", listed[1]):
+            assert reader.read(f"{line.split()[0]} {one}", drill).act is not None, one
+
+
+@pytest.mark.parametrize(
+    ("line", "name"), [("look field wires", "field_wires_are"), ("look melted", "wiring_melted"), ("read seconds to blower", "seconds_to_blower")]
+)
+def test_what_only_one_name_holds_is_clear(family: Family, line: str, name: str) -> None:
+    act = Reader(family).read(line, start(family, "igniter:open")).act
+    assert act is not None
+    assert act.what == name
+
+
+@pytest.mark.parametrize(("line", "name"), [("meter ok", "input against plate"), ("burner fine", "burner box scorched")])
+def test_what_is_named_weakly_is_asked_about(family: Family, line: str, name: str) -> None:
+    told = Reader(family).read(line, start(family, "igniter:open"))
+    assert told.act is None
+    assert name in told.tell
+    assert told.tell.endswith("?")
+    assert len(told.offered) == 1
