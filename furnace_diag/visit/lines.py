@@ -24,7 +24,7 @@ NO_SLIPS = ("none", "nothing", "never")  # words of their own, never one that a 
 MOST_OFFERED = 5
 VALUE_FIRST = {"no": ("no", "nothing"), "not": ("no", "nothing"), "zero": ("nothing",), "new": ("new part",), "bad": ("bad",)}
 DONE_FIRST = frozenset(["new", "replaced", "changed", "swapped", "cleaned", "reseated", "refitted", "cleared", "tightened"])  # before the part it was done to
-MOST_OF_POINT = 0.5  # of the words of a point's name: what is no more than that names it weakly; a figure and its unit tell something of it too
+MOST_LEFT_OUT = 0.5  # of the words of a name: where this many are left out or more, it is named weakly
 LEAST_LETTERS = 3  # that a word must have to begin one of a name's
 NAMED = ("point", "sign", "history", "event")
 HOLDS = {"min": ("minimum", "lowest", "min hold", "held min"), "max": ("maximum", "highest", "max hold", "held max")}
@@ -343,10 +343,15 @@ class Reader:
                 return
 
     def _names_weakly(self, typed: Typed, words: Sequence[str]) -> bool:
-        """Whether *words*, beginnings of the words of its name, leave out too much of that: of a sign anything at all, "furnace runs" of its fan."""
+        """Whether *words*, beginnings of the words of its name, leave out too much of that: of a sign whose value many have anything at all, as
+        "furnace runs good" leaves out its fan."""
         kind, name = _named_in(typed)
         share = self.vocabulary.names(kind).share_begun(name, words)
-        return share <= MOST_OF_POINT if kind == "point" else share < 1
+        return share <= MOST_LEFT_OUT or (kind == "sign" and share < 1 and self._of_many(str(typed.record["value"])))
+
+    def _of_many(self, value: str) -> bool:
+        """Whether more signs have a value than would be listed to choose from: "ok" tells nothing of which is meant, "stiff" does."""
+        return sum(self._fits("sign", s.sign, value) for s in self._told_in_a_word) > MOST_OFFERED
 
     def _teller(self, words: list[str]) -> int:
         """How many of the first words only say who told it: "owner says inducer hums"."""
