@@ -12,7 +12,7 @@ import click
 
 from furnace_diag.cli import visit_start
 from furnace_diag.cli.asking import Asker
-from furnace_diag.cli.common import SAYS_NO, encodable
+from furnace_diag.cli.common import SAYS_NO, SAYS_YES, encodable
 from furnace_diag.cli.visit_commands import COMMANDS, KEYS
 from furnace_diag.cli.visit_repair import YES
 from furnace_diag.cli.visit_start import none_of
@@ -41,7 +41,7 @@ from furnace_diag.knowledge.models import Event, Point, Sign
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words, record_in_words, value_in_words
-from furnace_diag.visit.complaint import pieces_by_denials, pieces_of
+from furnace_diag.visit.complaint import pieces_by_denials, pieces_of, sides_of
 from furnace_diag.visit.lines import Typed, Unclear, as_choice, asks_back, one_of, says_lacks
 from furnace_diag.visit.session import Doubtful, Session
 from furnace_diag.visit.times import without_when
@@ -279,7 +279,9 @@ class Desk:
             try:
                 read = self.as_it_stands(line)
             except BadInput:
-                if self._kept_in_pieces(line, quiet=beside):
+                if plain(line) in SAYS_NO | SAYS_YES:
+                    raise BadInput([Problem(None, f"{printable(line)} to what?", "Enter asks for what is wanted; or type a name before it.")]) from None
+                if self.kept_in_pieces(line, quiet=beside):
                     return
                 alone = None if beside else self.session.reader.alone(line)
                 if alone is None and not self._says_with_slips(line) and self._ask_for_named(line, quiet=beside):
@@ -306,9 +308,9 @@ class Desk:
                 return replace(found[0], weakly=False)
         return None
 
-    def _kept_in_pieces(self, line: str, *, quiet: bool) -> bool:
+    def kept_in_pieces(self, line: str, *, quiet: bool) -> bool:
         """Whether *line* told several things, each of them a plain record; they are kept then, as if each had a line of its own."""
-        each = next((e for parts in (pieces_of, pieces_by_denials) if None not in (e := [self.exactly(p) for p in parts(line)]) and len(e) > 1), [])
+        each = next((e for parts in (pieces_of, pieces_by_denials, sides_of) if None not in (e := [self.exactly(p) for p in parts(line)]) and len(e) > 1), [])
         if not each:
             return False
         kept = [self.keep(self._of_another_call(typed)) for typed in each if typed is not None]
@@ -383,7 +385,8 @@ class Desk:
             return None
         if first := self.session.lacking_before(reading.name):
             return self._for_check(first[0], line)
-        typed = only_value(self, self.kind_of(reading.name), reading.name, line, self._fields(reading), loosely=True)
+        typed = self.never_comes(reading.name, line)
+        typed = typed or only_value(self, self.kind_of(reading.name), reading.name, line, self._fields(reading), loosely=True)
         return typed if typed is None else self._or_of_a_place(line, typed, reading)
 
     def _or_of_a_place(self, line: str, typed: Typed, asked: NextReading) -> Typed | Unclear:
@@ -588,12 +591,35 @@ class Desk:
         return None if self.session.hazards() else _asked_in(self.session.answer())
 
     def never_there(self, name: str, step: object) -> None:
-        """The furnace never comes to where that could be read: where it stops instead tells more than the reading would."""
+        """The furnace never comes to where that could be read: where it stops instead tells more than the reading would. Of a time that may never
+        come, that is another thing, and it is asked which."""
+        if (sign := self._never_of(name)) is not None and not self._call_stops_before(sign, step):
+            return
         self.session.tell("never", {"name": name, "step": step, "nothing_there": True})
         stops = self.session.evidence.sign_of_stopping
         told = {(self.session.record(e).name, self.session.record(e).call) for e in self.session.visit.telling}
         if stops is None or (stops, self.session.visit.call) in told or not ask_for(self, "sign", stops, {}):
             self.show_change()
+
+    def _never_of(self, name: str) -> Typed | None:
+        """The record by which what a time is taken of never comes; None of anything else."""
+        point = self.session.knowledge.point.get(name)
+        return next((Typed({"sign": sign, "value": value}) for sign, value in point.never_is.items()), None) if point is not None else None
+
+    def _call_stops_before(self, never: Typed, step: object) -> bool:
+        """Whether a call does not get to *step*, where a never may be of the thing itself too; that is kept, if it was meant."""
+        self.say(f"1. {as_words(as_choice(never))}", f"2. the call never gets to {str(step).replace('_', ' ')}")
+        said = self.ask("Which number? (Enter: none) ", "1: it gets there, and what is timed does not come. 2: it stops before. Enter: nothing is kept.")
+        if said == "1" and self.keep(never):
+            self.show_change()
+        elif said not in ("1", "2"):
+            self._drop(said, "1, 2, Enter")
+        return said == "2"
+
+    def never_comes(self, name: str, said: str) -> Typed | None:
+        """The record of a line that says of what is timed that it never comes, "it don't go out"; None of any other."""
+        never = self._never_of(name)
+        return never if never is not None and self.session.reader.value_of(str(never.record["sign"]), said) == never.record["value"] else None
 
     def cannot(self, name: str, step: object) -> None:
         self.session.tell("never", {"name": name, "step": step})

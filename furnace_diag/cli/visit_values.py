@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from furnace_diag.cli.common import SAYS_NO, SAYS_YES
 from furnace_diag.diagnosis.entries import METERS
 from furnace_diag.diagnosis.findings import Need
 from furnace_diag.diagnosis.records import Record, record_of
@@ -112,9 +113,11 @@ def ask_for(
         if not is_value and desk.commanded(said):
             return False
         try:
-            typed = _value(desk, kind, name, said, fields)
+            typed = desk.never_comes(name, said) or _value(desk, kind, name, said, fields)
             kept = desk.keep(with_seconds(desk, typed) if timed and typed.record.get(kind) == name else typed)
         except BadInput as bad:
+            if desk.kept_in_pieces(said, quiet=quiet):
+                return True
             if step := _of_a_step(desk, name, said):
                 desk.say(step)
             else:
@@ -202,10 +205,11 @@ def only_value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str,
     """
     reader = desk.session.reader
     loosely = loosely and not (kind == "point" and _names_another(desk, name, said))
-    for meant in (said, *reader.forgiven(said, kind, name), *(reader.in_other_words(kind, name, said) if loosely else ())):
+    plainly = [word for word, said_so in (("no", SAYS_NO), ("yes", SAYS_YES)) if kind == "sign" and plain(said) in said_so]
+    for meant in (said, *plainly, *reader.forgiven(said, kind, name), *(reader.in_other_words(kind, name, said) if loosely else ())):
         typed = reader.only_value(kind, name, meant, fields)
         if typed is not None:
-            if meant != said:
+            if meant not in (said, *plainly):
                 desk.say_read_as(meant)
             return typed
     return None
@@ -229,7 +233,8 @@ def ask_meter(desk: Desk, kind: str, name: str) -> str:
     if not volts or desk.session.visit.meter is not None:
         return ""
     value = ""
-    desk.say("First, once: does your meter read volts in its low-impedance mode (l), or is it an ordinary one (o)?")
+    asks = "does your meter read volts in its low-impedance mode (l), or is it an ordinary one (o)?"
+    desk.say(f"First, once: {asks}")
     while not desk.session.hazards() and (said := desk.key("Your meter (l, o, Enter not said): ", METER_KEYS, METER_HELP)):
         meant = [METER_KEYS[said.lower()]] if said.lower() in METER_KEYS else Names(METERS).meant(said)
         if len(meant) == 1:
@@ -237,9 +242,10 @@ def ask_meter(desk: Desk, kind: str, name: str) -> str:
             return value
         if desk.session.reader.only_value(kind, name, said, {}) is not None:
             value = said
-            desk.say(f"{printable(said)} is taken for the reading. The meter first:")
+            desk.say(f"{printable(said)} is taken for the reading. But first: {asks}")
         else:
             desk.aside(said, "l low-impedance, o ordinary")
+            desk.say(f"Still asked: {asks}")
     return value
 
 

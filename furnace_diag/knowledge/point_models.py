@@ -45,6 +45,7 @@ class Point(Placed):
     meter: Literal["high"] | None = None
     at_crimp: Id | None = None  # the point that reads the same thing on the wire crimp behind this pin
     at_load: Id | None = None  # the point that reads the same thing at the load's end of the wire
+    never_is: dict[Id, str] = model_field(default={}, max_length=1)  # of a time: the sign, and its value, by which that never comes
     also_called: tuple[Line, ...] = ()
     source: Line = "common practice, no source"
 

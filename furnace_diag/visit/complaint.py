@@ -18,6 +18,17 @@ BEFORE_DENIAL = re.compile(r"(?<=\w)\s+(?=no\s)", re.IGNORECASE)
 BETWEEN = re.compile(r"[,;.](?!\d)|\b(?:but|and|then)\b", re.IGNORECASE)
 
 
+# what stands on one side of a thing: "24 going in", "none out", "0v coming out of"
+SIDE = re.compile(
+    r"\b(?P<shown>\d+(?:\.\d+)?|no(?:ne|thing)?|zero|dead)(?: ?(?:v|vac|volts?|power|voltage))?"
+    r"(?: (?:is|are|goes|going|go|coming|comes|come|getting|gets|on|at|the))* (?P<side>in|out)(?:put|to)?\b",
+    re.IGNORECASE,
+)
+BESIDE_SIDES = frozenset(
+    ["to", "of", "from", "at", "on", "and", "but", "the", "a", "with", "is", "has", "have", "got", "i", "then", "its", "side", "for", "across"]
+)  # fmt: skip
+
+
 def pieces_of(text: str) -> list[str]:
     """The pieces of a line that tells several things."""
     return [piece.strip() for piece in BETWEEN.split(text) if piece.strip()]
@@ -26,6 +37,14 @@ def pieces_of(text: str) -> list[str]:
 def pieces_by_denials(text: str) -> list[str]:
     """The same where what is not so begins a piece of its own: "ign glowing no gas"."""
     return [part for piece in pieces_of(text) for part in BEFORE_DENIAL.split(piece)]
+
+
+def sides_of(text: str) -> list[str]:
+    """What a line tells of both sides of one thing, a line of each: "24 going in to ps none out" as "ps in 24" and "ps out 0"; none of any other."""
+    told = list(SIDE.finditer(text))
+    thing = " ".join(w for w in SIDE.sub(" ", text).split() if w.lower().strip(",;:") not in BESIDE_SIDES).strip(" ,;:")
+    sides = {found["side"].lower(): "0" if not found["shown"][-1:].isdigit() else found["shown"] for found in told}
+    return [f"{thing} {side} {shown}" for side, shown in sides.items()] if thing and len(told) == len(sides) == 2 else []
 
 
 def told_in(complaint: str, reader: Reader) -> list[Typed]:
