@@ -236,7 +236,7 @@ class Desk:
             typed = self.as_it_stands(line)
         except BadInput:
             return None
-        return typed if isinstance(typed, Typed) and not typed.guessed else None
+        return typed if isinstance(typed, Typed) and not (typed.guessed or typed.weakly) else None
 
     def say_read_as(self, meant: str) -> None:
         """What was typed with a slip was taken for."""

@@ -18,7 +18,7 @@ def kept(session: Session) -> list[str]:
 @pytest.mark.parametrize(
     "line",
     ["meter ok", "meter 24", "yes it is on heat", "it works now", "temp 120", "burner fine", "furnace runs good", "number 3",
-     "the storm door was open", "somebody moved the storm window"],
+     "power off", "the storm door was open", "somebody moved the storm window"],
 )  # fmt: skip
 def test_what_is_named_weakly_is_kept_only_after_a_yes(session: Session, capsys: pytest.CaptureFixture[str], line: str) -> None:
     desk(session, [*START, line, ""])
