@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from furnace_diag.cli.common import SAYS_NO, SAYS_YES
@@ -167,7 +168,9 @@ def _one_before(desk: Desk, line: str) -> None:
         questions(desk)  # a slip may have cut them short
         return
     for piece in filter(None, (p.strip() for part in line.split(",") for p in part.split(" and "))):
-        chosen = desk.chosen(desk.read(piece, before=True))
+        read = desk.read(piece, before=True)
+        told = isinstance(read, Typed) and "event" in read.record  # here a sentence tells of one
+        chosen = desk.chosen(replace(read, weakly=False) if told and isinstance(read, Typed) else read)
         if chosen is not None:
             desk.keep(chosen)
 

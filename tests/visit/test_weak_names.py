@@ -82,3 +82,9 @@ def test_a_figure_and_a_step_that_is_a_place_too_is_asked_about(session: Session
     out = capsys.readouterr().out
     assert f" 1. {name.replace('_', ' ')}: 0 at"[:30] in out
     assert len(session.visit.entries) == before
+
+
+def test_a_sentence_in_answer_to_what_happened_before_is_kept_unasked(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START[:-1], "there was a thunderstorm on Friday", ""])
+    assert "Is this" not in capsys.readouterr().out
+    assert kept(session) == ["storm_or_outage"]
