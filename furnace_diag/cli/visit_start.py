@@ -90,7 +90,8 @@ def question(desk: Desk, asked: Question, over: Callable[[], bool]) -> None:
         if plain(said) in OPEN:
             desk.session.tell("asked", {"question": asked.question})
             return
-        if said.isdigit() or (plain(said) in SAYS_YES | SAYS_NO and said.lower() not in asked.keys):  # 3 of what? And a yes to "does it hum or not"?
+        no_answer = said.isdigit() or (plain(said) in SAYS_YES | SAYS_NO and said.lower() not in asked.keys)  # 3 of what? And a yes to "does it hum or not"?
+        if no_answer or _may_be_either(desk, asked, said):
             desk.tell_problems(none_of(said, keys))
         elif len(meant) == 1:
             desk.keep(Typed({"sign": asked.sign, "value": meant[0]}), question=asked.question)
@@ -115,7 +116,9 @@ def _pieces(desk: Desk, asked: Question, said: str) -> list[Typed]:
         return []
     own = [Typed({"sign": asked.sign, "value": value}) if (value := reader.value_of(asked.sign, p)) else None for p in pieces]
     each = [o or _of_the_same_thing(desk, asked, p) or desk.exactly(p) for o, p in zip(own, pieces, strict=True)]
-    return [t for t in each if t is not None] if None not in each else []
+    told = [t for t in each if t is not None]
+    own_values = {t.record["value"] for t in told if t.record.get("sign") == asked.sign}
+    return told if None not in each and len(own_values) < 2 else []  # "no, dizzy" is both
 
 
 def _of_the_same_thing(desk: Desk, asked: Question, said: str) -> Typed | None:
@@ -130,12 +133,27 @@ def _key_of(desk: Desk, said: str, asked: Question) -> str:
     """What was typed; a yes or a no as the key for it, though more is said beside it. Of a yes that may be several values it is asked which."""
     word = plain(said)
     first, _, more = word.partition(" ")
-    if "n" in asked.keys and (word in SAYS_NO or (first in PLAIN_NO and made_of(more, desk.session.vocabulary.words.beside_no))):
+    if "n" in asked.keys and (word in SAYS_NO or (first in PLAIN_NO and _leaves_it_a_no(desk, asked, said, more))):
         return "n"
     safety = asked.group == "safety" and DENIALS.isdisjoint(more.split())  # there a yes stands whatever follows it
     if first not in SAYS_YES or said.lower() in asked.keys or not (safety or not more) or (more and desk.exactly(said) is not None):
         return said
     return "y" if "y" in asked.keys else _which_yes(desk, asked, more) if asked.yes_is else said
+
+
+def _leaves_it_a_no(desk: Desk, asked: Question, said: str, more: str) -> bool:
+    """Whether what follows a no only comforts or says no again, or is what was asked after: "no gas", where it is asked for its smell; not "no, gas"."""
+    if {*more.split()} <= {*asked.sign.split("_")}:
+        return said.replace(" ", "").isalpha()
+    return more in SAYS_NO or made_of(more, desk.session.vocabulary.words.beside_no)
+
+
+def _may_be_either(desk: Desk, asked: Question, said: str) -> bool:
+    """Whether a line is a no, and then what was asked after by itself: "no, smoke", "no, dizzy"."""
+    first, comma, more = said.partition(",")
+    reader, signs = desk.session.reader, desk.session.vocabulary.names("sign")
+    named = {*plain(more).split()} <= {*asked.sign.split("_")} or asked.sign in signs.meant(more)
+    return bool(comma and more.strip()) and plain(first) in PLAIN_NO and (named or reader.value_of(asked.sign, more) not in ("", asked.keys.get("n")))
 
 
 def _which_yes(desk: Desk, asked: Question, more: str) -> str:

@@ -440,6 +440,8 @@ class Reader:
 
     def _value_first(self, words: list[str]) -> list[tuple[int, Typed]]:
         """A value before its name, as in "no flame" (of a sign a no, of volts nothing), "new board" or "pressure switch open code"."""
+        if words and plain(words[0]) in DENIALS and words[0][-1] in ",.;":
+            return []  # "no, dizzy" denies something else, or is no and then yes
         turned = [([*words[i:], *words[:i]], len(words) - i) for i in range(1, len(words))]
         named = (f for line, size in turned if (f := [each for each in self._named(line) if each[0] == size]))
         begun = (f for line, size in turned if (f := [each for each in self._prefixed(line) if each[0] == size]))

@@ -214,3 +214,18 @@ def test_a_no_with_anything_else_is_no_answer(session: Session, line: str) -> No
     """ "They are in hospital" after a no must never read as all well."""
     assert answered(session, "people_feel_ill", line) != "no"
     assert "people" in {q.question for q in session.open_safety()} or session.hazards()
+
+
+@pytest.mark.parametrize(("sign", "line"), [("gas_smell", "no gas"), ("gas_smell", "no gas smell"), ("co_alarm", "no alarm"), ("smoke_or_fire", "no fire")])
+def test_a_no_to_the_thing_that_was_asked_after_is_nothing_else(session: Session, sign: str, line: str) -> None:
+    """ "No gas" to the question after a smell is not that the burners do not light."""
+    assert answered(session, sign, line) in ("none", "silent")
+    assert "burners_light" not in told(session)
+
+
+@pytest.mark.parametrize(
+    ("sign", "line"), [("people_feel_ill", "no, dizzy"), ("people_feel_ill", "no, ill"), ("smoke_or_fire", "no, smoke"), ("gas_smell", "no, gas")]
+)
+def test_a_no_and_then_the_danger_itself_is_asked_about_again(session: Session, sign: str, line: str) -> None:
+    assert answered(session, sign, line) is None
+    assert "burners_light" not in told(session)
