@@ -16,6 +16,7 @@ from furnace_diag.diagnosis.choose import choose
 from furnace_diag.diagnosis.clash import Clash, clashes
 from furnace_diag.diagnosis.evidence import Evidence, Group
 from furnace_diag.diagnosis.findings import Findings, Found, ProofState
+from furnace_diag.diagnosis.mended import BEFORE, as_it_stands
 from furnace_diag.diagnosis.misread import LookAgain, look_again, rests_on
 from furnace_diag.diagnosis.one_moment import one_moment
 from furnace_diag.diagnosis.prior import prior_given
@@ -116,6 +117,7 @@ class Weighed(NamedTuple):
 def weighed(report: Report, evidence: Evidence) -> Weighed:
     """What a report makes believed and what it shows; all that a judgement needs. The report's family must be that of *evidence*."""
     family, population = evidence.family, evidence.population
+    report = as_it_stands(report, evidence)
     found = evidence.finder.find(report.records, report.options)
     mistimed = evidence.finder.mistimed(found)
     groups = evidence.groups(report.records, mistimed)
@@ -150,6 +152,7 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
     *without*: instruments that are not to be had (the words table names them). *never*: names and steps not to be asked for.
     """
     family, population = evidence.family, evidence.population
+    report = as_it_stands(report, evidence)
     seen = weighed(report, evidence)
     posterior, found, board = seen.posterior, seen.found, seen.board
     parts = _parts(evidence, seen)
@@ -158,7 +161,7 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
     if not found.hazards:
         doubted = {(report.records[i].name, report.records[i].step) for i in evidence.finder.doubted(found)}
         again = doubted - {(r.name, r.step) for r in report.records if r.meter == "low"}
-        standing = [r for i, r in enumerate(report.records) if i not in seen.mistimed]
+        standing = [r for i, r in enumerate(report.records) if i not in seen.mistimed and r.unused != BEFORE]
         never = {*never, *((name, None) for name in evidence.finder.barred(report.records, report.options))}
         choice = _named_when_likely(choose(evidence, posterior, standing, board.nearest, without, never, seen.groups, again))
     return Answer(

@@ -14,6 +14,7 @@ from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.weigh import Posterior
 
 LEAST_SPARED = 1.0  # minutes that a reading must spare beyond its own where one part is far ahead, else the repair is gone on with, judgement
+WORTH_A_CHECK = 0.2  # belief in a part from which what would confirm its repair may go before what tells more, judgement: below it the check mostly says no
 HARDLY = 0.05  # of what mending now costs: a reading that spares less beyond its own minutes spares hardly anything, judgement
 
 
@@ -50,7 +51,7 @@ def choose(
         return Choice(readings, act(reckoning, table, now, needs_proof=nearest is not None))
     if worth_mending and ranked and now - least <= HARDLY * now:
         nearly = act(reckoning, table, now, needs_proof=nearest is not None)
-        return Choice(readings, None, nearly=nearly if nearly.check is not None else None)
+        return Choice(readings, None, nearly=nearly if nearly.check is not None and nearly.of_part >= WORTH_A_CHECK else None)
     if not ranked or reckoning.board_leads:
         return Choice(readings, None)
     return Choice(readings, None, glance=glance(reckoning, table, reckoning.minutes_of(table.keys[ranked[0][0]])))

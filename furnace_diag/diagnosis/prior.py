@@ -30,14 +30,14 @@ def prior_given(family: Family, records: Iterable[Record]) -> Floats:
         if record.kind == "history":
             again = _comes_back(family) & (record.word == "helped_a_while")
             said = np.where(_of_fitting(family, record), words.history[_NOBODY_KNOWS.get(str(record.word), str(record.word))], words.history[str(record.word)])
-            odds *= np.where(_worked_on(family, record), np.where(again, words.came_back, said), 1)
+            odds *= np.where(worked_on(family, record), np.where(again, words.came_back, said), 1)
             if record.word in HANDS_WERE_IN:
                 for other in k.part[record.name.partition(":")[0]].disturbs:
                     odds[_matching(family, other)] *= words.neighbour_disturbed
     return np.asarray(odds / odds.sum())
 
 
-def _worked_on(family: Family, record: Record) -> NDArray[np.bool_]:
+def worked_on(family: Family, record: Record) -> NDArray[np.bool_]:
     """The failures that an earlier repair could have put right. If the part was only cleaned: those whose repair leaves it in, or all if none does."""
     its = _matching(family, record.name)
     if record.word != "cleaned_no_change":

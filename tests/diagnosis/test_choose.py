@@ -14,6 +14,7 @@ import pytest
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.bins import NEVER_BIN, error_of
 from furnace_diag.diagnosis.candidates import Table, told
+from furnace_diag.diagnosis.choose import WORTH_A_CHECK
 from furnace_diag.diagnosis.confirm import AS_TELLING, _of_something_else, _parting
 from furnace_diag.diagnosis.evidence import Evidence, Group, chance_of_words
 from furnace_diag.diagnosis.prior import prior_given
@@ -430,6 +431,16 @@ def test_readings_far_apart_are_not_told_as_one(path: Path, evidence: Evidence) 
         for outcome in outcomes_of(reckoning, table, i):
             ends = [float(number) for number in re.findall(r"(\d+(?:\.\d+)?) V", outcome.shows)]
             assert not (ends and min(ends) < 1 and max(ends) > 18), (table.keys[i], outcome.shows)
+
+
+def test_no_part_that_is_hardly_believed_in_is_looked_at_before_what_tells_more(evidence: Evidence) -> None:
+    """A dead furnace with 24 V behind its fuse: whether it shows any life tells more than the metal of its flame rod; common practice, no source."""
+    records = ("{sign: whole_furnace, value: dead, sure: yes}", "{point: fuse_ohms, value: 0.03}", "{point: r_to_c_at_board, value: 26.6, step: call}")
+    found = answered("complaint: no heat\nrecords:\n" + "".join(f"  - {r}\n" for r in records), evidence)
+
+    assert next(p.probability for p in found.parts if p.part == "flame_rod") < WORTH_A_CHECK
+    assert found.next[0].name == "light"
+    assert found.next[0].bits == max(n.bits for n in found.next if n.minutes <= found.next[0].minutes)
 
 
 @pytest.mark.parametrize("path", CASES, ids=lambda p: p.stem)

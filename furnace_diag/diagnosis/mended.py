@@ -1,0 +1,48 @@
+"""Which records tell of what has been put right since, so that they are not held for how the furnace stands now."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.prior import worked_on
+from furnace_diag.diagnosis.records import Record, Report
+
+CHANGED_NOTHING = ("replaced_no_change", "cleaned_no_change")
+SHOWS_IT = 0.3  # fit of a failure from which a record shows it, judgement: a cracked igniter is seen to be so one time in three
+HARDLY_ELSE = 0.4  # of that fit: a record that fits all other failures less shows no other, judgement
+BEFORE = "seen before the repair that changed nothing"
+
+
+def as_it_stands(report: Report, evidence: Evidence) -> Report:
+    """The report, its records in the order in which they were made: one that shows a failure and hardly another is unused once its repair changed nothing.
+
+    The port that was seen plugged was cleared; it is not plugged because it was. What shows others as well, as that no draft is made, is as it was.
+    """
+    repairs = [(number, r) for number, r in enumerate(report.records) if r.kind == "history" and r.word in CHANGED_NOTHING]
+    if not repairs:
+        return report
+    later = ([r for at, r in repairs if at > number] for number in range(len(report.records)))
+    return replace(report, records=tuple(_since(record, then, evidence) for record, then in zip(report.records, later, strict=True)))
+
+
+def _since(record: Record, repairs: Sequence[Record], evidence: Evidence) -> Record:
+    """The record, unused where one of the *repairs* made after it put right what it shows."""
+    if not repairs or (fact := evidence.told(record)) is None:
+        return record
+    shows = any(_shows(fact.fit, worked_on(evidence.family, r), evidence) for r in repairs)
+    return replace(record, unused=BEFORE) if shows else record
+
+
+def _shows(fit: NDArray[np.float64], mended: NDArray[np.bool_], evidence: Evidence) -> bool:
+    """Whether a record shows one of the failures that were put right, and hardly any other. *fit*: of each furnace; *mended*: of each failure."""
+    fault_of = evidence.population.fault_of
+    failed = fault_of >= 0
+    best = np.zeros(len(mended))
+    np.maximum.at(best, fault_of[failed], fit[failed])
+    its = best[mended].max(initial=0)
+    return bool(its >= SHOWS_IT and best[~mended].max(initial=0) < HARDLY_ELSE * its)

@@ -1,0 +1,78 @@
+"""What was seen before a repair that changed nothing is not held for how the furnace stands now, where it shows what was put right and hardly else."""
+
+from __future__ import annotations
+
+import pytest
+
+from furnace_diag.diagnosis.answer import Answer, answer
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.mended import BEFORE
+from furnace_diag.diagnosis.records import understand
+from furnace_diag.knowledge.yaml_text import parse_yaml
+
+NO_DRAFT = (
+    "{sign: stops_at, value: inducer_start}",
+    "{sign: inducer_runs, value: yes, step: inducer_start}",
+    "{point: draft, value: 0.1, step: inducer_start}",
+)
+PLUGGED = "{sign: pressure_port_looks, value: plugged}"
+CLEARED = "{history: 'pressure_hose:port_plugged', value: replaced_no_change}"
+
+
+def told(evidence: Evidence, *records: str) -> Answer:
+    text = "complaint: no heat\nrecords:\n" + "".join(f"  - {r}\n" for r in records)
+    return answer(understand(parse_yaml(text, "report.yaml"), evidence.knowledge, evidence.vocabulary), evidence)
+
+
+def belief(found: Answer, part: str) -> float:
+    return next(p.probability for p in found.parts if p.part == part)
+
+
+def test_a_port_that_was_cleared_is_not_plugged_because_it_was(evidence: Evidence) -> None:
+    """Seen plugged it leads; cleared, and nothing changed, it is as likely as without the look."""
+    seen, mended = told(evidence, *NO_DRAFT, PLUGGED), told(evidence, *NO_DRAFT, PLUGGED, CLEARED)
+    never_seen = told(evidence, *NO_DRAFT, CLEARED)
+
+    assert seen.parts[0].part == "pressure_hose"
+    assert belief(mended, "pressure_hose") < belief(seen, "pressure_hose")
+    assert [(p.part, pytest.approx(p.probability)) for p in never_seen.parts] == [(p.part, p.probability) for p in mended.parts]
+    assert any(BEFORE in line for line in mended.not_used)
+
+
+def test_what_is_seen_after_the_repair_counts(evidence: Evidence) -> None:
+    """Plugged once more after it was cleared: that is how it stands now."""
+    found = told(evidence, *NO_DRAFT, CLEARED, PLUGGED)
+
+    assert not any(BEFORE in line for line in found.not_used)
+    assert belief(found, "pressure_hose") > belief(told(evidence, *NO_DRAFT, CLEARED), "pressure_hose")
+
+
+def test_seen_before_and_otherwise_since_is_no_clash(evidence: Evidence) -> None:
+    found = told(evidence, *NO_DRAFT, PLUGGED, CLEARED, "{sign: pressure_port_looks, value: clear, call: 2}")
+
+    assert not found.clashes
+
+
+def test_what_others_show_as_well_is_as_it_was(evidence: Evidence) -> None:
+    """No draft is of a blocked vent or a loose wheel too: it stands, whatever was cleared."""
+    found = told(evidence, *NO_DRAFT, CLEARED)
+
+    assert not any(BEFORE in line for line in found.not_used)
+
+
+@pytest.mark.parametrize(
+    ("look", "repair"),
+    [
+        ("{point: igniter_ohms, value: OL}", "{history: igniter, value: replaced_no_change}"),
+        ("{sign: filter_looks, value: clogged}", "{history: filter, value: replaced_no_change}"),
+        ("{point: capacitor_microfarads, value: 2.5}", "{history: blower_capacitor, value: replaced_no_change}"),
+        ("{sign: flame_rod_looks, value: filmed}", "{history: flame_rod, value: cleaned_no_change}"),
+    ],
+)
+def test_a_reading_of_the_old_part_says_nothing_of_the_new_one(evidence: Evidence, look: str, repair: str) -> None:
+    """And it may be taken again."""
+    found, part = told(evidence, look, repair), repair.split()[1].strip(",")
+
+    assert any(BEFORE in line for line in found.not_used)
+    assert belief(found, part) < 0.2
+    assert not any(BEFORE in line for line in told(evidence, repair, look).not_used)
