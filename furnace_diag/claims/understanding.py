@@ -18,6 +18,7 @@ from furnace_diag.knowledge.find import Names, plain, spelling_of, words_for_val
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.yaml_text import document_of
 from furnace_diag.problems import BadInput, Place, Problem, printable
+from furnace_diag.quantities import UNITS, names_unit
 
 MOST_KEPT = 20_000  # records that are remembered, because the same words come again and again
 LONGEST_ID = 200
@@ -27,6 +28,8 @@ MEASURES = {"ohms": "ohms", "ohm": "ohms", "V": "volts", "v": "volts", "A": "amp
 MOST_REMARKS = 40  # of one claim that are kept
 NAMES_ONLY = ("claim", "shop", "date", "furnace")  # what a shop is called tells of no danger
 SHORT_YEAR = re.compile(r"\d{1,2}/\d{1,2}/\d{2}")
+NOT_READ = " is not read"  # after a text, in what is said of it
+MOST_OF_NAME = 4  # words of a name that is looked for in text that is not read
 OUTCOMES: tuple[Literal["bad", "good", "not_tested"], ...] = ("bad", "good", "not_tested")
 
 
@@ -35,6 +38,7 @@ class Claim:
     """A claim, understood. *report* is what `rank` would be given.
 
     *unread*: entries that could not be read, each with its place. *unmatched*: free text that says nothing to these rules.
+    *untold*: those of *unmatched* that name the board, the claimed part or what can be read or seen, so that the verdict may hang on them.
     *fatal*: why the claim cannot be judged at all. *month* is empty where the date is not known, or lies ahead.
     *remarks*: text that the shop wrote beside its records, as it stands. *searched*: whatever else its rows hold, where only dangers are looked for.
     """
@@ -55,6 +59,7 @@ class Claim:
     fatal: tuple[Problem, ...]
     remarks: tuple[str, ...] = ()
     searched: tuple[str, ...] = ()
+    untold: tuple[Problem, ...] = ()
 
 
 class Reader:
@@ -98,6 +103,7 @@ class Reader:
         if not (raw.records or raw.problems or raw.unmatched or any(name in raw.fields for name in ("complaint", *SEVERAL))):
             what = "This claim holds nothing to judge: no reading, no complaint and no text."
             fatal.append(Problem(place, what, "Send what was read and seen of the furnace."))
+        part = self._part(raw, fatal)
         records, set_aside = seen_before_told(records, self.knowledge)
         complaint = _said(raw, "complaint")
         if complaint:
@@ -107,7 +113,7 @@ class Reader:
             shop=_said(raw, "shop"),
             date=when.isoformat() if when else _said(raw, "date"),
             month=f"{when:%Y-%m}" if when and when <= self.today else "",
-            part=self._part(raw, fatal),
+            part=part,
             asked_for=_said(raw, "asked_for"),
             part_mark=_said(raw, "part_mark"),
             bench_outcome=self._outcome(raw, notes),
@@ -119,7 +125,14 @@ class Reader:
             fatal=tuple(fatal),
             remarks=tuple(_remarks(raw)),
             searched=tuple(_searched(raw, not_made)),
+            untold=tuple(p for p in unmatched if self._is_of_judged(p.message.partition(NOT_READ)[0], part)),
         )
+
+    def _is_of_judged(self, text: str, part: str) -> bool:
+        """Whether a text that is not read names the board, the *part* claimed, or what can be read or seen, or gives a figure of a reading."""
+        words, names = plain(text).split(), [self._vocabularies[self.first].names(kind) for kind in ("point", "sign")]
+        spans = (" ".join(words[i : i + n]) for n in range(1, MOST_OF_NAME + 1) for i in range(len(words) - n + 1))
+        return any(_is_figure(s) or any(n.clear(s) for n in names) or not {BOARD, part}.isdisjoint(self._parts.clear(s)) for s in spans)
 
     def is_ahead(self, raw: RawClaim) -> bool:
         """Whether the claim's date lies in the future."""
@@ -283,6 +296,11 @@ def _set_ups(text: str) -> list[str]:
             strange.append(words[0])
         del words[: size or 1]
     return [*found, *([" ".join(strange)] if strange else [])]
+
+
+def _is_figure(text: str) -> bool:
+    """Whether a text is a figure with its unit."""
+    return text[:1].isdigit() and any(names_unit(text, unit) for unit in UNITS)
 
 
 def _remarks(raw: RawClaim) -> Iterator[str]:
