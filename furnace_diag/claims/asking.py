@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from furnace_diag.claims.desk import NOT_SETTLED
 from furnace_diag.claims.fears import IF_SO, Fears
 from furnace_diag.claims.told_once import joined
 from furnace_diag.diagnosis.answer import Answer, answer
@@ -84,7 +85,7 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
         says=says,
         fails_to=WHAT_FAILS if result["part"] == BOARD and questions and result["verdict"] in UNDECIDED and not (needs or denied) else "",
         again=tuple(without_places(result, result["clash"])),
-        anew=tuple(without_places(result, result["held_back"])),
+        anew=tuple(without_places(result, (*result["held_back"], *(result["unmatched"] if result["board"] == NOT_SETTLED else ())))),
         how_far=tuple(f"{q.asks} ({q.sign}: {' or '.join(q.keys.values())})" for q in questions),
         nearest=tuple(f"{n.says} ({n.name})" + (f", at {n.step.replace('_', ' ')}" if n.step else "") for n in first),
         how_taken=joined(n.get("almost", ()) for n in needs),
