@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from difflib import get_close_matches
 from functools import lru_cache
 
 from furnace_diag.diagnosis.records import Vocabulary
-from furnace_diag.knowledge.find import plain
+from furnace_diag.knowledge.find import DENIALS, plain
 from furnace_diag.problems import BadInput
-from furnace_diag.visit.lines import DONE_FIRST, MOST_WORDS, NAMED, Reader, Typed, Unclear
+from furnace_diag.visit.lines import DONE_FIRST, IN_CALL, MOST_WORDS, NAMED, VALUE_FIRST, Reader, Typed, Unclear
 
 MOST_KEPT = 20_000  # pieces that are remembered, because the same words come again and again
 # "cap reads 2.1": before a figure such a word says nothing
@@ -28,6 +29,24 @@ DONE = DONE_FIRST | {"part", "yes"}  # what was done, without what came of it
 WHEN = re.compile(
     r"\b\d{1,2}/\d{1,2}(?:/\d{2,4})?\b|\b(?:last|this|a|one|two|three|\d+) (?:days?|weeks?|months?|years?|winters?|seasons?)(?: ago)?\b|"
     r"\b(?:once|twice|already|before|just|recently|earlier)\b"
+)
+# what the meter shows after a repair, which is no reading of the furnace that had failed
+READ_SINCE = re.compile(
+    r"\b(?:(?:now|back up|up|back)\s+(?:(?:is|at|to|reads?|reading|getting|have|has|got)\s+)*|(?:is|reads?|reading|getting|have|got)\s+now\s+(?:at\s+)?)"
+    r"[-+]?\d[\d.]*\s*(?:ua|microamps?|micro amps?|v|vac|volts?|ohms?|amps?|a|mfd|uf|in wc|in w c|wc)\b",
+    re.IGNORECASE,
+)
+FOUND_FIRST = re.compile(r"^(?:(?:i|we|tech)\s+)?(?:checked and\s+)?(?:found|noticed|noted|observed|saw)\s+(?:that\s+)?(?:the\s+)?(?=\w)", re.IGNORECASE)
+IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is said with a word before it
+    (re.compile(r"\bw/\s*(?=\w)", re.IGNORECASE), "with "),
+    (re.compile(r"\b(?:with|while|when)\s+(?:the\s+)?(?:t-?stat|stat|thermostat)\s+(?:(?:is|was)\s+)?calling(?:\s+for\s+heat)?\b", re.IGNORECASE), "at calling"),
+    (re.compile(r"\b(?:with\s+no|without\s+(?:a|any))\s+(?:heat\s+)?call\b(?!\s+for\b)", re.IGNORECASE), "at no call"),
+    (re.compile(r"\b(?:with\s+)?nothing\s+calling\b", re.IGNORECASE), "at no call"),
+    (re.compile(r"\b(?:on|in|at|during)\s+(?:the\s+)?(?:heat\s+)?call\s+(?=[1-9]\d?\b)", re.IGNORECASE), "call "),
+    *(
+        (re.compile(rf"\b(?:(?:on|in|at|during)\s+)?(?:the\s+)?(?:{said})\s+(?:heat\s+)?call\b(?!\s+for\s+(?!heat))(?:\s+for\s+heat)?", re.IGNORECASE), f"call {n}")
+        for n, said in enumerate(("first|1st", "second|2nd", "third|3rd"), 1)
+    ),
 )
 NO_MATTER = frozenset(
     ["was", "were", "been", "has", "had", "have", "and", "with", "but", "also", "out", "in", "put", "then", "the", "a", "we", "i", "they", "he", "she", "it"]
@@ -48,6 +67,31 @@ class FreeText:
 
     def records(self, text: str) -> list[Fields]:
         """What a piece such as "inducer runs" or "heat terminal 0.2 low pin" says, of each heat call it tells of; empty where that is not plain."""
+        lines = dict.fromkeys(line for said in (text, FOUND_FIRST.sub("", text)) for line in (said, in_our_words(said)))
+        return next(filter(None, map(self._said_in, lines)), [])
+
+    def _said_in(self, text: str) -> list[Fields]:
+        of_call = IN_CALL.fullmatch(text)
+        return self._said(text) or self._denied(text) or (self._of_call(of_call["rest"], of_call["call"]) if of_call else [])
+
+    def _of_call(self, text: str, call: str) -> list[Fields]:
+        """What a piece says after the heat call in which it was so: "call 2: no inducer"."""
+        found = self._said(text) or self._denied(text)
+        return [f | {"call": call} for f in found] if len(found) == 1 and found[0]["kind"] in ("point", "sign") and "call" not in found[0] else []
+
+    def _denied(self, text: str) -> list[Fields]:
+        """What is denied before its name, with how it was taken behind it: "no blower at heating"."""
+        words = text.split()
+        tried = self._reader.vocabulary.knowledge.experiment  # "no board tapped": nothing was tried
+        for value in VALUE_FIRST.get(words[0].lower(), ()) if words and words[0].lower() in DENIALS else ():
+            for end in range(len(words) - 1, 1, -1):
+                line = " ".join([*words[1:end], value, *words[end:]])
+                typed = self._read(line)
+                if isinstance(typed, Typed) and not typed.guessed and typed.record["value"] == value and typed.record.get("sign", "") not in tried:
+                    return [] if _may_be_otherwise(typed, line) else _of_each_call(typed)
+        return []
+
+    def _said(self, text: str) -> list[Fields]:
         typed = self._read(text)
         typed = typed if isinstance(typed, Typed) and not typed.guessed else self._read(READS.sub("", text))
         if isinstance(typed, Typed) and not typed.guessed:
@@ -56,7 +100,7 @@ class FreeText:
 
     def _repaired(self, text: str) -> list[Fields]:
         """An earlier repair and what came of it, told in a sentence: "board was swaped last week with no change"."""
-        words = [w for w in plain(WHEN.sub(" ", text.lower())).split() if w not in NO_MATTER]
+        words = _of_a_repair(READ_SINCE.sub(" ", text))
         if not 2 < len(words) <= MOST_WORDS:
             return []
         if self._done.isdisjoint(words):
@@ -65,6 +109,14 @@ class FreeText:
         typed = self._read(" ".join(words))
         told = isinstance(typed, Typed) and not typed.guessed and "history" in typed.record and not _without_outcome(typed)
         return _of_each_call(typed) if told and isinstance(typed, Typed) else []
+
+    def is_claimed_repair(self, text: str, part: str) -> bool:
+        """Whether a piece tells that a new *part* put all right: "swapped board and it came to life". Of the part claimed that tells nothing of the fault."""
+        words, said = _of_a_repair(text), self._reader.vocabulary.words.repair_said
+        ends = (_of_a_repair(then) for then in said.then["works"])
+        before = next((words[: -len(end)] for end in sorted(ends, key=len, reverse=True) if end and words[-len(end) :] == end), [])
+        named = " ".join(w for w in before if w not in self._done)
+        return len(named.split()) < len(before) <= MOST_WORDS and self._reader.vocabulary.names("history").clear(named) == [part]
 
     def advice(self, text: str) -> str:
         """What a piece that is not plain could be; empty where it is like nothing."""
@@ -95,9 +147,35 @@ class FreeText:
 
     def _typed(self, text: str) -> Typed | Unclear | None:
         try:
-            return self._reader.read(text)
+            return self._on_its_contact(self._reader.read(text))
         except BadInput:
             return None
+
+    def _on_its_contact(self, typed: Typed | Unclear) -> Typed | Unclear:
+        """The one that is meant of an output's pin, its crimp and its load, where the contact is told: "mv 0.1 v, pin"."""
+        choices = typed.choices if isinstance(typed, Unclear) else ()
+        points = {str(t.record["point"]): t for t in choices if "point" in t.record}
+        if len(points) < len(choices) or len(points) < 2:
+            return typed
+        for name, choice in points.items():
+            point = self._reader.vocabulary.knowledge.point[name]
+            on = {"pin": name, "crimp": point.at_crimp, "load": point.at_load}
+            meant = on.get(str(choice.record.get("contact")))
+            if points.keys() <= {*on.values()} and meant in points:
+                return replace(points[meant], guessed="")
+        return typed
+
+
+def in_our_words(text: str) -> str:
+    """*text* with the step or the call told as the reader of typed lines takes it: "0 v at w w/ stat calling" is "0 v at w at calling"."""
+    for pattern, ours in IN_OUR_WORDS:
+        text = pattern.sub(ours, text)
+    return text
+
+
+def _of_a_repair(text: str) -> list[str]:
+    """The words of *text* that tell what was done and what came of it."""
+    return [w for w in plain(WHEN.sub(" ", text.lower())).split() if w not in NO_MATTER]
 
 
 def _figure_apart(text: str) -> Iterator[tuple[str, list[str]]]:
