@@ -24,28 +24,33 @@ FIGURE = re.compile(r"[-+~<>]?\.?\d\S*|O\.?L\.?", re.IGNORECASE)
 MOST_OF_FIGURE = 3  # words: "0.3 volts ac", "3.5 in wc"
 BEFORE_NAME = ("at", "on", "across", "from", "the")  # between a figure and what it was read on
 LINKS = {"at", "in", "on", "during"}  # before a step
+WORKS = "works"  # among what the words say to have come of a repair
 DONE = DONE_FIRST | {"part", "yes"}  # what was done, without what came of it
 # beside an earlier repair these tell nothing of what was done and what came of it
 WHEN = re.compile(
     r"\b\d{1,2}/\d{1,2}(?:/\d{2,4})?\b|\b(?:last|this|a|one|two|three|\d+) (?:days?|weeks?|months?|years?|winters?|seasons?)(?: ago)?\b|"
     r"\b(?:once|twice|already|before|just|recently|earlier)\b"
 )
-# what the meter shows after a repair, which is no reading of the furnace that had failed
-READ_SINCE = re.compile(
-    r"\b(?:(?:now|back up|up|back)\s+(?:(?:is|at|to|reads?|reading|getting|have|has|got)\s+)*|(?:is|reads?|reading|getting|have|got)\s+now\s+(?:at\s+)?)"
-    r"[-+]?\d[\d.]*\s*(?:ua|microamps?|micro amps?|v|vac|volts?|ohms?|amps?|a|mfd|uf|in wc|in w c|wc)\b",
-    re.IGNORECASE,
-)
-FOUND_FIRST = re.compile(r"^(?:(?:i|we|tech)\s+)?(?:checked and\s+)?(?:found|noticed|noted|observed|saw)\s+(?:that\s+)?(?:the\s+)?(?=\w)", re.IGNORECASE)
+
+def _spaced(pattern: str) -> re.Pattern[str]:
+    """*pattern* as it is met in a text: whatever the letters' size, and with any space between words."""
+    return re.compile(pattern.replace(" ", r"\s+"), re.IGNORECASE)
+
+
+SHOWN = r"[-+]?\d[\d.]*\s*(?:ua|microamps?|micro amps?|v|vac|volts?|ohms?|amps?|a|mfd|uf|in wc|in w c|wc)\b"
+NOW_SHOWS = r"(?:now|back up|up|back) (?:(?:is|at|to|reads?|reading|getting|have|has|got) )*|(?:is|reads?|reading|getting|have|got) now (?:at )?"
+READ_SINCE = _spaced(rf"\b(?:(?:{NOW_SHOWS}){SHOWN}|{SHOWN} now\b)")  # after a repair, which is no reading of the furnace that had failed
+FOUND_FIRST = _spaced(r"^(?:(?:i|we|tech) )?(?:checked and )?(?:found|noticed|noted|observed|saw) (?:that )?(?:the )?(?=\w)")
+NUMBERED = ("first|1st", "second|2nd", "third|3rd")
 IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is said with a word before it
     (re.compile(r"\bw/\s*(?=\w)", re.IGNORECASE), "with "),
-    (re.compile(r"\b(?:with|while|when)\s+(?:the\s+)?(?:t-?stat|stat|thermostat)\s+(?:(?:is|was)\s+)?calling(?:\s+for\s+heat)?\b", re.IGNORECASE), "at calling"),
-    (re.compile(r"\b(?:with\s+no|without\s+(?:a|any))\s+(?:heat\s+)?call\b(?!\s+for\b)", re.IGNORECASE), "at no call"),
-    (re.compile(r"\b(?:with\s+)?nothing\s+calling\b", re.IGNORECASE), "at no call"),
-    (re.compile(r"\b(?:on|in|at|during)\s+(?:the\s+)?(?:heat\s+)?call\s+(?=[1-9]\d?\b)", re.IGNORECASE), "call "),
+    (_spaced(r"\b(?:with|while|when) (?:the )?(?:t-?stat|stat|thermostat) (?:(?:is|was) )?calling(?: for heat)?\b"), "at calling"),
+    (_spaced(r"\b(?:with no|without (?:a|any)) (?:heat )?call\b(?! for\b)"), "at no call"),
+    (_spaced(r"\b(?:with )?nothing calling\b"), "at no call"),
+    (_spaced(r"\b(?:on|in|at|during) (?:the )?(?:heat )?call (?=[1-9]\d?\b)"), "call "),
     *(
-        (re.compile(rf"\b(?:(?:on|in|at|during)\s+)?(?:the\s+)?(?:{said})\s+(?:heat\s+)?call\b(?!\s+for\s+(?!heat))(?:\s+for\s+heat)?", re.IGNORECASE), f"call {n}")
-        for n, said in enumerate(("first|1st", "second|2nd", "third|3rd"), 1)
+        (_spaced(rf"\b(?:(?:on|in|at|during) )?(?:the )?(?:{said}) (?:heat )?call\b(?! for (?!heat))(?: for heat)?"), f"call {number}")
+        for number, said in enumerate(NUMBERED, 1)
     ),
 )
 NO_MATTER = frozenset(
@@ -113,7 +118,7 @@ class FreeText:
     def is_claimed_repair(self, text: str, part: str) -> bool:
         """Whether a piece tells that a new *part* put all right: "swapped board and it came to life". Of the part claimed that tells nothing of the fault."""
         words, said = _of_a_repair(text), self._reader.vocabulary.words.repair_said
-        ends = (_of_a_repair(then) for then in said.then["works"])
+        ends = (_of_a_repair(then) for then in said.then[WORKS])
         before = next((words[: -len(end)] for end in sorted(ends, key=len, reverse=True) if end and words[-len(end) :] == end), [])
         named = " ".join(w for w in before if w not in self._done)
         return len(named.split()) < len(before) <= MOST_WORDS and self._reader.vocabulary.names("history").clear(named) == [part]
@@ -154,7 +159,7 @@ class FreeText:
     def _on_its_contact(self, typed: Typed | Unclear) -> Typed | Unclear:
         """The one that is meant of an output's pin, its crimp and its load, where the contact is told: "mv 0.1 v, pin"."""
         choices = typed.choices if isinstance(typed, Unclear) else ()
-        points = {str(t.record["point"]): t for t in choices if "point" in t.record}
+        points = {str(t.record["point"]): t for t in choices if "point" in t.record and not t.guessed}
         if len(points) < len(choices) or len(points) < 2:
             return typed
         for name, choice in points.items():

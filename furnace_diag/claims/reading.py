@@ -17,10 +17,11 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
-from furnace_diag.claims.free_text import FreeText
+from furnace_diag.claims.free_text import FreeText, in_our_words
 from furnace_diag.claims.headings import NOTE, READINGS, RECORD_FIELDS, Column, Headings
 from furnace_diag.claims.table import Cell, TextFile, rows, text_file
 from furnace_diag.diagnosis.entries import KINDS
+from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.find import DENIALS, DENIED, plain
 from furnace_diag.knowledge.yaml_text import Document, read_yaml
 from furnace_diag.problems import BadInput, Place, Problem, printable
@@ -50,6 +51,7 @@ FIGURE = re.compile(r"[-+~<>]?\s*[\d.,]+")
 MOST_OF_OUTCOME = 5  # words: "still has the same problem"
 SEVERAL = (READINGS, NOTE)  # of these a table may have several columns
 FREE = "free_text"  # marks a record that stood in free text: what of it cannot be read is listed, and holds nothing back
+CURED = "refitted_and_cured"  # of the history
 Written = dict[str, Cell]  # the fields of one record
 Columns = list[tuple[int, Column | None]]  # with their places in a row; None for one that is not read
 
@@ -60,7 +62,7 @@ class RawClaim:
 
     *more*: text of further columns of free text or notes, with its field. *aside*: cells that are not read, and are searched for dangers all the
     same. *problems*: what of it could not be read. *unmatched*: free text that
-    says nothing to these rules.
+    says nothing to these rules. *since*: readings that stand after what put the furnace right, and are none of its failure.
     """
 
     file: str
@@ -72,6 +74,7 @@ class RawClaim:
     aside: list[Cell] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
     unmatched: list[Problem] = field(default_factory=list)
+    since: list[Problem] = field(default_factory=list)
 
     @property
     def id(self) -> str:
@@ -386,14 +389,45 @@ class Files:
     def _whole(self, claim: RawClaim) -> RawClaim:
         """The same with its free text read as far as it says NAME: VALUE."""
         for free in claim.texts(READINGS):
+            mended = False
             for text, cell in self._pieces_of(free):
-                if text and plain(text) not in self._no_record and text.casefold() not in self._not_taken:
+                mended = mended or self._free_text.is_claimed_repair(text, self._part_of(claim))
+                if text and not self._is_remark(claim, text):
+                    count = len(claim.records)
                     self._free(claim, text, cell)
+                    mended = self._without_since(claim, count, mended=mended)
         if len(claim.records) > MOST_RECORDS:
             place = Place(claim.file, claim.line, 1)
             claim.problems.append(Problem(place, f"This claim has {len(claim.records)} records.", f"Keep it to {MOST_RECORDS}."))
             del claim.records[MOST_RECORDS:]
         return claim
+
+    def _is_remark(self, claim: RawClaim, text: str) -> bool:
+        """Whether a piece tells nothing of the fault: what is said of the claimed repair, or that nothing was read."""
+        return plain(text) in self._no_record or text.casefold() in self._not_taken or self._free_text.is_claimed_repair(text, self._part_of(claim))
+
+    def _part_of(self, claim: RawClaim) -> str:
+        """The part claimed; empty where it is none, or could be several."""
+        said = claim.fields["part"].text if "part" in claim.fields else BOARD
+        parts = self.headings.vocabulary.names("history").clear(said)
+        return parts[0] if len(parts) == 1 else ""
+
+    def _without_since(self, claim: RawClaim, count: int, *, mended: bool) -> bool:
+        """Take out of the records from number *count* on what the furnace did once it was mended; whether it is by then.
+
+        What is only looked at stays, a scorched board among it.
+        """
+        vocabulary, kept = self.headings.vocabulary, claim.records[:count]
+        for record in claim.records[count:]:
+            kind, name, value = (record[f].text for f in ("kind", "name", "value"))
+            if mended and (kind == "point" or (kind == "sign" and name in vocabulary.knowledge.sign and vocabulary.knowledge.sign[name].shows)):
+                what = f"{printable(name)}: {printable(value)} stands after what put the furnace right, so it is not taken for a reading of the failure."
+                claim.since.append(Problem(Place(claim.file, *record["kind"][1:]), what, "If it was read before that, write it before that."))
+            else:
+                kept.append(record)
+            mended = mended or (kind == "history" and vocabulary.results.meant(value) == [CURED])
+        claim.records[:] = kept
+        return mended
 
     def _pieces_of(self, free: Cell) -> list[tuple[str, Cell]]:
         """The pieces of free text; an earlier repair, and what came of it in a sentence of its own, are one."""
@@ -410,7 +444,7 @@ class Files:
 
     def _free(self, claim: RawClaim, text: str, cell: Cell) -> None:
         """A piece of free text: a record if it is NAME: VALUE, an event, or what one would type at the prompt; else it is listed and never guessed."""
-        parts = re.split(r"\s*[:=]\s*", text, maxsplit=1)
+        parts = re.split(r"\s*[:=]\s*", in_our_words(text), maxsplit=1)
         read = self.headings.reading(parts[0], advise=False)
         if isinstance(read, dict) and len(parts) == 2 and parts[1]:
             value, *more = (p.strip() for p in parts[1].split(","))

@@ -110,7 +110,7 @@ def test_a_scorched_board_is_a_sign_and_stops_no_letter(judged: Callable[..., li
 
 
 def test_what_was_not_read_and_settles_nothing_is_asked_for_again(desk: Desk, knowledge: Knowledge) -> None:
-    judgement = judgement_of(desk, "line_to_neutral_at_board 119", "blower_runs no heating", "heat_terminal_to_neutral 118 heating low pin load_on")
+    judgement = judgement_of(desk, "line_to_neutral_at_board 119", "blower_runs no heating", "heat_terminal_to_neutral 118 heating low pin")
     told = replace(judgement, board="not_settled", unmatched=("claims.csv:2:4: saw 0.2 v somewhere is not read.",))
 
     assert letter_on(told, desk, knowledge).anew == ("saw 0.2 v somewhere is not read.",)

@@ -185,7 +185,8 @@ DANGERS = {
         "smoke smell then board went dead", "board let the smoke out", "board arced when I plugged it in", "wire melted at L1", "L1 terminal melted",
         "plug melted to board", "melted molex", "burnt molex plug", "burned wire on inducer plug", "wires burnt off board", "caught on fire",
         "board and plug scorched", "board scorched and plug too", "scorched board plug", "board melted", "board charred", "board scorched, wires melted",
-        "relay burnt on the board, plug melted", "small fire in control box", "fire at board", "flames in control compartment", "relay charred", "smoke rolled out of furnace",
+        "relay burnt on the board, plug melted",
+        "small fire in control box", "fire at board", "flames in control compartment", "relay charred", "smoke rolled out of furnace",
     ],
     "cabinet_is_live": [
         "got shocked touching cabinet", "got shocked by the cabinet", "cabinet shocked me", "shock off the cabinet", "tingle when touching furnace",

@@ -557,5 +557,36 @@ def test_what_tells_of_no_earlier_repair_is_no_history(read: Read, reader: Reade
     assert [r.kind for r in reader.understood(claims[0]).report.records] == ["point"]
 
 
+@pytest.mark.parametrize(
+    ("text", "read_", "since"),
+    [
+        ("cleaned rod now 4.1 ua works fine", ["flame_rod"], []),
+        ("cleaned rod, now reads 4.1 ua, works fine", ["flame_rod"], []),
+        ("cleaned rod 4.1 ua now works fine", ["flame_rod"], []),
+        ("cleaned rod works fine, flame current 4.1 ua", ["flame_rod"], ["flame_current"]),
+        ("flame current 0.3 ua; cleaned rod works fine; flame current 4.1 ua; igniter glows", ["flame_current", "flame_rod"], ["flame_current", "igniter_glows"]),
+        ("no blower at heating; swapped board and it came to life; blower runs at heating", ["blower_runs"], ["blower_runs"]),
+        ("swapped board, works great; board scorched", ["board_scorched"], []),  # of the old one: nothing that a mended furnace does
+        ("board swapped, no change; no blower at heating", ["control_board", "blower_runs"], []),  # it was not mended
+    ],
+)
+def test_what_a_mended_furnace_does_is_no_reading_of_its_failure(read: Read, reader: Reader, text: str, read_: list[str], since: list[str]) -> None:
+    """A rod that reads well once it was cleaned tells nothing against the rod, and a blower that runs on a new board nothing for the old one."""
+    (raw,), _ = read(f'claim,readings\nA1,"{text}"\n')
+    claim = reader.understood(raw)
+
+    assert [r.name for r in claim.report.records] == read_
+    assert [p.message.partition(":")[0] for p in claim.notes] == since
+    assert all("stands after what put the furnace right" in p.message for p in claim.notes)
+    assert not (claim.unmatched or claim.unread)
+
+
+@pytest.mark.parametrize("part", ["control board", "inducer"])
+def test_a_new_part_other_than_the_claimed_one_is_no_remark(read: Read, reader: Reader, part: str) -> None:
+    (raw,), _ = read(f'claim,part,readings\nA1,{part},"swapped board and it came to life"\n')
+
+    assert bool(reader.understood(raw).unmatched) == (part != "control board")
+
+
 def quoted(text: str) -> str:
     return f'"{text}"'
