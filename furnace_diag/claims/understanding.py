@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import re
 from collections import OrderedDict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
-from furnace_diag.claims.headings import Headings
-from furnace_diag.claims.reading import FREE, SEVERAL, RawClaim, Written, day
+from furnace_diag.claims.dates import ORDERS, day, days
+from furnace_diag.claims.headings import DATE_ORDER, Headings
+from furnace_diag.claims.reading import FREE, SEVERAL, RawClaim, Written
 from furnace_diag.diagnosis.entries import KINDS
 from furnace_diag.diagnosis.records import SET_UPS, Record, Report, Vocabulary, complained, record_at, seen_before_told, with_figure
 from furnace_diag.diagnosis.verdict import BOARD
@@ -27,7 +27,6 @@ LONGEST_TEXT = 500
 MEASURES = {"ohms": "ohms", "ohm": "ohms", "V": "volts", "v": "volts", "A": "amps", "a": "amps"}  # how a figure ends, and what it is of
 MOST_REMARKS = 40  # of one claim that are kept
 NAMES_ONLY = ("claim", "shop", "date", "furnace")  # what a shop is called tells of no danger
-SHORT_YEAR = re.compile(r"\d{1,2}/\d{1,2}/\d{2}")
 NOT_READ = " is not read"  # after a text, in what is said of it
 MOST_OF_NAME = 4  # words of a name that is looked for in text that is not read
 OUTCOMES: tuple[Literal["bad", "good", "not_tested"], ...] = ("bad", "good", "not_tested")
@@ -136,7 +135,7 @@ class Reader:
 
     def is_ahead(self, raw: RawClaim) -> bool:
         """Whether the claim's date lies in the future."""
-        when = day(raw.fields["date"].text) if "date" in raw.fields else None
+        when = day(raw.fields["date"].text, raw.date_order) if "date" in raw.fields else None
         return when is not None and when > self.today
 
     # --- fields ----------------------------------------------------------------------------
@@ -174,10 +173,9 @@ class Reader:
 
     def _day(self, raw: RawClaim, notes: list[Problem]) -> date | None:
         said = _said(raw, "date")
-        found = day(said)
+        found = day(said, raw.date_order)
         if said and found is None:
-            fix = "Write the year with four figures." if SHORT_YEAR.fullmatch(said) else "Write it as 2026-01-31, or month/day/year as 1/31/2026."
-            notes.append(Problem(_place(raw, "date"), f"{printable(said)} is not read as a date.", fix))
+            notes.append(_no_day(said, raw.date_order, _place(raw, "date")))
         elif found is not None and found > self.today:
             notes.append(Problem(_place(raw, "date"), f"The date {found} lies in the future.", "Ask the shop which day it was."))
         return found
@@ -301,6 +299,16 @@ def _set_ups(text: str) -> list[str]:
 def _is_figure(text: str) -> bool:
     """Whether a text is a figure with its unit."""
     return text[:1].isdigit() and any(names_unit(text, unit) for unit in UNITS)
+
+
+def _no_day(said: str, order: str, place: Place) -> Problem:
+    """Why a date is set aside; the claim is judged all the same."""
+    may_be = days(said)
+    if not may_be:
+        return Problem(place, f"{printable(said)} is not read as a date.", "Write it as 2026-01-31 or 31 Jan 2026.")
+    why = f"cannot be {order.replace('_', ' ')}" if order else f"may be {' or '.join(f'{d:%B} {d.day}' for d in may_be.values())}"
+    fix = f"Write it as {' or '.join(map(str, may_be.values()))}, or tell the order in the map of columns: {DATE_ORDER}: {' or '.join(ORDERS)}."
+    return Problem(place, f"The date {printable(said)} {why}, so it is set aside as unsure.", fix)
 
 
 def _remarks(raw: RawClaim) -> Iterator[str]:
