@@ -47,7 +47,7 @@ def day(text: str, order: str = "") -> date | None:
 
 def order_of(texts: Iterable[str]) -> str:
     """The order that dates of one column have: that of those which can be read in one order alone; empty where none is, or where they differ."""
-    seen = {next(iter(found)) for text in texts if len(found := days(text)) == 1}
+    seen = {next(iter(found)) for text in texts if "/" in text and len(found := days(text)) == 1}
     return seen.pop() if len(seen) == 1 else ""
 
 
