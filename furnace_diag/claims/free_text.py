@@ -44,6 +44,7 @@ READ_SINCE = _spaced(rf"\b(?:(?:{NOW_SHOWS}){SHOWN}|{SHOWN} now\b)")  # after a 
 FOUND_FIRST = _spaced(r"^(?:(?:i|we|tech) )?(?:checked and )?(?:found|noticed|noted|observed|saw) (?:that )?(?:the )?(?=\w)")
 NUMBERED = ("first|1st", "second|2nd", "third|3rd")
 IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is said with a word before it
+    (re.compile(r"\bw/o\b", re.IGNORECASE), "without"),
     (re.compile(r"\bw/\s*(?=\w)", re.IGNORECASE), "with "),
     (_spaced(r"\b(?:with|while|when) (?:the )?(?:t-?stat|stat|thermostat) (?:(?:is|was) )?calling(?: for heat)?\b"), "at calling"),
     (_spaced(r"\b(?:with no|without (?:a|any)) (?:heat )?call\b(?! for\b)"), "at no call"),

@@ -296,6 +296,7 @@ OUTPUT = {"meter": "low", "contact": "pin", "set_up": "load_on"}
         ("w to c 24.8 v with the thermostat calling for heat", point("w_to_c_at_board", "24.8 v", step="call")),
         ("0 v at w with no call", point("w_to_c_at_board", "0 v", step="standby")),
         ("blower runs with no call", sign("blower_runs", "runs", step="standby")),
+        ("inducer runs w/o a call", sign("inducer_runs", "runs", step="standby")),
         ("inducer runs without a call", sign("inducer_runs", "runs", step="standby")),
         ("found inducer locked up", sign("inducer_turns_freely", "locked up")),
         ("blower siezed up", sign("blower_turns_freely", "siezed up")),
