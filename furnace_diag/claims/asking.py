@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from furnace_diag.claims.desk import NOT_SETTLED
 from furnace_diag.claims.fears import IF_SO, Fears
 from furnace_diag.claims.told_once import joined
 from furnace_diag.diagnosis.answer import Answer, answer
@@ -26,7 +27,7 @@ from furnace_diag.diagnosis.taking import asked_in_words, cautions_for
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.furnace.built import Population
 from furnace_diag.furnace.family import Family
-from furnace_diag.knowledge.models import Knowledge, Question
+from furnace_diag.knowledge.models import Knowledge, Question, Sign
 from furnace_diag.knowledge.yaml_text import parse_yaml
 from furnace_diag.problems import BadInput
 
@@ -78,13 +79,13 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
     needs = _needs(result, knowledge) if records and not denied else []
     missing, again = [n for n in needs if n["take"] and not _sent(n)], [n for n in needs if n["take"] and _sent(n)]
     signs = [knowledge.sign[q.sign] for q in questions]
-    minded = [knowledge.caution[c].says for s in signs for c in s.cautions]
+    minded = [knowledge.caution[c].says for s in (*_killed_by(records, knowledge), *signs) for c in s.cautions]
     conditions = [knowledge.condition[n["condition"]] for n in (*missing, *again)]
     return Letter(
         says=says,
         fails_to=WHAT_FAILS if result["part"] == BOARD and questions and result["verdict"] in UNDECIDED and not (needs or denied) else "",
         again=tuple(without_places(result, result["clash"])),
-        anew=tuple(without_places(result, result["held_back"])),
+        anew=tuple(without_places(result, (*result["held_back"], *(result["unmatched"] if result["board"] == NOT_SETTLED else ())))),
         how_far=tuple(f"{q.asks} ({q.sign}: {' or '.join(q.keys.values())})" for q in questions),
         nearest=tuple(f"{n.says} ({n.name})" + (f", at {n.step.replace('_', ' ')}" if n.step else "") for n in first),
         how_taken=joined(n.get("almost", ()) for n in needs),
@@ -141,6 +142,13 @@ def open_questions(records: Iterable[Mapping[str, Any]], knowledge: Knowledge) -
     if any(answers[asked[i].sign] in asked[i].ends for i in known if asked[i].sign in answers):
         return []
     return asked[max(known, default=-1) + 1 :]
+
+
+def _killed_by(records: Iterable[Mapping[str, Any]], knowledge: Knowledge) -> list[Sign]:
+    """The signs among *records* of what harms a board, a scorched one among them: who looks there once more minds what he minded then."""
+    lines = [w for cause in knowledge.root_cause.values() for way in cause.when for w in way if w.sign]
+    harms = {(w.sign, value) for w in lines for value in w.is_}
+    return [knowledge.sign[str(r["sign"])] for r in records if "sign" in r and (r["sign"], r["value"]) in harms]
 
 
 def _answers(record: Mapping[str, Any], question: Question, knowledge: Knowledge) -> bool:

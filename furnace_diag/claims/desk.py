@@ -26,9 +26,13 @@ from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import Problem
 
-JUDGEMENT_VERSION = 6
-VERDICTS = ("supported", "plausible", "not_supported", "not_shown", "cannot_be_true_together", "unreadable")
+JUDGEMENT_VERSION = 7
+CLASH = "cannot_be_true_together"
+VERDICTS = ("supported", "plausible", "not_supported", "not_shown", CLASH, "unreadable")
 MOST_FITS_KEPT = 6000  # arrays of one number for each kind of furnace, some 8 kB each
+NOT_SETTLED = "not_settled"  # of the board, where records contradict one another or something that tells of it could not be read
+SETTLED = ("proved_bad", "cleared", "unlikely")  # what is said of the board that is not so then
+UNSETTLED = {"supported": "plausible", "not_supported": "not_shown"}  # what a verdict comes to then
 BOARD_SAYS = {
     "cleared": "What was seen clears the control board, and does not show what has failed.",
     "unlikely": "On these records and the usual odds a bad control board is unlikely; they do not show what has failed.",
@@ -193,8 +197,8 @@ class Desk:
             return self._judgement(claim, "unreadable", "Nothing of what was read could be understood.")
         clash = clashing(own, self.knowledge.sign)
         if clash:
-            what = "Two records answer the same question in two ways, so at least one of them is wrong."
-            return self._judgement(claim, "cannot_be_true_together", what, clash=_told(clash))
+            what = f"Two records answer the same question in two ways, so at least one of them is wrong. {_open(claim.part)}"
+            return self._judgement(claim, CLASH, what, board=NOT_SETTLED, clash=_told(clash))
         return self._weighed(claim, self.evidence(claim.report.family))
 
     # --- what the records show ---------------------------------------------------------------
@@ -206,19 +210,23 @@ class Desk:
         cause = _cause(evidence, seen, shares, claim.part, self.bounds.worth_naming)
         proof = self._proof(claim, evidence, seen)
         verdict, says, clash = self._verdict(claim, evidence, seen, shares, cause, proof)
-        held_back = _told(claim.unread)
-        if held_back and verdict in ("supported", "not_supported"):
-            verdict = {"supported": "plausible", "not_supported": "not_shown"}[verdict]
-            says = f"{len(claim.unread)} of its entries could not be read, so nothing is settled. Without them: {says[0].lower()}{says[1:]}"
-        elif claim.unmatched and verdict in ("supported", "not_supported"):
+        board, unsettled = seen.board.verdict, bool(claim.unread or claim.untold)
+        if unsettled and (verdict in UNSETTLED or board in SETTLED):
+            verdict, board = UNSETTLED.get(verdict, verdict), NOT_SETTLED
+            says = f"{_left_out(claim)} not be read, so nothing is settled. Without that: {says[0].lower()}{says[1:]}"
+        elif claim.unmatched and verdict in UNSETTLED:
             says += " Its free text was not all understood: read it before you answer."
-        found, words = seen.found, self.knowledge
+        found, clashes_ = seen.found, verdict == CLASH
         return self._judgement(
-            claim, verdict, says, board=seen.board.verdict, share=share, something_else=seen.posterior.something_else, cause=cause, proof=proof, clash=clash,
-            hazards=_shown(found.hazards, "now"),
-            clears=tuple(s for s in _shown(found.exonerations, "") if any(part_of(f) == claim.part for f in words.exoneration[s.finding].clears)),
+            claim, verdict, says, board=NOT_SETTLED if clashes_ else board, share=share, something_else=seen.posterior.something_else, cause=cause,
+            proof=proof, clash=clash, hazards=_shown(found.hazards, "now"), clears=() if clashes_ else self._clears(claim.part, found.exonerations),
             doubts=_shown(found.doubts, "do"), root_causes=_shown(found.root_causes, "look"), engine=found.engine,
         )  # fmt: skip
+
+    def _clears(self, part: str, found: Sequence[Found]) -> tuple[Shown, ...]:
+        """What was found that clears a failure of the claimed part."""
+        rules = self.knowledge.exoneration
+        return tuple(s for s in _shown(found, "") if any(part_of(f) == part for f in rules[s.finding].clears))
 
     def _verdict(
         self, claim: Claim, evidence: Evidence, seen: Weighed, shares: Mapping[str, float], cause: Cause | None, proof: Proved | None
@@ -232,7 +240,7 @@ class Desk:
         clash = next((c for c in together if all(map(_is_own, c)) and contradicts(c, evidence)), ())  # a complaint may be of another time
         if clash:
             what = "Some records contradict one another: no furnace, sound or with one failure, gives them together. One is wrong or was taken at another time."
-            return "cannot_be_true_together", what, tuple(f"{r.said} ({r.place})" for r in clash)
+            return CLASH, f"{what} {_open(claim.part)}", tuple(f"{r.said} ({r.place})" for r in clash)
         if seen.posterior.something_else >= max(self.bounds.together, *shares.values()):  # it leads before every part, and far enough
             return "not_shown", _unknown_cause(together, cause if cause is not None and cause.share_of_part > share else None), ()
         if claim.part == BOARD and proof is not None and proof.grade == "shown":
@@ -388,6 +396,17 @@ def _unknown_cause(together: Sequence[Sequence[Record]], cause: Cause | None) ->
 
 def _shown(found: Sequence[Found], do: str) -> tuple[Shown, ...]:
     return tuple(Shown(f.finding, f.says, f.tells.get(do, ""), f.because, f.at) for f in found)
+
+
+def _open(part: str) -> str:
+    """What is said of the claimed part where records contradict one another."""
+    return f"Until that is put right, nothing is settled of the {_words(part)}."
+
+
+def _left_out(claim: Claim) -> str:
+    """How many of a claim's entries, or else of the things that its text tells of the part or of a reading, were not read."""
+    count, of = (len(claim.unread), "of its entries") if claim.unread else (len(claim.untold), "of the things in its text that name the part or a reading")
+    return f"{count} {of} could"
 
 
 def _told(problems: Sequence[Problem]) -> tuple[str, ...]:

@@ -17,6 +17,7 @@ from furnace_diag.quantities import UNITS, names_unit
 IF_SO = " If it is so: "  # between what is feared and what to do
 SENTENCE_ENDS = re.compile(r"[;!?\n|]|\.(?=\s|$)")
 ALSO_SIGNS = re.compile(r"[&+/]")
+CO = re.compile(r"\bc\.\s?o\b\.?", re.IGNORECASE)  # spelled with points, which end no sentence
 LITTLE = ("the", "a", "an", "its", "your", "is", "was", "are", "were", "got", "gets", "some", "all")
 MAY_STAND = f"(?:(?:{'|'.join(LITTLE)}) )*"  # in a name, where they may be left out as well
 UNDENIED = r"(?<!\bno )(?<!\bnot )(?<!\bno one )(?<!\bnobody )"  # before what is so
@@ -33,19 +34,24 @@ READ_ON = re.compile(rf"\d\S* (?:([a-z]+(?: (?:ac|dc|wc))?) )?{PLACED}\b")  # "0
 class _Fear:
     """One sign of a hazard: how a text names it, what to do, and the signs that are looked at for it.
 
-    *others*: what follows a name where both together name another thing. *words*: how else the danger is told.
+    *others*: what follows a name where both together name another thing; *before*: what goes before it there. *words*: how else the danger is told.
     """
 
     sign: str
     named: re.Pattern[str]
     others: Mapping[str, re.Pattern[str]]
+    before: Mapping[str, tuple[str, ...]]
     words: re.Pattern[str] | None
     says: str
     seen: frozenset[str]
 
     def is_in(self, text: str) -> bool:
         """Whether *text*, as `_prepared` makes it, speaks of it."""
-        return any(not (is_denied(text, m.start()) or self._is_other(m, text)) for m in self.named.finditer(text))
+        return any(not (is_denied(text, m.start()) or self._ends_other(m, text) or self._is_other(m, text)) for m in self.named.finditer(text))
+
+    def _ends_other(self, name: re.Match[str], text: str) -> bool:
+        """Whether a name is only the end of another thing's: "co detector" is no detector of another gas."""
+        return f" {text[: name.start()]}".endswith(self.before[name.lastgroup or ""])
 
     def _is_other(self, name: re.Match[str], text: str) -> bool:
         """Whether a name is only the beginning of another thing's, and the sentence does not go on to where that could be a danger all the same."""
@@ -110,7 +116,7 @@ class Fears:
 
 def _prepared(texts: Iterable[str]) -> str:
     """*texts* in plain words, with a bar between sentences and a comma between their pieces."""
-    sentences = (s for text in texts for s in SENTENCE_ENDS.split(text))
+    sentences = (s for text in texts for s in SENTENCE_ENDS.split(CO.sub("co", text)))
     return " | ".join(", ".join(filter(None, map(plain, re.split(r",(?!\d)", ALSO_SIGNS.sub(" and ", s))))) for s in sentences)
 
 
@@ -140,8 +146,9 @@ def _fear(knowledge: Knowledge, name: str, wanted: Iterable[Wanted], do: str, se
     words = [w for v in sorted(values) for w in map(plain, (v, *sign.value_words.get(v, ())))]
     says = _says(sign, do)
     others = {group: re.compile(_others(n, other_names)) for group, n in called.items()}
+    before = {group: tuple(f" {o.removesuffix(n)}" for o in other_names if o.endswith(f" {n}")) for group, n in called.items()}
     told = re.compile(rf"{UNDENIED}\b(?:{'|'.join(map(re.escape, words))})\b") if words else None
-    return _Fear(name, re.compile(rf"\b(?:{names})\b{NONE_AFTER}"), others, told, says, seen)
+    return _Fear(name, re.compile(rf"\b(?:{names})\b{NONE_AFTER}"), others, before, told, says, seen)
 
 
 def _says(sign: Sign, do: str) -> str:

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from difflib import get_close_matches
 from functools import lru_cache
 
 from furnace_diag.diagnosis.records import Vocabulary
-from furnace_diag.knowledge.find import plain
+from furnace_diag.knowledge.find import DENIALS, plain
 from furnace_diag.problems import BadInput
-from furnace_diag.visit.lines import DONE_FIRST, MOST_WORDS, NAMED, Reader, Typed, Unclear
+from furnace_diag.visit.lines import DONE_FIRST, IN_CALL, MOST_WORDS, NAMED, VALUE_FIRST, Reader, Typed, Unclear
 
 MOST_KEPT = 20_000  # pieces that are remembered, because the same words come again and again
 # "cap reads 2.1": before a figure such a word says nothing
@@ -23,11 +24,36 @@ FIGURE = re.compile(r"[-+~<>]?\.?\d\S*|O\.?L\.?", re.IGNORECASE)
 MOST_OF_FIGURE = 3  # words: "0.3 volts ac", "3.5 in wc"
 BEFORE_NAME = ("at", "on", "across", "from", "the")  # between a figure and what it was read on
 LINKS = {"at", "in", "on", "during"}  # before a step
+WORKS = "works"  # among what the words say to have come of a repair
 DONE = DONE_FIRST | {"part", "yes"}  # what was done, without what came of it
 # beside an earlier repair these tell nothing of what was done and what came of it
 WHEN = re.compile(
     r"\b\d{1,2}/\d{1,2}(?:/\d{2,4})?\b|\b(?:last|this|a|one|two|three|\d+) (?:days?|weeks?|months?|years?|winters?|seasons?)(?: ago)?\b|"
     r"\b(?:once|twice|already|before|just|recently|earlier)\b"
+)
+
+
+def _spaced(pattern: str) -> re.Pattern[str]:
+    """*pattern* as it is met in a text: whatever the letters' size, and with any space between words."""
+    return re.compile(pattern.replace(" ", r"\s+"), re.IGNORECASE)
+
+
+SHOWN = r"[-+]?\d[\d.]*\s*(?:ua|microamps?|micro amps?|v|vac|volts?|ohms?|amps?|a|mfd|uf|in wc|in w c|wc)\b"
+NOW_SHOWS = r"(?:now|back up|up|back) (?:(?:is|at|to|reads?|reading|getting|have|has|got) )*|(?:is|reads?|reading|getting|have|got) now (?:at )?"
+READ_SINCE = _spaced(rf"\b(?:(?:{NOW_SHOWS}){SHOWN}|{SHOWN} now\b)")  # after a repair, which is no reading of the furnace that had failed
+FOUND_FIRST = _spaced(r"^(?:(?:i|we|tech) )?(?:checked and )?(?:found|noticed|noted|observed|saw) (?:that )?(?:the )?(?=\w)")
+NUMBERED = ("first|1st", "second|2nd", "third|3rd")
+IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is said with a word before it
+    (re.compile(r"\bw/o\b", re.IGNORECASE), "without"),
+    (re.compile(r"\bw/\s*(?=\w)", re.IGNORECASE), "with "),
+    (_spaced(r"\b(?:with|while|when) (?:the )?(?:t-?stat|stat|thermostat) (?:(?:is|was) )?calling(?: for heat)?\b"), "at calling"),
+    (_spaced(r"\b(?:with no|without (?:a|any)) (?:heat )?call\b(?! for\b)"), "at no call"),
+    (_spaced(r"\b(?:with )?nothing calling\b"), "at no call"),
+    (_spaced(r"\b(?:on|in|at|during) (?:the )?(?:heat )?call (?=[1-9]\d?\b)"), "call "),
+    *(
+        (_spaced(rf"\b(?:(?:on|in|at|during) )?(?:the )?(?:{said}) (?:heat )?call\b(?! for (?!heat))(?: for heat)?"), f"call {number}")
+        for number, said in enumerate(NUMBERED, 1)
+    ),
 )
 NO_MATTER = frozenset(
     ["was", "were", "been", "has", "had", "have", "and", "with", "but", "also", "out", "in", "put", "then", "the", "a", "we", "i", "they", "he", "she", "it"]
@@ -38,16 +64,48 @@ MOST_TOLD = 4  # names that a piece could mean
 Fields = dict[str, str]  # of one record; kind and name tell what it is of
 
 
+class _ReadOnly(Reader):
+    """A reader of typed lines that looks for no names near those that mean nothing: nobody is told of them here, and it took most of the time."""
+
+    def suggested(self, text: str) -> list[str]:
+        return []
+
+
 class FreeText:
     """Reads pieces of free text in one vocabulary. A piece that could mean two things, or whose name is not written in full, is not read."""
 
     def __init__(self, vocabulary: Vocabulary) -> None:
-        self._reader = Reader(vocabulary)
+        self._reader = _ReadOnly(vocabulary)
         self._read = lru_cache(MOST_KEPT)(self._typed)
         self._done = DONE_FIRST | vocabulary.done
 
     def records(self, text: str) -> list[Fields]:
         """What a piece such as "inducer runs" or "heat terminal 0.2 low pin" says, of each heat call it tells of; empty where that is not plain."""
+        lines = dict.fromkeys(line for said in (text, FOUND_FIRST.sub("", text)) for line in (said, in_our_words(said)))
+        return next(filter(None, map(self._said_in, lines)), [])
+
+    def _said_in(self, text: str) -> list[Fields]:
+        of_call = IN_CALL.fullmatch(text)
+        return self._said(text) or self._denied(text) or (self._of_call(of_call["rest"], of_call["call"]) if of_call else [])
+
+    def _of_call(self, text: str, call: str) -> list[Fields]:
+        """What a piece says after the heat call in which it was so: "call 2: no inducer"."""
+        found = self._said(text) or self._denied(text)
+        return [f | {"call": call} for f in found] if len(found) == 1 and found[0]["kind"] in ("point", "sign") and "call" not in found[0] else []
+
+    def _denied(self, text: str) -> list[Fields]:
+        """What is denied before its name, with how it was taken behind it: "no blower at heating"."""
+        words = text.split()
+        tried = self._reader.vocabulary.knowledge.experiment  # "no board tapped": nothing was tried
+        for value in VALUE_FIRST.get(words[0].lower(), ()) if words and words[0].lower() in DENIALS else ():
+            for end in range(len(words) - 1, 1, -1):
+                line = " ".join([*words[1:end], value, *words[end:]])
+                typed = self._read(line)
+                if isinstance(typed, Typed) and not typed.guessed and typed.record["value"] == value and typed.record.get("sign", "") not in tried:
+                    return [] if _may_be_otherwise(typed, line) else _of_each_call(typed)
+        return []
+
+    def _said(self, text: str) -> list[Fields]:
         typed = self._read(text)
         typed = typed if isinstance(typed, Typed) and not typed.guessed else self._read(READS.sub("", text))
         if isinstance(typed, Typed) and not typed.guessed:
@@ -56,7 +114,7 @@ class FreeText:
 
     def _repaired(self, text: str) -> list[Fields]:
         """An earlier repair and what came of it, told in a sentence: "board was swaped last week with no change"."""
-        words = [w for w in plain(WHEN.sub(" ", text.lower())).split() if w not in NO_MATTER]
+        words = _of_a_repair(READ_SINCE.sub(" ", text))
         if not 2 < len(words) <= MOST_WORDS:
             return []
         if self._done.isdisjoint(words):
@@ -65,6 +123,14 @@ class FreeText:
         typed = self._read(" ".join(words))
         told = isinstance(typed, Typed) and not typed.guessed and "history" in typed.record and not _without_outcome(typed)
         return _of_each_call(typed) if told and isinstance(typed, Typed) else []
+
+    def is_claimed_repair(self, text: str, part: str) -> bool:
+        """Whether a piece tells that a new *part* put all right: "swapped board and it came to life". Of the part claimed that tells nothing of the fault."""
+        words, said = _of_a_repair(text), self._reader.vocabulary.words.repair_said
+        ends = (_of_a_repair(then) for then in said.then[WORKS])
+        before = next((words[: -len(end)] for end in sorted(ends, key=len, reverse=True) if end and words[-len(end) :] == end), [])
+        named = " ".join(w for w in before if w not in self._done)
+        return len(named.split()) < len(before) <= MOST_WORDS and self._reader.vocabulary.names("history").clear(named) == [part]
 
     def advice(self, text: str) -> str:
         """What a piece that is not plain could be; empty where it is like nothing."""
@@ -95,9 +161,35 @@ class FreeText:
 
     def _typed(self, text: str) -> Typed | Unclear | None:
         try:
-            return self._reader.read(text)
+            return self._on_its_contact(self._reader.read(text))
         except BadInput:
             return None
+
+    def _on_its_contact(self, typed: Typed | Unclear) -> Typed | Unclear:
+        """The one that is meant of an output's pin, its crimp and its load, where the contact is told: "mv 0.1 v, pin"."""
+        choices = typed.choices if isinstance(typed, Unclear) else ()
+        points = {str(t.record["point"]): t for t in choices if "point" in t.record and not t.guessed}
+        if len(points) < len(choices) or len(points) < 2:
+            return typed
+        for name, choice in points.items():
+            point = self._reader.vocabulary.knowledge.point[name]
+            on = {"pin": name, "crimp": point.at_crimp, "load": point.at_load}
+            meant = on.get(str(choice.record.get("contact")))
+            if points.keys() <= {*on.values()} and meant in points:
+                return replace(points[meant], guessed="")
+        return typed
+
+
+def in_our_words(text: str) -> str:
+    """*text* with the step or the call told as the reader of typed lines takes it: "0 v at w w/ stat calling" is "0 v at w at calling"."""
+    for pattern, ours in IN_OUR_WORDS:
+        text = pattern.sub(ours, text)
+    return text
+
+
+def _of_a_repair(text: str) -> list[str]:
+    """The words of *text* that tell what was done and what came of it."""
+    return [w for w in plain(WHEN.sub(" ", text.lower())).split() if w not in NO_MATTER]
 
 
 def _figure_apart(text: str) -> Iterator[tuple[str, list[str]]]:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from furnace_diag.claims.dates import ORDERS
 from furnace_diag.diagnosis.entries import KINDS, METERS
 from furnace_diag.diagnosis.records import SET_UPS, Vocabulary
 from furnace_diag.knowledge.find import Names, plain
@@ -18,6 +19,7 @@ RECORD_FIELDS = ("kind", "name", "value", "step", "call", "after_s", "meter", "c
 FOUND_BY_NAME = tuple(k for k in KINDS if k != "experiment")  # kinds that a bare name may be of: every experiment is among the signs
 CONTACTS, HOLDS, SOURCES = ("pin", "crimp", "load"), ("min", "max"), ("measured", "seen", "told")
 IGNORE = "ignore"
+DATE_ORDER = "date_order"  # in a map of columns: no heading, but in which order day and month stand
 READINGS = "readings"  # free text
 NOTE = "note"  # of a record, or of a claim where each has a row of its own
 UNIT_IN_HEADING = re.compile(r"\s*[\[(]([^\])]{1,20})[\])]\s*$")
@@ -45,12 +47,16 @@ class Column:
 
 
 def read_column_map(path: Path, ours_are: Headings | None = None) -> dict[str, str]:
-    """A shop's map of columns: their heading to ours, which must be among *ours_are* if that is given. Raises BadInput."""
+    """A shop's map of columns: their heading to ours, which must be among *ours_are* if that is given, and the order of dates. Raises BadInput."""
     document, problems = _map_in(path), list[Problem]()
     if not isinstance(document.value, dict):
         raise BadInput([Problem(document.place_of(()), "A map of columns has a line for each column.", "Write their heading: ours, for instance:", EXAMPLE)])
     for theirs, ours in document.value.items():
-        if not isinstance(ours, str) or not ours:
+        if theirs == DATE_ORDER:
+            if ours not in ORDERS:
+                what = f"{printable(str(ours))} is no order of day and month."
+                problems.append(Problem(document.place_of((theirs,)), what, f"Write {' or '.join(ORDERS)}."))
+        elif not isinstance(ours, str) or not ours:
             what = f"What {printable(theirs)} stands for is not told."
             problems.append(Problem(document.place_of((theirs,)), what, "Write one of our headings after the colon, or ignore."))
         elif ours_are is not None and (advice := ours_are.unknown(ours)):
@@ -79,7 +85,8 @@ class Headings:
     def __init__(self, vocabulary: Vocabulary, theirs: Mapping[str, str] | None = None) -> None:
         words = vocabulary.words.claims.headings
         self.vocabulary = vocabulary
-        self.theirs = {" ".join(k.split()).lower(): v for k, v in (theirs or {}).items()}
+        self.date_order = (theirs or {}).get(DATE_ORDER, "")
+        self.theirs = {" ".join(k.split()).lower(): v for k, v in (theirs or {}).items() if k != DATE_ORDER}
         self.met = set[str]()  # headings of theirs that stood in a file
         self._of_claims = Names({f: words.get(f, ()) for f in CLAIM_FIELDS})
         self._of_records = Names({f: words.get(f, ()) for f in RECORD_FIELDS})

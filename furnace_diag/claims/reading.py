@@ -11,16 +11,17 @@ import json
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import date
 from functools import cached_property
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
-from furnace_diag.claims.free_text import FreeText
+from furnace_diag.claims.dates import order_of
+from furnace_diag.claims.free_text import FreeText, in_our_words
 from furnace_diag.claims.headings import NOTE, READINGS, RECORD_FIELDS, Column, Headings
 from furnace_diag.claims.table import Cell, TextFile, rows, text_file
 from furnace_diag.diagnosis.entries import KINDS
+from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.find import DENIALS, DENIED, plain
 from furnace_diag.knowledge.yaml_text import Document, read_yaml
 from furnace_diag.problems import BadInput, Place, Problem, printable
@@ -33,14 +34,6 @@ MOST_NOTED = 200  # problems that are kept of one file apart from its claims
 MOST_ADVISED = 30  # unknown columns of a table for which near names are looked for
 MOST_YAML = 8_000_000
 MOST_YAML_NODES = 800_000
-MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
-MONTH = r"(?P<name>(?:jan|febr?|mar|apr|may|june?|july?|aug|sept?|oct|nov|dec)\.?|january|february|march|april|august|september|october|november|december)"
-DATES = (
-    re.compile(r"(?P<y>\d{4})-(?P<m>\d{1,2})-(?P<d>\d{1,2})(?:[T ].*)?"),
-    re.compile(r"(?P<m>\d{1,2})/(?P<d>\d{1,2})/(?P<y>\d{4})"),
-    re.compile(rf"{MONTH} (?P<d>\d{{1,2}}),? (?P<y>\d{{4}})", re.IGNORECASE),
-    re.compile(rf"(?P<d>\d{{1,2}})[ -]{MONTH}[ -](?P<y>\d{{4}})", re.IGNORECASE),
-)
 PIECES = re.compile(r"(?:[^;\n.]|\.(?!\s))+")  # of free text: parted by semicolons, new lines and the ends of sentences
 PAUSE = re.compile(r"\.{2,}|…")  # no end of a sentence
 COMMA, JOINS = re.compile(","), re.compile(r"\b(?:and then|and|then|but)\b", re.IGNORECASE)  # between clauses
@@ -50,6 +43,7 @@ FIGURE = re.compile(r"[-+~<>]?\s*[\d.,]+")
 MOST_OF_OUTCOME = 5  # words: "still has the same problem"
 SEVERAL = (READINGS, NOTE)  # of these a table may have several columns
 FREE = "free_text"  # marks a record that stood in free text: what of it cannot be read is listed, and holds nothing back
+CURED = "refitted_and_cured"  # of the history
 Written = dict[str, Cell]  # the fields of one record
 Columns = list[tuple[int, Column | None]]  # with their places in a row; None for one that is not read
 
@@ -60,7 +54,8 @@ class RawClaim:
 
     *more*: text of further columns of free text or notes, with its field. *aside*: cells that are not read, and are searched for dangers all the
     same. *problems*: what of it could not be read. *unmatched*: free text that
-    says nothing to these rules.
+    says nothing to these rules. *since*: readings that stand after what put the furnace right, and are none of its failure.
+    *date_order*: of day and month in the dates of its file, where that is known.
     """
 
     file: str
@@ -72,6 +67,8 @@ class RawClaim:
     aside: list[Cell] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
     unmatched: list[Problem] = field(default_factory=list)
+    since: list[Problem] = field(default_factory=list)
+    date_order: str = ""
 
     @property
     def id(self) -> str:
@@ -84,21 +81,9 @@ class RawClaim:
 
     def hash(self, *more: str) -> str:
         """Of everything that a judgement of it can depend on, its places too."""
-        told = [self.file, self.line, self.fields, self.options, self.records, self.more, self.aside, [str(p) for p in (*self.problems, *self.unmatched)], more]
+        told = [self.file, self.line, self.fields, self.options, self.records, self.more, self.aside, self.date_order]
+        told += [[str(p) for p in (*self.problems, *self.unmatched)], more]
         return hashlib.sha256(json.dumps(told).encode()).hexdigest()[:32]
-
-
-def day(text: str) -> date | None:
-    """A date as 2026-01-31 or 1/31/2026 (month first), or with the month by its name; None for anything else."""
-    found = next((m for pattern in DATES if (m := pattern.fullmatch(text.strip()))), None)
-    if found is None:
-        return None
-    told = found.groupdict()
-    month = MONTHS.index(told["name"][:3].lower()) + 1 if "name" in told else int(told["m"])
-    try:
-        return date(int(told["y"]), month, int(told["d"]))
-    except ValueError:
-        return None
 
 
 def _bare(text: str) -> str:
@@ -117,6 +102,7 @@ class Files:
     headings: Headings
     noted: list[Problem] = field(default_factory=list)
     without: list[Path] = field(default_factory=list)
+    _date_order: str = ""  # in the file that is read
 
     @cached_property
     def _free_text(self) -> FreeText:
@@ -138,7 +124,7 @@ class Files:
         self.noted.clear()
         self.without.clear()
         for path in self.paths:
-            count, before = 0, len(self.noted)
+            count, before, self._date_order = 0, len(self.noted), self.headings.date_order
             try:
                 for claim in self._of_file(path, only_numbers=only_numbers):
                     count += 1
@@ -189,12 +175,20 @@ class Files:
             place = Place(str(file.path), first[0].line, first[0].column)
             fix = 'Call one of them claim, or tell which it is in a file for --columns, such as "Claim no.": claim. furnace-diag claims template writes a form.'
             raise BadInput([Problem(place, "No column tells which claim a row belongs to, so nothing of this file was judged.", fix)])
+        if not (only_numbers or self._date_order):
+            self._date_order = self._order_in(file, columns)
         kept = self._rows(str(file.path), columns, first, every)
         read = [(i, c) for i, c in enumerate(columns) if not only_numbers or (c is not None and (c.holds, c.name) == ("claim", "claim"))]
         yield from (self._by_record if of_records else self._by_claim)(file, read, len(columns), kept)
         if empty:
             what = "This row holds nothing but separators." if len(empty) == 1 else f"{len(empty):,} rows hold nothing but separators; this is the first."
             self.note(Problem(Place(str(file.path), empty[0], 1), what, "It was left out." if len(empty) == 1 else "They were left out."))
+
+    @staticmethod
+    def _order_in(file: TextFile, columns: list[Column | None]) -> str:
+        """The order of day and month in the column of dates, by all of its rows: before the first claim is given, for it must be the same for every one."""
+        at = next((i for i, c in enumerate(columns) if c is not None and (c.holds, c.name) == ("claim", "date")), None)
+        return "" if at is None else order_of(row[at].text for row in rows(file) if not isinstance(row, Problem) and at < len(row))
 
     def _rows(self, file: str, columns: list[Column | None], headings: list[Cell], every: Iterable[list[Cell] | Problem]) -> Iterator[list[Cell]]:
         """Rows that could be read. What stands under no heading is noted, once for each column."""
@@ -385,15 +379,47 @@ class Files:
 
     def _whole(self, claim: RawClaim) -> RawClaim:
         """The same with its free text read as far as it says NAME: VALUE."""
+        claim.date_order = self._date_order
         for free in claim.texts(READINGS):
+            mended = False
             for text, cell in self._pieces_of(free):
-                if text and plain(text) not in self._no_record and text.casefold() not in self._not_taken:
+                mended = mended or self._free_text.is_claimed_repair(text, self._part_of(claim))
+                if text and not self._is_remark(claim, text):
+                    count = len(claim.records)
                     self._free(claim, text, cell)
+                    mended = self._without_since(claim, count, mended=mended)
         if len(claim.records) > MOST_RECORDS:
             place = Place(claim.file, claim.line, 1)
             claim.problems.append(Problem(place, f"This claim has {len(claim.records)} records.", f"Keep it to {MOST_RECORDS}."))
             del claim.records[MOST_RECORDS:]
         return claim
+
+    def _is_remark(self, claim: RawClaim, text: str) -> bool:
+        """Whether a piece tells nothing of the fault: what is said of the claimed repair, or that nothing was read."""
+        return plain(text) in self._no_record or text.casefold() in self._not_taken or self._free_text.is_claimed_repair(text, self._part_of(claim))
+
+    def _part_of(self, claim: RawClaim) -> str:
+        """The part claimed; empty where it is none, or could be several."""
+        said = claim.fields["part"].text if "part" in claim.fields else BOARD
+        parts = self.headings.vocabulary.names("history").clear(said)
+        return parts[0] if len(parts) == 1 else ""
+
+    def _without_since(self, claim: RawClaim, count: int, *, mended: bool) -> bool:
+        """Take out of the records from number *count* on what the furnace did once it was mended; whether it is by then.
+
+        What is only looked at stays, a scorched board among it.
+        """
+        vocabulary, kept = self.headings.vocabulary, claim.records[:count]
+        for record in claim.records[count:]:
+            kind, name, value = (record[f].text for f in ("kind", "name", "value"))
+            if mended and (kind == "point" or (kind == "sign" and name in vocabulary.knowledge.sign and vocabulary.knowledge.sign[name].shows)):
+                what = f"{printable(name)}: {printable(value)} stands after what put the furnace right, so it is not taken for a reading of the failure."
+                claim.since.append(Problem(Place(claim.file, *record["kind"][1:]), what, "If it was read before that, write it before that."))
+            else:
+                kept.append(record)
+            mended = mended or (kind == "history" and vocabulary.results.meant(value) == [CURED])
+        claim.records[:] = kept
+        return mended
 
     def _pieces_of(self, free: Cell) -> list[tuple[str, Cell]]:
         """The pieces of free text; an earlier repair, and what came of it in a sentence of its own, are one."""
@@ -410,7 +436,7 @@ class Files:
 
     def _free(self, claim: RawClaim, text: str, cell: Cell) -> None:
         """A piece of free text: a record if it is NAME: VALUE, an event, or what one would type at the prompt; else it is listed and never guessed."""
-        parts = re.split(r"\s*[:=]\s*", text, maxsplit=1)
+        parts = re.split(r"\s*[:=]\s*", in_our_words(text), maxsplit=1)
         read = self.headings.reading(parts[0], advise=False)
         if isinstance(read, dict) and len(parts) == 2 and parts[1]:
             value, *more = (p.strip() for p in parts[1].split(","))

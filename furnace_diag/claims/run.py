@@ -38,6 +38,7 @@ from numpy.typing import NDArray
 
 from furnace_diag.claims.desk import JUDGEMENT_VERSION, VERDICTS, Desk
 from furnace_diag.claims.fears import dangers_of
+from furnace_diag.claims.headings import DATE_ORDER
 from furnace_diag.claims.reading import Files, RawClaim
 from furnace_diag.claims.understanding import Reader
 from furnace_diag.furnace.family import Family
@@ -294,7 +295,7 @@ def run(task: Task, knowledge: Knowledge, tell: Progress) -> Summary:
 
 def _not_met(task: Task, files: Files) -> Iterator[Problem]:
     """Lines of the map of columns whose heading stands in no file: perhaps a slip in them."""
-    unmet = [t for t in task.theirs if " ".join(t.split()).lower() not in files.headings.met]
+    unmet = [t for t in task.theirs if t != DATE_ORDER and " ".join(t.split()).lower() not in files.headings.met]
     if unmet:
         named = ", ".join(printable(t, 60) for t in unmet[:MOST_UNMET]) + (", ..." if len(unmet) > MOST_UNMET else "")
         yield Problem(None, f"The map of columns speaks of headings that no file has: {named}.", "Where one should have it, write it as it stands there.")

@@ -8,7 +8,8 @@ ABOUT = """\
 # {title}
 # Lines that start with # are remarks. Take the example out and put your own claims in.
 # claim: your number for it, each once. part: what is claimed; the control board if left empty.
-# date: 2026-01-31 or month/day/year. installed, asked_for (repair, replacement, refund), part_mark: kept for you, not judged.
+# date: 2026-01-31 or 31 Jan 2026; 1/31/2026 too, where some date of the column, or the map of columns, tells whether month or day comes first.
+# installed, asked_for (repair, replacement, refund), part_mark: kept for you, not judged.
 #   What part is covered, for how long, and what will be done is the written warranty's to say (16 CFR 701.3(a)).
 # furnace: its family; options of the furnace may stand in columns of their own. bench_outcome: bad, good or not_tested, if known.
 # readings: free text; what is written as NAME: VALUE at STEP with ; between is read, the rest is listed for you to read.

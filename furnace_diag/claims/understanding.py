@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import re
 from collections import OrderedDict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
-from furnace_diag.claims.headings import Headings
-from furnace_diag.claims.reading import FREE, SEVERAL, RawClaim, Written, day
+from furnace_diag.claims.dates import ORDERS, day, days
+from furnace_diag.claims.headings import DATE_ORDER, Headings
+from furnace_diag.claims.reading import FREE, SEVERAL, RawClaim, Written
 from furnace_diag.diagnosis.entries import KINDS
 from furnace_diag.diagnosis.records import SET_UPS, Record, Report, Vocabulary, complained, record_at, seen_before_told, with_figure
 from furnace_diag.diagnosis.verdict import BOARD
@@ -18,6 +18,7 @@ from furnace_diag.knowledge.find import Names, plain, spelling_of, words_for_val
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.yaml_text import document_of
 from furnace_diag.problems import BadInput, Place, Problem, printable
+from furnace_diag.quantities import UNITS, names_unit
 
 MOST_KEPT = 20_000  # records that are remembered, because the same words come again and again
 LONGEST_ID = 200
@@ -26,7 +27,8 @@ LONGEST_TEXT = 500
 MEASURES = {"ohms": "ohms", "ohm": "ohms", "V": "volts", "v": "volts", "A": "amps", "a": "amps"}  # how a figure ends, and what it is of
 MOST_REMARKS = 40  # of one claim that are kept
 NAMES_ONLY = ("claim", "shop", "date", "furnace")  # what a shop is called tells of no danger
-SHORT_YEAR = re.compile(r"\d{1,2}/\d{1,2}/\d{2}")
+NOT_READ = " is not read"  # after a text, in what is said of it
+MOST_OF_NAME = 4  # words of a name that is looked for in text that is not read
 OUTCOMES: tuple[Literal["bad", "good", "not_tested"], ...] = ("bad", "good", "not_tested")
 
 
@@ -35,6 +37,7 @@ class Claim:
     """A claim, understood. *report* is what `rank` would be given.
 
     *unread*: entries that could not be read, each with its place. *unmatched*: free text that says nothing to these rules.
+    *untold*: those of *unmatched* that name the board, the claimed part or what can be read or seen, so that the verdict may hang on them.
     *fatal*: why the claim cannot be judged at all. *month* is empty where the date is not known, or lies ahead.
     *remarks*: text that the shop wrote beside its records, as it stands. *searched*: whatever else its rows hold, where only dangers are looked for.
     """
@@ -55,6 +58,7 @@ class Claim:
     fatal: tuple[Problem, ...]
     remarks: tuple[str, ...] = ()
     searched: tuple[str, ...] = ()
+    untold: tuple[Problem, ...] = ()
 
 
 class Reader:
@@ -75,7 +79,7 @@ class Reader:
 
     def understood(self, raw: RawClaim) -> Claim:
         """The claim that *raw* means. Never raises for what it says."""
-        fatal, unread, unmatched, notes = list[Problem](), list(raw.problems), list(raw.unmatched), list[Problem]()
+        fatal, unread, unmatched, notes = list[Problem](), list(raw.problems), list(raw.unmatched), list(raw.since)
         place = _place(raw, "claim")
         if not any(c.isalnum() for c in raw.id):
             what = f"{printable(raw.id)} is no number of a claim." if raw.id else "This claim has no number."
@@ -98,6 +102,7 @@ class Reader:
         if not (raw.records or raw.problems or raw.unmatched or any(name in raw.fields for name in ("complaint", *SEVERAL))):
             what = "This claim holds nothing to judge: no reading, no complaint and no text."
             fatal.append(Problem(place, what, "Send what was read and seen of the furnace."))
+        part = self._part(raw, fatal)
         records, set_aside = seen_before_told(records, self.knowledge)
         complaint = _said(raw, "complaint")
         if complaint:
@@ -107,7 +112,7 @@ class Reader:
             shop=_said(raw, "shop"),
             date=when.isoformat() if when else _said(raw, "date"),
             month=f"{when:%Y-%m}" if when and when <= self.today else "",
-            part=self._part(raw, fatal),
+            part=part,
             asked_for=_said(raw, "asked_for"),
             part_mark=_said(raw, "part_mark"),
             bench_outcome=self._outcome(raw, notes),
@@ -119,11 +124,18 @@ class Reader:
             fatal=tuple(fatal),
             remarks=tuple(_remarks(raw)),
             searched=tuple(_searched(raw, not_made)),
+            untold=tuple(p for p in unmatched if self._is_of_judged(p.message.partition(NOT_READ)[0], part)),
         )
+
+    def _is_of_judged(self, text: str, part: str) -> bool:
+        """Whether a text that is not read names the board, the *part* claimed, or what can be read or seen, or gives a figure of a reading."""
+        words, names = plain(text).split(), [self._vocabularies[self.first].names(kind) for kind in ("point", "sign")]
+        spans = (" ".join(words[i : i + n]) for n in range(1, MOST_OF_NAME + 1) for i in range(len(words) - n + 1))
+        return any(_is_figure(s) or any(n.clear(s) for n in names) or not {BOARD, part}.isdisjoint(self._parts.clear(s)) for s in spans)
 
     def is_ahead(self, raw: RawClaim) -> bool:
         """Whether the claim's date lies in the future."""
-        when = day(raw.fields["date"].text) if "date" in raw.fields else None
+        when = day(raw.fields["date"].text, raw.date_order) if "date" in raw.fields else None
         return when is not None and when > self.today
 
     # --- fields ----------------------------------------------------------------------------
@@ -161,10 +173,9 @@ class Reader:
 
     def _day(self, raw: RawClaim, notes: list[Problem]) -> date | None:
         said = _said(raw, "date")
-        found = day(said)
+        found = day(said, raw.date_order)
         if said and found is None:
-            fix = "Write the year with four figures." if SHORT_YEAR.fullmatch(said) else "Write it as 2026-01-31, or month/day/year as 1/31/2026."
-            notes.append(Problem(_place(raw, "date"), f"{printable(said)} is not read as a date.", fix))
+            notes.append(_no_day(said, raw.date_order, _place(raw, "date")))
         elif found is not None and found > self.today:
             notes.append(Problem(_place(raw, "date"), f"The date {found} lies in the future.", "Ask the shop which day it was."))
         return found
@@ -283,6 +294,21 @@ def _set_ups(text: str) -> list[str]:
             strange.append(words[0])
         del words[: size or 1]
     return [*found, *([" ".join(strange)] if strange else [])]
+
+
+def _is_figure(text: str) -> bool:
+    """Whether a text is a figure with its unit."""
+    return text[:1].isdigit() and any(names_unit(text, unit) for unit in UNITS)
+
+
+def _no_day(said: str, order: str, place: Place) -> Problem:
+    """Why a date is set aside; the claim is judged all the same."""
+    may_be = days(said)
+    if not may_be:
+        return Problem(place, f"{printable(said)} is not read as a date.", "Write it as 2026-01-31 or 31 Jan 2026.")
+    why = f"cannot be {order.replace('_', ' ')}" if order else f"may be {' or '.join(f'{d:%B} {d.day}' for d in may_be.values())}"
+    fix = f"Write it as {' or '.join(map(str, may_be.values()))}, or tell the order in the map of columns: {DATE_ORDER}: {' or '.join(ORDERS)}."
+    return Problem(place, f"The date {printable(said)} {why}, so it is set aside as unsure.", fix)
 
 
 def _remarks(raw: RawClaim) -> Iterator[str]:

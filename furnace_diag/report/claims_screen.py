@@ -8,6 +8,7 @@ from typing import Any
 
 from furnace_diag.claims.again import Change
 from furnace_diag.claims.asking import Letter
+from furnace_diag.claims.desk import CLASH
 from furnace_diag.claims.run import Summary
 from furnace_diag.diagnosis.findings import OTHER_CALL
 from furnace_diag.problems import printable
@@ -34,6 +35,7 @@ LAW = (
 )
 CARE = "Live parts, gas and hot metal can kill: work as your licence and local codes allow."
 MOST_PROBLEMS = 12
+LEAST_TOLD = 0.005  # belief in all other parts together that is told: half a percent
 
 
 def _fill(text: str, width: int, indent: str = "", first: str | None = None) -> list[str]:
@@ -156,7 +158,8 @@ def _why(found: Mapping[str, Any]) -> str:
 def _of_proof(proof: Mapping[str, Any] | None, verdict: str, width: int) -> Iterator[str]:
     if proof is None or verdict == "not_supported" or not any(n["met_by"] or n["against"] for n in proof["needs"]):
         return  # a proof of which nothing was read is not near
-    title = {"proved": "Proved", "shown": "Shown, not proved"}.get(proof["grade"], "The nearest proof")
+    proved = "Proved" if verdict == "supported" else "Complete by what was read"
+    title = {"proved": proved, "shown": "Shown, not proved"}.get(proof["grade"], "The nearest proof")
     yield from _fill(f"{title}: {proof['says']} ({proof['proof']}, {proof['at']})", width, "  ", "")
     for need in proof["needs"]:
         met = need["met_by"] or need.get("before", ())
@@ -177,13 +180,24 @@ def _of_cause(r: Mapping[str, Any], width: int) -> Iterator[str]:
     cause = r["cause"]
     if not r["records"] or not r["engine"]:
         return  # these would be the odds before any reading, and no reason
-    yield from _fill(f"Belief: {r['share']:.0%} {_part(r['part'])}, {r['something_else']:.0%} something else.", width, "  ", "")
+    of = "Belief, though one of these records is wrong" if r["verdict"] == CLASH else "Belief"
+    yield from _fill(f"{of}: {', '.join(_shares(r))}.", width, "  ", "")
     if cause:
         told = f"{cause['share_of_part']:.0%} {_part(cause['part'])}: {cause['says']} ({cause['part']}:{cause['failure']}, {cause['at']})"
         yield from _fill(f"Likeliest other part: {told}", width, "  ", "")
         for word, records in (("for it", cause["speaks_for"]), ("against it", cause["speaks_against"])):
             if records:
                 yield from _fill(f"{word}: {', '.join(records)}", width, "    ", "  ")
+
+
+def _shares(r: Mapping[str, Any]) -> Iterator[str]:
+    """What is believed in, what leads first; together they are all that there is."""
+    cause = r["cause"]
+    shares = {_part(r["part"]): r["share"], "something else": r["something_else"]} | ({_part(cause["part"]): cause["share_of_part"]} if cause else {})
+    shares["spread over other parts"] = 1 - sum(shares.values())
+    for name in sorted(shares, key=lambda n: -shares[n]):
+        if shares[name] >= LEAST_TOLD or name in (_part(r["part"]), "something else"):
+            yield f"{shares[name]:.0%} {name}"
 
 
 def record_in_words(record: Mapping[str, Any]) -> str:

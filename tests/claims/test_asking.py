@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping
-from dataclasses import asdict
+from dataclasses import asdict, replace
 
 import pytest
 
@@ -92,3 +92,26 @@ def test_a_crack_that_is_denied_or_of_an_igniter_that_is_gone_is_no_sign(judged:
     (judgement,) = judged(f'claim,complaint,readings\n1,"{complaint}",\n')
 
     assert not any(r.get("sign") == "igniter_looks" for r in judgement.records)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["board scorched", "relay burnt on the board", "burnt spot on the board", "scorch marks on the board", "found board scorched", "brown spot on board"],
+)
+def test_a_scorched_board_is_a_sign_and_stops_no_letter(judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge, text: str) -> None:
+    """A mark that has cooled is no danger by itself; whoever looks at it again does so with the power off."""
+    (judgement,) = judged(f"claim,complaint,readings\nA1,no heat,{text}; no flame\n")
+    letter = letter_on(judgement, desk, knowledge)
+
+    assert [r["sign"] for r in judgement.records if "sign" in r and r.get("source") != "told"] == ["board_scorched", "flame_seen"]
+    assert (judgement.hazards, judgement.feared, letter.feared, judgement.unmatched) == ((), (), (), ())
+    assert letter.nearest or letter.how_far
+    assert knowledge.caution["dead_first"].says in letter.cautions
+
+
+def test_what_was_not_read_and_settles_nothing_is_asked_for_again(desk: Desk, knowledge: Knowledge) -> None:
+    judgement = judgement_of(desk, "line_to_neutral_at_board 119", "blower_runs no heating", "heat_terminal_to_neutral 118 heating low pin")
+    told = replace(judgement, board="not_settled", unmatched=("claims.csv:2:4: saw 0.2 v somewhere is not read.",))
+
+    assert letter_on(told, desk, knowledge).anew == ("saw 0.2 v somewhere is not read.",)
+    assert letter_on(replace(told, board="cleared"), desk, knowledge).anew == ()

@@ -15,6 +15,7 @@ import pytest
 
 from furnace_diag.claims.desk import VERDICTS, Desk, Judgement, RememberingEvidence
 from furnace_diag.claims.reading import Files, RawClaim
+from furnace_diag.claims.run import COLUMNS, Summary, row_of
 from furnace_diag.claims.understanding import Claim, Reader
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.evidence import Evidence
@@ -25,6 +26,8 @@ from furnace_diag.furnace.population import Population
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.yaml_text import parse_yaml
 from furnace_diag.problems import Place, Problem
+from furnace_diag.report.claims_page import page
+from furnace_diag.report.claims_screen import reason_lines
 from tests.ours import our_rules
 
 RULES = our_rules()
@@ -33,6 +36,7 @@ CASES = sorted((Path(__file__).resolve().parents[2] / "cases").glob("*.yaml"))
 BOARD = "control_board"
 BOUNDS = next(iter(RULES.words.values())).claims
 Judged = Callable[..., list[Judgement]]
+Read = Callable[..., tuple[list[RawClaim], Files]]
 PLACE = Place("claims.csv", 1, 1)
 
 
@@ -45,7 +49,7 @@ def agrees(judgement: Judgement, ranked: Answer, report: Report) -> None:
     shares = {p.part: p.probability for p in ranked.parts}
     assert judgement.share == pytest.approx(shares[judgement.part], abs=6e-5)
     assert judgement.something_else == pytest.approx(ranked.something_else, abs=6e-5)
-    assert judgement.board == ranked.board.verdict
+    assert judgement.board == ("not_settled" if judgement.verdict == "cannot_be_true_together" else ranked.board.verdict)
     assert [h.finding for h in judgement.hazards] == [h.finding for h in ranked.hazards]
     assert [d.finding for d in judgement.doubts] == [d.finding for d in ranked.doubts]
     other = next(p for p in ranked.parts if p.part != judgement.part)
@@ -138,6 +142,75 @@ def test_an_entry_that_could_not_be_read_holds_a_verdict_back(desk: Desk) -> Non
         assert judgement.verdict == verdict
         assert "could not be read" in judgement.says
         assert judgement.held_back == ("claims.csv:9:2: This is not read. Write it.",)
+
+
+PROVES = example_of(RULES.proof["heat_output_dead"])
+
+
+@pytest.mark.parametrize(
+    ("text", "settles"),
+    [
+        ("somebody on the phone called the module shot", False),  # the board, by another name
+        ("saw 0.2 v somewhere odd", False),
+        ("flame did something odd once", False),
+        ("smelled odd on arrival", True),
+        ("had to move a couch first", True),
+    ],
+)
+def test_text_that_is_not_read_settles_nothing_where_it_names_the_board_or_a_reading(desk: Desk, reader: Reader, read: Read, text: str, settles: bool) -> None:
+    """Of a claim whose records prove it, and of one whose records deny it."""
+    (raw,), _ = read(f'claim,readings\nA1,"{text}"\n')
+    told = reader.understood(raw)
+    assert [p.message for p in told.unmatched] == [f"{text} is not read."]
+
+    records, options = records_of(PROVES, RULES, VOCABULARY)
+    denied = read_report(next(c for c in CASES if desk.judge(claim_of(read_report(c, RULES))).verdict == "not_supported"), RULES)
+    for report, verdicts in ((Report(denied.family, "", tuple(records), options), ("plausible", "supported")), (denied, ("not_shown", "not_supported"))):
+        judgement = desk.judge(replace(told, report=report))
+        assert judgement.verdict == verdicts[settles]
+        assert ("nothing is settled" in judgement.says) is not settles
+        assert (judgement.board == "not_settled") is not settles
+
+
+def test_no_board_is_cleared_by_a_claim_that_was_not_read_whole(judged: Judged) -> None:
+    """Volts that the board gives its load clear it; what could not be read may speak otherwise."""
+    read_ = "claim,name,value,step,meter,contact,set_up\nA1,line_to_neutral_at_board,119,,,,\nA1,blower_runs,no,heating,,,\n"
+    read_ += "A1,heat_terminal_to_neutral,118,heating,low,pin,load_on\n"
+    whole, torn = (judged(read_ + more)[0] for more in ("", "A1,igniter_ohms,banana,power_off,,,\n"))
+
+    assert (whole.verdict, whole.board, torn.verdict, torn.board) == ("not_shown", "cleared", "not_shown", "not_settled")
+    assert "nothing is settled" in torn.says
+
+
+def test_a_clash_settles_nothing_of_the_board_in_any_output(judged: Judged) -> None:
+    """One of two records that contradict one another is wrong, and which, nobody knows: what both say together of the board is worth nothing."""
+    two_answers = "claim,name,value,step\nA1,igniter_ohms,62,power_off\nA1,igniter_ohms,OL,power_off\n"
+    for content in (IMPOSSIBLE, two_answers):
+        (judgement,) = judged(content)
+        result = json.loads(json.dumps(judgement, default=vars))
+        row = dict(zip(COLUMNS, row_of(result), strict=True))
+        shown = " ".join(" ".join(reason_lines(result, 200)).split())
+        on_page = "".join(page(Summary(), [result]))
+
+        assert (result["verdict"], result["board"], result["clears"], row["board"]) == ("cannot_be_true_together", "not_settled", [], "not_settled")
+        for text in (result["says"], row["says"], shown, on_page):
+            assert "nothing is settled of the control board" in text
+        assert "leared so far" not in shown
+
+
+@pytest.mark.parametrize(
+    ("share", "something_else", "cause", "first"),
+    [(0.02, 0.03, 0.95, "95% igniter"), (0.6, 0.05, 0.35, "60% control board"), (0.2, 0.5, None, "50% something else"), (0.02, 0.03, None, "95% spread over")],
+)
+def test_what_leads_is_told_first(judged: Judged, share: float, something_else: float, cause: float | None, first: str) -> None:
+    (judgement,) = judged("claim,name,value,step\nA1,igniter_ohms,OL,power_off\n")
+    assert judgement.cause is not None
+    of_cause = None if cause is None else replace(judgement.cause, part="igniter", share_of_part=cause)
+    result = json.loads(json.dumps(replace(judgement, share=share, something_else=something_else, cause=of_cause), default=vars))
+    (line,) = (x for x in reason_lines(result, 400) if x.startswith("Belief"))
+
+    assert line.startswith(f"Belief: {first}")
+    assert sum(map(int, re.findall(r"(\d+)%", line))) == pytest.approx(100, abs=2)  # rounded, each
 
 
 def test_two_answers_to_one_question_clash_with_their_places(judged: Judged) -> None:

@@ -184,6 +184,8 @@ DANGERS = {
         "flames in blower compartment", "insulation burned off wires", "scorched wires", "sparks flew out of board", "saw a spark at the relay then smoke",
         "smoke smell then board went dead", "board let the smoke out", "board arced when I plugged it in", "wire melted at L1", "L1 terminal melted",
         "plug melted to board", "melted molex", "burnt molex plug", "burned wire on inducer plug", "wires burnt off board", "caught on fire",
+        "board and plug scorched", "board scorched and plug too", "scorched board plug", "board melted", "board charred", "board scorched, wires melted",
+        "relay burnt on the board, plug melted",
         "small fire in control box", "fire at board", "flames in control compartment", "relay charred", "smoke rolled out of furnace",
     ],
     "cabinet_is_live": [
@@ -203,6 +205,8 @@ DANGERS = {
     ],
 }
 HARMLESS = [
+    "board scorched", "scorched board", "board is blackened", "relay burnt on the board", "burnt relay on the circuit board", "burnt spot on the board",
+    "scorch marks on the board", "trace scorched on board",
     "burners fire then no air", "burners fire up, blower never starts", "burner fires and drops out", "fires up fine", "fired right up",
     "fires then dies", "furnace fires but no blower", "it will fire then shut down in 3 sec", "water in pressure hose", "hose had water in it",
     "water in hose", "water in drain trap", "trap full of water", "condensate in tubing, drained it", "drain line plugged with water",
@@ -276,6 +280,25 @@ def test_what_only_looks_like_a_danger_holds_nothing_up(text: str, knowledge: Kn
 )
 def test_a_danger_beside_something_harmless_is_told(text: str, danger: str, knowledge: Knowledge) -> None:
     assert any(danger.lower() in told.lower() for told in Fears(knowledge).spoken_of([text], ()))
+
+
+@pytest.mark.parametrize(
+    ("text", "monoxide", "other_gas"),
+    [
+        ("co detector went off", True, False),
+        ("CO detector alarmed twice", True, False),
+        ("c.o. detector went off", True, False),
+        ("carbon monoxide detector going off", True, False),
+        ("gas detector went off", False, True),
+        ("combustible gas detector 25 percent", False, True),
+        ("co detector went off, gas detector went off too", True, True),
+        ("taco detector went off", False, True),
+    ],
+)
+def test_a_detector_is_of_the_gas_that_it_is_told_to_be_of(text: str, monoxide: bool, other_gas: bool, knowledge: Knowledge) -> None:
+    told = " ".join(Fears(knowledge).spoken_of([text], ()))
+
+    assert ("carbon monoxide alarm" in told, "combustible gas detector" in told) == (monoxide, other_gas)
 
 
 LONG = "we looked at it twice and the man on the line said to send it all in, " * 3

@@ -263,3 +263,88 @@ def test_how_a_reading_was_taken_and_where_is_read_in_the_words_of_shops(free: F
 def test_the_new_board_of_a_claim_is_read_by_what_shops_call_it(free: FreeText) -> None:
     assert [r["name"] for r in free.records("module: replaced, no change")] == ["control_board"]
     assert free.records("module: replaced") == []  # as likely the repair that the claim is for
+
+
+def sign(name: str, value: str, **more: str) -> dict[str, str]:
+    return {"kind": "sign", "name": name, "value": value, **more}
+
+
+def point(name: str, value: str, **more: str) -> dict[str, str]:
+    return {"kind": "point", "name": name, "value": value, **more}
+
+
+OUTPUT = {"meter": "low", "contact": "pin", "set_up": "load_on"}
+
+
+@pytest.mark.parametrize(
+    ("text", "record"),
+    [
+        ("call 2: no inducer", sign("inducer_runs", "no", call="2")),
+        ("call 2: no glow", sign("igniter_glows", "no", call="2")),
+        ("call 2: no blower at heating", sign("blower_runs", "no", step="heating", call="2")),
+        ("no blower at heating", sign("blower_runs", "no", step="heating")),
+        ("no flame at ignition trial", sign("flame_seen", "no", step="ignition_trial")),
+        ("no glow on call 2", sign("igniter_glows", "no", call="2")),
+        ("second call: no glow", sign("igniter_glows", "no", call="2")),
+        ("2nd heat call no inducer", sign("inducer_runs", "no", call="2")),
+        ("on the third call no flame", sign("flame_seen", "no", call="3")),
+        ("second call: blower hums", sign("blower_runs", "hums", call="2")),
+        ("mv 0.1 v at ignition trial low pin load on", point("gas_pin_to_c", "0.1 v", step="ignition_trial", **OUTPUT)),
+        ("mv 24 v at ignition trial low at the load", point("gas_valve_volts", "24 v", step="ignition_trial", meter="low", contact="load")),
+        ("ign terminal to neutral 0.3 v at warm up low pin load on", point("igniter_pin_to_neutral", "0.3 v", step="igniter_warm_up", **OUTPUT)),
+        ("0 v at w w/ stat calling", point("w_to_c_at_board", "0 v", step="call")),
+        ("w to c 24.8 v with the thermostat calling for heat", point("w_to_c_at_board", "24.8 v", step="call")),
+        ("0 v at w with no call", point("w_to_c_at_board", "0 v", step="standby")),
+        ("blower runs with no call", sign("blower_runs", "runs", step="standby")),
+        ("inducer runs w/o a call", sign("inducer_runs", "runs", step="standby")),
+        ("inducer runs without a call", sign("inducer_runs", "runs", step="standby")),
+        ("found inducer locked up", sign("inducer_turns_freely", "locked up")),
+        ("blower siezed up", sign("blower_turns_freely", "siezed up")),
+        ("noticed the inducer hums", sign("inducer_runs", "hums")),
+        ("jumped r to w at the board, furnace fired right up", sign("starts_when_joined_at_board", "furnace fired right up")),
+    ],
+)
+def test_calls_steps_and_contacts_are_read_as_shops_write_them(free: FreeText, knowledge: Knowledge, text: str, record: dict[str, str]) -> None:
+    told = free.records(text) or free.records(text.replace(",", " "))
+
+    assert told == [record]
+    if record["name"] in knowledge.sign:
+        assert len(Vocabulary(knowledge).values(record["name"]).meant(record["value"])) == 1
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("jumped r to w furnace fired right up", ["starts_when_joined_at_board", "starts_when_joined_at_thermostat"]),
+        ("jumpered r and w, unit started", ["starts_when_joined_at_board", "starts_when_joined_at_thermostat"]),
+        ("mv 0.1 v at ignition trial low", ["gas_pin_to_c", "gas_valve_volts"]),
+        ("heat 0.2 low pin", ["heat_terminal_to_neutral", "heat_terminal_to_chassis"]),
+        ("no blower hums at heating", []),
+        ("2nd call for cooling no blower", []),
+        ("blower runs with no call for heat", []),  # there may be one for cooling
+        ("no board tapped at heating", []),
+        ("inducer locked out", []),
+    ],
+)
+def test_where_it_was_joined_or_read_is_not_guessed(free: FreeText, text: str, told: list[str]) -> None:
+    assert free.records(text) == free.records(text.replace(",", " ")) == []
+    assert all(name in free.advice(text) + free.advice(text.replace(",", " ")) for name in told)
+
+
+@pytest.mark.parametrize(
+    ("text", "is_that"),
+    [
+        ("swapped board and it came to life", True),
+        ("new board and it fired right up", True),
+        ("board replaced and works now", True),
+        ("put new board in, up and running", True),
+        ("swapped inducer and it came to life", False),  # that tells of another part
+        ("new board works for a week", False),
+        ("board not swapped, works now", False),
+        ("board swapped, no change", False),
+        ("board works now", False),  # nothing was put in
+        ("swapped board and limit, works now", False),
+    ],
+)
+def test_a_new_part_that_put_all_right_is_the_claimed_repair(free: FreeText, text: str, is_that: bool) -> None:
+    assert free.is_claimed_repair(text, "control_board") == is_that

@@ -9,9 +9,10 @@ from pathlib import Path
 
 import pytest
 
+from furnace_diag.claims.dates import day
 from furnace_diag.claims.desk import Judgement
-from furnace_diag.claims.headings import read_column_map
-from furnace_diag.claims.reading import Files, RawClaim, day
+from furnace_diag.claims.headings import Headings, read_column_map
+from furnace_diag.claims.reading import Files, RawClaim
 from furnace_diag.claims.template import template
 from furnace_diag.claims.understanding import Claim, Reader
 from furnace_diag.diagnosis.records import Record, Vocabulary, record_of
@@ -172,12 +173,61 @@ def test_an_event_that_did_not_happen_is_not_a_record(read: Read, reader: Reader
 
 @pytest.mark.parametrize(
     ("text", "expected"),
-    [("2026-01-31", date(2026, 1, 31)), ("1/31/2026", date(2026, 1, 31)), ("31/1/2026", None), ("2026-02-30", None), ("soon", None), ("", None),
+    [("2026-01-31", date(2026, 1, 31)), ("1/31/2026", date(2026, 1, 31)), ("31/1/2026", date(2026, 1, 31)), ("2026-02-30", None), ("soon", None), ("", None),
      ("Mar 6 2026", date(2026, 3, 6)), ("March 6, 2026", date(2026, 3, 6)), ("6 sept. 2026", date(2026, 9, 6)), ("06-Mar-2026", date(2026, 3, 6)),
-     ("Feb 30 2026", None), ("Marble 6 2026", None), ("Mar 6 26", None)],
+     ("Feb 30 2026", None), ("Marble 6 2026", None), ("Mar 6 26", None),
+     ("1/15/26", date(2026, 1, 15)), ("15 Jan 2026", date(2026, 1, 15)), ("15-Jan-26", date(2026, 1, 15)), ("1/15/2026 10:32 AM", date(2026, 1, 15)),
+     ("2026-01-31 10:32", date(2026, 1, 31)), ("3/4/26", None), ("3/4/2026", None), ("4/4/26", date(2026, 4, 4)), ("13/13/2026", None), ("2/30/2026", None),
+     ("1/15/69", date(1969, 1, 15)), ("1/15/68", date(2068, 1, 15))],  # the century of %y in strptime, POSIX.1-2017
 )  # fmt: skip
 def test_dates(text: str, expected: date | None) -> None:
     assert day(text) == expected
+
+
+@pytest.mark.parametrize(
+    ("column", "order"),
+    [
+        (["3/4/26", "1/15/26", "2/2/26"], "month_first"),
+        (["3/4/2026", "15/1/2026"], "day_first"),
+        (["3/4/26", "1/15/26", "15/1/26"], ""),  # of both, so neither is the column's
+        (["3/4/26", "5/6/26"], ""),
+        (["3/4/26", "2026-01-15", "Mar 6 2026", "soon", ""], ""),  # a month by its name tells nothing of figures
+    ],
+)
+def test_a_column_tells_in_which_order_its_dates_stand(read: Read, reader: Reader, column: list[str], order: str) -> None:
+    """Wherever in the column the date stands that tells it. Where nothing does, the date alone is set aside, and said to be unsure."""
+    for dates in (column, column[::-1]):
+        claims = [reader.understood(raw) for raw in read("claim,date,igniter ohms\n" + "".join(f"A{i},{d},62\n" for i, d in enumerate(dates)))[0]]
+        told = dict(zip(dates, claims, strict=True))
+        either = told[column[0]]
+
+        assert {c.month for c in claims} >= {"2026-03" if order == "month_first" else "2026-04" if order else ""}
+        assert either.month == {"month_first": "2026-03", "day_first": "2026-04", "": ""}[order]
+        assert [p.message for p in either.notes] == ([] if order else [f"The date {column[0]} may be March 4 or April 3, so it is set aside as unsure."])
+        assert [r.name for r in either.report.records] == ["igniter_ohms"]
+
+
+@pytest.mark.parametrize(("order", "month", "other"), [("month_first", "2026-03", ""), ("day_first", "2026-04", "2026-01")])
+def test_the_map_of_columns_may_tell_the_order_of_dates(tmp_path: Path, knowledge: Knowledge, order: str, month: str, other: str) -> None:
+    (tmp_path / "map.yaml").write_text(f"Day of work: date\ndate_order: {order}\n", encoding="utf-8")
+    theirs = read_column_map(tmp_path / "map.yaml", Headings(Vocabulary(knowledge)))
+    reader = Reader(knowledge, TODAY, theirs)
+    (tmp_path / "c.csv").write_text("claim,Day of work,igniter ohms\nA1,3/4/26,62\nA2,15/1/26,62\n", encoding="utf-8")
+    (tmp_path / "c.yaml").write_text("- {claim: A1, date: 3/4/26}\n- {claim: A2, date: 15/1/26}\n", encoding="utf-8")
+    for name in ("c.csv", "c.yaml"):
+        files = Files((tmp_path / name,), reader.headings[reader.first])
+        claims = [reader.understood(raw) for raw in files.claims()]
+
+        assert [c.month for c in claims] == [month, other]
+        assert [["cannot be month first" in p.message for p in c.notes] for c in claims] == [[], [] if other else [True]]
+        assert files.noted == []
+
+
+def test_an_order_of_dates_that_is_none_is_refused_with_its_place(tmp_path: Path) -> None:
+    (tmp_path / "map.yaml").write_text("Invoice: ignore\ndate_order: mdy\n", encoding="utf-8")
+
+    with pytest.raises(BadInput, match=r"map\.yaml:2:13: mdy is no order of day and month\. Write month_first or day_first"):
+        read_column_map(tmp_path / "map.yaml")
 
 
 def test_units_may_be_mixed_in_one_column(read: Read, reader: Reader) -> None:
@@ -555,6 +605,38 @@ def test_what_tells_of_no_earlier_repair_is_no_history(read: Read, reader: Reade
     claims, _ = read(f"claim,igniter ohms,notes\nA1,62,{quoted(text)}\n")
 
     assert [r.kind for r in reader.understood(claims[0]).report.records] == ["point"]
+
+
+@pytest.mark.parametrize(
+    ("text", "read_", "since"),
+    [
+        ("cleaned rod now 4.1 ua works fine", ["flame_rod"], []),
+        ("cleaned rod, now reads 4.1 ua, works fine", ["flame_rod"], []),
+        ("cleaned rod 4.1 ua now works fine", ["flame_rod"], []),
+        ("cleaned rod works fine, flame current 4.1 ua", ["flame_rod"], ["flame_current"]),
+        ("flame current 0.3 ua; cleaned rod works fine; igniter glows", ["flame_current", "flame_rod"], ["igniter_glows"]),
+        ("no blower at heating; swapped board and it came to life; blower runs at heating", ["blower_runs"], ["blower_runs"]),
+        ("swapped board, works great; board scorched", ["board_scorched"], []),  # of the old one: nothing that a mended furnace does
+        ("board swapped, no change; no blower at heating", ["control_board", "blower_runs"], []),  # it was not mended
+    ],
+)
+def test_what_a_mended_furnace_does_is_no_reading_of_its_failure(read: Read, reader: Reader, text: str, read_: list[str], since: list[str]) -> None:
+    """A rod that reads well once it was cleaned tells nothing against the rod, and a blower that runs on a new board nothing for the old one."""
+    (raw,), _ = read(f'claim,readings\nA1,"{text}"\n')
+    claim = reader.understood(raw)
+
+    assert [r.name for r in claim.report.records] == read_
+    assert [p.message.partition(":")[0] for p in claim.notes] == since
+    assert all("stands after what put the furnace right" in p.message for p in claim.notes)
+    assert not claim.unmatched
+    assert not claim.unread
+
+
+@pytest.mark.parametrize("part", ["control board", "inducer"])
+def test_a_new_part_other_than_the_claimed_one_is_no_remark(read: Read, reader: Reader, part: str) -> None:
+    (raw,), _ = read(f'claim,part,readings\nA1,{part},"swapped board and it came to life"\n')
+
+    assert bool(reader.understood(raw).unmatched) == (part != "control board")
 
 
 def quoted(text: str) -> str:

@@ -120,6 +120,22 @@ def test_a_date_from_the_future_is_told_from_that_day_on_only(tmp_path: Path, kn
     assert notes[1] == []
 
 
+def test_the_order_of_dates_is_that_of_the_whole_file_in_parts_on_two_cores_and_taken_up_again(tmp_path: Path, knowledge: Knowledge) -> None:
+    """The one date that tells it stands last, long after the first claims were judged."""
+    path, many = tmp_path / "a.csv", 3 * CHUNK
+    rows = [f"A{i},3/4/26,igniter_ohms,{60 + i % 9}\n" for i in range(many)]
+    path.write_text("claim,date,name,value\n" + "".join([*rows, "Z,1/15/26,igniter_ohms,62\n"]), encoding="utf-8")
+    written = []
+    for out, workers in ((tmp_path / "one", 1), (tmp_path / "two", 2), (tmp_path / "two", 2)):
+        summary = run(Task((path,), out, today=TODAY, workers=workers), knowledge, silent)
+        written.append((out / "results.jsonl").read_bytes())
+        assert summary.by_month.keys() == {"2026-03", "2026-01"}
+    assert written[0] == written[1] == written[2]
+
+    path.write_text("claim,date,name,value\n" + "".join(rows), encoding="utf-8")  # now nothing tells it: what was kept is not taken for these
+    assert run(Task((path,), tmp_path / "one", today=TODAY), knowledge, silent).by_month.keys() == {"(date not usable)"}
+
+
 @pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", " =1", "|calc", "%x"])
 def test_a_spreadsheet_runs_no_cell(text: str) -> None:
     # the characters that start a formula: OWASP, CSV Injection
