@@ -118,7 +118,7 @@ def weighed(report: Report, evidence: Evidence) -> Weighed:
     """What a report makes believed and what it shows; all that a judgement needs. The report's family must be that of *evidence*."""
     family, population = evidence.family, evidence.population
     report = as_it_stands(report, evidence)
-    found = evidence.finder.find(report.records, report.options)
+    found = evidence.finder.find(report.records, report.options, report.running)
     mistimed = evidence.finder.mistimed(found)
     groups = evidence.groups(report.records, mistimed)
     option_numbers = {o: list(family.furnace.options[o].values).index(v) for o, v in report.options.items()}

@@ -142,13 +142,14 @@ class _Seen:
 
 
 class _Runs(NamedTuple):
-    """What each heat call and the whole visit concluded, what the records said, and which were looked at twice."""
+    """What each heat call and the whole visit concluded, what the records said, which were looked at twice, and which call is going on."""
 
     by_call: Mapping[int, _Seen]
     visit: _Seen
     said: Sequence[str]
     facts: Sequence[Fact]
     sure: frozenset[int]
+    running: int | None = None
 
 
 @dataclass(frozen=True)
@@ -196,8 +197,8 @@ class Finder:
         for which in get_args(RuleSet):
             self._index(which, ())
 
-    def find(self, records: Sequence[Record], options: Mapping[str, str]) -> Findings:
-        """Every finding that the records show. *options*: what is known of the furnace, by id."""
+    def find(self, records: Sequence[Record], options: Mapping[str, str], running: int | None = None) -> Findings:
+        """Every finding that the records show. *options*: what is known of the furnace, by id. *running*: the heat call that is going on, if one is."""
         facts = self.compiled.facts(records, options)
         by_call, visit = self._concluded(facts, [r.call for r in records])
         said = [r.said for r in records]
@@ -209,7 +210,7 @@ class Finder:
         hazards = tuple(sorted(found["hazard"], key=lambda f: self.k.hazard[f.finding].rank))
         others = (found["doubt"], found["root_cause"], found["exoneration"], found["advice"])
         sure = frozenset(i for i, r in enumerate(records) if r.sure)
-        return Findings(hazards, *others, grades, cleared, self.engine, _Runs(by_call, visit, said, facts, sure))
+        return Findings(hazards, *others, grades, cleared, self.engine, _Runs(by_call, visit, said, facts, sure, running))
 
     def _concluded(self, facts: Sequence[Fact], calls: Sequence[int]) -> tuple[Mapping[int, _Seen], _Seen]:
         """What each call and the visit conclude, remembered. *calls*: of each record the heat call."""
@@ -317,10 +318,9 @@ class Finder:
         best, whole = self._best(p, runs), _whole(p, runs)
         return sum(not self._calls_left(p, n, best, whole, runs) for n in p.needs)
 
-    def is_met(self, findings: Findings, name: str, condition: str) -> bool:
-        """Whether a condition of a proof is met, as `proof` would tell."""
-        runs = findings.runs
-        return self._is_met(condition, self._best(self.k.proof[name], runs), runs)
+    def is_met(self, findings: Findings, condition: str) -> bool:
+        """Whether a condition of a proof is met in any heat call."""
+        return f"met:{condition}" in findings.runs.visit.behind or any(f"met:{condition}" in s.behind for s in findings.runs.by_call.values())
 
     def is_denied(self, findings: Findings, name: str) -> bool:
         """Whether a record that was looked at twice denies a condition of a proof: looking once more is no use."""
@@ -328,14 +328,18 @@ class Finder:
         return any(runs.visit.behind.get(f"denied:{n}", frozenset()) & runs.sure for n in self.k.proof[name].needs)
 
     def _best(self, p: Proof, runs: _Runs) -> _Seen:
-        """The heat call that comes next in a proof: of those that lack something of it the one that lacks least; a whole one where none has begun."""
-        if len(runs.by_call) == 1:
+        """The heat call that comes next in a proof: the one that is going on, for those before it are over; else, of those that lack something of it,
+        the one that lacks least. A whole one where none has begun."""
+        if len(runs.by_call) == 1 and runs.running in (None, *runs.by_call):
             return next(iter(runs.by_call.values()))
         if _whole(p, runs) >= p.calls:
             return next(s for s in runs.by_call.values() if _is_whole(p, s))
+        running = runs.by_call.get(runs.running, _Seen()) if runs.running is not None else None
+        if running is not None and not _is_whole(p, running):
+            return running
         needs = self.compiled.call_needs(p)
         met = {call: sum(f"met:{n}" in s.behind for n in needs) for call, s in runs.by_call.items()}
-        begun = [call for call, s in runs.by_call.items() if met[call] and not _is_whole(p, s)]
+        begun = [call for call, s in runs.by_call.items() if met[call] and not _is_whole(p, s)] if running is None else []
         return runs.by_call[max(begun or met, key=lambda call: met[call])] if met else _Seen()
 
     def asked_by(self, proof: ProofState) -> frozenset[str]:

@@ -76,7 +76,9 @@ class Record:
 
 @dataclass(frozen=True)
 class Report:
-    """What a report file holds. *options* are the known options of the furnace, by id. *set_aside*: what was told, and seen otherwise; it is no record."""
+    """What a report file holds. *options* are the known options of the furnace, by id. *set_aside*: what was told, and seen otherwise; it is no record.
+    *running*: the heat call that is going on, in a visit.
+    """
 
     family: str
     complaint: str
@@ -85,6 +87,7 @@ class Report:
     read_as: tuple[str, ...] = ()
     answer: dict[str, object] = field(default_factory=dict)
     set_aside: tuple[Record, ...] = ()
+    running: int | None = None
 
 
 class Vocabulary:

@@ -164,7 +164,7 @@ def nearest_proof(finder: Finder, findings: Findings, mine: Mapping[str, float])
 def _askable(finder: Finder, findings: Findings, name: str) -> bool:
     """Whether what a proof must start from is met."""
     first = finder.k.proof[name].only_after
-    return first is None or finder.is_met(findings, name, first)
+    return first is None or finder.is_met(findings, first)
 
 
 def _killers(k: Knowledge, findings: Findings, proofs: Sequence[ProofState]) -> list[Killer]:

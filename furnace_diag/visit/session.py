@@ -64,13 +64,13 @@ class Session:
     def report(self, more: Iterable[Record] = ()) -> Report:
         """What the entries that tell of the fault say, with *more* supposed."""
         records = (*(self.record(e) for e in self.visit.telling), *more)
-        return Report(self.visit.family, self.visit.complaint, records, dict(self.visit.options))
+        return Report(self.visit.family, self.visit.complaint, records, dict(self.visit.options), running=self.visit.call)
 
     def answer(self, more: Iterable[Record] = ()) -> Answer:
         """The answer to that."""
         more = tuple(more)
         never = self._never()
-        key = (tuple(e.number for e in self.visit.telling), tuple(sorted(self.visit.options.items())), self.visit.without, never, more)
+        key = (tuple(e.number for e in self.visit.telling), self.visit.call, tuple(sorted(self.visit.options.items())), self.visit.without, never, more)
         if key not in self._answers:
             self._answers[key] = self._as_asked(answer(self.report(more), self.evidence, self.visit.without, never))
         return self._answers[key]
@@ -298,4 +298,4 @@ def report_of(visit: Visit, path: Path, knowledge: Knowledge) -> Report:
     if problems:
         raise BadInput(problems)
     read_as = tuple(f"{printable(r.said)} -> {r.read_as}" for r in records if r.read_as)
-    return Report(visit.family, visit.complaint, tuple(records), dict(visit.options), read_as)
+    return Report(visit.family, visit.complaint, tuple(records), dict(visit.options), read_as, running=visit.call)

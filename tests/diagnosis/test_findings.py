@@ -14,7 +14,7 @@ import pytest
 
 from furnace_diag.diagnosis.engines import Chainer, ChainRule, ClipsChainer, DurableChainer
 from furnace_diag.diagnosis.examples import example_of, finding_problems, near_miss_of, records_of
-from furnace_diag.diagnosis.findings import Finder, Findings, ProofState, RuleSet
+from furnace_diag.diagnosis.findings import Finder, Findings, Need, ProofState, RuleSet
 from furnace_diag.diagnosis.records import Record, Vocabulary, read_report
 from furnace_diag.knowledge.finding_models import FINDINGS
 from furnace_diag.knowledge.load import own_rules
@@ -308,3 +308,22 @@ def test_a_wire_that_is_live_before_a_dead_pin_is_the_plug_or_the_wire(wire: str
     for pin_reads, expected in ((dead, True), ({**dead, "value": "25.1 V"}, False)):
         records, options = records_of([live, pin_reads], RULES, VOCABULARY)
         assert ("control_voltage_does_not_arrive" in agree(finders, naive, records, options).names) is expected
+
+
+@pytest.mark.parametrize("name", [n for n in PROOFS if RULES.proof[n].calls > 1])
+def test_a_call_that_is_over_is_not_asked_about_once_more(name: str, finders: list[Finder]) -> None:
+    """The first call was told with a gap, the later ones in full: no further look mends the first, so what is wanted is the same again in a new call."""
+    proof, finder = RULES.proof[name], finders[0]
+    gap = [e for e in near_miss_of(proof) if e.get("call") == "1"]
+    whole = [e for e in example_of(proof) if e.get("call") != "1"]
+    records, options = records_of([*gap, *whole], RULES, VOCABULARY)
+    of_a_call = {n for n in proof.needs if not RULES.condition[n].once}
+
+    def needs(running: int | None) -> list[Need]:
+        return [n for n in finder.proof(finder.find(records, options, running), name).needs if n.condition in of_a_call]
+
+    if finder.calls_of(finder.find(records, options), name) == {*range(2, proof.calls + 1)}:  # what the near miss lacks is of a call
+        assert all(n.met_by for n in needs(proof.calls))
+        assert {n.calls_left for n in needs(proof.calls)} == {1}
+        assert not any(n.met_by for n in needs(proof.calls + 1))
+        assert not all(n.met_by for n in needs(None))
