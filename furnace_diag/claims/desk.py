@@ -39,6 +39,8 @@ BOARD_SAYS = {
 }
 POINTED_TO = 2  # times its odds before any record at which the records point to a failure, judgement
 TELLS_WHICH = 1.2  # as often as any failure of the board does a proof's gain belief, where something tells which of them it is; judgement
+LEAST_OF_A_PART = 0.1  # of the belief in a part's likeliest failure from which another of it is named beside it, judgement
+MOST_ALIKE = 2  # failures that are named beside it
 TINY = 1e-12
 MOST_TOLD = 40  # problems of one claim that are told
 
@@ -207,7 +209,7 @@ class Desk:
         seen = weighed(claim.report, evidence)
         shares = by_part(seen.belief)
         share = shares.get(claim.part, 0.0)
-        cause = _cause(evidence, seen, shares, claim.part, self.bounds.worth_naming)
+        cause = _cause(evidence, seen, shares, claim.part, self.bounds.worth_naming, self.bounds.told_apart)
         proof = self._proof(claim, evidence, seen)
         verdict, says, clash = self._verdict(claim, evidence, seen, shares, cause, proof)
         board, unsettled = seen.board.verdict, bool(claim.unread or claim.untold)
@@ -373,14 +375,24 @@ def _is_own(record: Record) -> bool:
     return not record.said.startswith(COMPLAINT)
 
 
-def _cause(evidence: Evidence, seen: Weighed, shares: dict[str, float], claimed: str, least: float) -> Cause | None:
-    """The likeliest failure of the likeliest part that is not claimed; None where it is believed less than *least*."""
+def _cause(evidence: Evidence, seen: Weighed, shares: dict[str, float], claimed: str, least: float, told_apart: float) -> Cause | None:
+    """The likeliest failure of the likeliest part that is not claimed, with those that are not *told_apart* from it; None where it is believed less than
+    *least*."""
     part = max((p for p in shares if p != claimed), key=lambda p: shares[p], default=None)
     if part is None or shares[part] < least:
         return None
     number = max((i for i, f in enumerate(evidence.population.faults) if f.part == part), key=lambda i: seen.posterior.failures[i])
     told: FailureBelief = failure_belief(evidence, seen, number)
-    return Cause(part, told.failure, told.says, round(shares[part], 4), told.speaks_for, told.speaks_against, told.at)
+    says = " or ".join([told.says, *_not_told_apart(evidence, seen, number, told_apart)])
+    return Cause(part, told.failure, says, round(shares[part], 4), told.speaks_for, told.speaks_against, told.at)
+
+
+def _not_told_apart(evidence: Evidence, seen: Weighed, number: int, told_apart: float) -> list[str]:
+    """In words, the other failures of a part, the likeliest first, that the records do not tell from failure *number* of it, and that are no mere chance."""
+    faults, belief, fit = evidence.population.faults, seen.posterior.failures, seen.fit
+    others = [i for i, f in enumerate(faults) if f.part == faults[number].part and i != number and belief[i] >= LEAST_OF_A_PART * belief[number]]
+    alike = [i for i in others if fit[str(faults[i])] * told_apart > fit[str(faults[number])]]
+    return [evidence.family.failure(faults[i]).says for i in sorted(alike, key=lambda i: -belief[i])[:MOST_ALIKE]]
 
 
 def _unknown_cause(together: Sequence[Sequence[Record]], cause: Cause | None) -> str:

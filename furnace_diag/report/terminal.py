@@ -26,6 +26,7 @@ MOST_OUTCOMES = 3  # told of the next reading in short
 NEVER_TOLD_FROM = 0.1  # in short: from here on it is told that a furnace may not come to where it is to be read
 OTHER_WAYS = 0.05  # belief in other failures of a part, mended in another way, from which they are told
 MOST_MISSING = 3  # of a proof, told in short
+NEARLY_AS_LIKELY = 0.5  # of the likeliest failure of a part, from which another is named beside it
 MOST_AGAIN = 2  # records to be looked at again, in one screen
 MOST_BESIDE = 1  # of a proof, where another reading comes before it
 
@@ -107,12 +108,19 @@ def _suspects(answer: Answer, width: int, *, show_all: bool) -> Iterator[str]:
         yield ""
     yield "Suspects"
     for part in shown:
-        yield from _part(part, width) if show_all else _fill(_plain(f"{part.part}:{part.failures[0].failure}"), width, "     ", f"{part.probability:4.0%} ")
+        yield from _part(part, width) if show_all else _fill(_shortly(part), width, "     ", f"{part.probability:4.0%} ")
     yield f"{answer.something_else:4.0%} something else"
     rest = sum(p.probability for p in answer.parts if p not in shown)
     if rest >= LEAST_TOLD:
         yield f"{rest:4.0%} all other parts"
     yield ""
+
+
+def _shortly(part: PartBelief) -> str:
+    """A part and how it has failed; where another way is nearly as likely, either."""
+    first, *others = part.failures
+    either = [first, *(f for f in others[:1] if f.probability >= NEARLY_AS_LIKELY * first.probability)]
+    return _plain(f"{part.part}:{' or '.join(f.failure for f in either)}")
 
 
 def nothing_likely(answer: Answer, what: str) -> str:

@@ -296,6 +296,20 @@ def test_one_break_that_explains_all_is_no_contradiction(desk: Desk, rows: tuple
     assert not judgement.says.startswith("Some records contradict")
 
 
+@pytest.mark.parametrize(
+    ("more", "also"),
+    [((), True), (("secondary_ohms_of_transformer 1.5",), False)],
+)
+def test_a_denial_names_every_failure_of_the_part_that_was_not_told_apart(desk: Desk, more: tuple[str, ...], also: bool) -> None:
+    """No volts out of a transformer with 120 V on it is of either winding, circuit law; ohms of the one leave the other."""
+    judgement = judgement_of(desk, "secondary_volts_at_board 0 standby", "line_to_neutral_at_board 120 standby", "whole_furnace dead", *more)
+    assert judgement.cause is not None
+    assert judgement.verdict == "not_supported"
+    assert judgement.cause.failure == "primary_open"
+    assert judgement.says.endswith(f"{judgement.cause.says}.")
+    assert ("secondary winding is open" in judgement.cause.says) is also
+
+
 def test_where_every_known_cause_is_excluded_it_says_which_records_exclude_them(desk: Desk) -> None:
     rows = ("secondary_volts_at_board 26.2 standby", "r_to_c_at_board 0.1 standby low", "fuse_ohms 0.1")
 

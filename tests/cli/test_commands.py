@@ -356,3 +356,17 @@ def test_help_loads_nothing_heavy() -> None:
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=TOP, env=env, check=True).stdout
 
     assert out.strip().endswith("[]")
+
+
+def test_a_failure_is_not_named_alone_where_another_of_the_part_is_nearly_as_likely(tmp_path: Path) -> None:
+    """Of a dead transformer either winding may be open; the screen names both, the JSON all."""
+    path = tmp_path / "report.yaml"
+    path.write_text("complaint: no heat\nrecords:\n- {sign: whole_furnace, value: dead}\n- {point: secondary_volts_at_board, value: 0, step: standby}\n")
+    shown = run("rank", str(path))
+    parts = json.loads(run("rank", "--json", str(path)).output)["parts"]
+    for line in shown.output.partition("Suspects\n")[2].partition("something else")[0].splitlines()[:-1]:
+        name, _, ways = line.partition("% ")[2].partition(": ")
+        failures = next(p["failures"] for p in parts if p["part"] == name.replace(" ", "_"))
+        nearly = len(failures) > 1 and failures[1]["probability"] >= failures[0]["probability"] / 2
+        assert (" or " in ways) is nearly, line
+    assert " or " in shown.output.partition("something else")[0]
