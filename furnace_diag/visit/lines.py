@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cache
+from functools import cache, lru_cache
 
 from furnace_diag.diagnosis.entries import METERS
 from furnace_diag.diagnosis.records import SET_UPS, Vocabulary
@@ -20,6 +20,7 @@ from furnace_diag.visit.times import seconds_alone, seconds_told, with_after
 
 LONGEST = 300  # [characters] of one line
 MOST_WORDS = 24
+MOST_REMEMBERED = 20_000  # answers of each kind, for the lines of one file of claims or of one visit
 NO_SLIPS = ("none", "nothing", "never")  # words of their own, never one that a value has misspelt
 MOST_OFFERED = 5
 VALUE_FIRST = {"no": ("no", "nothing"), "not": ("no", "nothing"), "zero": ("nothing",), "new": ("new part",), "bad": ("bad",)}
@@ -117,6 +118,10 @@ class Reader:
         self.numbered = list(vocabulary.knowledge.point)
         self._values = cache(lambda sign: values_of(vocabulary.knowledge.sign[sign], vocabulary.words))
         self._known_words = cache(self._all_known)
+        # a line is tried in many ways, and most of them ask the same of the same words
+        self._fits = lru_cache(MOST_REMEMBERED)(self._found_to_fit)
+        self._exactly = lru_cache(MOST_REMEMBERED)(self._all_named)
+        self._taken = lru_cache(MOST_REMEMBERED)(self._said_of_taking)
         k = vocabulary.knowledge
         self._told_in_a_word = [s for s in k.sign.values() if not s.only_for_proof and s.sign not in k.experiment]
 
@@ -505,12 +510,12 @@ class Reader:
             return []
         return [(n, Typed({"event": e, "value": "yes"}, guessed=e, weakly=n < len(words))) for n, e in dict.fromkeys(told)]
 
-    def _exactly(self, text: str) -> list[tuple[str, str]]:
+    def _all_named(self, text: str) -> tuple[tuple[str, str], ...]:
         """Kinds and ids that *text* names."""
         if text.startswith("#") and text[1:].isdigit():
             number = int(text[1:])
-            return [("point", self.numbered[number - 1])] if 0 < number <= len(self.numbered) else []
-        return [(kind, i) for kind in NAMED for i in self.vocabulary.names(kind).clear(text)]
+            return (("point", self.numbered[number - 1]),) if 0 < number <= len(self.numbered) else ()
+        return tuple((kind, i) for kind in NAMED for i in self.vocabulary.names(kind).clear(text))
 
     def _beginning(self, kind: str, words: Sequence[str]) -> list[str]:
         if (DENIALS | DENIED) & {plain(w) for w in words} or not any(len(w) >= LEAST_LETTERS for w in words):
@@ -536,7 +541,7 @@ class Reader:
                     yield Typed({kind: name, "value": value, **how})
                     break
 
-    def _fits(self, kind: str, name: str, value: str) -> bool:
+    def _found_to_fit(self, kind: str, name: str, value: str) -> bool:
         """Whether *value* can be one of that point, sign, event or repair."""
         k = self.vocabulary.knowledge
         if kind == "point":
@@ -553,6 +558,10 @@ class Reader:
 
     def _how_taken(self, words: Sequence[str]) -> dict[str, object] | None:
         """Fields that say how it was taken, or None where the words say anything else."""
+        taken = self._taken(tuple(words))
+        return None if taken is None else {name: [*said] if isinstance(said, list) else said for name, said in taken.items()}
+
+    def _said_of_taking(self, words: tuple[str, ...]) -> Mapping[str, object] | None:
         fields: dict[str, object] = {}
         i = 0
         while i < len(words):
