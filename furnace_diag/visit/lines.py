@@ -121,6 +121,7 @@ class Reader:
         # a line is tried in many ways, and most of them ask the same of the same words
         self._fits = lru_cache(MOST_REMEMBERED)(self._found_to_fit)
         self._exactly = lru_cache(MOST_REMEMBERED)(self._all_named)
+        self._begun = lru_cache(MOST_REMEMBERED)(self._names_begun_by)
         self._taken = lru_cache(MOST_REMEMBERED)(self._said_of_taking)
         k = vocabulary.knowledge
         self._told_in_a_word = [s for s in k.sign.values() if not s.only_for_proof and s.sign not in k.experiment]
@@ -305,9 +306,12 @@ class Reader:
     def _named(self, words: list[str]) -> Iterator[tuple[int, Typed]]:
         """Every way in which the first words are a name and the next a value; the number of words in the name with each."""
         for end in range(len(words), 0, -1):
-            text = " ".join(words[:end])
-            found = list(self._with_name(words, end, self._exactly(text))) or self._told_otherwise(words, end)
-            yield from ((end, t) for t in found)
+            yield from self._named_by(words, end)
+
+    def _named_by(self, words: list[str], end: int) -> list[tuple[int, Typed]]:
+        """The same where the name is *words[:end]*."""
+        found = list(self._with_name(words, end, self._exactly(" ".join(words[:end])))) or self._told_otherwise(words, end)
+        return [(end, t) for t in found]
 
     def _told_by_value(self, words: list[str], end: int) -> list[Typed]:
         """The records of a name, *words[:end]*, that is short for several: the sign that has the value told, or all that could be meant, if not one alone."""
@@ -342,9 +346,9 @@ class Reader:
             found = self._with_name(words, end, [(kind, i) for kind in NAMED for i in self.vocabulary.names(kind).in_any_order(text)])
             yield from ((end, replace(t, guessed=_name_of(t))) for t in found)
 
-    def _prefixed(self, words: list[str]) -> Iterator[tuple[int, Typed]]:
-        """The same where each word only begins one of a name's, for names that nothing else begins so."""
-        for end in range(len(words) - 1, 0, -1):
+    def _prefixed(self, words: list[str], least: int = 1) -> Iterator[tuple[int, Typed]]:
+        """The same where each word only begins one of a name's, for names that nothing else begins so. *least*: words of which names are looked for."""
+        for end in range(len(words) - 1, least - 1, -1):
             names = [(kind, i) for kind in ("point", "sign") for i in self._beginning(kind, words[:end])]
             found = list(self._with_name(words, end, names[: 2 * MOST_OFFERED]))
             if found:
@@ -448,8 +452,8 @@ class Reader:
         if words and plain(words[0]) in DENIALS and words[0][-1] in ",.;":
             return []  # "no, dizzy" denies something else, or is no and then yes
         turned = [([*words[i:], *words[:i]], len(words) - i) for i in range(1, len(words))]
-        named = (f for line, size in turned if (f := [each for each in self._named(line) if each[0] == size]))
-        begun = (f for line, size in turned if (f := [each for each in self._prefixed(line) if each[0] == size]))
+        named = (f for line, size in turned if (f := self._named_by(line, size)))
+        begun = (f for line, size in turned if (f := [each for each in self._prefixed(line, size) if each[0] == size]))
         found = self._valued(words) or next(named, []) or self._shown_first(words) or next(begun, [])
         tried = self.vocabulary.knowledge.experiment if words and plain(words[0]) in DENIALS else {}
         return [f for f in found if str(f[1].record.get("sign")) not in tried]  # "no board tapped": nothing was tried
@@ -517,13 +521,16 @@ class Reader:
             return (("point", self.numbered[number - 1]),) if 0 < number <= len(self.numbered) else ()
         return tuple((kind, i) for kind in NAMED for i in self.vocabulary.names(kind).clear(text))
 
-    def _beginning(self, kind: str, words: Sequence[str]) -> list[str]:
+    def _beginning(self, kind: str, words: Sequence[str]) -> tuple[str, ...]:
+        return self._begun(kind, tuple(words))
+
+    def _names_begun_by(self, kind: str, words: tuple[str, ...]) -> tuple[str, ...]:
         if (DENIALS | DENIED) & {plain(w) for w in words} or not any(len(w) >= LEAST_LETTERS for w in words):
-            return []
+            return ()
         start, names = plain(" ".join(words)), self.vocabulary.names(kind)
         little = LINKS & {w.lower() for w in words}  # "in" begins no "interlock"
         held = [i for i in names.holding(words, {}) if little <= names.words_of(i)]
-        return sorted(held, key=lambda i: not plain(i).startswith(start))
+        return tuple(sorted(held, key=lambda i: not plain(i).startswith(start)))
 
     def _with_name(self, words: list[str], end: int, names: Iterable[tuple[str, str]]) -> Iterator[Typed]:
         """The records that name *words[:end]*, for each name the longest value that fits."""
