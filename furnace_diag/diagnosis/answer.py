@@ -16,7 +16,7 @@ from furnace_diag.diagnosis.choose import choose
 from furnace_diag.diagnosis.clash import Clash, clashes
 from furnace_diag.diagnosis.evidence import Evidence, Group
 from furnace_diag.diagnosis.findings import Findings, Found, ProofState
-from furnace_diag.diagnosis.mended import BEFORE, as_it_stands
+from furnace_diag.diagnosis.mended import BEFORE, as_it_stands, of_this_board
 from furnace_diag.diagnosis.misread import LookAgain, look_again, rests_on
 from furnace_diag.diagnosis.one_moment import one_moment
 from furnace_diag.diagnosis.prior import prior_given
@@ -118,7 +118,7 @@ def weighed(report: Report, evidence: Evidence) -> Weighed:
     """What a report makes believed and what it shows; all that a judgement needs. The report's family must be that of *evidence*."""
     family, population = evidence.family, evidence.population
     report = as_it_stands(report, evidence)
-    found = evidence.finder.find(report.records, report.options, report.running)
+    found = evidence.finder.find(of_this_board(report.records), report.options, report.running)
     mistimed = evidence.finder.mistimed(found)
     groups = evidence.groups(report.records, mistimed)
     option_numbers = {o: list(family.furnace.options[o].values).index(v) for o, v in report.options.items()}

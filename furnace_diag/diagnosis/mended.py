@@ -1,4 +1,4 @@
-"""Which records tell of what has been put right since, so that they are not held for how the furnace stands now."""
+"""Which records tell of what has been put right since, or of a board that is gone, so that they are not held for how the furnace stands now."""
 
 from __future__ import annotations
 
@@ -10,9 +10,11 @@ from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.prior import worked_on
-from furnace_diag.diagnosis.records import Record, Report
+from furnace_diag.diagnosis.records import OTHER_BOARD, Record, Report
+from furnace_diag.diagnosis.verdict import BOARD
 
 CHANGED_NOTHING = ("replaced_no_change", "cleaned_no_change")
+NEW_BOARD = ("replaced_no_change", "helped_a_while", "new_part")  # what is said of a board that was replaced
 SHOWS_IT = 0.3  # fit of a failure from which a record shows it, judgement: a cracked igniter is seen to be so one time in three
 HARDLY_ELSE = 0.4  # of that fit: a record that fits all other failures less shows no other, judgement
 BEFORE = "seen before the repair that changed nothing"
@@ -46,3 +48,12 @@ def _shows(fit: NDArray[np.float64], mended: NDArray[np.bool_], evidence: Eviden
     np.maximum.at(best, fault_of[failed], fit[failed])
     its = best[mended].max(initial=0)
     return bool(its >= SHOWS_IT and best[~mended].max(initial=0) < HARDLY_ELSE * its)
+
+
+def of_this_board(records: Sequence[Record]) -> tuple[Record, ...]:
+    """The records as the findings may take them: what was read before the board was replaced proves and clears nothing of the one that is in now.
+
+    As what was only told, such records deny, and raise hazards, but meet no condition of a proof.
+    """
+    last = max((number for number, r in enumerate(records) if r.kind == "history" and r.name == BOARD and r.word in NEW_BOARD), default=0)
+    return tuple(replace(r, source=OTHER_BOARD) if number < last and r.kind in ("point", "sign") else r for number, r in enumerate(records))

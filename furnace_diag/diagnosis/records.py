@@ -36,6 +36,8 @@ OTHER_KINDS = ("point", "experiment", "sign", "event", "step")  # where a name m
 CALLED = {"history": "part, or part:failure,"}  # what a kind's names are, where its own name does not say it
 SAME_READING = 0.25  # two figures for one reading may differ by this share before they clash, judgement
 
+OTHER_BOARD = "other_board"  # the source of what was read before the board was replaced
+
 
 @dataclass(frozen=True)
 class Record:

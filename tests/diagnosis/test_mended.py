@@ -6,9 +6,12 @@ import pytest
 
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.diagnosis.mended import BEFORE
-from furnace_diag.diagnosis.records import understand
+from furnace_diag.diagnosis.examples import example_of, records_of
+from furnace_diag.diagnosis.lacking import ON_ANOTHER_BOARD
+from furnace_diag.diagnosis.mended import BEFORE, of_this_board
+from furnace_diag.diagnosis.records import Record, Report, understand
 from furnace_diag.knowledge.yaml_text import parse_yaml
+from tests.ours import our_rules
 
 NO_DRAFT = (
     "{sign: stops_at, value: inducer_start}",
@@ -76,3 +79,38 @@ def test_a_reading_of_the_old_part_says_nothing_of_the_new_one(evidence: Evidenc
     assert any(BEFORE in line for line in found.not_used)
     assert belief(found, part) < 0.2
     assert not any(BEFORE in line for line in told(evidence, repair, look).not_used)
+
+
+REPLACED = {"history": "control_board", "value": "replaced_no_change"}
+PROOFS = sorted(our_rules().proof)
+
+
+@pytest.mark.parametrize("name", PROOFS)
+def test_what_proved_the_old_board_bad_proves_nothing_of_the_one_that_is_in(name: str, evidence: Evidence) -> None:
+    """All of a proof, then a new board and no change: it was read on the board that is gone. Read after that it counts."""
+    proof = evidence.knowledge.proof[name]
+    records, options = records_of(example_of(proof), evidence.knowledge)
+    (replaced,), _ = records_of([REPLACED], evidence.knowledge)
+
+    def grade(*told: Record) -> str:
+        return evidence.finder.find(of_this_board(told), options).grades[name]
+
+    assert grade(*records) == "proved"
+    assert grade(*records, replaced) == "none"
+    assert grade(replaced, *records) == "proved"
+
+
+def test_it_is_said_that_a_reading_was_of_the_board_before(evidence: Evidence) -> None:
+    proof = evidence.knowledge.proof["heat_output_dead"]
+    records, options = records_of([*example_of(proof), REPLACED], evidence.knowledge)
+    found = answer(Report(evidence.family.furnace.furnace, "", tuple(records), options), evidence)
+
+    assert found.board.verdict != "proved_bad"
+    assert found.board.nearest is None or any(ON_ANOTHER_BOARD in said for need in found.board.nearest.needs for said in need.unfit)
+
+
+def test_no_finding_clears_a_new_board_by_what_the_old_one_did(evidence: Evidence) -> None:
+    (live, replaced), _ = records_of([{"sign": "igniter_glows", "value": "bright", "step": "igniter_warm_up"}, REPLACED], evidence.knowledge)
+
+    assert evidence.finder.find(of_this_board([live]), {}).cleared
+    assert not evidence.finder.find(of_this_board([live, replaced]), {}).cleared
