@@ -18,7 +18,7 @@ from furnace_diag.diagnosis.records import Record, Vocabulary
 from furnace_diag.diagnosis.shown import Shown, shown_on_all
 from furnace_diag.diagnosis.telltale import RARELY, odd_on_all
 from furnace_diag.diagnosis.weigh import HALF, NEAR, Comings, Dealt, Fact, dealt, in_errors, numeric_fit, word_fit
-from furnace_diag.furnace.built import WHOLE_CALL, Key, Population, with_off
+from furnace_diag.furnace.built import WHOLE_CALL, Key, Population, all_off, with_off
 from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.knowledge.models import GoesWith, Knowledge, Point, Sign, Words
 from furnace_diag.knowledge.repair_models import Repair
@@ -411,13 +411,13 @@ class Evidence:
         return None if self._tells_at(record) else f"nothing is foretold of it{_told_off(record)} at {str(record.step).replace('_', ' ')}"
 
     def read_with(self, record: Record) -> str:
-        """The name under which a record is foretold: its point or sign, with what was taken off for it. With several things off nothing is foretold.
+        """The name under which a record is foretold: its point or sign, with what was taken off for it; with several off only an output's own pin at rest.
 
         Ohms of a part are those of the part with its leads off, whether that is told or not.
         """
         point = self.knowledge.point.get(record.name)
         as_it_is = not record.taken_off or (point is not None and point.function == "ohms")
-        return record.name if as_it_is else with_off(record.name, "+".join(record.taken_off))
+        return record.name if as_it_is else with_off(record.name, all_off(*record.taken_off))
 
     def _tells_at(self, record: Record) -> bool:
         """Whether anything is predicted of the step at which a record was taken; what is said of a whole call, or only at one step, has no other."""

@@ -312,11 +312,11 @@ class Finder:
         needs = tuple(self._need(p, n, best, whole, runs) for n in p.needs)
         return ProofState(p.proof, p.says, p.of, findings.grades[name], needs, p.because, p.source, p.at)
 
-    def met(self, findings: Findings, name: str) -> int:
-        """How many conditions of a proof are met, as `proof` would tell."""
+    def met(self, findings: Findings, name: str) -> float:
+        """The share of a proof's conditions that are met in the call that comes next, as `proof` would tell."""
         p, runs = self.k.proof[name], findings.runs
-        best, whole = self._best(p, runs), _whole(p, runs)
-        return sum(not self._calls_left(p, n, best, whole, runs) for n in p.needs)
+        best = self._best(p, runs)
+        return sum(self._is_met(n, best, runs) for n in p.needs) / len(p.needs)
 
     def is_met(self, findings: Findings, condition: str) -> bool:
         """Whether a condition of a proof is met in any heat call."""

@@ -18,6 +18,7 @@ BOARD = "control_board"
 NOTHING_AGAINST = "Nothing was read in the same heat calls that this failure cannot give"
 FAMILIES_KEPT = 16  # of furnaces, each with its own failures
 MOST_COMPARED = 6  # proofs whose conditions are counted against one another
+ABOUT = 0.9  # of the belief in what another proof is of, from which a proof is of what is about as likely, judgement
 
 
 class Killer(NamedTuple):
@@ -148,17 +149,22 @@ def _parts_of(failures: tuple[str, ...]) -> tuple[tuple[str, ...], NDArray[np.in
 
 
 def nearest_proof(finder: Finder, findings: Findings, mine: Mapping[str, float]) -> ProofState | None:
-    """The proof of what is believed most, one that is shown before all others, one that is denied for good after them; of equals, the one with most of
-    its conditions met."""
+    """The proof of what is believed most, one that is shown before all others, one that is denied for good after them; of those about as likely the one
+    with most of its conditions met."""
     believed = {
         name: (findings.grades[name] == "shown", not finder.is_denied(findings, name), sum([mine.get(f, 0) for f in p.of]))
         for name, p in finder.k.proof.items()
     }
     order = sorted(believed, key=lambda name: believed[name], reverse=True)
     first = next((name for name in order if _askable(finder, findings, name)), None)
-    likely = [n for n in order if first is not None and believed[n] == believed[first] and _askable(finder, findings, n)][:MOST_COMPARED]
+    likely = [n for n in order if first is not None and _about_as_likely(believed[n], believed[first]) and _askable(finder, findings, n)][:MOST_COMPARED]
     nearest = max(likely, key=lambda name: finder.met(findings, name), default=None)
     return None if nearest is None else finder.proof(findings, nearest)
+
+
+def _about_as_likely(one: tuple[bool, bool, float], other: tuple[bool, bool, float]) -> bool:
+    """Whether one proof may be asked for as well as the *other*, which comes first."""
+    return one[:2] == other[:2] and one[2] >= ABOUT * other[2]
 
 
 def _askable(finder: Finder, findings: Findings, name: str) -> bool:

@@ -63,6 +63,11 @@ class Population:
         return self.fault_of[self.failed].astype(np.intp)
 
 
+def all_off(*what: str) -> str:
+    """What several things taken off are called together, in whatever order they were told."""
+    return "+".join(sorted(what))
+
+
 def with_off(name: str, what: str) -> str:
     """What a point or sign is called where something was taken off for it: a lead or plug at the point itself, or what a set-up takes off."""
     return f"{name}{OFF}{what}"

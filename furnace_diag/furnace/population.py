@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.furnace.built import OFF, SEED, SITES, WHOLE_CALL, Key, Population, Progress, with_off
+from furnace_diag.furnace.built import OFF, SEED, SITES, WHOLE_CALL, Key, Population, Progress, all_off, with_off
 from furnace_diag.furnace.family import Family, Fault, draw_sites, drawn, luck
 from furnace_diag.furnace.moment import Rows
 from furnace_diag.furnace.observe import Solved, coded, reading, run_words, shown, solved, volts_of, volts_with_open
@@ -96,9 +96,10 @@ class Collector:
         for name, by_meter in volts_of(self.operation, points, at).items():
             for meter, values in by_meter.items():
                 self.column((name, step, meter))[rows] = values[which]
-        if self.off is None:
+        if self.off is None or step == self.operation.family.sequence.starts_at:  # with both off it is asked whether a pin is live at rest
+            what = all_off(LEAD_OFF, *([self.off] if self.off else []))
             for (name, meter), values in self._volts_with_lead_off(points, at):
-                self.lifted.setdefault((with_off(name, LEAD_OFF), step, meter), np.full(self.operation.furnaces.rows, np.nan))[rows] = values[which]
+                self.lifted.setdefault((with_off(name, what), step, meter), np.full(self.operation.furnaces.rows, np.nan))[rows] = values[which]
 
     def _volts_with_lead_off(self, points: list[Point], at: Solved) -> Iterator[tuple[tuple[str, str], Floats]]:
         """By point and meter, at an output's own pin. The control senses none of them, so it goes on as it was."""
@@ -279,6 +280,8 @@ def observed(
     with_things_off = _with_things_off(trials, every) if taking_off else {}
     report(1.0, "done")
     changed = collector.lifted | {(with_off(n, off), s, m): v for off, c in with_things_off.items() for (n, s, m), v in c.columns.items()}
+    for also_lifted in with_things_off.values():
+        changed |= also_lifted.lifted
     return _packed(family, furnaces, fault_of, site_of, collector, whole, changed)
 
 

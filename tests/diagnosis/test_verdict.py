@@ -8,7 +8,8 @@ import pytest
 
 from furnace_diag.diagnosis.answer import answer
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.diagnosis.records import read_report, understand
+from furnace_diag.diagnosis.examples import example_of, records_of
+from furnace_diag.diagnosis.records import Report, read_report, understand
 from furnace_diag.diagnosis.verdict import judge
 from furnace_diag.knowledge.yaml_text import parse_yaml
 
@@ -49,3 +50,16 @@ records:
     result = answer(understand(parse_yaml(text, "report.yaml"), evidence.knowledge, evidence.vocabulary), evidence)
 
     assert result.board.verdict in {"not_judged", "suspected"}
+
+
+def test_the_proof_that_is_asked_for_is_the_one_of_which_most_is_met(evidence: Evidence) -> None:
+    """A welded heat relay feeds the bare terminal at rest, and two speeds on a cooling call: whoever read the one is not sent for the other."""
+    k = evidence.knowledge
+    entries = [e for e in example_of(k.proof["heat_output_welded"]) if "fresh_call" not in e.values()]
+    records, options = records_of(entries, k)
+    found = answer(Report(evidence.family.furnace.furnace, "fan runs all day", tuple(records), options), evidence)
+
+    assert found.board.verdict == "suspected"
+    assert found.board.nearest is not None
+    assert found.board.nearest.proof == "heat_output_welded"
+    assert [n.condition for n in found.board.nearest.needs if not n.met_by] == ["fresh_call_and_no_other"]

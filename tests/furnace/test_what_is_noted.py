@@ -97,3 +97,22 @@ def test_what_opens_hot_reads_open_or_good_with_the_power_off_as_it_has_cooled_o
 def test_an_igniter_that_opens_hot_is_dark_with_its_volts_on(family: Family, population: Population) -> None:
     assert words(family, population, "igniter_glows", "igniter_warm_up", "igniter:opens_when_hot") == {"no"}
     assert (noted(population, "igniter_volts_at_plug", "igniter_warm_up", "igniter:opens_when_hot", "high") > 100).all()
+
+
+@pytest.mark.parametrize(
+    ("terminal", "fault", "as_it_is", "lead_off", "both_off"),
+    [
+        ("heat_terminal", HEALTHY, False, False, False),
+        ("heat_terminal", "control_board:heat_relay_will_not_open", True, True, True),
+        ("cool_terminal", "control_board:cool_relay_will_not_open", True, True, True),
+        ("cool_terminal", "other_control:feeds_cool_tap", True, False, False),
+    ],
+)
+def test_with_lead_and_thermostat_off_a_terminal_is_live_only_by_the_board_itself(
+    population: Population, terminal: str, fault: str, *, as_it_is: bool, lead_off: bool, both_off: bool
+) -> None:
+    """Circuit law: what another control feeds into the lead is gone with the lead; a welded contact feeds the bare terminal, called or not."""
+    for off, live in (("", as_it_is), ("@lead_off", lead_off), ("@lead_off+thermostat_wires_off", both_off)):
+        read = noted(population, f"{terminal}_to_neutral{off}", "standby", fault, "low")
+        assert len(read)
+        assert ((read > 90) if live else (read < 10)).all(), off
