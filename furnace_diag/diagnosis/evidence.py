@@ -422,6 +422,8 @@ class Evidence:
     def _tells_at(self, record: Record) -> bool:
         """Whether anything is predicted of the step at which a record was taken; what is said of a whole call, or only at one step, has no other."""
         steps, during = self._columns[self.read_with(record)], self._read_during.get(str(record.step))
+        if len(record.taken_off) > 1:  # foretold at rest alone, which is no other step
+            return record.step in (None, *steps)
         in_call = record.step in (None, self.family.sequence.heat_call.step)
         return in_call or len(steps) == 1 or not steps.keys().isdisjoint((record.step, during))
 

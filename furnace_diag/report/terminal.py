@@ -26,6 +26,7 @@ MOST_OUTCOMES = 3  # told of the next reading in short
 NEVER_TOLD_FROM = 0.1  # in short: from here on it is told that a furnace may not come to where it is to be read
 OTHER_WAYS = 0.05  # belief in other failures of a part, mended in another way, from which they are told
 MOST_MISSING = 3  # of a proof, told in short
+LIKELY_THEN = 0.1  # belief from which it is told of what would lead after a reading
 NEARLY_AS_LIKELY = 0.5  # of the likeliest failure of a part, from which another is named beside it
 MOST_AGAIN = 2  # records to be looked at again, in one screen
 MOST_BESIDE = 1  # of a proof, where another reading comes before it
@@ -174,7 +175,7 @@ def _at(reading: NextReading) -> str:
 
 
 def _reading(title: str, n: NextReading, width: int, *, show_all: bool) -> Iterator[str]:
-    with_meter = ", with the meter in its low-impedance mode" if n.meter == "low" else ""
+    with_meter = ", low-impedance meter" if n.meter == "low" else ""
     yield from _fill(f"{title}{_at(n)}{with_meter}: {n.says[0].lower()}{n.says[1:]}", width, "  ", "")
     for need in n.needs:
         yield from _fill(f"First: {need}", width, "    ", "  ")
@@ -183,7 +184,8 @@ def _reading(title: str, n: NextReading, width: int, *, show_all: bool) -> Itera
     yield from _fill(f"{n.function.replace('_', ' ')}, about {n.minutes:g} min{f'; {n.why}' if show_all else ''}.", width, "  ")
     outcomes = n.outcomes if show_all else [o for o in n.outcomes if o.shows != NEVER_THERE or o.probability >= NEVER_TOLD_FROM][:MOST_OUTCOMES]
     for o in outcomes:
-        then = "report where the call stops (stops_at)" if o.shows == NEVER_THERE else f"then {_plain(o.then)} {o.then_probability:.0%}"
+        leads = f"{_plain(o.then)} {o.then_probability:.0%}" if o.then_probability >= LIKELY_THEN else "nothing likely"
+        then = "report where the call stops (stops_at)" if o.shows == NEVER_THERE else f"then {leads}"
         yield from _fill(f"{o.shows} ({o.probability:.0%}): {then}", width, "    ", "  - ")
     for caution in n.cautions:
         yield from _fill(f"Caution: {caution}", width, "   ", "  ")

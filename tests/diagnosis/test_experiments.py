@@ -154,7 +154,8 @@ def test_readings_with_something_off_are_weighed(evidence: Evidence) -> None:
     ("text", "why"),
     [
         ("{point: limit_return_to_c_at_board, value: 0.1, step: call, meter: low, set_up: [lead_lifted]}", "output's own pin"),
-        ("{point: cool_terminal_to_neutral, value: 0.2, step: cooling_call, set_up: [lead_lifted, thermostat_wires_off]}", "together"),
+        ("{point: w_to_c_at_board, value: 0.2, step: call, set_up: [plug_off, thermostat_wires_off]}", "together"),
+        ("{point: cool_terminal_to_neutral, value: 0.2, step: cooling_call, set_up: [lead_lifted, thermostat_wires_off]}", "at cooling call"),
         ("{point: w_to_c_at_board, value: 25, step: heating, set_up: [thermostat_wires_off]}", "at heating"),
         ("{point: w_to_c_at_board, value: 25, hold: min}", "at a step that is told"),
     ],
