@@ -33,7 +33,7 @@ from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.choice import NextReading
 from furnace_diag.diagnosis.findings import Need, RepairState
 from furnace_diag.diagnosis.records import Record, record_of
-from furnace_diag.diagnosis.taking import asked_in_words, when
+from furnace_diag.diagnosis.taking import asked_in_words, is_timed, when
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.find import plain
 from furnace_diag.knowledge.finding_models import Wanted
@@ -408,7 +408,7 @@ class Desk:
                 continue
             typed = only_value(self, *wanted.names[0], line, as_wanted(wanted), loosely=True)
             if typed is not None:
-                return with_seconds(self, typed) if when(wanted) else typed
+                return with_seconds(self, typed) if is_timed(wanted) else typed
         return None
 
     def kind_of(self, name: str) -> str:
@@ -542,8 +542,8 @@ class Desk:
             if wanted is None:
                 ask_for(self, kind, reading.name, self._fields(reading), given=given)
             else:
-                fields = as_wanted(wanted) | {"step": reading.step}
-                ask_for(self, kind, reading.name, fields, told=asked_in_words(wanted, self.session.knowledge), timed=when(wanted), given=given)
+                fields, k = as_wanted(wanted) | {"step": reading.step}, self.session.knowledge
+                ask_for(self, kind, reading.name, fields, told=asked_in_words(wanted, k), timed=when(wanted, k), given=given)
         elif answer.act is not None:
             self.do("mend")
         else:

@@ -10,7 +10,7 @@ from furnace_diag.cli.common import SAYS_NO, SAYS_YES
 from furnace_diag.diagnosis.entries import METERS
 from furnace_diag.diagnosis.findings import Need
 from furnace_diag.diagnosis.records import Record, record_of
-from furnace_diag.diagnosis.taking import CONTACT, HOLD, METER, SET_UP, asked_in_short, asked_in_words, when
+from furnace_diag.diagnosis.taking import CONTACT, HOLD, METER, SET_UP, asked_in_short, asked_in_words, is_timed, when
 from furnace_diag.knowledge.find import Names, plain
 from furnace_diag.knowledge.finding_models import Wanted
 from furnace_diag.knowledge.models import Experiment, Sign
@@ -38,7 +38,7 @@ def take_lines(desk: Desk, lines: Iterable[Wanted], *, once: bool = False, quiet
     left = [w for w in asked if not told_as_wanted(desk, w, once=once)] or asked
     k, in_words = desk.session.knowledge, asked_in_short if briefly else asked_in_words
     return all(
-        ask_for(desk, *w.names[0], as_wanted(w), told=in_words(w, k), timed=when(w), quiet=quiet or w is not left[-1]) and not desk.session.hazards()
+        ask_for(desk, *w.names[0], as_wanted(w), told=in_words(w, k), timed=when(w, k), quiet=quiet or w is not left[-1]) and not desk.session.hazards()
         for w in left
     )
 
@@ -52,7 +52,7 @@ def told_as_wanted(desk: Desk, wanted: Wanted, *, once: bool) -> bool:
 
 def taken_as_wanted(wanted: Wanted, record: Record) -> bool:
     """Whether step, meter, probe, set-up and seconds are those that are wanted; a time that hangs on the furnace's delay is never known to be."""
-    in_time = not when(wanted) or (
+    in_time = not is_timed(wanted) or (
         wanted.later_than is None and record.after_s is not None and (wanted.after_s or 0) <= record.after_s <= (wanted.until_s or record.after_s)
     )
     so = all(getattr(wanted, f) in (None, getattr(record, f)) for f in ("meter", "contact", "hold")) and set(wanted.set_up) <= {*record.set_up}

@@ -32,7 +32,7 @@ def asked_in_words(w: Wanted, k: Knowledge) -> str:
 
 def asked_in_short(w: Wanted, k: Knowledge) -> str:
     """The same by its name alone, where it was told already what to do."""
-    return _joined(f"{w.names[0][1]}{_how(w)}", WANTED, _must_be(w, k))
+    return _joined(f"{w.names[0][1]}{_how(w, k)}", WANTED, _must_be(w, k))
 
 
 def line_in_words(w: Wanted, k: Knowledge) -> str:
@@ -43,7 +43,7 @@ def line_in_words(w: Wanted, k: Knowledge) -> str:
 def _what_of(w: Wanted, k: Knowledge) -> str:
     kind, name = w.names[0]
     if kind in ("point", "sign"):
-        return f"{(k.point[name] if kind == 'point' else k.sign[name]).says} ({name}){_how(w)}"
+        return f"{(k.point[name] if kind == 'point' else k.sign[name]).says} ({name}){_how(w, k)}"
     return name
 
 
@@ -60,24 +60,37 @@ def in_short(condition: Condition | Check, k: Knowledge) -> str:
     alike: dict[str, list[str]] = {}
     for w in condition.any_of[0]:
         must_be = _must_be(w, k)
-        wanted = _joined(_how(w), WANTED if isinstance(condition, Check) else ": ", must_be if w.names[0][0] == "point" else must_be.replace("_", " "))
+        wanted = _joined(_how(w, k), WANTED if isinstance(condition, Check) else ": ", must_be if w.names[0][0] == "point" else must_be.replace("_", " "))
         alike.setdefault(wanted, []).append(w.names[0][1].replace("_", " "))
     return condition.take or "; ".join(f"{' and '.join(names)}{how}" for how, names in alike.items())
 
 
-def _how(w: Wanted) -> str:
+def _how(w: Wanted, k: Knowledge) -> str:
     steps = [s.replace("_", " ") for s in w.step]
     told = [f"at {' or '.join(steps if len(steps) <= MOST_STEPS else steps[:1])}"] if steps else []
-    told += [when(w)] if when(w) else []
+    told += [when(w, k)] if when(w, k) else []
     told += [table[word] for table, word in ((METER, w.meter), (CONTACT, w.contact), (HOLD, w.hold)) if word]
     told += [SET_UP[s] for s in w.set_up]
     return "".join(f", {t}" for t in told)
 
 
-def when(w: Wanted) -> str:
+def longest(k: Knowledge, name: str) -> float | None:
+    """The longest that an option which is a time can be on any furnace [s]; None where it is none."""
+    times = [float(value) for f in k.furnace.values() if name in f.options for value in f.options[name].values]
+    return max(times, default=None)
+
+
+def is_timed(w: Wanted) -> bool:
+    """Whether it matters how long after the step began it is read."""
+    return w.later_than is not None or w.after_s is not None
+
+
+def when(w: Wanted, k: Knowledge) -> str:
     """How long after the step began it must be read, in words; empty where that does not matter."""
     if w.later_than is not None:
-        return f"{w.by_s:g} s after the longest {w.later_than.replace('_', ' ')}"
+        most = longest(k, w.later_than)
+        in_all = f", {most + w.by_s:g} s in all" if most is not None else ""
+        return f"{w.by_s:g} s after the longest {w.later_than.replace('_', ' ')}{in_all}"
     if w.after_s is not None and w.until_s is not None:
         return f"between {w.after_s:g} and {w.until_s:g} s"
     return f"{w.after_s:g} s or more into it" if w.after_s is not None else ""
