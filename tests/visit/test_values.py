@@ -6,6 +6,7 @@ import pytest
 
 from furnace_diag.cli.visit_desk import Desk
 from furnace_diag.cli.visit_values import ask_for, ask_meter, take_lines
+from furnace_diag.diagnosis.taking import is_timed
 from furnace_diag.report.visit_screen import proof_lines, proving_lines
 from furnace_diag.visit.lines import Typed
 from furnace_diag.visit.session import Session
