@@ -87,13 +87,19 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
         again=tuple(without_places(result, result["clash"])),
         anew=tuple(without_places(result, (*result["held_back"], *(result["unmatched"] if result["board"] == NOT_SETTLED else ())))),
         how_far=tuple(f"{q.asks} ({q.sign}: {' or '.join(q.keys.values())})" for q in questions),
-        nearest=tuple(f"{n.says} ({n.name})" + (f", at {n.step.replace('_', ' ')}" if n.step else "") for n in first),
+        nearest=tuple(map(_first_asked, first)),
         how_taken=joined(n.get("almost", ()) for n in needs),
         counts=tuple(dict.fromkeys(said for n in needs if not n["take"] for said in n["met_by"])),
         second_call=tuple(f"{'; '.join(_sent(n))}. Once more: {n['take']}" for n in again if not n.get("almost")),
         proof=tuple(_asked_for(n, told, knowledge) for n in missing if not n.get("almost")),
         cautions=tuple(dict.fromkeys((*minded, *(c for n in first for c in n.cautions), *cautions_for(conditions, knowledge)))),
     )
+
+
+def _first_asked(reading: NextReading) -> str:
+    """A reading that tells most, in words."""
+    at = f", at {reading.step.replace('_', ' ')}" if reading.step else ""
+    return f"{reading.says} ({reading.name}){at}{', in another heat call' if reading.call else ''}"
 
 
 def _feared(result: Mapping[str, Any], knowledge: Knowledge) -> tuple[str, ...]:

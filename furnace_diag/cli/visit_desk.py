@@ -535,6 +535,8 @@ class Desk:
             self._ask_for_check(first[0])
         elif reading:
             kind = self.kind_of(reading.name)
+            if reading.call is not None and reading.call > self.session.visit.call:
+                self.do("call")
             given = ask_meter(self, kind, reading.name)
             if self.session.hazards():
                 return

@@ -163,7 +163,7 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
         again = doubted - {(r.name, r.step) for r in report.records if r.meter == "low"}
         standing = [r for i, r in enumerate(report.records) if i not in seen.mistimed and r.unused != BEFORE]
         never = {*never, *((name, None) for name in evidence.finder.barred(report.records, report.options))}
-        choice = _named_when_likely(choose(evidence, posterior, standing, board.nearest, without, never, seen.groups, again))
+        choice = _named_when_likely(choose(evidence, posterior, standing, board.nearest, without, never, seen.groups, again, report.running))
     return Answer(
         version=ANSWER_VERSION,
         rules_version=family.knowledge.version,

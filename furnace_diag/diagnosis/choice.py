@@ -19,7 +19,8 @@ class Outcome(NamedTuple):
 class NextReading(NamedTuple):
     """A reading worth taking. *cost*: minutes of it and of the repair expected after it; *bits*: what it tells of the part.
 
-    *meter*: low where it must be a low-impedance one. *needs*: what must be so before an experiment is tried.
+    *meter*: low where it must be a low-impedance one. *needs*: what must be so before an experiment is tried. *call*: the heat call in which it is to be
+    taken once more; None where it was not taken yet.
     """
 
     name: str
@@ -36,6 +37,7 @@ class NextReading(NamedTuple):
     cost: float
     meter: str | None = None
     needs: tuple[str, ...] = ()
+    call: int | None = None
 
 
 class Act(NamedTuple):

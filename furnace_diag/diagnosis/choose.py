@@ -27,17 +27,18 @@ def choose(
     never: Collection[tuple[str, str | None]] = (),
     groups: Sequence[Group] = (),
     again: Collection[tuple[str, str | None]] = (),
+    running: int | None = None,
 ) -> Choice:
     """The next reading with two alternatives, or the act that is worth more.
 
     *nearest*: the proof that a board would still need; its missing readings are part of the board's cost. *without*:
     instruments that are not to be had. *never*: names and steps that are not to be asked for. *groups*: the records with what
     they say of the population, joined where they restate one another. *again*: names and steps of readings in doubt, worth taking
-    again with a low-impedance meter where that would read otherwise.
+    again with a low-impedance meter where that would read otherwise. *running*: the heat call that is going on, if one is.
     """
     reckoning = Reckoning(evidence, posterior, nearest, groups)
     taken = {*((r.name, r.step) for r in records), *never}
-    table = reckoning.candidates(taken, {name for name, step in taken if step is None}, without, again)
+    table = reckoning.candidates(taken, {name for name, step in taken if step is None}, without, again, _once_more(evidence, records, {*never}, running))
     ranked = reckoning.ranked(table)
     now, least = reckoning.cost_now, min((cost for _, cost in ranked), default=float("inf"))
     named: dict[str, tuple[int, float]] = {}
@@ -55,3 +56,19 @@ def choose(
     if not ranked or reckoning.board_leads:
         return Choice(readings, None)
     return Choice(readings, None, glance=glance(reckoning, table, reckoning.minutes_of(table.keys[ranked[0][0]])))
+
+
+def _once_more(
+    evidence: Evidence, records: Sequence[Record], never: Collection[tuple[str, str | None]], running: int | None
+) -> dict[tuple[str, str | None], int]:
+    """Readings of a heat call that proofs ask for and that were taken in one call alone, with the call in which they tell anew: what was misread once
+    hardly is in two calls, and a proof wants two anyway. Not what was looked at twice, nor what is *never* to be had.
+    """
+    order = evidence.family.sequence.order[1:]
+    now = max([r.call for r in records], default=1) if running is None else running
+    read: dict[tuple[str, str | None], list[Record]] = {}
+    for r in records:
+        if r.kind == "point" and r.step in order and (r.name, r.step) in evidence.asked_by_proofs:
+            read.setdefault((r.name, r.step), []).append(r)
+    once = {key: rs for key, rs in read.items() if len({r.call for r in rs}) == 1 and not any(r.sure for r in rs) and key not in never}
+    return {key: now if now > rs[0].call else now + 1 for key, rs in once.items()}

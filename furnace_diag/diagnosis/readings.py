@@ -45,6 +45,7 @@ def reading(reckoning: Reckoning, table: Table, i: int, cost: float) -> NextRead
         cost=cost,
         meter="low" if key[2] == "low" else None,
         needs=entry.needs if isinstance(entry, Experiment) else (),
+        call=reckoning.once_more.get((key[0], step)),
     )
 
 

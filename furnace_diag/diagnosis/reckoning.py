@@ -33,6 +33,7 @@ Flags = NDArray[np.bool_]
 OFFERED = 3  # readings that are offered: the best and what else would do
 ROUNDED = 1e-5  # minutes that are nothing: a reading that would cost more than this beyond all that are offered, were it never misread, is not reckoned
 COMPARED = 12  # candidates whose repair cost is reckoned, the best by what they tell and by what they tell a minute
+NOTHING_MORE: Mapping[tuple[str, str | None], int] = {}
 NOWHERE = Place("next reading", 1, 1)  # of a record that nobody has made yet
 LEAST_CHANCE = 0.005  # an outcome less likely than this is reckoned to change nothing
 OF_EACH = 8  # furnaces of each failure, picked by what is believed of them, that stand for all when it is reckoned what a reading would change
@@ -90,6 +91,7 @@ class Reckoning:
     def __init__(self, evidence: Evidence, posterior: Posterior, nearest: ProofState | None, groups: Sequence[Group] = ()) -> None:
         self.evidence, self.posterior, self.k = evidence, posterior, evidence.knowledge
         self.asked_again: frozenset[Key] = frozenset()  # what a doubt wants read again
+        self.once_more: Mapping[tuple[str, str | None], int] = {}  # what tells anew in a heat call to come, by name and step, and in which
         self.parts, self.part_of = evidence.parts, evidence.part_of
         self.sums = (self.part_of[:, None] == np.arange(len(self.parts))).astype(float)
         self.otherwise = evidence.words.choice.otherwise
@@ -204,14 +206,16 @@ class Reckoning:
         named: Collection[str],
         without: Collection[str],
         again: Collection[tuple[str, str | None]] = (),
+        once_more: Mapping[tuple[str, str | None], int] = NOTHING_MORE,
     ) -> Table:
         """Everything that could be read or looked at and has not been, with what it would show.
 
         *taken*: names with the step at which they were read; *named*: names read at no stated step, which are not asked for again;
-        *again*: those of *taken* that are, with a low-impedance meter.
+        *again*: those of *taken* that are, with a low-impedance meter. *once_more*: those that tell anew in a heat call to come, and in which.
         """
+        self.once_more = once_more
         lacking = self.evidence.points_read_with(without)
-        tables = [self._usual(self._free(lacking.union(named), taken))]
+        tables = [self._usual(self._free(lacking.union(named), [t for t in taken if t not in once_more]))]
         doubted = {name for name, _ in again} - lacking
         low = [k for k in self.evidence.low_keys if k[0] in doubted and (k[:2] in again or (k[0], None) in again)]
         self.asked_again = frozenset(low)
@@ -338,13 +342,17 @@ class Reckoning:
 
     def minutes_of(self, key: Key) -> float:
         """Of taking a reading, with what its risks weigh, and of making the call that it wants [min]."""
-        to_call = self.evidence.words.choice.other_call if key[1] in self.other_calls else 0.0
+        to_call = self.evidence.words.choice.other_call if self._wants_a_call(key) else 0.0
         return self.evidence.minutes[key[0]] + to_call
+
+    def _wants_a_call(self, key: Key) -> bool:
+        """Whether a call is to be made for it that is not going on."""
+        return key[1] in self.other_calls or (key[0], key[1]) in self.once_more
 
     def minutes(self, table: Table) -> Floats:
         """The same of every candidate."""
-        each, calls, to_call = self.evidence.minutes, self.other_calls, self.evidence.words.choice.other_call
-        return np.array([each[name] + to_call if step in calls else each[name] for name, step, _ in table.keys])
+        each, to_call = self.evidence.minutes, self.evidence.words.choice.other_call
+        return np.array([each[key[0]] + to_call if self._wants_a_call(key) else each[key[0]] for key in table.keys])
 
     def entry(self, key: Key) -> Point | Sign:
         return self.k.point[key[0]] if key[0] in self.k.point else self.k.sign[key[0]]
@@ -394,9 +402,10 @@ class Reckoning:
         """The record that would be made of an outcome."""
         name, step, meter = key
         where, value = None if step in ("", WHOLE_CALL) else step, self._value(key, bins)
+        call = self.once_more.get((name, where), 1)
         if isinstance(value, str):
-            return Record("sign", name, name, NOWHERE, word=value, step=where)
-        return Record("point", name, name, NOWHERE, number=value, step=where, meter="low" if meter == "low" else None)
+            return Record("sign", name, name, NOWHERE, word=value, step=where, call=call)
+        return Record("point", name, name, NOWHERE, number=value, step=where, meter="low" if meter == "low" else None, call=call)
 
     def _value(self, key: Key, bins: NDArray[np.intp]) -> str | float:
         """What would be told of an outcome: the word, or the reading halfway between the ends, for where most furnaces stand by one end,

@@ -176,7 +176,8 @@ def _at(reading: NextReading) -> str:
 
 def _reading(title: str, n: NextReading, width: int, *, show_all: bool) -> Iterator[str]:
     with_meter = ", low-impedance meter" if n.meter == "low" else ""
-    yield from _fill(f"{title}{_at(n)}{with_meter}: {n.says[0].lower()}{n.says[1:]}", width, "  ", "")
+    once_more = f", once more in heat call {n.call}" if n.call else ""
+    yield from _fill(f"{title}{_at(n)}{with_meter}{once_more}: {n.says[0].lower()}{n.says[1:]}", width, "  ", "")
     for need in n.needs:
         yield from _fill(f"First: {need}", width, "    ", "  ")
     if n.where:

@@ -286,7 +286,7 @@ def reading_lines(title: str, n: NextReading, told: set[str], width: int, lackin
         yield from filled(f"Only then: {n.says[:1].lower()}{n.says[1:]}.", width, "    ", "  ")
         return
     at = "" if n.step and n.says.endswith(_step(n.step)) else _at(n)  # "..., power off" says it already
-    yield from filled(f"{title}: {n.says}{at}", width, "  ", "")
+    yield from filled(f"{title}: {n.says}{at}{f', once more in heat call {n.call}' if n.call else ''}", width, "  ", "")
     yield from needs_lines(n.needs, width)
     if n.where:
         yield from filled(n.where, width, "  ")

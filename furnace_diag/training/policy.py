@@ -256,7 +256,8 @@ def own_visit(evidence: Evidence, lesson: Lesson, album: Album, call: int, witho
         asked = _asked(now, confirmed)
         if now.hazards or asked is None or len(steps) > MOST_READINGS:
             return Visit(tuple(steps), now, tuple(records), _ended(now), minutes, call)
-        record = album.record(asked.name, asked.step, call)
+        there = asked.call is None or any(is_there(h, evidence.family, asked.call) for h in lesson.faults)  # else it tells of the call alone
+        record = album.record(asked.name, asked.step, asked.call or call) if there else None
         if record is None:
             never.add((asked.name, asked.step))
             continue

@@ -197,7 +197,7 @@ def prove(evidence: Evidence, population: Population, bench: Bench, row: int) ->
             continue
         asked = _asked(now, confirmed)
         if asked is not None:
-            record = technician.asked(asked.name, asked.step, asked.meter)
+            record = technician.in_call(asked.name, asked.step, asked.meter, asked.call or 1)
             if record is None:
                 never |= {(asked.name, asked.step), *_no_further(evidence, asked.step)}
                 records += _where_it_stops(technician, records)
@@ -266,8 +266,9 @@ def _changed_nothing(k: Knowledge, act: Act) -> Record:
 
 
 def _read(records: Sequence[Record], start: Sequence[Record]) -> int:
-    """Different readings and checks since the start."""
-    return len({(r.name, r.step) for r in records if r not in start})  # of the start only what was looked at again
+    """Different readings and checks since the start, and those that were asked for once more in another heat call."""
+    asked_again = {(r.name, r.step, r.call) for r in records if r.said.endswith(f"heat call {r.call}")}
+    return len({(r.name, r.step) for r in records if r not in start}) + len(asked_again)  # of the start only what was looked at again
 
 
 def _spoken_against(nearest: ProofState, records: Sequence[Record], again: Sequence[Record]) -> list[Record]:

@@ -57,6 +57,11 @@ class Technician:
         self.wrong.append(name)
         return replace(record, number=wrong.number, said=f"{record.name}: {wrong.number:.4g} at {at}")
 
+    def in_call(self, name: str, step: str | None, meter: str | None, call: int) -> Record | None:
+        """The same in heat call number *call*: another look at the same furnace."""
+        record = self.asked(name, step, meter, f" call {call}" if call > 1 else "")
+        return None if record is None else replace(record, call=call, said=f"{record.said}, heat call {call}" if call > 1 else record.said)
+
     def looked_again(self, record: Record) -> Record:
         """The same looked at again, and erred in as often: as it was, and then surer, or as it is noted now."""
         before = [*self.wrong]

@@ -200,7 +200,7 @@ def visit(way: Way, evidence: Evidence, technician: Technician, fault: str, neve
             stopped = True
             break
         name, step, meter = asked
-        record = technician.asked(name, step, meter)
+        record = technician.in_call(name, step, meter, 1 + max((r.call for r in records if (r.name, r.step) == (name, step)), default=0))
         if record is None:
             untaken.add((name, step))
             minutes += NEVER_MINUTES

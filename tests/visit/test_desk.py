@@ -546,3 +546,21 @@ def test_what_a_search_leaves_is_shown_by_find_more(session: Session, capsys: py
     for entry in matching(session.knowledge, ("wire",)):
         name = next(str(getattr(entry, kind)) for kind in ("point", "sign", "event") if hasattr(entry, kind))
         assert f"{name.replace('_', ' ')}:" in shown
+
+
+def test_a_reading_that_is_wanted_once_more_is_asked_for_in_a_new_heat_call(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    """Enter begins the call, and what is typed is of it."""
+    told = [
+        "whole furnace does something", "inducer runs", "igniter glows yes", "burners light yes", "flame goes out within seconds", "stops at ignition trial",
+        "flame rod looks clean", "flame rod is in flame", "fault comes and goes no", "line to chassis at board 121.8 at standby",
+        "rod wire end to end ohms 0.15", "burner to ground ohms 0.12", "flame current 4.7 at ignition trial",
+    ]  # fmt: skip
+    desk(session, [*START, *told])
+    asked = session.answer().next[0]
+    assert (asked.name, asked.call) == ("flame_current", session.visit.call + 1)
+    capsys.readouterr()
+    desk(session, ["", "4.6"])
+    kept = session.record(session.visit.entries[-1])
+    assert (kept.name, kept.number, kept.call) == ("flame_current", 4.6, asked.call)
+    assert session.visit.call == asked.call
+    assert not any((n.name, n.step) == (asked.name, asked.step) for n in session.answer().next)

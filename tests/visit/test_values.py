@@ -91,8 +91,8 @@ def test_a_line_tells_when_it_was_read(session: Session, how: str) -> None:
 @pytest.mark.parametrize(("how", "asked_again"), [("on pin", False), ("", True)])
 def test_of_a_condition_only_what_was_not_told_as_it_is_wanted_is_asked_for(session: Session, how: str, asked_again: bool) -> None:
     """Nobody goes back to a terminal for a figure that stands in the record."""
-    condition = next(c for c in session.knowledge.condition.values() if len(c.any_of[0]) == 2 and c.any_of[0][0].contact == "pin" and not is_timed(c.any_of[0][0]))
-    first, second = condition.any_of[0]
+    pairs = [(c, *c.any_of[0]) for c in session.knowledge.condition.values() if len(c.any_of[0]) == 2]
+    condition, first, second = next(pair for pair in pairs if pair[1].contact == "pin" and not is_timed(pair[1]))
     desk(session, [*START, f"{first.names[0][1]} 0 at {first.step[0]} {how} {HOLD.get(str(first.hold), '')}"])
     assert session.record(session.visit.entries[-1]).name == first.names[0][1]
     made = Desk(session, Script(["0", "0"]), lambda: 40)
