@@ -41,7 +41,7 @@ from furnace_diag.knowledge.models import Event, Point, Sign
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words, record_in_words, value_in_words
-from furnace_diag.visit.complaint import pieces_by_denials, pieces_of, sides_of
+from furnace_diag.visit.complaint import pieces_by_denials, pieces_of, sides_of, states_of
 from furnace_diag.visit.lines import Typed, Unclear, as_choice, asks_back, one_of, says_lacks
 from furnace_diag.visit.session import Doubtful, Session
 from furnace_diag.visit.times import without_when
@@ -106,11 +106,26 @@ class Desk:
             self.say(f"Nothing is kept of what ends in ?. `if {printable(bare)}` shows what would follow.")
         elif self._name_alone(bare) is not None:
             return False
+        elif (several := self._meant_by(bare)) and (asked is None or asked.name not in {name for name, _ in several}):
+            self.say("Nothing is kept of what ends in ?. It names:")
+            for name, says in several:
+                self.lines(screen.filled(f"{name.replace('_', ' ')}: {says}", self.width(), "    ", "  - "))
+            self.say("Type one of those names: then it is asked for.")
         elif asked is not None and self.session.after() is None and not self.session.lacking_before(asked.name):
             help_with(self, self.kind_of(asked.name), asked.name, self._fields(asked))
         else:
             self.say("Nothing is kept of what ends in ?. `?` alone lists the commands, `show` what is asked for.")
         return True
+
+    def _meant_by(self, line: str) -> list[tuple[str, str]]:
+        """The points and signs that *line* could be of, each with what it is; none where too little of it names them."""
+        with suppress(BadInput):
+            read = self.session.reader.read(line)
+            typed = read.choices if isinstance(read, Unclear) else (read,)
+            k = self.session.knowledge
+            entries = [k.point.get(str(t.record.get("point"))) or k.sign.get(str(t.record.get("sign"))) for t in typed if not t.weakly]
+            return [(e.point if isinstance(e, Point) else e.sign, e.says) for e in entries if e is not None]
+        return []
 
     def commanded(self, line: str) -> bool:
         """Whether *line* was a command; it is done then."""
@@ -310,7 +325,8 @@ class Desk:
 
     def kept_in_pieces(self, line: str, *, quiet: bool) -> bool:
         """Whether *line* told several things, each of them a plain record; they are kept then, as if each had a line of its own."""
-        each = next((e for parts in (pieces_of, pieces_by_denials, sides_of) if None not in (e := [self.exactly(p) for p in parts(line)]) and len(e) > 1), [])
+        ways = (pieces_of(line), pieces_by_denials(line), sides_of(line), *states_of(line))
+        each = next((e for parts in ways if None not in (e := [self.exactly(p) for p in parts]) and len(e) > 1), [])
         if not each:
             return False
         kept = [self.keep(self._of_another_call(typed)) for typed in each if typed is not None]
