@@ -65,6 +65,8 @@ class Desk:
         self.left: list[Point | Sign | Event] = []  # what the last search found and did not show
         self.shown_ways: set[str] = set()  # steps of which it was told how one gets there
         self.stopped_by: set[str] = set()  # hazards that stand and were told
+        self.mending = False  # while the steps of a repair are gone through
+        self.left_at: dict[str, int] = {}  # by its id the page at which a repair was left
         self.starting = True  # until the first screen: no ranking is shown while the questions on safety are still put
 
     def run(self) -> None:
