@@ -443,7 +443,7 @@ class Desk:
         said = self.ask("Which number? (Enter: none) ", "Type the number of the one that is meant, or Enter: then nothing is kept.")
         if said.isdigit() and 0 < int(said) <= len(typed.choices):
             return typed.choices[int(said) - 1]
-        self.say("Nothing kept of that.")
+        self.say("Not kept: none of those." if said else "Nothing kept of that.")
         if said and not self.commanded(said):
             self._enter(said)  # what is typed instead of a number is a line of its own
         return None
@@ -506,8 +506,10 @@ class Desk:
 
     def _drop(self, said: str, keys: str) -> None:
         """A record is not kept; what was typed in place of one of *keys* is a line of its own."""
-        self.say("Nothing kept.")
-        if said and plain(said) not in SAYS_NO | {"drop", "drop it"}:
+        if not said or plain(said) in SAYS_NO | {"drop", "drop it"}:
+            self.say("Nothing kept.")
+        else:
+            self.say("Not kept: what was asked about.")  # what was typed in its place may be
             self.aside(said, keys)
 
     def _was_told(self, number: int) -> bool:
