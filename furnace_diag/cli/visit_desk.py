@@ -468,6 +468,7 @@ class Desk:
             each = [replace(typed, record={**typed.record, "call": str(first + n)}, calls=1) for n in range(typed.calls)]
             kept_each = [self.keep(one, question=question) for one in each]
             return next((k for k in reversed(kept_each) if k is not None), None)
+        self._tell_if_too_soon(typed)
         kept = self.session.take(typed, instead_of=instead_of, at=self.asker.first_key, question=question)
         if isinstance(kept, Doubtful):
             answered = self._resolved(kept, instead_of)
@@ -476,6 +477,13 @@ class Desk:
             kept = answered
         self._read_back(kept)
         return kept
+
+    def _tell_if_too_soon(self, typed: Typed) -> None:
+        """Why the watch gives a reading no seconds, where its step cannot have begun yet."""
+        if least := self.session.too_soon(typed.record, self.asker.first_key):
+            step = typed.record["step"]
+            soonest = f"{str(step).replace('_', ' ')} begins {least:g} s after {self.session.counts_from(step)} at the soonest"
+            self.say(f"No seconds are kept: {soonest}. If you know when it was read, type it with them, such as: after 40 s.")
 
     def _first_call_without(self, typed: Typed) -> int:
         """The running call, or the one after it where the same was told of it already."""

@@ -19,6 +19,7 @@ from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.visit.journal import FORMAT, Event, Journal, read_journal
 from furnace_diag.visit.lines import Reader, Typed
 from furnace_diag.visit.sense import doubt_about
+from furnace_diag.visit.soonest import soonest
 from furnace_diag.visit.state import TAKES_BACK, Entry, Visit, last_of, visit_of
 from furnace_diag.visit.state import Repair as Mended
 
@@ -195,9 +196,22 @@ class Session:
         if point is not None and visit.meter and "meter" not in fields and point.function == "ac_volts" and point.meter in (None, visit.meter):
             fields["meter"] = visit.meter
         began = self.clock_of(fields)
-        if began is not None and "after_s" not in fields and at > began:
+        if began is not None and "after_s" not in fields and at > began and not self.too_soon(fields, at):
             fields["after_s"] = str(int(at - began))
         return fields
+
+    def too_soon(self, fields: Mapping[str, Any], at: float) -> float:
+        """The seconds before which the step of a record cannot have begun, where fewer have gone by on the watch when it was typed; else 0.
+
+        Then no seconds are made up: the step, the call or the click is not as it was told. *at*: when it was typed, in seconds since 1970.
+        """
+        began = self.clock_of(fields) if "after_s" not in fields else None
+        if began is None:
+            return 0.0
+        family, step = self.evidence.family, str(fields["step"])
+        start = family.sequence.order[1] if self._before_gas(step) else self._gas_step
+        least = soonest(step, start, family.sequence, family.furnace, self.visit.options)
+        return least if 0 <= at - began < least else 0.0
 
     def clock_of(self, fields: Mapping[str, Any]) -> float | None:
         """From when the seconds of a record count, in seconds since 1970; None where nobody marked it in its call."""
@@ -214,11 +228,15 @@ class Session:
         return "the call began" if self._before_gas(step) else "the gas came on"
 
     def _before_gas(self, step: object) -> bool:
+        order = self.evidence.family.sequence.order
+        return step in order[1 : order.index(self._gas_step)]
+
+    @property
+    def _gas_step(self) -> str:
+        """The step of a heat call in which the gas is first called for."""
         family = self.evidence.family
-        order = family.sequence.order
         driven = {s.step: s.drives for s in family.sequence.steps}
-        gas = next(i for i, s in enumerate(order) if family.machines.valve.driven_by in driven[s])
-        return step in order[1:gas]
+        return next(s for s in family.sequence.order if family.machines.valve.driven_by in driven[s])
 
     def still_there(self) -> None:
         """The fault is as it was after the repair: that tells of the part, and what was read since tells of the fault."""
