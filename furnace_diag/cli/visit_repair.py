@@ -14,16 +14,19 @@ from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.repairs import cautions_of, repairs_for
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report import visit_screen as screen
+from furnace_diag.report.visit_words import record_in_words
 
 if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
 
 YES = SAYS_YES | {"ok", "keep"}
 AGREES = YES | {"okay", "done", "finished", "next"}
+MOST_OF_AGAINST = 300  # characters of what is told to speak against a repair
 BESIDE = frozenset(["all", "it", "is", "its", "i", "have", "did", "that", "now"])  # words that change nothing of those
 
 DONE_HELP = "y: every step is done, and its checks begin. Enter: not done, and nothing is kept."
 STEP_HELP = "Enter: what stands above is done; the next step. b: the one before. x: leave the repair, and nothing is kept as done."
+ALL_THE_SAME_HELP = "y: the steps of the repair are shown. Enter: the part stays as it is, and the search goes on."
 REASON_HELP = "A few words for the record, such as: part on order. Enter: the visit stays open."
 
 
@@ -45,6 +48,8 @@ def mend(desk: Desk, rest: str) -> None:
         if not _stopped(desk):
             desk.say("Nothing is repaired before the questions on safety are answered.")
         return
+    if not (repair.needs_proof or _all_the_same(desk, part, failure)):
+        return
     desk.mending = True
     try:
         gone_through = (_by_steps if desk.asker.by_steps else _at_once)(desk, repair)
@@ -64,6 +69,23 @@ def mend(desk: Desk, rest: str) -> None:
         desk.show_change()
     else:
         desk.say("Not kept as done: `mend` shows it again.")
+
+
+def _all_the_same(desk: Desk, part: str, failure: str) -> bool:
+    """Whether to go on with a repair; asked where something that was read or seen speaks strongly against what it puts right."""
+    against = desk.session.against(part, failure)
+    if not against:
+        return True
+    said = "; ".join(record_in_words(r) for r in against)
+    desk.say(f"Against it stands: {printable(said, MOST_OF_AGAINST)}. That seldom goes with {part.replace('_', ' ')} {failure.replace('_', ' ')}.")
+    desk.say("Take that again before anything comes off; `fix` corrects a slip.")
+    answered = desk.ask("y go on all the same, Enter leave it: ", ALL_THE_SAME_HELP)
+    if agrees(answered):
+        return not _stopped(desk)
+    desk.say(f"Left. `why {part.replace('_', ' ')}` shows what speaks for it and against it.")
+    if answered and plain(answered) not in SAYS_NO | {"x"}:
+        desk.aside(answered, "y, Enter")
+    return False
 
 
 def _stopped(desk: Desk) -> bool:

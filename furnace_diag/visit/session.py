@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from furnace_diag.diagnosis.answer import Answer, answer
+from furnace_diag.diagnosis.answer import Answer, answer, weighed
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Found, Need, RepairState
 from furnace_diag.diagnosis.records import Record, Report, Vocabulary, clash_of, record_of, same_again
@@ -23,6 +24,7 @@ from furnace_diag.visit.soonest import soonest
 from furnace_diag.visit.state import TAKES_BACK, Entry, Visit, last_of, visit_of
 from furnace_diag.visit.state import Repair as Mended
 
+SPEAKS_AGAINST = math.log(5)  # log of how many times less likely a record is with a failure than without, to be told before its repair, judgement
 YES_OR_NO = frozenset(["yes", "no", "y", "n", "none", "nothing"])
 
 
@@ -114,6 +116,12 @@ class Session:
         """What must be proved before the first step of a repair."""
         telling = self._records_of(self.visit.telling)
         return self.evidence.finder.before_repair(telling, self.visit.options, repair.repair, self.answer().board.proved)
+
+    def against(self, part: str, failure: str) -> tuple[Record, ...]:
+        """What speaks strongly against a failure of a part, among what tells of the fault: whoever mends it all the same should know."""
+        seen = weighed(self.report(), self.evidence)
+        support = seen.posterior.support[:, [str(f) == f"{part}:{failure}" for f in self.evidence.population.faults]].min(axis=1, initial=0.0)
+        return tuple(r for s, (records, _) in zip(support.tolist(), seen.groups, strict=True) if s <= -SPEAKS_AGAINST for r in records)
 
     def after(self) -> RepairState | None:
         """How far the checks after the repair have come; None where none is being proved."""

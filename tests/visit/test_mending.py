@@ -15,7 +15,7 @@ from furnace_diag.knowledge.repairs import cautions_of, checks_after
 from furnace_diag.report.visit_screen import repair_lines, repair_pages
 from furnace_diag.visit.session import Session
 from tests.ours import our_rules
-from tests.visit.playing import PROOF, Play
+from tests.visit.playing import PROOF, Play, desk
 from tests.visit.playing import REPAIR as BOARD_REPAIR
 
 KNOWLEDGE = our_rules()
@@ -154,6 +154,47 @@ def test_mend_within_a_repair_begins_none(board: Session) -> None:
     assert [t for t in mender.told if t in STEPS] == STEPS[:1]
     assert flat(mender.told).count("A repair is on the screen already") == 2
     assert flat(mender.told).count("Left open.") == 1
+
+
+AGAINST = [
+    ("blower_capacitor", {"sign": "capacitor_against_mark", "value": "within"}, {"sign": "capacitor_against_mark", "value": "outside"}),
+    ("filter", {"sign": "filter_looks", "value": "clean"}, {"sign": "filter_looks", "value": "clogged"}),
+]
+
+
+@pytest.fixture
+def begun(tmp_path: Path, evidence: Evidence) -> Iterator[Play]:
+    play = Play(tmp_path / "begun.jsonl", evidence)
+    play.begin()
+    yield play
+    play.journal.close()
+
+
+@pytest.mark.parametrize(("part", "against", "for_it"), AGAINST)
+@pytest.mark.parametrize("key", ["", "x", "y"])
+def test_what_speaks_against_a_repair_is_named_and_asked_about_before_its_steps(
+    begun: Play, capsys: pytest.CaptureFixture[str], part: str, against: dict[str, str], for_it: dict[str, str], key: str
+) -> None:
+    """What the rules say goes with hardly any furnace that has the failure: a capacitor within its mark, a clean filter."""
+    begun.take(against)
+    desk(begun.session, [f"mend {part.replace('_', ' ')}", key, ""])
+    said = flat(capsys.readouterr().out.splitlines())
+    told = f"Against it stands: {against['sign'].replace('_', ' ')}: {against['value']}"
+    assert told in said
+    steps = [r.says for r in KNOWLEDGE.repair.values() if part in r.of]
+    assert any(" ".join(s.split()) in said.partition(told)[2] for s in steps) == (key == "y")
+    assert begun.session.visit.repairs == []
+
+    begun.take(for_it, instead_of=begun.session.visit.entries[-1].number)
+    desk(begun.session, [f"mend {part.replace('_', ' ')}", ""])
+    assert "Against it stands" not in capsys.readouterr().out
+
+
+def test_a_reading_typed_where_it_is_asked_about_is_kept_and_the_repair_left(begun: Play) -> None:
+    begun.take({"sign": "capacitor_against_mark", "value": "within"})
+    desk(begun.session, ["mend capacitor", "capacitor looks bulged", "quit"])
+    assert begun.session.record(begun.session.visit.entries[-1]).name == "capacitor_looks"
+    assert begun.session.visit.repairs == []
 
 
 def test_a_step_is_shown_only_by_what_is_proved_before_the_change() -> None:
