@@ -136,6 +136,7 @@ class Reader:
         best = self._best(words[teller:])
         best = [b for b in best if self._can_be(b[1].record)] or best
         best = [b for b in best if not (b[1].guessed and self._takes_off(b[1].record))]
+        best = self._volts_where_live(best)
         if teller:
             best = [(n, replace(t, record={"source": "told", **t.record})) for n, t in best]
         if len(best) == 1:
@@ -177,6 +178,17 @@ class Reader:
         sequence, sign = self.vocabulary.sequence, self.vocabulary.knowledge.sign.get(str(record.get("sign")))
         resting = (sequence.starts_at, sequence.roles.off, *(c.step for c in sequence.other_calls))
         return sign is None or not of_whole_call(sign) or record.get("step") not in resting
+
+    def _volts_where_live(self, best: list[tuple[int, Typed]]) -> list[tuple[int, Typed]]:
+        """*best* without what is read in ohms, and not at the step that is told, where another is read in volts there."""
+        points = self.vocabulary.knowledge.point
+
+        def there(typed: Typed, unit: str) -> bool:
+            point = points.get(str(typed.record.get("point")))
+            return point is not None and point.unit == unit and (typed.record.get("step") in point.steps) is (unit == "V")
+
+        live = any(there(t, "V") for _, t in best)
+        return [b for b in best if not (live and "step" in b[1].record and there(b[1], "ohm"))]
 
     def _takes_off(self, record: Mapping[str, object]) -> bool:
         """Whether a record is of an experiment for which something is taken off or joined: who made it names that in full, and none is guessed."""
@@ -352,11 +364,21 @@ class Reader:
     def _prefixed(self, words: list[str], least: int = 1) -> Iterator[tuple[int, Typed]]:
         """The same where each word only begins one of a name's, for names that nothing else begins so. *least*: words of which names are looked for."""
         for end in range(len(words) - 1, least - 1, -1):
-            names = [(kind, i) for kind in ("point", "sign") for i in self._beginning(kind, words[:end])]
+            begun = (("point", self._volts_if_named_so(words[:end])), ("sign", self._beginning("sign", words[:end])))
+            names = [(kind, i) for kind, ids in begun for i in ids]
             found = list(self._with_name(words, end, names[: 2 * MOST_OFFERED]))
             if found:
                 yield from ((end, Typed(t.record, guessed=_name_of(t), weakly=self._names_weakly(t, words[:end]))) for t in found)
                 return
+
+    def _volts_if_named_so(self, words: list[str]) -> list[str]:
+        """The points whose words *words* begin; none in ohms that has them apart, where one in volts has them in one piece: "line to chassis" is no
+        "line wire to chassis"."""
+        begun, points, names = self._beginning("point", words), self.vocabulary.knowledge.point, self.vocabulary.names("point")
+        said = f" {names.spelling(' '.join(words))} "
+        whole = {p for p in begun if any(said in f" {names.spelling(called)} " for called in (p.replace("_", " "), *self._called("point", p)))}
+        volts = any(points[p].unit == "V" for p in whole)
+        return [p for p in begun if not volts or p in whole or points[p].unit != "ohm"]
 
     def _names_weakly(self, typed: Typed, words: Sequence[str]) -> bool:
         """Whether *words*, beginnings of the words of its name, leave out too much of that: of a sign whose value many have anything at all, as

@@ -419,6 +419,28 @@ def test_what_may_be_of_two_places_is_offered_for_both(line: str, names: set[str
 
 
 @pytest.mark.parametrize(
+    ("line", "offered", "not_offered"),
+    [
+        ("line to chassis 121 at standby", "line_to_chassis_at_board", "line_wire_to_chassis_ohms"),
+        ("line to chassis 121", "line_to_chassis_at_board", "line_wire_to_chassis_ohms"),
+        ("door switch 0.2 at standby", "across_door_switch", "door_switch_ohms"),
+        ("door switch 0.2", "across_door_switch", ""),
+        ("door switch 0.2", "door_switch_ohms", ""),
+        ("door switch 0.2 power off", "door_switch_ohms", ""),
+        ("line wire to chassis ohms 121", "line_wire_to_chassis_ohms", "line_to_chassis_at_board"),
+        ("line wire to chassis 121", "line_wire_to_chassis_ohms", "line_to_chassis_at_board"),
+    ],
+)
+def test_a_figure_is_no_ohms_where_its_step_or_its_whole_name_is_one_of_volts(line: str, offered: str, not_offered: str) -> None:
+    read_as = READER.read(line)
+    names = {str(t.record["point"]) for t in (read_as.choices if isinstance(read_as, Unclear) else (read_as,))}
+    assert offered in names
+    assert not_offered not in names
+    units = {KNOWLEDGE.point[n].unit for n in names}
+    assert units == {"V"} or "standby" not in line
+
+
+@pytest.mark.parametrize(
     "line",
     ["door switch in 120", "call 2:", "24 at nowhere", "burners light n go out", "ign glowing no gas", "fan runs w/ stat off", "inducer runs then nothing"],
 )
