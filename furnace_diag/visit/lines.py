@@ -375,6 +375,8 @@ class Reader:
         """The points whose words *words* begin; none in ohms that has them apart, where one in volts has them in one piece: "line to chassis" is no
         "line wire to chassis"."""
         begun, points, names = self._beginning("point", words), self.vocabulary.knowledge.point, self.vocabulary.names("point")
+        if not {"V", "ohm"} <= {points[p].unit for p in begun}:
+            return [*begun]
         said = f" {names.spelling(' '.join(words))} "
         whole = {p for p in begun if any(said in f" {names.spelling(called)} " for called in (p.replace("_", " "), *self._called("point", p)))}
         volts = any(points[p].unit == "V" for p in whole)
