@@ -41,7 +41,7 @@ from furnace_diag.knowledge.models import Event, Point, Sign
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words, record_in_words, value_in_words
-from furnace_diag.visit.complaint import pieces_by_denials, pieces_of, sides_of
+from furnace_diag.visit.complaint import pieces_by_denials, pieces_of, sides_of, states_of
 from furnace_diag.visit.lines import Typed, Unclear, as_choice, asks_back, one_of, says_lacks
 from furnace_diag.visit.session import Doubtful, Session
 from furnace_diag.visit.times import without_when
@@ -65,6 +65,8 @@ class Desk:
         self.left: list[Point | Sign | Event] = []  # what the last search found and did not show
         self.shown_ways: set[str] = set()  # steps of which it was told how one gets there
         self.stopped_by: set[str] = set()  # hazards that stand and were told
+        self.mending = False  # while the steps of a repair are gone through
+        self.left_at: dict[str, int] = {}  # by its id the page at which a repair was left
         self.starting = True  # until the first screen: no ranking is shown while the questions on safety are still put
 
     def run(self) -> None:
@@ -106,11 +108,26 @@ class Desk:
             self.say(f"Nothing is kept of what ends in ?. `if {printable(bare)}` shows what would follow.")
         elif self._name_alone(bare) is not None:
             return False
+        elif (several := self._meant_by(bare)) and (asked is None or asked.name not in {name for name, _ in several}):
+            self.say("Nothing is kept of what ends in ?. It names:")
+            for name, says in several:
+                self.lines(screen.filled(f"{name.replace('_', ' ')}: {says}", self.width(), "    ", "  - "))
+            self.say("Type one of those names: then it is asked for.")
         elif asked is not None and self.session.after() is None and not self.session.lacking_before(asked.name):
             help_with(self, self.kind_of(asked.name), asked.name, self._fields(asked))
         else:
             self.say("Nothing is kept of what ends in ?. `?` alone lists the commands, `show` what is asked for.")
         return True
+
+    def _meant_by(self, line: str) -> list[tuple[str, str]]:
+        """The points and signs that *line* could be of, each with what it is; none where too little of it names them."""
+        with suppress(BadInput):
+            read = self.session.reader.read(line)
+            typed = read.choices if isinstance(read, Unclear) else (read,)
+            k = self.session.knowledge
+            entries = [k.point.get(str(t.record.get("point"))) or k.sign.get(str(t.record.get("sign"))) for t in typed if not t.weakly]
+            return [(e.point if isinstance(e, Point) else e.sign, e.says) for e in entries if e is not None]
+        return []
 
     def commanded(self, line: str) -> bool:
         """Whether *line* was a command; it is done then."""
@@ -310,7 +327,8 @@ class Desk:
 
     def kept_in_pieces(self, line: str, *, quiet: bool) -> bool:
         """Whether *line* told several things, each of them a plain record; they are kept then, as if each had a line of its own."""
-        each = next((e for parts in (pieces_of, pieces_by_denials, sides_of) if None not in (e := [self.exactly(p) for p in parts(line)]) and len(e) > 1), [])
+        ways = (pieces_of(line), pieces_by_denials(line), sides_of(line), *states_of(line))
+        each = next((e for parts in ways if None not in (e := [self.exactly(p) for p in parts]) and len(e) > 1), [])
         if not each:
             return False
         kept = [self.keep(self._of_another_call(typed)) for typed in each if typed is not None]
@@ -425,7 +443,7 @@ class Desk:
         said = self.ask("Which number? (Enter: none) ", "Type the number of the one that is meant, or Enter: then nothing is kept.")
         if said.isdigit() and 0 < int(said) <= len(typed.choices):
             return typed.choices[int(said) - 1]
-        self.say("Nothing kept of that.")
+        self.say("Not kept: none of those." if said else "Nothing kept of that.")
         if said and not self.commanded(said):
             self._enter(said)  # what is typed instead of a number is a line of its own
         return None
@@ -450,6 +468,7 @@ class Desk:
             each = [replace(typed, record={**typed.record, "call": str(first + n)}, calls=1) for n in range(typed.calls)]
             kept_each = [self.keep(one, question=question) for one in each]
             return next((k for k in reversed(kept_each) if k is not None), None)
+        self._tell_if_too_soon(typed)
         kept = self.session.take(typed, instead_of=instead_of, at=self.asker.first_key, question=question)
         if isinstance(kept, Doubtful):
             answered = self._resolved(kept, instead_of)
@@ -458,6 +477,13 @@ class Desk:
             kept = answered
         self._read_back(kept)
         return kept
+
+    def _tell_if_too_soon(self, typed: Typed) -> None:
+        """Why the watch gives a reading no seconds, where its step cannot have begun yet."""
+        if least := self.session.too_soon(typed.record, self.asker.first_key):
+            step = typed.record["step"]
+            soonest = f"{str(step).replace('_', ' ')} begins {least:g} s after {self.session.counts_from(step)} at the soonest"
+            self.say(f"No seconds are kept: {soonest}. If you know when it was read, type it with them, such as: after 40 s.")
 
     def _first_call_without(self, typed: Typed) -> int:
         """The running call, or the one after it where the same was told of it already."""
@@ -488,8 +514,10 @@ class Desk:
 
     def _drop(self, said: str, keys: str) -> None:
         """A record is not kept; what was typed in place of one of *keys* is a line of its own."""
-        self.say("Nothing kept.")
-        if said and plain(said) not in SAYS_NO | {"drop", "drop it"}:
+        if not said or plain(said) in SAYS_NO | {"drop", "drop it"}:
+            self.say("Nothing kept.")
+        else:
+            self.say("Not kept: what was asked about.")  # what was typed in its place may be
             self.aside(said, keys)
 
     def _was_told(self, number: int) -> bool:

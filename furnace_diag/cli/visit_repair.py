@@ -11,24 +11,30 @@ from furnace_diag.cli.visit_values import take_lines
 from furnace_diag.diagnosis.findings import Need
 from furnace_diag.knowledge.find import plain
 from furnace_diag.knowledge.repair_models import Repair
-from furnace_diag.knowledge.repairs import repairs_for
+from furnace_diag.knowledge.repairs import cautions_of, repairs_for
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report import visit_screen as screen
+from furnace_diag.report.visit_words import record_in_words
 
 if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
 
 YES = SAYS_YES | {"ok", "keep"}
 AGREES = YES | {"okay", "done", "finished", "next"}
+MOST_OF_AGAINST = 300  # characters of what is told to speak against a repair
 BESIDE = frozenset(["all", "it", "is", "its", "i", "have", "did", "that", "now"])  # words that change nothing of those
 
 DONE_HELP = "y: every step is done, and its checks begin. Enter: not done, and nothing is kept."
 STEP_HELP = "Enter: what stands above is done; the next step. b: the one before. x: leave the repair, and nothing is kept as done."
+ALL_THE_SAME_HELP = "y: the steps of the repair are shown. Enter: the part stays as it is, and the search goes on."
 REASON_HELP = "A few words for the record, such as: part on order. Enter: the visit stays open."
 
 
 def mend(desk: Desk, rest: str) -> None:
     """How the leading part, or another, is put right; once it is done its checks begin."""
+    if desk.mending:
+        desk.say("A repair is on the screen already: x, or Enter where something is asked for, leaves it.")
+        return
     part, failure = meant_failure(desk, rest)
     repair = repairs_for(desk.session.knowledge, part, failure)
     state = desk.session.before(repair)
@@ -42,19 +48,44 @@ def mend(desk: Desk, rest: str) -> None:
         if not _stopped(desk):
             desk.say("Nothing is repaired before the questions on safety are answered.")
         return
-    gone_through = (_by_steps if desk.asker.by_steps else _at_once)(desk, repair)
-    done = gone_through and _done(desk)
+    if not (repair.needs_proof or _all_the_same(desk, part, failure)):
+        return
+    desk.mending = True
+    try:
+        gone_through = (_by_steps if desk.asker.by_steps else _at_once)(desk, repair)
+        done = gone_through and _done(desk)
+    finally:
+        desk.mending = False
     if _stopped(desk):
         return
     if not gone_through:
-        desk.say(f"Left open. `mend {part.replace('_', ' ')}` shows it again from its first page.")
+        goes_on = "goes on where it was left" if desk.left_at.get(repair.repair) else "shows it again"
+        desk.say(f"Left open. `mend {part.replace('_', ' ')}` {goes_on}.")
     elif done:
+        desk.left_at.pop(repair.repair, None)
         desk.session.tell("repair", {"part": part, "failure": failure, "repair": repair.repair})
         desk.session.tell("call", {"call": desk.session.visit.call + 1, "unmarked": True})
         desk.say("Now prove it. What is entered from here on is about the repaired furnace.")
         desk.show_change()
     else:
         desk.say("Not kept as done: `mend` shows it again.")
+
+
+def _all_the_same(desk: Desk, part: str, failure: str) -> bool:
+    """Whether to go on with a repair; asked where something that was read or seen speaks strongly against what it puts right."""
+    against = desk.session.against(part, failure)
+    if not against:
+        return True
+    said = "; ".join(record_in_words(r) for r in against)
+    desk.say(f"Against it stands: {printable(said, MOST_OF_AGAINST)}. That seldom goes with {part.replace('_', ' ')} {failure.replace('_', ' ')}.")
+    desk.say("Take that again before anything comes off; `fix` corrects a slip.")
+    answered = desk.ask("y go on all the same, Enter leave it: ", ALL_THE_SAME_HELP)
+    if agrees(answered):
+        return not _stopped(desk)
+    desk.say(f"Left. `why {part.replace('_', ' ')}` shows what speaks for it and against it.")
+    if answered and plain(answered) not in SAYS_NO | {"x"}:
+        desk.aside(answered, "y, Enter")
+    return False
 
 
 def _stopped(desk: Desk) -> bool:
@@ -106,12 +137,14 @@ def _at_once(desk: Desk, repair: Repair) -> bool:
 
 
 def _by_steps(desk: Desk, repair: Repair) -> bool:
-    """The repair page by page, each as long as the last was done; whether the technician came to its end."""
+    """The repair page by page, each as long as the last was done, from where it was left; whether the technician came to its end."""
     pages = screen.repair_pages(repair, desk.session.knowledge, desk.width())
     of_steps = {check for page in pages for check in page.checks}
-    at = 0
+    at = min(desk.left_at.get(repair.repair, 0), len(pages) - 1)
+    if pages[at].step > 1 and not _still_shown(desk, repair, [c for c in repair.before if c not in of_steps or any(c in p.checks for p in pages[:at])]):
+        return False
     while at < len(pages):
-        page = pages[at]
+        page, desk.left_at[repair.repair] = pages[at], at
         if page.step == 1 and not _shown(desk, repair, [c for c in repair.before if c not in of_steps]):
             return False
         desk.lines(page.lines)
@@ -122,6 +155,15 @@ def _by_steps(desk: Desk, repair: Repair) -> bool:
             return False
         at = max(0, at + moved)
     return True
+
+
+def _still_shown(desk: Desk, repair: Repair, names: Sequence[str]) -> bool:
+    """What to mind where a repair goes on in its midst; whether what the steps before showed still stands."""
+    desk.say("On from where it was left. First see that the power, the gas and every lead are as the steps before left them; `b` shows those.")
+    k = desk.session.knowledge
+    says = [k.caution[c].says for c in cautions_of(k, repair)]
+    desk.lines(screen.caution_lines(says, {*says}, desk.width()))
+    return _shown(desk, repair, names)
 
 
 def _asked_on(desk: Desk) -> int:

@@ -252,7 +252,7 @@ def ask_meter(desk: Desk, kind: str, name: str) -> str:
 def with_seconds(desk: Desk, typed: Typed) -> Typed:
     """The same with when it was read, asked for where no watch runs: without it a proof or check that wants it never counts it."""
     record = typed.record
-    if "after_s" in record or desk.session.clock_of(record) is not None:
+    if "after_s" in record or (desk.session.clock_of(record) is not None and not desk.session.too_soon(record, desk.asker.first_key)):
         return typed
     desk.say(f"How long after {desk.session.counts_from(record.get('step'))} was it read? Enter: not known.")
     while said := desk.ask("Read after [s]: ", f"How many seconds after {desk.session.counts_from(record.get('step'))}: a figure, or 3 min. Enter: not known."):

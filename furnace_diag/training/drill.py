@@ -358,7 +358,8 @@ class Drill:
             return Told("done", "The power is off at the switch. Test that it is dead before you touch anything.", ("dead_first",))
         number = f" The thermostat still calls: this is heat call {self.bench.call_number}." if self.bench.called is self.family.sequence.heat_call else ""
         found = "The switch stands as you found it" if self.reset_before else "Switch and breaker stand as you found them"
-        return Told("done", f"{found}; the power is on.{number}", ("live_line",))
+        off = f" Still off: {', '.join(self.bench.lifted)}." if self.bench.lifted else ""
+        return Told("done", f"{found}; the power is on.{number}{off}", ("live_line",))
 
     def _call(self, act: Act, tell: Hear) -> Told:
         call = self._call_named(act.what)
@@ -502,10 +503,16 @@ class Drill:
             return Told("cannot", "Nothing was put right that could have helped.")
         since = self.calls.since_repair()
         if not since or since[-1]:
-            said = "The last heat call ended as it should." if since else "Nobody has seen that yet: call heat and wait rest."
+            said = "The last heat call ended as it should." if since else f"Nobody has seen that yet: {self._way_to_a_call()}."
             return Told("cannot", said)
         self._changed_nothing()
         return Told("done", "Kept: that changed nothing. What was read since tells of the fault.")
+
+    def _way_to_a_call(self) -> str:
+        """What to do until a heat call has been watched to its end, as it is typed: what the trainee took off or shut goes back first."""
+        acts = [f"back {name}" for name in self.bench.lifted]
+        acts += [said for so, said in ((self.bench.cock_shut, "gas on"), (self.bench.isolated, "power on")) if so]
+        return ", ".join([*acts, "call heat and wait rest"])
 
     def _changed_nothing(self) -> None:
         """The repair that was done last has changed nothing: that is learnt by it."""

@@ -13,6 +13,7 @@ ANOTHER = frozenset(["also", "again", "another", "next", "one", "second", "third
 SHARES = {"half": "0.5", "quarter": "0.25"}
 OF_A_SHARE = frozenset(["a", "an", "of"])
 SHORTEST = 3  # [letters] of a value that may be misspelt
+SHORTEST_READ_OFF = 3  # [words] of what is read off a list of values
 SHORTEST_PART = 3  # [letters] of what begins a word of a name; a shorter one must be the word
 
 
@@ -53,6 +54,17 @@ def _share(words: list[str]) -> Iterator[str]:
     unit = [w for w in words[1:] if w.lower() not in OF_A_SHARE]
     if share is not None and len(unit) <= 1:
         yield " ".join([share, *unit])
+
+
+def value_read_off(text: str, says: Mapping[str, str]) -> str | None:
+    """The value whose explanation in the list on the screen *text* is, or begins with: "the gas valve clicks, and no flame". None of any other.
+
+    *says*: what each value means. What leaves out the no of an explanation may be another value.
+    """
+    said = [w for w in plain(text).split() if w not in ("the", "and", "but")]
+    listed = {value: [w for w in plain(long).split() if w not in ("the", "and")] for value, long in says.items()}
+    meant = [v for v, words in listed.items() if words[: len(said)] == said and (DENIALS & {*said} or not DENIALS & {*words})]
+    return meant[0] if len(meant) == 1 and len(said) >= SHORTEST_READ_OFF else None
 
 
 def nearest_value(text: str, values: Names) -> str | None:

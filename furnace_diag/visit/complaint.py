@@ -12,11 +12,13 @@ from collections.abc import Iterator
 from furnace_diag.diagnosis.complaint import NOT_ALWAYS, Complained
 from furnace_diag.diagnosis.records import Vocabulary
 from furnace_diag.problems import BadInput
-from furnace_diag.visit.lines import Reader, Typed
+from furnace_diag.visit.lines import PLACED, Reader, Typed
 
 BEFORE_DENIAL = re.compile(r"(?<=\w)\s+(?=no\s)", re.IGNORECASE)
 BETWEEN = re.compile(r"[,;.](?!\d)|\b(?:but|and|then)\b", re.IGNORECASE)
 
+
+FIGURE = re.compile(r"\d+(?:\.\d+)?(?:v|vac|volts?)?", re.IGNORECASE)
 
 # what stands on one side of a thing: "24 going in", "none out", "0v coming out of"
 SIDE = re.compile(
@@ -45,6 +47,13 @@ def sides_of(text: str) -> list[str]:
     thing = " ".join(w for w in SIDE.sub(" ", text).split() if w.lower().strip(",;:") not in BESIDE_SIDES).strip(" ,;:")
     sides = {found["side"].lower(): "0" if not found["shown"][-1:].isdigit() else found["shown"] for found in told}
     return [f"{thing} {side} {shown}" for side, shown in sides.items()] if thing and len(told) == len(sides) == 2 else []
+
+
+def states_of(text: str) -> Iterator[list[str]]:
+    """The ways to part a line that tells how a part stands and what is read at a place of it: "ps closed 25 at board" as "ps closed" and "ps 25 at board"."""
+    words = text.split()
+    at = next((i for i in range(2, len(words) - 2) if FIGURE.fullmatch(words[i]) and words[i + 1].lower() in PLACED), 0)
+    yield from ([" ".join(words[:at]), " ".join([*words[:end], *words[at:]])] for end in range(at - 1, 0, -1))
 
 
 def told_in(complaint: str, reader: Reader) -> list[Typed]:

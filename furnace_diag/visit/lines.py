@@ -14,7 +14,7 @@ from furnace_diag.knowledge.point_models import Trial
 from furnace_diag.knowledge.words import of_whole_call
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.quantities import BadQuantity, parse_quantity
-from furnace_diag.visit.answers import begins_with_its_name, in_other_words
+from furnace_diag.visit.answers import begins_with_its_name, in_other_words, value_read_off
 from furnace_diag.visit.times import MOST_WORDS as MOST_WORDS_OF_TIME
 from furnace_diag.visit.times import seconds_alone, seconds_told, with_after
 
@@ -46,6 +46,7 @@ SET_UP_WORDS = {
 }
 IN_CALL = re.compile(r"\s*(?:heat )?call (?P<call>[1-9]\d?)\b[\s:,]+(?P<rest>\w.*\S)\s*", re.IGNORECASE)  # before a whole record: "call 2: inducer runs"
 SHOWN_FIRST = re.compile(r"[-~.]?\d[\d.]*(?: ?(?:v|vac|volts?))?", re.IGNORECASE)  # what the meter shows, before the place: "24 at mv"
+BEFORE_STEP = frozenset(["at", "in", "on", "during", "with", "when", "while"])
 PLACED = frozenset(["at", "on", "across", "from"])  # between that and the place
 WHO_DID = frozenset(
     ["i", "we", "you", "he", "she", "they", "tech", "me", "it", "just", "then", "and", "put", "gave", "got", "did", "is", "gets", "fed", "installed",
@@ -135,6 +136,7 @@ class Reader:
         best = self._best(words[teller:])
         best = [b for b in best if self._can_be(b[1].record)] or best
         best = [b for b in best if not (b[1].guessed and self._takes_off(b[1].record))]
+        best = self._volts_where_live(best)
         if teller:
             best = [(n, replace(t, record={"source": "told", **t.record})) for n, t in best]
         if len(best) == 1:
@@ -177,6 +179,17 @@ class Reader:
         resting = (sequence.starts_at, sequence.roles.off, *(c.step for c in sequence.other_calls))
         return sign is None or not of_whole_call(sign) or record.get("step") not in resting
 
+    def _volts_where_live(self, best: list[tuple[int, Typed]]) -> list[tuple[int, Typed]]:
+        """*best* without what is read in ohms, and not at the step that is told, where another is read in volts there."""
+        points = self.vocabulary.knowledge.point
+
+        def there(typed: Typed, unit: str) -> bool:
+            point = points.get(str(typed.record.get("point")))
+            return point is not None and point.unit == unit and (typed.record.get("step") in point.steps) is (unit == "V")
+
+        live = any(there(t, "V") for _, t in best)
+        return [b for b in best if not (live and "step" in b[1].record and there(b[1], "ohm"))]
+
     def _takes_off(self, record: Mapping[str, object]) -> bool:
         """Whether a record is of an experiment for which something is taken off or joined: who made it names that in full, and none is guessed."""
         experiment = self.vocabulary.knowledge.experiment.get(str(record.get("sign")))
@@ -186,7 +199,7 @@ class Reader:
         """The record of a line that gives only the value, and perhaps how it was taken, of what was asked for. Raises BadInput."""
         words = self._words(text)
         for split in range(len(words), 0, -1):
-            how = self._how_taken(words[split:])
+            how = None if self._is_step_with_no(words, split) else self._how_taken(words[split:])
             if how is not None and self._fits(kind, name, " ".join(words[:split])):
                 return Typed({kind: name, "value": " ".join(words[:split]), **how})
         once, calls = _calls_apart(text)
@@ -214,6 +227,8 @@ class Reader:
     def in_other_words(self, kind: str, name: str, text: str) -> list[str]:
         """What *text* may mean as a value of that point or sign, the likeliest first. Only for where a person sees what became of it."""
         values = self._values(name) if kind == "sign" else None
+        if kind == "sign" and (read_off := value_read_off(text, self.vocabulary.knowledge.sign[name].value_says)):
+            return [read_off.replace("_", " ")]
         return [line for line in dict.fromkeys(in_other_words(text, {name: self._called(kind, name)}, values)) if line != text]
 
     def value_of(self, sign: str, text: str) -> str:
@@ -349,11 +364,23 @@ class Reader:
     def _prefixed(self, words: list[str], least: int = 1) -> Iterator[tuple[int, Typed]]:
         """The same where each word only begins one of a name's, for names that nothing else begins so. *least*: words of which names are looked for."""
         for end in range(len(words) - 1, least - 1, -1):
-            names = [(kind, i) for kind in ("point", "sign") for i in self._beginning(kind, words[:end])]
+            begun = (("point", self._volts_if_named_so(words[:end])), ("sign", self._beginning("sign", words[:end])))
+            names = [(kind, i) for kind, ids in begun for i in ids]
             found = list(self._with_name(words, end, names[: 2 * MOST_OFFERED]))
             if found:
                 yield from ((end, Typed(t.record, guessed=_name_of(t), weakly=self._names_weakly(t, words[:end]))) for t in found)
                 return
+
+    def _volts_if_named_so(self, words: list[str]) -> list[str]:
+        """The points whose words *words* begin; none in ohms that has them apart, where one in volts has them in one piece: "line to chassis" is no
+        "line wire to chassis"."""
+        begun, points, names = self._beginning("point", words), self.vocabulary.knowledge.point, self.vocabulary.names("point")
+        if not {"V", "ohm"} <= {points[p].unit for p in begun}:
+            return [*begun]
+        said = f" {names.spelling(' '.join(words))} "
+        whole = {p for p in begun if any(said in f" {names.spelling(called)} " for called in (p.replace("_", " "), *self._called("point", p)))}
+        volts = any(points[p].unit == "V" for p in whole)
+        return [p for p in begun if not volts or p in whole or points[p].unit != "ohm"]
 
     def _names_weakly(self, typed: Typed, words: Sequence[str]) -> bool:
         """Whether *words*, beginnings of the words of its name, leave out too much of that: of a sign whose value many have anything at all, as
@@ -468,11 +495,18 @@ class Reader:
         size = next((n for n in (2, 1) if n < len(words) and SHOWN_FIRST.fullmatch(" ".join(words[:n]))), 0)
         if not size:
             return []
-        shown, size = " ".join(words[:size]), size + (words[size].lower() in PLACED)
+        how = self._taken_before_place(words, size)
+        shown, size = " ".join(words[:size]), size + len(how)
+        size += words[size].lower() in PLACED
         ends = range(len(words), size, -1)
-        lines = (([*start, *words[size:end], shown, *words[end:]], len(start) + end - size) for end in ends for start in (words[:size], []))
+        lines = (([*start, *words[size:end], shown, *words[end:], *how], len(start) + end - size) for end in ends for start in (words[:size], []))
         found = ([(n, replace(t, guessed=_name_of(t))) for n, t in self._named(line) if n == named and "point" in t.record] for line, named in lines)
         return next(filter(None, found), [])  # guessed: in a claim's text a figure may as well end the piece before
+
+    def _taken_before_place(self, words: list[str], start: int) -> list[str]:
+        """The words from *start* on that say how it was taken, where the place follows with a word before it: "0.2 low on igniter pin"; else none."""
+        ends = (i for i in range(start + 1, len(words) - 1) if words[i].lower() in PLACED and self._taken(tuple(words[start:i])))
+        return words[start : next(ends, start)]
 
     def _complained(self, words: list[str]) -> list[tuple[int, Typed]]:
         """What the rules know people to say for a sign, where all of the line is that: "short cycles", "no spark"."""
@@ -542,11 +576,19 @@ class Reader:
             if kind == "sign" and len(self._values(name).meant(" ".join(words[end:]))) > 1:
                 continue  # as a whole it could be several things, and is not cut
             for split in range(len(words), end, -1):
+                if kind == "sign" and self._is_step_with_no(words[end:], split - end):
+                    continue
                 how = self._how_taken(words[split:])
                 value = " ".join(words[end:split])
                 if how is not None and self._fits(kind, name, value):
                     yield Typed({kind: name, "value": value, **how})
                     break
+
+    def _is_step_with_no(self, words: Sequence[str], size: int) -> bool:
+        """Whether the first *size* words, which deny, are the beginning of a step's name: "no call" is where nothing is called for, and no "no" at a call."""
+        start = next((i for i in range(size) if plain(words[i]) in DENIALS), size)
+        ends = range(size + 1, len(words) + 1) if start < size else ()
+        return any(len(self._how["step"].meant(" ".join(words[start:end]))) == 1 and self._taken(tuple(words[end:])) is not None for end in ends)
 
     def _found_to_fit(self, kind: str, name: str, value: str) -> bool:
         """Whether *value* can be one of that point, sign, event or repair."""
@@ -585,7 +627,7 @@ class Reader:
         if first == "call" and rest.isdigit() and 0 < int(rest) < 100 and "call" not in fields:
             fields["call"] = rest
             return True
-        if first in ("at", "in", "on", "during") and rest and "step" not in fields and len(self._how["step"].meant(rest)) == 1:
+        if first in BEFORE_STEP and rest and "step" not in fields and len(self._how["step"].meant(rest)) == 1:
             fields["step"] = self._how["step"].meant(rest)[0]
             return True
         for name, names in self._how.items():

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from furnace_diag.diagnosis.answer import Answer, answer
+from furnace_diag.diagnosis.answer import Answer, answer, weighed
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Found, Need, RepairState
 from furnace_diag.diagnosis.records import Record, Report, Vocabulary, clash_of, record_of, same_again
@@ -19,9 +20,11 @@ from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.visit.journal import FORMAT, Event, Journal, read_journal
 from furnace_diag.visit.lines import Reader, Typed
 from furnace_diag.visit.sense import doubt_about
+from furnace_diag.visit.soonest import soonest
 from furnace_diag.visit.state import TAKES_BACK, Entry, Visit, last_of, visit_of
 from furnace_diag.visit.state import Repair as Mended
 
+SPEAKS_AGAINST = math.log(5)  # log of how many times less likely a record is with a failure than without, to be told before its repair, judgement
 YES_OR_NO = frozenset(["yes", "no", "y", "n", "none", "nothing"])
 
 
@@ -114,6 +117,12 @@ class Session:
         telling = self._records_of(self.visit.telling)
         return self.evidence.finder.before_repair(telling, self.visit.options, repair.repair, self.answer().board.proved)
 
+    def against(self, part: str, failure: str) -> tuple[Record, ...]:
+        """What speaks strongly against a failure of a part, among what tells of the fault: whoever mends it all the same should know."""
+        seen = weighed(self.report(), self.evidence)
+        support = seen.posterior.support[:, [str(f) == f"{part}:{failure}" for f in self.evidence.population.faults]].min(axis=1, initial=0.0)
+        return tuple(r for s, (records, _) in zip(support.tolist(), seen.groups, strict=True) if s <= -SPEAKS_AGAINST for r in records)
+
     def after(self) -> RepairState | None:
         """How far the checks after the repair have come; None where none is being proved."""
         repair = self.visit.proving
@@ -195,9 +204,22 @@ class Session:
         if point is not None and visit.meter and "meter" not in fields and point.function == "ac_volts" and point.meter in (None, visit.meter):
             fields["meter"] = visit.meter
         began = self.clock_of(fields)
-        if began is not None and "after_s" not in fields and at > began:
+        if began is not None and "after_s" not in fields and at > began and not self.too_soon(fields, at):
             fields["after_s"] = str(int(at - began))
         return fields
+
+    def too_soon(self, fields: Mapping[str, Any], at: float) -> float:
+        """The seconds before which the step of a record cannot have begun, where fewer have gone by on the watch when it was typed; else 0.
+
+        Then no seconds are made up: the step, the call or the click is not as it was told. *at*: when it was typed, in seconds since 1970.
+        """
+        began = self.clock_of(fields) if "after_s" not in fields else None
+        if began is None:
+            return 0.0
+        family, step = self.evidence.family, str(fields["step"])
+        start = family.sequence.order[1] if self._before_gas(step) else self._gas_step
+        least = soonest(step, start, family.sequence, family.furnace, self.visit.options)
+        return least if 0 <= at - began < least else 0.0
 
     def clock_of(self, fields: Mapping[str, Any]) -> float | None:
         """From when the seconds of a record count, in seconds since 1970; None where nobody marked it in its call."""
@@ -214,11 +236,15 @@ class Session:
         return "the call began" if self._before_gas(step) else "the gas came on"
 
     def _before_gas(self, step: object) -> bool:
+        order = self.evidence.family.sequence.order
+        return step in order[1 : order.index(self._gas_step)]
+
+    @property
+    def _gas_step(self) -> str:
+        """The step of a heat call in which the gas is first called for."""
         family = self.evidence.family
-        order = family.sequence.order
         driven = {s.step: s.drives for s in family.sequence.steps}
-        gas = next(i for i, s in enumerate(order) if family.machines.valve.driven_by in driven[s])
-        return step in order[1:gas]
+        return next(s for s in family.sequence.order if family.machines.valve.driven_by in driven[s])
 
     def still_there(self) -> None:
         """The fault is as it was after the repair: that tells of the part, and what was read since tells of the fault."""

@@ -13,6 +13,7 @@ from furnace_diag.knowledge.models import AnsweredBy, Within
 from furnace_diag.training import checks
 from furnace_diag.training.acts import Act
 from furnace_diag.training.bench import Bench
+from furnace_diag.training.commands import Reader
 from furnace_diag.training.drill import Drill
 from furnace_diag.training.lesson import Hidden
 from furnace_diag.training.score import checks_of, replay, score
@@ -22,6 +23,7 @@ from tests.training.test_every_failure import lesson_with
 END = Act(do="call")
 CLEAN = Act(do="replace", what="flame_rod", other="clean_the_flame_rod")
 MENDING = (HEAT, REST, OFF, GAS_OFF, CLEAN, GAS_ON, ON)
+PLUG = "the plug on the inducer pin of the board"
 RISE = Act(do="look", what="rise_against_plate")
 
 
@@ -45,6 +47,33 @@ def test_flame_current_after_cleaning_and_full_calls_are_the_furnaces_to_tell(fa
     assert after["flame_current_is_good"]
     assert after["full_calls_watched"]
     assert not after["leads_sit_tight"]  # nobody said so: that is the trainee's to say
+
+
+@pytest.mark.parametrize(
+    ("left", "ways"),
+    [
+        ((), ()), ((OFF,), ("power on",)), ((GAS_OFF,), ("gas on",)),
+        ((OFF, Act(do="lift", what=PLUG), GAS_OFF), (f"back {PLUG}", "gas on", "power on")),
+    ],
+)  # fmt: skip
+def test_what_keeps_the_next_call_away_is_told_as_it_is_typed(family: Family, left: tuple[Act, ...], ways: tuple[str, ...]) -> None:
+    drill = start(family, "igniter:open")
+    does(drill, OFF, GAS_OFF, CLEAN, GAS_ON, ON, *left)
+    told = does(drill, Act(do="same"))
+    assert (told.kind, told.text) == ("cannot", f"Nobody has seen that yet: {', '.join([*ways, 'call heat and wait rest'])}.")
+    reader = Reader(family)
+    for way in ways:
+        act = reader.read(way, drill).act
+        assert act is not None
+        assert drill.do(act).kind == "done"
+    assert "failed" in does(drill, HEAT, REST).text
+    assert does(drill, Act(do="same")).kind == "done"
+
+
+def test_the_power_that_comes_on_tells_what_is_still_off(family: Family) -> None:
+    drill = start(family, "igniter:open")
+    assert PLUG in does(drill, OFF, Act(do="lift", what=PLUG), ON).text
+    assert "Still off" not in does(drill, OFF, Act(do="back", what=PLUG), ON).text
 
 
 def test_a_repair_that_did_not_help_is_seen_and_told(family: Family, evidence: Evidence) -> None:

@@ -6,7 +6,7 @@ import pytest
 
 from furnace_diag.diagnosis.records import Vocabulary
 from furnace_diag.knowledge.find import Names
-from furnace_diag.visit.answers import in_other_words, nearest_value
+from furnace_diag.visit.answers import SHORTEST_READ_OFF, in_other_words, nearest_value, value_read_off
 from furnace_diag.visit.lines import Reader, Typed
 from furnace_diag.visit.session import Session
 from tests.ours import our_rules
@@ -20,10 +20,13 @@ MEANT = [
     ("call_watched", "ended normaly", "ended_normally"), ("call_watched", "worked fine", "ended_normally"), ("call_watched", "2nd ok", "ended_normally"),
     ("stops_at", "cal", "call"), ("covers_back", "yea", "yes"), ("inducer_noise", "sounds ok", "normal"), ("leads_secure", "leads ok", "yes"),
     ("co_in_room", "less than 30", "under_30_ppm"), ("co_in_room", "co under 30", "under_30_ppm"), ("co_in_room", "below 30 ppm", "under_30_ppm"),
-    ("fuse_blows_again", "blows on cooling", "on_cooling_call"), ("whole_furnace", "ded", "dead"),
+    ("fuse_blows_again", "blows on cooling", "on_cooling_call"), ("whole_furnace", "ded", "dead"), ("stops_at", "valve clicks but no fire", "ignition_trial"),
+    ("stops_at", "gas valve clicks but won't light", "ignition_trial"), ("stops_at", "clicks, no flame", "ignition_trial"),
+    ("stops_at", "glows but the valve never clicks", "igniter_warm_up"),
 ]  # fmt: skip
 FIGURES = [("outdoor_cable_ohms", "half an ohm", 0.5), ("outdoor_cable_ohms", "ohms .5", 0.5), ("igniter_ohms", "reads 52", 52), ("draft", "half", 0.5)]
 OTHER = [("call_watched", "not ok at all then"), ("covers_back", "now"), ("co_in_room", "gas smell none"), ("stops_at", "xyz"), ("call_watched", "no good"),
+         ("stops_at", "valve clicks"), ("stops_at", "the gas valve clicks"),
          ("gas_smell", "some"), ("leads_secure", "leads"), ("inducer_noise", "ok noisy")]  # fmt: skip
 
 
@@ -49,6 +52,20 @@ def test_a_share_or_a_unit_before_the_figure_is_that_figure(point: str, text: st
 def test_what_may_mean_something_else_is_not_guessed(sign: str, text: str) -> None:
     meant = values_meant(sign, text)
     assert meant - {"failed"} == set()  # "not ok" of a watched call says so itself
+
+
+@pytest.mark.parametrize("sign", sorted(s.sign for s in KNOWLEDGE.sign.values() if s.value_says))
+def test_what_the_list_on_the_screen_says_of_a_value_is_that_value(sign: str) -> None:
+    for value, says in KNOWLEDGE.sign[sign].value_says.items():
+        if len(says.split()) >= SHORTEST_READ_OFF:
+            assert READER.in_other_words("sign", sign, says.capitalize())[:1] == [value.replace("_", " ")]
+
+
+def test_what_is_read_off_without_its_no_is_not_that_value() -> None:
+    says = {"clicks": "the valve clicks, and no flame comes", "glows": "the igniter glows for a while"}
+    assert value_read_off("Valve clicks, and no flame", says) == "clicks"
+    assert value_read_off("the igniter glows for", says) == "glows"
+    assert [value_read_off(text, says) for text in ("the valve clicks, and", "valve clicks flame comes", "igniter glows")] == [None] * 3
 
 
 def test_a_denial_is_never_taken_for_what_it_denies() -> None:

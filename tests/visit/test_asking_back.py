@@ -106,6 +106,22 @@ def test_at_the_bare_prompt_what_ends_in_a_question_mark_is_not_kept(session: Se
     assert "undo: take back the last thing." in said
 
 
+def test_what_asks_after_one_of_several_things_is_told_which_they_are(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    """And not what the screen asks for, which is another thing."""
+    at = desk(session, [*START, "quit"])
+    capsys.readouterr()
+    desk(session, ["wheel spins free?", "quit"])
+    said = " ".join(capsys.readouterr().out.split())
+
+    asked, sign = at.asked(), session.knowledge.sign
+    assert asked is not None
+    assert "turns_freely" not in asked.name
+    for name in ("blower_turns_freely", "inducer_turns_freely"):
+        assert f"{name.replace('_', ' ')}: {sign[name].says}" in said
+    assert "Type what you find" not in said
+    assert len(session.visit.entries) == len(SAFE)
+
+
 @pytest.mark.parametrize("line", ["y", "no", "what is on the board", "igniter ohms 61", "hums", "how far it gets"])
 def test_an_answer_asks_nothing_back(line: str) -> None:
     assert not asks_back(line)

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from furnace_diag.cli.visit_desk import Desk
-from furnace_diag.cli.visit_values import take_missing, told_in_this_call
+from furnace_diag.cli.visit_values import take_missing, told_in_this_call, with_seconds
 from furnace_diag.diagnosis.answer import PartBelief, answer
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Need
@@ -152,6 +152,47 @@ def test_times_fill_themselves_after_the_click_but_only_in_that_call_and_at_a_na
     own = session.take(Typed({"sign": "flame_seen", "value": "yes", "step": "heating", "after_s": "20"}), at=clicked + 90)
     assert isinstance(own, Record)
     assert own.after_s == 20
+
+
+@pytest.mark.parametrize(
+    ("step", "clocks", "options"),
+    [
+        ("igniter_warm_up", ("pre_purge_time",), {}), ("igniter_warm_up", ("pre_purge_time",), {"pre_purge_time": "30"}),
+        ("heating", ("blower_on_delay",), {}), ("inducer_start", (), {}), ("pre_purge", (), {}), ("ignition_trial", (), {}), ("blower_on_delay", (), {}),
+    ],
+)  # fmt: skip
+def test_no_seconds_are_made_up_for_a_step_that_cannot_have_begun(
+    session: Session, capsys: pytest.CaptureFixture[str], step: str, clocks: tuple[str, ...], options: dict[str, str]
+) -> None:
+    """The clocks of the control that run before the step, each at the shortest that the family has, or as the visit knows it."""
+    known = session.knowledge.furnace[session.visit.family].options
+    least = sum(float(options[c]) if c in options else min(map(float, known[c].values)) for c in clocks)
+    for name, value in options.items():
+        session.tell("option", {"option": name, "value": value})
+    session.tell("call", {"call": 1})
+    session.tell("click", {"call": 1})
+    began = session.visit.click if step in ("heating", "ignition_trial", "blower_on_delay") else session.visit.call_began
+    assert began is not None
+    at = desk(session, ["quit"])
+    for gone in {1.5, least - 1, least + 1.5} - {-1.0}:
+        at.asker.first_key = began + gone
+        kept = at.keep(Typed({"point": "line_to_neutral_at_board", "value": "119", "step": step}))
+        assert kept is not None
+        assert kept.after_s == (int(gone) if gone >= least else None)
+        assert ("No seconds are kept" in capsys.readouterr().out) == (gone < least)
+        session.undo()
+
+
+def test_where_the_seconds_count_they_are_asked_for_if_the_watch_cannot_tell_them(session: Session) -> None:
+    session.tell("call", {"call": 1})
+    session.tell("click", {"call": 1})
+    at = desk(session, ["quit"])
+    at.asker = Script(["95"])
+    at.asker.first_key = (session.visit.click or 0) + 2
+    asked = with_seconds(at, Typed({"sign": "blower_runs", "value": "no", "step": "heating"}))
+    assert asked.record["after_s"] == "95"
+    at.asker.first_key = (session.visit.click or 0) + 200
+    assert "after_s" not in with_seconds(at, Typed({"sign": "blower_runs", "value": "no", "step": "heating"})).record
 
 
 def test_seconds_since_the_call_are_not_taken_for_seconds_of_gas(session: Session) -> None:

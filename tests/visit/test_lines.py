@@ -360,6 +360,51 @@ def test_lines_of_somebody_in_a_hurry(line: str, record: dict[str, object]) -> N
 
 
 @pytest.mark.parametrize(
+    ("line", "record"),
+    [
+        ("0.2 low on igniter pin at warm up load on",
+         {"point": "igniter_pin_to_neutral", "value": "0.2", "meter": "low", "step": "igniter_warm_up", "set_up": ["load_on"]}),
+        ("119 lo z across heat terminal", {"point": "heat_terminal_to_neutral", "value": "119", "meter": "low"}),
+        ("25 min at ps return", {"point": "pressure_switch_return_to_c", "value": "25", "hold": "min"}),
+        ("120 at heating on heat terminal", {"point": "heat_terminal_to_neutral", "value": "120", "step": "heating"}),
+        ("24.5 v high at w at standby", {"point": "w_to_c_at_board", "value": "24.5 v", "meter": "high", "step": "standby"}),
+    ],
+)  # fmt: skip
+def test_how_it_was_read_may_stand_between_the_figure_and_the_place(line: str, record: dict[str, object]) -> None:
+    assert read(line) == record
+
+
+@pytest.mark.parametrize("when", ["no call", "with no call", "with nothing calling", "nothing calling", "when nothing is calling", "without a call"])
+@pytest.mark.parametrize(
+    ("said", "sign", "value"),
+    [("blower runs", "blower_runs", "yes"), ("inducer running", "inducer_runs", "yes"), ("gas valve clicks", "gas_valve_clicks", "yes"),
+     ("burners lit", "burners_light", "yes")],
+)  # fmt: skip
+def test_no_call_is_when_nothing_is_called_for_and_no_no_at_a_call(said: str, sign: str, value: str, when: str) -> None:
+    record = read(f"{said} {when}")
+    assert (record["sign"], READER.value_of(sign, str(record["value"])), record["step"]) == (sign, value, "standby")
+
+
+@pytest.mark.parametrize(
+    ("line", "expected"),
+    [
+        ("blower no at call", {"sign": "blower_runs", "value": "no", "step": "call"}),
+        ("flame no call 2", {"sign": "flame_seen", "value": "no", "call": "2"}),
+        ("w to c 24 with no call", {"point": "w_to_c_at_board", "value": "24", "step": "standby"}),
+    ],
+)
+def test_a_no_of_a_call_stays_one(line: str, expected: dict[str, object]) -> None:
+    assert read(line) == expected
+
+
+@pytest.mark.parametrize("line", ["blower no call", "inducer: no heat call"])
+def test_a_name_and_no_call_say_nothing_of_it(line: str) -> None:
+    """It may be that it does not run on a call, and that it was looked at without one."""
+    with pytest.raises(BadInput):
+        READER.read(line)
+
+
+@pytest.mark.parametrize(
     ("line", "names"),
     [
         ("24 at mv", {"gas_pin_to_c", "gas_valve_volts"}),
@@ -371,6 +416,28 @@ def test_what_may_be_of_two_places_is_offered_for_both(line: str, names: set[str
     read_as = READER.read(line)
     assert isinstance(read_as, Unclear)
     assert {str(t.record.get("point", t.record.get("sign"))) for t in read_as.choices} == names
+
+
+@pytest.mark.parametrize(
+    ("line", "offered", "not_offered"),
+    [
+        ("line to chassis 121 at standby", "line_to_chassis_at_board", "line_wire_to_chassis_ohms"),
+        ("line to chassis 121", "line_to_chassis_at_board", "line_wire_to_chassis_ohms"),
+        ("door switch 0.2 at standby", "across_door_switch", "door_switch_ohms"),
+        ("door switch 0.2", "across_door_switch", ""),
+        ("door switch 0.2", "door_switch_ohms", ""),
+        ("door switch 0.2 power off", "door_switch_ohms", ""),
+        ("line wire to chassis ohms 121", "line_wire_to_chassis_ohms", "line_to_chassis_at_board"),
+        ("line wire to chassis 121", "line_wire_to_chassis_ohms", "line_to_chassis_at_board"),
+    ],
+)
+def test_a_figure_is_no_ohms_where_its_step_or_its_whole_name_is_one_of_volts(line: str, offered: str, not_offered: str) -> None:
+    read_as = READER.read(line)
+    names = {str(t.record["point"]) for t in (read_as.choices if isinstance(read_as, Unclear) else (read_as,))}
+    assert offered in names
+    assert not_offered not in names
+    units = {KNOWLEDGE.point[n].unit for n in names}
+    assert units == {"V"} or "standby" not in line
 
 
 @pytest.mark.parametrize(

@@ -15,7 +15,7 @@ from furnace_diag.knowledge.repairs import cautions_of, checks_after
 from furnace_diag.report.visit_screen import repair_lines, repair_pages
 from furnace_diag.visit.session import Session
 from tests.ours import our_rules
-from tests.visit.playing import PROOF, Play
+from tests.visit.playing import PROOF, Play, desk
 from tests.visit.playing import REPAIR as BOARD_REPAIR
 
 KNOWLEDGE = our_rules()
@@ -47,9 +47,11 @@ class Mender:
 
     first_key = 0.0
 
-    def __init__(self, session: Session, *, by_steps: bool, keys: tuple[str, ...] = (), otherwise: dict[str, str] | None = None) -> None:
+    def __init__(
+        self, session: Session, *, by_steps: bool, keys: tuple[str, ...] = (), otherwise: dict[str, str] | None = None, lines: tuple[str, ...] = ("mend board",)
+    ) -> None:
         self.session, self.by_steps, self.otherwise = session, by_steps, otherwise or {}
-        self.keys, self.lines = iter(keys), iter(["mend board"])
+        self.keys, self.lines = iter(keys), iter(lines)
         self.told: list[str] = []
         self.desk = Desk(session, self, lambda: SMALL)
         self.desk.lines = lambda lines: self.told.extend(lines)  # type: ignore[method-assign]
@@ -122,6 +124,77 @@ def test_back_and_leave(board: Session) -> None:
     assert [t for t in mender.told if t in STEPS] == [STEPS[0], STEPS[1], STEPS[0]]
     assert board.visit.repairs == []
     assert board.visit.call == KNOWLEDGE.proof[PROOF].calls  # no new call began
+
+
+LABELLED = next(n for n, step in enumerate(REPAIR.steps) if "leads_are_labelled" in step.shown_by)
+LEFT = "Left open. `mend control board` goes on where it was left."
+
+
+def test_a_repair_that_was_left_is_told_so_once_and_goes_on_at_the_page_where_it_was_left(board: Session) -> None:
+    mender = Mender(board, by_steps=True, otherwise={"leads_are_labelled": ""}, lines=("mend board", "mend board"))
+    steps = [t for t in mender.told if t in STEPS]
+    assert steps == [*STEPS[: LABELLED + 1], STEPS[LABELLED]]
+    assert flat(mender.told).count(LEFT) == 2  # once each time
+    again = flat(mender.told[len(mender.told) - mender.told[::-1].index(STEPS[LABELLED]) - 1 :])
+    assert "First see that the power, the gas and every lead are as the steps before left them" in flat(mender.told)
+    assert STEPS[0] not in again
+
+
+def test_a_repair_that_goes_on_asks_again_for_what_was_taken_back_since(board: Session) -> None:
+    mender = Mender(board, by_steps=True, otherwise={"leads_are_labelled": ""}, lines=("mend board", "undo", "mend board"))
+    assert board.visit.repairs == []
+    last = [t for t in mender.told if t in (*STEPS, *REPAIR.before)][-3:]
+    shown_last = next(c for step in reversed(REPAIR.steps[:LABELLED]) for c in step.shown_by)
+    assert last == [shown_last, STEPS[LABELLED], "leads_are_labelled"]
+
+
+def test_mend_within_a_repair_begins_none(board: Session) -> None:
+    heads = len([p for p in repair_pages(REPAIR, KNOWLEDGE, SMALL) if not p.step])
+    mender = Mender(board, by_steps=True, keys=(*[""] * heads, "mend", "mend control board", "x"))
+    assert [t for t in mender.told if t in STEPS] == STEPS[:1]
+    assert flat(mender.told).count("A repair is on the screen already") == 2
+    assert flat(mender.told).count("Left open.") == 1
+
+
+AGAINST = [
+    ("blower_capacitor", {"sign": "capacitor_against_mark", "value": "within"}, {"sign": "capacitor_against_mark", "value": "outside"}),
+    ("filter", {"sign": "filter_looks", "value": "clean"}, {"sign": "filter_looks", "value": "clogged"}),
+]
+
+
+@pytest.fixture
+def begun(tmp_path: Path, evidence: Evidence) -> Iterator[Play]:
+    play = Play(tmp_path / "begun.jsonl", evidence)
+    play.begin()
+    yield play
+    play.journal.close()
+
+
+@pytest.mark.parametrize(("part", "against", "for_it"), AGAINST)
+@pytest.mark.parametrize("key", ["", "x", "y"])
+def test_what_speaks_against_a_repair_is_named_and_asked_about_before_its_steps(
+    begun: Play, capsys: pytest.CaptureFixture[str], part: str, against: dict[str, str], for_it: dict[str, str], key: str
+) -> None:
+    """What the rules say goes with hardly any furnace that has the failure: a capacitor within its mark, a clean filter."""
+    begun.take(against)
+    desk(begun.session, [f"mend {part.replace('_', ' ')}", key, ""])
+    said = flat(capsys.readouterr().out.splitlines())
+    told = f"Against it stands: {against['sign'].replace('_', ' ')}: {against['value']}"
+    assert told in said
+    steps = [r.says for r in KNOWLEDGE.repair.values() if part in r.of]
+    assert any(" ".join(s.split()) in said.partition(told)[2] for s in steps) == (key == "y")
+    assert begun.session.visit.repairs == []
+
+    begun.take(for_it, instead_of=begun.session.visit.entries[-1].number)
+    desk(begun.session, [f"mend {part.replace('_', ' ')}", ""])
+    assert "Against it stands" not in capsys.readouterr().out
+
+
+def test_a_reading_typed_where_it_is_asked_about_is_kept_and_the_repair_left(begun: Play) -> None:
+    begun.take({"sign": "capacitor_against_mark", "value": "within"})
+    desk(begun.session, ["mend capacitor", "capacitor looks bulged", "quit"])
+    assert begun.session.record(begun.session.visit.entries[-1]).name == "capacitor_looks"
+    assert begun.session.visit.repairs == []
 
 
 def test_a_step_is_shown_only_by_what_is_proved_before_the_change() -> None:

@@ -33,6 +33,19 @@ def test_both_sides_are_heard_where_one_is_asked_for(session: Session) -> None:
     assert records(session) == {"limit_feed_to_c": "26", "limit_out_to_c": "0.2"}
 
 
+@pytest.mark.parametrize(
+    ("line", "kept"),
+    [
+        ("ps closed 25 at board", {"pressure_switch_contact": "closed", "pressure_switch_return_to_c": "25"}),
+        ("ps open 0v at board", {"pressure_switch_contact": "open", "pressure_switch_return_to_c": "0v"}),
+        ("igniter cracked 119 at plug", {"igniter_looks": "broken", "igniter_volts_at_plug": "119"}),
+    ],
+)
+def test_how_a_part_stands_and_what_is_read_at_a_place_of_it_are_two_records(session: Session, line: str, kept: dict[str, str]) -> None:
+    desk(session, [*START, line, "quit"])
+    assert records(session) == kept
+
+
 @pytest.mark.parametrize("line", ["24 in ps", "24 in 24 in ps", "no flame out of burners 24 in", "0 out"])
 def test_one_side_or_anything_else_is_no_pair(line: str) -> None:
     assert sides_of(line) == [] or not sides_of(line)[0].startswith("ps")

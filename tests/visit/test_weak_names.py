@@ -30,9 +30,14 @@ def test_what_is_named_weakly_is_kept_only_after_a_yes(session: Session, capsys:
     assert len(kept(session)) == 1
 
 
-def test_a_line_in_place_of_the_yes_is_a_line_of_its_own(session: Session) -> None:
-    desk(session, [*START, "meter ok", "igniter ohms OL"])
+@pytest.mark.parametrize("before", ["meter ok", "igniter ohms 4000000", "24 at mv"])
+def test_a_line_in_place_of_the_answer_is_a_line_of_its_own_and_not_said_to_be_dropped(
+    session: Session, capsys: pytest.CaptureFixture[str], before: str
+) -> None:
+    desk(session, [*START, before, "igniter ohms OL"])
     assert kept(session) == ["igniter_ohms"]
+    assert "Not kept: " in (out := capsys.readouterr().out)
+    assert "Nothing kept" not in out
 
 
 @pytest.mark.parametrize(
