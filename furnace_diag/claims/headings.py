@@ -17,6 +17,7 @@ from furnace_diag.problems import BadInput, Place, Problem, printable
 CLAIM_FIELDS = ("claim", "shop", "date", "part", "furnace", "complaint", "installed", "asked_for", "part_mark", "bench_outcome", "readings")
 RECORD_FIELDS = ("kind", "name", "value", "step", "call", "after_s", "meter", "contact", "set_up", "hold", "source", "note")
 FOUND_BY_NAME = tuple(k for k in KINDS if k != "experiment")  # kinds that a bare name may be of: every experiment is among the signs
+OFFERED = ("point", "sign")  # whose names are offered for a heading that means nothing: no column holds failures, parts or events
 CONTACTS, HOLDS, SOURCES = ("pin", "crimp", "load"), ("min", "max"), ("measured", "seen", "told")
 IGNORE = "ignore"
 DATE_ORDER = "date_order"  # in a map of columns: no heading, but in which order day and month stand
@@ -38,12 +39,14 @@ class Column:
     """What a column holds: a `field` of the claim or of a record, an `option` of the furnace, or a `reading`.
 
     *name*: the field, option, or what was read; *fixed*: what the heading says of every record in it; *unit*: of figures without one.
+    *alone*: it holds that only where no other column of the table does.
     """
 
     holds: str
     name: str
     fixed: Mapping[str, str] = field(default_factory=dict)
     unit: str = ""
+    alone: bool = False
 
 
 def read_column_map(path: Path, ours_are: Headings | None = None) -> dict[str, str]:
@@ -83,12 +86,13 @@ class Headings:
     """Reads the headings of tables, and the texts that are written in their way."""
 
     def __init__(self, vocabulary: Vocabulary, theirs: Mapping[str, str] | None = None) -> None:
-        words = vocabulary.words.claims.headings
+        words, alone = vocabulary.words.claims.headings, vocabulary.words.claims.headings_alone
         self.vocabulary = vocabulary
         self.date_order = (theirs or {}).get(DATE_ORDER, "")
         self.theirs = {" ".join(k.split()).lower(): v for k, v in (theirs or {}).items() if k != DATE_ORDER}
         self.met = set[str]()  # headings of theirs that stood in a file
         self._of_claims = Names({f: words.get(f, ()) for f in CLAIM_FIELDS})
+        self._of_claims_alone = Names({f: words_of for f, words_of in alone.items() if f in CLAIM_FIELDS})
         self._of_records = Names({f: words.get(f, ()) for f in RECORD_FIELDS})
         self._options = Names(dict.fromkeys((o for f in vocabulary.knowledge.furnace.values() for o in f.options), ()))
         self._known: dict[tuple[str, bool], tuple[str, str] | str] = {}
@@ -110,6 +114,8 @@ class Headings:
         meant = exact or [(where, m) for where, names in reversed(fields) for m in names.meant(text)]
         if meant:
             return Column(*meant[0])
+        for name in self._of_claims_alone.meant(text):
+            return Column("claim", name, alone=True)
         option = self._options.meant(text)
         if option:
             return Column("option", option[0])
@@ -132,10 +138,11 @@ class Headings:
 
     def _advice(self, heading: str, *, near: bool) -> str:
         """What to call a column instead of *heading*, which means nothing here: what is *near*, if that is looked for, else where free text goes."""
-        tables = [self._of_claims, self._options, *(self.vocabulary.names(kind) for kind in FOUND_BY_NAME)] if near else []
+        ours = [self._of_claims, self._options] if near else []
         others = self.vocabulary.words.claims.headings.get(READINGS, ())[:FREE_TEXT_HEADINGS]
         name, _ = self._step_apart(heading.split(",")[0])
-        guess = _did_you_mean(name, tables) if len("".join(re.findall(r"[a-z]+", plain(name)))) >= SHORTEST_GUESSED else ""
+        read = [self.vocabulary.names(kind) for kind in OFFERED] if near else []
+        guess = _did_you_mean(name, ours, read) if len("".join(re.findall(r"[a-z]+", plain(name)))) >= SHORTEST_GUESSED else ""
         return guess or f"A column of free text is called {', '.join([READINGS, *others])}. {POINTS_LISTED}"
 
     def is_of_records(self, headings: list[str]) -> bool:
@@ -200,11 +207,11 @@ class Headings:
         return f"Did you mean {' or '.join(near)}?" if near else POINTS_LISTED
 
 
-
-
-def _did_you_mean(text: str, tables: Iterable[Names]) -> str:
-    """The one or two names that are nearest, as a question; empty where none is near."""
+def _did_you_mean(text: str, tables: Iterable[Names], of_records: Iterable[Names] = ()) -> str:
+    """The one or two names that are nearest, as a question; empty where none is near. Of *of_records* only those that are spelled much like all of
+    *text*: "cust says" is no beginning of what a light says."""
     near = dict(pair for names in tables for pair in names.near(text).items())
+    near |= {i: score for names in of_records for i, score in names.near(text).items() if score > 1}
     likest = {i: score for i, score in near.items() if score > 1} or near
     named = sorted(likest, key=lambda i: -likest[i])[:2]
     return f"Did you mean {' or '.join(named)}?" if named else ""

@@ -209,9 +209,13 @@ class Files:
 
     def _columns(self, file: str, row: list[Cell], *, of_records: bool) -> list[Column | None]:
         columns, taken, unknown = list[Column | None](), set[tuple[str, str, str]](), dict[str, Place]()
+        named = self._named_outright(row, of_records=of_records)
         for cell in row:
             column = self.headings.column(cell.text, of_records=of_records, advise=len(unknown) < MOST_ADVISED) if cell.text.strip() else None
             place = Place(file, cell.line, cell.column)
+            if isinstance(column, Column) and column.alone and column.name in named:
+                self.note(Problem(place, f"The column {printable(cell.text)} is not read: another tells the {column.name}.", "Nothing need be done."))
+                column = None
             if isinstance(column, str):
                 if cell.text.strip() not in unknown and len(unknown) < MOST_ADVISED:
                     self.note(Problem(place, f"The column {printable(cell.text)} is not read.", column))
@@ -228,6 +232,11 @@ class Files:
             what = f"These columns are not read either: {', '.join(printable(m, 60) for m in more)}."
             self.note(Problem(unknown[more[0]], what, "They need a heading of ours."))
         return columns
+
+    def _named_outright(self, row: list[Cell], *, of_records: bool) -> set[str]:
+        """The fields of a claim that some heading of a table is called by, and not only for want of another."""
+        columns = [self.headings.column(cell.text, of_records=of_records, advise=False) for cell in row if cell.text.strip()]
+        return {c.name for c in columns if isinstance(c, Column) and c.holds == "claim" and not c.alone}
 
     def _note_nameless(self, file: str, columns: list[Column | None], headings: list[Cell], row: list[Cell], told: set[int]) -> None:
         """Tell once of each column that has cells and no heading."""

@@ -137,6 +137,7 @@ class ClaimWords(Model):
     worth_naming: float = model_field(default=0.0, ge=0, lt=0.5)
     worth_asking: float = model_field(default=0.0, ge=0, lt=0.5)
     headings: dict[Id, tuple[Line, ...]] = {}
+    headings_alone: dict[Id, tuple[Line, ...]] = {}
     outcomes: dict[Literal["bad", "good", "not_tested"], tuple[Line, ...]] = {}
     not_taken: tuple[str, ...] = ()
     no_record: tuple[str, ...] = ()
