@@ -11,7 +11,7 @@ import pytest
 
 from furnace_diag.claims.dates import day
 from furnace_diag.claims.desk import Judgement
-from furnace_diag.claims.headings import Headings, read_column_map
+from furnace_diag.claims.headings import CLAIM_FIELDS, Column, Headings, read_column_map
 from furnace_diag.claims.reading import Files, RawClaim
 from furnace_diag.claims.template import template
 from furnace_diag.claims.understanding import Claim, Reader
@@ -549,7 +549,7 @@ def test_free_text_of_several_rows_keeps_its_places(read: Read, reader: Reader) 
     assert [(r.name, r.place.line) for r in claim.report.records if r.kind == "sign"] == [("inducer_runs", 2), ("flame_seen", 3)]
 
 
-@pytest.mark.parametrize("heading", ["RO #", "RO#", "W.O.", "PO"])
+@pytest.mark.parametrize("heading", ["RO #", "RO#", "P.O.", "PO"])
 def test_no_guess_is_made_of_a_heading_too_short_for_one(read: Read, heading: str) -> None:
     _, files = read(f"claim,{heading},igniter ohms\nA1,55,62\n")
 
@@ -641,3 +641,66 @@ def test_a_new_part_other_than_the_claimed_one_is_no_remark(read: Read, reader: 
 
 def quoted(text: str) -> str:
     return f'"{text}"'
+
+
+@pytest.mark.parametrize(
+    ("heading", "field"),
+    [
+        *((h, "claim") for h in ("WO #", "Wo No.", "Work Order", "Work order #", "W/O #", "Job #")),
+        *((h, "complaint") for h in ("Cust says", "Customer says", "CUST. SAYS", "Owner states", "Symptoms")),
+        *((h, "date") for h in ("Rcvd", "Received", "Rec'd", "Date rcvd")),
+        *((h, "part") for h in ("Bad part", "Part failed", "Part sent back")),
+        *((h, "readings") for h in ("Found", "What tech found", "Shop notes", "Tech notes")),
+    ],
+)
+def test_the_usual_headings_of_a_shop_are_known_without_a_map(reader: Reader, heading: str, field: str) -> None:
+    column = reader.headings[reader.first].column(heading, of_records=False)  # common practice, no source
+
+    assert isinstance(column, Column)
+    assert (column.holds, column.name) == ("claim", field)
+
+
+def test_a_work_order_is_the_number_only_where_no_other_column_is(read: Read) -> None:
+    (both,), files = read("WO #,Claim no,Rcvd,Service date,igniter ohms\nW1,C1,1/31/26,1/30/26,62\n")
+    (alone,), none_noted = read("WO #,Rcvd,igniter ohms\nW1,1/31/26,62\n")
+
+    assert (both.id, both.fields["date"].text) == ("C1", "1/30/26")
+    assert [(p.place.column if p.place else 0, p.message.partition(" is not read: another tells the ")[2]) for p in files.noted] == [(1, "claim."), (15, "date.")]
+    assert (alone.id, alone.fields["date"].text, none_noted.noted) == ("W1", "1/31/26", [])
+
+
+@pytest.mark.parametrize("heading", ["Age", "Dealer says", "Tech", "Hours", "Labor", "Model", "Zip", "State", "Cust phone", "Part age"])
+def test_a_heading_that_is_not_read_is_told_so_and_offered_no_record(read: Read, reader: Reader, heading: str) -> None:
+    (raw,), files = read(f"claim,igniter ohms,{heading}\nA1,62,6\n")
+    (told,) = map(str, files.noted)
+    offered = told.partition("Did you mean ")[2].rstrip("?").split(" or ")
+
+    assert f"{heading} is not read" in told
+    assert not {*offered} - {"", *CLAIM_FIELDS}
+    assert [r.name for r in reader.understood(raw).report.records] == ["igniter_ohms"]
+
+
+@pytest.mark.parametrize(
+    "part",
+    ["IFC board", "IFC", "integrated control", "fan ctrl bd", "fan control board", "Control", "ctrl brd", "ign control", "ignition control", "ign ctrl board",
+     "circuit board", "bd", "blower ctrl bd", "main control", "motherboard", "ctrl"],
+)  # fmt: skip
+def test_every_name_of_the_one_control_of_this_family_is_the_boards(read: Read, reader: Reader, part: str) -> None:
+    (raw,), _ = read(f"claim,part,igniter ohms\nA1,{part},62\n")  # common practice, no source
+
+    claim = reader.understood(raw)
+    assert (claim.part, claim.fatal) == ("control_board", ())
+
+
+@pytest.mark.parametrize(("part", "meant"), [("zone control", "other_control"), ("limit control", "limit_switch"), ("gas control", "gas_valve")])
+def test_another_control_is_no_board(read: Read, reader: Reader, part: str, meant: str) -> None:
+    (raw,), _ = read(f"claim,part,igniter ohms\nA1,{part},62\n")
+
+    assert reader.understood(raw).part == meant
+
+
+@pytest.mark.parametrize("part", ["motor", "switch", "controls", "fan control", "inducer control"])
+def test_a_part_that_could_be_several_is_not_guessed(read: Read, reader: Reader, part: str) -> None:
+    (raw,), _ = read(f"claim,part,igniter ohms\nA1,{part},62\n")
+
+    assert [printed for printed in map(str, reader.understood(raw).fatal) if part in printed]
