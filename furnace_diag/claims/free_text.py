@@ -7,14 +7,17 @@ no heat" tells of no step), and "replaced board" alone is as likely the repair t
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from difflib import get_close_matches
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 from furnace_diag.diagnosis.records import Vocabulary
-from furnace_diag.knowledge.find import DENIALS, plain
+from furnace_diag.knowledge.find import DENIALS, made_of, plain
+from furnace_diag.knowledge.models import Point, Sign
 from furnace_diag.problems import BadInput
+from furnace_diag.quantities import BadQuantity, parse_quantity
+from furnace_diag.visit.complaint import BEFORE_DENIAL, sides_of
 from furnace_diag.visit.lines import DONE_FIRST, IN_CALL, MOST_WORDS, NAMED, VALUE_FIRST, Reader, Typed, Unclear
 
 MOST_KEPT = 20_000  # pieces that are remembered, because the same words come again and again
@@ -43,6 +46,17 @@ NOW_SHOWS = r"(?:now|back up|up|back) (?:(?:is|at|to|reads?|reading|getting|have
 READ_SINCE = _spaced(rf"\b(?:(?:{NOW_SHOWS}){SHOWN}|{SHOWN} now\b)")  # after a repair, which is no reading of the furnace that had failed
 FOUND_FIRST = _spaced(r"^(?:(?:i|we|tech) )?(?:checked and )?(?:found|noticed|noted|observed|saw) (?:that )?(?:the )?(?=\w)")
 NUMBERED = ("first|1st", "second|2nd", "third|3rd")
+CALLS = r"(?:t-?stat|stat|thermostat) (?:(?:is|was) )?(?:calls|calling|called)(?: for heat)?"
+CALLED_FIRST = _spaced(rf"^(?:(?:with|while|when) )?(?:the )?{CALLS}$")  # before the clauses of what was then so: "stat calls, no inducer"
+STEP_FIRST = _spaced(r"^(?:(?:with|while|when|at|on|in|during) )+(?:the )?")  # the same of any step: "at heating, ..."
+WITH = _spaced(r"^(.+?),? (?:with|w/)(?: )?(?:the )?(\S.*)$")  # a reading, and what may stand in the description of where it is read
+WAS = re.compile(r"\b(?:was|were)\s+(?!not\b|no\b|never\b)", re.IGNORECASE)  # "rod was filmed"
+# a reading and the mark that it is read against: "cap 1.1 uf should be 7.5", "cap 7.4 uf on a 7.5"; and a mark alone
+MARKED_ALONE = r"(?:should be|should read|supposed to be|is supposed to be|rated|rated at|rated for|marked|label says)"
+MARKED = rf"(?:{MARKED_ALONE}|on an?|out of)"
+UF = r"(?:(?: )?(?:uf|mfd|microfarads?))?"
+AGAINST_MARK = _spaced(rf"^(?P<read>.*\d{UF}),? (?:its |and |but )?{MARKED} (?:an? )?(?P<mark>\d[\d.]*){UF}(?: cap(?:acitor)?)?$")
+MARK_ALONE = _spaced(rf"^(?P<name>\D+?) (?:is |was )?{MARKED_ALONE} (?P<mark>\d[\d.]*){UF}$")
 IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is said with a word before it
     (re.compile(r"\bw/o\b", re.IGNORECASE), "without"),
     (re.compile(r"\bw/\s*(?=\w)", re.IGNORECASE), "with "),
@@ -59,6 +73,7 @@ NO_MATTER = frozenset(
     ["was", "were", "been", "has", "had", "have", "and", "with", "but", "also", "out", "in", "put", "then", "the", "a", "we", "i", "they", "he", "she", "it"]
 )
 A_SLIP = 0.8  # likeness of two words of which one is the other misspelt: "swaped"
+MOST_OF_PART = 4  # words of a part's name
 MOST_TOLD = 4  # names that a piece could mean
 
 Fields = dict[str, str]  # of one record; kind and name tell what it is of
@@ -82,11 +97,116 @@ class FreeText:
     def records(self, text: str) -> list[Fields]:
         """What a piece such as "inducer runs" or "heat terminal 0.2 low pin" says, of each heat call it tells of; empty where that is not plain."""
         lines = dict.fromkeys(line for said in (text, FOUND_FIRST.sub("", text)) for line in (said, in_our_words(said)))
-        return next(filter(None, map(self._said_in, lines)), [])
+        return next(filter(None, (read(line) for read in (self._said_in, self._of_both_sides, self._besides) for line in lines)), [])
 
     def _said_in(self, text: str) -> list[Fields]:
         of_call = IN_CALL.fullmatch(text)
         return self._said(text) or self._denied(text) or (self._of_call(of_call["rest"], of_call["call"]) if of_call else [])
+
+    def _of_both_sides(self, text: str) -> list[Fields]:
+        """What a piece says of both sides of one thing: "ps 24 in 0 out"."""
+        each = [self._said(line) for line in sides_of(text)]
+        return [fields for found in each for fields in found] if all(each) else []
+
+    def _besides(self, text: str) -> list[Fields]:
+        """What a piece says in other ways: with what goes without saying, in the past, of a mark, or with what is not so right behind it."""
+        return self._with_its_place(text) or self._in_the_past(text) or self._against_mark(text) or self._and_denied(text)
+
+    def _with_its_place(self, text: str) -> list[Fields]:
+        """A reading told with what its own description says: "across door switch 121 with door on" is read with the door on anyway."""
+        told = WITH.match(text)
+        found = self._said(told[1]) if told else []
+        points = self._reader.vocabulary.knowledge.point
+        said = plain(points[found[0]["name"]].says) if len(found) == 1 and found[0]["kind"] == "point" else ""
+        return found if told and f" {plain(told[2])} " in f" {said} " else []
+
+    def _in_the_past(self, text: str) -> list[Fields]:
+        """What was seen, told as it was: "rod was filmed"."""
+        line = WAS.sub("", text)
+        typed = self._read(line) if line != text else None
+        found = self._said(line) if isinstance(typed, Typed) and not typed.weakly else []
+        experiments = self._reader.vocabulary.knowledge.experiment
+        return found if all(f["kind"] == "sign" and f["name"] not in experiments for f in found) else []
+
+    def _against_mark(self, text: str) -> list[Fields]:
+        """A reading and the check of it against its mark: "cap 1.1 uf should be 7.5"."""
+        told = AGAINST_MARK.match(text)
+        found = self._said(told["read"]) if told else []
+        check = self._check_of_mark(found[0]["name"]) if len(found) == 1 and found[0]["kind"] == "point" else None
+        if told is None or check is None or check.answered_by is None:
+            return []
+        unit = self._reader.vocabulary.knowledge.point[found[0]["name"]].unit
+        try:
+            share = parse_quantity(found[0]["value"], unit).value / parse_quantity(told["mark"], unit).value
+        except (BadQuantity, ZeroDivisionError):
+            return []
+        bands = check.answered_by.values.items()
+        value = next((v for v, b in bands if (b.low is None or share >= b.low) and (b.high is None or share <= b.high)), "")
+        return [*found, {"kind": "sign", "name": check.sign, "value": value}] if value else []
+
+    def _check_of_mark(self, point: str) -> Sign | None:
+        """The check that holds a point's reading against a number of its own, if there is one."""
+        signs = self._reader.vocabulary.knowledge.sign.values()
+        return next((s for s in signs if point in s.says_same_as and s.answered_by is not None and s.answered_by.share_of is not None), None)
+
+    def is_mark(self, text: str) -> bool:
+        """Whether a piece tells only what a part is marked with, which is no reading: "cap rated 7.5"."""
+        told = MARK_ALONE.match(text)
+        found = self._said(f"{told['name']} {told['mark']}") if told else []
+        return len(found) == 1 and found[0]["kind"] == "point" and self._check_of_mark(found[0]["name"]) is not None
+
+    def _and_denied(self, text: str) -> list[Fields]:
+        """What is seen, and what is not, with nothing between: "inducer comes on no glow". Not what may tell of when: "blower runs no heat call"."""
+        parts = BEFORE_DENIAL.split(text)
+        steps = self._reader.vocabulary.names("step")
+        if len(parts) < 2 or any(steps.meant(part) for part in parts):
+            return []
+        each = [self._said(part) or self._denied(part) for part in parts]
+        signs = all(len(found) == 1 and found[0]["kind"] == "sign" and "step" not in found[0] for found in each)
+        return [fields for found in each for fields in found] if signs and len({found[0]["name"] for found in each}) == len(each) else []
+
+    def guessed(self, text: str) -> list[Fields]:
+        """What a piece says whose name is not written in full, where one point or sign alone has such a name and the piece holds its value.
+
+        No experiment, no name that little is told of, and nothing where a figure stands first: it may as well end the piece before.
+        """
+        typed = next((t for line in (text, in_our_words(text)) if isinstance(t := self._read(line), Typed)), None)
+        if typed is None or not typed.guessed or typed.weakly or FIGURE.fullmatch(text.split()[0]) or _may_be_otherwise(typed, text):
+            return []
+        (fields, *_) = found = _of_each_call(typed)
+        told = {*plain(fields["value"]).split()} <= {*plain(text).split()} and fields["kind"] in ("point", "sign")
+        return found if told and fields["name"] not in self._reader.vocabulary.knowledge.experiment else []
+
+    def step_first(self, clause: str) -> str:
+        """The step that a first clause is nothing but, as in "stat calls" or "at heating"; empty where it is anything else."""
+        if CALLED_FIRST.match(clause):
+            clause = "at call"
+        bare = STEP_FIRST.sub("", clause)
+        steps = self._reader.vocabulary.names("step")
+        meant = (steps.meant(bare) or steps.meant(clause)) if bare != clause else []
+        return meant[0] if len(meant) == 1 else ""
+
+    def at_step(self, fields: Fields, step: str) -> Fields:
+        """What was read, at the step told before it. What a call shows only later is of no first step of it: "stat calls, igniter plug 121"."""
+        vocabulary = self._reader.vocabulary
+        point, sign = vocabulary.knowledge.point.get(fields["name"]), vocabulary.knowledge.sign.get(fields["name"])
+        steps = (point or sign).steps if point or sign else ()  # type: ignore[union-attr]
+        if "step" in fields or step not in steps or len(steps) < 2:
+            return fields
+        in_call = [s for s in vocabulary.sequence.order if s != vocabulary.sequence.starts_at]
+        if step != in_call[0]:
+            return fields | {"step": step}
+        return fields | {"step": step} if point is not None and not self._is_due_later(point, fields["value"], in_call) else fields
+
+    @staticmethod
+    def _is_due_later(point: Point, value: str, in_call: Sequence[str]) -> bool:
+        """Whether a good furnace shows *value* at steps of a call, and not at its first."""
+        try:
+            shown = parse_quantity(value, point.unit).value
+        except BadQuantity:
+            return True
+        there = {s for band in point.expects for s in band.steps if band.low <= shown <= band.high}
+        return in_call[0] not in there and bool(there & {*in_call})
 
     def _of_call(self, text: str, call: str) -> list[Fields]:
         """What a piece says after the heat call in which it was so: "call 2: no inducer"."""
@@ -131,6 +251,28 @@ class FreeText:
         before = next((words[: -len(end)] for end in sorted(ends, key=len, reverse=True) if end and words[-len(end) :] == end), [])
         named = " ".join(w for w in before if w not in self._done)
         return len(named.split()) < len(before) <= MOST_WORDS and self._reader.vocabulary.names("history").clear(named) == [part]
+
+    def is_the_claim(self, text: str, part: str) -> bool:
+        """Whether a piece tells only what is claimed, that *part* is bad or a new one is put in: "bd no good", "put new brd in anyhow"."""
+        claims = self._reader.vocabulary.words.claims
+        return any(not rest or made_of(rest, (*claims.blames, *self._renewed, *claims.says_little)) for rest in self._beside_name(text, part))
+
+    def is_new_part(self, text: str, part: str) -> bool:
+        """Whether such a piece tells of a new *part*, so that what follows is of another time."""
+        return self.is_the_claim(text, part) and not {*plain(text).split()}.isdisjoint({*DONE_FIRST, *self._done})
+
+    @cached_property
+    def _renewed(self) -> tuple[str, ...]:
+        words = self._reader.vocabulary.words
+        return (*words.repair_said.done["part"], *words.claims.renewed)
+
+    def _beside_name(self, text: str, part: str) -> Iterator[str]:
+        """For each way in which some words of *text* name *part*, the others."""
+        words, names = plain(text).split(), self._reader.vocabulary.names("history")
+        for size in range(min(MOST_OF_PART, len(words)), 0, -1) if part and len(words) <= MOST_WORDS else ():
+            for i in range(len(words) - size + 1):
+                if names.clear(" ".join(words[i : i + size])) == [part]:
+                    yield " ".join([*words[:i], *words[i + size :]])
 
     def advice(self, text: str) -> str:
         """What a piece that is not plain could be; empty where it is like nothing."""

@@ -27,6 +27,7 @@ from furnace_diag.knowledge.yaml_text import Document, read_yaml
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.visit.journal import read_journal
 from furnace_diag.visit.kind import is_journal
+from furnace_diag.visit.lines import IN_CALL
 from furnace_diag.visit.state import visit_of
 
 MOST_RECORDS = 1000
@@ -54,7 +55,8 @@ class RawClaim:
 
     *more*: text of further columns of free text or notes, with its field. *aside*: cells that are not read, and are searched for dangers all the
     same. *problems*: what of it could not be read. *unmatched*: free text that
-    says nothing to these rules. *since*: readings that stand after what put the furnace right, and are none of its failure.
+    says nothing to these rules. *since*: readings that stand after what put the furnace right, and are none of its failure. *guessed*: what was read of
+    text that does not write a name in full.
     *date_order*: of day and month in the dates of its file, where that is known.
     """
 
@@ -68,6 +70,7 @@ class RawClaim:
     problems: list[Problem] = field(default_factory=list)
     unmatched: list[Problem] = field(default_factory=list)
     since: list[Problem] = field(default_factory=list)
+    guessed: list[Problem] = field(default_factory=list)
     date_order: str = ""
 
     @property
@@ -405,7 +408,9 @@ class Files:
 
     def _is_remark(self, claim: RawClaim, text: str) -> bool:
         """Whether a piece tells nothing of the fault: what is said of the claimed repair, or that nothing was read."""
-        return plain(text) in self._no_record or text.casefold() in self._not_taken or self._free_text.is_claimed_repair(text, self._part_of(claim))
+        part = self._part_of(claim)
+        said = plain(text) in self._no_record or text.casefold() in self._not_taken or self._free_text.is_mark(text)
+        return said or self._free_text.is_claimed_repair(text, part) or self._free_text.is_the_claim(text, part)
 
     def _part_of(self, claim: RawClaim) -> str:
         """The part claimed; empty where it is none, or could be several."""
@@ -463,7 +468,7 @@ class Files:
         elif isinstance(read, dict) and read["kind"] == "event" and len(parts) == 1:
             claim.records.append({k: Cell(v, *cell[1:]) for k, v in (read | {"value": "yes", FREE: "yes"}).items()})
             return
-        if self._plainly(claim, text, cell):
+        if self._plainly(claim, text, cell) or self._at_step_told_first(claim, text, cell) or self._as_guessed(claim, text, cell):
             return
         usual = "Write it as NAME: VALUE at STEP, such as igniter ohms: OL." if not isinstance(read, str) or len(parts) < 2 else read
         fix = self._free_text.advice(text) or usual
@@ -498,13 +503,14 @@ class Files:
         in_doubt = told = False
         for (at, clause), (_, following) in pairwise([*clauses, (0, "")]):
             text, place = _bare(clause), Place(claim.file, cell.line, cell.column + at + len(clause) - len(clause.lstrip()))
-            if not text or plain(text) in self._no_record:
+            if not text or plain(text) in self._no_record or self._free_text.is_the_claim(text, self._part_of(claim)):
+                in_doubt = in_doubt or self._free_text.is_new_part(text, self._part_of(claim))
                 continue
             count = len(claim.records)
             if in_doubt or self._is_how(_bare(following)):
                 what = f"{printable(text)} is not read, because what stands {'before' if in_doubt else 'after'} it is not."
                 claim.unmatched.append(Problem(place, what, "If it does not hang on that, write it apart, with a semicolon."))
-            elif not self._plainly(claim, text, Cell(clause, place.line, place.column)):
+            elif not any(read(claim, text, Cell(clause, place.line, place.column)) for read in (self._plainly, self._as_guessed)):
                 claim.unmatched.append(Problem(place, f"{printable(text)} is not read.", self._free_text.advice(text) or usual))
                 in_doubt = self._may_bring_about(text)
             for record in claim.records[count:]:
@@ -519,6 +525,13 @@ class Files:
         done = {w for w in words if w.endswith("ed") and w not in claims.brings_about_nothing}
         said = f" {' '.join(words)} "
         return bool(done or (DENIALS | DENIED) & {*words}) or any(f" {word} " in said for word in claims.brings_about)
+
+    def _is_done(self, text: str) -> bool:
+        """Whether a piece tells of what was done, apart from the call in which it was: "jumped out the limit"."""
+        of_call = IN_CALL.fullmatch(text)
+        said = f" {plain(of_call['rest'] if of_call else text)} "
+        claims = self.headings.vocabulary.words.claims
+        return any(f" {word} " in said for word in claims.brings_about) or any(w.endswith("ed") and w not in claims.brings_about_nothing for w in said.split())
 
     def _is_how(self, text: str) -> bool:
         """Whether a piece that is not read tells how the one before it came about: "motor runs, with 120 straight to it"."""
@@ -540,6 +553,29 @@ class Files:
             return False
         claim.records += [{k: Cell(v, *cell[1:]) for k, v in {**fields, FREE: "yes"}.items()} for fields in records]
         return bool(records)
+
+
+    def _as_guessed(self, claim: RawClaim, text: str, cell: Cell) -> bool:
+        """Take a piece whose name is not written in full as the one thing that it can be, and note that; whether it can."""
+        found = [] if self._is_done(text) else self._free_text.guessed(text)
+        for fields in found:
+            claim.records.append({k: Cell(v, *cell[1:]) for k, v in {**fields, FREE: "yes"}.items()})
+        if found:
+            what = f"{printable(text)} is read as {found[0]['name']}: {found[0]['value']}."
+            claim.guessed.append(Problem(Place(claim.file, *cell[1:]), what, "If it was meant otherwise, write the name in full."))
+        return bool(found)
+
+    def _at_step_told_first(self, claim: RawClaim, text: str, cell: Cell) -> bool:
+        """Take a sentence that tells first in which step it was: "stat calls, w to c 25, no inducer"; whether it does, and all of it is plain."""
+        (_, first), *rest = _parted(COMMA if "," in text else JOINS, text)
+        step = self._free_text.step_first(_bare(first)) if rest else ""
+        clauses = [_bare(clause) for _, clause in rest]
+        each = [self._free_text.records(clause) for clause in clauses if step and clause and plain(clause) not in self._no_record]
+        if not step or not each or not all(each):
+            return False
+        told = [self._free_text.at_step(fields, step) for found in each for fields in found]
+        claim.records += [{k: Cell(v, *cell[1:]) for k, v in {**fields, FREE: "yes"}.items()} for fields in told]
+        return True
 
 
 def _parted(between: re.Pattern[str], text: str) -> list[tuple[int, str]]:

@@ -79,7 +79,7 @@ class Reader:
 
     def understood(self, raw: RawClaim) -> Claim:
         """The claim that *raw* means. Never raises for what it says."""
-        fatal, unread, unmatched, notes = list[Problem](), list(raw.problems), list(raw.unmatched), list(raw.since)
+        fatal, unread, unmatched, notes = list[Problem](), list(raw.problems), list(raw.unmatched), [*raw.since, *raw.guessed]
         place = _place(raw, "claim")
         if not any(c.isalnum() for c in raw.id):
             what = f"{printable(raw.id)} is no number of a claim." if raw.id else "This claim has no number."

@@ -141,6 +141,9 @@ class ClaimWords(Model):
     outcomes: dict[Literal["bad", "good", "not_tested"], tuple[Line, ...]] = {}
     not_taken: tuple[str, ...] = ()
     no_record: tuple[str, ...] = ()
+    blames: tuple[str, ...] = ()
+    renewed: tuple[str, ...] = ()
+    says_little: tuple[str, ...] = ()
     brings_about: tuple[str, ...] = ()
     brings_about_nothing: tuple[str, ...] = ()
     said_of_dangers: DangersSaid = DangersSaid()

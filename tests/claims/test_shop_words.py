@@ -1,0 +1,205 @@
+"""Words of shops for what was read and done, each with its neighbours; the words are common practice, no source, unless a source is named."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from furnace_diag.claims.reading import Files, RawClaim
+from furnace_diag.claims.understanding import Claim, Reader
+from furnace_diag.knowledge.models import Knowledge
+
+Read = Callable[..., tuple[list[RawClaim], Files]]
+
+
+@pytest.fixture
+def claim_of(read: Read, reader: Reader) -> Callable[..., Claim]:
+    """The claim of a free text, for a part."""
+
+    def claim_of(text: str, part: str = "control board") -> Claim:
+        ((raw,), _) = read(f'claim,part,readings\nA1,{part},"{text}"\n')
+        return reader.understood(raw)
+
+    return claim_of
+
+
+def told(claim: Claim) -> list[tuple[str, object, str | None]]:
+    return [(r.name, r.word if r.word is not None else r.number, r.step) for r in claim.report.records]
+
+
+ONE_THING = [
+    ("secondary at leads 0", "secondary_volts_at_leads", 0.0),
+    ("secondary at leads 26.4", "secondary_volts_at_leads", 26.4),
+    ("board pressure to c 25.1 at ignition trial", "pressure_switch_return_to_c", 25.1),
+    ("no valve click", "gas_valve_clicks", "no"),
+]
+
+
+@pytest.mark.parametrize(("text", "name", "value"), ONE_THING)
+def test_what_can_be_one_thing_is_taken_as_that_and_told(claim_of: Callable[..., Claim], text: str, name: str, value: object) -> None:
+    claim = claim_of(text)
+
+    assert [t[:2] for t in told(claim)] == [(name, value)]
+    assert [(f"{text} is read as {name}" in p.message, "write the name in full" in p.fix) for p in claim.notes] == [(True, True)]
+    assert claim.unmatched == ()
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["junction box 121", "24v pin to c 26.2", "24.6 at mv at ignition trial", "mv 24", "valve coil 44", "fuse 0.1", "no click", "leads 120", "limit 25", "board 24", "switch open",
+     "motor hums", "limits open", "jumped out the limit", "24 in 0 out"],
+)  # fmt: skip
+def test_what_means_two_things_or_little_is_told_is_not_guessed(claim_of: Callable[..., Claim], text: str) -> None:
+    claim = claim_of(text)
+
+    assert told(claim) == []
+    assert [p.message for p in claim.unmatched] == [f"{text} is not read."]
+    assert claim.notes == ()
+
+
+def test_no_experiment_is_guessed(claim_of: Callable[..., Claim], knowledge: Knowledge) -> None:
+    claims = [claim_of(text) for text in ("blower takes off", "inducer keeps on when tapped", "jumped r and w starts", "blower spun starts", "hose pulled off valve shuts")]
+
+    guessed = [p.message for c in claims for p in c.notes]
+    assert not [i for i in knowledge.experiment for text in guessed if f"read as {i}" in text]
+
+
+@pytest.mark.parametrize(
+    ("text", "fed", "out"),
+    [
+        ("ps 24 in 0 out", 24, 0), ("ps 24 in 24 out", 24, 24), ("24 in 0 out of ps", 24, 0), ("24v in 0v out on ps", 24, 0), ("24 going in nothing out of ps", 24, 0),
+        ("24 in 24 out of the pressure switch", 24, 24),
+    ],
+)  # fmt: skip
+def test_both_sides_of_one_thing_are_two_readings(claim_of: Callable[..., Claim], text: str, fed: float, out: float) -> None:
+    assert told(claim_of(text)) == [("pressure_switch_feed_to_c", fed, None), ("pressure_switch_out_to_c", out, None)]
+
+
+@pytest.mark.parametrize("text", ["board 24 in 0 out", "transformer 120 in 0 out", "24 in 0 out"])
+def test_sides_of_what_has_no_such_points_are_not_read(claim_of: Callable[..., Claim], text: str) -> None:
+    assert told(claim_of(text)) == []
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("limits closed", [("limit_contact", "closed", None)]),
+        ("limits ok", [("limit_contact", "closed", None)]),
+        ("limit open when hot", [("limit_contact", "open", None)]),
+        ("valve dont click", [("gas_valve_clicks", "no", None)]),
+        ("valve clicks", [("gas_valve_clicks", "yes", None)]),
+        ("inducer comes on no glow", [("inducer_runs", "yes", None), ("igniter_glows", "no", None)]),
+        ("inducer runs no glow no flame", [("inducer_runs", "yes", None), ("igniter_glows", "no", None), ("flame_seen", "no", None)]),
+        ("rod was filmed", [("flame_rod_looks", "filmed", None)]),
+        ("igniter was cracked", [("igniter_looks", "broken", None)]),
+        ("blower runs with nothing calling", [("blower_runs", "yes", "standby")]),
+        ("blower keeps running at rest", [("blower_runs", "yes", "standby")]),
+        ("120 put straight to heat wire and blower took off", [("blower_fed_directly", "runs", None)]),
+        ("120 direct to heat speed lead blower hums", [("blower_fed_directly", "does_not_run", None)]),
+        ("across door switch 121 with door on", [("across_door_switch", 121.0, None)]),
+        ("y to c wire reads 0.6 ohm w/ contactor lead off", [("outdoor_cable_ohms", 0.6, "power_off")]),
+    ],
+)
+def test_plain_statements_are_read(claim_of: Callable[..., Claim], text: str, expected: list[tuple[str, object, str | None]]) -> None:
+    claim = claim_of(text)
+
+    assert told(claim) == expected
+    assert claim.unmatched == ()
+
+
+@pytest.mark.parametrize(
+    "text", ["blower runs no heat call", "blower runs no call", "24 at w no inducer", "across door switch 121 with door off", "y to c 0.6 ohm w/ coil on", "vent was not plugged"]
+)
+def test_what_is_told_of_another_time_or_place_is_not_read(claim_of: Callable[..., Claim], text: str) -> None:
+    assert told(claim_of(text)) == []
+
+
+# within 6 percent either way of the mark, common practice: 0.94 x 7.5 is 7.05 and 1.06 x 7.5 is 7.95
+@pytest.mark.parametrize(
+    ("text", "shown", "against"),
+    [
+        ("cap 1.1 uf should be 7.5", 1.1, "outside"), ("cap 7.4 uf on a 7.5", 7.4, "within"), ("cap reads 7, should be 7.5 uf", 7.0, "outside"), ("cap 8 rated 7.5", 8.0, "outside"),
+        ("capacitor 7.9 mfd rated at 7.5 mfd", 7.9, "within"), ("cap 4.2 marked 5", 4.2, "outside"),
+    ],
+)  # fmt: skip
+def test_a_reading_with_its_mark_tells_both(claim_of: Callable[..., Claim], text: str, shown: float, against: str) -> None:
+    assert told(claim_of(text)) == [("capacitor_microfarads", shown, "power_off"), ("capacitor_against_mark", against, None)]
+
+
+@pytest.mark.parametrize("text", ["cap rated 7.5", "cap rated at 7.5 uf", "capacitor marked 7.5", "cap should be 7.5"])
+def test_a_mark_alone_is_no_reading_and_holds_nothing_back(claim_of: Callable[..., Claim], text: str) -> None:
+    claim = claim_of(text)
+
+    assert (told(claim), claim.unmatched, claim.untold) == ([], (), ())
+
+
+@pytest.mark.parametrize("text", ["inlet 7 should be 7", "flame .3 ua should be 3", "cap should be 7.5 but is not"])
+def test_what_has_no_mark_is_not_held_against_one(claim_of: Callable[..., Claim], text: str) -> None:
+    claim = claim_of(text)
+
+    assert told(claim) == []
+    assert claim.untold
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        (
+            "stat calls, w to c 25.0, no inducer, inducer terminal 0.0 low pin load on",
+            [("w_to_c_at_board", 25.0, "call"), ("inducer_runs", "no", None), ("inducer_pin_to_neutral", 0.0, "call")],
+        ),
+        ("with stat calling, w to c 0", [("w_to_c_at_board", 0.0, "call")]),
+        ("at heating, no blower, heat terminal 0.2 low pin", [("blower_runs", "no", "heating"), ("heat_terminal_to_neutral", 0.2, "heating")]),
+        ("at rest, blower runs", [("blower_runs", "yes", "standby")]),
+        ("during ignition trial, mv to c 0.1 pin, no flame", [("gas_pin_to_c", 0.1, "ignition_trial"), ("flame_seen", "no", "ignition_trial")]),
+        ("stat calls, igniter plug 121", [("igniter_volts_at_plug", 121.0, None)]),  # it is due later in the call
+        ("stat calls, igniter ohms 60", [("igniter_ohms", 60.0, "power_off")]),
+        ("at heating, mv to c 25 at ignition trial", [("gas_pin_to_c", 25.0, "ignition_trial")]),
+    ],
+)
+def test_a_step_told_first_is_that_of_what_follows(claim_of: Callable[..., Claim], text: str, expected: list[tuple[str, object, str | None]]) -> None:
+    claim = claim_of(text)
+
+    assert told(claim) == expected
+    assert claim.unmatched == ()
+
+
+@pytest.mark.parametrize("off", ["stat wires off", "tstat wires off", "with stat wires off", "thermostat wires off", "stat wires pulled"])
+def test_the_thermostats_wires_off_are_a_set_up(claim_of: Callable[..., Claim], off: str) -> None:
+    (record,) = claim_of(f"heat terminal 120.6 low pin at rest {off}").report.records
+
+    assert (record.name, record.set_up, record.step) == ("heat_terminal_to_neutral", ("thermostat_wires_off",), "standby")
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["board shorted", "bd no good", "put new brd in anyhow", "bd", "bad bd", "board fried", "chgd control too to be safe", "replaced brd", "needs new board", "ordered new board",
+     "board is bad", "board went bad", "swapped out the control", "changed board, works fine"],
+)  # fmt: skip
+def test_the_very_claim_tells_nothing_and_holds_nothing_back(claim_of: Callable[..., Claim], text: str) -> None:
+    claim = claim_of(text)
+
+    assert (told(claim), claim.unmatched, claim.untold) == ([], (), ())
+
+
+@pytest.mark.parametrize(
+    "text", ["board not replaced", "board not bad", "bad igniter", "inducer bad", "board burnt", "board relay shorted", "bad board and bad igniter", "board shorted to ground", "cleaned board"]
+)
+def test_what_tells_more_than_the_claim_is_listed(claim_of: Callable[..., Claim], text: str) -> None:
+    claim = claim_of(text)
+
+    assert told(claim) == []
+    assert [p.message for p in claim.untold] == [f"{text} is not read."]
+
+
+@pytest.mark.parametrize("text", ["changed board, inducer runs", "replaced board, inducer runs", "put new board in, ign ohms 60"])
+def test_what_follows_a_new_part_is_of_another_time(claim_of: Callable[..., Claim], text: str) -> None:
+    claim = claim_of(text)
+
+    assert told(claim) == []
+    assert len(claim.untold) == 1
+
+
+def test_another_part_that_is_bad_is_no_remark_of_this_claim(claim_of: Callable[..., Claim]) -> None:
+    assert [len(claim_of("inducer shot", part).unmatched) for part in ("inducer", "control board")] == [0, 1]
