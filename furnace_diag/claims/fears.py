@@ -146,7 +146,8 @@ def _fear(knowledge: Knowledge, name: str, wanted: Iterable[Wanted], do: str, se
     words = [w for v in sorted(values) for w in map(plain, (v, *sign.value_words.get(v, ())))]
     says = _says(sign, do)
     others = {group: re.compile(_others(n, other_names)) for group, n in called.items()}
-    before = {group: tuple(f" {o.removesuffix(n)}" for o in other_names if o.endswith(f" {n}")) for group, n in called.items()}
+    kinds = tuple(f" {plain(kind)} " for kind in next(iter(knowledge.words.values())).claims.said_of_dangers.other_kinds.get(name, ()))
+    before = {group: (*kinds, *(f" {o.removesuffix(n)}" for o in other_names if o.endswith(f" {n}"))) for group, n in called.items()}
     told = re.compile(rf"{UNDENIED}\b(?:{'|'.join(map(re.escape, words))})\b") if words else None
     return _Fear(name, re.compile(rf"\b(?:{names})\b{NONE_AFTER}"), others, before, told, says, seen)
 

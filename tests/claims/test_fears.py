@@ -333,3 +333,46 @@ def test_a_column_that_is_not_read_tells_no_danger_of_another_claim_and_none_tha
     content = "claim,shop,complaint,Heard\n1,Oak,no heat,smell of gas\n2,Smell of Gas Heating,no heat,no gas smell\n3,Oak,no heat,\n"
 
     assert [bool(j.feared) for j in judged(content)] == [True, False, False]
+
+
+LEAK = "a leak found with soap or a detector"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "no heat after water heater leak",
+        "water leak",
+        "roof leak",
+        "toilet leak upstairs",
+        "humidifier leak",
+        "drain leak",
+        "freon leak",
+        "hot water heater leak",
+        "air leak at plenum",
+    ],
+)
+def test_a_leak_of_water_or_air_is_none_of_gas(knowledge: Knowledge, text: str) -> None:
+    assert not [said for said in Fears(knowledge).spoken_of([text], set()) if LEAK in said]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "gas leak",
+        "leak at union found with soap",
+        "leak found",
+        "leak at water heater",
+        "gas leak at water heater",
+        "water heater gas leak",
+        "pipe leak",
+        "hose leak",
+        "propane leak",
+        "tank leak",
+        "water heater leak, leak at union found with soap",
+        "water leak and gas leak",
+        "leak on gas line by water heater",
+    ],
+)
+def test_a_leak_that_may_be_of_gas_stays_a_danger(knowledge: Knowledge, text: str) -> None:
+    assert [said for said in Fears(knowledge).spoken_of([text], set()) if LEAK in said]

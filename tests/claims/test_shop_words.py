@@ -47,9 +47,24 @@ def test_what_can_be_one_thing_is_taken_as_that_and_told(claim_of: Callable[...,
 
 @pytest.mark.parametrize(
     "text",
-    ["junction box 121", "24v pin to c 26.2", "24.6 at mv at ignition trial", "mv 24", "valve coil 44", "fuse 0.1", "no click", "leads 120", "limit 25", "board 24", "switch open",
-     "motor hums", "limits open", "jumped out the limit", "24 in 0 out"],
-)  # fmt: skip
+    [
+        "junction box 121",
+        "24v pin to c 26.2",
+        "24.6 at mv at ignition trial",
+        "mv 24",
+        "valve coil 44",
+        "fuse 0.1",
+        "no click",
+        "leads 120",
+        "limit 25",
+        "board 24",
+        "switch open",
+        "motor hums",
+        "limits open",
+        "jumped out the limit",
+        "24 in 0 out",
+    ],
+)
 def test_what_means_two_things_or_little_is_told_is_not_guessed(claim_of: Callable[..., Claim], text: str) -> None:
     claim = claim_of(text)
 
@@ -59,7 +74,10 @@ def test_what_means_two_things_or_little_is_told_is_not_guessed(claim_of: Callab
 
 
 def test_no_experiment_is_guessed(claim_of: Callable[..., Claim], knowledge: Knowledge) -> None:
-    claims = [claim_of(text) for text in ("blower takes off", "inducer keeps on when tapped", "jumped r and w starts", "blower spun starts", "hose pulled off valve shuts")]
+    claims = [
+        claim_of(text)
+        for text in ("blower takes off", "inducer keeps on when tapped", "jumped r and w starts", "blower spun starts", "hose pulled off valve shuts")
+    ]
 
     guessed = [p.message for c in claims for p in c.notes]
     assert not [i for i in knowledge.experiment for text in guessed if f"read as {i}" in text]
@@ -68,10 +86,14 @@ def test_no_experiment_is_guessed(claim_of: Callable[..., Claim], knowledge: Kno
 @pytest.mark.parametrize(
     ("text", "fed", "out"),
     [
-        ("ps 24 in 0 out", 24, 0), ("ps 24 in 24 out", 24, 24), ("24 in 0 out of ps", 24, 0), ("24v in 0v out on ps", 24, 0), ("24 going in nothing out of ps", 24, 0),
+        ("ps 24 in 0 out", 24, 0),
+        ("ps 24 in 24 out", 24, 24),
+        ("24 in 0 out of ps", 24, 0),
+        ("24v in 0v out on ps", 24, 0),
+        ("24 going in nothing out of ps", 24, 0),
         ("24 in 24 out of the pressure switch", 24, 24),
     ],
-)  # fmt: skip
+)
 def test_both_sides_of_one_thing_are_two_readings(claim_of: Callable[..., Claim], text: str, fed: float, out: float) -> None:
     assert told(claim_of(text)) == [("pressure_switch_feed_to_c", fed, None), ("pressure_switch_out_to_c", out, None)]
 
@@ -109,7 +131,15 @@ def test_plain_statements_are_read(claim_of: Callable[..., Claim], text: str, ex
 
 
 @pytest.mark.parametrize(
-    "text", ["blower runs no heat call", "blower runs no call", "24 at w no inducer", "across door switch 121 with door off", "y to c 0.6 ohm w/ coil on", "vent was not plugged"]
+    "text",
+    [
+        "blower runs no heat call",
+        "blower runs no call",
+        "24 at w no inducer",
+        "across door switch 121 with door off",
+        "y to c 0.6 ohm w/ coil on",
+        "vent was not plugged",
+    ],
 )
 def test_what_is_told_of_another_time_or_place_is_not_read(claim_of: Callable[..., Claim], text: str) -> None:
     assert told(claim_of(text)) == []
@@ -119,10 +149,14 @@ def test_what_is_told_of_another_time_or_place_is_not_read(claim_of: Callable[..
 @pytest.mark.parametrize(
     ("text", "shown", "against"),
     [
-        ("cap 1.1 uf should be 7.5", 1.1, "outside"), ("cap 7.4 uf on a 7.5", 7.4, "within"), ("cap reads 7, should be 7.5 uf", 7.0, "outside"), ("cap 8 rated 7.5", 8.0, "outside"),
-        ("capacitor 7.9 mfd rated at 7.5 mfd", 7.9, "within"), ("cap 4.2 marked 5", 4.2, "outside"),
+        ("cap 1.1 uf should be 7.5", 1.1, "outside"),
+        ("cap 7.4 uf on a 7.5", 7.4, "within"),
+        ("cap reads 7, should be 7.5 uf", 7.0, "outside"),
+        ("cap 8 rated 7.5", 8.0, "outside"),
+        ("capacitor 7.9 mfd rated at 7.5 mfd", 7.9, "within"),
+        ("cap 4.2 marked 5", 4.2, "outside"),
     ],
-)  # fmt: skip
+)
 def test_a_reading_with_its_mark_tells_both(claim_of: Callable[..., Claim], text: str, shown: float, against: str) -> None:
     assert told(claim_of(text)) == [("capacitor_microfarads", shown, "power_off"), ("capacitor_against_mark", against, None)]
 
@@ -155,7 +189,7 @@ def test_what_has_no_mark_is_not_held_against_one(claim_of: Callable[..., Claim]
         ("during ignition trial, mv to c 0.1 pin, no flame", [("gas_pin_to_c", 0.1, "ignition_trial"), ("flame_seen", "no", "ignition_trial")]),
         ("stat calls, igniter plug 121", [("igniter_volts_at_plug", 121.0, None)]),  # it is due later in the call
         ("stat calls, igniter ohms 60", [("igniter_ohms", 60.0, "power_off")]),
-        ("at heating, mv to c 25 at ignition trial", [("gas_pin_to_c", 25.0, "ignition_trial")]),
+        ("at heating, mv to c 25 pin at ignition trial", [("gas_pin_to_c", 25.0, "ignition_trial")]),
     ],
 )
 def test_a_step_told_first_is_that_of_what_follows(claim_of: Callable[..., Claim], text: str, expected: list[tuple[str, object, str | None]]) -> None:
@@ -174,9 +208,23 @@ def test_the_thermostats_wires_off_are_a_set_up(claim_of: Callable[..., Claim], 
 
 @pytest.mark.parametrize(
     "text",
-    ["board shorted", "bd no good", "put new brd in anyhow", "bd", "bad bd", "board fried", "chgd control too to be safe", "replaced brd", "needs new board", "ordered new board",
-     "board is bad", "board went bad", "swapped out the control", "changed board, works fine"],
-)  # fmt: skip
+    [
+        "board shorted",
+        "bd no good",
+        "put new brd in anyhow",
+        "bd",
+        "bad bd",
+        "board fried",
+        "chgd control too to be safe",
+        "replaced brd",
+        "needs new board",
+        "ordered new board",
+        "board is bad",
+        "board went bad",
+        "swapped out the control",
+        "changed board, works fine",
+    ],
+)
 def test_the_very_claim_tells_nothing_and_holds_nothing_back(claim_of: Callable[..., Claim], text: str) -> None:
     claim = claim_of(text)
 
@@ -184,7 +232,18 @@ def test_the_very_claim_tells_nothing_and_holds_nothing_back(claim_of: Callable[
 
 
 @pytest.mark.parametrize(
-    "text", ["board not replaced", "board not bad", "bad igniter", "inducer bad", "board burnt", "board relay shorted", "bad board and bad igniter", "board shorted to ground", "cleaned board"]
+    "text",
+    [
+        "board not replaced",
+        "board not bad",
+        "bad igniter",
+        "inducer bad",
+        "board burnt",
+        "board relay shorted",
+        "bad board and bad igniter",
+        "board shorted to ground",
+        "cleaned board",
+    ],
 )
 def test_what_tells_more_than_the_claim_is_listed(claim_of: Callable[..., Claim], text: str) -> None:
     claim = claim_of(text)
