@@ -24,9 +24,9 @@ from furnace_diag.diagnosis.verdict import BOARD, by_part, nearest_proof, of_the
 from furnace_diag.furnace.built import Population
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.models import Knowledge
-from furnace_diag.problems import Problem
+from furnace_diag.problems import Problem, printable
 
-JUDGEMENT_VERSION = 7
+JUDGEMENT_VERSION = 8
 CLASH = "cannot_be_true_together"
 VERDICTS = ("supported", "plausible", "not_supported", "not_shown", CLASH, "unreadable")
 MOST_FITS_KEPT = 6000  # arrays of one number for each kind of furnace, some 8 kB each
@@ -212,7 +212,7 @@ class Desk:
         cause = _cause(evidence, seen, shares, claim.part, self.bounds.worth_naming, self.bounds.told_apart)
         proof = self._proof(claim, evidence, seen)
         verdict, says, clash = self._verdict(claim, evidence, seen, shares, cause, proof)
-        board, unsettled = seen.board.verdict, bool(claim.unread or claim.untold)
+        board, unsettled = seen.board.verdict, _is_unsettled(claim)
         if unsettled and (verdict in UNSETTLED or board in SETTLED):
             verdict, board = UNSETTLED.get(verdict, verdict), NOT_SETTLED
             says = f"{_left_out(claim)} not be read, so nothing is settled. Without that: {says[0].lower()}{says[1:]}"
@@ -236,6 +236,7 @@ class Desk:
         """The verdict, what it says in a sentence, and the records that clash."""
         share = shares.get(claim.part, 0.0)
         part, leads = _words(claim.part), cause is not None and cause.share_of_part >= self.bounds.elsewhere
+        named = not _is_unsettled(claim)  # what is not read yet may speak against any other part
         if claim.part == BOARD and seen.board.proved:
             return "supported", f"The records prove it. {seen.board.proved[0].says}.", ()
         together = clashes(evidence, seen.groups)
@@ -244,7 +245,7 @@ class Desk:
             what = "Some records contradict one another: no furnace, sound or with one failure, gives them together. One is wrong or was taken at another time."
             return CLASH, f"{what} {_open(claim.part)}", tuple(f"{r.said} ({r.place})" for r in clash)
         if seen.posterior.something_else >= max(self.bounds.together, *shares.values()):  # it leads before every part, and far enough
-            return "not_shown", _unknown_cause(together, cause if cause is not None and cause.share_of_part > share else None), ()
+            return "not_shown", _unknown_cause(together, cause if named and cause is not None and cause.share_of_part > share else None), ()
         if claim.part == BOARD and proof is not None and proof.grade == "shown":
             return "plausible", f"The records show it, and do not prove it yet. {proof.says}.", ()
         leads_itself = share == max(shares.values()) and share > seen.posterior.something_else and seen.board.verdict == "suspected"
@@ -257,18 +258,21 @@ class Desk:
         if cause is not None and leads and self._is_elsewhere(claim, seen, share) and self._is_shown(claim, seen, cause):
             cannot = impossible_with(evidence, seen.groups, [f"{cause.part}:{cause.failure}"])
             if cannot:
-                lean = f"The records lean to the {_words(cause.part)} ({cause.says}), which does not give: {'; '.join(cannot)}."
+                other = f"the {_words(cause.part)} ({cause.says})" if named else "another part"
+                lean = f"The records lean to {other}, which does not give: {'; '.join(cannot)}."
                 return "not_shown", f"{lean} One may be misread, or two things have failed.", ()
-            what = f"The records do not show that the {part} has failed. They point to the {_words(cause.part)} ({cause.share_of_part:.0%}): {cause.says}."
-            return "not_supported", what, ()
+            point = f" They point to the {_words(cause.part)} ({cause.share_of_part:.0%}): {cause.says}." if named else ""
+            return "not_supported", f"The records do not show that the {part} has failed.{point}", ()
         if not any(map(_is_own, claim.report.records)):
-            what = "Nothing but the complaint could be read" if claim.unmatched else "Nothing was read"
+            told = "; ".join(r.said.removeprefix(COMPLAINT) for r in claim.report.records)
+            what = f"Nothing but the complaint could be read ({printable(told, 200)})" if told else "Nothing was read"
             return "not_shown", f"{what}, so nothing is shown.", ()
         if claim.part != BOARD and share >= self.bounds.elsewhere:
             return "plausible", f"The records point to the {part} ({share:.0%}). The rules have no proof for this part.", ()
         known = BOARD_SAYS.get(seen.board.verdict, "") if claim.part == BOARD else ""
         known = known or self._against(claim.part, seen, share)
-        lean = f" They lean to the {_words(cause.part)} ({cause.share_of_part:.0%}), which is not enough to name it." if leads and cause is not None else ""
+        leaning = leads and named and cause is not None
+        lean = f" They lean to the {_words(cause.part)} ({cause.share_of_part:.0%}), which is not enough to name it." if leaning and cause is not None else ""
         return "not_shown", (known or f"The records do not decide whether the {part} has failed.") + lean, ()
 
     def _is_elsewhere(self, claim: Claim, seen: Weighed, share: float) -> bool:
@@ -413,6 +417,11 @@ def _shown(found: Sequence[Found], do: str) -> tuple[Shown, ...]:
 def _open(part: str) -> str:
     """What is said of the claimed part where records contradict one another."""
     return f"Until that is put right, nothing is settled of the {_words(part)}."
+
+
+def _is_unsettled(claim: Claim) -> bool:
+    """Whether something of a claim that tells of the furnace could not be read."""
+    return bool(claim.unread or claim.untold)
 
 
 def _left_out(claim: Claim) -> str:

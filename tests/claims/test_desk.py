@@ -356,7 +356,7 @@ def test_a_complaint_weighs_in_a_claim_as_in_a_ranking(complaint: str, rows: tup
     report = understand(parse_yaml(json.dumps({"complaint": complaint, "records": records}), "report"), RULES)
 
     agrees(judgement, answer(report, evidence), report)
-    assert rows or judgement.says.startswith("Nothing was read")
+    assert rows or judgement.says.startswith("Nothing but the complaint could be read")
 
 
 @pytest.mark.parametrize("complaint", ["last guy says board is bad", "told I need a new board", "other company condemned the board"])
@@ -650,3 +650,41 @@ def test_another_part_is_named_only_where_enough_is_believed_of_it(desk: Desk) -
 
     assert not named[2]
     assert named[-1]
+
+
+@pytest.mark.parametrize(
+    ("complaint", "told"),
+    [
+        ("inducer hums wont spin", "inducer hums"),
+        ("float switch tripped", "float switch tripped"),
+        ("filter plugged solid", "filter plugged solid"),
+        ("blower just hums", "blower just hums"),
+    ],
+)
+def test_a_complaint_alone_is_heard_and_shows_nothing(judged: Callable[..., list[Judgement]], complaint: str, told: str) -> None:
+    (judgement,) = judged(f"claim,part,complaint,readings\nA1,board,{complaint},\n")
+
+    assert [r["source"] for r in judgement.records] == ["told"]
+    assert (judgement.verdict, judgement.says) == ("not_shown", f"Nothing but the complaint could be read ({told}), so nothing is shown.")
+
+
+@pytest.mark.parametrize("complaint", ["zxqv", "see pix"])
+def test_nothing_was_read_stands_where_nothing_was(judged: Callable[..., list[Judgement]], complaint: str) -> None:
+    (judgement,) = judged(f"claim,part,complaint,readings\nA1,board,{complaint},\n")
+
+    assert (judgement.records, judgement.says) == ((), "Nothing was read, so nothing is shown.")
+
+
+def test_no_other_part_is_named_in_words_while_something_is_unread(judged: Callable[..., list[Judgement]]) -> None:
+    """A broken igniter leads; what is unread beside it may speak against that as well as for it."""
+    text = "inducer runs; ps in 24; ps out 24; no glow; ign ohms OL; igniter plug 120 low at igniter warm up"
+    (settled,) = judged(f'claim,part,readings\nA1,board,"{text}"\n')
+    (open_,) = judged(f'claim,part,readings\nA1,board,"{text}; junction box 121 inducer sideways"\n')
+
+    assert settled.verdict == "not_supported"
+    assert "igniter" in settled.says
+    assert open_.verdict == "not_shown"
+    assert "nothing is settled. Without that: the records do not show that the control board has failed." in open_.says
+    assert "igniter" not in open_.says
+    assert open_.cause is not None
+    assert open_.cause.part == "igniter"
