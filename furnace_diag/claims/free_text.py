@@ -13,12 +13,12 @@ from difflib import get_close_matches
 from functools import cached_property, lru_cache
 
 from furnace_diag.diagnosis.records import Vocabulary
-from furnace_diag.knowledge.find import DENIALS, made_of, plain
+from furnace_diag.knowledge.find import DENIALS, DENIED, made_of, plain
 from furnace_diag.knowledge.models import Point, Sign
 from furnace_diag.problems import BadInput
 from furnace_diag.quantities import BadQuantity, parse_quantity
 from furnace_diag.visit.complaint import BEFORE_DENIAL, sides_of
-from furnace_diag.visit.lines import DONE_FIRST, IN_CALL, MOST_WORDS, NAMED, VALUE_FIRST, Reader, Typed, Unclear
+from furnace_diag.visit.lines import DONE_FIRST, IN_CALL, MOST_OF_TRIAL, MOST_WORDS, NAMED, VALUE_FIRST, Reader, Typed, Unclear
 
 MOST_KEPT = 20_000  # pieces that are remembered, because the same words come again and again
 # "cap reads 2.1": before a figure such a word says nothing
@@ -255,7 +255,19 @@ class FreeText:
     def is_the_claim(self, text: str, part: str) -> bool:
         """Whether a piece tells only what is claimed, that *part* is bad or a new one is put in: "bd no good", "put new brd in anyhow"."""
         claims = self._reader.vocabulary.words.claims
-        return any(not rest or made_of(rest, (*claims.blames, *self._renewed, *claims.says_little)) for rest in self._beside_name(text, part))
+        return self._fails_to(text, part) or any(not rest or made_of(rest, (*claims.blames, *self._renewed, *claims.says_little)) for rest in self._beside_name(text, part))
+
+    def _fails_to(self, text: str, part: str) -> bool:
+        """Whether a piece tells only that *part* does not do its work on another thing: "board wont lite ignitor". A figure in it is a reading, and what
+        it does not get, or is itself, was seen of it."""
+        words = plain(text).split()
+        if any(w[0].isdigit() for w in words) or len(words) > MOST_OF_TRIAL:
+            return False
+        vocabulary = self._reader.vocabulary
+        names, fails = vocabulary.names("history"), {tuple(plain(f).split()) for f in vocabulary.words.claims.fails_to}
+        ends = (n for n in range(1, min(MOST_OF_PART, len(words) - 1) + 1) if names.clear(" ".join(words[:n])) == [part])
+        denied = [words[n + 1 :] for n in ends if words[n] in DENIALS | DENIED]
+        return any(tuple(rest[:n]) in fails and rest[n : n + 1] not in ([], ["up"]) for rest in denied for n in (1, 2))
 
     def is_new_part(self, text: str, part: str) -> bool:
         """Whether such a piece tells of a new *part*, so that what follows is of another time."""

@@ -146,6 +146,7 @@ class ClaimWords(Model):
     blames: tuple[str, ...] = ()
     renewed: tuple[str, ...] = ()
     says_little: tuple[str, ...] = ()
+    fails_to: tuple[str, ...] = ()
     brings_about: tuple[str, ...] = ()
     brings_about_nothing: tuple[str, ...] = ()
     said_of_dangers: DangersSaid = DangersSaid()

@@ -58,7 +58,9 @@ WHEN_DONE = frozenset(["when", "if", "once", "after", "with", "while"])  # betwe
 NOT_TOLD_OF = frozenset(["if", "would", "should", "could", "might", "may", "supposed", "try", "until", "unless", "before"])  # not what was done and seen
 MOST_OF_TRIAL = 14  # words
 LEAST_OF_NAME = 3  # words that the name of what is no experiment must have, to stand around its value
-MANY_CALLS = re.compile(r"\b([2-9])\s+(?:(?:full|whole|heat|more|other|further|such)\s+)*(?:calls|cycles)\b", re.IGNORECASE)
+MANY_CALLS = re.compile(
+    r"\b(?:([2-9])\s+(?:(?:full|whole|heat|more|other|further|such)\s+)*|(?:(?:in|on|at|during)\s+)?both\s+(?:(?:the|heat)\s+)*)(?:calls|cycles)\b", re.IGNORECASE
+)
 CANNOT = frozenset(
     {"cant reach it", "cannot reach it", "cant reach", "cant get at it", "cant", "cannot", "skip", "dont know"}
     | {"do not know", "not sure", "no idea", "unknown", "dunno", "idk", "i dont know", "i do not know", "no clue"}
@@ -690,7 +692,7 @@ def _value_begun_by(words: Sequence[str], values: Names) -> str | None:
 def _calls_apart(text: str) -> tuple[str, int]:
     """*text* without "3 calls" in it, and how many calls it tells of."""
     found = MANY_CALLS.search(text)
-    return (text, 1) if found is None else (" ".join([*text[: found.start()].split(), *text[found.end() :].split()]), int(found[1]))
+    return (text, 1) if found is None else (" ".join([*text[: found.start()].split(), *text[found.end() :].split()]), int(found[1] or 2))
 
 
 def _parted(sign: str, thing: str) -> tuple[str, str]:

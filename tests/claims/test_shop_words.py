@@ -262,3 +262,37 @@ def test_what_follows_a_new_part_is_of_another_time(claim_of: Callable[..., Clai
 
 def test_another_part_that_is_bad_is_no_remark_of_this_claim(claim_of: Callable[..., Claim]) -> None:
     assert [len(claim_of("inducer shot", part).unmatched) for part in ("inducer", "control board")] == [0, 1]
+
+
+@pytest.mark.parametrize(
+    "text", ["board not opening valve", "board wont lite ignitor", "bd not starting inducer", "control doesnt run the blower", "board wont turn on blower"]
+)
+def test_that_the_part_does_not_do_its_work_is_the_claim(claim_of: Callable[..., Claim], text: str) -> None:
+    claim = claim_of(text)
+
+    assert (told(claim), claim.unmatched) == ([], ())
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "board not getting power",
+        "board wont power up",
+        "board not sending 24 to valve",
+        "board light wont light",
+        "inducer not starting blower",
+        "board wont light",
+        "valve not opening",
+    ],
+)
+def test_what_the_part_does_not_get_or_show_is_no_mere_claim(claim_of: Callable[..., Claim], text: str) -> None:
+    claim = claim_of(text)
+
+    assert told(claim) or claim.unmatched
+
+
+@pytest.mark.parametrize("both", ["both calls", "on both calls", "both heat calls", "2 calls", "in both the calls"])
+def test_both_calls_are_two(claim_of: Callable[..., Claim], both: str) -> None:
+    records = claim_of(f"pressure switch out 25.1 {both}").report.records
+
+    assert [(r.name, r.number, r.call) for r in records] == [("pressure_switch_out_to_c", 25.1, call) for call in (1, 2)]
