@@ -58,9 +58,9 @@ WHEN_DONE = frozenset(["when", "if", "once", "after", "with", "while"])  # betwe
 NOT_TOLD_OF = frozenset(["if", "would", "should", "could", "might", "may", "supposed", "try", "until", "unless", "before"])  # not what was done and seen
 MOST_OF_TRIAL = 14  # words
 LEAST_OF_NAME = 3  # words that the name of what is no experiment must have, to stand around its value
-MANY_CALLS = re.compile(
-    r"\b(?:([2-9])\s+(?:(?:full|whole|heat|more|other|further|such)\s+)*|(?:(?:in|on|at|during)\s+)?both\s+(?:(?:the|heat)\s+)*)(?:calls|cycles)\b", re.IGNORECASE
-)
+SEVERAL_OF = r"([2-9])\s+(?:(?:full|whole|heat|more|other|further|such)\s+)*"
+BOTH = r"(?:(?:in|on|at|during)\s+)?both\s+(?:(?:the|heat)\s+)*"
+MANY_CALLS = re.compile(rf"\b(?:{SEVERAL_OF}|{BOTH})(?:calls|cycles)\b", re.IGNORECASE)
 CANNOT = frozenset(
     {"cant reach it", "cannot reach it", "cant reach", "cant get at it", "cant", "cannot", "skip", "dont know"}
     | {"do not know", "not sure", "no idea", "unknown", "dunno", "idk", "i dont know", "i do not know", "no clue"}
