@@ -255,7 +255,8 @@ class FreeText:
     def is_the_claim(self, text: str, part: str) -> bool:
         """Whether a piece tells only what is claimed, that *part* is bad or a new one is put in: "bd no good", "put new brd in anyhow"."""
         claims = self._reader.vocabulary.words.claims
-        return self._fails_to(text, part) or any(not rest or made_of(rest, (*claims.blames, *self._renewed, *claims.says_little)) for rest in self._beside_name(text, part))
+        tells_no_more = (*claims.blames, *self._renewed, *claims.says_little)
+        return self._fails_to(text, part) or any(not rest or made_of(rest, tells_no_more) for rest in self._beside_name(text, part))
 
     def _fails_to(self, text: str, part: str) -> bool:
         """Whether a piece tells only that *part* does not do its work on another thing: "board wont lite ignitor". A figure in it is a reading, and what
