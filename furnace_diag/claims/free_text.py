@@ -13,6 +13,7 @@ from difflib import get_close_matches
 from functools import cached_property, lru_cache
 
 from furnace_diag.diagnosis.records import Vocabulary
+from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.find import DENIALS, DENIED, made_of, plain
 from furnace_diag.knowledge.models import Point, Sign
 from furnace_diag.problems import BadInput
@@ -255,6 +256,8 @@ class FreeText:
     def is_the_claim(self, text: str, part: str) -> bool:
         """Whether a piece tells only what is claimed, that *part* is bad or a new one is put in: "bd no good", "put new brd in anyhow"."""
         claims = self._reader.vocabulary.words.claims
+        if part != BOARD and self.records(text):
+            return False  # "inducer dead" is seen, "board dead" is thought
         tells_no_more = (*claims.blames, *self._renewed, *claims.says_little)
         return self._fails_to(text, part) or any(not rest or made_of(rest, tells_no_more) for rest in self._beside_name(text, part))
 

@@ -296,3 +296,12 @@ def test_both_calls_are_two(claim_of: Callable[..., Claim], both: str) -> None:
     records = claim_of(f"pressure switch out 25.1 {both}").report.records
 
     assert [(r.name, r.number, r.call) for r in records] == [("pressure_switch_out_to_c", 25.1, call) for call in (1, 2)]
+
+
+@pytest.mark.parametrize(
+    ("text", "part", "name"),
+    [("inducer dead", "inducer", "inducer_runs"), ("fuse blown", "fuse", "fuse_looks"), ("blower dead", "blower motor", "blower_runs")],
+)
+def test_what_is_seen_of_the_part_claimed_is_read(claim_of: Callable[..., Claim], text: str, part: str, name: str) -> None:
+    """Of a board it is an opinion, for nobody sees it: whatever else works tells."""
+    assert [t[0] for t in told(claim_of(text, part))] == [name]
