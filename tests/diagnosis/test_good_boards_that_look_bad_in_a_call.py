@@ -35,7 +35,7 @@ DRAFT_SEEN = """
 - {point: pressure_switch_feed_to_c, value: 26.9 V, step: inducer_start}
 - {point: gas_pin_to_c, value: 0.02 V, step: inducer_start, meter: low, contact: pin, hold: max, after_s: 95}
 - {point: igniter_pin_to_neutral, value: 0.5 V, step: inducer_start, meter: low, contact: pin, set_up: [load_on]}
-- {sign: reset_buttons, value: all_in}
+- {sign: rollout_contact, value: closed}
 - {sign: fresh_call, value: "yes"}
 - {sign: plugs_refitted, value: still_the_same}
 - {sign: meter_tried_on_live_point, value: "yes"}

@@ -31,7 +31,7 @@ GLOWS: Seen = ("igniter_glows", "igniter_warm_up", ("yes", "bright"))
 GAS_FED: Seen = ("gas_pin_to_c", "ignition_trial", "call_voltage")
 CLICKS: Seen = ("gas_valve_clicks", "ignition_trial", ("yes",))
 BURNED: Seen = ("burners_light", WHOLE_CALL, ("stay_lit", "drop_out"))
-ROLLOUT_IN: Seen = ("reset_buttons", "power_off", ("all_in",))
+ROLLOUT_IN: Seen = ("rollout_contact", "power_off", ("closed",))
 NO_FLAME: Seen = ("flame_seen", "standby", ("no",))
 R_IS_FED = "r_to_c_at_board"
 
@@ -128,7 +128,7 @@ def finder() -> Finder:
 
 def test_a_flame_before_does_not_stand_for_a_rollout_switch_that_may_have_tripped_since(finder: Finder) -> None:
     """Burners light, flame rolls out, the switch trips: the board rightly says that its string is open although the limit's own pins are live."""
-    records, options = _without(RULES, "chain_input_dead", {"reset_buttons", "fresh_call"})
+    records, options = _without(RULES, "chain_input_dead", {"rollout_contact", "fresh_call"})
     place = Place("made up", 1, 1)
     lit = [Record("sign", "burners_light", "burners lit", place, word="stay_lit", call=c) for c in (1, 2)]
     seen = [Record("sign", "flame_seen", "flame", place, word="yes", step="heating", call=c) for c in (1, 2)]
@@ -146,3 +146,17 @@ def test_a_glow_before_does_not_stand_for_an_eye_on_the_burners_where_flame_is_i
 def _without(k: Knowledge, proof: str, names: set[str]) -> tuple[list[Record], dict[str, str]]:
     records, options = records_of(example_of(k.proof[proof]), k)
     return [replace(r) for r in records if r.name not in names], options
+
+
+@pytest.mark.parametrize("name", [p.proof for p in RULES.proof.values() if {"rollout_seen_in", "rollout_in"} & {*p.needs}])
+def test_a_button_that_is_in_shows_no_closed_contact(name: str, finder: Finder) -> None:
+    """A roll-out switch may fail open under a button that is in; common practice, no source. Only a meter tells."""
+    entries = [e for e in example_of(RULES.proof[name]) if "rollout_contact" not in e.values()]
+    records, options = records_of([*entries, {"sign": "reset_buttons", "value": "all_in"}], RULES)
+    by_meter, _ = records_of([{"point": "rollout_ohms", "value": "0.2"}], RULES)
+    found = finder.find(records, options)
+    shown = next(n for n in finder.proof(found, name).needs if n.condition in ("rollout_seen_in", "rollout_in")).met_by
+
+    assert not any("reset_buttons" in said for said in shown)
+    assert (found.grades[name] == "proved") == bool(shown)  # what the control does with its gas may show it, too
+    assert finder.find([*records, *by_meter], options).grades[name] == "proved"
