@@ -273,6 +273,8 @@ class Desk:
         known = known or self._against(claim.part, seen, share)
         leaning = leads and named and cause is not None
         lean = f" They lean to the {_words(cause.part)} ({cause.share_of_part:.0%}), which is not enough to name it." if leaning and cause is not None else ""
+        if claim.part == BOARD and share >= self.bounds.elsewhere:
+            return "not_shown", f"The records point to the {part} ({share:.0%}), and no heat call shows all that its proof wants: a rank is no proof.", ()
         return "not_shown", (known or f"The records do not decide whether the {part} has failed.") + lean, ()
 
     def _is_elsewhere(self, claim: Claim, seen: Weighed, share: float) -> bool:

@@ -688,3 +688,13 @@ def test_no_other_part_is_named_in_words_while_something_is_unread(judged: Calla
     assert "igniter" not in open_.says
     assert open_.cause is not None
     assert open_.cause.part == "igniter"
+
+
+def test_a_board_that_the_records_point_to_is_told_so_though_nothing_is_shown(desk: Desk) -> None:
+    """A rank is no proof, and a clerk is told both."""
+    told = [desk.judge(claim_of(read_report(case, RULES))) for case in CASES]
+    not_shown = [j for j in told if j.verdict == "not_shown"]
+
+    assert {j.share >= BOUNDS.elsewhere for j in not_shown} == {True, False}
+    for judgement in not_shown:
+        assert ("point to the control board" in judgement.says) is (judgement.share >= BOUNDS.elsewhere), judgement.says
