@@ -625,8 +625,11 @@ class Desk:
         come, that is another thing, and it is asked which."""
         if (sign := self._never_of(name)) is not None and not self._call_stops_before(sign, step):
             return
-        self.session.tell("never", {"name": name, "step": step, "nothing_there": True})
         stops = self.session.evidence.sign_of_stopping
+        if name == stops:
+            self.say(f"Where nothing stops it, say {self.session.vocabulary.sequence.order[-1].replace('_', ' ')}.")
+            return
+        self.session.tell("never", {"name": name, "step": step, "nothing_there": True})
         told = {(self.session.record(e).name, self.session.record(e).call) for e in self.session.visit.telling}
         if stops is None or (stops, self.session.visit.call) in told or not ask_for(self, "sign", stops, {}):
             self.show_change()

@@ -94,3 +94,15 @@ def test_the_question_about_the_meter_is_put_again_after_a_reading_typed_there(s
     assert " ".join(capsys.readouterr().out.split()).count(ask) == 3
     assert records(session)["inducer_runs"] == "yes"
     assert session.visit.meter == "high"
+
+
+def test_a_call_that_never_stops_burns_on(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    """At the question how far a call gets, "never" is no answer that leads on, and the word that is one is told."""
+    desk(session, [*START, "stops at", "never"])
+    before = len(session.visit.entries)
+    capsys.readouterr()
+    made = desk(session, [])
+    made.never_there("stops_at", None)
+    assert "say heating" in " ".join(capsys.readouterr().out.split())
+    assert len(session.visit.entries) == before
+    assert not session.visit.never
