@@ -540,13 +540,15 @@ class Desk:
             self.say(f"At which step? It tells more with it, such as: fix {number} {name} {value} at {step.replace('_', ' ')}")
 
     def _step_asked(self, point: str) -> str | None:
-        """The step at which the screen, or what the board's proof lacks, asks for a point; None where neither does."""
+        """The step at which the screen, or what the board's proof lacks, asks for a point; else where the call stops, if it is read there."""
         asked = _asked_in(self.shown) if self.shown is not None else None
         if asked is not None and asked.name == point:
             return asked.step
         nearest = self.shown.board.nearest if self.shown is not None else None
         lacking = [self.session.knowledge.condition[n.condition] for n in (nearest.missing if nearest is not None else ())]
-        return next((w.step[0] for c in lacking for w in c.any_of[0] if w.point == point and w.step), None)
+        wanted = next((w.step[0] for c in lacking for w in c.any_of[0] if w.point == point and w.step), None)
+        stops = screen.stopped_at(self.shown) if self.shown is not None else None
+        return wanted or (stops if stops in self.session.knowledge.point[point].steps else None)
 
     def _take_next(self) -> None:
         answer, after = self.session.answer(), self.session.after()

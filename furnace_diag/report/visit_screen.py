@@ -148,13 +148,19 @@ def stop_lines(hazards: Sequence[Found], width: int) -> Iterator[str]:
         yield ""
 
 
+def stopped_at(answer: Answer) -> str | None:
+    """The step at which the heat call likely stops; None where that is open."""
+    stop = max(answer.heat_call, key=lambda r: r.stops)
+    return stop.step if stop.stops >= LIKELY else None
+
+
 def strip_lines(answer: Answer, width: int) -> Iterator[str]:
     """How far the heat call gets: steps that are reached, and the one it stops at."""
     call = answer.heat_call
     stop = max(call, key=lambda r: r.stops)
     reached = [r for r in call if r.reached - r.stops >= SURE]
     names = [_step(r.step) for r in reached]
-    if stop.stops < LIKELY:
+    if stopped_at(answer) is None:
         said = " > ".join([*names, "?"]) if names else "not known yet how far it gets"
     else:
         skipped = [] if reached and call[call.index(reached[-1]) + 1] is stop else ["..."]

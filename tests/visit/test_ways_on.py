@@ -106,3 +106,13 @@ def test_a_call_that_never_stops_burns_on(session: Session, capsys: pytest.Captu
     assert "say heating" in " ".join(capsys.readouterr().out.split())
     assert len(session.visit.entries) == before
     assert not session.visit.never
+
+
+def test_no_step_is_offered_that_the_call_does_not_get_to(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    """A call that stops while it waits for draft has no draft in the warm-up, and nobody is led to write one down."""
+    desk(session, [*START, "stops at inducer start", "inducer runs at inducer start"])
+    capsys.readouterr()
+    desk(session, ["draft .1"])
+    said = " ".join(capsys.readouterr().out.split())
+    assert "draft .1 at inducer start" in said
+    assert "draft .1 at igniter warm up" not in said
