@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 
 from furnace_diag.diagnosis.choice import Choice
-from furnace_diag.diagnosis.confirm import act, glance
+from furnace_diag.diagnosis.confirm import MORE_LIKELY, act, glance
 from furnace_diag.diagnosis.evidence import Evidence, Group
 from furnace_diag.diagnosis.findings import ProofState
 from furnace_diag.diagnosis.readings import reading
@@ -45,11 +45,12 @@ def choose(
     for i, cost in ranked:
         named.setdefault(table.keys[i][0], (i, cost))
     readings = tuple(reading(reckoning, table, i, cost) for i, cost in list(named.values())[:OFFERED])
-    worth_mending = now < reckoning.otherwise  # else no part is likely enough to be put right on trial
+    settled = not ranked and reckoning.belief.max() > MORE_LIKELY  # however dear it is to put right: nothing is left to be read
+    worth_mending = settled or now < reckoning.otherwise  # else no part is likely enough to be put right on trial
     to_spare = LEAST_SPARED if reckoning.far_ahead() else 0.0
     to_be_proved = reckoning.board_leads and not ranked  # what its proof still asks for is worth it, whatever that tells
     if to_be_proved or (worth_mending and (now <= least + to_spare)):
-        return Choice(readings, act(reckoning, table, now, needs_proof=nearest is not None))
+        return Choice(readings, act(reckoning, table, now, needs_proof=nearest is not None, settled=settled))
     if worth_mending and ranked and now - least <= HARDLY * now:
         nearly = act(reckoning, table, now, needs_proof=nearest is not None)
         return Choice(readings, None, nearly=nearly if nearly.check is not None and nearly.of_part >= WORTH_A_CHECK else None)

@@ -28,10 +28,10 @@ NOT_USUAL = -1  # the number of a candidate that is none of the usual keys: what
 AS_TELLING = 0.9  # of what the most telling check tells: checks that tell as much are as good, judgement
 
 
-def act(reckoning: Reckoning, table: Table, now: float, *, needs_proof: bool) -> Act:
-    """Putting right what comes first by probability over cost, and the reading that would best confirm it."""
+def act(reckoning: Reckoning, table: Table, now: float, *, needs_proof: bool, settled: bool = False) -> Act:
+    """Putting right what comes first by probability over cost, and the reading that would best confirm it. *settled*: what is likeliest comes first."""
     belief = reckoning.belief
-    part = int(np.argmax(belief / reckoning.costs))
+    part = int(np.argmax(belief if settled else belief / reckoning.costs))
     mine = np.where(reckoning.part_of == part, reckoning.posterior.failures, 0)
     leads = int(mine.argmax())
     fault, mended = reckoning.evidence.population.faults[leads], _mended_with(reckoning, leads)
@@ -41,7 +41,7 @@ def act(reckoning: Reckoning, table: Table, now: float, *, needs_proof: bool) ->
     says = reckoning.evidence.family.failure(fault).says
     probability, in_all = float(mine[mended].sum()), float(reckoning.costs[part] + left[0])
     unproved, repair = needs_proof and fault.part == BOARD, _repair_of(reckoning, leads)
-    confirm = () if repair is None else confirmed_by(reckoning.k, repair)
+    confirm = () if repair is None else confirmed_by(reckoning.k, repair, reckoning.read)
     cautions = () if repair is None else reckoning.evidence.cautions(repair)
     return Act(fault.part, fault.failure, says, probability, float(belief[part]), check, now, in_all, unproved, confirm, cautions)
 
@@ -84,6 +84,9 @@ def _mended_with(reckoning: Reckoning, number: int) -> NDArray[np.bool_]:
 def _best_check(reckoning: Reckoning, table: Table, part: int, leads: int, mended: NDArray[np.bool_]) -> NextReading | None:
     """The reading that confirms a repair: what the repair itself names, what shows its failures by itself, or what best parts it from all else.
 
+    What the repair names and what parts none of what is known may still tell of a failure that nobody wrote down. It is asked for where no record shows
+    the failure as plainly as any reading would (a coil that reads open is no better for gas at its valve), or where it takes less than would be lost
+    by a part replaced in vain, as often as there is something else before anything is read.
     *leads*: the likeliest of the part's failures. *mended*: the failures that the repair puts right.
     """
     if not table.keys:
@@ -92,9 +95,13 @@ def _best_check(reckoning: Reckoning, table: Table, part: int, leads: int, mende
     known = np.stack([its, table.chance - its], axis=1)
     plain = _plain(reckoning, mended)
     shown = _plainly_shown(reckoning, leads, plain)
-    first = next(_asked_by_repair(reckoning, table, leads, shown=shown >= AS_TELLING * plain.max()), None)
+    named = list(_asked_by_repair(reckoning, table, leads))
+    at_stake = float("inf") if shown < AS_TELLING * plain.max() else reckoning.evidence.words.something_else * float(reckoning.costs[part])
+    first = next((i for i in named if table.bits[i] >= LEAST_BITS), None)
     if first is None:
         first = _telltale(reckoning, table, plain, shown)
+    if first is None:
+        first = next((i for i in named if reckoning.minutes_of(table.keys[i]) < at_stake), None)
     if first is not None:
         return reading(reckoning, table, first, reckoning.minutes_of(table.keys[first]) + reckoning.cost_after(table, first))
     return _parting(reckoning, table, known)
@@ -121,17 +128,13 @@ def _quickest(reckoning: Reckoning, table: Table, bits: Floats, able: Sequence[i
     return min((i for i in able if bits[i] >= AS_TELLING * most), key=lambda i: reckoning.minutes_of(table.keys[i]), default=None)
 
 
-def _asked_by_repair(reckoning: Reckoning, table: Table, leads: int, *, shown: bool) -> Iterator[int]:
-    """Candidates that the repair of a failure names to be read before its part is touched, those it names first first; at the step that tells most.
-
-    One that parts none of what is known is passed over where a record shows the failure as plainly as any reading would: a coil that reads open is
-    no better for gas at its valve. Else it would tell of a failure that nobody wrote down.
-    """
+def _asked_by_repair(reckoning: Reckoning, table: Table, leads: int) -> Iterator[int]:
+    """Candidates that the repair of a failure names to be read before its part is touched, those it names first first; at the step that tells most."""
     repair = _repair_of(reckoning, leads)
     bits, never = table.bits, table.unreached
     for name in read_before(reckoning.k, repair) if repair is not None else ():
         if name not in reckoning.read:
-            able = (i for i, key in enumerate(table.keys) if key[0] == name and (bits[i] >= LEAST_BITS or not shown) and never[i] <= MOST_NEVER)
+            able = (i for i, key in enumerate(table.keys) if key[0] == name and never[i] <= MOST_NEVER)
             yield from sorted(able, key=lambda i: -bits[i])
 
 

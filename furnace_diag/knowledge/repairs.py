@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 
 from furnace_diag.knowledge.model_base import named_by
 from furnace_diag.knowledge.models import Effect, Furnace, Knowledge, Part, Wiring
@@ -35,9 +35,12 @@ def repairs_of(knowledge: Knowledge, part: str) -> tuple[Repair, ...]:
     return tuple(r for r in knowledge.repair.values() if part in parts_of(r))
 
 
-def confirmed_by(knowledge: Knowledge, repair: Repair) -> tuple[str, ...]:
-    """What confirms a repair before its part is touched, in words."""
-    return tuple(_in_words(knowledge, text) for text in repair.confirm)
+def confirmed_by(knowledge: Knowledge, repair: Repair, read: Collection[str] = ()) -> tuple[str, ...]:
+    """What confirms a repair before its part is touched: points and signs by their names on one line, those *read* left out, then the rest in words."""
+    named = read_before(knowledge, repair)
+    words = tuple(confirms_in_words(knowledge, text) for text in repair.confirm if text not in named)
+    unread = [name for name in named if name not in read]
+    return (f"{', '.join(unread)}.", *words) if unread else words
 
 
 def read_before(knowledge: Knowledge, repair: Repair) -> tuple[str, ...]:
@@ -45,7 +48,8 @@ def read_before(knowledge: Knowledge, repair: Repair) -> tuple[str, ...]:
     return tuple(text for text in repair.confirm if text in knowledge.point or text in knowledge.sign)
 
 
-def _in_words(knowledge: Knowledge, text: str) -> str:
+def confirms_in_words(knowledge: Knowledge, text: str) -> str:
+    """One line of a repair's `confirm`, in words."""
     condition, read = knowledge.condition.get(text), knowledge.point.get(text) or knowledge.sign.get(text)
     if condition is not None:
         return condition.take or condition.says

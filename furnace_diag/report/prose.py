@@ -12,7 +12,7 @@ from furnace_diag.knowledge.finding_models import Band, Condition, Finding, Haza
 from furnace_diag.knowledge.model_base import Placed
 from furnace_diag.knowledge.models import ENTRY_TYPES, Event, Experiment, Knowledge, Part, Point, Sign, Step
 from furnace_diag.knowledge.repair_models import Check, Repair
-from furnace_diag.knowledge.repairs import cautions_of, checks_after, checks_before, confirmed_by, repairs_for, repairs_of
+from furnace_diag.knowledge.repairs import cautions_of, checks_after, checks_before, confirms_in_words, repairs_for, repairs_of
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.quantities import format_quantity
 
@@ -165,8 +165,8 @@ def _proof(knowledge: Knowledge, entry: Proof) -> str:
 
 def _repair(knowledge: Knowledge, entry: Repair) -> str:
     lines = [f"{entry.repair}: a repair of {', '.join(entry.of)}.", entry.says]
-    words = zip(entry.confirm, confirmed_by(knowledge, entry), strict=True)
-    lines += [f"Confirm first: {f'{knowledge.condition[c].says} ({c})' if c in knowledge.condition else said}" for c, said in words]
+    conditions = {c.condition: f"{c.says} ({c.condition})" for c in knowledge.condition.values()}
+    lines += [f"Confirm first: {conditions.get(c) or confirms_in_words(knowledge, c)}" for c in entry.confirm]
     if entry.needs_proof:
         lines.append("Not before a proof of the failure is complete.")
     lines += [f"Prove before the first step: {c.says} ({c.check})" for c in checks_before(knowledge, entry)]

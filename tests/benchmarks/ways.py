@@ -27,7 +27,7 @@ from furnace_diag.knowledge.part_models import RepairCost
 from furnace_diag.knowledge.repairs import costs_of_failures
 
 MOST_READINGS = 15
-MOST_CHECKS = 2  # of what a repair is confirmed by, one after another as the screen names them, before its part is gone to all the same
+MOST_CHECKS = 4  # of what a repair is confirmed by, one after another as the screen names them, before its part is gone to all the same
 START = "stops_at"  # every visit begins with how far the heat call gets
 START_MINUTES, NEVER_MINUTES = 5.0, 1.0  # of that, and of finding that a furnace never comes to a step
 LOOKED_AT, LIKELY = 6, 0.05  # readings compared two steps ahead; outcomes after which it is looked further

@@ -80,3 +80,43 @@ def test_beside_a_repair_the_record_it_rests_on_is_named_until_it_was_taken_twic
     assert once.rests_on is not None
     assert once.rests_on.name == "rod_wire_end_to_end_ohms"
     assert twice.rests_on is None
+
+
+def test_what_is_likeliest_is_named_however_dear_it_is_once_nothing_is_left_to_read(evidence: Evidence) -> None:
+    """Ducts that are too small cost more than finding any fault some other way would; left unsaid, the screen would say neither what to read nor what to do."""
+    told = (
+        "{point: static_pressure, value: 0.7 inwc, step: heating}, {sign: air_at_registers, value: weak, step: heating}, "
+        "{sign: filter_looks, value: clean}, {sign: registers_are, value: open}, {sign: cooling_coil_looks, value: clean}"
+    )
+    report = understand(parse_yaml(f"records: [{told}]", "report.yaml"), evidence.knowledge, evidence.vocabulary)
+    everything = [(name, None) for name in (*evidence.knowledge.point, *evidence.knowledge.sign)]
+    now = answer(report, evidence, never=everything)
+    assert not now.next
+    assert now.parts[0].probability > 0.5
+    assert now.act is not None
+    assert now.act.part == now.parts[0].part == "ducts"
+
+
+def test_before_a_dear_repair_what_it_names_is_looked_at_though_it_parts_nothing_known(evidence: Evidence) -> None:
+    """No motor is changed before its capacitor and its wheel were tried: common practice, no source."""
+    no_current = (
+        "{sign: blower_runs, value: silent, step: heating}, {sign: burners_light, value: stay_lit}, {point: blower_amps, value: 0 A, step: heating}, "
+        "{point: heat_terminal_to_neutral, value: 119 V, step: heating}, {sign: blower_motor_hot, value: normal, step: heating}, "
+        "{point: blower_volts_at_motor_heat, value: 119 V, step: heating}, {sign: blower_fed_directly, value: does_not_run}"
+    )
+    found_good = {
+        "capacitor_microfarads": "{point: capacitor_microfarads, value: 7.5 uF, step: power_off}",
+        "blower_turns_freely": "{sign: blower_turns_freely, value: free}",
+    }
+    told, asked = no_current, []
+    while len(asked) < 6:
+        now = answered(evidence, told)
+        check = now.act.check if now.act is not None else now.next[0] if now.next else None
+        if check is None or (now.act is not None and now.act.part != "blower_motor"):
+            break
+        asked.append(check.name)
+        if check.name not in found_good:
+            break
+        told = f"{told}, {found_good[check.name]}"
+    assert now.parts[0].part == "blower_motor"
+    assert {"capacitor_microfarads", "blower_turns_freely"} & {*asked}
