@@ -147,8 +147,14 @@ class Compiled:
         return [("m", METERS, w.meter), ("c", CONTACTS, w.contact), ("h", HOLDS, w.hold)]
 
     def _about(self, w: Wanted, *, unstated: bool = False) -> list[Test]:
-        steps = [self.steps[s] for s in w.step] + ([0] if unstated and w.step else [])
+        steps = [self.steps[s] for s in w.step] + ([0] if unstated and w.step and not self._before_it_is_over(w) else [])
         return [("or", tuple(("eq", "s", n) for n in steps))] if steps else []
+
+    def _before_it_is_over(self, w: Wanted) -> bool:
+        """Whether *w* speaks of the beginning of a call, and what is told of its sign without a step speaks of how the call ended."""
+        if w.sign is None or not self.k.sign[w.sign].after_call or w.after_s is not None:
+            return False
+        return {*w.step} <= {s for q in self.k.sequence.values() for s in (q.starts_at, q.heat_call.step)}
 
     def _in_band(self, w: Wanted, name: str, kind: str) -> Test:
         if kind == "point":
@@ -158,7 +164,9 @@ class Compiled:
 
     def _outside(self, w: Wanted, name: str, kind: str) -> Test | None:
         if kind == "sign":
-            others = [i for i in range(len(self.k.sign[name].values)) if i not in self._words(w, name, kind)]
+            sign = self.k.sign[name]
+            wanted = {shown for word in w.is_ for shown in sign.meant_by(word)}
+            others = [i for i, v in enumerate(sign.values) if not wanted.intersection(sign.meant_by(v))]  # a vaguer word may be told of the same thing
             return ("or", tuple(("eq", "v", i) for i in others)) if others else None
         band = self.k.band[w.is_[0]]
         low, high = self.ends[w.is_[0]]

@@ -33,6 +33,7 @@ UNSTATED_METER = {"high": 0.85, "low": 0.15}  # share of untold meters that are 
 UNSTATED = (0.85, 0.15)
 # the same where a heat call does not change it: the step where the call stops, the one where it rests, any one step; judgement
 UNSTATED_STEP = (0.5, 0.35, 0.15)
+AFTER_CALL = 0.7  # share of what is told without a step of a thing that is looked at once the call is over that means this, judgement
 AS_IT_COMES = 0.1  # share of what is told "on a call" that means the moment at which the call comes, judgement
 WHILE_CALLING = (0.65, 0.25)  # the rest, where a heat call does not change the thing: where the call stops, where it rests; judgement
 GIVEN = 0.05  # fit from which a furnace may be said to give a record, judgement
@@ -625,10 +626,14 @@ class Evidence:
         mean = np.mean(rows[: predicted.stop], axis=0)
         if whole is not None:
             of_the_call, any_step = UNSTATED
-            return np.asarray(of_the_call * whole + any_step * mean)
-        where_it_stops, where_it_rests, any_step = UNSTATED_STEP
-        stops, rests = _where_it_ends(predicted, rows, mean)
-        return np.asarray(where_it_stops * stops + where_it_rests * rests + any_step * mean)
+            told = of_the_call * whole + any_step * mean
+        else:
+            where_it_stops, where_it_rests, any_step = UNSTATED_STEP
+            stops, rests = _where_it_ends(predicted, rows, mean)
+            told = where_it_stops * stops + where_it_rests * rests + any_step * mean
+        if WHOLE_CALL not in predicted.steps:
+            return np.asarray(told)
+        return np.asarray(AFTER_CALL * rows[predicted.steps.index(WHOLE_CALL)] + (1 - AFTER_CALL) * told)
 
     def at_its_ends(self, record: Record) -> Floats | None:
         """Fit of a reading without a step, were it read where the call stops, and where it rests; shape (2, furnaces).

@@ -461,6 +461,8 @@ def _packed(
 ) -> Population:
     for sign in (s for s in _said_of_calls(family) if s.sign in whole):
         collector.columns[(sign.sign, WHOLE_CALL, "")] = whole[sign.sign]
+    for sign in (s for s in family.signs if s.after_call):
+        collector.columns[(sign.sign, WHOLE_CALL, "")] = _once_over(family, sign.sign, collector, whole["rests"])
     options = {name: _numbered(list(option.values), furnaces.choices[name]) for name, option in family.furnace.options.items()}
     columns, table = _as_table(collector.columns, furnaces.rows)
     changed_columns, changed_table = _as_table(changed, furnaces.rows)
@@ -478,6 +480,16 @@ def _packed(
         stops=whole["stops"].astype(np.int8),
         rests=whole["rests"].astype(np.int8),
     )
+
+
+def _once_over(family: Family, sign: str, collector: Collector, rests: Floats) -> Floats:
+    """What a sign shows of each furnace where its heat call comes to rest; nan where the sign is not looked at there."""
+    shown = np.full(len(rests), np.nan)
+    for number, step in enumerate(family.steps):
+        column, here = collector.columns.get((sign, step, "")), rests == number
+        if column is not None:
+            shown[here] = column[here]
+    return shown
 
 
 def _numbered(values: list[str], chosen: NDArray[np.str_]) -> NDArray[np.int8]:

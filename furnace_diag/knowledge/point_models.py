@@ -217,6 +217,7 @@ class Sign(Placed):
     otherwise: Goes = "seldom"
     seen_only_with: dict[Id, tuple[str, ...]] = {}  # signs of the virtual furnace, with the values without which there is nothing to see: no flame, no color
     source_kind: Literal["seen", "told", "light", "measured"] = "seen"  # "measured": what nobody mistakes, as sure as a figure on a meter
+    after_call: bool = False  # without a step it is told of how the furnace stands once a heat call has come to its end or goes no further
     only_for_proof: bool = False  # a check made for a proof; the ranking makes nothing of it
     answered_by: AnsweredBy | None = None  # of a check: how a furnace of a drill answers it; without it, it is the trainee's to say
     says_same_as: tuple[Id, ...] = ()
@@ -231,6 +232,10 @@ class Sign(Placed):
     cautions: tuple[Id, ...] = ()
     where: Line | None = None
     source: Line = "common practice, no source; the words are judgement"
+
+    def meant_by(self, value: str) -> tuple[str, ...]:
+        """What a value may be told of: words of what the sign shows, or itself."""
+        return self.reads_as.get(value, (value,))
 
     def _sound(self) -> None:
         if self.figures is not None and {*self.figures.up_to, self.figures.beyond} - {*self.values}:

@@ -102,6 +102,8 @@ class Album(Collector):
         """The number of the word behind a sign's values; nan where it shows nothing."""
         if of_whole_call(sign):
             return float(self.whole[sign.sign][row])
+        if step is None and sign.after_call:
+            step = list(self.family.steps)[int(self.whole["rests"][row])]
         still = self.stills.get((str(step), row))
         return float(shown(still, sign.shows, np.array([row]))[0]) if still is not None and sign.shows is not None else float("nan")
 

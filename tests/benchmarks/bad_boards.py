@@ -151,7 +151,7 @@ def _answered(technician: Technician, sign: str) -> Record | None:
     order = technician.evidence.family.sequence.order[1:]
     entry = technician.evidence.knowledge.sign[sign]
     steps = [s for s in order if s in entry.steps]
-    if not steps:
+    if not steps or entry.after_call:
         return technician.asked(sign, None)
     seen = [r for s in steps if (r := technician.asked(sign, s)) is not None]
     chosen = next((r for r in seen if r.word not in NOTHING), seen[-1] if seen else None)

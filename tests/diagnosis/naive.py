@@ -26,7 +26,7 @@ class Naive:
 
     def __init__(self, folder: Path) -> None:
         entries = [e for p in sorted(folder.rglob("*.yaml")) for e in _entries(p)]
-        kinds = ("band", "condition", "proof", "sign", "furnace", "words", "check", *KINDS)
+        kinds = ("band", "condition", "proof", "sign", "furnace", "words", "check", "sequence", *KINDS)
         self.by = {kind: {e[kind]: e for e in entries if next(iter(e)) == kind} for kind in kinds}
 
     def find(self, records: Sequence[Record], options: Mapping[str, str]) -> frozenset[str]:
@@ -85,12 +85,29 @@ class Naive:
     def against(self, w: Any, r: Record, options: Mapping[str, str]) -> bool:
         if w.get("meets_only") == "true" or not self.names(w, r) or not ("point" in w or "sign" in w):
             return False
-        if self.right(w, r) or (w.get("step") and r.step not in (*listed(w["step"]), None)):
+        if self.right(w, r) or self.may_be_right(w, r) or (w.get("step") and r.step not in (*listed(w["step"]), None)):
+            return False
+        if r.step is None and self.is_of_the_end(w):
             return False
         if w.get("contact") not in (None, r.contact) and r.contact is not None:
             return False
         same_place = all((m in r.set_up) == (m in listed(w.get("set_up"))) for m in MOVED)
         return same_place and not self.excused(w, r) and self.in_time(w, r, options, unknown=True)
+
+    def may_be_right(self, w: Any, r: Record) -> bool:
+        """Whether the word of a record, though another than is wanted, may be told of the same thing: burners that drop out do light."""
+        if r.kind != "sign" or "is" not in w:
+            return False
+        reads = self.by["sign"].get(r.name, {}).get("reads_as", {})
+        wanted = {shown for word in listed(w["is"]) for shown in listed(reads.get(word, word))}
+        return bool(wanted & set(listed(reads.get(r.word, r.word))))
+
+    def is_of_the_end(self, w: Any) -> bool:
+        """Whether a line is of the beginning of a call, and its sign, told without a step, of how the call ended."""
+        if "sign" not in w or self.by["sign"].get(w["sign"], {}).get("after_call") != "true" or "after_s" in w:
+            return False
+        begins = {s for q in self.by["sequence"].values() for s in (q["starts_at"], q["heat_call"]["step"])}
+        return set(listed(w.get("step"))) <= begins
 
     def excused(self, w: Any, r: Record) -> bool:
         band = self.by["band"].get(listed(w["is"])[0], {}) if "point" in w else {}

@@ -209,6 +209,29 @@ def test_a_proof_with_any_one_record_left_out_is_no_proof(name: str, finders: li
         assert any(not n.met_by for n in state.missing), left_out  # what is still to be taken, though the other call showed it
 
 
+def test_a_vaguer_word_beside_the_exact_one_denies_nothing(finders: list[Finder], naive: Naive) -> None:
+    """Burners that drop out do light, and a flame that is lost within seconds was told as "yes, they light" by most."""
+    records, options = records_of(example_of(RULES.proof["flame_circuit_dead"]), RULES, VOCABULARY)
+    lights = [replace(r, word="yes", said=f"burners light: yes, call {r.call}") for r in records if r.name == "burners_light"]
+    never = [replace(r, word="no", said=f"burners light: no, call {r.call}") for r in lights]
+    assert proof_state(finders[0], [*records, *lights], options, "flame_circuit_dead").grade == "proved"
+    assert "flame_circuit_dead" in naive.find([*records, *lights], options)
+    assert proof_state(finders[0], [*records, *never], options, "flame_circuit_dead").grade != "proved"
+    assert "flame_circuit_dead" not in naive.find([*records, *never], options)
+
+
+def test_what_the_light_says_once_a_call_is_over_denies_nothing_of_its_beginning(finders: list[Finder], naive: Naive) -> None:
+    """A dead inducer output is blamed on the pressure switch in the end; the proof asks what the light said before."""
+    name = "inducer_output_dead"
+    records, options = records_of(example_of(RULES.proof[name]), RULES, VOCABULARY)
+    light = next(r for r in records if r.name == "light_says")
+    in_the_end = replace(light, word="pressure_switch_open", step=None, said="light says: pressure switch open")
+    at_the_start = replace(in_the_end, step="call", said="light says: pressure switch open at the call")
+    assert proof_state(finders[0], [*records, in_the_end], options, name).grade == "proved"
+    assert proof_state(finders[0], [*records, at_the_start], options, name).grade != "proved"
+    assert (name in naive.find([*records, in_the_end], options), name in naive.find([*records, at_the_start], options)) == (True, False)
+
+
 def _is(entry: Mapping[str, object], other: Mapping[str, object]) -> bool:
     return {k: v for k, v in entry.items() if k != "call"} == dict(other)
 
@@ -234,9 +257,10 @@ def test_a_proof_with_any_one_record_contradicted_is_no_proof_and_names_the_clas
 def opposite(r: Record) -> Record:
     """The same reading in another call, saying the opposite: live for dead, dead for live, another word."""
     if r.number is None:
-        words = RULES.sign[r.name].values
+        sign = RULES.sign[r.name]
+        words = [v for v in sign.values if not {*sign.meant_by(v)} & {*sign.meant_by(str(r.word))}]  # a vaguer word is no opposite
         opposites = {"yes": "no", "no": "yes", "open": "closed", "closed": "open", "bright": "no", "still_the_same": "cured", "all_in": "tripped"}
-        word = opposites.get(str(r.word)) or next(w for w in words if w not in (r.word, "limit_open"))
+        word = opposites.get(str(r.word)) or next(w for w in words if w != "limit_open")
         return replace(r, word=word, call=9, said=f"{r.name} the other way: {word}")
     number = OPPOSITES[RULES.point[r.name].unit](r.number)
     return replace(r, number=number, call=9, said=f"{r.name} the other way: {number}")
