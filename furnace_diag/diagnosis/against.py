@@ -7,7 +7,8 @@ from collections.abc import Collection, Mapping
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.diagnosis.evidence import Evidence, Group
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.groups import Group
 from furnace_diag.diagnosis.weigh import Fact, Posterior
 
 IMPOSSIBLE = 0.02  # fit of the best furnace below which a record cannot come from a failure; four errors off, by Student's t

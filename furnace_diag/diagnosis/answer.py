@@ -14,8 +14,9 @@ from furnace_diag.diagnosis.assumed import Assumed, assumed
 from furnace_diag.diagnosis.choice import Act, Choice, NextReading
 from furnace_diag.diagnosis.choose import choose
 from furnace_diag.diagnosis.clash import Clash, clashes
-from furnace_diag.diagnosis.evidence import Evidence, Group
+from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Findings, Found, ProofState
+from furnace_diag.diagnosis.groups import Group
 from furnace_diag.diagnosis.mended import BEFORE, as_it_stands, of_this_board
 from furnace_diag.diagnosis.misread import LookAgain, look_again, rests_on
 from furnace_diag.diagnosis.one_moment import one_moment

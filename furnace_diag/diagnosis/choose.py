@@ -6,8 +6,9 @@ from collections.abc import Collection, Sequence
 
 from furnace_diag.diagnosis.choice import Choice
 from furnace_diag.diagnosis.confirm import MORE_LIKELY, act, glance
-from furnace_diag.diagnosis.evidence import Evidence, Group
+from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import ProofState
+from furnace_diag.diagnosis.groups import Group
 from furnace_diag.diagnosis.readings import reading
 from furnace_diag.diagnosis.reckoning import OFFERED, Reckoning
 from furnace_diag.diagnosis.records import Record

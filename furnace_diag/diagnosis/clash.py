@@ -13,7 +13,8 @@ from typing import NamedTuple, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.diagnosis.evidence import MISTIMED, Evidence, Group
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.groups import MISTIMED, Group
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.weigh import UNKNOWN_PLACE, Comings, Fact
 

@@ -8,7 +8,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.diagnosis.evidence import Evidence, Group
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.groups import Group
 from furnace_diag.diagnosis.records import same_again
 from furnace_diag.diagnosis.weigh import LEAST, Fact, Posterior, likelihood, slip_of
 

@@ -6,7 +6,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from furnace_diag.diagnosis.evidence import UNSTATED_STEP, Evidence, Group
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.groups import Group
+from furnace_diag.diagnosis.step_taken import UNSTATED_STEP
 from furnace_diag.diagnosis.weigh import LEAST, Fact
 
 

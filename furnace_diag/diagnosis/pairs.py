@@ -74,7 +74,7 @@ def two_at_once(report: Report, evidence: Evidence, seen: Weighed, tell: Progres
     family, second = evidence.family, evidence.words.second_failure
     prior = prior_given(family, report.records)
     pairs = covering(evidence, seen, prior)
-    wanted = {evidence.read_with(r) for r in report.records}
+    wanted = {evidence.foretold.read_with(r) for r in report.records}
     built = built_with([(family.faults[a], family.faults[b]) for a, b in pairs], evidence, wanted, tell)
     of_two = Evidence(family, built, [(family.faults[a], family.faults[b]) for a, b in pairs])
     both = _side_by_side(evidence.population, built)

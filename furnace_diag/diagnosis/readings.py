@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from furnace_diag.diagnosis.bins import FLOOR, NEVER_BIN
 from furnace_diag.diagnosis.candidates import Table, alone
 from furnace_diag.diagnosis.choice import NEVER_THERE, NextReading, Outcome
-from furnace_diag.diagnosis.evidence import risk_minutes
+from furnace_diag.diagnosis.readable import risk_minutes
 from furnace_diag.diagnosis.reckoning import Floats, Reckoning
 from furnace_diag.diagnosis.shown import NEVER
 from furnace_diag.furnace.built import WHOLE_CALL, Key

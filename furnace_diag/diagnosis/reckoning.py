@@ -16,8 +16,9 @@ from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.bins import BINS, NEVER_BIN, OPEN_BIN, bins_of_numbers, different, error_of, outcomes_of
 from furnace_diag.diagnosis.candidates import Table, entropy_terms, joined
-from furnace_diag.diagnosis.evidence import Evidence, Group
+from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import ProofState
+from furnace_diag.diagnosis.groups import Group
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.repair_cost import cost_of_turning, expected_repair_cost
 from furnace_diag.diagnosis.shown import NEVER, Shown, shown_by

@@ -14,12 +14,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.bins import BINS, Floats, bins_of, errors_of
+from furnace_diag.diagnosis.habits import ever_there
 from furnace_diag.furnace.built import Key
 from furnace_diag.furnace.store import UNSOUND, keep, kept, key_of
-from furnace_diag.knowledge.words import words_of
 
 if TYPE_CHECKING:
     from furnace_diag.diagnosis.evidence import Evidence
+
+# the files of this room by which the table is made: a table kept by others is made anew
+MADE_BY = ("bins", "evidence", "foretold", "habits", "predicted", "readable", "shown", "value_fits", "weigh")
 
 NEVER = -1  # a sign at a step that the furnace does not come to
 
@@ -43,7 +46,7 @@ class Shown:
     (lines, parts); many have the same. What adds to the sums goes by whose weight it is, first each furnace's, then that of all furnaces
     of a failure together, then that of a failure anywhere: *many*, how many sums each adds to; and to which (*sum_of*), with what share of it
     (*shares* has the different ones, *share_of* which). *chance*: what the furnaces of a *failure*, were it sure, add to a sum (*failures_sum*).
-    *as_reported*: see `Evidence.as_reported`, of each key.
+    *as_reported*: see `Foretold.as_reported`, of each key.
     """
 
     keys: list[Key]
@@ -131,7 +134,7 @@ def shown_by(evidence: Evidence, keys: Sequence[Key], rows: Numbers) -> Shown:
     shares, share_of = np.unique(share[order], return_inverse=True)
     of_failures = _of_failures(fault.astype(np.intp), starts, len(part_of), sum_of, row, share)
     shown = [*points, *chain(*signs.values()), *habits]
-    as_reported = np.array([evidence.as_reported(name, step) for name, step, _ in shown], bool)
+    as_reported = np.array([evidence.foretold.as_reported(name, step) for name, step, _ in shown], bool)
     return Shown(shown, column, bins, lines_of_points, starts, sums.reshape(-1, parts), sum_of[order], many, share_of, shares, *of_failures, as_reported)
 
 
@@ -187,7 +190,7 @@ def _of_habit(evidence: Evidence, name: str, failures_from: int) -> _Piece:
     sign = evidence.knowledge.sign[name]
     share, bins = np.array([evidence.habits(sign, v) for v in sign.values]), np.arange(len(sign.values))
     if sign.seen_only_with:
-        share, bins = np.vstack([share, 1 - evidence.ever_there(sign)]), np.append(bins, NEVER)
+        share, bins = np.vstack([share, 1 - ever_there(sign, evidence.foretold)]), np.append(bins, NEVER)
     value, failure = np.nonzero(share)
     line, row = np.asarray(value, np.int32), np.asarray(failures_from + failure, np.int32)
     return _Piece(np.zeros(len(share), np.intp), bins, line, row, share[value, failure])
@@ -225,7 +228,7 @@ def shown_on_all(evidence: Evidence, rows: Numbers) -> Shown:
     home = evidence.population.home
     if home is None or not home.is_dir():
         return shown_by(evidence, evidence.usual_keys, rows)
-    key = key_of("shown", code=[Path(__file__).with_name(f"{name}.py") for name in ("bins", "evidence", "shown", "weigh")])
+    key = key_of("shown", code=[Path(__file__).with_name(f"{name}.py") for name in MADE_BY])
     with suppress(*UNSOUND):
         page, arrays = kept(home, key)
         keys = [(name, step, meter) for name, step, meter in page["keys"]]
@@ -252,9 +255,7 @@ def chances_shown(evidence: Evidence, name: str) -> Floats:
     A word for which the sign has no value is as if it were never reached.
     """
     sign = evidence.knowledge.sign[name]
-    words = words_of(sign.shows, evidence.family.sequence) if sign.shows is not None else ()
-    chance = np.zeros((len(sign.values) + 1, len(words) + 1))
-    chance[:-1, :-1] = evidence.chances(sign, words)
+    chance = np.pad(evidence.foretold.chances(sign), (0, 1))
     chance[-1] = 1 - chance.sum(axis=0)
     return chance
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from furnace_diag.diagnosis.bins import ALIKE, NEVER_BIN, Floats
-from furnace_diag.diagnosis.shown import Numbers, bins_on, chances_shown, words_on
+from furnace_diag.diagnosis.shown import MADE_BY, Numbers, bins_on, chances_shown, words_on
 from furnace_diag.furnace.built import Key
 from furnace_diag.furnace.store import UNSOUND, keep, kept, key_of
 
@@ -27,7 +27,7 @@ def odd_on_all(evidence: Evidence) -> Floats:
     home = evidence.population.home
     if home is None or not home.is_dir():
         return _odd(evidence)
-    key = key_of("telltale", code=[Path(__file__).with_name(f"{name}.py") for name in ("bins", "evidence", "shown", "telltale", "weigh")])
+    key = key_of("telltale", code=[Path(__file__).with_name(f"{name}.py") for name in (*MADE_BY, "telltale")])
     with suppress(*UNSOUND):
         return np.asarray(kept(home, key)[1]["odd"], np.float64)
     odd = _odd(evidence)

@@ -11,8 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.bins import FLOOR
-from furnace_diag.diagnosis.evidence import Evidence, chance_of_words
+from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.records import Record
+from furnace_diag.diagnosis.value_fits import chance_of_words
 from furnace_diag.furnace.built import WHOLE_CALL
 from furnace_diag.knowledge.models import Point, Sign
 from furnace_diag.knowledge.words import words_of

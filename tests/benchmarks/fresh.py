@@ -7,8 +7,9 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.diagnosis.evidence import Evidence, chance_of_words
+from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.records import Record, same_again
+from furnace_diag.diagnosis.value_fits import chance_of_words
 from furnace_diag.furnace.family import Family, luck
 from furnace_diag.furnace.population import WHOLE_CALL, Population, furnaces_of, observed
 from furnace_diag.knowledge.models import Furnace, Point, Sign

@@ -632,7 +632,7 @@ def test_what_is_remembered_of_a_record_is_what_it_says(family: Family, populati
 
 @pytest.mark.parametrize("name", ["heat_terminal_to_neutral", "igniter_ohms", "stops_at", "neutral_to_chassis_at_board"])
 def test_furnaces_are_alike_where_all_that_is_foretold_of_them_is(evidence: Evidence, name: str) -> None:
-    every = evidence.predicted(name)
+    every = evidence.foretold.predicted(name)
     kinds, kind = every.alike()
     told = np.vstack([*every.which.values(), every.stops, every.rests])
 

@@ -16,12 +16,14 @@ from furnace_diag.diagnosis.bins import NEVER_BIN, error_of
 from furnace_diag.diagnosis.candidates import Table, told
 from furnace_diag.diagnosis.choose import WORTH_A_CHECK
 from furnace_diag.diagnosis.confirm import AS_TELLING, _of_something_else, _parting
-from furnace_diag.diagnosis.evidence import Evidence, Group, chance_of_words
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.groups import Group
 from furnace_diag.diagnosis.prior import prior_given
 from furnace_diag.diagnosis.readings import _range, outcomes_of
 from furnace_diag.diagnosis.reckoning import FAR_FROM_MENDING, LEAST_CHANCE, MINUTES_OF_A_BIT, MOST_NEVER, OFFERED, Reckoning
 from furnace_diag.diagnosis.records import Record, read_report, understand
 from furnace_diag.diagnosis.repair_cost import expected_repair_cost
+from furnace_diag.diagnosis.value_fits import chance_of_words
 from furnace_diag.diagnosis.weigh import LIKE, STRANGE, Posterior, weigh
 from furnace_diag.furnace.population import WHOLE_CALL
 from furnace_diag.knowledge.repairs import repairs_for
@@ -317,10 +319,9 @@ def test_what_confirms_a_repair_speaks_against_it_where_another_failure_is_there
     if key not in evidence.population.columns:
         return  # a habit, which no furnace shows
     sign = evidence.knowledge.sign.get(key[0])
-    words = words_of(sign.shows, evidence.family.sequence) if sign is not None else ()
     denied, read = 0, 0
     for shown in evidence.population.table[evidence.column(key)][drawn].astype(float):
-        word = None if sign is None or np.isnan(shown) else max(sign.values, key=lambda v: evidence.chances(sign, words)[sign.values.index(v), int(shown)])
+        word = None if sign is None or np.isnan(shown) else max(sign.values, key=lambda v: evidence.foretold.chances(sign)[sign.values.index(v), int(shown)])
         if not np.isnan(shown):
             made = Record("point" if sign is None else "sign", key[0], key[0], report.records[0].place, number=shown, word=word, step=act.check.step)
             denied += weighed([*report.records, made], evidence)[0].failures[mended].sum() <= 0.75 * posterior.failures[mended].sum()

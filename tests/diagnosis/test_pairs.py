@@ -11,10 +11,11 @@ from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.answer import answer, weighed
 from furnace_diag.diagnosis.bins import error_of
-from furnace_diag.diagnosis.evidence import Evidence, chance_of_words
+from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.pairs import TwoAnswer, built_with, covering, two_at_once
 from furnace_diag.diagnosis.prior import prior_given
 from furnace_diag.diagnosis.records import Record, Report
+from furnace_diag.diagnosis.value_fits import chance_of_words
 from furnace_diag.furnace.family import Fault
 from furnace_diag.furnace.population import WHOLE_CALL, Key, Population, furnaces_of, observed
 from furnace_diag.knowledge.words import words_of

@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 
 from furnace_diag.diagnosis.answer import Answer, answer
-from furnace_diag.diagnosis.evidence import Evidence, chance_of_words
+from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.prior import prior_given
 from furnace_diag.diagnosis.records import read_report, understand
+from furnace_diag.diagnosis.value_fits import chance_of_words
 from furnace_diag.diagnosis.verdict import by_belief
 from furnace_diag.diagnosis.weigh import weigh
 from furnace_diag.furnace.family import Family

@@ -15,9 +15,9 @@ from hypothesis import strategies as st
 from furnace_diag.diagnosis.bins import FEW as FEW_READINGS
 from furnace_diag.diagnosis.bins import bins_of, bins_of_numbers, error_of, errors_of
 from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.habits import ever_there
 from furnace_diag.diagnosis.reckoning import OF_EACH, standing_for
 from furnace_diag.diagnosis.shown import ARRAYS, FEW, NEVER, Shown, shown_by
-from furnace_diag.knowledge.words import words_of
 
 
 @pytest.fixture(scope="module", params=[1.0, FEW / 20], ids=["all weigh", "few weigh"])
@@ -55,7 +55,7 @@ def test_signs_add_up_furnace_by_furnace(evidence: Evidence, drawn: tuple[np.nda
     for i in signs[::9]:
         sign = evidence.knowledge.sign[shown.keys[i][0]]
         assert sign.shows is not None
-        chance = evidence.chances(sign, words_of(sign.shows, evidence.family.sequence))
+        chance = evidence.foretold.chances(sign)
         seen = evidence.population.table[evidence.column(shown.keys[i])][evidence.failed].astype(float)
         for line in np.flatnonzero((shown.column == i) & (shown.bins != NEVER)):
             share = np.where(np.isnan(seen), 0.0, chance[shown.bins[line]][np.nan_to_num(seen).astype(int)])
@@ -73,7 +73,7 @@ def test_habits_add_up_failure_by_failure(evidence: Evidence, drawn: tuple[np.nd
                 sign = evidence.knowledge.sign[name]
                 never = shown.bins[line] == NEVER
                 assert not never or sign.seen_only_with
-                share = 1 - evidence.ever_there(sign) if never else evidence.habits(sign, sign.values[shown.bins[line]])
+                share = 1 - ever_there(sign, evidence.foretold) if never else evidence.habits(sign, sign.values[shown.bins[line]])
                 assert summed[line] == pytest.approx(np.bincount(evidence.part_of, failures * share, summed.shape[1]), rel=1e-9)
 
 

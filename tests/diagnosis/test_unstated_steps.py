@@ -11,8 +11,10 @@ import pytest
 import yaml
 
 from furnace_diag.diagnosis.answer import Answer, answer
-from furnace_diag.diagnosis.evidence import UNSTATED, Evidence, chance_of_words
+from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.records import Record, understand
+from furnace_diag.diagnosis.step_taken import UNSTATED
+from furnace_diag.diagnosis.value_fits import chance_of_words
 from furnace_diag.diagnosis.weigh import weigh
 from furnace_diag.knowledge.words import words_of
 from furnace_diag.knowledge.yaml_text import parse_yaml
@@ -35,7 +37,7 @@ def test_a_thing_is_at_rest_as_the_healthy_furnace_in_the_middle_has_it(evidence
 
     for name, i in columns.items():
         read = population.table[i, population.fault_of < 0].astype(float)
-        assert evidence.due(name).rest == pytest.approx(statistics.median(read.tolist()) if not np.isnan(read).any() else np.nan, nan_ok=True), name
+        assert evidence.foretold.due(name).rest == pytest.approx(statistics.median(read.tolist()) if not np.isnan(read).any() else np.nan, nan_ok=True), name
     assert len(columns) > 20
 
 
@@ -60,8 +62,8 @@ def test_a_thing_is_due_where_the_sequence_drives_it(name: str, evidence: Eviden
     """The sequence file, read by another program, against what healthy furnaces show."""
     written = yaml.load(SEQUENCE.read_text("utf-8"), yaml.BaseLoader)
     drives = {s["step"]: s["drives"] for s in written["steps"]}
-    shown = evidence.predicted(name).steps
-    due = {shown[i] for i in evidence.due(name).steps}
+    shown = evidence.foretold.predicted(name).steps
+    due = {shown[i] for i in evidence.foretold.due(name).steps}
 
     assert due == {s for s in written["order"] if DRIVEN_BY[name] in drives[s] and s in shown}
 
@@ -97,7 +99,7 @@ def test_where_a_thing_is_never_due_both_readings_of_no_hold(evidence: Evidence)
 
 def told(evidence: Evidence, name: str, step: str, row: int) -> Record | None:
     """What is read or seen on a virtual furnace; None where it never comes to that step."""
-    predicted = evidence.predicted(name)
+    predicted = evidence.foretold.predicted(name)
     value = float(predicted.usual[predicted.steps.index(step), row])
     if np.isnan(value):
         return None

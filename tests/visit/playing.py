@@ -11,8 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.cli.visit_desk import Desk
-from furnace_diag.diagnosis.evidence import Evidence, chance_of_words
+from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.records import Record
+from furnace_diag.diagnosis.value_fits import chance_of_words
 from furnace_diag.furnace.family import Fault
 from furnace_diag.furnace.population import WHOLE_CALL
 from furnace_diag.knowledge.words import words_of

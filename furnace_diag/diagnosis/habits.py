@@ -1,0 +1,50 @@
+"""Signs that no circuit gives: how often each is met with a failure, by the words of the rules, and on how many furnaces there is anything to see."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from furnace_diag.diagnosis.foretold import Foretold
+from furnace_diag.diagnosis.value_fits import GIVEN
+from furnace_diag.diagnosis.weigh import word_fit
+from furnace_diag.furnace.family import Fault
+from furnace_diag.knowledge.models import GoesWith, Sign, Words
+
+Floats = NDArray[np.float64]
+
+
+def met_with(sign: Sign, value: str, having: Sequence[tuple[Fault, ...]], words: Words) -> Floats:
+    """How often a sign has *value* with each of *having*, the failures of which go together; shape (having,)."""
+    goes = [[g for g in sign.goes_with for f in faults if g.part == f.part and g.failure in (None, f.failure)] for faults in having]
+    otherwise = _habit(sign, value, [], words)
+    return np.array([_habit(sign, value, g, words) if g else otherwise for g in goes])
+
+
+def ever_there(sign: Sign, foretold: Foretold) -> Floats:
+    """On how many furnaces with each failure there is anything to see of a sign, shape (faults,), from 0 to 1.
+
+    What comes and goes leaves calls in which there is.
+    """
+    p, family = foretold.population, foretold.family
+    there = np.ones(len(p.fault_of), bool)
+    for name, values in sign.seen_only_with.items():
+        other = family.knowledge.sign[name]
+        assert other.shows is not None
+        chance = foretold.chances(other)[[other.values.index(v) for v in values]].max(axis=0)
+        there &= word_fit(foretold.predicted(name).usual[0], chance) >= GIVEN
+    share = np.bincount(p.failure_of, there[p.failed], len(p.faults)) / np.maximum(np.bincount(p.failure_of, minlength=len(p.faults)), 1)
+    return np.where([family.failure(f).comes_and_goes is not None for f in p.faults], 1.0, share)
+
+
+def _habit(sign: Sign, value: str, goes_with: Sequence[GoesWith], words: Words) -> float:
+    """How often the sign has *value* with what it *goes_with*; values that are not named share what is left."""
+    goes = words.goes
+    told = dict.fromkeys(dict.fromkeys(g.value for g in sign.goes_with), goes[sign.otherwise])
+    told |= {g.value: goes[g.how] for g in sorted(goes_with, key=lambda g: goes[g.how])}
+    if value in told:
+        return told[value]
+    rest = len(sign.values) - len(told)
+    return max(1 - sum(told.values()), goes["hardly_ever"]) / max(rest, 1)
