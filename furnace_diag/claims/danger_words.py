@@ -11,8 +11,8 @@ from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
-from furnace_diag.knowledge.find import DENIALS, DENIED, Spelling, plain
 from furnace_diag.knowledge.models import Words
+from furnace_diag.knowledge.spelling import DENIALS, DENIED, Spelling, plain
 
 LITTLE = ("the", "a", "an", "its", "it", "your", "my", "is", "was", "are", "were", "has", "had", "been", "being", "got", "gets", "getting", "some", "all", "of")
 BETWEEN = f" (?:(?:{'|'.join(LITTLE)}) )*"

@@ -9,9 +9,9 @@ from typing import Any
 
 from furnace_diag.claims.danger_words import NONE_AFTER, DangerWords, is_denied
 from furnace_diag.diagnosis.complaint import Complaints
-from furnace_diag.knowledge.find import plain
 from furnace_diag.knowledge.finding_models import Hazard, Wanted
 from furnace_diag.knowledge.models import Knowledge, Sign
+from furnace_diag.knowledge.spelling import plain
 from furnace_diag.quantities import UNITS, names_unit
 
 IF_SO = " If it is so: "  # between what is feared and what to do

@@ -14,8 +14,9 @@ from functools import cached_property, lru_cache
 
 from furnace_diag.diagnosis.records import Vocabulary
 from furnace_diag.diagnosis.verdict import BOARD
-from furnace_diag.knowledge.find import DENIALS, DENIED, made_of, plain
 from furnace_diag.knowledge.models import Point, Sign
+from furnace_diag.knowledge.spelling import DENIALS, DENIED, plain
+from furnace_diag.knowledge.values import made_of
 from furnace_diag.problems import BadInput
 from furnace_diag.quantities import BadQuantity, parse_quantity
 from furnace_diag.visit.complaint import BEFORE_DENIAL, sides_of

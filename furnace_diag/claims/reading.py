@@ -22,7 +22,7 @@ from furnace_diag.claims.headings import NOTE, READINGS, RECORD_FIELDS, Column, 
 from furnace_diag.claims.table import Cell, TextFile, rows, text_file
 from furnace_diag.diagnosis.entries import KINDS
 from furnace_diag.diagnosis.verdict import BOARD
-from furnace_diag.knowledge.find import DENIALS, DENIED, plain
+from furnace_diag.knowledge.spelling import DENIALS, DENIED, plain
 from furnace_diag.knowledge.yaml_text import Document, read_yaml
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.visit.journal import read_journal

@@ -14,8 +14,10 @@ from furnace_diag.claims.reading import FREE, SEVERAL, RawClaim, Written
 from furnace_diag.diagnosis.entries import KINDS
 from furnace_diag.diagnosis.records import SET_UPS, Record, Report, Vocabulary, complained, record_at, seen_before_told, with_figure
 from furnace_diag.diagnosis.verdict import BOARD
-from furnace_diag.knowledge.find import Names, plain, spelling_of, words_for_values
+from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.spelling import plain, spelling_of
+from furnace_diag.knowledge.values import words_for_values
 from furnace_diag.knowledge.yaml_text import document_of
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.quantities import UNITS, names_unit

@@ -107,7 +107,7 @@ class _Session:
 
     def _one(self, line: str, lines: _Lines, reader: Reader, journal: Journal) -> bool:
         """Do what one line says; False where the trainee leaves."""
-        from furnace_diag.knowledge.find import plain
+        from furnace_diag.knowledge.spelling import plain
         from furnace_diag.report.training import fill
 
         asked, self.asked = self.asked, None
@@ -131,7 +131,7 @@ class _Session:
 
     def _foretold(self, understood: Understood, lines: _Lines, reader: Reader) -> Act:
         """Ask what the meter should show, where that was not said."""
-        from furnace_diag.knowledge.find import plain
+        from furnace_diag.knowledge.spelling import plain
         from furnace_diag.training.commands import figure_of
 
         act = understood.act

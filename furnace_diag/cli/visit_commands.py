@@ -11,8 +11,9 @@ from furnace_diag.cli.common import instruments, progress_of
 from furnace_diag.cli.visit_repair import YES
 from furnace_diag.diagnosis.entries import METERS
 from furnace_diag.diagnosis.records import record_of
-from furnace_diag.knowledge.find import Names, plain
+from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.models import Event, Point
+from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.terminal import BOARD_SAYS

@@ -35,9 +35,9 @@ from furnace_diag.diagnosis.findings import Need, RepairState
 from furnace_diag.diagnosis.records import Record, record_of
 from furnace_diag.diagnosis.taking import asked_in_words, is_timed, when
 from furnace_diag.diagnosis.verdict import BOARD
-from furnace_diag.knowledge.find import plain
 from furnace_diag.knowledge.finding_models import Wanted
 from furnace_diag.knowledge.models import Event, Point, Sign
+from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words, record_in_words, value_in_words

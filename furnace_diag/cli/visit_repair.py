@@ -9,9 +9,9 @@ from furnace_diag.cli.common import SAYS_NO, SAYS_YES
 from furnace_diag.cli.visit_start import open_safety
 from furnace_diag.cli.visit_values import take_lines
 from furnace_diag.diagnosis.findings import Need
-from furnace_diag.knowledge.find import plain
 from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.repairs import cautions_of, repairs_for
+from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import record_in_words

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 from furnace_diag.cli.common import SAYS_NO, SAYS_YES
 from furnace_diag.cli.visit_values import only_value
-from furnace_diag.knowledge.find import DENIALS, made_of, plain, values_of
 from furnace_diag.knowledge.models import Question
+from furnace_diag.knowledge.spelling import DENIALS, plain
+from furnace_diag.knowledge.values import made_of, values_of
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.visit.complaint import pieces_of, told_in

@@ -11,9 +11,10 @@ from furnace_diag.diagnosis.entries import METERS
 from furnace_diag.diagnosis.findings import Need
 from furnace_diag.diagnosis.records import Record, record_of
 from furnace_diag.diagnosis.taking import CONTACT, HOLD, METER, SET_UP, asked_in_short, asked_in_words, is_timed, when
-from furnace_diag.knowledge.find import Names, plain
+from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.finding_models import Wanted
 from furnace_diag.knowledge.models import Experiment, Sign
+from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, Place, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words

@@ -7,9 +7,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from itertools import pairwise
 from typing import NamedTuple
 
-from furnace_diag.knowledge.find import DENIALS, DENIED, Names, Spelling, plain
+from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.finding_models import Hazard
 from furnace_diag.knowledge.models import Sign
+from furnace_diag.knowledge.spelling import DENIALS, DENIED, Spelling, plain
 
 NOT_ALWAYS = re.compile(
     r"\b(?:some ?times|at times|intermittent(?:ly)?|now and then|now and again|on and off|off and on|comes and goes|occasional(?:ly)?|once in a while|"

@@ -8,8 +8,9 @@ from contextlib import suppress
 from dataclasses import replace
 from typing import Annotated, Any, Literal, TypeVar, get_args
 
-from furnace_diag.knowledge.find import Names, plain
+from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.model_base import Model, held_by, model_field, read_by
+from furnace_diag.knowledge.spelling import plain
 from furnace_diag.knowledge.yaml_text import Document
 from furnace_diag.problems import BadInput
 

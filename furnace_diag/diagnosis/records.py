@@ -13,9 +13,11 @@ from typing import TypedDict, get_args
 from furnace_diag.diagnosis.complaint import Complaints, Repaired, repairs_told
 from furnace_diag.diagnosis.entries import KINDS, FurnaceEntry, RecordEntry, plain_part, record_entry, report_entry
 from furnace_diag.furnace.family import failures_of
-from furnace_diag.knowledge.find import DENIALS, Names, plain, results_of, spelling_of, told_by_unit, told_by_value, values_of, words_for_values
+from furnace_diag.knowledge.find import Names, told_by_unit, told_by_value
 from furnace_diag.knowledge.finding_models import SetUp
 from furnace_diag.knowledge.models import Knowledge, Point, Sign
+from furnace_diag.knowledge.spelling import DENIALS, plain, spelling_of
+from furnace_diag.knowledge.values import results_of, values_of, words_for_values
 from furnace_diag.knowledge.words import of_whole_call
 from furnace_diag.knowledge.yaml_text import Document, document_at, parse_yaml, read_yaml
 from furnace_diag.problems import BadInput, Place, Problem, printable

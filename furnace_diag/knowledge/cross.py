@@ -6,13 +6,15 @@ import re
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from furnace_diag.knowledge.find import EARLIER_REPAIR, Names, Spelling, plain, spelling_of, values_of
+from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.finding_checks import finding_problems
 from furnace_diag.knowledge.model_base import Placed, named_by
 from furnace_diag.knowledge.models import Effect, Furnace, Knowledge, Part, Point, Sequence, Sign, State, Trial, Wiring, Words
 from furnace_diag.knowledge.naming import place_of, unknown, unknowns
 from furnace_diag.knowledge.repair_checks import repair_problems
+from furnace_diag.knowledge.spelling import Spelling, plain, spelling_of
 from furnace_diag.knowledge.trial_checks import trial_problems
+from furnace_diag.knowledge.values import EARLIER_REPAIR, values_of
 from furnace_diag.knowledge.words import OF_A_CALL, SHOWS, words_of
 from furnace_diag.problems import Problem, printable
 

@@ -7,12 +7,13 @@ from collections.abc import Iterator, Mapping
 
 from furnace_diag.diagnosis.taking import line_in_words
 from furnace_diag.furnace.family import failures_of
-from furnace_diag.knowledge.find import Names, plain, spelling_of
+from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.finding_models import Band, Condition, Finding, Hazard, Proof, When
 from furnace_diag.knowledge.model_base import Placed
 from furnace_diag.knowledge.models import ENTRY_TYPES, Event, Experiment, Knowledge, Part, Point, Sign, Step
 from furnace_diag.knowledge.repair_models import Check, Repair
 from furnace_diag.knowledge.repairs import cautions_of, checks_after, checks_before, confirms_in_words, repairs_for, repairs_of
+from furnace_diag.knowledge.spelling import plain, spelling_of
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.quantities import format_quantity
 

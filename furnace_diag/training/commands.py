@@ -11,8 +11,10 @@ from dataclasses import dataclass
 from furnace_diag.diagnosis.entries import METERS
 from furnace_diag.diagnosis.records import Vocabulary
 from furnace_diag.furnace.family import Family
-from furnace_diag.knowledge.find import DENIALS, FILLERS, Names, plain, values_of
+from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.repairs import repairs_for, repairs_of
+from furnace_diag.knowledge.spelling import DENIALS, FILLERS, plain
+from furnace_diag.knowledge.values import values_of
 from furnace_diag.problems import BadInput, printable
 from furnace_diag.quantities import BadQuantity, parse_quantity
 from furnace_diag.training.acts import LONGEST_WAIT, Act

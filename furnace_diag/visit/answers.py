@@ -5,7 +5,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from furnace_diag.knowledge.find import DENIALS, LINKS, LONG, Names, plain
+from furnace_diag.knowledge.find import Names
+from furnace_diag.knowledge.likeness import LONG
+from furnace_diag.knowledge.spelling import DENIALS, LINKS, plain
 
 LEADS_IN = LINKS | frozenset(["sounds", "looks", "reads", "reading", "seems", "feels", "shows", "says", "was", "were", "got"])
 LEADS_IN |= frozenset(["i", "its", "it", "is", "about", "after"])

@@ -9,8 +9,11 @@ from functools import cache, lru_cache
 
 from furnace_diag.diagnosis.entries import METERS
 from furnace_diag.diagnosis.records import SET_UPS, Vocabulary
-from furnace_diag.knowledge.find import ANSWERS, DENIALS, DENIED, EARLIER_REPAIR, LINKS, Names, mended, plain, told_by_value, values_of
+from furnace_diag.knowledge.find import Names, told_by_value
+from furnace_diag.knowledge.likeness import mended
 from furnace_diag.knowledge.point_models import Trial
+from furnace_diag.knowledge.spelling import ANSWERS, DENIALS, DENIED, LINKS, plain
+from furnace_diag.knowledge.values import EARLIER_REPAIR, values_of
 from furnace_diag.knowledge.words import of_whole_call
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.quantities import BadQuantity, parse_quantity

@@ -13,9 +13,9 @@ from furnace_diag.diagnosis.answer import Answer, answer, weighed
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Found, Need, RepairState
 from furnace_diag.diagnosis.records import Record, Report, Vocabulary, clash_of, record_of, same_again
-from furnace_diag.knowledge.find import plain
 from furnace_diag.knowledge.models import Experiment, Knowledge, Question
 from furnace_diag.knowledge.repair_models import Repair
+from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.visit.journal import FORMAT, Event, Journal, read_journal
 from furnace_diag.visit.lines import Reader, Typed

@@ -17,8 +17,9 @@ from furnace_diag.diagnosis.findings import Finder
 from furnace_diag.diagnosis.prior import prior_given
 from furnace_diag.diagnosis.records import Record, RecordEntry, Report, Vocabulary, repairable, understand
 from furnace_diag.furnace.family import Family
-from furnace_diag.knowledge.find import Names, spelling_of
+from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.spelling import spelling_of
 from furnace_diag.knowledge.yaml_text import parse_yaml
 from furnace_diag.problems import BadInput
 from tests.ours import our_rules

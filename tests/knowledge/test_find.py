@@ -7,21 +7,10 @@ from itertools import product
 import pytest
 
 from furnace_diag.knowledge.cross import cross_check
-from furnace_diag.knowledge.find import (
-    FILLERS,
-    IN_ORDER,
-    VALUE_SPELLING,
-    Names,
-    Spelling,
-    plain,
-    results_of,
-    spelling_of,
-    told_by_unit,
-    told_by_value,
-    values_of,
-    words_for_values,
-)
+from furnace_diag.knowledge.find import IN_ORDER, Names, told_by_unit, told_by_value
 from furnace_diag.knowledge.models import Knowledge, RepairSaid, ValueBesides, Words
+from furnace_diag.knowledge.spelling import FILLERS, VALUE_SPELLING, Spelling, plain, spelling_of
+from furnace_diag.knowledge.values import results_of, values_of, words_for_values
 
 SHORT = {"pressure switch": ("ps", "p switch"), "igniter": ("ign", "ignitor"), "volts": ("voltage",)}
 

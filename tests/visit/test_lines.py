@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from furnace_diag.cli.visit_commands import COMMANDS
 from furnace_diag.diagnosis.records import Vocabulary, record_of
-from furnace_diag.knowledge.find import plain
+from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, Place
 from furnace_diag.quantities import UNITS
 from furnace_diag.visit.lines import Reader, Typed, Unclear
