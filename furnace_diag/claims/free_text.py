@@ -20,7 +20,10 @@ from furnace_diag.knowledge.values import made_of
 from furnace_diag.problems import BadInput
 from furnace_diag.quantities import BadQuantity, parse_quantity
 from furnace_diag.visit.complaint import BEFORE_DENIAL, sides_of
-from furnace_diag.visit.lines import DONE_FIRST, IN_CALL, MOST_OF_TRIAL, MOST_WORDS, NAMED, VALUE_FIRST, Reader, Typed, Unclear
+from furnace_diag.visit.lines import IN_CALL, MOST_WORDS, Reader
+from furnace_diag.visit.tried import MOST_OF_TRIAL
+from furnace_diag.visit.typed import NAMED, Typed, Unclear
+from furnace_diag.visit.ways import DONE_FIRST, VALUE_FIRST
 
 MOST_KEPT = 20_000  # pieces that are remembered, because the same words come again and again
 # "cap reads 2.1": before a figure such a word says nothing

@@ -18,7 +18,7 @@ from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.terminal import BOARD_SAYS
 from furnace_diag.report.visit_words import as_words, event_in_words, record_in_words
-from furnace_diag.visit.lines import Typed
+from furnace_diag.visit.typed import Typed
 
 if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
@@ -90,7 +90,7 @@ def find(desk: Desk, rest: str) -> None:
     """Points and signs with some words, with the numbers that points can be typed by; after "more" those that were left."""
     from furnace_diag.report.prose import matching
 
-    numbers = {name: f"#{i}" for i, name in enumerate(desk.session.reader.numbered, 1)}
+    numbers = {name: f"#{i}" for i, name in enumerate(desk.session.reader.vocabulary.knowledge.point, 1)}
     found = desk.left if plain(rest) == "more" and desk.left else matching(desk.session.knowledge, tuple(rest.split()))
     desk.left = found[MOST_FOUND:]
     for entry in found[:MOST_FOUND]:

@@ -42,9 +42,10 @@ from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words, record_in_words, value_in_words
 from furnace_diag.visit.complaint import pieces_by_denials, pieces_of, sides_of, states_of
-from furnace_diag.visit.lines import Typed, Unclear, as_choice, asks_back, one_of, says_lacks
+from furnace_diag.visit.replies import asks_back, says_lacks
 from furnace_diag.visit.session import Doubtful, Session
 from furnace_diag.visit.times import without_when
+from furnace_diag.visit.typed import Typed, Unclear, as_choice, one_of
 
 PROMPT = "> "
 FIGURE = re.compile(r"[-~.]?\d[\d.]*(?: ?[a-zA-Z]{1,4})?")  # and nothing else, but for a unit

@@ -14,7 +14,7 @@ from furnace_diag.knowledge.values import made_of, values_of
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.visit.complaint import pieces_of, told_in
-from furnace_diag.visit.lines import Typed
+from furnace_diag.visit.typed import Typed
 
 if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk

@@ -19,8 +19,9 @@ from furnace_diag.problems import BadInput, Place, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words
 from furnace_diag.visit.expected import Expectations
-from furnace_diag.visit.lines import Typed, Unclear, says_cannot
+from furnace_diag.visit.replies import says_cannot
 from furnace_diag.visit.times import seconds_alone
+from furnace_diag.visit.typed import Typed, Unclear
 
 if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk

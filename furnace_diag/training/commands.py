@@ -22,7 +22,7 @@ from furnace_diag.training.bench import takes_off
 from furnace_diag.training.drill import Drill, usual_repair
 from furnace_diag.training.gas import GAS_PRESSURE
 from furnace_diag.visit.lines import Reader as SaidReader
-from furnace_diag.visit.lines import Typed, Unclear
+from furnace_diag.visit.typed import Typed, Unclear
 
 MOST_TYPED = 200  # characters of a line
 MOST_NEAR = 5

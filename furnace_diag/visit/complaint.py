@@ -12,7 +12,9 @@ from collections.abc import Iterator
 from furnace_diag.diagnosis.complaint import NOT_ALWAYS, Complained
 from furnace_diag.diagnosis.records import Vocabulary
 from furnace_diag.problems import BadInput
-from furnace_diag.visit.lines import PLACED, Reader, Typed
+from furnace_diag.visit.lines import Reader
+from furnace_diag.visit.typed import Typed
+from furnace_diag.visit.ways import PLACED
 
 BEFORE_DENIAL = re.compile(r"(?<=\w)\s+(?=no\s)", re.IGNORECASE)
 BETWEEN = re.compile(r"[,;.](?!\d)|\b(?:but|and|then)\b", re.IGNORECASE)

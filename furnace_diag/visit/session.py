@@ -18,11 +18,12 @@ from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.visit.journal import FORMAT, Event, Journal, read_journal
-from furnace_diag.visit.lines import Reader, Typed
+from furnace_diag.visit.lines import Reader
 from furnace_diag.visit.sense import doubt_about
 from furnace_diag.visit.soonest import soonest
 from furnace_diag.visit.state import TAKES_BACK, Entry, Visit, last_of, visit_of
 from furnace_diag.visit.state import Repair as Mended
+from furnace_diag.visit.typed import Typed
 
 SPEAKS_AGAINST = math.log(5)  # log of how many times less likely a record is with a failure than without, to be told before its repair, judgement
 YES_OR_NO = frozenset(["yes", "no", "y", "n", "none", "nothing"])

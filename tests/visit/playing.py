@@ -19,8 +19,8 @@ from furnace_diag.furnace.population import WHOLE_CALL
 from furnace_diag.knowledge.words import words_of
 from furnace_diag.quantities import format_quantity
 from furnace_diag.visit.journal import Journal
-from furnace_diag.visit.lines import Typed
 from furnace_diag.visit.session import Session
+from furnace_diag.visit.typed import Typed
 
 FAULT = Fault("control_board", "heat_relay_will_not_close")
 PROOF, REPAIR = "heat_output_dead", "change_the_board"

@@ -7,8 +7,9 @@ import pytest
 from furnace_diag.diagnosis.records import Vocabulary
 from furnace_diag.knowledge.find import Names
 from furnace_diag.visit.answers import SHORTEST_READ_OFF, in_other_words, nearest_value, value_read_off
-from furnace_diag.visit.lines import Reader, Typed
+from furnace_diag.visit.lines import Reader
 from furnace_diag.visit.session import Session
+from furnace_diag.visit.typed import Typed
 from tests.ours import our_rules
 from tests.visit.playing import START, desk
 from tests.visit.test_stops import ByHand

@@ -9,7 +9,7 @@ import pytest
 from furnace_diag.cli.visit_values import ask_for
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.visit.journal import Journal
-from furnace_diag.visit.lines import asks_back
+from furnace_diag.visit.replies import asks_back
 from furnace_diag.visit.session import Session
 from tests.visit.playing import FAULT, START, Play, desk
 

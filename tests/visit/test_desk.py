@@ -18,8 +18,8 @@ from furnace_diag.problems import BadInput
 from furnace_diag.report.prose import matching
 from furnace_diag.report.visit_screen import next_lines
 from furnace_diag.visit.journal import Journal, journal_problems
-from furnace_diag.visit.lines import Typed
 from furnace_diag.visit.session import Doubtful, Session, report_of_journal
+from furnace_diag.visit.typed import Typed
 from tests.visit.playing import START, Furnace, Player, Script, desk, rows_of
 
 

@@ -11,7 +11,8 @@ from furnace_diag.diagnosis.records import Vocabulary, record_of
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, Place
 from furnace_diag.quantities import UNITS
-from furnace_diag.visit.lines import Reader, Typed, Unclear
+from furnace_diag.visit.lines import Reader
+from furnace_diag.visit.typed import Typed, Unclear
 from tests.ours import our_rules
 
 KNOWLEDGE = our_rules()

@@ -10,8 +10,9 @@ from furnace_diag.claims.free_text import FreeText
 from furnace_diag.diagnosis.records import Vocabulary
 from furnace_diag.knowledge.likeness import SHORTEST_MISSPELT, mended
 from furnace_diag.problems import BadInput
-from furnace_diag.visit.lines import Reader, Typed
+from furnace_diag.visit.lines import Reader
 from furnace_diag.visit.session import Session
+from furnace_diag.visit.typed import Typed
 from tests.ours import our_rules
 from tests.visit.playing import START, desk
 

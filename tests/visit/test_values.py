@@ -8,8 +8,8 @@ from furnace_diag.cli.visit_desk import Desk
 from furnace_diag.cli.visit_values import ask_for, ask_meter, take_lines
 from furnace_diag.diagnosis.taking import is_timed
 from furnace_diag.report.visit_screen import proof_lines, proving_lines
-from furnace_diag.visit.lines import Typed
 from furnace_diag.visit.session import Session
+from furnace_diag.visit.typed import Typed
 from tests.visit.playing import START, Script, desk
 
 HOLD = {"min": "minimum", "max": "maximum"}

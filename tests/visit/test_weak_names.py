@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from furnace_diag.visit.lines import Typed
 from furnace_diag.visit.session import Session
+from furnace_diag.visit.typed import Typed
 from tests.visit.playing import START, desk
 
 

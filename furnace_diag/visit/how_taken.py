@@ -1,0 +1,107 @@
+"""How a reading was taken, as people type it after its value: the meter, a hold, where the leads were, what was off, the step, the call, the time."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from functools import lru_cache
+
+from furnace_diag.diagnosis.entries import METERS
+from furnace_diag.diagnosis.records import SET_UPS, Vocabulary
+from furnace_diag.knowledge.find import Names
+from furnace_diag.knowledge.spelling import DENIALS, plain
+from furnace_diag.visit.times import MOST_WORDS as MOST_WORDS_OF_TIME
+from furnace_diag.visit.times import seconds_told
+from furnace_diag.visit.typed import NAMED
+
+MOST_REMEMBERED = 20_000  # answers of each kind, for the lines of one file of claims or of one visit
+HOLDS = {"min": ("minimum", "lowest", "min hold", "held min"), "max": ("maximum", "highest", "max hold", "held max")}
+CONTACTS = {"pin": ("on the pin", "at the pin", "board pin"), "crimp": ("on the crimp", "at the crimp"), "load": ("at load", "at the load")}
+SOURCES = {
+    "measured": (), "seen": (),
+    "told": (
+        *(f"{who} {said}" for who in ("customer", "owner", "they", "somebody", "other guy", "last guy", "other tech", "last tech", "previous tech")
+          for said in ("say", "says", "said", "states", "reports")),
+        *(f"says {who}" for who in ("other guy", "the other guy", "last guy", "other tech", "owner", "customer")), "i was told",
+    ),
+}  # fmt: skip
+PLUGGED_IN = ("lead on", "lead still on", "lead connected", "plug on", "plug in", "plug still on", "plugged in", "wire on", "wire still on", "load connected")
+STATS = ("stat", "tstat", "t stat", "t-stat", "thermostat")
+OFF_STAT = tuple(f"{stat} wires {off}" for stat in STATS for off in ("off", "lifted", "pulled", "pulled off", "out"))
+PULLED = {"plug_off": ("plug pulled",), "lead_lifted": ("lead off", "lead pulled", "wire lifted"), "thermostat_wires_off": OFF_STAT}
+SET_UP_WORDS = {
+    name: tuple(f"{with_}{said}" for said in (name.replace("_", " "), *(PLUGGED_IN if name == "load_on" else PULLED.get(name, ()))) for with_ in ("", "with "))
+    for name in SET_UPS
+}
+BEFORE_STEP = frozenset(["at", "in", "on", "during", "with", "when", "while"])
+
+
+class HowTaken:
+    """Reads how something was taken, in one vocabulary. *names*: of each field what people call its values."""
+
+    def __init__(self, vocabulary: Vocabulary) -> None:
+        self.vocabulary = vocabulary
+        self.names = {
+            "meter": Names(METERS), "hold": Names(HOLDS), "contact": Names(CONTACTS), "source": Names(SOURCES),
+            "set_up": Names(SET_UP_WORDS), "step": vocabulary.names("step"),
+        }  # fmt: skip
+        self._taken = lru_cache(MOST_REMEMBERED)(self._said_of_taking)
+
+    def fields_of(self, words: Sequence[str]) -> dict[str, object] | None:
+        """Fields that say how it was taken, or None where the words say anything else."""
+        taken = self._taken(tuple(words))
+        return None if taken is None else {name: [*said] if isinstance(said, list) else said for name, said in taken.items()}
+
+    def is_step_with_no(self, words: Sequence[str], size: int) -> bool:
+        """Whether the first *size* words, which deny, are the beginning of a step's name: "no call" is where nothing is called for, and no "no" at a call."""
+        start = next((i for i in range(size) if plain(words[i]) in DENIALS), size)
+        ends = range(size + 1, len(words) + 1) if start < size else ()
+        return any(len(self.names["step"].meant(" ".join(words[start:end]))) == 1 and self._taken(tuple(words[end:])) is not None for end in ends)
+
+    def teller(self, words: list[str]) -> int:
+        """How many of the first words only say who told it: "owner says inducer hums"."""
+        return next((n for n in (4, 3, 2) if n < len(words) and self.names["source"].meant(" ".join(words[:n]))), 0)
+
+    def _said_of_taking(self, words: tuple[str, ...]) -> Mapping[str, object] | None:
+        fields: dict[str, object] = {}
+        i = 0
+        while i < len(words):
+            size = _time(words[i:], fields) or next((n for n in range(min(4, len(words) - i), 0, -1) if self._field(words[i : i + n], fields)), 0)
+            if not size:
+                return None
+            i += size
+        return fields
+
+    def _field(self, words: Sequence[str], fields: dict[str, object]) -> bool:
+        """Whether *words* say one thing about how it was taken; it is put into *fields*."""
+        text = " ".join(words)
+        first, rest = words[0].lower(), " ".join(words[1:])
+        if first == "call" and rest.isdigit() and 0 < int(rest) < 100 and "call" not in fields:
+            fields["call"] = rest
+            return True
+        if first in BEFORE_STEP and rest and "step" not in fields and len(self.names["step"].meant(rest)) == 1:
+            fields["step"] = self.names["step"].meant(rest)[0]
+            return True
+        for name, names in self.names.items():
+            meant = names.meant(text)
+            if name == "step" and any(self.vocabulary.names(kind).clear(text) for kind in NAMED):
+                continue  # alone it is the thing: "hose off ps" is in no step
+            if len(meant) == 1 and (name == "set_up" or name not in fields):
+                fields[name] = [*_as_list(fields.get(name)), meant[0]] if name == "set_up" else meant[0]
+                return True
+        return False
+
+
+def _as_list(value: object) -> list[object]:
+    return value if isinstance(value, list) else []
+
+
+def _time(words: Sequence[str], fields: dict[str, object]) -> int:
+    """How many of the first words say how long after the gas it was; it is put into *fields*."""
+    if not words or "after_s" in fields or not (words[0].lower() == "after" or words[0][:1].isdigit()):
+        return 0
+    for size in range(min(MOST_WORDS_OF_TIME, len(words)), 0, -1):
+        seconds = seconds_told(" ".join(words[:size]))
+        if seconds is not None:
+            fields["after_s"] = f"{seconds:g}"
+            return size
+    return 0

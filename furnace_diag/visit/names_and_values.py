@@ -1,0 +1,96 @@
+"""Which point, sign, event or repair some words of a line name, and which of the words after them are a value of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import cache, lru_cache
+
+from furnace_diag.diagnosis.records import Vocabulary
+from furnace_diag.knowledge.point_models import Trial
+from furnace_diag.knowledge.spelling import DENIALS, DENIED, LINKS, plain
+from furnace_diag.knowledge.values import values_of
+from furnace_diag.quantities import BadQuantity, parse_quantity
+from furnace_diag.visit.how_taken import MOST_REMEMBERED, HowTaken
+from furnace_diag.visit.typed import NAMED, Typed
+
+MOST_OFFERED = 5
+LEAST_LETTERS = 3  # that a word must have to begin one of a name's
+
+
+class NamesAndValues:
+    """Names and values in one vocabulary. A line is tried in many ways, and most of them ask the same of the same words: so answers are remembered."""
+
+    def __init__(self, vocabulary: Vocabulary, how: HowTaken) -> None:
+        self.vocabulary, self.how = vocabulary, how
+        self.numbered = list(vocabulary.knowledge.point)
+        self.values = cache(lambda sign: values_of(vocabulary.knowledge.sign[sign], vocabulary.words))
+        self.fits = lru_cache(MOST_REMEMBERED)(self._found_to_fit)
+        self.exactly = lru_cache(MOST_REMEMBERED)(self._all_named)
+        self._begun = lru_cache(MOST_REMEMBERED)(self._names_begun_by)
+        k = vocabulary.knowledge
+        self.told_in_a_word = [s for s in k.sign.values() if not s.only_for_proof and s.sign not in k.experiment]
+
+    def with_name(self, words: list[str], end: int, names: Iterable[tuple[str, str]]) -> Iterator[Typed]:
+        """The records that name *words[:end]*, for each name the longest value that fits."""
+        for kind, name in names:
+            if end == len(words):
+                if kind == "event":
+                    yield Typed({kind: name, "value": "yes"})
+                continue
+            if kind == "sign" and len(self.values(name).meant(" ".join(words[end:]))) > 1:
+                continue  # as a whole it could be several things, and is not cut
+            for split in range(len(words), end, -1):
+                if kind == "sign" and self.how.is_step_with_no(words[end:], split - end):
+                    continue
+                how = self.how.fields_of(words[split:])
+                value = " ".join(words[end:split])
+                if how is not None and self.fits(kind, name, value):
+                    yield Typed({kind: name, "value": value, **how})
+                    break
+
+    def beginning(self, kind: str, words: Sequence[str]) -> tuple[str, ...]:
+        """The ids in whose names each of *words* begins a word, those whose id begins so first; none of words that deny."""
+        return self._begun(kind, tuple(words))
+
+    def called(self, kind: str, name: str) -> tuple[str, ...]:
+        """What else a point, sign, event or repair is called."""
+        return tuple(self.vocabulary.entries[kind][name])
+
+    def of_many(self, value: str) -> bool:
+        """Whether more signs have a value than would be listed to choose from: "ok" tells nothing of which is meant, "stiff" does."""
+        return sum(self.fits("sign", s.sign, value) for s in self.told_in_a_word) > MOST_OFFERED
+
+    def takes_off(self, record: Mapping[str, object]) -> bool:
+        """Whether a record is of an experiment for which something is taken off or joined: who made it names that in full, and none is guessed."""
+        experiment = self.vocabulary.knowledge.experiment.get(str(record.get("sign")))
+        return experiment is not None and isinstance(experiment.shows, Trial) and bool(experiment.shows.all_off or experiment.shows.only_joins)
+
+    def _found_to_fit(self, kind: str, name: str, value: str) -> bool:
+        """Whether *value* can be one of that point, sign, event or repair."""
+        k = self.vocabulary.knowledge
+        if kind == "point":
+            try:
+                parse_quantity(value, k.point[name].unit)
+            except BadQuantity:
+                return False
+            return True
+        if kind == "sign":
+            return len(self.values(name).meant(value)) == 1
+        if kind == "history":
+            return len(self.vocabulary.results.meant(value)) == 1
+        return plain(value) == "yes"
+
+    def _all_named(self, text: str) -> tuple[tuple[str, str], ...]:
+        """Kinds and ids that *text* names."""
+        if text.startswith("#") and text[1:].isdigit():
+            number = int(text[1:])
+            return (("point", self.numbered[number - 1]),) if 0 < number <= len(self.numbered) else ()
+        return tuple((kind, i) for kind in NAMED for i in self.vocabulary.names(kind).clear(text))
+
+    def _names_begun_by(self, kind: str, words: tuple[str, ...]) -> tuple[str, ...]:
+        if (DENIALS | DENIED) & {plain(w) for w in words} or not any(len(w) >= LEAST_LETTERS for w in words):
+            return ()
+        start, names = plain(" ".join(words)), self.vocabulary.names(kind)
+        little = LINKS & {w.lower() for w in words}  # "in" begins no "interlock"
+        held = [i for i in names.holding(words, {}) if little <= names.words_of(i)]
+        return tuple(sorted(held, key=lambda i: not plain(i).startswith(start)))

@@ -1,0 +1,33 @@
+"""What is typed at the prompt instead of a reading: that it is not to be had, that an instrument is not, or what is meant."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+from furnace_diag.knowledge.spelling import plain
+
+CANNOT = frozenset(
+    {"cant reach it", "cannot reach it", "cant reach", "cant get at it", "cant", "cannot", "skip", "dont know"}
+    | {"do not know", "not sure", "no idea", "unknown", "dunno", "idk", "i dont know", "i do not know", "no clue"}
+)
+ASKS_BACK = re.compile(r"\?[\s?!.]*$")  # a line that ends so says nothing: "y?"
+ASKS = frozenset(["what", "huh", "eh", "what is that", "what does that mean", "come again", "how"])
+LACKS = ("no ", "have no ", "dont have ", "havent got ", "not got ")
+
+
+def says_cannot(text: str) -> bool:
+    """Whether a technician says that a reading is not to be had."""
+    return plain(text) in CANNOT
+
+
+def asks_back(text: str) -> bool:
+    """Whether a line asks what is meant, instead of answering: "?", "y?", "what"."""
+    return ASKS_BACK.search(text) is not None or plain(text) in ASKS
+
+
+def says_lacks(text: str, instruments: Iterable[str]) -> str:
+    """The instrument that a technician says is not to be had, as in "no clamp"; empty where it is anything else."""
+    said = plain(text).removeprefix("i ")
+    bare = next((said.removeprefix(start) for start in LACKS if said.startswith(start)), "").removeprefix("a ")
+    return next((i for i in instruments if plain(i) == bare), "")

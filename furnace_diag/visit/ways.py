@@ -1,0 +1,255 @@
+"""Every way in which a line may be read as a record: its name first or its value, in full or begun, with what was done or shown in between."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from furnace_diag.knowledge.find import Names, told_by_value
+from furnace_diag.knowledge.spelling import DENIALS, plain
+from furnace_diag.visit.names_and_values import LEAST_LETTERS, MOST_OFFERED, NamesAndValues
+from furnace_diag.visit.tried import tried
+from furnace_diag.visit.typed import NAMED, Typed, name_of, named_in
+
+VALUE_FIRST = {"no": ("no", "nothing"), "not": ("no", "nothing"), "zero": ("nothing",), "new": ("new part",), "bad": ("bad",)}
+DONE_FIRST = frozenset(["new", "replaced", "changed", "swapped", "cleaned", "reseated", "refitted", "cleared", "tightened"])  # before the part it was done to
+MOST_LEFT_OUT = 0.5  # of the words of a name: where this many are left out or more, it is named weakly
+SHOWN_FIRST = re.compile(r"[-~.]?\d[\d.]*(?: ?(?:v|vac|volts?))?", re.IGNORECASE)  # what the meter shows, before the place: "24 at mv"
+PLACED = frozenset(["at", "on", "across", "from"])  # between that and the place
+METER_SHOWS = re.compile(r"[-~.]?\d|o\.?l\b", re.IGNORECASE)
+
+
+class Ways:
+    """The ways of reading a line in one vocabulary; with each record stands the number of words in its name."""
+
+    def __init__(self, named: NamesAndValues) -> None:
+        self.vocabulary, self.named, self.how = named.vocabulary, named, named.how
+
+    def best(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """The records that a line is best read as, the number of words in the name with each."""
+        named = list(self._named(words))
+        found = named or ([] if self._valued(words) else self._complained(words)) or self._done_first(words) or tried(words, self.named)
+        found = found or self._shown_amid(words) or list(self._prefixed(words))
+        best = _longest(found) or _longest(self._value_first(words)) or _longest(self._happened(words))
+        best = [*best, *self._light_may_say(words, best)]
+        return best or self._several_meant(words) or _longest(self._begun_value(words)) or _longest(list(self._in_any_order(words)))
+
+    def _light_may_say(self, words: list[str], best: Sequence[tuple[int, Typed]]) -> list[tuple[int, Typed]]:
+        """What the board's light says word for word ("pressure switch open"), where the same words tell of the part itself, or of nothing."""
+        text = plain(" ".join(words))
+        legends = [s for s in self.vocabulary.knowledge.sign.values() if s.source_kind == "light"]
+        said = [s for s in legends if len(words) > 1 and text in map(plain, s.values) and all(t.record.get("sign") != s.sign for _, t in best)]
+        if best or not said or self.named.exactly(text):
+            return [(len(words), Typed({"sign": s.sign, "value": text})) for s in said if best]
+        return [(len(words), Typed({"sign": said[0].sign, "value": text}, guessed=said[0].sign, weakly=True))]
+
+    # --- a name and what follows it ----------------------------------------------------------
+
+    def _named(self, words: list[str]) -> Iterator[tuple[int, Typed]]:
+        """Every way in which the first words are a name and the next a value; the number of words in the name with each."""
+        for end in range(len(words), 0, -1):
+            yield from self._named_by(words, end)
+
+    def _named_by(self, words: list[str], end: int) -> list[tuple[int, Typed]]:
+        """The same where the name is *words[:end]*."""
+        found = list(self.named.with_name(words, end, self.named.exactly(" ".join(words[:end])))) or self._told_otherwise(words, end)
+        return [(end, t) for t in found]
+
+    def _told_otherwise(self, words: list[str], end: int) -> list[Typed]:
+        """The records of what *words[:end]* name only together with what is told: a value, its unit, or what happens in a step."""
+        return self._told_by_value(words, end) or self._told_by_unit(words, end) or self._told_by_step(words, end)
+
+    def _told_by_value(self, words: list[str], end: int) -> list[Typed]:
+        """The records of a name, *words[:end]*, that is short for several: the sign that has the value told, or all that could be meant, if not one alone."""
+        name, names = " ".join(words[:end]), {kind: self.vocabulary.names(kind) for kind in ("point", "sign")}
+        values = (" ".join(words[end:split]) for split in range(len(words), end, -1))  # the longest first
+        told = next(filter(None, (told_by_value(names["sign"], name, value) for value in values)), [])
+        sure = list(self.named.with_name(words, end, [("sign", i) for i in told[:1]]))
+        several = list(self.named.with_name(words, end, [(kind, i) for kind in names for i in names[kind].could_be(name)])) if not sure else []
+        return sure or (several if len(several) > 1 else [])
+
+    def _told_by_unit(self, words: list[str], end: int) -> list[Typed]:
+        """The records of the points that *words[:end]* name together with the unit told after them, as in "string wire to chassis 0.6 ohm"."""
+        if end == len(words) or not METER_SHOWS.match(words[end]):
+            return []
+        values = (" ".join(words[end:split]) for split in range(len(words), end, -1))
+        told = next(filter(None, (self.vocabulary.told_by_unit(" ".join(words[:end]), value) for value in values)), [])
+        return list(self.named.with_name(words, end, [("point", p) for p in told]))
+
+    def _told_by_step(self, words: list[str], end: int) -> list[Typed]:
+        """The record of a step alone and what happens in it, as in "fan call hums"."""
+        told = self.vocabulary.told_by_step(" ".join(words[:end]), " ".join(words[end:])) if end < len(words) else None
+        return [] if told is None else [Typed({"sign": told[1], "value": " ".join(words[end:]), "step": told[0]})]
+
+    def _in_any_order(self, words: list[str]) -> Iterator[tuple[int, Typed]]:
+        """Every way in which the first words are those of a name in another order or form, and the next a value."""
+        for end in range(len(words) - 1, 1, -1):
+            text = " ".join(words[:end])
+            found = self.named.with_name(words, end, [(kind, i) for kind in NAMED for i in self.vocabulary.names(kind).in_any_order(text)])
+            yield from ((end, replace(t, guessed=name_of(t))) for t in found)
+
+    def _several_meant(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """All that a word could be of the sign that the longest name names, "blower hot"; none where all of the line is a name."""
+        if self.named.exactly(" ".join(words)):
+            return []
+        for end in range(len(words) - 1, 0, -1):
+            for sign in (i for kind, i in self.named.exactly(" ".join(words[:end])) if kind == "sign"):
+                could_be = self.named.values(sign).meant(" ".join(words[end:]))
+                typed = [Typed({"sign": s, "value": value.replace("_", " ")}) for s, value in (_parted(sign, thing) for thing in could_be)]
+                if len(typed) > 1 and all(self.named.fits("sign", str(t.record["sign"]), str(t.record["value"])) for t in typed):
+                    return [(end, t) for t in typed]
+        return []
+
+    # --- the beginning of a name or value ----------------------------------------------------
+
+    def _prefixed(self, words: list[str], least: int = 1) -> Iterator[tuple[int, Typed]]:
+        """The same where each word only begins one of a name's, for names that nothing else begins so. *least*: words of which names are looked for."""
+        for end in range(len(words) - 1, least - 1, -1):
+            begun = (("point", self._volts_if_named_so(words[:end])), ("sign", self.named.beginning("sign", words[:end])))
+            names = [(kind, i) for kind, ids in begun for i in ids]
+            found = list(self.named.with_name(words, end, names[: 2 * MOST_OFFERED]))
+            if found:
+                yield from ((end, Typed(t.record, guessed=name_of(t), weakly=self._names_weakly(t, words[:end]))) for t in found)
+                return
+
+    def _volts_if_named_so(self, words: list[str]) -> list[str]:
+        """The points whose words *words* begin; none in ohms that has them apart, where one in volts has them in one piece: "line to chassis" is no
+        "line wire to chassis"."""
+        begun, points, names = self.named.beginning("point", words), self.vocabulary.knowledge.point, self.vocabulary.names("point")
+        if not {"V", "ohm"} <= {points[p].unit for p in begun}:
+            return [*begun]
+        said = f" {names.spelling(' '.join(words))} "
+        whole = {p for p in begun if any(said in f" {names.spelling(called)} " for called in (p.replace("_", " "), *self.named.called("point", p)))}
+        volts = any(points[p].unit == "V" for p in whole)
+        return [p for p in begun if not volts or p in whole or points[p].unit != "ohm"]
+
+    def _names_weakly(self, typed: Typed, words: Sequence[str]) -> bool:
+        """Whether *words*, beginnings of the words of its name, leave out too much of that: of a sign whose value many have anything at all, as
+        "furnace runs good" leaves out its fan."""
+        kind, name = named_in(typed)
+        share = self.vocabulary.names(kind).share_begun(name, words)
+        return share <= MOST_LEFT_OUT or (kind == "sign" and share < 1 and self.named.of_many(str(typed.record["value"])))
+
+    def _begun_value(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """A name, or its beginning, and words that each begin one of a value's, as in "light ign fail"; the longest name that has such a value."""
+        for end in range(len(words) - 1, 0, -1):
+            exact = [i for kind, i in self.named.exactly(" ".join(words[:end])) if kind == "sign"]
+            named = dict.fromkeys([*exact, *self.named.beginning("sign", words[:end])])
+            found = [(end, typed) for sign in named if (typed := self._with_begun_value(sign, words[end:])) is not None]
+            if found:
+                return found
+        return []
+
+    def _with_begun_value(self, sign: str, words: list[str]) -> Typed | None:
+        for split in range(len(words), 0, -1):
+            how, value = self.how.fields_of(words[split:]), _value_begun_by(words[:split], self.named.values(sign))
+            if how is not None and value is not None:
+                return Typed({"sign": sign, "value": value.replace("_", " "), **how}, guessed=sign)
+        return None
+
+    # --- a value or an act before the name ---------------------------------------------------
+
+    def _value_first(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """A value before its name, as in "no flame" (of a sign a no, of volts nothing), "new board" or "pressure switch open code"."""
+        if words and plain(words[0]) in DENIALS and words[0][-1] in ",.;":
+            return []  # "no, dizzy" denies something else, or is no and then yes
+        turned = [([*words[i:], *words[:i]], len(words) - i) for i in range(1, len(words))]
+        named = (f for line, size in turned if (f := self._named_by(line, size)))
+        begun = (f for line, size in turned if (f := [each for each in self._prefixed(line, size) if each[0] == size]))
+        found = self._valued(words) or next(named, []) or self._shown_first(words) or next(begun, [])
+        tried = self.vocabulary.knowledge.experiment if words and plain(words[0]) in DENIALS else {}
+        return [f for f in found if str(f[1].record.get("sign")) not in tried]  # "no board tapped": nothing was tried
+
+    def _valued(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """The same of a word that means one value of whatever it stands before."""
+        values = VALUE_FIRST.get(words[0].lower(), ()) if words else ()
+        return next(filter(None, (list(self._named([*words[1:], value])) for value in values)), [])
+
+    def _done_first(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """What was done before the part and what came of it, as in "cleaned flame sensor no help"."""
+        if len(words) < 3 or words[0].lower() not in DONE_FIRST:
+            return []
+        found = (self._named([*words[1:i], words[0], *words[i:]]) for i in range(len(words) - 1, 1, -1))
+        return next(filter(None, ([f for f in way if "history" in f[1].record] for way in found)), [])
+
+    def _shown_first(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """What the meter shows before the place, as in "24 at mv", "0 across ps": of the place, or of what is named with its volts."""
+        size = next((n for n in (2, 1) if n < len(words) and SHOWN_FIRST.fullmatch(" ".join(words[:n]))), 0)
+        if not size:
+            return []
+        how = self._taken_before_place(words, size)
+        shown, size = " ".join(words[:size]), size + len(how)
+        size += words[size].lower() in PLACED
+        ends = range(len(words), size, -1)
+        lines = (([*start, *words[size:end], shown, *words[end:], *how], len(start) + end - size) for end in ends for start in (words[:size], []))
+        found = ([(n, replace(t, guessed=name_of(t))) for n, t in self._named(line) if n == named and "point" in t.record] for line, named in lines)
+        return next(filter(None, found), [])  # guessed: in a claim's text a figure may as well end the piece before
+
+    def _taken_before_place(self, words: list[str], start: int) -> list[str]:
+        """The words from *start* on that say how it was taken, where the place follows with a word before it: "0.2 low on igniter pin"; else none."""
+        ends = (i for i in range(start + 1, len(words) - 1) if words[i].lower() in PLACED and self.how.fields_of(words[start:i]))
+        return words[start : next(ends, start)]
+
+    def _shown_amid(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """What a meter shows between a part and the place on it: "igniter 119 at plug"; or all that the place is short for."""
+        at = next((i for i in range(1, len(words) - 2) if SHOWN_FIRST.fullmatch(words[i])), 0)
+        end = at + 1 + (words[at + 1 : at + 2] in (["v"], ["V"], ["vac"], ["volts"])) if at else 0
+        if not at or words[end : end + 1] == [] or words[end].lower() not in PLACED:
+            return []
+        part, shown, place, points = words[:at], words[at:end], words[end + 1 :], self.vocabulary.names("point")
+        for size in range(len(place), 0, -1):
+            line, n, placed = [*part, *place[:size], *shown, *place[size:]], at + size, " ".join([*part, words[end], *place[:size]])
+            short_for = [i for i in points.could_be(" ".join(place[:size])) if {*points.spelling(" ".join(part)).split()} <= points.words_of(i)]
+            ids = points.clear(" ".join(line[:n])) or points.clear(placed) or short_for
+            found = [(n, typed) for typed in self.named.with_name(line, n, [("point", i) for i in ids])]
+            if found:
+                return found
+        return []
+
+    # --- no name at all ----------------------------------------------------------------------
+
+    def _complained(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """What the rules know people to say for a sign, where all of the line is that: "short cycles", "no spark"."""
+        said = self.vocabulary.complaints.all_of(" ".join(words))
+        return [] if said is None else [(len(words), Typed({"sign": said.sign, "value": said.value}, as_complained=True))]
+
+    def _happened(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """An event that a sentence tells of, as in "there was a thunderstorm on Friday"."""
+        names = self.vocabulary.names("event")
+        spans = ((i, n) for n in range(len(words), 0, -1) for i in range(len(words) - n + 1))
+        told = [(n, event) for i, n in spans for event in _named_event(names, " ".join(words[i : i + n]))]
+        if DENIALS & {w.lower() for w in words}:
+            return []
+        return [(n, Typed({"event": e, "value": "yes"}, guessed=e, weakly=n < len(words))) for n, e in dict.fromkeys(told)]
+
+
+def _named_event(names: Names, text: str) -> list[str]:
+    """The events that *text* names, in the words listed or in another order of them."""
+    return names.meant(text) or names.in_any_order(text)
+
+
+def _longest(found: Sequence[tuple[int, Typed]]) -> list[tuple[int, Typed]]:
+    """Of all readings of a line those with the longest exact name; a name that was guessed only if none is exact."""
+    exact = [f for f in found if not f[1].guessed]
+    pool = exact or list(found)
+    most = max((words for words, _ in pool), default=0)
+    longest = [f for f in pool if f[0] == most]
+    seen = [f for f in longest if "history" not in f[1].record]
+    return seen if seen and plain(str(longest[0][1].record["value"])) in ("yes", "no", "y", "n") else longest  # a plain yes tells of now
+
+
+def _value_begun_by(words: Sequence[str], values: Names) -> str | None:
+    """The one value of which each of several *words* begins a word, in order; None where they begin none, or two values' words."""
+    typed = [plain(w) for w in words]
+    if len(typed) < 2 or DENIALS & {*typed} or not all(w.isalpha() for w in typed) or max(map(len, typed)) < LEAST_LETTERS:
+        return None
+    called = [(plain(name).split(), value) for value, others in values.others.items() for name in (value, *others)]
+    begun = {v for name, v in called if len(name) >= len(typed) and all(n == w if n in DENIALS else n.startswith(w) for n, w in zip(name, typed, strict=False))}
+    return begun.pop() if len(begun) == 1 else None
+
+
+def _parted(sign: str, thing: str) -> tuple[str, str]:
+    """Sign and value of one of several things that a word of *sign* could be: a value of it, or "SIGN: VALUE" of another."""
+    other, colon, value = thing.partition(": ")
+    return (other, value) if colon else (sign, thing)
