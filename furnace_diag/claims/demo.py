@@ -140,7 +140,7 @@ class Maker:
     def _word(self, sign: Sign, number: int) -> str:
         assert sign.shows is not None
         word = words_of(sign.shows, self.family.sequence)[number]
-        able = [v for v in sign.values if word in sign.reads_as.get(v, (v,))]
+        able = [v for v in sign.values if word in sign.meant_by(v)]
         return able[int(self.random.integers(len(able)))] if able else ""
 
     def _mistaken(self, record: Row, row: int) -> Row:

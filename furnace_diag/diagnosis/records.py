@@ -647,7 +647,7 @@ def same_again(one: Record, other: Record) -> bool:
 
 def _may_both_be(sign: Sign, one: Record, other: Record) -> bool:
     """Whether two values of a sign may be told of one and the same thing that a furnace shows."""
-    shown = [set(sign.reads_as.get(str(r.word), [r.word])) for r in (one, other)]
+    shown = [set(sign.meant_by(str(r.word))) for r in (one, other)]
     return bool(shown[0] & shown[1])
 
 

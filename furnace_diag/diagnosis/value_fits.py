@@ -43,5 +43,5 @@ def chance_of_words(sign: Sign, words: tuple[str, ...], value: str) -> Floats:
 
     A word that several values may stand for is divided among them.
     """
-    meant = {v: sign.reads_as.get(v, (v,)) for v in sign.values}
+    meant = {v: sign.meant_by(v) for v in sign.values}
     return np.array([(w in meant[value]) / max(sum(w in m for m in meant.values()), 1) for w in words], float)

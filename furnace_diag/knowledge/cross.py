@@ -356,7 +356,7 @@ def _signs(k: Knowledge) -> Iterator[Problem]:
             yield from _state(sign, k)
             yield from trial_problems(sign, k)
             can = {word for q in k.sequence.values() for word in words_of(sign.shows, q)}
-            meant = [word for value in sign.values for word in sign.reads_as.get(value, (value,))]
+            meant = [word for value in sign.values for word in sign.meant_by(value)]
             yield from unknowns(sign, "word of what it shows:", meant, can)
         yield from unknowns(sign, "value", [*sign.reads_as, *(g.value for g in sign.goes_with)], sign.values)
         yield from unknowns(sign, "step", sign.steps, steps)

@@ -539,8 +539,8 @@ def puts_right(repair: Repair, fault: Fault) -> bool:
 
 def value_of(sign: Sign, words: tuple[str, ...], number: int) -> str | None:
     """The value that stands for a word; of several the one that says most ("drop_out" before "yes"), then the first."""
-    able = [v for v in sign.values if words[number] in sign.reads_as.get(v, (v,))]
-    return min(able, key=lambda v: len(sign.reads_as.get(v, (v,))), default=None)
+    able = [v for v in sign.values if words[number] in sign.meant_by(v)]
+    return min(able, key=lambda v: len(sign.meant_by(v)), default=None)
 
 
 def habit(sign: Sign, hidden: Iterable[Hidden], words: Words) -> str:

@@ -561,7 +561,7 @@ class Drill:
         """Whoever puts a breaker or a fuse in again has seen that the old one was open."""
         for sign in self.family.signs:
             if isinstance(sign.shows, State) and sign.shows.broken in elements:
-                value = next(v for v in sign.values if sign.reads_as.get(v, (v,)) == (sign.shows.so,))
+                value = next(v for v in sign.values if sign.meant_by(v) == (sign.shows.so,))
                 record = {"sign": sign.sign, "value": value, **self.notes.circumstances(sign)}
                 if not any(t.name == sign.sign and t.record is not None and t.record["call"] == record["call"] for t in self.taken):
                     self.notes.note(record, f"{sign.sign}: {value}", lasting=True, watched=True)

@@ -365,8 +365,8 @@ def _when_due(album: Album, sign: Sign) -> list[str]:
 
 def _may_stand_for(sign: Sign, word: str, shown_: set[str | None]) -> bool:
     """Whether a vague value may mean one of those that are shown."""
-    meant = {*sign.reads_as.get(word, (word,))}
-    return any(meant & {*sign.reads_as.get(str(s), (str(s),))} for s in shown_)
+    meant = {*sign.meant_by(word)}
+    return any(meant & {*sign.meant_by(str(s))} for s in shown_)
 
 
 def _difficulty(family: Family, lesson: Lesson, visit: Visit, *, right: bool) -> tuple[tuple[str, float], ...]:
