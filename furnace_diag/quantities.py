@@ -180,8 +180,8 @@ _TWO_MEANINGS: Final = MappingProxyType(
     }
 )
 
-_NOTHING: Final = frozenset({"nothing", "none", "zero", "dead"})
-_NOTHING_NAMED: Final = ("voltage", "volts", "power", "current", "amps", "pressure", "draft", "reading", "signal")  # after "no"
+_NOTHING: Final = frozenset({"nothing", "none", "zero", "dead", "nil", "zip", "zilch", "nada"})
+_NOTHING_NAMED: Final = ("voltage", "volts", "power", "juice", "current", "amps", "pressure", "draft", "reading", "signal")  # after "no"
 _NOTHING_IS_ZERO: Final = frozenset({"V", "A", "uA", "in_wc"})  # for ohms "nothing" could also mean no path
 _OPEN: Final = frozenset({"open", "openline", "opencircuit", "infinite", "infinity"})
 _OVER_RANGE: Final = _OPEN | {"ol", "0l", "overlimit", "overload", "overrange"}
