@@ -30,6 +30,29 @@ PLAIN = [
     ("hardly any airflow upstairs", "air_at_registers", "weak"), ("works sometimes", "fault_comes_and_goes", "yes"),
     ("sometimes it heats", "fault_comes_and_goes", "yes"), ("heat comes and goes", "fault_comes_and_goes", "yes"),
     ("works off and on", "fault_comes_and_goes", "yes"),
+    # it lights, and the gas goes within seconds; or within minutes
+    ("lights perfect, shuts gas at 5 sec", "burners_light", "drop_out"), ("lights fine then cuts the gas after a few seconds", "burners_light", "drop_out"),
+    ("lights and drops", "burners_light", "drop_out"), ("lights 5 seconds and out", "burners_light", "drop_out"),
+    ("burners light then go out", "burners_light", "drop_out"), ("flame goes out after a few seconds", "burners_light", "drop_out"),
+    ("burners light then go out after ten minutes", "flame_goes_out", "after_minutes"),
+    ("lights, then drops after ten minutes", "flame_goes_out", "after_minutes"),
+    ("runs ten minutes then blows cold", "flame_goes_out", "after_minutes"), ("burns 20 min then flame just drops", "flame_goes_out", "after_minutes"),
+    # how far it gets
+    ("never gets to glow", "igniter_glows", "no"), ("igniter stays dark", "igniter_glows", "no"), ("valve never clicks", "gas_valve_clicks", "no"),
+    ("no click at the gas valve", "gas_valve_clicks", "no"), ("gas never comes on", "burners_light", "no"),
+    ("stat clicks but nothing", "whole_furnace", "nothing_runs"),
+    ("furnace won't turn on", "whole_furnace", "nothing_runs"),
+    # what goes on and on, and what does not
+    ("inducer just keeps running", "inducer_runs", "yes"), ("inducer won't shut off", "inducer_runs", "yes"),
+    ("blower wont shut off, day and night", "blower_always_on", "yes"), ("fan will not shut off", "blower_always_on", "yes"),
+    ("keeps heating with the stat off", "flame_with_no_call", "yes"), ("blower just sits there and hums", "blower_runs", "hums"),
+    ("fan never kicks on", "blower_runs", "no"),
+    # the breaker, and what it goes with
+    ("trips the breaker when the blower starts", "breaker_trips_again", "when_blower_starts"),
+    ("kicks the breaker when the fan comes on", "breaker_trips_again", "when_blower_starts"), ("furnace breaker wont reset", "breaker_position", "tripped"),
+    ("trips the breaker when the blower door is on", "breaker_position", "tripped"),
+    # the vent, to whoever looked
+    ("vent plugged", "vent_looks", "blocked"), ("bird nest in the flue", "vent_looks", "blocked"),
 ]  # fmt: skip
 NOTHING = [
     "goes nowhere",  # or gets nowhere in its call
@@ -39,6 +62,14 @@ NOTHING = [
     "flips the breaker",  # the furnace, or whoever wants it to start again
     "customer flips the breaker to get it going", "inducer runs a while then quits without a try", "does not trip the breaker", "no longer blows cold air",
     "used to kick the breaker", "breaker has never tripped", "the ac breaker keeps tripping", "contactor chatters", "replaced a chattering relay",
+    "shuts gas at 5 sec",  # of a flame that drops out, or of a trial without one
+    "drops out after a few seconds",  # the flame, the pressure switch or the inducer
+    "wont shut off, day and night",  # burners or blower
+    "clicks but nothing",  # the thermostat, a relay or the valve
+    "valve clicks but nothing", "cools fine, no heat",  # of the heat call neither tells more than that nothing comes of it
+    "does not trip the breaker when the blower starts", "furnace breaker never trips when the blower starts",
+    "vent not plugged", "see if the vent is plugged", "vents blocked by the couch",  # of the rooms
+    "ac breaker wont reset", "water heater wont come on",
     "house is cold", "acts up when it rains", "smells funny", "makes a racket", "costs a fortune to run", "upstairs never gets warm", "blower won't fire up",
 ]  # fmt: skip
 

@@ -14,7 +14,8 @@ READ = [
     ("sign", "igniter", "whole", "igniter_looks", "whole"), ("sign", "igniter", "not cracked", "igniter_looks", "whole"),
     # nothing, in the words of the shop
     ("point", "manifold", "zip", "manifold_pressure", 0.0), ("point", "manifold", "nil", "manifold_pressure", 0.0),
-    ("point", "line to neutral at board", "zilch", "line_to_neutral_at_board", 0.0), ("point", "line to neutral at board", "no juice", "line_to_neutral_at_board", 0.0),
+    ("point", "line to neutral at board", "zilch", "line_to_neutral_at_board", 0.0),
+    ("point", "line to neutral at board", "no juice", "line_to_neutral_at_board", 0.0),
     ("sign", "power at furnace", "no juice", "supply_at_furnace", "dead"), ("sign", "power to the board", "no juice", "line_at_board", "missing"),
     ("sign", "flame", "no fire", "flame_seen", "no"),
     # how a flame stands, and how it looks
@@ -30,7 +31,8 @@ READ = [
     ("sign", "rodent signs", "lots", "rodent_signs", "present"), ("sign", "rodent signs", "all over", "rodent_signs", "present"),
     # when it is so
     ("sign", "windy days", "yes", "fault_goes_with_wind", "yes"), ("sign", "fault", "only on windy nights", "fault_goes_with_wind", "yes"),
-    ("sign", "works again after cooling off", "yes", "lives_again_after_rest", "yes"), ("sign", "ps at rest", "closed", "pressure_switch_closed_at_rest", "yes"),
+    ("sign", "works again after cooling off", "yes", "lives_again_after_rest", "yes"),
+    ("sign", "ps at rest", "closed", "pressure_switch_closed_at_rest", "yes"),
     ("sign", "ps at rest", "open", "pressure_switch_closed_at_rest", "no"), ("sign", "spillage at draft hood", "yes", "vent_spills", "yes"),
     # readings by their place
     ("point", "flame sensor wire ohms", "0.3", "rod_wire_end_to_end_ohms", 0.3), ("point", "run cap mfd", "5.1", "capacitor_microfarads", 5.1),
