@@ -59,6 +59,7 @@ class DangerWords:
         self._in_a_row = {sign: [self._row(row, NONE_AFTER) for row in rows] for sign, rows in said.in_a_row.items()}
         self._together = {sign: [[self._row((name,), NONE_AFTER) for name in row] for row in rows] for sign, rows in said.in_a_sentence.items()}
         self._harmless = [(self._row(row), False) for row in said.harmless]
+        self._harmless_with = [(self._row(row), self._row(other)) for row, other in said.harmless_with]
         self._harmless_there = [(self._row(row), True) for row in said.harmless_there]
 
     def without_harmless(self, text: str, spreads: Callable[[str], bool]) -> str:
@@ -80,6 +81,9 @@ class DangerWords:
 
     def _without(self, sentence: str, spreads: Callable[[str], bool]) -> str:
         words = _words_in(sentence)
+        for row, other in self._harmless_with:
+            if row.may_be_in(words) and other.is_in(sentence, words):
+                sentence = row.pattern.sub(",", sentence)
         for row, may_spread in (*self._harmless_there, *self._harmless):
             if row.may_be_in(words):
                 sentence = row.pattern.sub(lambda m, may=may_spread: m[0] if may and spreads(m.string[m.end() :]) else ",", sentence)  # type: ignore[misc]

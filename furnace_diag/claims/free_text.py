@@ -7,7 +7,7 @@ no heat" tells of no step), and "replaced board" alone is as likely the repair t
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from difflib import get_close_matches
 from functools import cached_property, lru_cache
@@ -62,6 +62,10 @@ MARKED = rf"(?:{MARKED_ALONE}|on an?|out of)"
 UF = r"(?:(?: )?(?:uf|mfd|microfarads?))?"
 AGAINST_MARK = _spaced(rf"^(?P<read>.*\d{UF}),? (?:its |and |but )?{MARKED} (?:an? )?(?P<mark>\d[\d.]*){UF}(?: cap(?:acitor)?)?$")
 MARK_ALONE = _spaced(rf"^(?P<name>\D+?) (?:is |was )?{MARKED_ALONE} (?P<mark>\d[\d.]*){UF}$")
+MARK_FIRST = _spaced(
+    rf"^(?P<name>\D+?) (?:is |was )?(?P<marked>{MARKED_ALONE}) (?P<mark>\d[\d.]*){UF},? (?:and |but )?"
+    rf"(?:reads?|reading|measures?|measured|tests?|tested|shows?|showed) (?:at )?(?P<read>\d[\d.]*{UF})$"
+)  # "cap rated 7.5, reads 1.1"
 IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is said with a word before it
     (re.compile(r"\bw/o\b", re.IGNORECASE), "without"),
     (re.compile(r"\bw/\s*(?=\w)", re.IGNORECASE), "with "),
@@ -134,8 +138,8 @@ class FreeText:
         return found if all(f["kind"] == "sign" and f["name"] not in experiments for f in found) else []
 
     def _against_mark(self, text: str) -> list[Fields]:
-        """A reading and the check of it against its mark: "cap 1.1 uf should be 7.5"."""
-        told = AGAINST_MARK.match(text)
+        """A reading and the check of it against its mark: "cap 1.1 uf should be 7.5", "cap rated 7.5, reads 1.1"."""
+        told = AGAINST_MARK.match(MARK_FIRST.sub(r"\g<name> \g<read> \g<marked> \g<mark>", text))
         found = self._said(told["read"]) if told else []
         check = self._check_of_mark(found[0]["name"]) if len(found) == 1 and found[0]["kind"] == "point" else None
         if told is None or check is None or check.answered_by is None:
@@ -167,8 +171,14 @@ class FreeText:
         if len(parts) < 2 or any(steps.meant(part) for part in parts):
             return []
         each = [self._said(part) or self._denied(part) for part in parts]
+        each = [found or (self.after(before[0], part) if before else []) for part, found, before in zip(parts, each, [[], *each], strict=False)]
         signs = all(len(found) == 1 and found[0]["kind"] == "sign" and "step" not in found[0] for found in each)
         return [fields for found in each for fields in found] if signs and len({found[0]["name"] for found in each}) == len(each) else []
+
+    def after(self, fields: Mapping[str, str], text: str) -> list[Fields]:
+        """What a clause tells only after the one that gave *fields*: "no click" after an igniter that glows. Empty where it tells nothing so."""
+        thing = self._reader.vocabulary.words.claims.told_after.get(plain(text), {}).get(fields["name"], "") if fields["kind"] == "sign" else ""
+        return self._said(f"{thing} {text}") if thing and self._reader.value_of(fields["name"], fields["value"]) != "no" else []
 
     def guessed(self, text: str) -> list[Fields]:
         """What a piece says whose name is not written in full, where one point or sign alone has such a name and the piece holds its value.

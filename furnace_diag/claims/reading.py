@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
@@ -41,6 +41,9 @@ COMMA, JOINS = re.compile(","), re.compile(r"\b(?:and then|and|then|but)\b", re.
 HOW = ("with", "when", "while", "if", "once", "after", "by", "only", "until", "unless")  # begin what was done for what stands before
 FIGURE = re.compile(r"[-+~<>]?\s*[\d.,]+")
 
+SAME_IN_BOTH = re.compile(  # after what was read in the first
+    r"(?:was )?(?:the )?same (?:(?:in|on|for|during) )?both (?:heat )?calls|both (?:heat )?calls (?:were |was )?(?:the )?same", re.IGNORECASE
+)
 MOST_OF_OUTCOME = 5  # words: "still has the same problem"
 SEVERAL = (READINGS, NOTE)  # of these a table may have several columns
 FREE = "free_text"  # marks a record that stood in free text: what of it cannot be read is listed, and holds nothing back
@@ -500,7 +503,7 @@ class Files:
     def _read_on(self, claim: RawClaim, clauses: list[tuple[int, str]], cell: Cell, usual: str) -> None:
         """Several clauses, each by itself. What follows one that is not read is not read either where it may be what came of it ("put 120 to the motor,
         motor runs"), be of another time, or be another's word; what is seen goes on to be told by whoever told the last."""
-        in_doubt = told = False
+        in_doubt, told, first, unread = False, False, len(claim.records), len(claim.unmatched)
         for (at, clause), (_, following) in pairwise([*clauses, (0, "")]):
             text, place = _bare(clause), Place(claim.file, cell.line, cell.column + at + len(clause) - len(clause.lstrip()))
             if not text or plain(text) in self._no_record or self._free_text.is_the_claim(text, self._part_of(claim)):
@@ -510,13 +513,34 @@ class Files:
             if in_doubt or self._is_how(_bare(following)):
                 what = f"{printable(text)} is not read, because what stands {'before' if in_doubt else 'after'} it is not."
                 claim.unmatched.append(Problem(place, what, "If it does not hang on that, write it apart, with a semicolon."))
-            elif not any(read(claim, text, Cell(clause, place.line, place.column)) for read in (self._plainly, self._as_guessed)):
+            elif SAME_IN_BOTH.fullmatch(text) and len(claim.unmatched) == unread and self._in_both_calls(claim, first):
+                continue
+            elif not any(read(claim, text, Cell(clause, place.line, place.column)) for read in (self._plainly, self._after_last(first), self._as_guessed)):
                 claim.unmatched.append(Problem(place, f"{printable(text)} is not read.", self._free_text.advice(text) or usual))
                 in_doubt = self._may_bring_about(text)
             for record in claim.records[count:]:
                 told = told or ("source" in record and record["source"].text == "told")
                 if told and record["kind"].text == "sign":
                     record.setdefault("source", Cell("told", *record["kind"][1:]))
+
+    def _after_last(self, first: int) -> Callable[[RawClaim, str, Cell], bool]:
+        """Takes a clause that tells something only after the last record of its sentence, whose records begin at number *first*: "glows, no click"."""
+
+        def take(claim: RawClaim, text: str, cell: Cell) -> bool:
+            last = {k: c.text for k, c in claim.records[-1].items()} if len(claim.records) > first else {"kind": "", "name": "", "value": ""}
+            found = self._free_text.after(last, text)
+            claim.records += [{k: Cell(v, *cell[1:]) for k, v in {**fields, FREE: "yes"}.items()} for fields in found]
+            return bool(found)
+
+        return take
+
+    def _in_both_calls(self, claim: RawClaim, first: int) -> bool:
+        """Tell the records from number *first* on of a second heat call too; whether all of them can be so. What is tried, and told of a call, cannot."""
+        knowledge, once = self.headings.vocabulary.knowledge, claim.records[first:]
+        if not once or any("call" in r or r["kind"].text not in ("point", "sign") or r["name"].text in knowledge.experiment for r in once):
+            return False
+        claim.records += [{**r, "call": Cell("2", *r["kind"][1:])} for r in once]
+        return True
 
     def _may_bring_about(self, text: str) -> bool:
         """Whether what follows a clause that is not read may be what came of it, be of another time, or be another's word: so of one that denies too."""

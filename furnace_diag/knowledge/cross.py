@@ -467,7 +467,8 @@ def _dangers_said(words: Words, k: Knowledge) -> Iterator[Problem]:
     hazards = {w.sign for hazard in k.hazard.values() for way in hazard.when for w in way if w.sign}
     rows = [row for signs in (said.in_a_row, said.in_a_sentence) for each in signs.values() for row in each]
     yield from unknowns(words, "sign of a hazard", (*said.in_a_row, *said.in_a_sentence), hazards)
-    yield from (p for row in (*rows, *said.harmless, *said.harmless_there) for p in unknowns(words, "group of words", row, said.words))
+    rows += [*said.harmless, *said.harmless_there, *(row for both in said.harmless_with for row in both)]
+    yield from (p for row in rows for p in unknowns(words, "group of words", row, said.words))
 
 
 def _complained_of(k: Knowledge) -> Iterator[Problem]:

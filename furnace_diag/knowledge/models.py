@@ -117,8 +117,9 @@ class DangersSaid(Model):
     """Words by which a shop's own text tells of a danger, or only seems to: *words* in groups with a name each, and rows of such names.
 
     A row *in_a_row* is met by a word of each group, one right after the other; one *in_a_sentence*, by one of each in any order. What is *harmless*
-    is taken out of the text first, in a row too; *harmless_there* only where the sentence does not go on to another place. *other_kinds*: of a sign, what
-    right before one of its names makes that another thing's: a "water heater leak" is no leak of gas.
+    is taken out of the text first, in a row too; *harmless_there* only where the sentence does not go on to another place, the first row of a pair
+    *harmless_with* only in a sentence that has the second too. *other_kinds*: of a sign, what right before one of its names makes that another thing's:
+    a "water heater leak" is no leak of gas.
     """
 
     words: dict[Id, tuple[Line, ...]] = {}
@@ -126,6 +127,7 @@ class DangersSaid(Model):
     in_a_sentence: dict[Id, tuple[tuple[Id, ...], ...]] = {}
     harmless: tuple[tuple[Id, ...], ...] = ()
     harmless_there: tuple[tuple[Id, ...], ...] = ()
+    harmless_with: tuple[tuple[tuple[Id, ...], tuple[Id, ...]], ...] = ()
     other_kinds: dict[Id, tuple[Line, ...]] = {}
 
 
@@ -146,6 +148,7 @@ class ClaimWords(Model):
     blames: tuple[str, ...] = ()
     renewed: tuple[str, ...] = ()
     says_little: tuple[str, ...] = ()
+    told_after: dict[Line, dict[Id, Line]] = {}
     fails_to: tuple[str, ...] = ()
     brings_about: tuple[str, ...] = ()
     brings_about_nothing: tuple[str, ...] = ()

@@ -16,6 +16,7 @@ VALUE_FIRST = {"no": ("no", "nothing"), "not": ("no", "nothing"), "zero": ("noth
 DONE_FIRST = frozenset(["new", "replaced", "changed", "swapped", "cleaned", "reseated", "refitted", "cleared", "tightened"])  # before the part it was done to
 MOST_LEFT_OUT = 0.5  # of the words of a name: where this many are left out or more, it is named weakly
 SHOWN_FIRST = re.compile(r"[-~.]?\d[\d.]*(?: ?(?:v|vac|volts?))?", re.IGNORECASE)  # what the meter shows, before the place: "24 at mv"
+HOW_BEFORE = frozenset(["meter", "contact"])  # of how it was taken, what may be told before the figure
 PLACED = frozenset(["at", "on", "across", "from"])  # between that and the place
 METER_SHOWS = re.compile(r"[-~.]?\d|o\.?l\b", re.IGNORECASE)
 
@@ -30,7 +31,7 @@ class Ways:
         """The records that a line is best read as, the number of words in the name with each."""
         named = list(self._named(words))
         found = named or ([] if self._valued(words) else self._complained(words)) or self._done_first(words) or tried(words, self.named)
-        found = found or self._shown_amid(words) or list(self._prefixed(words))
+        found = found or self._shown_amid(words) or self._taken_first(words) or list(self._prefixed(words))
         best = _longest(found) or _longest(self._value_first(words)) or _longest(self._happened(words))
         best = [*best, *self._light_may_say(words, best)]
         return best or self._several_meant(words) or _longest(self._begun_value(words)) or _longest(list(self._in_any_order(words)))
@@ -205,6 +206,19 @@ class Ways:
             found = [(n, typed) for typed in self.named.with_name(line, n, [("point", i) for i in ids])]
             if found:
                 return found
+        return []
+
+    def _taken_first(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """Volts with how they were taken before them, "igniter pin low 0.2": weakly, for "low" may be said of the figure. Of other readings it mostly is."""
+        start = next((i for i in range(2, len(words)) if METER_SHOWS.match(words[i])), 0)
+        for end in range(start - 1, 0, -1):
+            how = self.how.fields_of(words[end:start])
+            if how is not None and how.keys() <= HOW_BEFORE:
+                named = self.named.exactly(" ".join(words[:end]))
+                points = [(kind, i) for kind, i in named if kind == "point" and self.vocabulary.knowledge.point[i].unit == "V"]
+                line = [*words[:end], *words[start:], *words[end:start]]
+                if found := [(end, replace(t, guessed=name_of(t), weakly=True)) for t in self.named.with_name(line, end, points)]:
+                    return found
         return []
 
     # --- no name at all ----------------------------------------------------------------------

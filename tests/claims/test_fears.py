@@ -185,7 +185,8 @@ DANGERS = {
         "smoke smell then board went dead", "board let the smoke out", "board arced when I plugged it in", "wire melted at L1", "L1 terminal melted",
         "plug melted to board", "melted molex", "burnt molex plug", "burned wire on inducer plug", "wires burnt off board", "caught on fire",
         "board and plug scorched", "board scorched and plug too", "scorched board plug", "board melted", "board charred", "board scorched, wires melted",
-        "relay burnt on the board, plug melted",
+        "relay burnt on the board, plug melted", "relay burnt, plug melted", "relay burnt", "relay burnt, board not scorched",
+        "relay burnt, board scorched, wires melted", "board scorched, relay melted",
         "small fire in control box", "fire at board", "flames in control compartment", "relay charred", "smoke rolled out of furnace",
     ],
     "cabinet_is_live": [
@@ -206,7 +207,8 @@ DANGERS = {
 }
 HARMLESS = [
     "board scorched", "scorched board", "board is blackened", "relay burnt on the board", "burnt relay on the circuit board", "burnt spot on the board",
-    "scorch marks on the board", "trace scorched on board",
+    "scorch marks on the board", "trace scorched on board", "relay burnt, board scorched by blower relay", "burnt relay, board blackened",
+    "board scorched, relay burnt",
     "burners fire then no air", "burners fire up, blower never starts", "burner fires and drops out", "fires up fine", "fired right up",
     "fires then dies", "furnace fires but no blower", "it will fire then shut down in 3 sec", "water in pressure hose", "hose had water in it",
     "water in hose", "water in drain trap", "trap full of water", "condensate in tubing, drained it", "drain line plugged with water",

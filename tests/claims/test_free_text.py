@@ -5,8 +5,10 @@ from __future__ import annotations
 import pytest
 
 from furnace_diag.claims.free_text import FreeText
+from furnace_diag.claims.understanding import Reader
 from furnace_diag.diagnosis.records import Vocabulary
 from furnace_diag.knowledge.models import Knowledge
+from tests.claims.conftest import Read
 
 
 @pytest.fixture(scope="module")
@@ -348,3 +350,44 @@ def test_where_it_was_joined_or_read_is_not_guessed(free: FreeText, text: str, t
 )
 def test_a_new_part_that_put_all_right_is_the_claimed_repair(free: FreeText, text: str, is_that: bool) -> None:
     assert free.is_claimed_repair(text, "control_board") == is_that
+
+
+# (sentences of a claim's text; what is read of them: name, value, heat call; what is not read)
+TOLD_IN_A_SENTENCE = [
+    # the mark before what was read against it, as 1.1 of 7.5 is 15 percent of it
+    ("cap rated 7.5, reads 1.1", [("capacitor_microfarads", 1.1, 1), ("capacitor_against_mark", "outside", 1)], []),
+    ("cap is rated 7.5 and reads 7.4", [("capacitor_microfarads", 7.4, 1), ("capacitor_against_mark", "within", 1)], []),
+    ("heat terminal rated 20, reads 0.2", [], ["heat terminal rated 20, reads 0.2"]),  # no such check
+    # what was so in two calls; not where something of the sentence was not read, or nothing stands in it
+    ("no blower at heating, both calls the same", [("blower_runs", "no", 1), ("blower_runs", "no", 2)], []),
+    ("no blower at heating, same on both calls", [("blower_runs", "no", 1), ("blower_runs", "no", 2)], []),
+    ("no blower at heating; both calls the same", [("blower_runs", "no", 1)], ["both calls the same"]),
+    ("no blower at heating, checked wires, both calls the same", [("blower_runs", "no", 1)], ["checked wires", "both calls the same"]),
+    # a click after a glow is the gas valve's; else it may be a relay's
+    ("glows, no click", [("igniter_glows", "yes", 1), ("gas_valve_clicks", "no", 1)], []),
+    ("glows no click", [("igniter_glows", "yes", 1), ("gas_valve_clicks", "no", 1)], []),
+    ("inducer runs, no click", [("inducer_runs", "yes", 1)], ["no click"]),
+    ("no glow, no click", [("igniter_glows", "no", 1)], ["no click"]),
+    ("glows; no click", [("igniter_glows", "yes", 1)], ["no click"]),
+    # wires taken off, and what came of it; what is only done tells no outcome, and neither does what came of something else
+    ("pulled stat wires off at board, blower still running", [("goes_on_with_thermostat_wires_off", "blower", 1)], []),
+    ("took stat wires off board and blower stops", [("goes_on_with_thermostat_wires_off", "nothing", 1)], []),
+    ("pulled stat wires off at board", [], ["pulled stat wires off at board"]),
+    ("stat wires pulled off", [], ["stat wires pulled off"]),
+    (
+        "pulled stat wires off at board, put 120 to motor, blower still running", [],
+        ["pulled stat wires off at board", "put 120 to motor", "blower still running"],
+    ),
+    # a scorched board, where its relay scorched it
+    ("relay burnt, board scorched by blower relay", [("board_scorched", "yes", 1)], ["relay burnt"]),
+    ("board not scorched by relay", [], ["board not scorched by relay"]),
+    ("igniter pin low 0.2", [], ["igniter pin low 0.2"]),  # the meter's mode, or what it showed: nobody is there to say
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "told", "unread"), TOLD_IN_A_SENTENCE)
+def test_a_sentence_tells_what_hangs_on_its_clauses(text: str, told: list[tuple[str, object, int]], unread: list[str], read: Read, reader: Reader) -> None:
+    claim = reader.understood(read(f'claim,notes\nA1,"{text}"\n')[0][0])
+
+    assert [(r.name, r.number if r.kind == "point" else r.word, r.call) for r in claim.report.records] == told
+    assert [p.message.partition(" is not read")[0] for p in claim.unmatched] == unread

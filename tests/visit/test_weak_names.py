@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from furnace_diag.problems import BadInput
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.typed import Typed
 from tests.visit.playing import START, desk
@@ -18,7 +19,7 @@ def kept(session: Session) -> list[str]:
 @pytest.mark.parametrize(
     "line",
     ["meter ok", "meter 24", "yes it is on heat", "it works now", "temp 120", "burner fine", "furnace runs good", "number 3",
-     "power off", "the storm door was open", "somebody moved the storm window"],
+     "power off", "the storm door was open", "somebody moved the storm window", "igniter pin low 0.2"],  # the meter's mode, or what it showed
 )  # fmt: skip
 def test_what_is_named_weakly_is_kept_only_after_a_yes(session: Session, capsys: pytest.CaptureFixture[str], line: str) -> None:
     desk(session, [*START, line, ""])
@@ -93,3 +94,20 @@ def test_a_sentence_in_answer_to_what_happened_before_is_kept_unasked(session: S
     desk(session, [*START[:-1], "there was a thunderstorm on Friday", ""])
     assert "Is this" not in capsys.readouterr().out
     assert kept(session) == ["storm_or_outage"]
+
+
+@pytest.mark.parametrize(
+    ("line", "how"), [("igniter pin low 0.2", {"meter": "low"}), ("heat terminal pin low 0.2", {"meter": "low", "contact": "pin"})]
+)
+def test_how_volts_were_taken_may_stand_before_the_figure(session: Session, line: str, how: dict[str, str]) -> None:
+    typed = session.reader.read(line)
+    assert isinstance(typed, Typed)
+    assert (typed.record["value"], {k: typed.record[k] for k in how}) == ("0.2", how)
+    assert typed.weakly
+
+
+@pytest.mark.parametrize("line", ["manifold low 2.1", "draft low 0.2", "gas pressure low 3.1"])
+def test_a_pressure_that_is_low_was_taken_in_no_mode(session: Session, line: str) -> None:
+    """No manometer has one: the word is of the figure."""
+    with pytest.raises(BadInput):
+        session.reader.read(line)
