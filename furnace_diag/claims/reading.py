@@ -510,12 +510,13 @@ class Files:
                 in_doubt = in_doubt or self._free_text.is_new_part(text, self._part_of(claim))
                 continue
             count = len(claim.records)
+            all_read = first if len(claim.unmatched) == unread else count
             if in_doubt or self._is_how(_bare(following)):
                 what = f"{printable(text)} is not read, because what stands {'before' if in_doubt else 'after'} it is not."
                 claim.unmatched.append(Problem(place, what, "If it does not hang on that, write it apart, with a semicolon."))
-            elif SAME_IN_BOTH.fullmatch(text) and len(claim.unmatched) == unread and self._in_both_calls(claim, first):
+            elif SAME_IN_BOTH.fullmatch(text) and self._in_both_calls(claim, all_read):
                 continue
-            elif not any(read(claim, text, Cell(clause, place.line, place.column)) for read in (self._plainly, self._after_last(first), self._as_guessed)):
+            elif not any(read(claim, text, Cell(clause, place.line, place.column)) for read in (self._plainly, self._after_last(all_read), self._as_guessed)):
                 claim.unmatched.append(Problem(place, f"{printable(text)} is not read.", self._free_text.advice(text) or usual))
                 in_doubt = self._may_bring_about(text)
             for record in claim.records[count:]:
@@ -524,23 +525,30 @@ class Files:
                     record.setdefault("source", Cell("told", *record["kind"][1:]))
 
     def _after_last(self, first: int) -> Callable[[RawClaim, str, Cell], bool]:
-        """Takes a clause that tells something only after the last record of its sentence, whose records begin at number *first*: "glows, no click"."""
+        """Takes a clause that tells something only after the last record of its sentence: "glows, no click". *first*: the number of the first of them,
+        where all of the sentence was read up to here."""
 
         def take(claim: RawClaim, text: str, cell: Cell) -> bool:
-            last = {k: c.text for k, c in claim.records[-1].items()} if len(claim.records) > first else {"kind": "", "name": "", "value": ""}
-            found = self._free_text.after(last, text)
+            last = {k: c.text for k, c in claim.records[-1].items()} if len(claim.records) > first else None
+            found = self._free_text.after(last, text) if last else []
             claim.records += [{k: Cell(v, *cell[1:]) for k, v in {**fields, FREE: "yes"}.items()} for fields in found]
             return bool(found)
 
         return take
 
     def _in_both_calls(self, claim: RawClaim, first: int) -> bool:
-        """Tell the records from number *first* on of a second heat call too; whether all of them can be so. What is tried, and told of a call, cannot."""
-        knowledge, once = self.headings.vocabulary.knowledge, claim.records[first:]
-        if not once or any("call" in r or r["kind"].text not in ("point", "sign") or r["name"].text in knowledge.experiment for r in once):
+        """Tell the records from number *first* on of a second heat call too; whether there are any, and each can be so."""
+        once = claim.records[first:]
+        if not once or not all(map(self._may_be_of_a_call, once)):
             return False
         claim.records += [{**r, "call": Cell("2", *r["kind"][1:])} for r in once]
         return True
+
+    def _may_be_of_a_call(self, record: Written) -> bool:
+        """Whether a record is a reading or sign of which no call is told, and that is not tried or read with the power off."""
+        vocabulary, name = self.headings.vocabulary, record["name"].text
+        of = vocabulary.knowledge.point.get(name) or vocabulary.knowledge.sign.get(name)
+        return of is not None and "call" not in record and name not in vocabulary.knowledge.experiment and of.steps != (vocabulary.sequence.roles.off,)
 
     def _may_bring_about(self, text: str) -> bool:
         """Whether what follows a clause that is not read may be what came of it, be of another time, or be another's word: so of one that denies too."""
