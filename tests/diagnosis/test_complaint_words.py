@@ -51,6 +51,13 @@ PLAIN = [
     ("trips the breaker when the blower starts", "breaker_trips_again", "when_blower_starts"),
     ("kicks the breaker when the fan comes on", "breaker_trips_again", "when_blower_starts"), ("furnace breaker wont reset", "breaker_position", "tripped"),
     ("trips the breaker when the blower door is on", "breaker_position", "tripped"),
+    # how well a thing does what it does, or that it does not
+    ("inducer dead", "inducer_runs", "no"), ("inducer dead quiet", "inducer_runs", "silent"), ("inducer runs slow", "inducer_runs", "slow"),
+    ("weak orange glow", "igniter_glows", "dull"), ("stat screen went blank", "thermostat_display", "blank"),
+    ("furnace trips its limit", "flame_goes_out", "after_minutes"), ("rollout keeps popping", "reset_buttons", "tripped"),
+    ("fan works from ON", "blower_on_fan_call", "yes"),
+    # the weather, where it is said that it is only then
+    ("windy nights only", "fault_goes_with_wind", "yes"), ("quits when it's windy", "fault_goes_with_wind", "yes"),
     # the vent, to whoever looked
     ("vent plugged", "vent_looks", "blocked"), ("bird nest in the flue", "vent_looks", "blocked"),
 ]  # fmt: skip
@@ -68,6 +75,7 @@ NOTHING = [
     "clicks but nothing",  # the thermostat, a relay or the valve
     "valve clicks but nothing", "cools fine, no heat",  # of the heat call neither tells more than that nothing comes of it
     "does not trip the breaker when the blower starts", "furnace breaker never trips when the blower starts",
+    "works fine on windy days", "not only on windy days", "rollout never tripped", "inducer is not dead", "inducer slow to start",
     "vent not plugged", "see if the vent is plugged", "vents blocked by the couch",  # of the rooms
     "ac breaker wont reset", "water heater wont come on",
     "house is cold", "acts up when it rains", "smells funny", "makes a racket", "costs a fortune to run", "upstairs never gets warm", "blower won't fire up",
