@@ -380,6 +380,7 @@ TOLD_IN_A_SENTENCE = [
         "pulled stat wires off at board, put 120 to motor, blower still running", [],
         ["pulled stat wires off at board", "put 120 to motor", "blower still running"],
     ),
+    ("helps when i press the board", [("board_pressed_helps", "yes", 1)], []), ("smacking the board helps", [("board_pressed_helps", "yes", 1)], []),
     # a scorched board, where its relay scorched it
     ("relay burnt, board scorched by blower relay", [("board_scorched", "yes", 1)], ["relay burnt"]),
     ("board not scorched by relay", [], ["board not scorched by relay"]),
