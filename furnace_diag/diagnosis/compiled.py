@@ -165,8 +165,7 @@ class Compiled:
     def _outside(self, w: Wanted, name: str, kind: str) -> Test | None:
         if kind == "sign":
             sign = self.k.sign[name]
-            wanted = {shown for word in w.is_ for shown in sign.meant_by(word)}
-            others = [i for i, v in enumerate(sign.values) if not wanted.intersection(sign.meant_by(v))]  # a vaguer word may be told of the same thing
+            others = [i for i, v in enumerate(sign.values) if v not in w.is_ and not any(sign.is_vaguer(v, word) for word in w.is_)]
             return ("or", tuple(("eq", "v", i) for i in others)) if others else None
         band = self.k.band[w.is_[0]]
         low, high = self.ends[w.is_[0]]

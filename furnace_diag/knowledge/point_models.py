@@ -237,6 +237,10 @@ class Sign(Placed):
         """What a value may be told of: words of what the sign shows, or itself."""
         return self.reads_as.get(value, (value,))
 
+    def is_vaguer(self, value: str, other: str) -> bool:
+        """Whether *value* is told of all that *other* is told of, and of more: burners that drop out do light."""
+        return {*self.meant_by(value)} > {*self.meant_by(other)}
+
     def _sound(self) -> None:
         if self.figures is not None and {*self.figures.up_to, self.figures.beyond} - {*self.values}:
             raise ValueError("names a value in `figures` that it does not have")

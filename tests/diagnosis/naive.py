@@ -95,12 +95,12 @@ class Naive:
         return same_place and not self.excused(w, r) and self.in_time(w, r, options, unknown=True)
 
     def may_be_right(self, w: Any, r: Record) -> bool:
-        """Whether the word of a record, though another than is wanted, may be told of the same thing: burners that drop out do light."""
+        """Whether the word of a record is vaguer than one that is wanted, and may be told of the same thing: burners that drop out do light."""
         if r.kind != "sign" or "is" not in w:
             return False
         reads = self.by["sign"].get(r.name, {}).get("reads_as", {})
-        wanted = {shown for word in listed(w["is"]) for shown in listed(reads.get(word, word))}
-        return bool(wanted & set(listed(reads.get(r.word, r.word))))
+        told = set(listed(reads.get(r.word, r.word)))
+        return any(told > set(listed(reads.get(word, word))) for word in listed(w["is"]))
 
     def is_of_the_end(self, w: Any) -> bool:
         """Whether a line is of the beginning of a call, and its sign, told without a step, of how the call ended."""

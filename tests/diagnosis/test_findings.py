@@ -258,7 +258,7 @@ def opposite(r: Record) -> Record:
     """The same reading in another call, saying the opposite: live for dead, dead for live, another word."""
     if r.number is None:
         sign = RULES.sign[r.name]
-        words = [v for v in sign.values if not {*sign.meant_by(v)} & {*sign.meant_by(str(r.word))}]  # a vaguer word is no opposite
+        words = [v for v in sign.values if v != r.word and not {*sign.meant_by(v)} > {*sign.meant_by(str(r.word))}]  # a vaguer word is no opposite
         opposites = {"yes": "no", "no": "yes", "open": "closed", "closed": "open", "bright": "no", "still_the_same": "cured", "all_in": "tripped"}
         word = opposites.get(str(r.word)) or next(w for w in words if w != "limit_open")
         return replace(r, word=word, call=9, said=f"{r.name} the other way: {word}")

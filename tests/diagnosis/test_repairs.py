@@ -132,7 +132,9 @@ def otherwise(line: Wanted) -> Record:
     at = {"kind": kind, "name": name, "said": f"{name} the other way", "step": line.step[0] if line.step else None, "call": 9}
     like = records(CHECKS[0])[0]
     if kind == "sign":
-        return replace(like, word=next(v for v in RULES.sign[name].values if v not in line.is_), number=None, **at)  # type: ignore[arg-type]
+        sign = RULES.sign[name]
+        vaguer = {v for v in sign.values for word in line.is_ if {*sign.meant_by(v)} > {*sign.meant_by(word)}}
+        return replace(like, word=next(v for v in sign.values if v not in (*line.is_, *vaguer)), number=None, **at)  # type: ignore[arg-type]
     band = RULES.band[line.is_[0]]
     number = band.at_least / 2 if band.at_least else (band.at_most or 0) * 2 + 1
     return replace(like, number=number, word=None, meter="low", set_up=line.set_up, after_s=line.after_s, **at)  # type: ignore[arg-type]
