@@ -132,10 +132,10 @@ def _asked_by_repair(reckoning: Reckoning, table: Table, leads: int) -> Iterator
     """Candidates that the repair of a failure names to be read before its part is touched, those it names first first; at the step that tells most."""
     repair = _repair_of(reckoning, leads)
     bits, never = table.bits, table.unreached
-    for name in read_before(reckoning.k, repair) if repair is not None else ():
-        if name not in reckoning.read:
-            able = (i for i, key in enumerate(table.keys) if key[0] == name and never[i] <= MOST_NEVER)
-            yield from sorted(able, key=lambda i: -bits[i])
+    names = [name for name in read_before(reckoning.k, repair) if name not in reckoning.read] if repair is not None else []
+    places = [(i, key[0]) for i, key in enumerate(table.keys) if key[0] in names] if names else []
+    for name in names:
+        yield from sorted((i for i, at in places if at == name and never[i] <= MOST_NEVER), key=lambda i: -bits[i])
 
 
 def _plain(reckoning: Reckoning, mended: NDArray[np.bool_]) -> Floats:
