@@ -208,3 +208,36 @@ def test_what_is_read_at_a_draft_fault_is_read_while_the_furnace_waits_for_the_d
     assert other is not None
     assert np.array_equal(one.fit, other.fit)
     assert evidence.why_unused(written(evidence, f"point: {name}, value: {value}, step: lockout")) is not None
+
+
+def test_what_is_looked_at_once_the_call_is_over_is_what_the_furnace_shows_where_it_rests(evidence: Evidence) -> None:
+    population, checked = evidence.population, 0
+    for sign in (s for s in evidence.family.signs if s.after_call):
+        once_over = population.table[population.columns[(sign.sign, "whole_call", "")]]
+        for row, rests in enumerate(population.rests.tolist()):
+            there = population.columns.get((sign.sign, population.steps[rests], ""))
+            shown = np.nan if there is None else population.table[there, row]
+            assert once_over[row] == shown or (np.isnan(once_over[row]) and np.isnan(shown))
+            checked += not np.isnan(shown)
+    assert checked > 1000
+
+
+def test_the_light_without_a_step_blames_what_it_says_in_the_end(evidence: Evidence) -> None:
+    """A control that never sees draft says so only after it has waited for it, when the call goes no further; before, its light told of no fault."""
+    says_open = fit(evidence, "light_says", "pressure_switch_open")
+    waits = rows_of(evidence, "control_board:pressure_input_dead")
+    lights_not = rows_of(evidence, "igniter:open")
+    stuck = fit(evidence, "light_says", "pressure_switch_open", "inducer_start")[waits].mean()
+    assert says_open[waits].mean() > 2 * stuck  # told of the wait itself it hardly fits
+    assert says_open[lights_not].max() < 0.05
+
+
+def test_what_the_light_says_in_the_end_is_asked_for_where_the_call_waits_with_all_made(evidence: Evidence) -> None:
+    """The inducer runs, the switch is closed and its 24 V are back at the board: the light is read before parts behind it; common practice, no source."""
+    waits = "{sign: stops_at, value: inducer_start, sure: yes}, {sign: inducer_runs, value: yes, step: inducer_start}"
+    closed = "{point: across_pressure_switch, value: 0.1 V, step: inducer_start}, {point: pressure_switch_return_to_c, value: 26 V, step: inducer_start}"
+    found = answered(f"{waits}, {closed}", evidence)
+    assert ("light_says", None) in [(n.name, n.step) for n in found.next]
+    seen = answered(f"{waits}, {closed}, {{sign: light_says, value: pressure_switch_open}}", evidence)
+    board = [next(p.probability for p in a.parts if p.part == "control_board") for a in (found, seen)]
+    assert board[1] > 2 * board[0]
