@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
-from furnace_diag.diagnosis.choice import Choice
+from furnace_diag.diagnosis.choice import Act, Choice
 from furnace_diag.diagnosis.confirm import MORE_LIKELY, act, glance
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import ProofState
 from furnace_diag.diagnosis.groups import Group
+from furnace_diag.diagnosis.mended import CHANGED_NOTHING
+from furnace_diag.diagnosis.prior import worked_on
 from furnace_diag.diagnosis.readings import reading
 from furnace_diag.diagnosis.reckoning import OFFERED, Reckoning
 from furnace_diag.diagnosis.records import Record
@@ -51,13 +53,21 @@ def choose(
     to_spare = LEAST_SPARED if reckoning.far_ahead() else 0.0
     to_be_proved = reckoning.board_leads and not ranked  # what its proof still asks for is worth it, whatever that tells
     if to_be_proved or (worth_mending and (now <= least + to_spare)):
-        return Choice(readings, act(reckoning, table, now, needs_proof=nearest is not None, settled=settled))
+        best = act(reckoning, table, now, needs_proof=nearest is not None, settled=settled)
+        in_vain = not best.needs_proof and _done_in_vain(evidence, records, best)
+        return Choice(readings, None if in_vain and readings else best)
     if worth_mending and ranked and now - least <= HARDLY * now:
         nearly = act(reckoning, table, now, needs_proof=nearest is not None)
         return Choice(readings, None, nearly=nearly if nearly.check is not None and nearly.of_part >= WORTH_A_CHECK else None)
     if not ranked or reckoning.board_leads:
         return Choice(readings, None)
     return Choice(readings, None, glance=glance(reckoning, table, reckoning.minutes_of(table.keys[ranked[0][0]])))
+
+
+def _done_in_vain(evidence: Evidence, records: Sequence[Record], best: Act) -> bool:
+    """Whether the repair was made already and changed nothing: while anything is left to be read nobody is sent to it again."""
+    number = evidence.family.failures.index(f"{best.part}:{best.failure}")
+    return any(r.kind == "history" and r.word in CHANGED_NOTHING and worked_on(evidence.family, r)[number] for r in records)
 
 
 def _once_more(

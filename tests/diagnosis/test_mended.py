@@ -114,3 +114,20 @@ def test_no_finding_clears_a_new_board_by_what_the_old_one_did(evidence: Evidenc
 
     assert evidence.finder.find(of_this_board([live]), {}).cleared
     assert not evidence.finder.find(of_this_board([live, replaced]), {}).cleared
+
+
+def test_nobody_is_sent_to_a_repair_again_that_changed_nothing_while_anything_is_left_to_read(evidence: Evidence) -> None:
+    """Speed leads that were parted and stay live together are read on, though nothing known is likelier than that they were not."""
+    seen = (
+        "{sign: burners_light, value: stay_lit}", "{sign: blower_starts_in_heat, value: starts}", "{sign: light_says, value: no_fault}",
+        "{point: r_to_c_at_board, value: 26 V, step: cooling_call}", "{point: seconds_to_blower, value: 30 s, step: heating}",
+        "{point: heat_terminal_to_neutral, value: 116 V, step: cooling_call}", "{point: cool_terminal_to_neutral, value: 114 V, step: heating}",
+        "{point: fan_terminal_to_neutral, value: 144 V, step: cooling_call}", "{point: cool_terminal_to_neutral, value: 113 V, step: blower_off_delay}",
+        "{sign: lifted_speed_lead, value: lead}",
+    )  # fmt: skip
+    before = told(evidence, *seen)
+    assert before.act is not None
+    assert (before.act.part, before.act.failure) == ("blower_wiring", "two_leads_joined")
+    now = told(evidence, *seen, "{history: 'blower_wiring:two_leads_joined', value: replaced_no_change}")
+    assert now.next
+    assert now.act is None or (now.act.part, now.act.failure) != ("blower_wiring", "two_leads_joined")
