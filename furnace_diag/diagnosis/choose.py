@@ -66,8 +66,8 @@ def choose(
 
 def _done_in_vain(evidence: Evidence, records: Sequence[Record], best: Act) -> bool:
     """Whether the repair was made already and changed nothing: while anything is left to be read nobody is sent to it again."""
-    number = evidence.family.failures.index(f"{best.part}:{best.failure}")
-    return any(r.kind == "history" and r.word in CHANGED_NOTHING and worked_on(evidence.family, r)[number] for r in records)
+    done = [r for r in records if r.kind == "history" and r.word in CHANGED_NOTHING]
+    return any(worked_on(evidence.family, r)[evidence.family.failures.index(f"{best.part}:{best.failure}")] for r in done)
 
 
 def _once_more(

@@ -465,9 +465,12 @@ class Bench:
         return frozenset(reached)
 
     def looks_for_short(self, nodes: Collection[str]) -> bool:
-        """Whether ohms between those *nodes* tell of a short of the 24 V side: not where they only go along a wire, a contact or the fuse."""
-        along = any(e.kind in ("conductor", "contact") and set(e.between or ()) == set(nodes) for e in self.family.elements)
-        return bool(self.low_voltage_side & set(nodes)) and not along
+        """Whether ohms between those *nodes* tell of a short of the 24 V side: not where they only go along wires, contacts and the fuse."""
+        joined = [set(e.between or ()) for e in self.family.elements if e.kind in ("conductor", "contact")]
+        along = {*list(nodes)[:1]}
+        while more := {n for ends in joined if ends & along for n in ends} - along:
+            along |= more
+        return bool(self.low_voltage_side & set(nodes)) and not along.issuperset(nodes)
 
     # --- signs -----------------------------------------------------------------------------
 

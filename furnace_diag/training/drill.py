@@ -234,7 +234,7 @@ class Drill:
         if point is not None:
             return self._read(act.model_copy(update={"what": point.point}), tell)
         self.minutes += FREE_MINUTES
-        self.fuse_searched |= self.bench.looks_for_short(set(pair))
+        self.fuse_searched |= self.bench.looks_for_short(pair)
         right = self._foretold(act, [value], lambda good: good.ohms(pair), FREE_DOUBT, FLOOR["ohm"])
         self.notes.note(None, f"ohms, {pair[0]} to {pair[1]}: {'OL' if math.isinf(value) else f'{as_shown(value):g} ohm'}", right)
         return Told("reading", f"{self._lies(pair)}: {format_quantity(as_shown(value), 'ohm', ascii=True)} (not weighed)", ("dead_first",))

@@ -311,7 +311,7 @@ def test_a_denial_names_every_failure_of_the_part_that_was_not_told_apart(desk: 
 
 
 def test_where_every_known_cause_is_excluded_it_says_which_records_exclude_them(desk: Desk) -> None:
-    rows = ("secondary_volts_at_board 26.2 standby", "r_to_c_at_board 0.1 standby low", "fuse_ohms 0.1")
+    rows = ("secondary_volts_at_board 26.2 standby", "r_to_c_at_board 0.1 standby low", "across_fuse_holder 0.1 standby")
 
     assert all(f"{r.split()[0]}: {r.split()[1]}" in judgement_of(desk, *rows).says for r in rows)
 
