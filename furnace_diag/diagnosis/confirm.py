@@ -12,7 +12,7 @@ from furnace_diag.diagnosis.choice import Act, NextReading
 from furnace_diag.diagnosis.readings import TOLD_FROM, reading
 from furnace_diag.diagnosis.reckoning import COMPARED, LEAST_BITS, MOST_NEVER, Floats, Reckoning
 from furnace_diag.diagnosis.repair_cost import expected_repair_cost
-from furnace_diag.diagnosis.telltale import plainness
+from furnace_diag.diagnosis.telltale import PLAINEST, plainness
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.diagnosis.weigh import if_something_else
 from furnace_diag.knowledge.models import Experiment, Point, Sign
@@ -84,27 +84,29 @@ def _mended_with(reckoning: Reckoning, number: int) -> NDArray[np.bool_]:
 def _best_check(reckoning: Reckoning, table: Table, part: int, leads: int, mended: NDArray[np.bool_]) -> NextReading | None:
     """The reading that confirms a repair: what the repair itself names, what shows its failures by itself, or what best parts it from all else.
 
-    What the repair names and what parts none of what is known may still tell of a failure that nobody wrote down. It is asked for where no record shows
-    the failure as plainly as any reading would (a coil that reads open is no better for gas at its valve), or where it takes less than would be lost
-    by a part replaced in vain, as often as there is something else before anything is read.
+    Nothing but what the repair names where a record shows what hardly anything else brings about. What the repair names and parts none of what is
+    known may still tell of a failure that nobody wrote down: it is asked for where no record shows the failure as plainly as any reading would, or
+    where it takes less than would be lost by a part replaced in vain, as often as there is something else before anything is read.
     *leads*: the likeliest of the part's failures. *mended*: the failures that the repair puts right.
     """
     if not table.keys:
         return None
-    its = _of_failures(reckoning, table, part, mended)
-    known = np.stack([its, table.chance - its], axis=1)
     plain = _plain(reckoning, mended)
     shown = _plainly_shown(reckoning, leads, plain)
     named = list(_asked_by_repair(reckoning, table, leads))
-    at_stake = float("inf") if shown < AS_TELLING * plain.max() else reckoning.evidence.words.something_else * float(reckoning.costs[part])
+    at_stake = reckoning.evidence.words.something_else * float(reckoning.costs[part])
+    worth = at_stake if shown >= AS_TELLING * plain.max() else float("inf")
     first = next((i for i in named if table.bits[i] >= LEAST_BITS), None)
     if first is None:
         first = _telltale(reckoning, table, plain, shown)
     if first is None:
-        first = next((i for i in named if reckoning.minutes_of(table.keys[i]) < at_stake), None)
+        first = next((i for i in named if reckoning.minutes_of(table.keys[i]) < worth), None)
     if first is not None:
         return reading(reckoning, table, first, reckoning.minutes_of(table.keys[first]) + reckoning.cost_after(table, first))
-    return _parting(reckoning, table, known)
+    if shown >= AS_TELLING * PLAINEST:
+        return None
+    its = _of_failures(reckoning, table, part, mended)
+    return _parting(reckoning, table, np.stack([its, table.chance - its], axis=1))
 
 
 def _parting(reckoning: Reckoning, table: Table, known: Floats) -> NextReading | None:

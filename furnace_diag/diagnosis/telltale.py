@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from furnace_diag.diagnosis.evidence import Evidence
 
 RARELY = 0.005  # share of the furnaces with other failures below which it is nothing how seldom they read wrong: a slip does it as often, judgement
+PLAINEST = float(-np.log2(RARELY))  # bits by which a reading shows a failure that always brings it about and that no other does
 
 
 def odd_on_all(evidence: Evidence) -> Floats:
