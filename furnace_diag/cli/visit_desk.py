@@ -25,7 +25,6 @@ from furnace_diag.cli.visit_values import (
     only_value,
     take_lines,
     take_missing,
-    taken_as_wanted,
     told_as_wanted,
     with_seconds,
 )  # fmt: skip
@@ -46,6 +45,7 @@ from furnace_diag.visit.replies import asks_back, says_lacks
 from furnace_diag.visit.session import Doubtful, Session
 from furnace_diag.visit.times import without_when
 from furnace_diag.visit.typed import Typed, Unclear, as_choice, one_of
+from furnace_diag.visit.untold import contradicts, nearest, taken_as_wanted, words_lacking
 
 PROMPT = "> "
 FIGURE = re.compile(r"[-~.]?\d[\d.]*(?: ?[a-zA-Z]{1,4})?")  # and nothing else, but for a unit
@@ -356,11 +356,21 @@ class Desk:
     def _tell_if_not_counted(self, kept: Record) -> None:
         """What an open check still wants of a record that was kept and meets none of its lines by how it was taken."""
         state = self.session.after()
-        lines = [w for need in (state.missing if state else ()) for w in self.session.knowledge.check[need.condition].any_of[0]]
-        asked = [w for w in lines if w.names[0][1] == kept.name]
-        if asked and not any(taken_as_wanted(w, kept) for w in asked):
-            wants = as_words(asked_in_words(asked[0], self.session.knowledge))
-            self.say(f"Kept, but not counted. The check wants: {wants}. {_say_so(kept, asked[0])}")
+        self.tell_how_to_count(kept, state.missing if state else ())
+
+    def tell_how_to_count(self, kept: Record, needs: Iterable[Need]) -> None:
+        """What checks want of how the record that was kept last is taken, where it meets none of their lines by that, and what to type."""
+        wanted = nearest((w for need in needs for way in self.session.knowledge.check[need.condition].any_of for w in way), kept)
+        if wanted is not None and not taken_as_wanted(wanted, kept):
+            wants = as_words(asked_in_words(wanted, self.session.knowledge))
+            self.say(f"Kept, but not counted. The check wants: {wants.rstrip('.')}. {self._say_so(kept, wanted)}")
+
+    def _say_so(self, kept: Record, wanted: Wanted) -> str:
+        """How to tell it so that it counts: what the record leaves out, typed as a better one in its place."""
+        typed = " ".join([kept.name.replace("_", " "), value_in_words(kept), *words_lacking(wanted, kept)])
+        if contradicts(wanted, kept):
+            return f"Take it so, then type it with: {' '.join(words_lacking(wanted, kept))}"
+        return f"If it was so, type: fix {self.session.visit.entries[-1].number} {typed}"
 
     def _ask_for_named(self, line: str, *, quiet: bool) -> bool:
         """Whether *line* was a name and no more: its value is asked for then."""
@@ -687,14 +697,6 @@ def _in_words(typed: Typed) -> str:
     """A record that was chosen from several: its name and value."""
     name = next(str(typed.record[kind]) for kind in ("point", "sign") if kind in typed.record)
     return f"{name.replace('_', ' ')} {typed.record['value']}"
-
-
-def _say_so(kept: Record, wanted: Wanted) -> str:
-    """How to tell it so that it counts, by the step where that is lacking."""
-    if wanted.step and kept.step not in wanted.step:
-        figure = printable(kept.said.rpartition(": ")[2], 40)
-        return f"If it was so, type it again with its step: {as_words(f'{kept.name} {figure} at {wanted.step[0]}')}"
-    return "Take it so, and type it again."
 
 
 def _asked_in(answer: Answer) -> NextReading | None:

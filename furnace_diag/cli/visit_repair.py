@@ -14,7 +14,7 @@ from furnace_diag.knowledge.repairs import cautions_of, repairs_for
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report import visit_screen as screen
-from furnace_diag.report.visit_words import record_in_words
+from furnace_diag.report.visit_words import as_words, record_in_words
 
 if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
@@ -188,10 +188,21 @@ def _shown(desk: Desk, repair: Repair, names: Sequence[str]) -> bool:
         check = desk.session.knowledge.check[need.condition]
         if not take_lines(desk, check.any_of[0], quiet=True, briefly=bool(check.take)) or desk.session.hazards():
             return False
-        if _lacking(desk, repair, [need.condition]):
-            desk.say(f"Not so yet: {need.says}. Do that first.")
+        if left := _lacking(desk, repair, [need.condition]):
+            _tell_why_not(desk, left[0])
             return False
     return True
+
+
+def _tell_why_not(desk: Desk, need: Need) -> None:
+    """Why a check is not met by what was just typed: what speaks against it, or what that leaves out and how to type it."""
+    if need.denied_by:
+        desk.say(f"Not so: {need.says}. Against it stands {printable('; '.join(map(as_words, need.denied_by)), MOST_OF_AGAINST)}. See to that first.")
+        desk.say("`list` has its number, `fix` corrects a slip.")
+        return
+    desk.say(f"Not so yet: {need.says}. Do that first.")
+    kept = desk.session.visit.telling[-1:]
+    desk.tell_how_to_count(desk.session.record(kept[0]), [need]) if kept else None
 
 
 def _lacking(desk: Desk, repair: Repair, names: Sequence[str]) -> list[Need]:

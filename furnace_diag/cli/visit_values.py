@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 from furnace_diag.cli.common import SAYS_NO, SAYS_YES
 from furnace_diag.diagnosis.entries import METERS
 from furnace_diag.diagnosis.findings import Need
-from furnace_diag.diagnosis.records import Record, record_of
-from furnace_diag.diagnosis.taking import CONTACT, HOLD, METER, SET_UP, asked_in_short, asked_in_words, is_timed, when
+from furnace_diag.diagnosis.records import record_of
+from furnace_diag.diagnosis.taking import CONTACT, HOLD, METER, SET_UP, asked_in_short, asked_in_words, when
 from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.finding_models import Wanted
 from furnace_diag.knowledge.models import Experiment, Sign
@@ -22,6 +22,7 @@ from furnace_diag.visit.expected import Expectations
 from furnace_diag.visit.replies import says_cannot
 from furnace_diag.visit.times import seconds_alone
 from furnace_diag.visit.typed import Typed, Unclear
+from furnace_diag.visit.untold import taken_as_wanted
 
 if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
@@ -50,15 +51,6 @@ def told_as_wanted(desk: Desk, wanted: Wanted, *, once: bool) -> bool:
     visit = desk.session.visit
     records = map(desk.session.record, visit.checking if visit.proving else visit.telling)
     return any(taken_as_wanted(wanted, r) for r in records if r.name == wanted.names[0][1] and (once or r.call == visit.call))
-
-
-def taken_as_wanted(wanted: Wanted, record: Record) -> bool:
-    """Whether step, meter, probe, set-up and seconds are those that are wanted; a time that hangs on the furnace's delay is never known to be."""
-    in_time = not is_timed(wanted) or (
-        wanted.later_than is None and record.after_s is not None and (wanted.after_s or 0) <= record.after_s <= (wanted.until_s or record.after_s)
-    )
-    so = all(getattr(wanted, f) in (None, getattr(record, f)) for f in ("meter", "contact", "hold")) and set(wanted.set_up) <= {*record.set_up}
-    return in_time and so and (not wanted.step or record.step in wanted.step)
 
 
 def take_missing(desk: Desk, missing: Iterable[Need]) -> None:

@@ -27,7 +27,8 @@ SOURCES = {
 PLUGGED_IN = ("lead on", "lead still on", "lead connected", "plug on", "plug in", "plug still on", "plugged in", "wire on", "wire still on", "load connected")
 STATS = ("stat", "tstat", "t stat", "t-stat", "thermostat")
 OFF_STAT = tuple(f"{stat} wires {off}" for stat in STATS for off in ("off", "lifted", "pulled", "pulled off", "out"))
-PULLED = {"plug_off": ("plug pulled",), "lead_lifted": ("lead off", "lead pulled", "wire lifted"), "thermostat_wires_off": OFF_STAT}
+WIRES_OFF = tuple(f"{wires} {off}" for wires in ("wires", "both wires", "leads", "both leads") for off in ("off", "lifted", "pulled"))
+PULLED = {"plug_off": ("plug pulled",), "lead_lifted": ("lead off", "lead pulled", "wire lifted", *WIRES_OFF), "thermostat_wires_off": OFF_STAT}
 SET_UP_WORDS = {
     name: tuple(f"{with_}{said}" for said in (name.replace("_", " "), *(PLUGGED_IN if name == "load_on" else PULLED.get(name, ()))) for with_ in ("", "with "))
     for name in SET_UPS

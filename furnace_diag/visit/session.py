@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -24,6 +24,7 @@ from furnace_diag.visit.soonest import soonest
 from furnace_diag.visit.state import TAKES_BACK, Entry, Visit, last_of, visit_of
 from furnace_diag.visit.state import Repair as Mended
 from furnace_diag.visit.typed import Typed
+from furnace_diag.visit.untold import with_what_is_left_out
 
 SPEAKS_AGAINST = math.log(5)  # log of how many times less likely a record is with a failure than without, to be told before its repair, judgement
 YES_OR_NO = frozenset(["yes", "no", "y", "n", "none", "nothing"])
@@ -116,7 +117,8 @@ class Session:
     def before(self, repair: Repair) -> RepairState:
         """What must be proved before the first step of a repair."""
         telling = self._records_of(self.visit.telling)
-        return self.evidence.finder.before_repair(telling, self.visit.options, repair.repair, self.answer().board.proved)
+        state = self.evidence.finder.before_repair(telling, self.visit.options, repair.repair, self.answer().board.proved)
+        return state._replace(needs=self._with_untold(state.needs, telling))
 
     def against(self, part: str, failure: str) -> tuple[Record, ...]:
         """What speaks strongly against a failure of a part, among what tells of the fault: whoever mends it all the same should know."""
@@ -129,7 +131,13 @@ class Session:
         repair = self.visit.proving
         if repair is None or repair.repair not in self.knowledge.repair:
             return None
-        return self.evidence.finder.after_repair(self._records_of(self.visit.checking), self.visit.options, repair.repair)
+        checking = self._records_of(self.visit.checking)
+        state = self.evidence.finder.after_repair(checking, self.visit.options, repair.repair)
+        return state._replace(needs=self._with_untold(state.needs, checking))
+
+    def _with_untold(self, needs: Iterable[Need], records: Sequence[Record]) -> tuple[Need, ...]:
+        """Checks, each with what records leave out that it wants of them."""
+        return tuple(with_what_is_left_out(n, self.knowledge.check[n.condition], records, self.evidence.finder, self.visit.options) for n in needs)
 
     def _records_of(self, entries: Iterable[Entry]) -> list[Record]:
         return [self.record(e) for e in entries]
