@@ -144,6 +144,15 @@ class Desk:
         """Whether *line* is one, and no record."""
         return bool(_command_in(line)[0] or says_lacks(line, self.session.evidence.words.instruments))
 
+    def offered(self, line: str) -> str:
+        """The command that *line* is, where the screen of the checks after a repair offers it; else empty."""
+        name = _command_in(line)[0]
+        return name if name in screen.OFFERED_WITH_CHECKS and self.session.after() is not None else ""
+
+    def says_of(self, command: str) -> str:
+        """What a command does, with its word."""
+        return f"`{command}`: {COMMANDS[command].says}"
+
     def do(self, name: str, rest: str = "") -> None:
         """A command by its word."""
         COMMANDS[name].act(self, rest)

@@ -27,6 +27,7 @@ from furnace_diag.visit.untold import taken_as_wanted
 if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
 
+VALUE = "value"  # what is meant where a word is a command as well
 LONGEST_PROMPT = 39  # characters, so that it fits the smallest terminal with what is typed below it
 METER_KEYS = {"l": "low", "o": "high"}
 METER_HELP = "l: it has a low-impedance mode, and that is on. o: an ordinary meter, of many megohms, which shows ghost volts too. Enter: not said."
@@ -104,6 +105,11 @@ def ask_for(
             desk.cannot(name, fields.get("step"))
             return False
         is_value = _is_value(desk, kind, name, said, fields)  # "call" is a command, and a step that a call stops at
+        if is_value and (command := desk.offered(said)):
+            means = _value_or_command(desk, name, said, command)
+            if not means:
+                continue
+            is_value = means == VALUE
         if not is_value and desk.commanded(said):
             return False
         try:
@@ -122,6 +128,16 @@ def ask_for(
             desk.show_change()
         return kept is not None
     return False
+
+
+def _value_or_command(desk: Desk, sign: str, said: str, command: str) -> str:
+    """Whether a value of a sign is meant or a command that the screen offers; asked where the value's own name has that word. Empty: neither."""
+    value = desk.session.reader.value_of(sign, said) or _own_value(desk, sign, said)
+    if command not in plain(value).split():
+        return command
+    desk.say(f"1. {as_words(sign)}: {as_words(value)}", f"2. {desk.says_of(command)}")
+    meant = desk.ask("Which number? (Enter: none) ", f"1: the value is kept. 2: {desk.says_of(command)}. Enter: neither.")
+    return {"1": VALUE, "2": command}.get(meant, "")
 
 
 def _prompt(desk: Desk, kind: str, name: str) -> str:

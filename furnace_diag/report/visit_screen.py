@@ -24,6 +24,7 @@ from furnace_diag.visit.state import Visit
 
 LINES_OF_PAGE = 30  # of a small screen, so that what is asked below fits too
 MOST_OF_ONE = 400  # [characters] told of one record, all that it leaves out among them
+OFFERED_WITH_CHECKS = ("checks", "same")  # commands that the screen after a repair names
 SHOWN = 4  # suspects on the screen of a visit
 SHOWN_FROM = 0.03
 MOVED = 0.03  # a belief that moved by less is not marked

@@ -1,0 +1,51 @@
+"""A word that is a value of what is asked for and a command that the screen offers as well."""
+
+from __future__ import annotations
+
+import pytest
+
+from furnace_diag.visit.session import Session
+from tests.ours import our_rules
+from tests.visit.playing import START, desk
+
+KNOWLEDGE = our_rules()
+OF_FUSE = {"part": "low_voltage_fuse", "failure": "blown", "repair": "renew_the_fuse"}
+
+
+@pytest.fixture
+def proving(session: Session) -> Session:
+    """A fuse was renewed, and its checks stand on the screen."""
+    desk(session, START)
+    session.tell("repair", OF_FUSE)
+    assert session.after() is not None
+    return session
+
+
+def kept(session: Session) -> list[tuple[str, str | None]]:
+    return [(r.name, r.word) for r in map(session.record, session.visit.checking)]
+
+
+def test_the_command_goes_before_a_value_by_another_word(proving: Session) -> None:
+    assert "same" not in KNOWLEDGE.sign["fuse_rating"].values
+    desk(proving, ["fuse rating", "same"])
+    assert proving.visit.proving is None
+    assert proving.record(proving.visit.entries[-1]).word == "replaced_no_change"
+    assert not any(proving.record(e).name == "fuse_rating" for e in proving.visit.entries)
+
+
+def test_before_a_repair_it_is_the_value(session: Session) -> None:
+    desk(session, [*START, "fuse rating", "same"])
+    assert (session.record(session.visit.entries[-1]).name, session.record(session.visit.entries[-1]).word) == ("fuse_rating", "as_marked")
+
+
+@pytest.mark.parametrize(("number", "value", "goes_on"), [("1", [("plugs_refitted", "still_the_same")], True), ("2", [], False), ("", [], True)])
+def test_of_a_value_spelled_so_it_is_asked_which(
+    number: str, value: list[tuple[str, str]], goes_on: bool, proving: Session, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert "same" in "still_the_same".split("_")
+    desk(proving, ["plugs refitted", "same", number])
+    said = " ".join(capsys.readouterr().out.split())
+    assert "1. plugs refitted: still the same" in said
+    assert "2. `same`: the fault is still there after the repair" in said
+    assert kept(proving) == value
+    assert (proving.visit.proving is not None) is goes_on
