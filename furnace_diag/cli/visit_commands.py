@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -18,7 +18,7 @@ from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.terminal import BOARD_SAYS
 from furnace_diag.report.visit_words import as_words, event_in_words, record_in_words
-from furnace_diag.visit.typed import Typed
+from furnace_diag.visit.typed import Typed, Unclear
 
 if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
@@ -148,17 +148,30 @@ def fix(desk: Desk, rest: str) -> None:
         raise BadInput([Problem(None, "Say which entry and what it should be.", "Such as: fix 7 igniter ohms 52")])
     kind = next(k for k in ("point", "sign", "event", "history", "experiment") if k in old.record)
     typed = fixed(desk, kind, str(old.record[kind]), line, old.record)
-    if typed is not None and desk.keep(typed, instead_of=old.number):
+    if typed is not None and (kept := desk.keep(typed, instead_of=old.number)):
+        desk.tell_if_not_counted(kept)
         desk.show_change()
 
 
-def fixed(desk: Desk, kind: str, name: str, line: str, old: object) -> Typed | None:
-    """A whole record, or a new value for the same one, taken as the old one was."""
+def fixed(desk: Desk, kind: str, name: str, line: str, old: Mapping[str, object]) -> Typed | None:
+    """A new value for the same one, or a whole record; of the same thing it is taken as the old one was, but for what is said anew."""
+    reader = desk.session.reader
+    own = reader.only_value(kind, name, line, {}) if kind in ("point", "sign") else None
+    if own is not None:
+        return _as_before(own, old)
     try:
-        return desk.chosen(desk.read(line))
+        read = desk.read(line)
     except BadInput:
-        typed = desk.session.reader.value_for(kind, name, line)
-        return replace(typed, record={**dict(old), **typed.record})  # type: ignore[call-overload]
+        return _as_before(reader.value_for(kind, name, line), old)
+    same = [t for t in (read.choices if isinstance(read, Unclear) else (read,)) if t.record.get(kind) == name]
+    return _as_before(same[0], old) if len(same) == 1 else desk.chosen(read)
+
+
+def _as_before(typed: Typed, old: Mapping[str, object]) -> Typed:
+    """A record with what an *old* one of the same thing says and it does not; seconds of another step are left out."""
+    said = typed.record
+    elsewhere = "step" in said and "step" in old and said["step"] != old["step"]
+    return replace(typed, record={**{name: value for name, value in old.items() if not (elsewhere and name == "after_s")}, **said})
 
 
 def never(desk: Desk, _: str) -> None:

@@ -316,9 +316,22 @@ class Desk:
                 read = alone or self.read(line)
             read = (None if beside else self._named_on_screen(read)) or read
         chosen = self.chosen(read)
+        if chosen is not None and not beside:
+            chosen = self._at_step_asked(chosen)
         if chosen is not None and (kept := self.keep(self._of_another_call(chosen))) and not beside:
-            self._tell_if_not_counted(kept)
+            self.tell_if_not_counted(kept)
             self.show_change()
+
+    def _at_step_asked(self, typed: Typed) -> Typed:
+        """The same at the step at which the screen asks for it, where it says none and can be read there; so is a figure alone taken."""
+        reading = self.asked() if self.session.after() is None else None
+        if reading is None or reading.step is None or "step" in typed.record or "source" in typed.record:
+            return typed
+        k, kind = self.session.knowledge, self.kind_of(reading.name)
+        steps = k.point[reading.name].steps if kind == "point" else k.sign[reading.name].steps
+        if typed.record.get(kind) != reading.name or reading.step not in steps:
+            return typed
+        return replace(typed, record={**typed.record, "step": reading.step})
 
     def _named_on_screen(self, read: Typed | Unclear) -> Typed | None:
         """Of a line that could be several readings, or names one weakly, that which the screen asks for: first what Enter takes, then what else it offers."""
@@ -362,7 +375,7 @@ class Desk:
         """What the first way to meet a check asks for."""
         return {w.names[0][1] for w in self.session.knowledge.check[need.condition].any_of[0]}
 
-    def _tell_if_not_counted(self, kept: Record) -> None:
+    def tell_if_not_counted(self, kept: Record) -> None:
         """What an open check still wants of a record that was kept and meets none of its lines by how it was taken."""
         state = self.session.after()
         self.tell_how_to_count(kept, state.missing if state else ())
@@ -376,7 +389,7 @@ class Desk:
 
     def _say_so(self, kept: Record, wanted: Wanted) -> str:
         """How to tell it so that it counts: what the record leaves out, typed as a better one in its place."""
-        typed = " ".join([kept.name.replace("_", " "), value_in_words(kept), *words_lacking(wanted, kept)])
+        typed = " ".join([value_in_words(kept), *words_lacking(wanted, kept)])
         if contradicts(wanted, kept):
             return f"Take it so, then type it with: {' '.join(words_lacking(wanted, kept))}"
         return f"If it was so, type: fix {self.session.visit.entries[-1].number} {typed}"
@@ -552,12 +565,12 @@ class Desk:
 
     def _read_back(self, record: Record) -> None:
         """What an entry was taken for."""
-        number, name, value = self.session.visit.entries[-1].number, record.name.replace("_", " "), value_in_words(record)
+        number, value = self.session.visit.entries[-1].number, value_in_words(record)
         self.say(f"{number}. {record_in_words(record)}")
         step = self.session.evidence.step_wanted(record) if record.kind == "point" else None
         if step is not None:
             step = self._step_asked(record.name) or step
-            self.say(f"At which step? It tells more with it, such as: fix {number} {name} {value} at {step.replace('_', ' ')}")
+            self.say(f"At which step? It tells more with it, such as: fix {number} {value} at {step.replace('_', ' ')}")
 
     def _step_asked(self, point: str) -> str | None:
         """The step at which the screen, or what the board's proof lacks, asks for a point; else where the call stops, if it is read there."""

@@ -24,7 +24,7 @@ from furnace_diag.visit.soonest import soonest
 from furnace_diag.visit.state import TAKES_BACK, Entry, Visit, last_of, visit_of
 from furnace_diag.visit.state import Repair as Mended
 from furnace_diag.visit.typed import Typed
-from furnace_diag.visit.untold import with_what_is_left_out
+from furnace_diag.visit.untold import with_calls_told, with_what_is_left_out
 
 SPEAKS_AGAINST = math.log(5)  # log of how many times less likely a record is with a failure than without, to be told before its repair, judgement
 YES_OR_NO = frozenset(["yes", "no", "y", "n", "none", "nothing"])
@@ -77,7 +77,8 @@ class Session:
         never = self._never()
         key = (tuple(e.number for e in self.visit.telling), self.visit.call, tuple(sorted(self.visit.options.items())), self.visit.without, never, more)
         if key not in self._answers:
-            self._answers[key] = self._as_asked(answer(self.report(more), self.evidence, self.visit.without, never))
+            report = self.report(more)
+            self._answers[key] = self._with_calls_told(self._as_asked(answer(report, self.evidence, self.visit.without, never)), report.records)
         return self._answers[key]
 
     def _as_asked(self, found: Answer) -> Answer:
@@ -86,6 +87,15 @@ class Session:
         if found.act is not None and found.act.check is not None and not self._may_be_tried(found.act.check.name):
             found = found._replace(act=found.act._replace(check=None))
         return found
+
+    def _with_calls_told(self, found: Answer, records: Sequence[Record]) -> Answer:
+        """The same, telling of the board's nearest proof in which call each record was that leaves something out."""
+        nearest = found.board.nearest
+        if nearest is None:
+            return found
+        k, finder = self.knowledge, self.evidence.finder
+        needs = (with_calls_told(n, k.condition[n.condition], records, finder, self.visit.options) if n.almost else n for n in nearest.needs)
+        return found._replace(board=found.board._replace(nearest=nearest._replace(needs=tuple(needs))))
 
     def _may_be_tried(self, name: str) -> bool:
         never = {n for n, _ in self.visit.never}

@@ -8,7 +8,7 @@ from furnace_diag.diagnosis.findings import Finder, Need
 from furnace_diag.diagnosis.lacking import SAY, lacking, otherwise
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.taking import is_timed
-from furnace_diag.knowledge.finding_models import Wanted
+from furnace_diag.knowledge.finding_models import Condition, Wanted
 from furnace_diag.knowledge.repair_models import Check
 
 HOW = ("meter", "contact", "hold")
@@ -26,11 +26,27 @@ def with_what_is_left_out(need: Need, check: Check, records: Sequence[Record], f
         about = [p for p in patterns if said and p.name == fact["k"]]
         left_out = [more for p in about if (more := lacking(p, fact)) is not None]
         if about and not left_out and fact["k"] in asked:
-            unfit[said] = ", ".join(min((otherwise(p, fact) for p in about), key=len))
-        elif left_out and (least := min(left_out, key=len)):
+            unfit[said] = ", ".join(_fewest([otherwise(p, fact) for p in about]))
+        elif least := _fewest(left_out):
             almost[said] = ", ".join(least)
     told = tuple(f"you gave {said}{SAY}{more}" for said, more in almost.items())
     return need._replace(almost=told, unfit=tuple(f"you gave {said}, which does not count: {why}" for said, why in unfit.items()))
+
+
+def with_calls_told(need: Need, condition: Condition, records: Sequence[Record], finder: Finder, options: Mapping[str, str]) -> Need:
+    """A condition of a proof with what each of the *records* leaves out, where some are said alike in several heat calls: each with its call."""
+    patterns = [finder.compiled.wants(w) for way in condition.any_of for w in way if w.point or w.sign]
+    calls: dict[str, set[int]] = {}
+    for r in records:
+        calls.setdefault(r.said, set()).add(r.call)
+    almost: list[str] = []
+    for fact in finder.compiled.facts(records, options):
+        left_out = [more for p in patterns if "r" in fact and not fact["t"] and (more := lacking(p, fact)) is not None]
+        if least := _fewest(left_out):
+            record = records[int(fact["r"])]
+            of_call = f" in call {record.call}" if len(calls[record.said]) > 1 else ""
+            almost.append(f"you gave {record.said}{of_call}{SAY}{', '.join(least)}")
+    return need._replace(almost=tuple(dict.fromkeys(almost)))
 
 
 def taken_as_wanted(wanted: Wanted, record: Record) -> bool:
@@ -56,6 +72,11 @@ def nearest(lines: Iterable[Wanted], record: Record) -> Wanted | None:
     """Of *lines* about what a record is of, the one that it lacks fewest words of; None where none is about it."""
     about = [w for w in lines if w.names[0] == (record.kind, record.name)]
     return min(about, key=lambda w: (contradicts(w, record), len(words_lacking(w, record))), default=None)
+
+
+def _fewest(ways: list[tuple[str, ...]]) -> tuple[str, ...]:
+    """What is to be told by the way that wants least of it; nothing where there is none."""
+    return min(ways, key=len, default=())
 
 
 def _in_time(wanted: Wanted, record: Record) -> bool:

@@ -129,9 +129,11 @@ def test_a_reading_after_the_repair_that_is_not_counted_says_what_the_check_want
     desk(session, ["w to c at board 10 mv"])
     said = " ".join(capsys.readouterr().out.split())
     assert "not counted" in said
-    assert "w to c at board 10 mv at standby" in said
-    desk(session, ["w to c at board 10 mv at standby"])
+    typed = f"fix {session.visit.entries[-1].number} 10 mv at standby"
+    assert f"If it was so, type: {typed}" in said
+    desk(session, [typed])
     assert "not counted" not in capsys.readouterr().out
+    assert (session.record(session.visit.entries[-1]).name, session.record(session.visit.entries[-1]).step) == ("w_to_c_at_board", "standby")
 
 
 @pytest.mark.parametrize("said", ["y", "yes", "done", "ok", "ok done", "its done", "Done."])

@@ -43,7 +43,7 @@ def test_what_the_proof_lacks_is_told_once_before_it_is_asked_for(proving: Sessi
 
 def test_the_step_that_the_proof_wants_is_the_one_that_is_offered(proving: Session, capsys: pytest.CaptureFixture[str]) -> None:
     desk(proving, [f"{POINT.replace('_', ' ')} 26"], width=400)
-    assert f"{POINT.replace('_', ' ')} 26 at ignition trial" in capsys.readouterr().out
+    assert f"fix {proving.visit.entries[-1].number} 26 at ignition trial" in capsys.readouterr().out
 
 
 def test_a_held_reading_is_read_back_as_held(session: Session, capsys: pytest.CaptureFixture[str]) -> None:

@@ -114,5 +114,5 @@ def test_no_step_is_offered_that_the_call_does_not_get_to(session: Session, caps
     capsys.readouterr()
     desk(session, ["draft .1"])
     said = " ".join(capsys.readouterr().out.split())
-    assert "draft .1 at inducer start" in said
-    assert "draft .1 at igniter warm up" not in said
+    assert f"fix {session.visit.entries[-1].number} .1 at inducer start" in said
+    assert ".1 at igniter warm up" not in said
