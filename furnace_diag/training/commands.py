@@ -26,6 +26,7 @@ from furnace_diag.visit.typed import Typed, Unclear
 
 MOST_TYPED = 200  # characters of a line
 MOST_NEAR = 5
+MOST_OF_COMMAND = 2  # words of an act: "gas off", "call heat"
 MAY_BE_SAID = (None, "look", "read", "volts", "ohms", "call", "power")  # of lines that begin so: "heat terminal 0.2 low", "light ign fail"
 MOST_FOUND = 14  # that a search shows
 TURNED = re.compile(r"(open|close|shut|turn)\b.*\b(tap|cock|gas (on|off))\b|turn (on|off) (the )?gas\b|(close|shut)( off)? (the )?gas$")
@@ -139,6 +140,8 @@ class Reader:
         text = " ".join(_in_order(line[:MOST_TYPED].split()))
         if not text:
             return Understood()
+        if (named := self._named_in_full(text)) is not None:
+            return named
         word, rest = self._command(text)
         if TURNED.match(text.lower()):  # "open the inlet tap", "turn the gas off"
             word, rest = ("tap" if " tap" in text.lower() else "gas"), text
@@ -161,6 +164,15 @@ class Reader:
             return self._replace(rest, text.split()[0].lower())
         made: Understood = getattr(self, f"_{word}")(rest, drill)
         return made
+
+    def _named_in_full(self, text: str) -> Understood | None:
+        """The reading or experiment whose name of several words begins a line, though a command's word begins it too: "gas off when hose pulled"."""
+        words = text.split()
+        for end in range(len(words), MOST_OF_COMMAND, -1):
+            name = " ".join(words[:end])
+            if len(self.vocabulary.names("sign").clear(name)) == 1:
+                return self._read(name, None)
+        return None
 
     def _command(self, text: str) -> tuple[str | None, str]:
         words = text.split()

@@ -17,6 +17,7 @@ from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.models import Call, Knowledge, Part, Point, Sign, State, Trial
 from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.repairs import cautions_of, cost_of, repairs_of
+from furnace_diag.knowledge.spelling import plain
 from furnace_diag.knowledge.words import of_whole_call
 from furnace_diag.quantities import format_quantity
 from furnace_diag.training import checks
@@ -281,6 +282,9 @@ class Drill:
             return Told("cannot", f"That is yours to say, once it was done: note {sign.sign}: {' or '.join(sign.values)}", sign.cautions)
         if of_whole_call(sign):
             return self.calls.look(sign)
+        state = self._state_of(sign)
+        if state not in (None, self.bench.step()):
+            return Told("cannot", f"{sign.says}: that cannot be seen now. First: {self._way_to(str(state))}.", sign.cautions)
         value = self.bench.sign(sign) if sign.shows is not None else habit(sign, self.bench.hidden, self.bench.words)
         if value is None:
             return Told("cannot", f"{sign.says}: nothing to be seen of it now.")
@@ -291,6 +295,21 @@ class Drill:
             self.notes.note({"sign": sign.sign, "value": value, **self.notes.circumstances(sign)}, f"{sign.sign}: {value}")
         more = self.notes.unless_weighed(None if sign.shows is None else sign)
         return Told("seen", f"{sign.says}: {value.replace('_', ' ')}{more}", sign.cautions)
+
+    def _state_of(self, sign: Sign) -> str | None:
+        """The one state of the furnace that a sign tells of, as that nothing is called for or another call than heat; None of any other."""
+        sequence = self.family.sequence
+        others = [c.step for c in sequence.other_calls]
+        alone = sign.steps[0] if len(sign.steps) == 1 else None
+        said = [step for step in others if step in sign.steps and f" {plain(step)} " in f" {plain(sign.says)} "]
+        return alone if alone in (sequence.starts_at, *others) else next(iter(said), None)
+
+    def _way_to(self, state: str) -> str:
+        """What to do until the furnace stands in a resting state or another call, as it is typed."""
+        acts = ["power on"] if self.bench.isolated else []
+        if state == self.family.sequence.starts_at:
+            return ", ".join([*acts, *(["call off"] if self.bench.called is not None else []), "wait rest"])
+        return ", ".join([*acts, *(["call off"] if self.bench.called is not None else []), f"call {state.partition('_')[0]}"])
 
     def _look_for_check(self, sign: Sign) -> Told:
         """A check that the furnace answers, by what the rules say."""
