@@ -13,7 +13,7 @@ from furnace_diag.cli.common import encodable, family_and_population, print_json
 LOOKED_AT = 65_536  # [bytes] of a file's start
 OTHER_FILES = {  # what else a file may be and the command that reads it: how its start looks
     ("a lesson", "scenario check {file}"): r"(?m)^hidden\s*:",
-    ("a report", "rank {file}"): r"(?m)^records\s*:",
+    ("a report", "rank {file}"): r"""(?m)^(records|complaint|furnace)\s*:|\A\s*\{\s*["']?(records|complaint|furnace)["']?\s*:(?![\s\S]*\n\{)""",
 }
 
 if TYPE_CHECKING:

@@ -301,7 +301,8 @@ class Desk:
         """
         if not beside and FIGURE.fullmatch(line) and self.session.after() is None and self.asked() is None:
             raise BadInput([Problem(None, f"{printable(line)} of what?", "Enter asks for what is wanted; or type the name before the figure.")])
-        read: Typed | Unclear | None = self.exactly(line) or (None if beside else self._for_what_is_asked(line))
+        read: Typed | Unclear | None = None if beside else self._for_open_check(line)
+        read = read or self.exactly(line) or (None if beside else self._for_what_is_asked(line))
         if read is None:
             try:
                 read = self.as_it_stands(line)
@@ -439,6 +440,15 @@ class Desk:
         typed = self.never_comes(reading.name, line)
         typed = typed or only_value(self, self.kind_of(reading.name), reading.name, line, self._fields(reading), loosely=True)
         return typed if typed is None else self._or_of_a_place(line, typed, reading)
+
+    def _for_open_check(self, line: str) -> Typed | None:
+        """A line that the check which the screen asks for could be told by, where another sign has that name too and its own id does not begin the line."""
+        state, other = self.session.after(), self.exactly(line)
+        if state is None or not state.missing or other is None or "sign" not in other.record or self.session.hazards():
+            return None
+        sign = str(other.record["sign"])
+        own = sign in self._names_of(state.missing[0]) or f"{plain(line)} ".startswith(f"{plain(sign)} ")
+        return None if own else self._for_check(state.missing[0], line, named=True)
 
     def _or_of_a_place(self, line: str, typed: Typed, asked: NextReading) -> Typed | Unclear:
         """The same; or all that it could be, where its step is not the one that is asked for and may as well be the place of another reading: "0 on heat"."""

@@ -445,9 +445,12 @@ def _with_step_apart(kind: str, entry: RecordEntry, vocabulary: Vocabulary) -> t
         return entry.model_copy(update={"step": plain(said)}), told[1]
     name, step = _cut_step(said, vocabulary) if not vocabulary.names(kind).meant(said) else (said, None)
     meant = vocabulary.names(kind).meant(name)
+    if step is not None and len(meant) == 1 and _is_place_alone(step, meant[0], vocabulary):
+        return entry, said
     if step is None and len(meant) == 1 and not values_of(vocabulary.knowledge.sign[meant[0]], vocabulary.words).meant(entry.value):
         value, step = _cut_step(entry.value, vocabulary)
-        if not values_of(vocabulary.knowledge.sign[meant[0]], vocabulary.words).meant(value):
+        a_place = step is not None and _is_place_alone(step, meant[0], vocabulary)
+        if a_place or not values_of(vocabulary.knowledge.sign[meant[0]], vocabulary.words).meant(value):
             return entry, said
         return entry.model_copy(update={"value": value, "step": step}), name
     return (entry.model_copy(update={"step": step}), name) if step is not None and meant else (entry, said)
@@ -457,6 +460,13 @@ def _cut_step(text: str, vocabulary: Vocabulary) -> tuple[str, str | None]:
     """*text* before its last "at", "in", "on" or "during", and the step named after it; unchanged and None where no one step is."""
     before, link, after = max((text.rpartition(f" {word} ") for word in ("at", "in", "on", "during")), key=lambda cut: len(cut[0]))
     return (before, after) if link and len(vocabulary.names("step").meant(after)) == 1 else (text, None)
+
+
+def _is_place_alone(text: str, sign: str, vocabulary: Vocabulary) -> bool:
+    """Whether words that a step is called by name a part as well, and no step in which that sign is seen: "on inducer"."""
+    step = vocabulary.names("step").meant(text)[0]
+    is_place = plain(text) != plain(step) and bool(vocabulary.names("history").clear(text))
+    return is_place and step not in vocabulary.knowledge.sign[sign].steps
 
 
 def _must_be_of_a_call(sign: Sign, step: str | None, place: Place, vocabulary: Vocabulary) -> None:
@@ -580,7 +590,8 @@ def _worded(name: str, text: str, values: Names, place: Place, more: str = "") -
         return meant[0]
     asked = printable(text) or "empty"
     if meant:
-        raise BadInput([Problem(place, f"{name}: {asked} could be {_or(meant)}.", "Write the one you mean.")])
+        of = "" if all(": " in thing for thing in meant) else f"{name}: "  # each of another sign: the one that was read in the name was typed by nobody
+        raise BadInput([Problem(place, f"{of}{asked} could be {_or(meant)}.", "Write the one you mean.")])
     ranked = list(dict.fromkeys([*values.suggested(text), *values.ids]))
     raise BadInput([Problem(place, f"{name} cannot be {asked}.", f"Use one of: {', '.join(ranked)}.{more}")])
 

@@ -303,6 +303,9 @@ def test_output_goes_to_a_file_but_never_over_a_visit(journal: Path, tmp_path: P
     ("text", "says", "command"),
     [
         ("complaint: x\nrecords:\n- {sign: inducer_runs, value: yes}\n", "This is a report", "furnace-diag rank"),
+        ("# of Monday\ncomplaint: no heat\n", "This is a report", "furnace-diag rank"),
+        ("{complaint: no heat, records: [{sign: inducer_runs, value: yes}]}\n", "This is a report", "furnace-diag rank"),
+        ('{"records": []}', "This is a report", "furnace-diag rank"),
         ("records: []\nhidden: {faults: [{fault: igniter:open}]}\n", "This is a lesson", "furnace-diag scenario check"),
     ],
 )

@@ -611,3 +611,18 @@ def test_names_of_the_trade_that_mean_two_things_are_refused_with_both(line: str
         understand(parse_yaml(f"records:\n- {line}", "r.yaml"), knowledge)
 
     assert all(one in str(refused.value.problems[0]) for one in both)
+
+@pytest.mark.parametrize("name", ["blower", "blower motor"])
+def test_of_what_could_be_several_other_signs_the_one_that_nobody_typed_is_not_named(name: str, knowledge: Knowledge) -> None:
+    said = refused(knowledge, f"{{sign: {name}, value: hot}}")
+    assert "blower_runs" not in said
+    assert "hot could be blower_motor_hot: hot" in said
+
+
+def test_a_place_is_no_step_of_a_sign_that_is_not_seen_in_it(knowledge: Knowledge) -> None:
+    """The wiring on the inducer is looked at whenever one likes; whether the inducer runs is seen as it starts (`steps` of each sign)."""
+    assert "inducer_start" not in knowledge.sign["wiring_melted"].steps
+    assert "inducer_start" in knowledge.sign["inducer_runs"].steps
+    assert "yes on inducer" in refused(knowledge, "{sign: wiring melted, value: yes on inducer}")
+    assert one(knowledge, "{sign: inducer runs on inducer, value: no}").step == "inducer_start"
+    assert one(knowledge, "{sign: wiring melted, value: yes at inducer start}").step == "inducer_start"  # a step by its own name is told as one

@@ -55,7 +55,9 @@ def test_an_experiment_whose_name_begins_with_an_act_is_no_act(family: Family) -
     assert not drill.bench.cock_shut
 
 
-@pytest.mark.parametrize(("line", "do"), [("gas off", "gas"), ("turn the gas off", "gas"), ("power off", "power"), ("call heat", "call"), ("wait rest", "wait")])
+@pytest.mark.parametrize(
+    ("line", "do"), [("gas off", "gas"), ("turn the gas off", "gas"), ("power off", "power"), ("call heat", "call"), ("wait rest", "wait")]
+)
 def test_an_act_stays_one(line: str, do: str, family: Family) -> None:
     act = Reader(family).read(line, begun(family)).act
     assert act is not None

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from furnace_diag.visit.session import Session
+from furnace_diag.visit.typed import Typed
 from tests.ours import our_rules
 from tests.visit.playing import START, desk
 
@@ -49,3 +50,19 @@ def test_of_a_value_spelled_so_it_is_asked_which(
     assert "2. `same`: the fault is still there after the repair" in said
     assert kept(proving) == value
     assert (proving.visit.proving is not None) is goes_on
+
+
+def test_the_sign_of_the_open_check_goes_before_another_of_the_same_name(session: Session) -> None:
+    """A flame that is out at once at the end of the call is what the check asks for, and no flame that goes out by itself."""
+    desk(session, START)
+    session.tell("repair", {"part": "gas_valve", "failure": "leaks_by", "repair": "replace_the_gas_valve"})
+    open_check = "gas_shuts_off"
+    while (state := session.after()) is not None and state.missing[0].condition != open_check:
+        check = KNOWLEDGE.check[state.missing[0].condition]
+        for entry in check.holds:
+            for call in range(1, check.calls + 1):
+                session.take(Typed({**entry, "call": str(call)}), sure=True)
+    desk(session, ["flame out right away"])
+    assert kept(session)[-1] == ("flame_out_at_end_of_call", "within_2_seconds")
+    desk(session, ["flame goes out after minutes"])  # its own id in full
+    assert kept(session)[-1] == ("flame_goes_out", "after_minutes")
