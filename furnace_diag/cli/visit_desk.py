@@ -379,7 +379,20 @@ class Desk:
     def tell_if_not_counted(self, kept: Record) -> None:
         """What an open check still wants of a record that was kept and meets none of its lines by how it was taken."""
         state = self.session.after()
-        self.tell_how_to_count(kept, state.missing if state else ())
+        if state is None:
+            self._tell_how_to_prove(kept)
+        else:
+            self.tell_how_to_count(kept, state.missing)
+
+    def _tell_how_to_prove(self, kept: Record) -> None:
+        """What to type for a record that only leaves out how it was taken to count for the board's nearest proof."""
+        board, k = self.session.answer().board, self.session.knowledge
+        almost = [] if board.proved or board.nearest is None else [n for n in board.nearest.missing if any(kept.said in text for text in n.almost)]
+        wanted = nearest((w for need in almost for way in k.condition[need.condition].any_of for w in way), kept)
+        words = words_lacking(wanted, kept) if wanted is not None and not contradicts(wanted, kept) else []
+        words = [word for word in words if kept.after_s is None or not word.startswith("after ")]
+        if words:
+            self.say(f"To count for the proof, if it was so: fix {self.session.visit.entries[-1].number} {value_in_words(kept)} {' '.join(words)}")
 
     def tell_how_to_count(self, kept: Record, needs: Iterable[Need]) -> None:
         """What checks want of how the record that was kept last is taken, where it meets none of their lines by that, and what to type."""

@@ -87,4 +87,4 @@ def _in_time(wanted: Wanted, record: Record) -> bool:
 
 
 def _at_another_time(wanted: Wanted, record: Record) -> bool:
-    return is_timed(wanted) and record.after_s is not None and not _in_time(wanted, record)
+    return is_timed(wanted) and wanted.later_than is None and record.after_s is not None and not _in_time(wanted, record)

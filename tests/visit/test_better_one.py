@@ -62,10 +62,10 @@ def test_a_reading_of_another_thing_takes_no_step(session: Session) -> None:
     assert last(session).step is None
 
 
-def test_what_a_record_of_the_second_call_lacks_is_told_of_it(session: Session) -> None:
+def test_what_a_record_of_the_second_call_lacks_is_told_of_it(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
     """The first lacks its seconds and the second its step: each is told what it lacks itself, by its call."""
     desk(session, [*START, SILENT, "flame yes at heating", "heat terminal to neutral 0.2 low pin load on at heating after 130 s"])
-    desk(session, ["call", "flame yes after 130 s"])
+    desk(session, ["s", "call", "flame yes after 130 s"])  # the motor is silent: the question that is open still
     nearest = session.answer().board.nearest
     assert nearest is not None
     assert nearest.proof == PROOF
@@ -74,4 +74,9 @@ def test_what_a_record_of_the_second_call_lacks_is_told_of_it(session: Session) 
     assert "how many seconds" in first
     assert "at which step" not in first
     assert "at which step" in second
+    said = " ".join(capsys.readouterr().out.split())
+    typed = f"fix {session.visit.entries[-1].number} yes at heating"
+    assert f"To count for the proof, if it was so: {typed}" in said
+    desk(session, [typed])
+    assert (last(session).name, last(session).step, last(session).call, last(session).after_s) == ("flame_seen", "heating", 2, 130.0)
     assert "how many seconds" not in second
