@@ -80,7 +80,8 @@ def _refuse_other_files(file: Path) -> None:
     name, kind = printable(str(file), 200), next((k for k, looks in OTHER_FILES.items() if re.search(looks, start)), None)
     if kind is not None:
         what, command = kind
-        raise BadInput([Problem(Place(str(file), 1, 1), f"This is {what}, not the file that furnace-diag visit writes.", f"Use furnace-diag {command.format(file=name)}.")])
+        said = f"This is {what}, not the file that furnace-diag visit writes."
+        raise BadInput([Problem(Place(str(file), 1, 1), said, f"Use furnace-diag {command.format(file=name)}.")])
 
 
 def _json(summary: Summary, *, customer: bool, out: Path | None) -> None:
