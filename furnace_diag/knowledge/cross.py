@@ -456,7 +456,7 @@ def _names(k: Knowledge) -> Iterator[Problem]:
     for sign in k.sign.values():
         yield from _could_be(sign, words, k)
         yield from unknowns(sign, "value", sign.value_words, sign.values)
-        yield from unknowns(sign, "value", sign.in_complaints, sign.values)
+        yield from unknowns(sign, "value", (*sign.in_complaints, *sign.not_in_complaints_with), sign.values)
         for name, values in values_of(sign, words).doubles().items():
             yield Problem(place_of(sign), f'"{name}" would mean {" and ".join(values)} of {sign.sign}.', "Take it out of one of their words.")
 
@@ -475,8 +475,8 @@ def _complained_of(k: Knowledge) -> Iterator[Problem]:
     """Each phrase of a complaint begins with a word and tells one thing."""
     meant: dict[str, tuple[Sign, str]] = {}
     for sign, value, said in ((s, v, p) for s in k.sign.values() for v, phrases in s.in_complaints.items() for p in phrases):
-        phrase = plain(said)
-        if not phrase or said.lstrip().startswith("."):
+        phrase = said.casefold() if "|" in said else plain(said)
+        if not plain(said) or said.lstrip().startswith((".", "|")) or "" in said.split(" ")[0].split("|"):
             yield Problem(place_of(sign), f'"{printable(said)}" of {sign.sign} begins with no word.', "Begin the phrase with a word; ... stands between words.")
         other, its = meant.setdefault(phrase, (sign, value))
         if (other, its) != (sign, value):

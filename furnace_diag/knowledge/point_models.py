@@ -225,7 +225,8 @@ class Sign(Placed):
     value_words: dict[str, tuple[Line, ...]] = {}  # what else people type for a value; the shared ones stand in the words table
     before_values: tuple[Line, ...] = ()  # what may stand before a value and says no more than it: a fuse that "blows" on a heat call
     could_be: dict[str, tuple[Line, ...]] = {}  # what else people type that could be several things: its own values, SIGN: VALUE, or in words
-    in_complaints: dict[str, tuple[Line, ...]] = {}  # what whoever lives with the furnace says for a value, no sign named; "..." stands for a few words
+    in_complaints: dict[str, tuple[Line, ...]] = {}  # what whoever lives with the furnace says for a value, no sign named; DEVELOPERS.md has its form
+    not_in_complaints_with: dict[str, tuple[Line, ...]] = {}  # beside which words, in the same form, a complaint does not tell that value
     figures: Figures | None = None  # where a figure tells the value by itself, whatever the furnace
     also_called: tuple[Line, ...] = ()
     minutes: float = model_field(default=1.0, gt=0, le=120)

@@ -70,7 +70,9 @@ def told_in(complaint: str, reader: Reader) -> list[Typed]:
     for typed in found:
         sign = str(typed.record["sign"])
         told.setdefault(sign, {})[reader.value_of(sign, str(typed.record["value"]))] = typed
-    for phrase in reader.vocabulary.complaints.said_in(complaint):
+    complaints = reader.vocabulary.complaints
+    told = {sign: {v: t for v, t in values.items() if not complaints.stands_with_other(sign, v, complaint)} for sign, values in told.items()}
+    for phrase in complaints.said_in(complaint):
         if not told.keys() & {phrase.sign, *reader.vocabulary.knowledge.sign[phrase.sign].says_same_as} and _as_well_as_asked(phrase, reader.vocabulary):
             told[phrase.sign] = {phrase.value: Typed({"sign": phrase.sign, "value": phrase.value} | ({"step": phrase.step} if phrase.step else {}))}
     sure = {sign: next(iter(values.items())) for sign, values in told.items() if len(values) == 1}

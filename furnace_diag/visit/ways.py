@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from furnace_diag.diagnosis.complaint import Complained
 from furnace_diag.knowledge.find import Names, told_by_value
 from furnace_diag.knowledge.spelling import DENIALS, plain
 from furnace_diag.visit.names_and_values import LEAST_LETTERS, MOST_OFFERED, NamesAndValues
@@ -29,8 +30,10 @@ class Ways:
 
     def best(self, words: list[str]) -> list[tuple[int, Typed]]:
         """The records that a line is best read as, the number of words in the name with each."""
-        named = list(self._named(words))
-        found = named or ([] if self._valued(words) else self._complained(words)) or self._done_first(words) or tried(words, self.named)
+        named = [n for n in self._named(words) if not self._stands_with_other(n[1], words)]
+        danger = self.vocabulary.complaints.danger_alone(" ".join(words)) if not named else None
+        complained = [] if self._valued(words) and danger is None else self._complained(words)
+        found = named or complained or self._done_first(words) or tried(words, self.named)
         found = found or self._shown_amid(words) or self._taken_first(words) or list(self._prefixed(words))
         best = _longest(found) or _longest(self._value_first(words)) or _longest(self._happened(words))
         best = [*best, *self._light_may_say(words, best)]
@@ -223,10 +226,18 @@ class Ways:
 
     # --- no name at all ----------------------------------------------------------------------
 
+    def _stands_with_other(self, typed: Typed, words: Sequence[str]) -> bool:
+        """Whether a sign is told with a value that it does not have beside other words of the line: "burners lit, no call"."""
+        sign, value = str(typed.record.get("sign", "")), str(typed.record.get("value", ""))
+        if not self.vocabulary.knowledge.sign[sign].not_in_complaints_with if sign else True:
+            return False
+        meant = self.named.values(sign).meant(value)
+        return any(self.vocabulary.complaints.stands_with_other(sign, each, " ".join(words)) for each in meant)
+
     def _complained(self, words: list[str]) -> list[tuple[int, Typed]]:
         """What the rules know people to say for a sign, where all of the line is that: "short cycles", "no spark"."""
         said = self.vocabulary.complaints.all_of(" ".join(words))
-        return [] if said is None else [(len(words), Typed({"sign": said.sign, "value": said.value}, as_complained=True))]
+        return [] if said is None else [(len(words), _as_complained(said))]
 
     def _happened(self, words: list[str]) -> list[tuple[int, Typed]]:
         """An event that a sentence tells of, as in "there was a thunderstorm on Friday"."""
@@ -236,6 +247,10 @@ class Ways:
         if DENIALS & {w.lower() for w in words}:
             return []
         return [(n, Typed({"event": e, "value": "yes"}, guessed=e, weakly=n < len(words))) for n, e in dict.fromkeys(told)]
+
+
+def _as_complained(said: Complained) -> Typed:
+    return Typed({"sign": said.sign, "value": said.value}, as_complained=True)
 
 
 def _named_event(names: Names, text: str) -> list[str]:

@@ -149,6 +149,8 @@ DANGERS = {
         "limit taken out of circuit", "someone twisted the rollout leads together", "limit jumped,fires up fine", "jumped across limit",
         "jumpered limit/rollout", "prs sw jumped out", "press switch jumped out", "ps jumped, left running for customer", "jumper on ps", "safety's jumped",
         "found aux limit bypassed", "jumped out limit. fires right up.", "manual reset limit jumped out",
+        "installed a 10 amp fuse in the board", "10a fuse in a 3a board", "found 15 amp fuse in board", "board had a 20 amp fuse",
+        "replaced 3a fuse with 10a fuse", "10 amp automotive fuse on board", "7.5 amp instead of 3 amp", "5 amp fuse in a 3 amp board",
     ],
     "gas_in_the_air gas_leak": [
         "smell of gas", "strong gas smell", "smelled gas at union", "gas odor in basement", "gas smell by furnace", "smells like rotten eggs",
@@ -193,6 +195,13 @@ DANGERS = {
         "got shocked touching cabinet", "got shocked by the cabinet", "cabinet shocked me", "shock off the cabinet", "tingle when touching furnace",
         "tech got a shock", "furnace is hot to ground shocks you", "cust got shocked", "cabinet is live", "cabinet energized", "felt a tingle",
         "shocked homeowner", "got zapped off the cabinet", "cabinet gives you a shock", "tech shocked by door", "customer gets shocked", "furnace shocks you",
+    ],
+    "flame_nobody_called_for": [
+        "burners stay on after the stat is satisfied", "flame stays lit when thermostat is off", "burner stays on with no call for heat",
+        "burners stayed lit with no call", "gas valve stuck open burners wont go out", "gas wont shut off", "burners wont go out",
+        "burners wont shut off", "no call, burners still lit", "tstat satisfied but the burners keep burning", "flame stays on without a call",
+        "burners kept going after the call ended", "gas valve stuck wide open", "GV won't close", "flame still lit with nothing calling",
+        "thermostat off and flame stays on", "fire will not go out",
     ],
     "water_reached_controls": [
         "water on board", "board got wet", "water dripping on board", "condensate leaked on board", "a/c coil leaked on the board", "board wet",
@@ -242,6 +251,11 @@ HARMLESS = [
     "blower motor burned out", "burned out board", "capacitor burned out", "fuse blown", "fuse burnt", "transformer burned out", "transformer burnt out",
     "24v transformer open", "customer sick of waiting", "customer not happy", "humidifier water shut off", "water heater vent ok",
     "replaced board, works", "gas pressure 3.5 in water column", "inlet 7 in wc", "inlet 7 inches water", "draft 0.8 in water", "smoke alarm ok",
+    "burners stay on until the stat is satisfied", "flame stays lit until the call ends", "burners stay lit, goes out when the stat is satisfied",
+    "blower stays on after the stat is satisfied", "inducer stays on with no call", "board light stays lit with no call", "gas wont come on",
+    "burners wont stay on", "burners wont light", "gas valve stuck closed", "gas valve wont open", "flame goes out when the stat is satisfied",
+    "burners stay lit the whole call", "no flame with no call", "no burners on with no call", "gas shuts off after 5 sec", "gas off at the cock",
+    "3a fuse in the board", "5 amp fuse in board", "3 amp fuse good", "15 amp fuse in the disconnect", "15a fuse in the service switch", "board draws 10 amps",
     "dirty filter", "vent clear", "spider web in orifice",
 ]
 

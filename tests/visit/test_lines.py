@@ -375,11 +375,37 @@ def test_how_it_was_read_may_stand_between_the_figure_and_the_place(line: str, r
     assert read(line) == record
 
 
+@pytest.mark.parametrize(
+    "line",
+    [
+        "burners lit with no call", "burners stay on after the stat is satisfied", "flame stays lit when thermostat is off", "burners wont go out",
+        "burner stays on with no call for heat", "burners stayed lit with no call", "gas wont shut off", "no call, burners stay lit",
+    ],
+)  # fmt: skip
+def test_a_flame_that_outlasts_its_call_is_a_danger_and_no_good_sign(line: str) -> None:
+    assert read(line) == {"sign": "flame_with_no_call", "value": "yes"}
+
+
+@pytest.mark.parametrize(
+    ("line", "sign"), [("gas valve stuck open, found today", "flame_with_no_call"), ("installed a 10 amp fuse in the board", "fuse_rating")]
+)
+def test_a_danger_beside_what_means_nothing_is_asked_about(line: str, sign: str) -> None:
+    typed = READER.read(line)
+    assert isinstance(typed, Typed)
+    assert (typed.record["sign"], typed.guessed, typed.weakly) == (sign, sign, True)
+
+
+@pytest.mark.parametrize(("line", "value"), [("burners stay lit", "stay_lit"), ("burners stay on", "stay_lit"), ("burners lit", "yes")])
+def test_a_flame_that_holds_is_one(line: str, value: str) -> None:
+    record = read(line)
+    assert (record["sign"], READER.value_of("burners_light", str(record["value"]))) == ("burners_light", value)
+
+
 @pytest.mark.parametrize("when", ["no call", "with no call", "with nothing calling", "nothing calling", "when nothing is calling", "without a call"])
 @pytest.mark.parametrize(
     ("said", "sign", "value"),
     [("blower runs", "blower_runs", "yes"), ("inducer running", "inducer_runs", "yes"), ("gas valve clicks", "gas_valve_clicks", "yes"),
-     ("burners lit", "burners_light", "yes")],
+     ("igniter glows", "igniter_glows", "yes")],
 )  # fmt: skip
 def test_no_call_is_when_nothing_is_called_for_and_no_no_at_a_call(said: str, sign: str, value: str, when: str) -> None:
     record = read(f"{said} {when}")
