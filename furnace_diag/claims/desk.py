@@ -271,7 +271,7 @@ class Desk:
         if claim.part != BOARD and share >= self.bounds.elsewhere:
             return "plausible", f"The records point to the {part} ({share:.0%}). The rules have no proof for this part.", ()
         known = BOARD_SAYS.get(seen.board.verdict, "") if claim.part == BOARD else ""
-        known = known or self._against(claim.part, seen, share)
+        known = known or self._against(claim.part, seen, share) if named else ""  # what is not read may speak for it
         leaning = leads and named and cause is not None
         lean = f" They lean to the {_words(cause.part)} ({cause.share_of_part:.0%}), which is not enough to name it." if leaning and cause is not None else ""
         if claim.part == BOARD and share >= self.bounds.elsewhere:

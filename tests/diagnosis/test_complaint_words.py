@@ -43,7 +43,7 @@ PLAIN = [
     ("stat clicks but nothing", "whole_furnace", "nothing_runs"),
     ("furnace won't turn on", "whole_furnace", "nothing_runs"),
     # what goes on and on, and what does not
-    ("inducer just keeps running", "inducer_runs", "yes"), ("inducer won't shut off", "inducer_runs", "yes"),
+    ("inducer just keeps running", "inducer_runs", "yes"),
     ("blower wont shut off, day and night", "blower_always_on", "yes"), ("fan will not shut off", "blower_always_on", "yes"),
     ("burners stay on after the stat is satisfied", "flame_with_no_call", "yes"), ("no call, burners still lit", "flame_with_no_call", "yes"),
     ("burners wont go out", "flame_with_no_call", "yes"), ("gas valve stuck open", "flame_with_no_call", "yes"),
@@ -66,6 +66,7 @@ PLAIN = [
 ]  # fmt: skip
 NOTHING = [
     "burners stay lit 2 sec after the stat is satisfied",  # neither a good sign nor, in a second or two, a danger
+    "inducer won't shut off", "inducer never stops",  # with no call, or in a call that never ends
     "light stays lit with no call", "5 amp fuse in the board", "15 amp fuse in the disconnect",
     "goes nowhere",  # or gets nowhere in its call
     "quits after a while",  # flame, blower or inducer; after four tries too
