@@ -31,7 +31,7 @@ READS = re.compile(r"\b(?:reads|read|reading|measures|measured|shows|showed|was|
 FIGURE = re.compile(r"[-+~<>]?\.?\d\S*|O\.?L\.?", re.IGNORECASE)
 MOST_OF_FIGURE = 3  # words: "0.3 volts ac", "3.5 in wc"
 BEFORE_NAME = ("at", "on", "across", "from", "the")  # between a figure and what it was read on
-LINKS = {"at", "in", "on", "during"}  # before a step
+LINKS = {"at", "in", "on", "during", "while"}  # before a step
 WORKS = "works"  # among what the words say to have come of a repair
 DONE = DONE_FIRST | {"part", "yes"}  # what was done, without what came of it
 # beside an earlier repair these tell nothing of what was done and what came of it
@@ -60,7 +60,7 @@ WAS = re.compile(r"\b(?:was|were)\s+(?!not\b|no\b|never\b)", re.IGNORECASE)  # "
 MARKED_ALONE = r"(?:should be|should read|supposed to be|is supposed to be|rated|rated at|rated for|marked|label says)"
 MARKED = rf"(?:{MARKED_ALONE}|on an?|out of)"
 UF = r"(?:(?: )?(?:uf|mfd|microfarads?))?"
-AGAINST_MARK = _spaced(rf"^(?P<read>.*\d{UF}),? (?:its |and |but )?{MARKED} (?:an? )?(?P<mark>\d[\d.]*){UF}(?: cap(?:acitor)?)?$")
+AGAINST_MARK = _spaced(rf"^(?P<read>.*\d{UF}),? (?:its |and |but )?{MARKED} (?:an? )?(?P<mark>\d[\d.]*){UF}(?: (?:cap(?:acitor)?|can))?$")
 MARK_ALONE = _spaced(rf"^(?P<name>\D+?) (?:is |was )?{MARKED_ALONE} (?P<mark>\d[\d.]*){UF}$")
 MARK_FIRST = _spaced(
     rf"^(?P<name>\D+?) (?:is |was )?(?P<marked>{MARKED_ALONE}) (?P<mark>\d[\d.]*){UF},? (?:and |but )?"
@@ -72,6 +72,7 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (_spaced(r"\b(?:with|while|when) (?:the )?(?:t-?stat|stat|thermostat) (?:(?:is|was) )?calling(?: for heat)?\b"), "at calling"),
     (_spaced(r"\b(?:with no|without (?:a|any)) (?:heat )?call\b(?! for\b)"), "at no call"),
     (_spaced(r"\b(?:with )?nothing calling\b"), "at no call"),
+    (_spaced(r"\bon (?:the )?(?:board|brd|bd)$"), "at board"),
     (_spaced(r"\b(?:on|in|at|during) (?:the )?(?:heat )?call (?=[1-9]\d?\b)"), "call "),
     *(
         (_spaced(rf"\b(?:(?:on|in|at|during) )?(?:the )?(?:{said}) (?:heat )?call\b(?! for (?!heat))(?: for heat)?"), f"call {number}")
@@ -83,6 +84,7 @@ NO_MATTER = frozenset(
 )
 A_SLIP = 0.8  # likeness of two words of which one is the other misspelt: "swaped"
 MOST_OF_PART = 4  # words of a part's name
+MOST_OF_STEP = 3  # words of a step's
 MOST_TOLD = 4  # names that a piece could mean
 
 Fields = dict[str, str]  # of one record; kind and name tell what it is of
@@ -119,7 +121,45 @@ class FreeText:
 
     def _besides(self, text: str) -> list[Fields]:
         """What a piece says in other ways: with what goes without saying, in the past, of a mark, or with what is not so right behind it."""
-        return self._with_its_place(text) or self._in_the_past(text) or self._against_mark(text) or self._and_denied(text)
+        ways = (self._with_its_place, self._in_the_past, self._against_mark, self._and_denied, self._of_other_call, self._in_two_steps, self._as_asked)
+        return next(filter(None, (read(text) for read in ways)), [])
+
+    def _of_other_call(self, text: str) -> list[Fields]:
+        """What a piece says after the call for something else than heat in which it was so: "fan call blower runs"."""
+        vocabulary, words = self._reader.vocabulary, text.split()
+        others, steps = {c.step for c in vocabulary.sequence.other_calls}, vocabulary.names("step")
+        for end in range(min(MOST_OF_STEP, len(words) - 2), 0, -1):
+            named = steps.clear(" ".join(words[:end]))
+            if len(named) == 1 and named[0] in others:
+                found = self._said(" ".join([*words[end:], "at", *words[:end]]))
+                return found if all(f.get("step") == named[0] for f in found) else []
+        return []
+
+    def _in_two_steps(self, text: str) -> list[Fields]:
+        """What a thing does in one step, and in another with its name left out: "blower won't start on heat works on fan"."""
+        words = text.split()
+        for end in range(len(words) - 2, 2, -1):
+            first = self._said(" ".join(words[:end]))
+            if len(first) != 1 or first[0]["kind"] != "sign" or "step" not in first[0]:
+                continue
+            for size in range(1, MOST_OF_PART):
+                then = self._said(" ".join([*words[:size], *words[end:]]))
+                if len(then) == 1 and then[0]["name"] == first[0]["name"] and then[0].get("step", first[0]["step"]) != first[0]["step"]:
+                    return [*first, *then]
+        return []
+
+    def _as_asked(self, text: str) -> list[Fields]:
+        """A check that a proof asks for, told as a letter asks for it, without a "yes": "burned in one go"."""
+        vocabulary = self._reader.vocabulary
+        spelled = vocabulary.names("sign").spelling
+        checks = (s for s in vocabulary.knowledge.sign.values() if s.only_for_proof and {*s.values} == {"yes", "no"})
+        told = next((s.sign for s in checks if spelled(text) == spelled(s.sign.replace("_", " "))), "")
+        return [{"kind": "sign", "name": told, "value": "yes"}] if told else []
+
+    @staticmethod
+    def is_call(text: str) -> bool:
+        """Whether a piece tells nothing but that the thermostat calls."""
+        return CALLED_FIRST.match(text) is not None
 
     def _with_its_place(self, text: str) -> list[Fields]:
         """A reading told with what its own description says: "across door switch 121 with door on" is read with the door on anyway."""
@@ -174,6 +214,21 @@ class FreeText:
         each = [found or (self.after(before[0], part) if before else []) for part, found, before in zip(parts, each, [[], *each], strict=False)]
         signs = all(len(found) == 1 and found[0]["kind"] == "sign" and "step" not in found[0] for found in each)
         return [fields for found in each for fields in found] if signs and len({found[0]["name"] for found in each}) == len(each) else []
+
+    def is_reading(self, text: str) -> bool:
+        """Whether a piece is whole readings of an instrument by itself, and no more."""
+        found = self.records(text)
+        return bool(found) and all(f["kind"] == "point" for f in found)
+
+    def without_states(self, text: str) -> str:
+        """*text* without words that tell how a part stands, right behind it: of "ps closed" nobody did anything, as of "closed the cock" somebody did."""
+        words, names, out = plain(text).split(), self._reader.vocabulary.names("history"), list[str]()
+        states = self._reader.vocabulary.words.claims.stands
+        for i, word in enumerate(words):
+            before = {part for n in range(1, MOST_OF_PART + 1) if n <= i for part in names.clear(" ".join(words[i - n : i]))}
+            if before.isdisjoint(states.get(word, ())):
+                out.append(word)
+        return " ".join(out)
 
     def after(self, fields: Mapping[str, str], text: str) -> list[Fields]:
         """What a clause tells only after the one that gave *fields*: "no click" after an igniter that glows. Empty where it tells nothing so."""

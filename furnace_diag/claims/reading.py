@@ -41,9 +41,9 @@ COMMA, JOINS = re.compile(","), re.compile(r"\b(?:and then|and|then|but)\b", re.
 HOW = ("with", "when", "while", "if", "once", "after", "by", "only", "until", "unless")  # begin what was done for what stands before
 FIGURE = re.compile(r"[-+~<>]?\s*[\d.,]+")
 
-SAME_IN_BOTH = re.compile(  # after what was read in the first
-    r"(?:was )?(?:the )?same (?:(?:in|on|for|during) )?both (?:heat )?calls|both (?:heat )?calls (?:were |was )?(?:the )?same", re.IGNORECASE
-)
+IN_BOTH = r"(?:was )?(?:the )?same (?:(?:in|on|for|during) )?both (?:heat )?calls|both (?:heat )?calls (?:were |was )?(?:the )?same"
+SAME_IN_BOTH = re.compile(IN_BOTH, re.IGNORECASE)  # after what was read in the first
+THEN_SAME_IN_BOTH = re.compile(rf",\s*(?:{IN_BOTH})$", re.IGNORECASE)
 MOST_OF_OUTCOME = 5  # words: "still has the same problem"
 SEVERAL = (READINGS, NOTE)  # of these a table may have several columns
 FREE = "free_text"  # marks a record that stood in free text: what of it cannot be read is listed, and holds nothing back
@@ -413,6 +413,7 @@ class Files:
         """Whether a piece tells nothing of the fault: what is said of the claimed repair, or that nothing was read."""
         part = self._part_of(claim)
         said = plain(text) in self._no_record or text.casefold() in self._not_taken or self._free_text.is_mark(text)
+        said = said or self._free_text.is_call(text)
         return said or self._free_text.is_claimed_repair(text, part) or self._free_text.is_the_claim(text, part)
 
     def _part_of(self, claim: RawClaim) -> str:
@@ -502,23 +503,28 @@ class Files:
 
     def _read_on(self, claim: RawClaim, clauses: list[tuple[int, str]], cell: Cell, usual: str) -> None:
         """Several clauses, each by itself. What follows one that is not read is not read either where it may be what came of it ("put 120 to the motor,
-        motor runs"), be of another time, or be another's word; what is seen goes on to be told by whoever told the last."""
-        in_doubt, told, first, unread = False, False, len(claim.records), len(claim.unmatched)
+        motor runs"), be of another time, or be another's word; what is seen goes on to be told by whoever told the last. A whole reading in a list of them hangs on
+        nothing but what was done."""
+        in_doubt, done, told, first, unread = False, False, False, len(claim.records), len(claim.unmatched)
         for (at, clause), (_, following) in pairwise([*clauses, (0, "")]):
             text, place = _bare(clause), Place(claim.file, cell.line, cell.column + at + len(clause) - len(clause.lstrip()))
             if not text or plain(text) in self._no_record or self._free_text.is_the_claim(text, self._part_of(claim)):
-                in_doubt = in_doubt or self._free_text.is_new_part(text, self._part_of(claim))
+                done = done or self._free_text.is_new_part(text, self._part_of(claim))
+                in_doubt = in_doubt or done
                 continue
             count = len(claim.records)
             all_read = first if len(claim.unmatched) == unread else count
-            if in_doubt or self._is_how(_bare(following)):
+            stands_alone = not done and cell.text[:at].rstrip().endswith(",") and self._free_text.is_reading(text)
+            if (in_doubt and not stands_alone) or self._is_how(_bare(following)):
+                done = done or self._is_done(self._free_text.without_states(text))
                 what = f"{printable(text)} is not read, because what stands {'before' if in_doubt else 'after'} it is not."
                 claim.unmatched.append(Problem(place, what, "If it does not hang on that, write it apart, with a semicolon."))
             elif SAME_IN_BOTH.fullmatch(text) and self._in_both_calls(claim, all_read):
                 continue
             elif not any(read(claim, text, Cell(clause, place.line, place.column)) for read in (self._plainly, self._after_last(all_read), self._as_guessed)):
                 claim.unmatched.append(Problem(place, f"{printable(text)} is not read.", self._free_text.advice(text) or usual))
-                in_doubt = self._may_bring_about(text)
+                in_doubt = in_doubt or self._may_bring_about(text)
+                done = done or self._is_done(self._free_text.without_states(text))
             for record in claim.records[count:]:
                 told = told or ("source" in record and record["source"].text == "told")
                 if told and record["kind"].text == "sign":
@@ -579,7 +585,12 @@ class Files:
         return part in parts and last in parts - {part} and part not in plain(text).split()
 
     def _plainly(self, claim: RawClaim, text: str, cell: Cell) -> bool:
-        """Take a piece of free text that says one thing as somebody would type it at the prompt; whether it did."""
+        """Take a piece of free text that says one thing as somebody would type it at the prompt, of both calls where it ends in that; whether it did."""
+        if (both := THEN_SAME_IN_BOTH.search(text)) is not None:
+            count = len(claim.records)
+            if self._plainly(claim, text[: both.start()], cell) and not self._in_both_calls(claim, count):
+                del claim.records[count:]
+            return len(claim.records) > count
         records = self._free_text.records(text) or self._free_text.records(" ".join(text.replace(",", " ").split()))
         if any(self._is_of_another(claim, fields, text) for fields in records):
             return False

@@ -449,6 +449,7 @@ def _names(k: Knowledge) -> Iterator[Problem]:
         for name, word in ((n, w) for n, said in signs.items() if n in k.sign for w in said):
             if len(values_of(k.sign[name], words).meant(re.sub(r"\bn\b", "5", word))) != 1:
                 yield Problem(place_of(words), f'"{printable(word)}" is no value of {name}.', "Write one of its words.")
+    yield from unknowns(words, "part", (part for parts in words.claims.stands.values() for part in parts), k.part)
     yield from _dangers_said(words, k)
     yield from unknowns(words, "step", words.step_tells, {s.step for q in k.sequence.values() for s in q.steps})
     yield from unknowns(words, "sign", words.step_tells.values(), k.sign)
