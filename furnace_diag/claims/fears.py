@@ -71,8 +71,9 @@ class Fears:
     """What a text is searched for, by the hazards of the rules; make it once."""
 
     def __init__(self, knowledge: Knowledge) -> None:
-        self._words = DangerWords(next(iter(knowledge.words.values())))
-        self._complaints = Complaints(knowledge.sign, knowledge.hazard.values())
+        words = next(iter(knowledge.words.values()))
+        self._words = DangerWords(words)
+        self._complaints = Complaints(knowledge.sign, knowledge.hazard.values(), short_words=words.short_words)
         self._of_sign = {w.sign: h for h in sorted(knowledge.hazard.values(), key=lambda h: -h.rank) for way in h.when for w in way if w.sign}
         self._signs = knowledge.sign
         asked = {q.sign for q in knowledge.question.values() if q.group == "safety"}

@@ -503,7 +503,7 @@ class Files:
 
     def _read_on(self, claim: RawClaim, clauses: list[tuple[int, str]], cell: Cell, usual: str) -> None:
         """Several clauses, each by itself. What follows one that is not read is not read either where it may be what came of it ("put 120 to the motor,
-        motor runs"), be of another time, or be another's word; what is seen goes on to be told by whoever told the last. A whole reading in a list of them hangs on
+        motor runs"), be of another time, or be another's word; what is seen goes on to be told by whoever told the last. A whole reading in a list hangs on
         nothing but what was done."""
         in_doubt, done, told, first, unread = False, False, False, len(claim.records), len(claim.unmatched)
         for (at, clause), (_, following) in pairwise([*clauses, (0, "")]):

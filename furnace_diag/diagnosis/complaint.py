@@ -29,11 +29,6 @@ LONGEST_STEP = 3  # words
 LONGEST_PART = 4  # words
 SOME_WORDS = 4  # at most, that "..." in a phrase stands for
 GAP = "..."
-OR, BLANK = "|", "_"  # between words of which any may stand in one place of a phrase, or none where one is left empty; and between those of one of them
-
-
-Place = tuple[tuple[str, ...], ...]  # of a phrase: what may stand there, each in its words
-ANY: Place = ((GAP,),)
 
 
 class Complained(NamedTuple):
@@ -63,23 +58,21 @@ class Complaints:
         self._other_calls, self._spelled = other_calls or Names({}), Spelling(short_words, frozenset())
         lines = [w for hazard in hazards for way in hazard.when for w in way]
         self._dangers = {(w.sign, word) for w in lines if w.sign for word in w.is_}
-        self._phrases: dict[str, list[tuple[list[Place], str, str]]] = {}  # by their first word: their places, sign and value, the longest first
+        self._phrases: dict[str, list[tuple[list[str], str, str]]] = {}  # by their first word: their words, sign and value, the longest first
         for sign in signs.values():
             for value, phrases in sign.in_complaints.items():
-                for places in map(places_of, phrases):
-                    for first in dict.fromkeys(words[0] for words in places[0]):
-                        self._phrases.setdefault(first, []).append((places, sign.sign, value))
-        self._not_with = {(s.sign, value): [places_of(p) for p in phrases] for s in signs.values() for value, phrases in s.not_in_complaints_with.items()}
+                for words in map(_words_of, phrases):
+                    self._phrases.setdefault(words[0], []).append((words, sign.sign, value))
         for those in self._phrases.values():
             those.sort(key=lambda each: -len(each[0]))
 
     def said_in(self, text: str) -> list[Complained]:
-        """Each sign that *text* tells one value of, but for a value that it may not tell beside other words of the text. Of what is not always so only
-        what is a danger, or is told by just that: "works sometimes". A sign that it tells two values of is left out."""
+        """Each sign that *text* tells one value of. Of what is not always so only what is a danger, or is told by just that: "works sometimes". A sign
+        that it tells two values of is left out."""
         dangers, always = self.dangers_in(text), NOT_ALWAYS.search(text) is None
         told: dict[str, dict[str, Complained]] = {}
         for each in self._found(text):
-            if (always or NOT_ALWAYS.search(each.words)) and not self.stands_with_other(each.sign, each.value, text):
+            if always or NOT_ALWAYS.search(each.words):
                 told.setdefault(each.sign, {}).setdefault(each.value, each)
         known = {each.sign for each in dangers}
         return dangers + [next(iter(values.values())) for sign, values in told.items() if sign not in known and len(values) == 1]
@@ -98,17 +91,6 @@ class Complaints:
         """What *text* tells where it is one phrase, and no more."""
         found = ((told, said) for said in self._in_both_spellings(text) for told in self._told_by(said.split()))
         return next((told for told, said in found if told.words == said), None)
-
-    def danger_alone(self, text: str) -> Complained | None:
-        """The danger that *text* tells where it is one phrase, and no more."""
-        told = self.all_of(text)
-        return told if told is not None and (told.sign, told.value) in self._dangers else None
-
-    def stands_with_other(self, sign: str, value: str, text: str) -> bool:
-        """Whether *text* holds words beside which a value of a sign is not told: "stays lit" is no good sign beside "no call"."""
-        not_with = self._not_with.get((sign, value), ())
-        lines = [said.split() for said in self._in_both_spellings(text)] if not_with else []
-        return any(_end(places, words, at) is not None for places in not_with for words in lines for at in range(len(words)))
 
     def _in_both_spellings(self, said: str) -> Iterable[str]:
         clauses = [bare for clause in END_OF_CLAUSE.split(said) if (bare := plain(clause))]
@@ -167,25 +149,16 @@ def _denied_before(words: Sequence[str]) -> bool:
     return not DENIES.isdisjoint(words[-1:]) or tuple(words[-2:]) == NO_LONGER
 
 
-def places_of(phrase: str) -> list[Place]:
-    """The places of a phrase: what may stand in each, the longest first, and ANY where a few other words may. Empty for a phrase of no words."""
-    found = list[Place]()
-    for i, piece in enumerate(phrase.split(GAP)):
-        words = piece.split() if OR in piece else plain(piece).split()
-        found += [*([ANY] if i else []), *(_place_of(word) for word in words)]
-    return found
+def _words_of(phrase: str) -> list[str]:
+    """The words of a phrase, with GAP where others may stand between."""
+    return [word for i, piece in enumerate(phrase.split(GAP)) for word in ([GAP] if i else []) + plain(piece).split()]
 
 
-def _place_of(word: str) -> Place:
-    return tuple(sorted((tuple(plain(each.replace(BLANK, " ")).split()) for each in word.split(OR)), key=len, reverse=True))
-
-
-def _end(phrase: Sequence[Place], words: Sequence[str], at: int) -> int | None:
+def _end(phrase: Sequence[str], words: Sequence[str], at: int) -> int | None:
     """Where *phrase* ends that begins at a place of *words*, or None where it does not stand there."""
     if not phrase:
         return at
-    if phrase[0] == ANY:
+    if phrase[0] == GAP:
         ends = (_end(phrase[1:], words, at + many) for many in range(SOME_WORDS + 1) if DENIES.isdisjoint(words[at : at + many]))
-    else:
-        ends = (_end(phrase[1:], words, at + len(each)) for each in phrase[0] if tuple(words[at : at + len(each)]) == each)
-    return next((end for end in ends if end is not None), None)
+        return next((end for end in ends if end is not None), None)
+    return _end(phrase[1:], words, at + 1) if at < len(words) and words[at] == phrase[0] else None

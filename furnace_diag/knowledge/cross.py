@@ -476,8 +476,8 @@ def _complained_of(k: Knowledge) -> Iterator[Problem]:
     """Each phrase of a complaint begins with a word and tells one thing."""
     meant: dict[str, tuple[Sign, str]] = {}
     for sign, value, said in ((s, v, p) for s in k.sign.values() for v, phrases in s.in_complaints.items() for p in phrases):
-        phrase = said.casefold() if "|" in said else plain(said)
-        if not plain(said) or said.lstrip().startswith((".", "|")) or "" in said.split(" ")[0].split("|"):
+        phrase = plain(said)
+        if not phrase or said.lstrip().startswith((".", "|")) or "" in said.split(" ")[0].split("|"):
             yield Problem(place_of(sign), f'"{printable(said)}" of {sign.sign} begins with no word.', "Begin the phrase with a word; ... stands between words.")
         other, its = meant.setdefault(phrase, (sign, value))
         if (other, its) != (sign, value):

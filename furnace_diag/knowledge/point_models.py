@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any, Literal
 
 from furnace_diag.knowledge.model_base import ElementId, Id, Line, Model, NodeId, NumberId, OutputId, Placed, Unit, chosen_by, if_called, model_field
+from furnace_diag.knowledge.naming import each_way
 from furnace_diag.knowledge.part_models import Effect
 from furnace_diag.knowledge.repair_models import Stands
 
@@ -233,6 +234,13 @@ class Sign(Placed):
     cautions: tuple[Id, ...] = ()
     where: Line | None = None
     source: Line = "common practice, no source; the words are judgement"
+
+    @classmethod
+    def _as_read(cls, data: Any) -> Any:
+        said = data.get("in_complaints") if isinstance(data, dict) else None
+        if not isinstance(said, dict) or not all(isinstance(phrases, list) for phrases in said.values()):
+            return data
+        return {**data, "in_complaints": {value: [w for p in phrases for w in (each_way(p) if isinstance(p, str) else [p])] for value, phrases in said.items()}}
 
     def meant_by(self, value: str) -> tuple[str, ...]:
         """What a value may be told of: words of what the sign shows, or itself."""

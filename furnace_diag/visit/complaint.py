@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from furnace_diag.diagnosis.complaint import NOT_ALWAYS, Complained
 from furnace_diag.diagnosis.records import Vocabulary
 from furnace_diag.problems import BadInput
+from furnace_diag.visit.besides import stands_with_other
 from furnace_diag.visit.lines import Reader
 from furnace_diag.visit.typed import Typed
 from furnace_diag.visit.ways import PLACED
@@ -70,10 +71,11 @@ def told_in(complaint: str, reader: Reader) -> list[Typed]:
     for typed in found:
         sign = str(typed.record["sign"])
         told.setdefault(sign, {})[reader.value_of(sign, str(typed.record["value"]))] = typed
-    complaints = reader.vocabulary.complaints
-    told = {sign: {v: t for v, t in values.items() if not complaints.stands_with_other(sign, v, complaint)} for sign, values in told.items()}
-    for phrase in complaints.said_in(complaint):
-        if not told.keys() & {phrase.sign, *reader.vocabulary.knowledge.sign[phrase.sign].says_same_as} and _as_well_as_asked(phrase, reader.vocabulary):
+    signs = reader.vocabulary.knowledge.sign
+    told = {sign: {v: t for v, t in values.items() if not stands_with_other(signs[sign], v, complaint)} for sign, values in told.items()}
+    for phrase in reader.vocabulary.complaints.said_in(complaint):
+        known = told.keys() & {phrase.sign, *signs[phrase.sign].says_same_as}
+        if not (known or stands_with_other(signs[phrase.sign], phrase.value, complaint)) and _as_well_as_asked(phrase, reader.vocabulary):
             told[phrase.sign] = {phrase.value: Typed({"sign": phrase.sign, "value": phrase.value} | ({"step": phrase.step} if phrase.step else {}))}
     sure = {sign: next(iter(values.items())) for sign, values in told.items() if len(values) == 1}
     repaired = [Typed({"source": "told", "history": r.part, "value": r.value}) for r in reader.vocabulary.repairs_in(complaint)]

@@ -9,6 +9,7 @@ from dataclasses import replace
 from furnace_diag.diagnosis.complaint import Complained
 from furnace_diag.knowledge.find import Names, told_by_value
 from furnace_diag.knowledge.spelling import DENIALS, plain
+from furnace_diag.visit.besides import stands_with_other
 from furnace_diag.visit.names_and_values import LEAST_LETTERS, MOST_OFFERED, NamesAndValues
 from furnace_diag.visit.tried import tried
 from furnace_diag.visit.typed import NAMED, Typed, name_of, named_in
@@ -31,8 +32,7 @@ class Ways:
     def best(self, words: list[str]) -> list[tuple[int, Typed]]:
         """The records that a line is best read as, the number of words in the name with each."""
         named = [n for n in self._named(words) if not self._stands_with_other(n[1], words)]
-        danger = self.vocabulary.complaints.danger_alone(" ".join(words)) if not named else None
-        complained = [] if self._valued(words) and danger is None else self._complained(words)
+        complained = [] if named or (self._valued(words) and not self.vocabulary.complaints.dangers_in(" ".join(words))) else self._complained(words)
         found = named or complained or self._done_first(words) or tried(words, self.named)
         found = found or self._shown_amid(words) or self._taken_first(words) or list(self._prefixed(words))
         best = _longest(found) or _longest(self._value_first(words)) or _longest(self._happened(words))
@@ -231,8 +231,8 @@ class Ways:
         sign, value = str(typed.record.get("sign", "")), str(typed.record.get("value", ""))
         if not self.vocabulary.knowledge.sign[sign].not_in_complaints_with if sign else True:
             return False
-        meant = self.named.values(sign).meant(value)
-        return any(self.vocabulary.complaints.stands_with_other(sign, each, " ".join(words)) for each in meant)
+        meant, text = self.named.values(sign).meant(value), " ".join(words)
+        return any(stands_with_other(self.vocabulary.knowledge.sign[sign], each, text) for each in meant)
 
     def _complained(self, words: list[str]) -> list[tuple[int, Typed]]:
         """What the rules know people to say for a sign, where all of the line is that: "short cycles", "no spark"."""

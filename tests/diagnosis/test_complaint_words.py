@@ -45,7 +45,7 @@ PLAIN = [
     # what goes on and on, and what does not
     ("inducer just keeps running", "inducer_runs", "yes"),
     ("blower wont shut off, day and night", "blower_always_on", "yes"), ("fan will not shut off", "blower_always_on", "yes"),
-    ("burners stay on after the stat is satisfied", "flame_with_no_call", "yes"), ("no call, burners still lit", "flame_with_no_call", "yes"),
+    ("burners stay on after the thermostat is satisfied", "flame_with_no_call", "yes"), ("no call, burners still lit", "flame_with_no_call", "yes"),
     ("burners wont go out", "flame_with_no_call", "yes"), ("gas valve stuck open", "flame_with_no_call", "yes"),
     ("burners stay lit", "burners_light", "stay_lit"), ("10 amp fuse in the board", "fuse_rating", "too_large"),
     ("keeps heating with the stat off", "flame_with_no_call", "yes"), ("blower just sits there and hums", "blower_runs", "hums"),
@@ -65,9 +65,8 @@ PLAIN = [
     ("vent plugged", "vent_looks", "blocked"), ("bird nest in the flue", "vent_looks", "blocked"),
 ]  # fmt: skip
 NOTHING = [
-    "burners stay lit 2 sec after the stat is satisfied",  # neither a good sign nor, in a second or two, a danger
     "inducer won't shut off", "inducer never stops",  # with no call, or in a call that never ends
-    "light stays lit with no call", "5 amp fuse in the board", "15 amp fuse in the disconnect",
+    "5 amp fuse in the board", "15 amp fuse in the disconnect",
     "goes nowhere",  # or gets nowhere in its call
     "quits after a while",  # flame, blower or inducer; after four tries too
     "runs nonstop",  # burners or blower
