@@ -58,7 +58,7 @@ WITH = _spaced(r"^(.+?),? (?:with|w/)(?: )?(?:the )?(\S.*)$")  # a reading, and 
 WAS = re.compile(r"\b(?:was|were)\s+(?!not\b|no\b|never\b)", re.IGNORECASE)  # "rod was filmed"
 # a reading and the mark that it is read against: "cap 1.1 uf should be 7.5", "cap 7.4 uf on a 7.5"; and a mark alone
 MARKED_ALONE = r"(?:should be|should read|supposed to be|is supposed to be|rated|rated at|rated for|marked|label says)"
-MARKED = rf"(?:{MARKED_ALONE}|on an?|out of)"
+MARKED = rf"(?:{MARKED_ALONE}|on(?: an?)?|out of)"
 UF = r"(?:(?: )?(?:uf|mfd|microfarads?))?"
 AGAINST_MARK = _spaced(rf"^(?P<read>.*\d{UF}),? (?:its |and |but )?{MARKED} (?:an? )?(?P<mark>\d[\d.]*){UF}(?: (?:cap(?:acitor)?|can))?$")
 MARK_ALONE = _spaced(rf"^(?P<name>\D+?) (?:is |was )?{MARKED_ALONE} (?P<mark>\d[\d.]*){UF}$")

@@ -33,6 +33,7 @@ SET_UP_WORDS = {
     name: tuple(f"{with_}{said}" for said in (name.replace("_", " "), *(PLUGGED_IN if name == "load_on" else PULLED.get(name, ()))) for with_ in ("", "with "))
     for name in SET_UPS
 }
+METER_WORDS = {name: (*said, *(f"{word} meter" for word in (name, *said))) for name, said in METERS.items()}  # "low meter"
 BEFORE_STEP = frozenset(["at", "in", "on", "during", "with", "when", "while"])
 
 
@@ -42,7 +43,7 @@ class HowTaken:
     def __init__(self, vocabulary: Vocabulary) -> None:
         self.vocabulary = vocabulary
         self.names = {
-            "meter": Names(METERS), "hold": Names(HOLDS), "contact": Names(CONTACTS), "source": Names(SOURCES),
+            "meter": Names(METER_WORDS), "hold": Names(HOLDS), "contact": Names(CONTACTS), "source": Names(SOURCES),
             "set_up": Names(SET_UP_WORDS), "step": vocabulary.names("step"),
         }  # fmt: skip
         self._taken = lru_cache(MOST_REMEMBERED)(self._said_of_taking)

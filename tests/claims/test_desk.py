@@ -690,6 +690,17 @@ def test_no_other_part_is_named_in_words_while_something_is_unread(judged: Calla
     assert open_.cause.part == "igniter"
 
 
+@pytest.mark.parametrize("unread", ["120 on inducer pin no call sideways", "board put out something at idle"])
+def test_nothing_speaks_against_a_board_while_text_of_it_is_unread(judged: Callable[..., list[Judgement]], unread: str) -> None:
+    """Of the same readings, with text beside them that may be of the board's own doing, nothing is said against it."""
+    read = "inducer pin 119 at inducer start; inducer volts at motor 0.1 at inducer start"
+    (settled,), (open_,) = (judged(f'claim,part,readings\nA1,board,"{text}"\n') for text in (read, f"{read}; {unread}"))
+
+    assert "speak against" in settled.says
+    assert "speak against" not in open_.says
+    assert "do not decide whether the control board has failed" in open_.says
+
+
 def test_a_board_that_the_records_point_to_is_told_so_though_nothing_is_shown(desk: Desk) -> None:
     """A rank is no proof, and a clerk is told both."""
     told = [desk.judge(claim_of(read_report(case, RULES))) for case in CASES]

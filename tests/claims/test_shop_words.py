@@ -305,3 +305,77 @@ def test_both_calls_are_two(claim_of: Callable[..., Claim], both: str) -> None:
 def test_what_is_seen_of_the_part_claimed_is_read(claim_of: Callable[..., Claim], text: str, part: str, name: str) -> None:
     """Of a board it is an opinion, for nobody sees it: whatever else works tells."""
     assert [t[0] for t in told(claim_of(text, part))] == [name]
+
+
+def told_of(claim: Claim) -> list[tuple[str, object, str | None, int]]:
+    return [(r.name, r.word if r.kind != "point" else r.number, r.step, r.call) for r in claim.report.records]
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        (
+            "ps closed 24 in 24 out of ps, ign pin 0v low z 2 calls, line to neutral 120, ign ohms 48",
+            [("igniter_pin_to_neutral", 0, None, 1), ("igniter_pin_to_neutral", 0, None, 2), ("line_to_neutral_at_board", 120, None, 1),
+             ("igniter_ohms", 48, "power_off", 1)],
+        ),
+        ("limit closed odd, line to neutral 119", [("line_to_neutral_at_board", 119, None, 1)]),
+        # what was done, changed or taken off may have made the reading; so may the cock that somebody closed, and what was at another time
+        ("swapped board, line to neutral 120", []),
+        ("jumped limit, line to neutral 120", []),
+        ("limit off, line to neutral 120", []),
+        ("moved the thing around, line to neutral 120", []),
+        ("closed it up, line to neutral 120", []),
+        ("last year odd, line to neutral 120", []),
+        ("ps closed odd, jumped limit, line to neutral 120", []),
+        ("ps closed odd, inducer runs", []),  # a sign may be what came of it
+    ],
+)  # fmt: skip
+def test_a_whole_reading_in_a_list_hangs_on_nothing_but_what_was_done(
+    claim_of: Callable[..., Claim], text: str, expected: list[tuple[str, object, str | None, int]]
+) -> None:
+    assert told_of(claim_of(text)) == expected
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("fan call blower runs", [("blower_runs", "yes", "fan_call", 1)]),
+        ("blower won't start on heat works on fan", [("blower_runs", "no", "heating", 1), ("blower_runs", "yes", "fan_call", 1)]),
+        ("blower won't start on heat, works on fan", [("blower_runs", "no", "heating", 1), ("blower_runs", "yes", "fan_call", 1)]),
+        ("119 line to neutral on brd", [("line_to_neutral_at_board", 119, None, 1)]),
+        ("0v at door switch out", [("door_switch_out_to_neutral", 0, None, 1)]),
+        (
+            "heat spd terminal 0.2v low meter at the pin, lead on, while burning, both calls the same",
+            [("heat_terminal_to_neutral", 0.2, "heating", 1), ("heat_terminal_to_neutral", 0.2, "heating", 2)],
+        ),
+        ("burned in one go", [("burned_in_one_go", "yes", None, 1)]),
+        ("fresh call", [("fresh_call", "yes", None, 1)]),
+        ("settings as diagram", [("settings_as_diagram", "yes", None, 1)]),
+        ("meter tried on a live point", [("meter_tried_on_live_point", "yes", None, 1)]),
+        ("plugs off and back on, still the same", [("plugs_refitted", "still_the_same", None, 1)]),
+        ("capacitor was swapped no change, blower hums wont start", [("blower_capacitor", "replaced_no_change", None, 1), ("blower_runs", "hums", None, 1)]),
+        ("tstat calls", []),
+        # their neighbours
+        ("not a fresh call", [("fresh_call", "no", None, 1)]),
+        ("meter", []),
+        ("plugs off", []),
+        ("no fan call blower runs", []),
+        ("inducer wont shut off", []),
+        ("inducer wont stop", []),
+    ],
+)
+def test_what_shops_write_is_read(claim_of: Callable[..., Claim], text: str, expected: list[tuple[str, object, str | None, int]]) -> None:
+    assert told_of(claim_of(text)) == expected
+
+
+def test_a_can_has_the_mark_of_a_capacitor(claim_of: Callable[..., Claim]) -> None:
+    """1.2 of 7.5 uF is far under the mark, by division."""
+    reading, check = claim_of("cap 1.2 on 7.5 can").report.records
+
+    assert (reading.number, check.word) == (claim_of("cap 1.2 on a 7.5").report.records[0].number, claim_of("cap 1.2 on a 7.5").report.records[1].word)
+
+
+def test_that_the_thermostat_calls_holds_nothing_back(claim_of: Callable[..., Claim]) -> None:
+    assert claim_of("tstat calls").unmatched == ()
+    assert claim_of("tstat dead").unmatched + claim_of("tstat dead").report.records != ()
