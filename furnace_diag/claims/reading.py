@@ -591,7 +591,9 @@ class Files:
             if self._plainly(claim, text[: both.start()], cell) and not self._in_both_calls(claim, count):
                 del claim.records[count:]
             return len(claim.records) > count
-        records = self._free_text.records(text) or self._free_text.records(" ".join(text.replace(",", " ").split()))
+        records = self._free_text.records(text)
+        if not records and not self.headings.vocabulary.names("step").clear(text.partition(",")[0]):  # "cooling call, blower runs" tells two things
+            records = self._free_text.records(" ".join(text.replace(",", " ").split()))
         if any(self._is_of_another(claim, fields, text) for fields in records):
             return False
         claim.records += [{k: Cell(v, *cell[1:]) for k, v in {**fields, FREE: "yes"}.items()} for fields in records]

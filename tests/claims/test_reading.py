@@ -646,7 +646,7 @@ def quoted(text: str) -> str:
 @pytest.mark.parametrize(
     ("heading", "field"),
     [
-        *((h, "claim") for h in ("WO #", "Wo No.", "Work Order", "Work order #", "W/O #", "Job no.")),
+        *((h, "claim") for h in ("RMA#", "RMA #", "RMA No.", "WO #", "Wo No.", "Work Order", "Work order #", "W/O #", "Job no.")),
         *((h, "complaint") for h in ("Cust says", "Customer says", "CUST. SAYS", "Owner states", "Symptoms")),
         *((h, "date") for h in ("Rcvd", "Received", "Rec'd", "Date rcvd")),
         *((h, "part") for h in ("Bad part", "Part failed", "Part sent back")),
