@@ -130,7 +130,7 @@ class FreeText:
         others, steps = {c.step for c in vocabulary.sequence.other_calls}, vocabulary.names("step")
         for end in range(min(MOST_OF_STEP, len(words) - 2), 0, -1):
             named = steps.clear(" ".join(words[:end]))
-            if len(named) == 1 and named[0] in others:
+            if len(named) == 1 and named[0] in others and "," not in words[end - 1]:  # "cooling call, blower runs" tells two things
                 found = self._said(" ".join([*words[end:], "at", *words[:end]]))
                 return found if all(f.get("step") == named[0] for f in found) else []
         return []
