@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
+from functools import lru_cache
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -58,13 +59,13 @@ class Complaints:
         self._other_calls, self._spelled = other_calls or Names({}), Spelling(short_words, frozenset())
         lines = [w for hazard in hazards for way in hazard.when for w in way]
         self._dangers = {(w.sign, word) for w in lines if w.sign for word in w.is_}
-        self._phrases: dict[str, list[tuple[list[str], str, str]]] = {}  # by their first word: their words, sign and value, the longest first
+        self._begun_by: dict[str, list[tuple[str, str, str]]] = {}  # phrases by their first word, with their sign and value
+        first = lru_cache(None)(lambda word: _words_of(word)[0])
         for sign in signs.values():
             for value, phrases in sign.in_complaints.items():
-                for words in map(_words_of, phrases):
-                    self._phrases.setdefault(words[0], []).append((words, sign.sign, value))
-        for those in self._phrases.values():
-            those.sort(key=lambda each: -len(each[0]))
+                for phrase in phrases:
+                    self._begun_by.setdefault(first(phrase.split(" ", 1)[0]), []).append((phrase, sign.sign, value))
+        self._phrases: dict[str, list[tuple[list[str], str, str]]] = {}  # the same with their words, the longest first, of first words that were met
 
     def said_in(self, text: str) -> list[Complained]:
         """Each sign that *text* tells one value of. Of what is not always so only what is a danger, or is told by just that: "works sometimes". A sign
@@ -100,11 +101,18 @@ class Complaints:
         """What each place of *words* tells by the longest phrase that begins there; none where it is denied."""
         at = 0
         while at < len(words):
-            begun = self._phrases.get(words[at], ())
+            begun = self._phrases_with(words[at])
             sign, value, end = next(((s, v, end) for phrase, s, v in begun if (end := _end(phrase, words, at)) is not None), ("", "", at + 1))
             if sign and not _denied_before(words[:at]) and not NONE_AFTER.intersection(words[end : end + 1]):
                 yield Complained(sign, value, " ".join(words[at:end]), self._other_call(words[end : end + 1 + LONGEST_STEP]))
             at = end
+
+    def _phrases_with(self, first: str) -> list[tuple[list[str], str, str]]:
+        """The words of each phrase that begins with a word, with its sign and value; the longest first. There are thousands, and few are ever met."""
+        if first in self._begun_by and first not in self._phrases:
+            spelled = [(_words_of(phrase), sign, value) for phrase, sign, value in self._begun_by[first]]
+            self._phrases[first] = sorted(spelled, key=lambda each: -len(each[0]))
+        return self._phrases.get(first, [])
 
     def _other_call(self, words: Sequence[str]) -> str:
         """The step of another call than for heat that *words* begin with, as in "in cooling"; empty where they do not."""

@@ -13,6 +13,7 @@ from furnace_diag.diagnosis.examples import example_of, records_of
 from furnace_diag.diagnosis.findings import Finder
 from furnace_diag.diagnosis.records import understand
 from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.spelling import plain
 from furnace_diag.knowledge.yaml_text import parse_yaml
 from furnace_diag.problems import BadInput
 
@@ -159,3 +160,17 @@ def test_without_a_complaint_records_are_needed(text: str, knowledge: Knowledge)
 )
 def test_words_of_two_sentences_are_not_joined_to_a_phrase(text: str, told: dict[str, str], evidence: Evidence) -> None:
     assert {c.sign: c.value for c in evidence.vocabulary.complaints.said_in(text)} == told
+
+
+def test_every_phrase_of_the_rules_is_found_by_the_first_of_its_words(evidence: Evidence) -> None:
+    """They are kept by that word alone until it is met."""
+    k, checked = evidence.knowledge, 0
+    complaints = Complaints(k.sign, k.hazard.values())
+    for sign in k.sign.values():
+        for value, phrases in sign.in_complaints.items():
+            for phrase in phrases:
+                words = plain(phrase.partition("...")[0]).split()
+                assert any((s, v) == (sign.sign, value) and p[: len(words)] == words for p, s, v in complaints._phrases_with(words[0])), phrase
+                checked += 1
+    assert checked > 1000
+    assert complaints._phrases_with("no such word") == []
