@@ -292,7 +292,17 @@ def _ended(now: Answer) -> str:
 
 
 def differences(album: Album) -> Iterator[str]:
-    """What differs on the lesson's furnace from the good one of the same site, in words."""
+    """What differs on the lesson's furnace from the good one of the same site, in words; first what is seen or heard."""
+    yield from seen_otherwise(album)
+    for step in dict.fromkeys(step for step, _ in album.stills):
+        both = [album.stills.get((step, row)) for row in (FOUND, GOOD)]
+        for point in album.family.points if all(both) else ():
+            if step in point.steps and point.function != "watch" and _reads_otherwise(album, point, step):
+                yield f"{point.point} at {step} reads otherwise"
+
+
+def seen_otherwise(album: Album) -> Iterator[str]:
+    """What is seen or heard otherwise than on the good furnace, in words."""
     for sign in album.family.signs:
         if of_whole_call(sign):
             found, good = album.shows(sign, None), album.shows(sign, None, GOOD)
@@ -305,9 +315,6 @@ def differences(album: Album) -> Iterator[str]:
                 found, good = album.shows(sign, step), album.shows(sign, step, GOOD)
                 if found != good:
                     yield f"{sign.sign} at {step}: {found or NONE}, not {good or NONE}"
-        for point in album.family.points if all(both) else ():
-            if step in point.steps and point.function != "watch" and _reads_otherwise(album, point, step):
-                yield f"{point.point} at {step} reads otherwise"
 
 
 def _reads_otherwise(album: Album, point: Point, step: str) -> bool:

@@ -10,7 +10,7 @@ from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.yaml_text import parse_yaml
 from furnace_diag.training.draw import OTHERWISE, SAYS, drawn_text, said_of
 from furnace_diag.training.lesson import Lesson, understood
-from furnace_diag.training.policy import Album, denied, said_in_complaint
+from furnace_diag.training.policy import Album, denied, said_in_complaint, seen_otherwise
 
 IDLE, NO_FLAME, NO_AIR = SAYS["whole_furnace", "idle"], SAYS["burners", "never_light"], SAYS["blower_in_heat", "never"]
 
@@ -56,3 +56,12 @@ def test_a_complaint_that_the_furnace_does_not_bear_out_is_told(
     found = list(denied(Album(family, lesson, list(lesson.faults)), lesson, said))
     assert said
     assert [not_so is not None and not_so in line for line in found] == ([] if not_so is None else [True])
+
+
+@pytest.mark.parametrize("seed", [52, 59, 63])  # of which the first fault that is drawn shows on a meter alone
+def test_a_fault_that_only_a_meter_shows_is_not_drawn_where_another_is_seen(seed: int, family: Family, knowledge: Knowledge) -> None:
+    """Nobody calls for a furnace on which nothing is to be seen or heard, such as one with a trace of resistance in a wire."""
+    text = drawn_text(family, ["inducer_harness"], seed)
+    lesson = understood(parse_yaml(text, "lesson.yaml"), knowledge)
+    album = Album(family, lesson, [*lesson.faults])
+    assert next(seen_otherwise(album), None) is not None
