@@ -303,6 +303,9 @@ def note(desk: Desk, rest: str) -> None:
         raise BadInput([Problem(None, "A note says something.", "Type: note filter was black")])
     desk.session.tell("note", {"text": printable(rest, 2000)})
     desk.say("Noted.")
+    for danger in desk.session.reader.dangers_in(rest):  # a note stops nothing, and a danger must
+        if (meant := desk.if_meant(danger)) is not None and desk.keep(meant):
+            desk.show_change()
 
 
 def quit(desk: Desk, _: str) -> None:

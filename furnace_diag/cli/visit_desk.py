@@ -492,7 +492,7 @@ class Desk:
     def chosen(self, typed: Typed | Unclear) -> Typed | None:
         """The one that is meant, asked for where it is not clear."""
         if isinstance(typed, Typed):
-            return self._if_meant(typed) if typed.weakly else typed
+            return self.if_meant(typed) if typed.weakly else typed
         self.say("That could be:")
         for number, text in enumerate(typed.texts, 1):
             self.lines(screen.filled(text.replace("_", " "), self.width(), "    ", f"{number:>2}. "))
@@ -504,7 +504,7 @@ class Desk:
             self._enter(said)  # what is typed instead of a number is a line of its own
         return None
 
-    def _if_meant(self, typed: Typed) -> Typed | None:
+    def if_meant(self, typed: Typed) -> Typed | None:
         """A record of which little was said, once somebody says that it was meant; what is typed in place of a yes is a line of its own."""
         made = record_of(typed.record, Place("your line", 1, 1), self.session.vocabulary)
         said = as_words(as_choice(replace(typed, record={**typed.record, "value": made.word or typed.record["value"]})))

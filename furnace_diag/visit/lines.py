@@ -59,15 +59,13 @@ class Reader:
         once, calls = _calls_apart(text)
         if calls > 1 and isinstance(typed_once := self.read(once), Typed):
             return replace(typed_once, calls=calls)
-        if (danger := self._danger_in(text)) is not None:
-            return danger
+        if len(dangers := self.dangers_in(text)) == 1:  # beside what means nothing
+            return dangers[0]
         raise BadInput([self._problem(text, words)])
 
-    def _danger_in(self, text: str) -> Typed | None:
-        """The danger that a line tells of beside what means nothing, which is asked about before it is kept; None where it tells of none, or of several."""
-        dangers = self.vocabulary.complaints.dangers_in(text)
-        told = [Typed({"sign": d.sign, "value": d.value}, guessed=d.sign, weakly=True) for d in dangers]
-        return told[0] if len(told) == 1 else None
+    def dangers_in(self, text: str) -> list[Typed]:
+        """The dangers that a text tells of, to be asked about before they are kept."""
+        return [Typed({"sign": d.sign, "value": d.value}, guessed=d.sign, weakly=True) for d in self.vocabulary.complaints.dangers_in(text)]
 
     def alone(self, text: str) -> Typed | Unclear | None:
         """What a line that is a value without a name, as "hums", could be of; None where many things have it, or where it is a name too.

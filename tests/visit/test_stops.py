@@ -129,3 +129,23 @@ def test_typed_where_the_meter_is_asked_for_it_ends_that_too(session: Session, c
     assert told_of(session, said) == 1
     assert session.visit.notes  # the next line was asked for at the prompt of the visit
     assert "Taken as read" not in said.partition("STOP.")[2]
+
+
+@pytest.mark.parametrize(
+    ("note", "sign"), [("strong gas smell in the hall", "gas_smell"), ("owner says burners stay on after the stat is satisfied", "flame_with_no_call")]
+)
+def test_a_note_that_tells_of_a_danger_is_asked_about(session: Session, capsys: pytest.CaptureFixture[str], note: str, sign: str) -> None:
+    desk(session, [*LEFT_OPEN, *LEADS])
+    desk(session, [f"note {note}", ""])  # left: it is only a note
+    assert session.hazards() == ()
+    capsys.readouterr()
+    desk(session, [f"note {note}", "y"])
+    assert told_of(session, capsys.readouterr().out) == 1
+    assert session.record(session.visit.entries[-1]).name == sign
+
+
+def test_a_note_without_a_danger_asks_nothing(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, *LEADS])
+    capsys.readouterr()
+    desk(session, ["note no gas smell, filter was black"])
+    assert "Is this" not in capsys.readouterr().out
