@@ -360,6 +360,7 @@ def _signs(k: Knowledge) -> Iterator[Problem]:
             yield from unknowns(sign, "word of what it shows:", meant, can)
         yield from unknowns(sign, "value", [*sign.reads_as, *(g.value for g in sign.goes_with)], sign.values)
         yield from unknowns(sign, "step", sign.steps, steps)
+        yield from unknowns(sign, "step of its own", [sign.tells_of], sign.steps)
         for name, words in sign.seen_only_with.items():
             other = k.sign.get(name)
             yield from unknowns(sign, "sign of the virtual furnace", [name], [n for n, s in k.sign.items() if s.shows is not None])

@@ -218,6 +218,7 @@ class Sign(Placed):
     otherwise: Goes = "seldom"
     seen_only_with: dict[Id, tuple[str, ...]] = {}  # signs of the virtual furnace, with the values without which there is nothing to see: no flame, no color
     source_kind: Literal["seen", "told", "light", "measured"] = "seen"  # "measured": what nobody mistakes, as sure as a figure on a meter
+    tells_of: Id | None = None  # the one of its steps that it speaks of, though more are listed: in a drill it is answered in no other
     after_call: bool = False  # without a step it is told of how the furnace stands once a heat call has come to its end or goes no further
     only_for_proof: bool = False  # a check made for a proof; the ranking makes nothing of it
     answered_by: AnsweredBy | None = None  # of a check: how a furnace of a drill answers it; without it, it is the trainee's to say

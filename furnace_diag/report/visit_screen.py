@@ -69,7 +69,7 @@ def repair_lines(repair: Repair, knowledge: Knowledge, width: int) -> Iterator[s
     """How a repair is done: what confirms it, cautions, steps."""
     yield from filled(f"{repair.says} ({repair.at})", width)
     for text in confirmed_by(knowledge, repair):
-        yield from filled(f"Confirm first: {text}", width, "  ")
+        yield from filled(f"Confirm first: {as_words(text)}", width, "  ")
     told: set[str] = set()  # in full once more: hands go in now
     yield from caution_lines((knowledge.caution[c].says for c in cautions_of(knowledge, repair)), told, width)
     for number, step in enumerate(repair.steps, 1):
@@ -91,7 +91,7 @@ def repair_pages(repair: Repair, knowledge: Knowledge, width: int) -> list[Repai
     says = {c: knowledge.caution[c].says for c in (*cautions_of(knowledge, repair), *(c for step in repair.steps for c in step.cautions))}
     told: set[str] = set()
     blocks = [filled(f"{repair.says} ({repair.at})", width)]
-    blocks += [filled(f"Confirm first: {text}", width, "  ") for text in confirmed_by(knowledge, repair)]
+    blocks += [filled(f"Confirm first: {as_words(text)}", width, "  ") for text in confirmed_by(knowledge, repair)]
     blocks += [list(caution_lines([says[c]], told, width)) for c in cautions_of(knowledge, repair)]
     pages = [RepairPage(tuple(lines)) for lines in _packed(blocks)]
     for number, step in enumerate(repair.steps, 1):

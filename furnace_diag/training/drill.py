@@ -17,7 +17,6 @@ from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.models import Call, Knowledge, Part, Point, Sign, State, Trial
 from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.repairs import cautions_of, cost_of, repairs_of
-from furnace_diag.knowledge.spelling import plain
 from furnace_diag.knowledge.words import of_whole_call
 from furnace_diag.quantities import format_quantity
 from furnace_diag.training import checks
@@ -299,10 +298,8 @@ class Drill:
     def _state_of(self, sign: Sign) -> str | None:
         """The one state of the furnace that a sign tells of, as that nothing is called for or another call than heat; None of any other."""
         sequence = self.family.sequence
-        others = [c.step for c in sequence.other_calls]
-        alone = sign.steps[0] if len(sign.steps) == 1 else None
-        said = [step for step in others if step in sign.steps and f" {plain(step)} " in f" {plain(sign.says)} "]
-        return alone if alone in (sequence.starts_at, *others) else next(iter(said), None)
+        state = sign.tells_of or (sign.steps[0] if len(sign.steps) == 1 else None)
+        return state if state in (sequence.starts_at, *(c.step for c in sequence.other_calls)) else None
 
     def _way_to(self, state: str) -> str:
         """What to do until the furnace stands in a resting state or another call, as it is typed."""

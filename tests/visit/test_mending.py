@@ -11,7 +11,8 @@ import pytest
 from furnace_diag.cli.visit_desk import Desk
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.knowledge.repair_checks import repair_problems
-from furnace_diag.knowledge.repairs import cautions_of, checks_after
+from furnace_diag.knowledge.repair_models import Repair
+from furnace_diag.knowledge.repairs import cautions_of, checks_after, read_before
 from furnace_diag.report.visit_screen import repair_lines, repair_pages
 from furnace_diag.visit.session import Session
 from tests.ours import our_rules
@@ -202,3 +203,9 @@ def test_a_step_is_shown_only_by_what_is_proved_before_the_change() -> None:
     rules = KNOWLEDGE.model_copy(update={"repair": {**KNOWLEDGE.repair, REPAIR.repair: wrong}})
     assert any("leads_are_labelled" in p.message for p in repair_problems(rules))
     assert list(repair_problems(KNOWLEDGE)) == []
+
+
+@pytest.mark.parametrize("repair", KNOWLEDGE.repair.values(), ids=lambda r: r.repair)
+def test_what_confirms_a_repair_is_named_as_it_is_typed_at_the_prompt(repair: Repair) -> None:
+    shown = flat(line for page in repair_pages(repair, KNOWLEDGE, SMALL) for line in page.lines if not page.step)
+    assert all(name.replace("_", " ") in shown and ("_" not in name or name not in shown) for name in read_before(KNOWLEDGE, repair))
