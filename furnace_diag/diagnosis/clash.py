@@ -61,8 +61,10 @@ def clashes(evidence: Evidence, groups: Collection[Group]) -> list[tuple[Record,
 
 
 def gives(evidence: Evidence, fact: Fact) -> Flags:
-    """Which furnaces give what was read or seen, shape (rows,). That it may have been read where the furnace stops, by mistake, excuses no clash."""
-    return np.asarray(fact.fit > evidence.words.step_stated["where_it_stops"] + ROUNDING)
+    """Which furnaces give what was read or seen, shape (rows,). That it may have been read by mistake where the furnace stops, or a step beside, excuses
+    no clash: to read at the wrong step is one of the slips that a clash tells of."""
+    mistaken = sum(share for meant, share in evidence.words.step_stated.items() if meant != "there")
+    return np.asarray(fact.fit > mistaken + ROUNDING)
 
 
 def contradicts(clash: Sequence[Record], evidence: Evidence) -> bool:
