@@ -157,3 +157,16 @@ def test_in_another_call_a_failure_that_comes_and_goes_gives_both(evidence: Evid
     dead = "- {sign: inducer_runs, value: \"no\", step: inducer_start, call: 2}\n"
 
     assert not answer(report_of(line.format(119, 1) + line.format(0, 2) + dead, evidence), evidence).clashes
+
+
+def test_volts_round_one_contact_that_do_not_add_up_clash(evidence: Evidence) -> None:
+    """Line to neutral is what is lost across the contact and what is left behind it: Kirchhoff's voltage law. A step misjudged is no excuse."""
+    around = (
+        "- {{point: line_to_neutral_at_board, value: 119 V, step: heating}}\n- {{point: across_heat_output, value: 0 V, step: heating}}\n"
+        "- {{point: heat_terminal_to_neutral, value: {} V, step: heating, meter: low}}\n"
+    )
+    told = answer(report_of(around.format(0.2), evidence), evidence).clashes
+
+    assert told
+    assert all({r.split(":")[0] for r in c.records} <= {"line_to_neutral_at_board", "across_heat_output", "heat_terminal_to_neutral"} for c in told)
+    assert not answer(report_of(around.format(119), evidence), evidence).clashes
