@@ -72,6 +72,8 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (_spaced(r"\b(?:with|while|when) (?:the )?(?:t-?stat|stat|thermostat) (?:(?:is|was) )?calling(?: for heat)?\b"), "at calling"),
     (_spaced(r"\b(?:with no|without (?:a|any)) (?:heat )?call\b(?! for\b)"), "at no call"),
     (_spaced(r"\b(?:with )?nothing calling\b"), "at no call"),
+    (_spaced(r"\bw no call$"), "at no call"),
+    (_spaced(r"\b(?:with|w) call$"), "at call"),
     (_spaced(r"\bon (?:the )?(?:board|brd|bd)$"), "at board"),
     (_spaced(r"\b(?:on|in|at|during) (?:the )?(?:heat )?call (?=[1-9]\d?\b)"), "call "),
     *(
@@ -121,8 +123,17 @@ class FreeText:
 
     def _besides(self, text: str) -> list[Fields]:
         """What a piece says in other ways: with what goes without saying, in the past, of a mark, or with what is not so right behind it."""
-        ways = (self._with_its_place, self._in_the_past, self._against_mark, self._and_denied, self._of_other_call, self._in_two_steps, self._as_asked)
+        ways = (
+            self._beside_a_judgement, self._with_its_place, self._in_the_past, self._against_mark,
+            self._and_denied, self._of_other_call, self._in_two_steps, self._as_asked,
+        )
         return next(filter(None, (read(text) for read in ways)), [])
+
+    def _beside_a_judgement(self, text: str) -> list[Fields]:
+        """A reading told with what is thought of it: "fuse good 0.1 ohm" is its figure."""
+        line = " ".join(self._judged.sub(" ", text).split())
+        found = self._said(line) if line != text and any(c.isdigit() for c in line) else []
+        return found if all(f["kind"] == "point" and any(c.isdigit() for c in f["value"]) for f in found) else []
 
     def _of_other_call(self, text: str) -> list[Fields]:
         """What a piece says after the call for something else than heat in which it was so: "fan call blower runs"."""
@@ -345,6 +356,12 @@ class FreeText:
     def is_new_part(self, text: str, part: str) -> bool:
         """Whether such a piece tells of a new *part*, so that what follows is of another time."""
         return self.is_the_claim(text, part) and not {*plain(text).split()}.isdisjoint({*DONE_FIRST, *self._done})
+
+    @cached_property
+    def _judged(self) -> re.Pattern[str]:
+        """What is thought of a reading, the longest first."""
+        judged = sorted(self._reader.vocabulary.words.claims.judged, key=len, reverse=True)
+        return _spaced(rf"\b(?:{'|'.join(map(re.escape, judged))})\b".replace("\\ ", " "))
 
     @cached_property
     def _renewed(self) -> tuple[str, ...]:

@@ -148,6 +148,7 @@ class ClaimWords(Model):
     blames: tuple[str, ...] = ()
     renewed: tuple[str, ...] = ()
     says_little: tuple[str, ...] = ()
+    judged: tuple[str, ...] = ()
     told_after: dict[Line, dict[Id, Line]] = {}
     fails_to: tuple[str, ...] = ()
     brings_about: tuple[str, ...] = ()
