@@ -124,8 +124,14 @@ class FreeText:
     def _besides(self, text: str) -> list[Fields]:
         """What a piece says in other ways: with what goes without saying, in the past, of a mark, or with what is not so right behind it."""
         ways = (
-            self._beside_a_judgement, self._with_its_place, self._in_the_past, self._against_mark,
-            self._and_denied, self._of_other_call, self._in_two_steps, self._as_asked,
+            self._beside_a_judgement,
+            self._with_its_place,
+            self._in_the_past,
+            self._against_mark,
+            self._and_denied,
+            self._of_other_call,
+            self._in_two_steps,
+            self._as_asked,
         )
         return next(filter(None, (read(text) for read in ways)), [])
 
