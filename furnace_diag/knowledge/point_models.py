@@ -295,7 +295,7 @@ class Event(Placed):
 
     event: Id
     says: Line
-    likelier: dict[str, Literal["some", "much"]]
+    likelier: dict[str, Literal["some", "much", "made_for_it"]]
     also_called: tuple[Line, ...] = ()
     source: Line = "common practice, no source; the words are judgement"
 
