@@ -345,5 +345,5 @@ class Evidence:
     def habits(self, sign: Sign, value: str) -> Floats:
         """How often a sign that no circuit gives has *value* with each failure, shape (faults,)."""
         if (sign.sign, value) not in self._habits:
-            self._habits[sign.sign, value] = met_with(sign, value, self.having, self.words) * ever_there(sign, self.foretold)
+            self._habits[sign.sign, value] = met_with(sign, value, self.having, self.words) * ever_there(sign, self.foretold, self.having)
         return self._habits[sign.sign, value]

@@ -23,8 +23,8 @@ def met_with(sign: Sign, value: str, having: Sequence[tuple[Fault, ...]], words:
     return np.array([_habit(sign, value, g, words) if g else otherwise for g in goes])
 
 
-def ever_there(sign: Sign, foretold: Foretold) -> Floats:
-    """On how many furnaces with each failure there is anything to see of a sign, shape (faults,), from 0 to 1.
+def ever_there(sign: Sign, foretold: Foretold, having: Sequence[tuple[Fault, ...]]) -> Floats:
+    """On how many furnaces with each of *having*, the failures of which go together, there is anything to see of a sign, shape (having,), from 0 to 1.
 
     What comes and goes leaves calls in which there is.
     """
@@ -35,8 +35,8 @@ def ever_there(sign: Sign, foretold: Foretold) -> Floats:
         assert other.shows is not None
         chance = foretold.chances(other)[[other.values.index(v) for v in values]].max(axis=0)
         there &= word_fit(foretold.predicted(name).usual[0], chance) >= GIVEN
-    share = np.bincount(p.failure_of, there[p.failed], len(p.faults)) / np.maximum(np.bincount(p.failure_of, minlength=len(p.faults)), 1)
-    return np.where([family.failure(f).comes_and_goes is not None for f in p.faults], 1.0, share)
+    share = np.bincount(p.failure_of, there[p.failed], len(having)) / np.maximum(np.bincount(p.failure_of, minlength=len(having)), 1)
+    return np.where([any(family.failure(f).comes_and_goes is not None for f in faults) for faults in having], 1.0, share)
 
 
 def _habit(sign: Sign, value: str, goes_with: Sequence[GoesWith], words: Words) -> float:

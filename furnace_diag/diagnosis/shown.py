@@ -190,7 +190,7 @@ def _of_habit(evidence: Evidence, name: str, failures_from: int) -> _Piece:
     sign = evidence.knowledge.sign[name]
     share, bins = np.array([evidence.habits(sign, v) for v in sign.values]), np.arange(len(sign.values))
     if sign.seen_only_with:
-        share, bins = np.vstack([share, 1 - ever_there(sign, evidence.foretold)]), np.append(bins, NEVER)
+        share, bins = np.vstack([share, 1 - ever_there(sign, evidence.foretold, evidence.having)]), np.append(bins, NEVER)
     value, failure = np.nonzero(share)
     line, row = np.asarray(value, np.int32), np.asarray(failures_from + failure, np.int32)
     return _Piece(np.zeros(len(share), np.intp), bins, line, row, share[value, failure])

@@ -167,3 +167,21 @@ def test_picked_pairs_are_of_two_parts_and_none_twice(evidence: Evidence) -> Non
 
     assert len({frozenset(p) for p in picked}) == len(picked) > 10
     assert all(evidence.part_of[a] != evidence.part_of[b] for a, b in picked)
+
+
+def test_every_word_of_every_sign_is_weighed_on_two_failures(evidence: Evidence) -> None:
+    """A mark of one of two failures is met as often as with that one alone, or oftener: the other leaves it there."""
+    pairs = [tuple(map(fault, names)) for names in PAIRS]
+    built = built_with(pairs, evidence, [], None)
+    of_two = Evidence(evidence.family, built, pairs)
+    signs = [s for s in evidence.knowledge.sign.values() if not s.only_for_proof]
+    assert any(s.seen_only_with for s in signs)
+
+    for sign in signs:
+        for word in sign.values:
+            fact = of_two.told(Record("sign", sign.sign, f"{sign.sign}: {word}", HERE, word=word))
+            assert fact is None or fact.fit.shape == built.fault_of.shape, (sign.sign, word)
+    looks, number = evidence.knowledge.sign["capacitor_looks"], evidence.family.faults.index(fault("blower_capacitor:weak"))
+    others = next(i for i, f in enumerate(evidence.family.faults) if f.part == "thermostat")
+    for both in of_two.habits(looks, "bulged_or_oily"):
+        assert both >= evidence.habits(looks, "bulged_or_oily")[number] > evidence.habits(looks, "bulged_or_oily")[others]

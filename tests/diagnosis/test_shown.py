@@ -73,7 +73,7 @@ def test_habits_add_up_failure_by_failure(evidence: Evidence, drawn: tuple[np.nd
                 sign = evidence.knowledge.sign[name]
                 never = shown.bins[line] == NEVER
                 assert not never or sign.seen_only_with
-                share = 1 - ever_there(sign, evidence.foretold) if never else evidence.habits(sign, sign.values[shown.bins[line]])
+                share = 1 - ever_there(sign, evidence.foretold, evidence.having) if never else evidence.habits(sign, sign.values[shown.bins[line]])
                 assert summed[line] == pytest.approx(np.bincount(evidence.part_of, failures * share, summed.shape[1]), rel=1e-9)
 
 
