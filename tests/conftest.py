@@ -18,6 +18,7 @@ from tests.ours import our_rules
 
 TOP = Path(__file__).resolve().parents[1]
 
+os.environ["FURNACE_DIAG_TRACEBACK"] = "1"  # a fault of the program is to fail a test with all that Python says of it
 gc.set_threshold(200_000, 50, 100)  # the rules and the furnaces of a run are many objects and no garbage: looking through them was a sixth of the time
 
 

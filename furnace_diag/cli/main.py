@@ -33,6 +33,9 @@ COMMANDS = {
     "rules": ("furnace_diag.cli.rules", "Check rule files; odds; a schema for editors."),
 }
 NARROWEST = 40
+WITH_TRACEBACK = "FURNACE_DIAG_TRACEBACK"  # set by whoever mends the program
+FAILED_ITSELF = 70  # exit status of a fault of the program, EX_SOFTWARE of sysexits.h
+MOST_OF_FAULT = 200  # characters of what Python says
 GARBAGE_EVERY = 200_000  # new objects, more than all the rules are: a command makes little garbage, and searching them for it takes time
 
 
@@ -108,6 +111,28 @@ class FurnaceDiag(LazyGroup):
 
             click.echo(f"The system refused: {printable(str(error) or 'out of memory')}. Try again once that is mended.", err=True)
             ctx.exit(2)
+        except (click.ClickException, click.exceptions.Exit, click.Abort):
+            raise
+        except Exception as error:
+            if os.environ.get(WITH_TRACEBACK):
+                raise
+            _tell_own_fault(error)
+            ctx.exit(FAILED_ITSELF)
+
+
+def _tell_own_fault(error: Exception) -> None:
+    """What is said where the program itself is wrong."""
+    import textwrap
+
+    from furnace_diag.problems import printable
+
+    innermost = error.__traceback__
+    while innermost is not None and innermost.tb_next is not None:
+        innermost = innermost.tb_next
+    where = f"{os.path.basename(innermost.tb_frame.f_code.co_filename)}:{innermost.tb_lineno}" if innermost else "an unknown place"
+    what = f"furnace_diag itself failed here, and you did nothing wrong ({type(error).__name__} at {where}: {printable(str(error), MOST_OF_FAULT)})."
+    fix = f"Nothing entered in a visit is lost: furnace-diag visit --resume goes on. Tell whoever looks after the program; {WITH_TRACEBACK}=1 shows them more."
+    click.echo("\n".join(textwrap.wrap(f"{what} {fix}", width(), break_long_words=False, break_on_hyphens=False)), err=True)
 
 
 @click.group(

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.groups import Group
-from furnace_diag.diagnosis.records import UNSAID, same_again
+from furnace_diag.diagnosis.records import same_again
 from furnace_diag.diagnosis.weigh import LEAST, Fact, Posterior, likelihood, slip_of
 
 LIKELY_MISREAD = 0.5  # from which a record is to be looked at again, judgement: as likely as not
@@ -31,14 +31,11 @@ class LookAgain(NamedTuple):
 
 
 def look_again(evidence: Evidence, posterior: Posterior, groups: Sequence[Group]) -> tuple[LookAgain, ...]:
-    """Records that are as likely as not wrong and were not looked at twice, the likeliest first; of those that restate one another what fits least.
-
-    What nobody said nobody can look at.
-    """
+    """Records that are as likely as not wrong and were not looked at twice, the likeliest first; of those that restate one another what fits least."""
     found = []
     for chance, (records, facts) in zip(misread(evidence, posterior, groups), groups, strict=True):
         worst = min(zip(records, facts, strict=True), key=lambda pair: float(pair[1].fit @ posterior.rows))[0]
-        if chance >= LIKELY_MISREAD and worst.source != UNSAID and not any(told.sure and (told is worst or same_again(told, worst)) for told in records):
+        if chance >= LIKELY_MISREAD and not any(told.sure and (told is worst or same_again(told, worst)) for told in records):
             found.append((chance, worst))
     found.sort(key=lambda pair: -pair[0])
     return tuple(LookAgain(r.said, str(r.place), r.name, r.step, chance) for chance, r in found)

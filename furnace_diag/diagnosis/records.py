@@ -38,7 +38,6 @@ OTHER_KINDS = ("point", "experiment", "sign", "event", "step")  # where a name m
 CALLED = {"history": "part, or part:failure,"}  # what a kind's names are, where its own name does not say it
 SAME_READING = 0.25  # two figures for one reading may differ by this share before they clash, judgement
 
-UNSAID = "unsaid"  # the source of what goes without saying in a complaint
 OTHER_BOARD = "other_board"  # the source of what was read before the board was replaced
 
 
@@ -297,8 +296,7 @@ def understand(document: Document, knowledge: Knowledge, vocabulary: Vocabulary 
     if problems:
         raise BadInput(sorted(problems, key=lambda p: (p.place is None, p.place)))
     if entry.complaint:
-        place = document.place_of(("complaint",))
-        records += [*complained(entry.complaint, records, vocabulary, place), *unsaid(entry.complaint, records, vocabulary, place)]
+        records += complained(entry.complaint, records, vocabulary, document.place_of(("complaint",)))
     read_as += [f"{printable(r.said)} -> {r.read_as}" for r in (*records, *set_aside) if r.read_as]
     return Report(family, entry.complaint, tuple(records), options, tuple(read_as), entry.answer, tuple(set_aside))
 
@@ -318,19 +316,6 @@ def complained(complaint: str, records: Sequence[Record], vocabulary: Vocabulary
     return [
         Record(kind, name, f"{COMPLAINT}{words}", place, word=value, step=step, source="told", read_as=f"{name} = {value}{f' at {step}' if step else ''}")
         for kind, name, value, words, step in told
-    ]
-
-
-def unsaid(complaint: str, records: Sequence[Record], vocabulary: Vocabulary, place: Place) -> list[Record]:
-    """What goes without saying where somebody complains of one thing alone: who says that the blower never stops, and nothing of heat, has heat."""
-    signs, told = vocabulary.knowledge.sign, vocabulary.complaints.said_in(complaint)
-    known = {n for r in records for n in (r.name, *(signs[r.name].says_same_as if r.name in signs else ()))}
-    alone = [signs[c.sign].unsaid[c.value] for c in told if c.value in signs[c.sign].unsaid and {t.sign for t in told} == {c.sign}]
-    words = {*plain(complaint).split()}
-    return [
-        Record("sign", u.sign, f"{COMPLAINT}no more than that", place, word=u.value, source=UNSAID, read_as=f"{u.sign} = {u.value}, or it would have been said")
-        for u in alone
-        if not known.intersection((u.sign, *signs[u.sign].says_same_as)) and words.isdisjoint(u.unless)
     ]
 
 

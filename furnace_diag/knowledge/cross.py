@@ -458,10 +458,7 @@ def _names(k: Knowledge) -> Iterator[Problem]:
     for sign in k.sign.values():
         yield from _could_be(sign, words, k)
         yield from unknowns(sign, "value", sign.value_words, sign.values)
-        yield from unknowns(sign, "value", (*sign.in_complaints, *sign.not_in_complaints_with, *sign.unsaid), sign.values)
-        for unsaid in sign.unsaid.values():
-            yield from unknowns(sign, "sign", [unsaid.sign], k.sign)
-            yield from unknowns(sign, "value", [unsaid.value], k.sign[unsaid.sign].values if unsaid.sign in k.sign else [unsaid.value])
+        yield from unknowns(sign, "value", (*sign.in_complaints, *sign.not_in_complaints_with), sign.values)
         for name, values in values_of(sign, words).doubles().items():
             yield Problem(place_of(sign), f'"{name}" would mean {" and ".join(values)} of {sign.sign}.', "Take it out of one of their words.")
 

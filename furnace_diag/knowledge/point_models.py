@@ -205,14 +205,6 @@ class Figures(Model):
         return next((value for value, bound in self.up_to.items() if figure <= bound), self.beyond)
 
 
-class Unsaid(Model):
-    """What goes without saying where people complain of one thing alone: a *sign* has a *value*, unless the complaint holds any of some words."""
-
-    sign: Id
-    value: str
-    unless: tuple[Line, ...] = model_field(min_length=1)
-
-
 class Sign(Placed):
     """What is seen, heard, smelled or told."""
 
@@ -237,7 +229,6 @@ class Sign(Placed):
     could_be: dict[str, tuple[Line, ...]] = {}  # what else people type that could be several things: its own values, SIGN: VALUE, or in words
     in_complaints: dict[str, tuple[Line, ...]] = {}  # what whoever lives with the furnace says for a value, no sign named; DEVELOPERS.md has its form
     not_in_complaints_with: dict[str, tuple[Line, ...]] = {}  # beside which words, in the same form, a complaint does not tell that value
-    unsaid: dict[str, Unsaid] = {}  # by value: what else is so where no more is complained of, for more would have been said
     figures: Figures | None = None  # where a figure tells the value by itself, whatever the furnace
     also_called: tuple[Line, ...] = ()
     minutes: float = model_field(default=1.0, gt=0, le=120)

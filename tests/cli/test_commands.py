@@ -370,3 +370,26 @@ def test_a_failure_is_not_named_alone_where_another_of_the_part_is_nearly_as_lik
         nearly = len(failures) > 1 and failures[1]["probability"] >= failures[0]["probability"] / 2
         assert (" or " in ways) is nearly, line
     assert " or " in shown.output.partition("something else")[0]
+
+
+@pytest.mark.parametrize("columns", [40, 100])
+def test_a_fault_of_the_program_is_told_in_plain_words_with_a_status_of_its_own(columns: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    from furnace_diag.diagnosis import answer
+
+    def failing(*_: object, **__: object) -> None:
+        raise KeyError("a name of the program's\x1b[2J")
+
+    monkeypatch.setattr(answer, "weighed", failing)
+    with pytest.raises(KeyError):
+        CliRunner(env={"COLUMNS": str(columns)}).invoke(main, ["rank", str(CASE)], catch_exceptions=False)
+    monkeypatch.delenv("FURNACE_DIAG_TRACEBACK")
+    result = run("rank", str(CASE), columns=columns)
+
+    assert result.exit_code == os.EX_SOFTWARE  # of sysexits.h: an internal software error has been detected
+    assert "Traceback" not in result.output
+    assert "\x1b" not in result.output
+    told = " ".join(result.stderr.split())
+    assert "furnace_diag itself failed" in told
+    assert "KeyError at test_commands.py:" in told
+    assert "visit --resume" in told
+    assert max(map(len, result.stderr.splitlines())) <= columns
