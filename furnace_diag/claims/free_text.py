@@ -87,6 +87,7 @@ NO_MATTER = frozenset(
 A_SLIP = 0.8  # likeness of two words of which one is the other misspelt: "swaped"
 MOST_OF_PART = 4  # words of a part's name
 MOST_OF_STEP = 3  # words of a step's
+MOST_OF_CHECK = 6  # words of a check's
 MOST_TOLD = 4  # names that a piece could mean
 
 Fields = dict[str, str]  # of one record; kind and name tell what it is of
@@ -114,7 +115,16 @@ class FreeText:
 
     def _said_in(self, text: str) -> list[Fields]:
         of_call = IN_CALL.fullmatch(text)
-        return self._said(text) or self._denied(text) or (self._of_call(of_call["rest"], of_call["call"]) if of_call else [])
+        return self._check_made(text) or self._said(text) or self._denied(text) or (self._of_call(of_call["rest"], of_call["call"]) if of_call else [])
+
+    def _check_made(self, text: str) -> list[Fields]:
+        """A check that could be an earlier repair too, as in "plugs refitted no change": whoever claims tells what was done for the claim."""
+        words, names = plain(text).split(), self._reader.vocabulary.names("sign")
+        for end in range(min(MOST_OF_CHECK, len(words) - 1), 0, -1):
+            for sign in names.clear(" ".join(words[:end])):
+                if value := self._reader.own_value(sign, " ".join(words[end:])):
+                    return [{"kind": "sign", "name": sign, "value": value}]
+        return []
 
     def _of_both_sides(self, text: str) -> list[Fields]:
         """What a piece says of both sides of one thing: "ps 24 in 0 out"."""

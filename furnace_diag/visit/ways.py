@@ -34,10 +34,13 @@ class Ways:
         named = [n for n in self._named(words) if not self._stands_with_other(n[1], words)]
         complained = [] if named or (self._valued(words) and not self.vocabulary.complaints.dangers_in(" ".join(words))) else self._complained(words)
         found = named or complained or self._done_first(words) or tried(words, self.named)
-        found = found or self._shown_amid(words) or self._taken_first(words) or list(self._prefixed(words))
+        found = found or self._shown_amid(words) or self._taken_first(words)
+        if not found and (several := self._several_meant(words)):
+            return several
+        found = found or list(self._prefixed(words))
         best = _longest(found) or _longest(self._value_first(words)) or _longest(self._happened(words))
         best = [*best, *self._light_may_say(words, best)]
-        return best or self._several_meant(words) or _longest(self._begun_value(words)) or _longest(list(self._in_any_order(words)))
+        return best or _longest(self._begun_value(words)) or _longest(list(self._in_any_order(words)))
 
     def _light_may_say(self, words: list[str], best: Sequence[tuple[int, Typed]]) -> list[tuple[int, Typed]]:
         """What the board's light says word for word ("pressure switch open"), where the same words tell of the part itself, or of nothing."""
