@@ -86,7 +86,7 @@ def _visit(file: Path | None, *, resume: bool, plain: bool, folders: tuple[Path,
         desk: Desk
         desk = Desk(session, asking, width)
         click.echo(encodable(f"Visit kept in {printable(str(journal.path), 200)}"))
-        desk.say("Live parts, gas and hot metal can kill: work as your licence and local codes allow. ? shows help.")
+        desk.prompt.say("Live parts, gas and hot metal can kill: work as your licence and local codes allow. ? shows help.")
         desk.run()
     finally:
         journal.close()

@@ -8,7 +8,10 @@ from typing import TYPE_CHECKING
 
 from furnace_diag.cli import visit_repair, visit_start
 from furnace_diag.cli.common import instruments, progress_of
-from furnace_diag.cli.visit_repair import YES
+from furnace_diag.cli.visit_asked import asked
+from furnace_diag.cli.visit_counts import tell_if_not_counted
+from furnace_diag.cli.visit_line import read_line
+from furnace_diag.cli.visit_sure import YES
 from furnace_diag.diagnosis.entries import METERS
 from furnace_diag.diagnosis.records import record_of
 from furnace_diag.knowledge.find import Names
@@ -34,7 +37,7 @@ def show(desk: Desk, rest: str) -> None:
     if plain(rest) == "all":
         from furnace_diag.report.terminal import answer_lines
 
-        desk.lines(answer_lines(answer, desk.session.knowledge, desk.width(), show_all=True))
+        desk.prompt.lines(answer_lines(answer, desk.session.knowledge, desk.prompt.width(), show_all=True))
         return
     desk.shown = None
     desk.show_change()
@@ -42,11 +45,11 @@ def show(desk: Desk, rest: str) -> None:
 
 def help(desk: Desk, _: str) -> None:
     """The commands."""
-    desk.say("Enter takes the next reading. Or type any other: a name and its value, such as")
-    desk.lines(["  24v at w 25.1", "  heat terminal 0.2 low pin", "  inducer runs no at call"])
+    desk.prompt.say("Enter takes the next reading. Or type any other: a name and its value, such as")
+    desk.prompt.lines(["  24v at w 25.1", "  heat terminal 0.2 low pin", "  inducer runs no at call"])
     keys = {name: key for key, name in KEYS.items() if key != "?"}
     for name, command in COMMANDS.items():
-        desk.lines(screen.filled(command.says, desk.width(), " " * 10, f"{keys.get(name, ' ')} {name:<8}"))
+        desk.prompt.lines(screen.filled(command.says, desk.prompt.width(), " " * 10, f"{keys.get(name, ' ')} {name:<8}"))
 
 
 def why(desk: Desk, rest: str) -> None:
@@ -60,18 +63,18 @@ def why(desk: Desk, rest: str) -> None:
         near = meant or [n.partition(":")[0] for n in names.suggested(rest)]
         fix = f"Such as: {', '.join(dict.fromkeys(near)) or answer.parts[0].part}."
         raise BadInput([Problem(None, f"There is no one part called {printable(rest)}.", fix)])
-    desk.tell_hazards()
-    desk.lines(screen.why_lines(answer, meant[0], desk.width()))
+    desk.prompt.tell_hazards()
+    desk.prompt.lines(screen.why_lines(answer, meant[0], desk.prompt.width()))
 
 
 def suppose(desk: Desk, rest: str) -> None:
     """What would follow from a record."""
     from furnace_diag.report.terminal import side_by_side
 
-    typed = desk.chosen(desk.read(rest))
+    typed = desk.chosen(read_line(desk.prompt, rest))
     if typed is not None:
         record = record_of(typed.record, Place("your line", 1, 1), desk.session.vocabulary)
-        desk.lines(side_by_side(desk.session.answer(), desk.session.answer((record,)), [record.said], desk.width()))
+        desk.prompt.lines(side_by_side(desk.session.answer(), desk.session.answer((record,)), [record.said], desk.prompt.width()))
 
 
 def two(desk: Desk, _: str) -> None:
@@ -81,9 +84,9 @@ def two(desk: Desk, _: str) -> None:
     from furnace_diag.report.terminal import two_lines
 
     report, evidence = desk.session.report(), desk.session.evidence
-    desk.tell_hazards()
+    desk.prompt.tell_hazards()
     found = two_at_once(report, evidence, weighed(report, evidence), progress_of("Building furnaces"))
-    desk.lines(two_lines(found, desk.width()))
+    desk.prompt.lines(two_lines(found, desk.prompt.width()))
 
 
 def find(desk: Desk, rest: str) -> None:
@@ -95,37 +98,37 @@ def find(desk: Desk, rest: str) -> None:
     desk.left = found[MOST_FOUND:]
     for entry in found[:MOST_FOUND]:
         name = entry.point if isinstance(entry, Point) else entry.event if isinstance(entry, Event) else entry.sign
-        desk.lines(screen.filled(f"{as_words(name)}: {entry.says}", desk.width(), "     ", f"{numbers.get(name, ''):<5}"))
+        desk.prompt.lines(screen.filled(f"{as_words(name)}: {entry.says}", desk.prompt.width(), "     ", f"{numbers.get(name, ''):<5}"))
     if len(found) > MOST_FOUND:
-        desk.say(f"and {len(found) - MOST_FOUND} more: `find more` shows them, or add a word")
+        desk.prompt.say(f"and {len(found) - MOST_FOUND} more: `find more` shows them, or add a word")
     if not found:
         near = desk.session.reader.suggested(rest)
         nearest = f" Nearest: {as_words(', '.join(near))}." if near else ""
-        desk.say(f"Nothing has all of these words.{nearest}")
+        desk.prompt.say(f"Nothing has all of these words.{nearest}")
 
 
 def entries(desk: Desk, _: str) -> None:
     """Every entry."""
     said = {e.number: desk.session.record(e).said for e in desk.session.visit.entries}
-    desk.lines(screen.entry_lines(desk.session.visit, said, desk.width()))
+    desk.prompt.lines(screen.entry_lines(desk.session.visit, said, desk.prompt.width()))
 
 
 def undo(desk: Desk, _: str) -> None:
     """Take back the last thing."""
     gone = desk.session.undo()
     if gone is None:
-        desk.say("There is nothing to take back.")
+        desk.prompt.say("There is nothing to take back.")
         return
     record = gone.says.get("record")
     made = record_of(record, Place("your line", 1, 1), desk.session.vocabulary) if record else None
-    desk.say(f"Taken back: {event_in_words(gone.event, gone.says) if made is None else record_in_words(made)}.")
+    desk.prompt.say(f"Taken back: {event_in_words(gone.event, gone.says) if made is None else record_in_words(made)}.")
     _after_taking_back(desk)
 
 
 def remove(desk: Desk, rest: str) -> None:
     """Take back one entry."""
     desk.session.take_back(_number(rest))
-    desk.say(f"Entry {_number(rest)} taken back.")
+    desk.prompt.say(f"Entry {_number(rest)} taken back.")
     _after_taking_back(desk)
 
 
@@ -149,7 +152,7 @@ def fix(desk: Desk, rest: str) -> None:
     kind = next(k for k in ("point", "sign", "event", "history", "experiment") if k in old.record)
     typed = fixed(desk, kind, str(old.record[kind]), line, old.record)
     if typed is not None and (kept := desk.keep(typed, instead_of=old.number)):
-        desk.tell_if_not_counted(kept)
+        tell_if_not_counted(desk.prompt, kept)
         desk.show_change()
 
 
@@ -160,7 +163,7 @@ def fixed(desk: Desk, kind: str, name: str, line: str, old: Mapping[str, object]
     if own is not None:
         return _as_before(own, old)
     try:
-        read = desk.read(line)
+        read = read_line(desk.prompt, line)
     except BadInput:
         return _as_before(reader.value_for(kind, name, line), old)
     same = [t for t in (read.choices if isinstance(read, Unclear) else (read,)) if t.record.get(kind) == name]
@@ -176,9 +179,9 @@ def _as_before(typed: Typed, old: Mapping[str, object]) -> Typed:
 
 def never(desk: Desk, _: str) -> None:
     """The call never comes to where what is asked for could be read."""
-    reading = desk.asked()
+    reading = asked(desk.session)
     if reading is None:
-        desk.say("Nothing is being asked for.")
+        desk.prompt.say("Nothing is being asked for.")
     else:
         desk.never_there(reading.name, reading.step)
 
@@ -186,7 +189,7 @@ def never(desk: Desk, _: str) -> None:
 def skip(desk: Desk, rest: str) -> None:
     """A reading that cannot be had."""
     named = desk.session.reader.names_only(rest) if rest else []
-    reading = desk.asked()
+    reading = asked(desk.session)
     if rest and len(named) != 1:
         raise BadInput([Problem(None, f"{printable(rest)} is no one reading.", "Type `skip` alone for the one that is asked for, or its name.")])
     if named:
@@ -194,14 +197,14 @@ def skip(desk: Desk, rest: str) -> None:
     elif reading is not None:
         desk.cannot(reading.name, reading.step)
     else:
-        desk.say("Nothing is being asked for.")
+        desk.prompt.say("Nothing is being asked for.")
 
 
 def without(desk: Desk, rest: str) -> None:
     """Instruments that are not to be had."""
     named = instruments(rest, desk.session.evidence.words)
     desk.session.tell("without", {"instruments": list(named)})
-    desk.say(f"Planned without: {', '.join(named)}." if named else "Planned with every instrument.")
+    desk.prompt.say(f"Planned without: {', '.join(named)}." if named else "Planned with every instrument.")
     desk.show_change()
 
 
@@ -211,7 +214,7 @@ def mode(desk: Desk, rest: str) -> None:
     if len(meant) != 1:
         raise BadInput([Problem(None, "A meter is low (its low-impedance mode) or high (ordinary).", "Type: mode low, or: mode high")])
     desk.session.tell("meter", {"meter": meant[0]})
-    desk.say(f"Volts are taken as read with the meter {meant[0]} from now on.")
+    desk.prompt.say(f"Volts are taken as read with the meter {meant[0]} from now on.")
 
 
 def call(desk: Desk, _: str) -> None:
@@ -219,13 +222,13 @@ def call(desk: Desk, _: str) -> None:
     fresh = not desk.session.visit.call_began and not desk.session.visit.telling
     number = 1 if fresh else desk.session.visit.call + 1
     desk.session.tell("call", {"call": number})
-    desk.say(f"Heat call {number} begins now. `click` when the gas valve clicks.")
+    desk.prompt.say(f"Heat call {number} begins now. `click` when the gas valve clicks.")
 
 
 def click(desk: Desk, _: str) -> None:
     """The valve clicked."""
     desk.session.tell("click", {"call": desk.session.visit.call})
-    desk.say("Valve clicked now. Readings of this call at a named step get their seconds from here.")
+    desk.prompt.say("Valve clicked now. Readings of this call at a named step get their seconds from here.")
 
 
 def row(desk: Desk, rest: str) -> None:
@@ -233,9 +236,9 @@ def row(desk: Desk, rest: str) -> None:
     row = desk.session.knowledge.row["supply"]
     if not rest:
         for name in row.points:
-            desk.lines(screen.filled(f"{name}: {desk.session.knowledge.point[name].says}", desk.width(), "    ", "  "))
-        desk.caution(dict.fromkeys(c for name in row.points for c in desk.session.knowledge.point[name].cautions))
-        rest = desk.ask("figures in this order, - for none: ", "The figures that the meter shows, with spaces between; - for one that was not read.")
+            desk.prompt.lines(screen.filled(f"{name}: {desk.session.knowledge.point[name].says}", desk.prompt.width(), "    ", "  "))
+        desk.prompt.caution(dict.fromkeys(c for name in row.points for c in desk.session.knowledge.point[name].cautions))
+        rest = desk.prompt.ask("figures in this order, - for none: ", "The figures that the meter shows, with spaces between; - for one that was not read.")
     kept = [desk.keep(typed) for typed in desk.session.reader.row(row.points, rest)] if rest else []
     if any(kept):
         desk.show_change()
@@ -245,7 +248,7 @@ def assumed(desk: Desk, rest: str) -> None:
     """What was assumed, and saying what is so."""
     answer = desk.session.answer()
     if not rest:
-        desk.lines(screen.furnace_lines(desk.session.visit, answer, desk.session.knowledge, desk.width()))
+        desk.prompt.lines(screen.furnace_lines(desk.session.visit, answer, desk.session.knowledge, desk.prompt.width()))
         return
     options = desk.session.knowledge.furnace[desk.session.visit.family].options
     said = plain(rest)
@@ -266,14 +269,14 @@ def proof(desk: Desk, _: str) -> None:
     """The checklist of the board's proof."""
     board = desk.session.answer().board
     proofs = board.proved or ((board.nearest,) if board.nearest else ())
-    desk.tell_hazards()
-    desk.say(BOARD_SAYS[board.verdict])
+    desk.prompt.tell_hazards()
+    desk.prompt.say(BOARD_SAYS[board.verdict])
     for proof in proofs:
-        desk.lines(screen.proof_lines(proof, desk.width(), desk.session.knowledge))
-    desk.lines(screen.caution_lines(board.cautions, desk.cautioned, desk.width()))
-    desk.lines(screen.killer_lines(board, desk.width()))
+        desk.prompt.lines(screen.proof_lines(proof, desk.prompt.width(), desk.session.knowledge))
+    desk.prompt.lines(screen.caution_lines(board.cautions, desk.prompt.cautioned, desk.prompt.width()))
+    desk.prompt.lines(screen.killer_lines(board, desk.prompt.width()))
     if not proofs:
-        desk.say("No proof is under way: belief is on other parts, or on none yet.")
+        desk.prompt.say("No proof is under way: belief is on other parts, or on none yet.")
 
 
 def calc(desk: Desk, rest: str) -> None:
@@ -283,15 +286,15 @@ def calc(desk: Desk, rest: str) -> None:
 
     name, _, inputs = rest.partition(" ")
     if not name:
-        desk.lines(list_lines(desk.width()))
+        desk.prompt.lines(list_lines(desk.prompt.width()))
         return
     chosen = calculation(name)
     if not inputs.strip():
-        desk.lines(wanted_lines(chosen, [desk.session.knowledge.caution[c].says for c in chosen.cautions], desk.width()))
+        desk.prompt.lines(wanted_lines(chosen, [desk.session.knowledge.caution[c].says for c in chosen.cautions], desk.prompt.width()))
         return
     result = evaluate(name, pairs(inputs))
-    desk.lines(result_lines(result, desk.width()))
-    if result.takes is None or plain(desk.ask(f"y take it as {result.takes.point.replace('_', ' ')}, Enter not: ", TAKE_HELP)) not in YES:
+    desk.prompt.lines(result_lines(result, desk.prompt.width()))
+    if result.takes is None or plain(desk.prompt.ask(f"y take it as {result.takes.point.replace('_', ' ')}, Enter not: ", TAKE_HELP)) not in YES:
         return
     if desk.keep(Typed({"point": result.takes.point, "value": result.takes.value})):
         desk.show_change()
@@ -302,7 +305,7 @@ def note(desk: Desk, rest: str) -> None:
     if not rest:
         raise BadInput([Problem(None, "A note says something.", "Type: note filter was black")])
     desk.session.tell("note", {"text": printable(rest, 2000)})
-    desk.say("Noted.")
+    desk.prompt.say("Noted.")
     for danger in desk.session.reader.dangers_in(rest):  # a note stops nothing, and a danger must
         if (meant := desk.if_meant(danger)) is not None and desk.keep(meant):
             desk.show_change()
@@ -356,3 +359,10 @@ COMMANDS: dict[str, Command] = {
     "note": Command(note, "note TEXT"),
     "quit": Command(quit, "leave; `visit --resume` goes on from here", alone=True),
 }
+
+
+def command_in(line: str) -> tuple[str, str]:
+    """The command that *line* is, and what stands after its word; nothing where it is none."""
+    word, _, rest = line.partition(" ")
+    name = KEYS.get(word, word.lower()) if not rest.strip() else word.lower()
+    return (name, rest.strip()) if name in COMMANDS and not (rest.strip() and COMMANDS[name].alone) else ("", "")

@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from furnace_diag.cli.common import SAYS_NO, SAYS_YES
+from furnace_diag.cli.common import SAYS_NO
+from furnace_diag.cli.visit_counts import tell_how_to_count, tell_need
+from furnace_diag.cli.visit_line import exactly
 from furnace_diag.cli.visit_start import open_safety
+from furnace_diag.cli.visit_sure import YES
 from furnace_diag.cli.visit_values import take_lines
 from furnace_diag.diagnosis.findings import Need
 from furnace_diag.knowledge.repair_models import Repair
@@ -19,7 +22,6 @@ from furnace_diag.report.visit_words import as_words, record_in_words
 if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
 
-YES = SAYS_YES | {"ok", "keep"}
 AGREES = YES | {"okay", "done", "finished", "next"}
 MOST_OF_AGAINST = 300  # characters of what is told to speak against a repair
 BESIDE = frozenset(["all", "it", "is", "its", "i", "have", "did", "that", "now"])  # words that change nothing of those
@@ -33,7 +35,7 @@ REASON_HELP = "A few words for the record, such as: part on order. Enter: the vi
 def mend(desk: Desk, rest: str) -> None:
     """How the leading part, or another, is put right; once it is done its checks begin."""
     if desk.mending:
-        desk.say("A repair is on the screen already: x, or Enter where something is asked for, leaves it.")
+        desk.prompt.say("A repair is on the screen already: x, or Enter where something is asked for, leaves it.")
         return
     part, failure = meant_failure(desk, rest)
     repair = repairs_for(desk.session.knowledge, part, failure)
@@ -41,18 +43,18 @@ def mend(desk: Desk, rest: str) -> None:
     if _stopped(desk):
         return
     if state.lacks_proof:
-        desk.say(f"{part.replace('_', ' ')} is not proved bad: it is not replaced. What the proof lacks:")
+        desk.prompt.say(f"{part.replace('_', ' ')} is not proved bad: it is not replaced. What the proof lacks:")
         desk.do("proof")
         return
     if not open_safety(desk):
         if not _stopped(desk):
-            desk.say("Nothing is repaired before the questions on safety are answered.")
+            desk.prompt.say("Nothing is repaired before the questions on safety are answered.")
         return
     if not (repair.needs_proof or _all_the_same(desk, part, failure)):
         return
     desk.mending = True
     try:
-        gone_through = (_by_steps if desk.asker.by_steps else _at_once)(desk, repair)
+        gone_through = (_by_steps if desk.prompt.asker.by_steps else _at_once)(desk, repair)
         done = gone_through and _done(desk)
     finally:
         desk.mending = False
@@ -60,15 +62,15 @@ def mend(desk: Desk, rest: str) -> None:
         return
     if not gone_through:
         goes_on = "goes on where it was left" if desk.left_at.get(repair.repair) else "shows it again"
-        desk.say(f"Left open. `mend {part.replace('_', ' ')}` {goes_on}.")
+        desk.prompt.say(f"Left open. `mend {part.replace('_', ' ')}` {goes_on}.")
     elif done:
         desk.left_at.pop(repair.repair, None)
         desk.session.tell("repair", {"part": part, "failure": failure, "repair": repair.repair})
         desk.session.tell("call", {"call": desk.session.visit.call + 1, "unmarked": True})
-        desk.say("Now prove it. What is entered from here on is about the repaired furnace.")
+        desk.prompt.say("Now prove it. What is entered from here on is about the repaired furnace.")
         desk.show_change()
     else:
-        desk.say("Not kept as done: `mend` shows it again.")
+        desk.prompt.say("Not kept as done: `mend` shows it again.")
 
 
 def _all_the_same(desk: Desk, part: str, failure: str) -> bool:
@@ -77,12 +79,12 @@ def _all_the_same(desk: Desk, part: str, failure: str) -> bool:
     if not against:
         return True
     said = "; ".join(record_in_words(r) for r in against)
-    desk.say(f"Against it stands: {printable(said, MOST_OF_AGAINST)}. That seldom goes with {part.replace('_', ' ')} {failure.replace('_', ' ')}.")
-    desk.say("Take that again before anything comes off; `fix` corrects a slip.")
-    answered = desk.ask("y go on all the same, Enter leave it: ", ALL_THE_SAME_HELP)
+    desk.prompt.say(f"Against it stands: {printable(said, MOST_OF_AGAINST)}. That seldom goes with {part.replace('_', ' ')} {failure.replace('_', ' ')}.")
+    desk.prompt.say("Take that again before anything comes off; `fix` corrects a slip.")
+    answered = desk.prompt.ask("y go on all the same, Enter leave it: ", ALL_THE_SAME_HELP)
     if agrees(answered):
         return not _stopped(desk)
-    desk.say(f"Left. `why {part.replace('_', ' ')}` shows what speaks for it and against it.")
+    desk.prompt.say(f"Left. `why {part.replace('_', ' ')}` shows what speaks for it and against it.")
     if answered and plain(answered) not in SAYS_NO | {"x"}:
         desk.aside(answered, "y, Enter")
     return False
@@ -92,8 +94,8 @@ def _stopped(desk: Desk) -> bool:
     """Whether a hazard stands; it is told, whatever was on the screen before."""
     if not desk.session.hazards():
         return False
-    desk.tell_hazards()
-    desk.say("Nothing is repaired while that stands. `undo` if it was a slip.")
+    desk.prompt.tell_hazards()
+    desk.prompt.say("Nothing is repaired while that stands. `undo` if it was a slip.")
     return True
 
 
@@ -105,10 +107,10 @@ def agrees(said: str) -> bool:
 
 def _done(desk: Desk) -> bool:
     """Whether the repair is said to be done; what else is typed is heard, and the question is put again."""
-    while said := desk.ask("y when it is done, Enter leaves it: ", DONE_HELP):
+    while said := desk.prompt.ask("y when it is done, Enter leaves it: ", DONE_HELP):
         if agrees(said):
             return True
-        if desk.exactly(said) is None and plain(said).partition(" ")[0] in SAYS_NO | {"x", "not"}:
+        if exactly(desk.session, said) is None and plain(said).partition(" ")[0] in SAYS_NO | {"x", "not"}:
             return False
         desk.aside(said, "y, Enter")
         if desk.session.hazards():
@@ -132,13 +134,13 @@ def meant_failure(desk: Desk, rest: str) -> tuple[str, str]:
 
 def _at_once(desk: Desk, repair: Repair) -> bool:
     """The whole repair, then what must be shown before the part is changed; whether to go on."""
-    desk.lines(screen.repair_lines(repair, desk.session.knowledge, desk.width()))
+    desk.prompt.lines(screen.repair_lines(repair, desk.session.knowledge, desk.prompt.width()))
     return _shown(desk, repair, repair.before)
 
 
 def _by_steps(desk: Desk, repair: Repair) -> bool:
     """The repair page by page, each as long as the last was done, from where it was left; whether the technician came to its end."""
-    pages = screen.repair_pages(repair, desk.session.knowledge, desk.width())
+    pages = screen.repair_pages(repair, desk.session.knowledge, desk.prompt.width())
     of_steps = {check for page in pages for check in page.checks}
     at = min(desk.left_at.get(repair.repair, 0), len(pages) - 1)
     if pages[at].step > 1 and not _still_shown(desk, repair, [c for c in repair.before if c not in of_steps or any(c in p.checks for p in pages[:at])]):
@@ -147,7 +149,7 @@ def _by_steps(desk: Desk, repair: Repair) -> bool:
         page, desk.left_at[repair.repair] = pages[at], at
         if page.step == 1 and not _shown(desk, repair, [c for c in repair.before if c not in of_steps]):
             return False
-        desk.lines(page.lines)
+        desk.prompt.lines(page.lines)
         moved = _asked_on(desk)
         if moved == 0:
             return False
@@ -159,17 +161,17 @@ def _by_steps(desk: Desk, repair: Repair) -> bool:
 
 def _still_shown(desk: Desk, repair: Repair, names: Sequence[str]) -> bool:
     """What to mind where a repair goes on in its midst; whether what the steps before showed still stands."""
-    desk.say("On from where it was left. First see that the power, the gas and every lead are as the steps before left them; `b` shows those.")
+    desk.prompt.say("On from where it was left. First see that the power, the gas and every lead are as the steps before left them; `b` shows those.")
     k = desk.session.knowledge
     says = [k.caution[c].says for c in cautions_of(k, repair)]
-    desk.lines(screen.caution_lines(says, {*says}, desk.width()))
+    desk.prompt.lines(screen.caution_lines(says, {*says}, desk.prompt.width()))
     return _shown(desk, repair, names)
 
 
 def _asked_on(desk: Desk) -> int:
     """By how many pages to go on; 0 to leave the repair."""
     while not desk.session.hazards():
-        said = desk.key("Enter next, b back, x leave it: ", ("b", "x"), STEP_HELP)
+        said = desk.prompt.key("Enter next, b back, x leave it: ", ("b", "x"), STEP_HELP)
         if not said or agrees(said):
             return 1
         if said.lower() in ("b", "x"):
@@ -182,9 +184,9 @@ def _shown(desk: Desk, repair: Repair, names: Sequence[str]) -> bool:
     """Ask for those of *names* that nothing has shown yet; whether all of them are now."""
     lacking = _lacking(desk, repair, names)
     if lacking:
-        desk.say("Before it is changed:")
+        desk.prompt.say("Before it is changed:")
     for need in lacking:
-        desk.tell_need(need)
+        tell_need(desk.prompt, need)
         check = desk.session.knowledge.check[need.condition]
         if not take_lines(desk, check.any_of[0], quiet=True, briefly=bool(check.take)) or desk.session.hazards():
             return False
@@ -197,12 +199,12 @@ def _shown(desk: Desk, repair: Repair, names: Sequence[str]) -> bool:
 def _tell_why_not(desk: Desk, need: Need) -> None:
     """Why a check is not met by what was just typed: what speaks against it, or what that leaves out and how to type it."""
     if need.denied_by:
-        desk.say(f"Not so: {need.says}. Against it stands {printable('; '.join(map(as_words, need.denied_by)), MOST_OF_AGAINST)}. See to that first.")
-        desk.say("`list` has its number, `fix` corrects a slip.")
+        desk.prompt.say(f"Not so: {need.says}. Against it stands {printable('; '.join(map(as_words, need.denied_by)), MOST_OF_AGAINST)}. See to that first.")
+        desk.prompt.say("`list` has its number, `fix` corrects a slip.")
         return
-    desk.say(f"Not so yet: {need.says}. Do that first.")
+    desk.prompt.say(f"Not so yet: {need.says}. Do that first.")
     kept = desk.session.visit.telling[-1:]
-    desk.tell_how_to_count(desk.session.record(kept[0]), [need]) if kept else None
+    tell_how_to_count(desk.prompt, desk.session.record(kept[0]), [need]) if kept else None
 
 
 def _lacking(desk: Desk, repair: Repair, names: Sequence[str]) -> list[Need]:
@@ -214,49 +216,49 @@ def checks(desk: Desk, _: str) -> None:
     state = desk.session.after()
     if state is None:
         raise BadInput([Problem(None, "No repair is being proved.", "`mend` shows the repair of what leads.")])
-    desk.tell_hazards()
-    desk.lines(screen.proof_lines(state, desk.width(), desk.session.knowledge))
+    desk.prompt.tell_hazards()
+    desk.prompt.lines(screen.proof_lines(state, desk.prompt.width(), desk.session.knowledge))
 
 
 def same(desk: Desk, _: str) -> None:
     """The repair did not help."""
     desk.session.still_there()
-    desk.say("Kept: the repair changed nothing. On with the search; what was read since tells of the fault.")
+    desk.prompt.say("Kept: the repair changed nothing. On with the search; what was read since tells of the fault.")
     desk.show_change()
 
 
 def close(desk: Desk, _: str) -> None:
     """End the visit."""
     state = desk.session.after()
-    desk.tell_hazards()
+    desk.prompt.tell_hazards()
     if state is not None and state.proved and not desk.session.hazards():
         desk.session.tell("closed", {"as": "proved"})
-        desk.say("Closed as PROVED: the repair and every check after it stand in the record.")
+        desk.prompt.say("Closed as PROVED: the repair and every check after it stand in the record.")
         desk.leave()
     if state is None:
-        desk.say("No repair was proved.")
+        desk.prompt.say("No repair was proved.")
     else:
-        desk.lines(screen.proof_lines(state, desk.width(), desk.session.knowledge, title="Not proved yet: "))
+        desk.prompt.lines(screen.proof_lines(state, desk.prompt.width(), desk.session.knowledge, title="Not proved yet: "))
     if reason := _reason(desk):
         desk.session.tell("closed", {"as": "not_proved", "reason": printable(reason, 400)})
-        desk.say("Closed as NOT PROVED.")
+        desk.prompt.say("Closed as NOT PROVED.")
         desk.leave()
 
 
 def _reason(desk: Desk) -> str:
     """Why it is closed, agreed to; empty where the visit goes on. What was typed is not lost: a command is done, a reading is kept, the rest is a note."""
-    reason = desk.ask("It closes as NOT PROVED. Why? (Enter: do not close) ", REASON_HELP)
+    reason = desk.prompt.ask("It closes as NOT PROVED. Why? (Enter: do not close) ", REASON_HELP)
     while reason:
-        if desk.is_command(reason) or desk.exactly(reason) is not None:
-            desk.say("Not closed: that is no reason.")
+        if desk.is_command(reason) or exactly(desk.session, reason) is not None:
+            desk.prompt.say("Not closed: that is no reason.")
             desk.aside(reason, "Enter")
             return ""
-        said = desk.ask(f"Closes with: {printable(reason, 120)}. y close, Enter do not, or another reason: ", REASON_HELP)
+        said = desk.prompt.ask(f"Closes with: {printable(reason, 120)}. y close, Enter do not, or another reason: ", REASON_HELP)
         if agrees(said):
             return reason
         if not said or plain(said) in SAYS_NO:
             desk.session.tell("note", {"text": printable(reason, 2000)})
-            desk.say("Not closed; what you typed is kept as a note.")
+            desk.prompt.say("Not closed; what you typed is kept as a note.")
             return ""
         reason = said
     return ""

@@ -7,7 +7,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from furnace_diag.cli.common import SAYS_NO, SAYS_YES
-from furnace_diag.cli.visit_values import only_value
+from furnace_diag.cli.visit_answer import only_value
+from furnace_diag.cli.visit_line import exactly, read_line
 from furnace_diag.knowledge.models import Question
 from furnace_diag.knowledge.spelling import DENIALS, plain
 from furnace_diag.knowledge.values import made_of, values_of
@@ -31,11 +32,11 @@ BEFORE_HELP = "A part and what changing or cleaning it did (igniter replaced no 
 def begin(desk: Desk) -> None:
     """Whatever of the start is not over yet."""
     if desk.session.journal.repaired:
-        desk.say(desk.session.journal.repaired)
+        desk.prompt.say(desk.session.journal.repaired)
     first = not desk.session.visit.complaint and not desk.session.visit.asked
     if first:
         _complaint(desk)
-        desk.say("", "Answer with one key; Enter leaves a question open.")
+        desk.prompt.say("", "Answer with one key; Enter leaves a question open.")
     questions(desk)
     if first and not desk.session.visit.complaint:  # taken back among the questions
         _complaint(desk)
@@ -44,7 +45,7 @@ def begin(desk: Desk) -> None:
 
 
 def _complaint(desk: Desk) -> None:
-    desk.guarded(lambda: _take_complaint(desk, desk.ask("What is the complaint? ", COMPLAINT_HELP)))
+    desk.guarded(lambda: _take_complaint(desk, desk.prompt.ask("What is the complaint? ", COMPLAINT_HELP)))
 
 
 def _take_complaint(desk: Desk, text: str) -> None:
@@ -52,7 +53,7 @@ def _take_complaint(desk: Desk, text: str) -> None:
     desk.session.tell("complaint", {"text": printable(text, 400)})
     told = told_in(text, desk.session.reader)
     if told:
-        desk.say("Taken from that, and not asked again (`remove 1` or `undo` takes it back):")
+        desk.prompt.say("Taken from that, and not asked again (`remove 1` or `undo` takes it back):")
     for typed in told:
         desk.keep(typed)
 
@@ -74,7 +75,7 @@ def open_safety(desk: Desk) -> bool:
         if desk.session.hazards():
             return False
     if left := desk.session.open_safety():
-        desk.say(f"Left open: {' '.join(q.asks for q in left)}")
+        desk.prompt.say(f"Left open: {' '.join(q.asks for q in left)}")
     return not left
 
 
@@ -84,23 +85,23 @@ def question(desk: Desk, asked: Question, over: Callable[[], bool]) -> None:
     keys = ", ".join(f"{key} {value.replace('_', ' ')}" for key, value in asked.keys.items())
     values = values_of(sign, desk.session.vocabulary.words)
     while not over() and not desk.session.hazards():
-        desk.lines(screen.filled(f"{asked.asks} ({keys})", desk.width()))
+        desk.prompt.lines(screen.filled(f"{asked.asks} ({keys})", desk.prompt.width()))
         help_text = f"{sign.says}. {sign.where or ''}\nAnswer with one of: {keys}. Enter leaves the question open; any other reading can be typed too."
-        said = _key_of(desk, desk.key(": ", asked.keys, help_text), asked)
+        said = _key_of(desk, desk.prompt.key(": ", asked.keys, help_text), asked)
         meant = [asked.keys[said.lower()]] if said.lower() in asked.keys else values.meant(said)
         if plain(said) in OPEN:
             desk.session.tell("asked", {"question": asked.question})
             return
         no_answer = said.isdigit() or (plain(said) in SAYS_YES | SAYS_NO and said.lower() not in asked.keys)  # 3 of what? And a yes to "does it hum or not"?
         if no_answer or _may_be_either(desk, asked, said):
-            desk.tell_problems(none_of(said, keys))
+            desk.prompt.tell_problems(none_of(said, keys))
         elif len(meant) == 1:
             desk.keep(Typed({"sign": asked.sign, "value": meant[0]}), question=asked.question)
             return
         elif not desk.is_command(said) and (other := _of_the_same_thing(desk, asked, said)) is not None:
             desk.keep(other, question=asked.question)
             return
-        elif not desk.is_command(said) and desk.exactly(said) is None and (typed := only_value(desk, "sign", asked.sign, said, {}, loosely=True)) is not None:
+        elif (typed := _loosely(desk, asked, said)) is not None:
             desk.keep(typed, question=asked.question)
             return
         elif several := _pieces(desk, asked, said):
@@ -110,13 +111,20 @@ def question(desk: Desk, asked: Question, over: Callable[[], bool]) -> None:
             desk.aside(said, keys)
 
 
+def _loosely(desk: Desk, asked: Question, said: str) -> Typed | None:
+    """What was typed as a value of what is asked with more words round it; None of a command, or of what is a record as it stands."""
+    if desk.is_command(said) or exactly(desk.session, said) is not None:
+        return None
+    return only_value(desk.prompt, "sign", asked.sign, said, {}, loosely=True)
+
+
 def _pieces(desk: Desk, asked: Question, said: str) -> list[Typed]:
     """The records of a line that tells several things, each of them plain by itself: as an answer to what is asked, or else as it stands."""
     reader, pieces = desk.session.reader, pieces_of(said)
-    if len(pieces) < 2 or desk.is_command(said) or desk.exactly(said) is not None:
+    if len(pieces) < 2 or desk.is_command(said) or exactly(desk.session, said) is not None:
         return []
     own = [Typed({"sign": asked.sign, "value": value}) if (value := reader.value_of(asked.sign, p)) else None for p in pieces]
-    each = [o or _of_the_same_thing(desk, asked, p) or desk.exactly(p) for o, p in zip(own, pieces, strict=True)]
+    each = [o or _of_the_same_thing(desk, asked, p) or exactly(desk.session, p) for o, p in zip(own, pieces, strict=True)]
     told = [t for t in each if t is not None]
     own_values = {t.record["value"] for t in told if t.record.get("sign") == asked.sign}
     return told if None not in each and len(own_values) < 2 else []  # "no, dizzy" is both
@@ -137,7 +145,7 @@ def _key_of(desk: Desk, said: str, asked: Question) -> str:
     if "n" in asked.keys and (word in SAYS_NO or (first in PLAIN_NO and _leaves_it_a_no(desk, asked, said, more))):
         return "n"
     safety = asked.group == "safety" and DENIALS.isdisjoint(more.split())  # there a yes stands whatever follows it
-    if first not in SAYS_YES or said.lower() in asked.keys or not (safety or not more) or (more and desk.exactly(said) is not None):
+    if first not in SAYS_YES or said.lower() in asked.keys or not (safety or not more) or (more and exactly(desk.session, said) is not None):
         return said
     return "y" if "y" in asked.keys else _which_yes(desk, asked, more) if asked.yes_is else said
 
@@ -165,7 +173,7 @@ def _which_yes(desk: Desk, asked: Question, more: str) -> str:
     of_yes = {key: value for key, value in asked.keys.items() if key != "n"}
     worst = key_of[str(asked.yes_is)]
     told = ", ".join(f"{key} {value.replace('_', ' ')}" for key, value in of_yes.items())
-    said = desk.key(f"Which? {told}: ", asked.keys, f"One of: {told}. Enter: {of_yes[worst].replace('_', ' ')}, the worst.").lower()
+    said = desk.prompt.key(f"Which? {told}: ", asked.keys, f"One of: {told}. Enter: {of_yes[worst].replace('_', ' ')}, the worst.").lower()
     if said in asked.keys:
         return said
     return key_of.get(desk.session.reader.value_of(asked.sign, said), worst)
@@ -173,11 +181,11 @@ def _which_yes(desk: Desk, asked: Question, more: str) -> str:
 
 def before(desk: Desk) -> None:
     """What was replaced already, and what happened before: as many lines as are wanted."""
-    desk.say("Was anything replaced before you came, or did anything happen (storm, new thermostat, ...)?")
-    desk.say("One a line, such as: board no change. Enter when done.")
-    while not desk.session.hazards() and (line := desk.ask("before: ", BEFORE_HELP)) and plain(line) not in SAYS_NO | OPEN:
+    desk.prompt.say("Was anything replaced before you came, or did anything happen (storm, new thermostat, ...)?")
+    desk.prompt.say("One a line, such as: board no change. Enter when done.")
+    while not desk.session.hazards() and (line := desk.prompt.ask("before: ", BEFORE_HELP)) and plain(line) not in SAYS_NO | OPEN:
         if plain(line) in SAYS_YES:  # of the wires, "y" is one
-            desk.say("What was it?")
+            desk.prompt.say("What was it?")
         else:
             desk.guarded(lambda said=line: _one_before(desk, said))  # type: ignore[misc]
 
@@ -187,7 +195,7 @@ def _one_before(desk: Desk, line: str) -> None:
         questions(desk)  # a slip may have cut them short
         return
     for piece in filter(None, (p.strip() for part in line.split(",") for p in part.split(" and "))):
-        read = desk.read(piece, before=True)
+        read = read_line(desk.prompt, piece, before=True)
         told = isinstance(read, Typed) and "event" in read.record  # here a sentence tells of one
         chosen = desk.chosen(replace(read, weakly=False) if told and isinstance(read, Typed) else read)
         if chosen is not None:

@@ -6,7 +6,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from furnace_diag.cli.common import SAYS_NO, SAYS_YES
+from furnace_diag.cli.visit_answer import never_comes, only_value
+from furnace_diag.cli.visit_asked import as_wanted, told_as_wanted
+from furnace_diag.cli.visit_help import help_with
+from furnace_diag.cli.visit_line import exactly, read_line, step_told
+from furnace_diag.cli.visit_prompt import LONGEST_PROMPT
+from furnace_diag.cli.visit_sure import with_seconds
 from furnace_diag.diagnosis.entries import METERS
 from furnace_diag.diagnosis.findings import Need
 from furnace_diag.diagnosis.records import record_of
@@ -18,17 +23,13 @@ from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, Place, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words
-from furnace_diag.visit.expected import Expectations
 from furnace_diag.visit.replies import says_cannot
-from furnace_diag.visit.times import seconds_alone
-from furnace_diag.visit.typed import Typed, Unclear
-from furnace_diag.visit.untold import taken_as_wanted
+from furnace_diag.visit.typed import Typed
 
 if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
 
 VALUE = "value"  # what is meant where a word is a command as well
-LONGEST_PROMPT = 39  # characters, so that it fits the smallest terminal with what is typed below it
 METER_KEYS = {"l": "low", "o": "high"}
 METER_HELP = "l: it has a low-impedance mode, and that is on. o: an ordinary meter, of many megohms, which shows ghost volts too. Enter: not said."
 
@@ -39,19 +40,12 @@ def take_lines(desk: Desk, lines: Iterable[Wanted], *, once: bool = False, quiet
     *once*: in any call it counts. *quiet*: without the screen after the last. *briefly*: by name alone, because it was told already what to do.
     """
     asked = [w for w in lines if w.names[0][0] in ("point", "sign")]
-    left = [w for w in asked if not told_as_wanted(desk, w, once=once)] or asked
+    left = [w for w in asked if not told_as_wanted(desk.session, w, once=once)] or asked
     k, in_words = desk.session.knowledge, asked_in_short if briefly else asked_in_words
     return all(
         ask_for(desk, *w.names[0], as_wanted(w), told=in_words(w, k), timed=when(w, k), quiet=quiet or w is not left[-1]) and not desk.session.hazards()
         for w in left
     )
-
-
-def told_as_wanted(desk: Desk, wanted: Wanted, *, once: bool) -> bool:
-    """Whether the running call, or with *once* any, has a record of it that was taken as it is wanted, whatever it read."""
-    visit = desk.session.visit
-    records = map(desk.session.record, visit.checking if visit.proving else visit.telling)
-    return any(taken_as_wanted(wanted, r) for r in records if r.name == wanted.names[0][1] and (once or r.call == visit.call))
 
 
 def take_missing(desk: Desk, missing: Iterable[Need]) -> None:
@@ -60,12 +54,12 @@ def take_missing(desk: Desk, missing: Iterable[Need]) -> None:
     need = next((n for n in lacks if not n.met_by), None) or next((n for n in lacks if not told_in_this_call(desk, n)), None)
     if need is not None:
         condition = desk.session.knowledge.condition[need.condition]
-        desk.say(f"For the proof: {as_words(condition.take or need.says)}{'' if condition.take else '.'}")
+        desk.prompt.say(f"For the proof: {as_words(condition.take or need.says)}{'' if condition.take else '.'}")
         take_lines(desk, condition.any_of[0], once=condition.once, briefly=bool(condition.take))
     elif lacks:
-        desk.say(f"The same again in a new heat call ({lacks[0].calls_left} more): `call` as it begins.")
+        desk.prompt.say(f"The same again in a new heat call ({lacks[0].calls_left} more): `call` as it begins.")
     else:
-        desk.say("The proof lacks no reading, but an entry speaks against it: `proof` shows which, `fix` corrects a slip.")
+        desk.prompt.say("The proof lacks no reading, but an entry speaks against it: `proof` shows which, `fix` corrects a slip.")
 
 
 def told_in_this_call(desk: Desk, need: Need) -> bool:
@@ -85,18 +79,18 @@ def ask_for(
     """
     k = desk.session.knowledge
     entry = k.point[name] if kind == "point" else k.sign[name]
-    desk.say(as_words(told) or f"{entry.says}{f'. {entry.where}' if entry.where else ''}")
+    desk.prompt.say(as_words(told) or f"{entry.says}{f'. {entry.where}' if entry.where else ''}")
     if isinstance(entry, Experiment):  # something is changed: nothing of what to mind is cut short
-        desk.lines(screen.needs_lines(entry.needs, desk.width()))
-        desk.lines(screen.caution_lines((k.caution[c].says for c in entry.cautions), set(), desk.width()))
+        desk.prompt.lines(screen.needs_lines(entry.needs, desk.prompt.width()))
+        desk.prompt.lines(screen.caution_lines((k.caution[c].says for c in entry.cautions), set(), desk.prompt.width()))
     else:
-        desk.caution(entry.cautions)
+        desk.prompt.caution(entry.cautions)
     asked_as = _in_words(fields)
     if asked_as:
-        desk.say(f"Taken as read {asked_as}; say so if it was not.")
-        desk.tell_way_to(fields.get("step"))
+        desk.prompt.say(f"Taken as read {asked_as}; say so if it was not.")
+        desk.prompt.tell_way_to(fields.get("step"))
     prompt = _prompt(desk, kind, name)
-    while said := given or desk.ask(prompt, lambda: help_with(desk, kind, name, fields)):
+    while said := given or desk.prompt.ask(prompt, lambda: help_with(desk.prompt, kind, name, fields)):
         given = ""
         if plain(said) == "never":
             desk.never_there(name, fields.get("step"))
@@ -113,16 +107,16 @@ def ask_for(
         if not is_value and desk.commanded(said):
             return False
         try:
-            typed = desk.never_comes(name, said) or _value(desk, kind, name, said, fields)
-            kept = desk.keep(with_seconds(desk, typed) if timed and typed.record.get(kind) == name else typed)
+            typed = never_comes(desk.session, name, said) or _value(desk, kind, name, said, fields)
+            kept = desk.keep(with_seconds(desk.prompt, typed) if timed and typed.record.get(kind) == name else typed)
         except BadInput as bad:
             if desk.kept_in_pieces(said, quiet=quiet):
                 return True
             if step := _of_a_step(desk, name, said):
-                desk.say(step)
+                desk.prompt.say(step)
             else:
-                desk.tell_problems(bad)
-                desk.say("Type it again, ? for help with it, or Enter to leave it.")
+                desk.prompt.tell_problems(bad)
+                desk.prompt.say("Type it again, ? for help with it, or Enter to leave it.")
             continue
         if kept is not None and (not quiet or desk.session.hazards()):
             desk.show_change()
@@ -135,8 +129,8 @@ def _value_or_command(desk: Desk, sign: str, said: str, command: str) -> str:
     value = desk.session.reader.value_of(sign, said) or _own_value(desk, sign, said)
     if command not in plain(value).split():
         return command
-    desk.say(f"1. {as_words(sign)}: {as_words(value)}", f"2. {desk.says_of(command)}")
-    meant = desk.ask("Which number? (Enter: none) ", f"1: the value is kept. 2: {desk.says_of(command)}. Enter: neither.")
+    desk.prompt.say(f"1. {as_words(sign)}: {as_words(value)}", f"2. {desk.says_of(command)}")
+    meant = desk.prompt.ask("Which number? (Enter: none) ", f"1: the value is kept. 2: {desk.says_of(command)}. Enter: neither.")
     return {"1": VALUE, "2": command}.get(meant, "")
 
 
@@ -144,32 +138,19 @@ def _prompt(desk: Desk, kind: str, name: str) -> str:
     """What stands before the value; what does not fit there is said first, because a terminal cuts it off where it is typed."""
     k = desk.session.knowledge
     if kind == "sign" and k.sign[name].value_says:
-        desk.lines(screen.value_lines(k.sign[name], desk.width()))
+        desk.prompt.lines(screen.value_lines(k.sign[name], desk.prompt.width()))
         return ": "
     unit = k.point[name].unit if kind == "point" else _values_in_words(k.sign[name])
     prompt = f"{name.replace('_', ' ')} [{unit}]: "
     if len(prompt) <= LONGEST_PROMPT:
         return prompt
-    desk.say(f"[{unit}]")
+    desk.prompt.say(f"[{unit}]")
     return ": "
-
-
-def help_with(desk: Desk, kind: str, name: str, fields: Mapping[str, object]) -> None:
-    """Where and how a value is taken and what it should be."""
-    session = desk.session
-    entry = session.knowledge.point[name] if kind == "point" else session.knowledge.sign[name]
-    any_value = "0" if kind == "point" else next(iter(session.knowledge.sign[name].values))
-    record = record_of({**fields, kind: name, "value": any_value}, Place("your line", 1, 1), session.vocabulary)
-    rules, healthy, usual = Expectations(session.evidence, session.visit.options).of(record)
-    desk.lines(screen.help_lines(entry, record.step, rules, healthy, usual, desk.width()))
-    desk.lines(screen.caution_lines((session.knowledge.caution[c].says for c in entry.cautions), set(), desk.width()))  # in full: help was asked for
-    desk.tell_way_to(fields.get("step"), again=True)
-    desk.say("Type what you find; `skip` if it cannot be had, `never` if the call does not get there, Enter to leave it.")
 
 
 def _of_a_step(desk: Desk, name: str, said: str) -> str:
     """What a step is that was named where a call is said to stop, and cannot stop for good."""
-    step = desk.step_told(said) if name == desk.session.evidence.sign_of_stopping else ""
+    step = step_told(desk.session, said) if name == desk.session.evidence.sign_of_stopping else ""
     return f"{step} Say how far the call gets before that." if step else ""
 
 
@@ -184,11 +165,11 @@ def _value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, obj
         pass
     if kind == "sign" and (own := _own_value(desk, name, said)):
         return Typed({**fields, kind: name, "value": own})
-    value = only_value(desk, kind, name, said, fields) or desk.exactly(said) or only_value(desk, kind, name, said, fields, loosely=True)
+    value = only_value(desk.prompt, kind, name, said, fields) or exactly(desk.session, said) or only_value(desk.prompt, kind, name, said, fields, loosely=True)
     if value is not None:
         return value
     try:
-        other = desk.read(said) if len(said.split()) > 1 else typed
+        other = read_line(desk.prompt, said) if len(said.split()) > 1 else typed
     except BadInput:
         return typed
     # a guessed name counts where its words were two or more and one point's alone ("prim v 123"): one word and a figure may be this value with a slip
@@ -208,35 +189,6 @@ def _is_value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, 
     return reader.only_value(kind, name, said, fields) is not None or (kind == "sign" and bool(reader.own_value(name, said)))
 
 
-def only_value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, object], *, loosely: bool = False) -> Typed | None:
-    """What is nothing but a value of that point or sign, with slips of the keys mended and told; None where it is anything else.
-
-    *loosely*: with words round the value that say no more.
-    """
-    reader = desk.session.reader
-    loosely = loosely and not (kind == "point" and _names_another(desk, name, said))
-    plainly = [word for word, said_so in (("no", SAYS_NO), ("yes", SAYS_YES)) if kind == "sign" and plain(said) in said_so]
-    for meant in (said, *plainly, *reader.forgiven(said, kind, name), *(reader.in_other_words(kind, name, said) if loosely else ())):
-        typed = reader.only_value(kind, name, meant, fields)
-        if typed is not None:
-            if meant not in (said, *plainly):
-                desk.say_read_as(meant)
-            return typed
-    return None
-
-
-def _names_another(desk: Desk, point: str, said: str) -> bool:
-    """Whether what was typed may be readings of others and not of *point*: "line 119" is not of a relay that has a line pin."""
-    if not {*plain(said).split()[:1]}.isdisjoint(point.split("_")):
-        return False
-    try:
-        read = desk.session.reader.read(said)
-    except BadInput:
-        return False
-    names = {t.record.get("point") for t in (read.choices if isinstance(read, Unclear) else (read,))}
-    return point not in names and names != {None}
-
-
 def ask_meter(desk: Desk, kind: str, name: str) -> str:
     """Once a visit, before the first volts: how the meter stands. The value itself, where that was typed first."""
     volts = kind == "point" and desk.session.knowledge.point[name].function == "ac_volts"
@@ -244,41 +196,19 @@ def ask_meter(desk: Desk, kind: str, name: str) -> str:
         return ""
     value = ""
     asks = "does your meter read volts in its low-impedance mode (l), or is it an ordinary one (o)?"
-    desk.say(f"First, once: {asks}")
-    while not desk.session.hazards() and (said := desk.key("Your meter (l, o, Enter not said): ", METER_KEYS, METER_HELP)):
+    desk.prompt.say(f"First, once: {asks}")
+    while not desk.session.hazards() and (said := desk.prompt.key("Your meter (l, o, Enter not said): ", METER_KEYS, METER_HELP)):
         meant = [METER_KEYS[said.lower()]] if said.lower() in METER_KEYS else Names(METERS).meant(said)
         if len(meant) == 1:
             desk.do("mode", meant[0])
             return value
         if desk.session.reader.only_value(kind, name, said, {}) is not None:
             value = said
-            desk.say(f"{printable(said)} is taken for the reading. But first: {asks}")
+            desk.prompt.say(f"{printable(said)} is taken for the reading. But first: {asks}")
         else:
             desk.aside(said, "l low-impedance, o ordinary")
-            desk.say(f"Still asked: {asks}")
+            desk.prompt.say(f"Still asked: {asks}")
     return value
-
-
-def with_seconds(desk: Desk, typed: Typed) -> Typed:
-    """The same with when it was read, asked for where no watch runs: without it a proof or check that wants it never counts it."""
-    record = typed.record
-    if "after_s" in record or (desk.session.clock_of(record) is not None and not desk.session.too_soon(record, desk.asker.first_key)):
-        return typed
-    desk.say(f"How long after {desk.session.counts_from(record.get('step'))} was it read? Enter: not known.")
-    while said := desk.ask("Read after [s]: ", f"How many seconds after {desk.session.counts_from(record.get('step'))}: a figure, or 3 min. Enter: not known."):
-        seconds = seconds_alone(said)
-        if seconds is not None:
-            return replace(typed, record={**record, "after_s": f"{seconds:g}"})
-        desk.say(f"{printable(said)} is no time. Type seconds, such as 330, or Enter.")
-    desk.say("Kept without the seconds: it does not count where they are wanted.")
-    return typed
-
-
-def as_wanted(wanted: Wanted) -> dict[str, object]:
-    """The fields of a record taken as a proof wants it; when it was taken is left to the watch."""
-    fields: dict[str, object] = {"step": wanted.step[0]} if wanted.step else {}
-    fields |= {name: value for name in ("meter", "contact", "hold") if (value := getattr(wanted, name))}
-    return fields | ({"set_up": list(wanted.set_up)} if wanted.set_up else {})
 
 
 def _values_in_words(sign: Sign) -> str:

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from furnace_diag.cli.visit_asked import asked
 from furnace_diag.cli.visit_desk import Desk
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.records import Record
@@ -136,11 +137,11 @@ class Player:
             return "quit" if done or not (answer.next or answer.act) else ""
         if prompt.startswith("Read after"):
             return ""  # nobody looked at a watch
-        asked = re.fullmatch(r"(?:(?P<name>.*) \[.*\]|): ", prompt)
-        if asked:
+        of_value = re.fullmatch(r"(?:(?P<name>.*) \[.*\]|): ", prompt)
+        if of_value:
             self.entries += 1
-            reading = self._desk().asked()
-            named = (asked["name"] or "").replace(" ", "_")
+            reading = asked(self._session())
+            named = (of_value["name"] or "").replace(" ", "_")
             if reading is not None and named in ("", reading.name) and not (named == "" and self.lost):
                 typed = self.furnace.typed(reading.name, reading.step)
                 self.lost = typed == "never"

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from furnace_diag.cli.visit_asked import asked
 from furnace_diag.cli.visit_values import ask_for
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.visit.journal import Journal
@@ -66,7 +67,7 @@ def test_what_is_no_value_records_none(line: str, session: Session) -> None:
     made = desk(session, START)
     for kind, names in (("sign", session.knowledge.sign), ("point", session.knowledge.point)):
         for name in list(names)[::7]:
-            made.asker.lines = iter([line, "", ""])  # type: ignore[attr-defined]
+            made.prompt.asker.lines = iter([line, "", ""])  # type: ignore[attr-defined]
             ask_for(made, kind, name, {}, quiet=True)
     assert len(session.visit.entries) == len(SAFE)
 
@@ -108,14 +109,14 @@ def test_at_the_bare_prompt_what_ends_in_a_question_mark_is_not_kept(session: Se
 
 def test_what_asks_after_one_of_several_things_is_told_which_they_are(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
     """And not what the screen asks for, which is another thing."""
-    at = desk(session, [*START, "quit"])
+    desk(session, [*START, "quit"])
     capsys.readouterr()
     desk(session, ["wheel spins free?", "quit"])
     said = " ".join(capsys.readouterr().out.split())
 
-    asked, sign = at.asked(), session.knowledge.sign
-    assert asked is not None
-    assert "turns_freely" not in asked.name
+    reading, sign = asked(session), session.knowledge.sign
+    assert reading is not None
+    assert "turns_freely" not in reading.name
     for name in ("blower_turns_freely", "inducer_turns_freely"):
         assert f"{name.replace('_', ' ')}: {sign[name].says}" in said
     assert "Type what you find" not in said

@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from furnace_diag.cli.visit_desk import Desk
-from furnace_diag.cli.visit_values import take_missing, told_in_this_call, with_seconds
+from furnace_diag.cli.visit_sure import with_seconds
+from furnace_diag.cli.visit_values import take_missing, told_in_this_call
 from furnace_diag.diagnosis.answer import PartBelief, answer
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Need
@@ -175,7 +176,7 @@ def test_no_seconds_are_made_up_for_a_step_that_cannot_have_begun(
     assert began is not None
     at = desk(session, ["quit"])
     for gone in {1.5, least - 1, least + 1.5} - {-1.0}:
-        at.asker.first_key = began + gone
+        at.prompt.asker.first_key = began + gone
         kept = at.keep(Typed({"point": "line_to_neutral_at_board", "value": "119", "step": step}))
         assert kept is not None
         assert kept.after_s == (int(gone) if gone >= least else None)
@@ -187,12 +188,12 @@ def test_where_the_seconds_count_they_are_asked_for_if_the_watch_cannot_tell_the
     session.tell("call", {"call": 1})
     session.tell("click", {"call": 1})
     at = desk(session, ["quit"])
-    at.asker = Script(["95"])
-    at.asker.first_key = (session.visit.click or 0) + 2
-    asked = with_seconds(at, Typed({"sign": "blower_runs", "value": "no", "step": "heating"}))
+    at.prompt.asker = Script(["95"])
+    at.prompt.asker.first_key = (session.visit.click or 0) + 2
+    asked = with_seconds(at.prompt, Typed({"sign": "blower_runs", "value": "no", "step": "heating"}))
     assert asked.record["after_s"] == "95"
-    at.asker.first_key = (session.visit.click or 0) + 200
-    assert "after_s" not in with_seconds(at, Typed({"sign": "blower_runs", "value": "no", "step": "heating"})).record
+    at.prompt.asker.first_key = (session.visit.click or 0) + 200
+    assert "after_s" not in with_seconds(at.prompt, Typed({"sign": "blower_runs", "value": "no", "step": "heating"})).record
 
 
 def test_seconds_since_the_call_are_not_taken_for_seconds_of_gas(session: Session) -> None:
@@ -361,7 +362,7 @@ class Follower:
         self.session, self.values, self.seconds = session, values, seconds
         self.desk = Desk(session, self, lambda: 40)
         self.said: list[str] = []
-        self.desk.say = lambda *text: self.said.extend(text)  # type: ignore[method-assign]
+        self.desk.prompt.say = lambda *text: self.said.extend(text)  # type: ignore[method-assign]
         self.prompts: list[str] = []
 
     def ask(self, prompt: str) -> str | None:

@@ -55,7 +55,7 @@ class Mender:
         self.keys, self.lines = iter(keys), iter(lines)
         self.told: list[str] = []
         self.desk = Desk(session, self, lambda: SMALL)
-        self.desk.lines = lambda lines: self.told.extend(lines)  # type: ignore[method-assign]
+        self.desk.prompt.lines = lambda lines: self.told.extend(lines)  # type: ignore[method-assign]
         self.desk.run()
 
     def ask(self, prompt: str) -> str | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from furnace_diag.cli.visit_values import only_value
+from furnace_diag.cli.visit_answer import only_value
 from furnace_diag.visit.session import Session
 from tests.visit.playing import START, desk
 
@@ -18,4 +18,4 @@ from tests.visit.playing import START, desk
 )  # fmt: skip
 def test_a_figure_with_another_name_is_not_of_what_is_asked_for(session: Session, said: str, taken: bool) -> None:
     at = desk(session, START)
-    assert (only_value(at, "point", "across_heat_output", said, {"step": "heating"}, loosely=True) is not None) is taken
+    assert (only_value(at.prompt, "point", "across_heat_output", said, {"step": "heating"}, loosely=True) is not None) is taken

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from furnace_diag.cli.visit_answer import for_check
 from furnace_diag.cli.visit_desk import Desk
 from furnace_diag.cli.visit_values import ask_for, ask_meter, take_lines
 from furnace_diag.diagnosis.taking import is_timed
@@ -48,7 +49,7 @@ def test_a_question_mark_tells_of_the_reading_in_full_and_asks_again(session: Se
     kind = "point" if name in k.point else "sign"
     entry = k.point[name] if kind == "point" else k.sign[name]
     made = Desk(session, Script(["?", "0.2" if kind == "point" else "hums"]), lambda: 40)
-    made.cautioned = {k.caution[c].says for c in entry.cautions}  # told before: help tells them in full again
+    made.prompt.cautioned = {k.caution[c].says for c in entry.cautions}  # told before: help tells them in full again
     assert ask_for(made, kind, name, {"step": entry.steps[-1]})
     said = capsys.readouterr().out
     flat = " ".join(said.split())
@@ -141,7 +142,7 @@ def test_a_value_alone_is_of_the_line_of_a_check_that_is_not_told_yet(session: S
     two = next(n for n in state.needs if n.condition == "rod_is_sound")
     made = Desk(session, Script([]), lambda: 40)
     for line, name in (("OL", "rod_to_case_ohms"), ("whole", "rod_porcelain")):
-        typed = made._for_check(two, line)
+        typed = for_check(made.prompt, two, line)
         assert typed is not None
         assert name in typed.record.values()
 

@@ -29,7 +29,7 @@ def test_the_question_says_how_to_get_to_its_step_once_and_when_asked(
     shown = []
     for lines in ([""], [""], ["?", ""]):
         capsys.readouterr()
-        at.asker.lines = iter(lines)  # type: ignore[attr-defined]
+        at.prompt.asker.lines = iter(lines)  # type: ignore[attr-defined]
         ask_for(at, "point", point, {"step": step})
         out = capsys.readouterr().out
         assert max(map(len, out.splitlines())) <= 40
@@ -40,6 +40,6 @@ def test_the_question_says_how_to_get_to_its_step_once_and_when_asked(
 def test_a_step_of_the_heat_call_itself_needs_no_words(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
     at = desk(session, [])
     capsys.readouterr()
-    at.tell_way_to("heating")
-    at.tell_way_to(None)
+    at.prompt.tell_way_to("heating")
+    at.prompt.tell_way_to(None)
     assert capsys.readouterr().out == ""

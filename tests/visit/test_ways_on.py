@@ -28,7 +28,7 @@ def test_both_sides_told_on_one_line_are_two_readings(session: Session, line: st
 
 def test_both_sides_are_heard_where_one_is_asked_for(session: Session) -> None:
     at = desk(session, START)
-    at.asker = Script(["limit 26 in 0.2 out"])
+    at.prompt.asker = Script(["limit 26 in 0.2 out"])
     assert ask_for(at, "point", "limit_out_to_c", {})
     assert records(session) == {"limit_feed_to_c": "26", "limit_out_to_c": "0.2"}
 
@@ -54,7 +54,7 @@ def test_one_side_or_anything_else_is_no_pair(line: str) -> None:
 @pytest.mark.parametrize("said", ["it dont go out", "it doesn't go out", "never goes out", "stays lit"])
 def test_a_flame_that_does_not_go_out_answers_how_long_it_held(session: Session, said: str) -> None:
     at = desk(session, START)
-    at.asker = Script([said])
+    at.prompt.asker = Script([said])
     assert ask_for(at, "point", "seconds_of_flame", {"step": "ignition_trial"})
     assert records(session) == {"flame_goes_out": "no"}
 
@@ -62,7 +62,7 @@ def test_a_flame_that_does_not_go_out_answers_how_long_it_held(session: Session,
 def test_never_to_a_time_is_asked_about_because_the_call_may_not_get_there_either(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
     at = desk(session, START)
     for choice, kept, unreached in (("", {}, set()), ("2", {}, {"ignition_trial"}), ("1", {"flame_goes_out": "no"}, {"ignition_trial"})):
-        at.asker = Script(["never", choice, ""])
+        at.prompt.asker = Script(["never", choice, ""])
         ask_for(at, "point", "seconds_of_flame", {"step": "ignition_trial"})
         assert records(session) == kept
         assert session.visit.unreached == unreached
@@ -74,7 +74,7 @@ def test_never_to_a_time_is_asked_about_because_the_call_may_not_get_there_eithe
 )
 def test_a_plain_yes_or_no_in_any_word_answers_what_is_asked_for(session: Session, sign: str, said: str, value: str) -> None:
     at = desk(session, START)
-    at.asker = Script([said])
+    at.prompt.asker = Script([said])
     assert ask_for(at, "sign", sign, {})
     last = session.record(session.visit.entries[-1])
     assert (last.name, last.word) == (sign, value)
@@ -88,7 +88,7 @@ def test_a_yes_to_nothing_says_what_to_do(session: Session, capsys: pytest.Captu
 def test_the_question_about_the_meter_is_put_again_after_a_reading_typed_there(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
     at = desk(session, START)
     capsys.readouterr()
-    at.asker = Script(["inducer runs", "119", "o"])
+    at.prompt.asker = Script(["inducer runs", "119", "o"])
     ask = "does your meter read volts in its"
     assert ask_meter(at, "point", "line_to_neutral_at_board") == "119"
     assert " ".join(capsys.readouterr().out.split()).count(ask) == 3

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from furnace_diag.cli.visit_asked import asked
 from furnace_diag.problems import BadInput
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.typed import Typed
@@ -67,10 +68,11 @@ def test_a_fast_line_is_not_asked_about(session: Session, line: str, name: str) 
 
 def asked_first(session: Session, lines: list[str]) -> tuple[str, str | None]:
     """The point that the screen asks for after *lines*, and at which step."""
-    asked = desk(session, [*START, *lines, "quit"]).asked()
-    assert asked is not None
-    assert asked.name in session.knowledge.point
-    return asked.name, asked.step
+    desk(session, [*START, *lines, "quit"])
+    reading = asked(session)
+    assert reading is not None
+    assert reading.name in session.knowledge.point
+    return reading.name, reading.step
 
 
 NO_AIR = ["burners light stay lit", "blower runs no at heating"]  # then a figure tells more than another look

@@ -1,0 +1,136 @@
+"""A line typed at the prompt of a visit, taken as an answer to what is asked: a value alone, or the one of several that the screen names."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from furnace_diag.cli.common import SAYS_NO, SAYS_YES
+from furnace_diag.cli.visit_asked import as_wanted, asked_in, fields_of, kind_of, names_of, told_as_wanted
+from furnace_diag.cli.visit_line import exactly
+from furnace_diag.cli.visit_prompt import Prompt
+from furnace_diag.cli.visit_sure import with_seconds
+from furnace_diag.diagnosis.choice import NextReading
+from furnace_diag.diagnosis.findings import Need
+from furnace_diag.diagnosis.taking import is_timed
+from furnace_diag.knowledge.spelling import plain
+from furnace_diag.problems import BadInput
+from furnace_diag.visit.session import Session
+from furnace_diag.visit.typed import Typed, Unclear, one_of
+
+
+def only_value(prompt: Prompt, kind: str, name: str, said: str, fields: Mapping[str, object], *, loosely: bool = False) -> Typed | None:
+    """What is nothing but a value of that point or sign, with slips of the keys mended and told; None where it is anything else.
+
+    *loosely*: with words round the value that say no more.
+    """
+    reader = prompt.session.reader
+    loosely = loosely and not (kind == "point" and _names_another(prompt.session, name, said))
+    plainly = [word for word, said_so in (("no", SAYS_NO), ("yes", SAYS_YES)) if kind == "sign" and plain(said) in said_so]
+    for meant in (said, *plainly, *reader.forgiven(said, kind, name), *(reader.in_other_words(kind, name, said) if loosely else ())):
+        typed = reader.only_value(kind, name, meant, fields)
+        if typed is not None:
+            if meant not in (said, *plainly):
+                prompt.say_read_as(meant)
+            return typed
+    return None
+
+
+def _names_another(session: Session, point: str, said: str) -> bool:
+    """Whether what was typed may be readings of others and not of *point*: "line 119" is not of a relay that has a line pin."""
+    if not {*plain(said).split()[:1]}.isdisjoint(point.split("_")):
+        return False
+    try:
+        read = session.reader.read(said)
+    except BadInput:
+        return False
+    names = {t.record.get("point") for t in (read.choices if isinstance(read, Unclear) else (read,))}
+    return point not in names and names != {None}
+
+
+def never_of(session: Session, name: str) -> Typed | None:
+    """The record by which what a time is taken of never comes; None of anything else."""
+    point = session.knowledge.point.get(name)
+    return next((Typed({"sign": sign, "value": value}) for sign, value in point.never_is.items()), None) if point is not None else None
+
+
+def never_comes(session: Session, name: str, said: str) -> Typed | None:
+    """The record of a line that says of what is timed that it never comes, "it don't go out"; None of any other."""
+    never = never_of(session, name)
+    return never if never is not None and session.reader.value_of(str(never.record["sign"]), said) == never.record["value"] else None
+
+
+def for_what_is_asked(prompt: Prompt, line: str) -> Typed | Unclear | None:
+    """A line that is nothing but a value, taken for the reading that the screen asks for; or all that it could be."""
+    session = prompt.session
+    if session.hazards():
+        return None
+    state = session.after()
+    if state is not None:
+        own = (for_check(prompt, need, line, named=need is not state.missing[0]) for need in state.missing)
+        return next((typed for typed in own if typed is not None), None)
+    reading = asked_in(session.answer())
+    if reading is None:
+        return None
+    if first := session.lacking_before(reading.name):
+        return for_check(prompt, first[0], line)
+    typed = never_comes(session, reading.name, line)
+    typed = typed or only_value(prompt, kind_of(session, reading.name), reading.name, line, fields_of(session, reading), loosely=True)
+    return typed if typed is None else _or_of_a_place(session, line, typed, reading)
+
+
+def for_open_check(prompt: Prompt, line: str) -> Typed | None:
+    """A line that the check which the screen asks for could be told by, where another sign has that name too and its own id does not begin the line."""
+    state, other = prompt.session.after(), exactly(prompt.session, line)
+    if state is None or not state.missing or other is None or "sign" not in other.record or prompt.session.hazards():
+        return None
+    sign = str(other.record["sign"])
+    own = sign in names_of(prompt.session, state.missing[0]) or f"{plain(line)} ".startswith(f"{plain(sign)} ")
+    return None if own else for_check(prompt, state.missing[0], line, named=True)
+
+
+def _or_of_a_place(session: Session, line: str, typed: Typed, asked: NextReading) -> Typed | Unclear:
+    """The same; or all that it could be, where its step is not the one that is asked for and may as well be the place of another reading: "0 on heat"."""
+    step = typed.record.get("step")
+    places = session.reader.of_place(line, step) if step != asked.step else ()
+    of_asked = not places or any(t.record.get("point") == asked.name for t in places)
+    return typed if of_asked else one_of(typed, *(replace(t, weakly=False) for t in places))
+
+
+def for_check(prompt: Prompt, need: Need, line: str, *, named: bool = False) -> Typed | None:
+    """The same for a check that is not met: for that of its lines which is not told yet and has such a value.
+
+    *named*: only where the line begins with the name, because the screen asks for something else.
+    """
+    check = prompt.session.knowledge.check[need.condition]
+    lines = [w for w in check.any_of[0] if w.names[0][0] in ("point", "sign")]
+    for wanted in [w for w in lines if len(lines) == 1 or not told_as_wanted(prompt.session, w, once=check.once)]:
+        if named and not prompt.session.reader.begins_with_name(*wanted.names[0], line):
+            continue
+        typed = only_value(prompt, *wanted.names[0], line, as_wanted(wanted), loosely=True)
+        if typed is not None:
+            return with_seconds(prompt, typed) if is_timed(wanted) else typed
+    return None
+
+
+def named_on_screen(prompt: Prompt, read: Typed | Unclear) -> Typed | None:
+    """Of a line that could be several readings, or names one weakly, that which the screen asks for: first what Enter takes, then what else it offers."""
+    session = prompt.session
+    if session.hazards() or (isinstance(read, Typed) and not read.weakly):
+        return None
+    state, answer = session.after(), session.answer()
+    asked_first = asked_in(answer)
+    offered = [*([asked_first] if asked_first is not None else []), *answer.next]
+    asked = [{n.name} for n in offered] if state is None else [names_of(session, n) for n in state.missing]
+    for names in [*asked[:1], {name for each in asked[1:] for name in each}]:
+        found = [t for t in ((read,) if isinstance(read, Typed) else read.choices) if names & {str(t.record.get("point")), str(t.record.get("sign"))}]
+        if len(found) == 1:
+            prompt.say_read_as(_in_words(found[0]))
+            return replace(found[0], weakly=False)
+    return None
+
+
+def _in_words(typed: Typed) -> str:
+    """A record that was chosen from several: its name and value."""
+    name = next(str(typed.record[kind]) for kind in ("point", "sign") if kind in typed.record)
+    return f"{name.replace('_', ' ')} {typed.record['value']}"

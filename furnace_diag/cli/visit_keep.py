@@ -1,0 +1,71 @@
+"""Keeping a record in a visit: of which heat call it is, that it makes sense, and how it is told back."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from furnace_diag.cli.visit_asked import names_of, step_asked
+from furnace_diag.cli.visit_prompt import Prompt
+from furnace_diag.cli.visit_sure import Instead, settled
+from furnace_diag.diagnosis.answer import Answer
+from furnace_diag.diagnosis.records import Record, record_of
+from furnace_diag.problems import Place
+from furnace_diag.report.visit_words import record_in_words, value_in_words
+from furnace_diag.visit.session import Doubtful, Session
+from furnace_diag.visit.typed import Typed
+
+
+def keep_one(
+    prompt: Prompt, typed: Typed, *, instead_of: int | None = None, question: str | None = None, shown: Answer | None = None
+) -> Record | Instead | None:
+    """Keep a record of one call, asking once about what makes no sense; what was kept, or the line that was typed instead of an answer.
+
+    *question*: of the start, that it answers. *shown*: the answer that stands on the screen.
+    """
+    _tell_if_too_soon(prompt, typed)
+    kept = prompt.session.take(typed, instead_of=instead_of, at=prompt.asker.first_key, question=question)
+    sound = settled(prompt, kept, instead_of) if isinstance(kept, Doubtful) else kept
+    if isinstance(sound, Record):
+        _read_back(prompt, sound, shown)
+    return sound
+
+
+def one_each_call(session: Session, typed: Typed) -> list[Typed]:
+    """What was so in several calls as a record of each, from the running call on, or the one after it where the same was told of it already."""
+    visit = session.visit
+    told = {(r.name, r.call) for r in map(session.record, visit.checking if visit.proving else visit.telling)}
+    first = visit.call + any((name, visit.call) in told for name in typed.record.values())
+    return [replace(typed, record={**typed.record, "call": str(first + n)}, calls=1) for n in range(typed.calls)]
+
+
+def of_another_call(prompt: Prompt, typed: Typed) -> Typed:
+    """The same, a heat call later where it is told once more of a thing that must be seen in several calls: of one call it is told once."""
+    session = prompt.session
+    state, visit = session.after(), session.visit
+    if state is None or typed.calls > 1 or "call" in typed.record:
+        return typed
+    made = record_of(typed.record, Place("your line", 1, 1), session.vocabulary)
+    told = any((r.name, r.word, r.call) == (made.name, made.word, visit.call) for r in map(session.record, visit.checking))
+    if told and any(n.met_by and made.name in names_of(session, n) for n in state.missing):
+        session.tell("call", {"call": visit.call + 1, "unmarked": True})
+        prompt.say(f"Heat call {visit.call} had that already: taken as heat call {session.visit.call}.")
+    return typed
+
+
+def _tell_if_too_soon(prompt: Prompt, typed: Typed) -> None:
+    """Why the watch gives a reading no seconds, where its step cannot have begun yet."""
+    if least := prompt.session.too_soon(typed.record, prompt.asker.first_key):
+        step = typed.record["step"]
+        soonest = f"{str(step).replace('_', ' ')} begins {least:g} s after {prompt.session.counts_from(step)} at the soonest"
+        prompt.say(f"No seconds are kept: {soonest}. If you know when it was read, type it with them, such as: after 40 s.")
+
+
+def _read_back(prompt: Prompt, record: Record, shown: Answer | None) -> None:
+    """What an entry was taken for."""
+    session = prompt.session
+    number, value = session.visit.entries[-1].number, value_in_words(record)
+    prompt.say(f"{number}. {record_in_words(record)}")
+    step = session.evidence.step_wanted(record) if record.kind == "point" else None
+    if step is not None:
+        step = step_asked(session, shown, record.name) or step
+        prompt.say(f"At which step? It tells more with it, such as: fix {number} {value} at {step.replace('_', ' ')}")

@@ -1,0 +1,108 @@
+"""What a line typed at the prompt of a visit is tried as by itself: a record as it stands, with slips mended, several in one, or a name alone."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+
+from furnace_diag.cli.visit_asked import proof_wants
+from furnace_diag.cli.visit_prompt import Prompt
+from furnace_diag.knowledge.models import Point
+from furnace_diag.knowledge.spelling import plain
+from furnace_diag.problems import BadInput
+from furnace_diag.visit.complaint import pieces_by_denials, pieces_of, sides_of, states_of
+from furnace_diag.visit.session import Session
+from furnace_diag.visit.times import without_when
+from furnace_diag.visit.typed import Typed, Unclear, one_of
+
+
+def read_line(prompt: Prompt, line: str, *, before: bool = False) -> Typed | Unclear:
+    """What a line says; with slips of the keys mended where it says nothing as it stands, and told so. Raises BadInput.
+
+    *before*: what happened before the visit is asked for.
+    """
+    reader = prompt.session.reader
+    try:
+        return reader.read(line) if before else as_it_stands(prompt.session, line)
+    except BadInput:
+        for meant in reader.forgiven(line):
+            with suppress(BadInput):
+                typed = reader.read(meant)
+                prompt.say_read_as(meant)
+                return typed
+        for meant in without_when(line):
+            with suppress(BadInput):
+                typed = reader.read(meant)
+                if isinstance(typed, Typed) and "history" in typed.record:  # what was seen last week is nothing that is seen now
+                    prompt.say_read_as(meant)
+                    return typed
+        raise
+
+
+def as_it_stands(session: Session, line: str) -> Typed | Unclear:
+    """The same without mending anything; what may be an earlier repair or a check of this visit is either, the one that a proof wants first."""
+    typed = session.reader.read(line)
+    now = session.reader.or_seen_now(line) if isinstance(typed, Typed) and "history" in typed.record else None
+    if now is None or not isinstance(typed, Typed):
+        return typed
+    return one_of(now, typed) if proof_wants(session, str(now.record["sign"])) else one_of(typed, now)
+
+
+def exactly(session: Session, line: str) -> Typed | None:
+    """The one record that a line says as it stands, its name in full; None where it says none, or might say another."""
+    try:
+        typed = as_it_stands(session, line)
+    except BadInput:
+        return None
+    return typed if isinstance(typed, Typed) and not (typed.guessed or typed.weakly) else None
+
+
+def in_pieces(session: Session, line: str) -> list[Typed]:
+    """The records of a line that tells several things, each of them plain by itself; none where it does not."""
+    for pieces in (pieces_of(line), pieces_by_denials(line), sides_of(line), *states_of(line)):
+        told = [exactly(session, piece) for piece in pieces]
+        if None not in told and len(told) > 1:
+            return [typed for typed in told if typed is not None]
+    return []
+
+
+def name_alone(session: Session, line: str) -> tuple[str, str] | None:
+    """Kind and id of the one point or sign that *line* names without a value."""
+    named = session.reader.names_only(line)
+    exact = [n for n in named if plain(n[1]) == plain(line)] or named
+    if len(exact) == 1 and exact[0][1] in session.knowledge.experiment and exact[0][1] not in session.vocabulary.names("sign").clear(line):
+        return None  # something is changed for it: that is begun by its name in full
+    return exact[0] if len(exact) == 1 else None
+
+
+def name_with_slips(session: Session, line: str) -> tuple[str, str] | None:
+    """The same, with slips of the keys mended where it is none as it stands."""
+    return next((n for text in (line, *session.reader.forgiven(line)) if (n := name_alone(session, text))), None)
+
+
+def says_with_slips(session: Session, line: str) -> bool:
+    """Whether *line*, which is no name as it stands, is a record once slips of the keys are mended."""
+    if name_alone(session, line) is not None:
+        return False
+    for meant in session.reader.forgiven(line):
+        with suppress(BadInput):
+            session.reader.read(meant)
+            return True
+    return False
+
+
+def step_told(session: Session, line: str) -> str:
+    """What the step is that *line* names, where it is nothing else."""
+    meant = session.vocabulary.names("step").meant(line)
+    step = next((s for s in session.vocabulary.sequence.steps if meant == [s.step]), None)
+    return f"{step.step.replace('_', ' ').capitalize()}: {step.says}." if step is not None else ""
+
+
+def could_name(session: Session, line: str) -> list[tuple[str, str]]:
+    """The points and signs that *line* could be of, each with what it is; none where too little of it names them."""
+    with suppress(BadInput):
+        said = session.reader.read(line)
+        typed = said.choices if isinstance(said, Unclear) else (said,)
+        k = session.knowledge
+        entries = [k.point.get(str(t.record.get("point"))) or k.sign.get(str(t.record.get("sign"))) for t in typed if not t.weakly]
+        return [(e.point if isinstance(e, Point) else e.sign, e.says) for e in entries if e is not None]
+    return []

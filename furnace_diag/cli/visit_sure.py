@@ -1,0 +1,116 @@
+"""What is asked before something is kept: which of several was meant, whether a weak one was, what to do with a doubtful one, and when it was read.
+
+Nothing that is typed in place of an answer is lost: it is handed back, to be taken as a line of its own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from furnace_diag.cli.common import SAYS_NO, SAYS_YES
+from furnace_diag.cli.visit_prompt import Prompt
+from furnace_diag.diagnosis.records import Record, record_of
+from furnace_diag.knowledge.spelling import plain
+from furnace_diag.problems import Place, printable
+from furnace_diag.report import visit_screen as screen
+from furnace_diag.report.visit_words import as_words
+from furnace_diag.visit.session import Doubtful
+from furnace_diag.visit.times import seconds_alone
+from furnace_diag.visit.typed import Typed, Unclear, as_choice
+
+YES = SAYS_YES | {"ok", "keep"}
+CLASH_HELP = "f: the new one takes its place. c: it was read in another heat call. Enter: the new one is dropped."
+
+
+@dataclass(frozen=True)
+class Instead:
+    """A line that was typed where one of *keys* was asked for."""
+
+    line: str
+    keys: str
+
+
+def dropped(prompt: Prompt, said: str, keys: str) -> Instead | None:
+    """Tell that a record is not kept; what was typed in place of one of *keys*, or None where that only drops it."""
+    if not said or plain(said) in SAYS_NO | {"drop", "drop it"}:
+        prompt.say("Nothing kept.")
+        return None
+    prompt.say("Not kept: what was asked about.")  # what was typed in its place may be
+    return Instead(said, keys)
+
+
+def which_of(prompt: Prompt, unclear: Unclear) -> Typed | str:
+    """The one of several that is meant; where none is, what was typed in place of its number, empty for Enter."""
+    prompt.say("That could be:")
+    for number, text in enumerate(unclear.texts, 1):
+        prompt.lines(screen.filled(text.replace("_", " "), prompt.width(), "    ", f"{number:>2}. "))
+    said = prompt.ask("Which number? (Enter: none) ", "Type the number of the one that is meant, or Enter: then nothing is kept.")
+    if said.isdigit() and 0 < int(said) <= len(unclear.choices):
+        return unclear.choices[int(said) - 1]
+    prompt.say("Not kept: none of those." if said else "Nothing kept of that.")
+    return said
+
+
+def meant_so(prompt: Prompt, typed: Typed) -> Typed | Instead | None:
+    """A record of which little was said, once somebody says that it was meant."""
+    made = record_of(typed.record, Place("your line", 1, 1), prompt.session.vocabulary)
+    said = as_words(as_choice(replace(typed, record={**typed.record, "value": made.word or typed.record["value"]})))
+    prompt.say(f"Is this \"{printable(said)}\"?")
+    if plain(answer := prompt.ask("y it is, Enter it is not: ", f"y: it is kept as {said}. Enter: nothing is kept.")) in YES:
+        return typed
+    return dropped(prompt, answer, "y, Enter")
+
+
+def settled(prompt: Prompt, doubtful: Doubtful, instead_of: int | None) -> Record | Instead | None:
+    """A record that contradicts another or makes no sense, kept after asking; None where it is dropped."""
+    if doubtful.contradicts is not None:
+        return _beside_what_it_contradicts(prompt, doubtful, doubtful.contradicts, instead_of)
+    why = as_words(doubtful.why)
+    prompt.say(why)
+    if plain(said := prompt.ask("y keep it, Enter drop it: ", why)) not in YES:
+        return dropped(prompt, said, "y, Enter")
+    return _kept(prompt, prompt.session.take(doubtful.typed, sure=True, instead_of=instead_of, at=prompt.asker.first_key))
+
+
+def _beside_what_it_contradicts(prompt: Prompt, doubtful: Doubtful, number: int, instead_of: int | None) -> Record | Instead | None:
+    """A record that contradicts entry *number*: in its place, in a new call, or dropped."""
+    session, typed, why = prompt.session, doubtful.typed, as_words(doubtful.why)
+    if instead_of is None and _was_told(prompt, number) and "source" not in typed.record:
+        prompt.say(f"Entry {number} was told; what is seen takes its place.")
+        return _kept(prompt, session.take(typed, instead_of=number, at=prompt.asker.first_key))
+    prompt.say(why)
+    said = prompt.ask("f fix that entry, c it is a new call, Enter none: ", f"{why} {CLASH_HELP}")
+    if said.lower() in ("c", "call"):
+        session.tell("call", {"call": session.visit.call + 1, "unmarked": True})
+        return _kept(prompt, session.take(typed, at=prompt.asker.first_key))
+    if said.lower() in ("f", "fix"):
+        return _kept(prompt, session.take(typed, instead_of=number))
+    return dropped(prompt, said, "f, c, Enter")
+
+
+def _was_told(prompt: Prompt, number: int) -> bool:
+    """Whether an entry is what somebody told, and nobody looked."""
+    return any(e.number == number and prompt.session.record(e).source == "told" for e in prompt.session.visit.entries)
+
+
+def _kept(prompt: Prompt, taken: Record | Doubtful) -> Record | None:
+    """What was kept; None, and why, where it is doubtful all the same."""
+    if isinstance(taken, Record):
+        return taken
+    prompt.say(taken.why)
+    return None
+
+
+def with_seconds(prompt: Prompt, typed: Typed) -> Typed:
+    """The same with when it was read, asked for where no watch runs: without it a proof or check that wants it never counts it."""
+    record, session = typed.record, prompt.session
+    if "after_s" in record or (session.clock_of(record) is not None and not session.too_soon(record, prompt.asker.first_key)):
+        return typed
+    prompt.say(f"How long after {session.counts_from(record.get('step'))} was it read? Enter: not known.")
+    while said := prompt.ask("Read after [s]: ", f"How many seconds after {session.counts_from(record.get('step'))}: a figure, or 3 min. Enter: not known."):
+        seconds = seconds_alone(said)
+        if seconds is not None:
+            return replace(typed, record={**record, "after_s": f"{seconds:g}"})
+        prompt.say(f"{printable(said)} is no time. Type seconds, such as 330, or Enter.")
+    prompt.say("Kept without the seconds: it does not count where they are wanted.")
+    return typed
