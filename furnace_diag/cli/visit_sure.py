@@ -19,6 +19,7 @@ from furnace_diag.visit.times import seconds_alone
 from furnace_diag.visit.typed import Typed, Unclear, as_choice
 
 YES = SAYS_YES | {"ok", "keep"}
+DROPPED = {"drop", "drop it"}
 CLASH_HELP = "f: the new one takes its place. c: it was read in another heat call. Enter: the new one is dropped."
 
 
@@ -32,7 +33,7 @@ class Instead:
 
 def dropped(prompt: Prompt, said: str, keys: str) -> Instead | None:
     """Tell that a record is not kept; what was typed in place of one of *keys*, or None where that only drops it."""
-    if not said or plain(said) in SAYS_NO | {"drop", "drop it"}:
+    if not said or plain(said) in SAYS_NO | DROPPED:
         prompt.say("Nothing kept.")
         return None
     prompt.say("Not kept: what was asked about.")  # what was typed in its place may be
@@ -56,9 +57,28 @@ def meant_so(prompt: Prompt, typed: Typed) -> Typed | Instead | None:
     made = record_of(typed.record, Place("your line", 1, 1), prompt.session.vocabulary)
     said = as_words(as_choice(replace(typed, record={**typed.record, "value": made.word or typed.record["value"]})))
     prompt.say(f"Is this \"{printable(said)}\"?")
+    if _is_danger(prompt, typed):
+        return _danger_meant(prompt, typed, said)
     if plain(answer := prompt.ask("y it is, Enter it is not: ", f"y: it is kept as {said}. Enter: nothing is kept.")) in YES:
         return typed
     return dropped(prompt, answer, "y, Enter")
+
+
+def _is_danger(prompt: Prompt, typed: Typed) -> bool:
+    """Whether a record tells of a hazard, which no hurried Enter may drop."""
+    made = record_of(typed.record, Place("your line", 1, 1), prompt.session.vocabulary)
+    return made.kind == "sign" and prompt.session.vocabulary.complaints.is_danger(made.name, str(made.word))
+
+
+def _danger_meant(prompt: Prompt, typed: Typed, said: str) -> Typed | None:
+    """The same of a danger: it is kept unless somebody says that it is not so, and nothing else that is typed passes it over."""
+    help_text = f"Enter: it is kept as {said}, and stops all else. n: nothing is kept."
+    while plain(answer := prompt.ask("Enter it is, n it is not: ", help_text)) not in YES | {""}:
+        if plain(answer) in SAYS_NO | DROPPED:
+            prompt.say("Nothing kept.")
+            return None
+        prompt.say("First: is it so? Enter it is, n it is not.")
+    return typed
 
 
 def settled(prompt: Prompt, doubtful: Doubtful, instead_of: int | None) -> Record | Instead | None:
@@ -79,6 +99,9 @@ def _beside_what_it_contradicts(prompt: Prompt, doubtful: Doubtful, number: int,
         prompt.say(f"Entry {number} was told; what is seen takes its place.")
         return _kept(prompt, session.take(typed, instead_of=number, at=prompt.asker.first_key))
     prompt.say(why)
+    if _is_danger(prompt, typed):  # whatever was so before
+        prompt.say(f"{why} What is a danger takes its place.")
+        return _kept(prompt, session.take(typed, instead_of=number))
     said = prompt.ask("f fix that entry, c it is a new call, Enter none: ", f"{why} {CLASH_HELP}")
     if said.lower() in ("c", "call"):
         session.tell("call", {"call": session.visit.call + 1, "unmarked": True})

@@ -78,9 +78,13 @@ class Complaints:
         known = {each.sign for each in dangers}
         return dangers + [next(iter(values.values())) for sign, values in told.items() if sign not in known and len(values) == 1]
 
+    def is_danger(self, sign: str, value: str) -> bool:
+        """Whether a value of a sign tells of a hazard, by itself or with something else."""
+        return (sign, value) in self._dangers
+
     def dangers_in(self, text: str) -> list[Complained]:
         """Each sign by which *text* tells of a hazard, once, however seldom it is so."""
-        found = {each.sign: each for each in self._found(text) if (each.sign, each.value) in self._dangers}
+        found = {each.sign: each for each in self._found(text) if self.is_danger(each.sign, each.value)}
         return list(found.values())
 
     def _found(self, said: str) -> Iterator[Complained]:

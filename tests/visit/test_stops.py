@@ -136,10 +136,10 @@ def test_typed_where_the_meter_is_asked_for_it_ends_that_too(session: Session, c
 )
 def test_a_note_that_tells_of_a_danger_is_asked_about(session: Session, capsys: pytest.CaptureFixture[str], note: str, sign: str) -> None:
     desk(session, [*LEFT_OPEN, *LEADS])
-    desk(session, [f"note {note}", ""])  # left: it is only a note
+    desk(session, [f"note {note}", "n"])  # denied: it is only a note
     assert session.hazards() == ()
     capsys.readouterr()
-    desk(session, [f"note {note}", "y"])
+    desk(session, [f"note {note}", ""])
     assert told_of(session, capsys.readouterr().out) == 1
     assert session.record(session.visit.entries[-1]).name == sign
 
@@ -149,3 +149,20 @@ def test_a_note_without_a_danger_asks_nothing(session: Session, capsys: pytest.C
     capsys.readouterr()
     desk(session, ["note no gas smell, filter was black"])
     assert "Is this" not in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("before", [LEFT_OPEN, START])  # the start left open, and answered that there is no danger
+@pytest.mark.parametrize(
+    ("line", "sign"),
+    [
+        ("I smell gas", "gas_smell"), ("co alarm going off now", "co_alarm"), ("smoke coming out of the burner box", "smoke_or_fire"),
+        ("got shocked off the cabinet", "tingle_from_cabinet"), ("flames rolling out the front", "flame_rolls_out"),
+        ("i jumped the limit out", "safety_bypassed"),
+    ],
+)  # fmt: skip
+def test_no_hurried_enter_drops_a_danger(session: Session, capsys: pytest.CaptureFixture[str], before: list[str], line: str, sign: str) -> None:
+    desk(session, [*before, *LEADS, line, "n"])
+    assert session.hazards() == ()
+    desk(session, [line, "inducer runs yes", ""])  # what is no answer passes nothing over
+    assert sign in {session.record(e).name for e in session.visit.telling}
+    assert told_of(session, capsys.readouterr().out) == 1
