@@ -421,9 +421,15 @@ class FreeText:
 
     def _typed(self, text: str) -> Typed | Unclear | None:
         try:
-            return self._on_its_contact(self._reader.read(text))
+            typed = self._reader.read(text)
         except BadInput:
             return None
+        return None if isinstance(typed, Typed) and typed.as_complained and self._was_done(text) else self._on_its_contact(typed)
+
+    def _was_done(self, text: str) -> bool:
+        """Whether words that people complain in tell of what somebody did, which the rest may have come of: "jumped out the limit"."""
+        brings_about = self._reader.vocabulary.words.claims.brings_about
+        return any(w.removesuffix("ed") in brings_about for w in plain(text).split())
 
     def _on_its_contact(self, typed: Typed | Unclear) -> Typed | Unclear:
         """The one that is meant of an output's pin, its crimp and its load, where the contact is told: "mv 0.1 v, pin"."""

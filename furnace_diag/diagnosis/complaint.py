@@ -25,7 +25,7 @@ DENIES = DENIALS | DENIED | {"until", "till", "if", "unless", "nobody"}
 NO_LONGER = ("no", "longer")
 NONE_AFTER = frozenset({"none", "negative"})  # "gas smell: none"
 PAUSE = re.compile(r"[,;]|[.](?!\d)|\b(?:but|then)\b", re.IGNORECASE)
-OF_A_CALL = frozenset({"in", "on", "with", "during"})  # before a call that is no heat call: "blower won't start in cooling"
+OF_A_CALL = frozenset({"in", "on", "with", "w", "during"})  # before a call that is no heat call: "blower won't start in cooling"
 LONGEST_STEP = 3  # words
 LONGEST_PART = 4  # words
 SOME_WORDS = 4  # at most, that "..." in a phrase stands for
@@ -49,6 +49,12 @@ class Repaired(NamedTuple):
     words: str
 
 
+def stands_with_other(sign: Sign, value: str, text: str) -> bool:
+    """Whether *text* holds words beside which that value of a sign is not told: a flame that stays lit is no good sign where nothing calls."""
+    said = f" {plain(text)} "
+    return any(f" {words} " in said for words in sign.not_in_complaints_with.get(value, ()))
+
+
 class Complaints:
     """All phrases of the rules by which a complaint tells of a sign."""
 
@@ -56,7 +62,7 @@ class Complaints:
         self, signs: Mapping[str, Sign], hazards: Iterable[Hazard], other_calls: Names | None = None, short_words: Mapping[str, Iterable[str]] | None = None
     ) -> None:
         """*other_calls*: the steps of calls for something else than heat. *short_words*: those of the trade, under what they are short for."""
-        self._other_calls, self._spelled = other_calls or Names({}), Spelling(short_words, frozenset())
+        self._signs, self._other_calls, self._spelled = signs, other_calls or Names({}), Spelling(short_words, frozenset())
         lines = [w for hazard in hazards for way in hazard.when for w in way]
         self._dangers = {(w.sign, word) for w in lines if w.sign for word in w.is_}
         self._begun_by: dict[str, list[tuple[str, str, str]]] = {}  # phrases by their first word, with their sign and value
@@ -69,11 +75,12 @@ class Complaints:
 
     def said_in(self, text: str) -> list[Complained]:
         """Each sign that *text* tells one value of. Of what is not always so only what is a danger, or is told by just that: "works sometimes". A sign
-        that it tells two values of is left out."""
+        that it tells two values of is left out, and what is not told beside other words of it, unless the call is told."""
         dangers, always = self.dangers_in(text), NOT_ALWAYS.search(text) is None
         told: dict[str, dict[str, Complained]] = {}
         for each in self._found(text):
-            if always or NOT_ALWAYS.search(each.words):
+            otherwise = not each.step and stands_with_other(self._signs[each.sign], each.value, text)
+            if not otherwise and (always or NOT_ALWAYS.search(each.words)):
                 told.setdefault(each.sign, {}).setdefault(each.value, each)
         known = {each.sign for each in dangers}
         return dangers + [next(iter(values.values())) for sign, values in told.items() if sign not in known and len(values) == 1]

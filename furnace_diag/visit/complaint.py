@@ -9,10 +9,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from furnace_diag.diagnosis.complaint import NOT_ALWAYS, Complained
+from furnace_diag.diagnosis.complaint import NOT_ALWAYS, Complained, stands_with_other
 from furnace_diag.diagnosis.records import Vocabulary
 from furnace_diag.problems import BadInput
-from furnace_diag.visit.besides import stands_with_other
 from furnace_diag.visit.lines import Reader
 from furnace_diag.visit.typed import Typed
 from furnace_diag.visit.ways import PLACED

@@ -6,10 +6,9 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from furnace_diag.diagnosis.complaint import Complained
+from furnace_diag.diagnosis.complaint import Complained, stands_with_other
 from furnace_diag.knowledge.find import Names, told_by_value
 from furnace_diag.knowledge.spelling import DENIALS, plain
-from furnace_diag.visit.besides import stands_with_other
 from furnace_diag.visit.names_and_values import LEAST_LETTERS, MOST_OFFERED, NamesAndValues
 from furnace_diag.visit.tried import tried
 from furnace_diag.visit.typed import NAMED, Typed, name_of, named_in

@@ -23,7 +23,13 @@ from furnace_diag.problems import BadInput
     [
         ("Glows, no gas. Four tries and it quits for the night", {"igniter_glows": "yes", "burners_light": "no"}),
         ("it lights up blue, goes out after about five seconds", {"burners_light": "drop_out"}),
-        ("the fan never shuts off, heat is fine", {"blower_always_on": "yes"}),
+        ("the fan never shuts off, heat is fine", {"blower_always_on": "yes", "blower_starts_in_heat": "starts"}),
+        # heat that works tells that the blower that does not is that of another call
+        ("no blower", {"blower_runs": "no"}),
+        ("no blower but heat works", {"blower_starts_in_heat": "starts"}),
+        # a flame that stays lit is no good sign where nothing calls
+        ("burners stay lit after the call", {"flame_with_no_call": "yes"}),
+        ("burners stay lit", {"burners_light": "stay_lit"}),
         ("inducer won't run", {"inducer_runs": "no"}),
         ("never glows", {"igniter_glows": "no"}),
         ("short cycles on the limit and hardly any air upstairs", {"flame_goes_out": "after_minutes", "air_at_registers": "weak"}),
@@ -174,3 +180,17 @@ def test_every_phrase_of_the_rules_is_found_by_the_first_of_its_words(evidence: 
                 checked += 1
     assert checked > 1000
     assert complaints._phrases_with("no such word") == []
+
+
+@pytest.mark.parametrize(
+    ("said", "told"),
+    [
+        ("heats fine but the fan wont come on w/ stat fan ON", {"blower_starts_in_heat": "", "blower_runs": "fan_call"}),
+        ("no blower on cool", {"blower_runs": "cooling_call"}),
+        ("no blower in cool mode, works in heat", {"blower_runs": "cooling_call", "blower_starts_in_heat": ""}),
+        ("heat works, no fan on fan on", {"blower_starts_in_heat": "", "blower_runs": "fan_call"}),
+        ("no blower, heat works", {"blower_starts_in_heat": ""}),
+    ],
+)
+def test_what_does_not_run_beside_heat_that_works_is_of_the_call_that_is_told(said: str, told: dict[str, str], evidence: Evidence) -> None:
+    assert {c.sign: c.step for c in evidence.vocabulary.complaints.said_in(said)} == told
