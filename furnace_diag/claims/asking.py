@@ -22,7 +22,8 @@ from furnace_diag.diagnosis.choice import NextReading
 from furnace_diag.diagnosis.compiled import Compiled
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.lacking import lacking
-from furnace_diag.diagnosis.records import Report, understand
+from furnace_diag.diagnosis.records import Report
+from furnace_diag.diagnosis.report_file import understand
 from furnace_diag.diagnosis.taking import asked_in_words, cautions_for
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.furnace.built import Population

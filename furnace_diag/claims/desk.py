@@ -18,8 +18,10 @@ from furnace_diag.diagnosis.answer import FailureBelief, Weighed, failure_belief
 from furnace_diag.diagnosis.clash import clashes, contradicts
 from furnace_diag.diagnosis.evidence import Evidence, Kinds
 from furnace_diag.diagnosis.findings import Found, ProofState
+from furnace_diag.diagnosis.hearsay import COMPLAINT
 from furnace_diag.diagnosis.lacking import lacks_little
-from furnace_diag.diagnosis.records import COMPLAINT, Record, clashing
+from furnace_diag.diagnosis.records import Record
+from furnace_diag.diagnosis.two_answers import clashing
 from furnace_diag.diagnosis.value_fits import Values
 from furnace_diag.diagnosis.verdict import BOARD, by_part, nearest_proof, of_the_board, part_of
 from furnace_diag.furnace.built import Population

@@ -12,8 +12,8 @@ from dataclasses import replace
 from difflib import get_close_matches
 from functools import cached_property, lru_cache
 
-from furnace_diag.diagnosis.records import Vocabulary
 from furnace_diag.diagnosis.verdict import BOARD
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.models import Point, Sign
 from furnace_diag.knowledge.spelling import DENIALS, DENIED, plain
 from furnace_diag.knowledge.values import made_of

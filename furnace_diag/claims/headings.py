@@ -9,7 +9,8 @@ from pathlib import Path
 
 from furnace_diag.claims.dates import ORDERS
 from furnace_diag.diagnosis.entries import KINDS, METERS
-from furnace_diag.diagnosis.records import SET_UPS, Vocabulary
+from furnace_diag.diagnosis.records import SET_UPS
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.knowledge.yaml_text import Document, read_yaml

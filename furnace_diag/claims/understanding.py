@@ -12,8 +12,12 @@ from furnace_diag.claims.dates import ORDERS, day, days
 from furnace_diag.claims.headings import DATE_ORDER, Headings
 from furnace_diag.claims.reading import FREE, SEVERAL, RawClaim, Written
 from furnace_diag.diagnosis.entries import KINDS
-from furnace_diag.diagnosis.records import SET_UPS, Record, Report, Vocabulary, complained, record_at, seen_before_told, with_figure
+from furnace_diag.diagnosis.hearsay import complained
+from furnace_diag.diagnosis.one_record import record_at, with_figure
+from furnace_diag.diagnosis.records import SET_UPS, Record, Report
+from furnace_diag.diagnosis.two_answers import seen_before_told
 from furnace_diag.diagnosis.verdict import BOARD
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.spelling import plain, spelling_of

@@ -76,7 +76,7 @@ def judge(
     theirs = {}
     if columns is not None:
         from furnace_diag.claims.headings import Headings, read_column_map
-        from furnace_diag.diagnosis.records import Vocabulary
+        from furnace_diag.diagnosis.vocabulary import Vocabulary
 
         theirs = read_column_map(columns, Headings(Vocabulary(knowledge)))
     from furnace_diag.claims.again import changes

@@ -53,7 +53,7 @@ def report_at(path: Path, knowledge: Knowledge) -> Report:
         from furnace_diag.visit.session import report_of_journal
 
         return report_of_journal(path, knowledge)
-    from furnace_diag.diagnosis.records import read_report
+    from furnace_diag.diagnosis.report_file import read_report
 
     return read_report(path, knowledge)
 

@@ -13,7 +13,7 @@ from furnace_diag.cli.visit_counts import tell_if_not_counted
 from furnace_diag.cli.visit_line import read_line
 from furnace_diag.cli.visit_sure import YES
 from furnace_diag.diagnosis.entries import METERS
-from furnace_diag.diagnosis.records import record_of
+from furnace_diag.diagnosis.one_record import record_of
 from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.models import Event, Point
 from furnace_diag.knowledge.spelling import plain

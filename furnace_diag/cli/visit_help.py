@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from furnace_diag.cli.visit_asked import asked, fields_of, kind_of
 from furnace_diag.cli.visit_line import could_name, exactly, name_alone
 from furnace_diag.cli.visit_prompt import Prompt
-from furnace_diag.diagnosis.records import record_of
+from furnace_diag.diagnosis.one_record import record_of
 from furnace_diag.problems import Place, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.visit.expected import Expectations

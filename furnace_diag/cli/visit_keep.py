@@ -8,7 +8,8 @@ from furnace_diag.cli.visit_asked import names_of, step_asked
 from furnace_diag.cli.visit_prompt import Prompt
 from furnace_diag.cli.visit_sure import Instead, settled
 from furnace_diag.diagnosis.answer import Answer
-from furnace_diag.diagnosis.records import Record, record_of
+from furnace_diag.diagnosis.one_record import record_of
+from furnace_diag.diagnosis.records import Record
 from furnace_diag.problems import Place
 from furnace_diag.report.visit_words import record_in_words, value_in_words
 from furnace_diag.visit.session import Doubtful, Session

@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 
 from furnace_diag.cli.common import SAYS_NO, SAYS_YES
 from furnace_diag.cli.visit_prompt import Prompt
-from furnace_diag.diagnosis.records import Record, record_of
+from furnace_diag.diagnosis.one_record import record_of
+from furnace_diag.diagnosis.records import Record
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import Place, printable
 from furnace_diag.report import visit_screen as screen

@@ -14,7 +14,7 @@ from furnace_diag.cli.visit_prompt import LONGEST_PROMPT
 from furnace_diag.cli.visit_sure import with_seconds
 from furnace_diag.diagnosis.entries import METERS
 from furnace_diag.diagnosis.findings import Need
-from furnace_diag.diagnosis.records import record_of
+from furnace_diag.diagnosis.one_record import record_of
 from furnace_diag.diagnosis.taking import CONTACT, HOLD, METER, SET_UP, asked_in_short, asked_in_words, when
 from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.finding_models import Wanted

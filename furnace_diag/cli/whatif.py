@@ -22,7 +22,7 @@ from furnace_diag.cli.common import encodable, family_and_population, json_optio
 @rules_option
 def command(file: Path, records: tuple[str, ...], as_json: bool, folders: tuple[Path, ...]) -> None:
     """Show how the answer to FILE, a report or a visit, would change if each RECORD were so."""
-    from furnace_diag.diagnosis.records import supposed
+    from furnace_diag.diagnosis.report_file import supposed
 
     knowledge = rules_of(folders)
     report = report_at(file, knowledge)

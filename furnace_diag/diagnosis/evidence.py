@@ -16,10 +16,11 @@ from furnace_diag.diagnosis.findings import Finder
 from furnace_diag.diagnosis.foretold import Foretold, Kind
 from furnace_diag.diagnosis.groups import Echoes, Group, echoes_of, home_of, joined
 from furnace_diag.diagnosis.habits import ever_there, met_with
-from furnace_diag.diagnosis.records import Record, Vocabulary
+from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.shown import Shown, shown_on_all
 from furnace_diag.diagnosis.telltale import RARELY, odd_on_all
 from furnace_diag.diagnosis.value_fits import Fit, Values, figure_is, word_is
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.diagnosis.weigh import NEAR, Comings, Dealt, Fact, dealt
 from furnace_diag.furnace.built import WHOLE_CALL, Key, Population
 from furnace_diag.furnace.family import Family, Fault

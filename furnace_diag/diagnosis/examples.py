@@ -9,7 +9,9 @@ from typing import Any, NamedTuple
 from furnace_diag.diagnosis.compiled import Compiled
 from furnace_diag.diagnosis.engines import ChainRule, LoopOfRules, beyond_limits, crowded, strata
 from furnace_diag.diagnosis.findings import Finder, Findings
-from furnace_diag.diagnosis.records import Record, Vocabulary, understand
+from furnace_diag.diagnosis.records import Record
+from furnace_diag.diagnosis.report_file import understand
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.finding_models import FINDINGS, Example, NearMiss, Proof
 from furnace_diag.knowledge.model_base import Placed
 from furnace_diag.knowledge.models import Knowledge

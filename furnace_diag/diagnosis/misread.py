@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.groups import Group
-from furnace_diag.diagnosis.records import same_again
+from furnace_diag.diagnosis.two_answers import same_again
 from furnace_diag.diagnosis.weigh import LEAST, Fact, Posterior, likelihood, slip_of
 
 LIKELY_MISREAD = 0.5  # from which a record is to be looked at again, judgement: as likely as not

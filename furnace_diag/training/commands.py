@@ -9,7 +9,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 
 from furnace_diag.diagnosis.entries import METERS
-from furnace_diag.diagnosis.records import Vocabulary
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.repairs import repairs_for, repairs_of

@@ -12,7 +12,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Annotated, TypeVar
 
-from furnace_diag.diagnosis.records import Report, Vocabulary, understand
+from furnace_diag.diagnosis.records import Report
+from furnace_diag.diagnosis.report_file import understand
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.knowledge.checked import validate
 from furnace_diag.knowledge.find import Names

@@ -13,7 +13,9 @@ from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.bins import FLOOR
 from furnace_diag.diagnosis.choice import NextReading
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.diagnosis.records import Record, Report, Vocabulary, record_of
+from furnace_diag.diagnosis.one_record import record_of
+from furnace_diag.diagnosis.records import Record, Report
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.moment import Rows
 from furnace_diag.furnace.observe import reading, shown, volts_at

@@ -10,8 +10,9 @@ from pathlib import Path
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Finder, RepairState
-from furnace_diag.diagnosis.records import Vocabulary, record_of
+from furnace_diag.diagnosis.one_record import record_of
 from furnace_diag.diagnosis.verdict import BOARD
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.repairs import repairs_for
 from furnace_diag.problems import Place
 from furnace_diag.training.acts import Hurt

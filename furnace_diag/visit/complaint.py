@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterator
 
 from furnace_diag.diagnosis.complaint import NOT_ALWAYS, Complained, stands_with_other
-from furnace_diag.diagnosis.records import Vocabulary
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.problems import BadInput
 from furnace_diag.visit.lines import Reader
 from furnace_diag.visit.typed import Typed

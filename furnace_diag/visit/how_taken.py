@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from functools import lru_cache
 
 from furnace_diag.diagnosis.entries import METERS
-from furnace_diag.diagnosis.records import SET_UPS, Vocabulary
+from furnace_diag.diagnosis.records import SET_UPS
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.spelling import DENIALS, plain
 from furnace_diag.visit.times import MOST_WORDS as MOST_WORDS_OF_TIME

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cache
 
-from furnace_diag.diagnosis.records import Vocabulary
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.likeness import mended
 from furnace_diag.knowledge.spelling import DENIALS, plain
 from furnace_diag.knowledge.values import EARLIER_REPAIR

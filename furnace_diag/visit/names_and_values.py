@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cache, lru_cache
 
-from furnace_diag.diagnosis.records import Vocabulary
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.point_models import Trial
 from furnace_diag.knowledge.spelling import DENIALS, DENIED, LINKS, plain
 from furnace_diag.knowledge.values import values_of

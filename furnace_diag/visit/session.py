@@ -12,7 +12,10 @@ from typing import Any
 from furnace_diag.diagnosis.answer import Answer, answer, weighed
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Found, Need, RepairState
-from furnace_diag.diagnosis.records import Record, Report, Vocabulary, clash_of, record_of, same_again
+from furnace_diag.diagnosis.one_record import record_of
+from furnace_diag.diagnosis.records import Record, Report
+from furnace_diag.diagnosis.two_answers import clash_of, same_again
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.models import Experiment, Knowledge, Question
 from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.spelling import plain

@@ -14,9 +14,11 @@ import numpy as np
 from furnace_diag.diagnosis.answer import Weighed, as_objects, weighed
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Found, Need
+from furnace_diag.diagnosis.one_record import record_of
 from furnace_diag.diagnosis.progress import posteriors_after
-from furnace_diag.diagnosis.records import Record, Report, Vocabulary, record_of
+from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.verdict import BoardVerdict, by_belief
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.diagnosis.weigh import Posterior
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.models import Knowledge, Notice, Part

@@ -22,7 +22,8 @@ from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.choice import Act, NextReading
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Finder, ProofState
-from furnace_diag.diagnosis.records import Record, Report, same_again
+from furnace_diag.diagnosis.records import Record, Report
+from furnace_diag.diagnosis.two_answers import same_again
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.furnace.family import luck
 from furnace_diag.furnace.operate import Operation

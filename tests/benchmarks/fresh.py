@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.diagnosis.records import Record, same_again
+from furnace_diag.diagnosis.records import Record
+from furnace_diag.diagnosis.two_answers import same_again
 from furnace_diag.diagnosis.value_fits import chance_of_words
 from furnace_diag.furnace.family import Family, luck
 from furnace_diag.furnace.population import WHOLE_CALL, Population, furnaces_of, observed

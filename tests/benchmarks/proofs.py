@@ -31,7 +31,8 @@ from visits import DONE, Asked, Need, Visits, needs_of  # noqa: E402
 from furnace_diag.diagnosis.answer import weighed  # noqa: E402
 from furnace_diag.diagnosis.evidence import Evidence  # noqa: E402
 from furnace_diag.diagnosis.findings import Finder  # noqa: E402
-from furnace_diag.diagnosis.records import Record, Report, read_report  # noqa: E402
+from furnace_diag.diagnosis.records import Record, Report  # noqa: E402
+from furnace_diag.diagnosis.report_file import read_report  # noqa: E402
 from furnace_diag.diagnosis.verdict import BOARD  # noqa: E402
 from furnace_diag.furnace.family import Family, Fault  # noqa: E402
 from furnace_diag.furnace.operate import Operation  # noqa: E402

@@ -48,7 +48,7 @@ def main() -> None:
     from furnace_diag.diagnosis.answer import answer
     from furnace_diag.diagnosis.evidence import Evidence
     from furnace_diag.diagnosis.prior import prior_given
-    from furnace_diag.diagnosis.records import read_report
+    from furnace_diag.diagnosis.report_file import read_report
     from furnace_diag.diagnosis.weigh import weigh
     from furnace_diag.furnace.family import Family
     from furnace_diag.furnace.population import build

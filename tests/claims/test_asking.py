@@ -11,7 +11,8 @@ import pytest
 from furnace_diag.claims.asking import Letter, letter_of, open_questions
 from furnace_diag.claims.desk import Desk, Judgement
 from furnace_diag.claims.told_once import joined
-from furnace_diag.diagnosis.records import Vocabulary, record_of
+from furnace_diag.diagnosis.one_record import record_of
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import Place
 from tests.claims.test_desk import judgement_of

@@ -20,7 +20,11 @@ from furnace_diag.claims.understanding import Claim, Reader
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.examples import example_of, records_of
-from furnace_diag.diagnosis.records import Record, Report, Vocabulary, clashing, read_report, record_of, understand
+from furnace_diag.diagnosis.one_record import record_of
+from furnace_diag.diagnosis.records import Record, Report
+from furnace_diag.diagnosis.report_file import read_report, understand
+from furnace_diag.diagnosis.two_answers import clashing
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.population import Population
 from furnace_diag.knowledge.models import Knowledge

@@ -6,7 +6,7 @@ import pytest
 
 from furnace_diag.claims.free_text import FreeText
 from furnace_diag.claims.understanding import Reader
-from furnace_diag.diagnosis.records import Vocabulary
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.models import Knowledge
 from tests.claims.conftest import Read
 

@@ -15,7 +15,9 @@ from furnace_diag.claims.headings import CLAIM_FIELDS, Column, Headings, read_co
 from furnace_diag.claims.reading import Files, RawClaim
 from furnace_diag.claims.template import template
 from furnace_diag.claims.understanding import Claim, Reader
-from furnace_diag.diagnosis.records import Record, Vocabulary, record_of
+from furnace_diag.diagnosis.one_record import record_of
+from furnace_diag.diagnosis.records import Record
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import BadInput, Place
 from furnace_diag.visit.journal import FORMAT, Journal

@@ -9,7 +9,9 @@ import pytest
 from furnace_diag.diagnosis.answer import weighed
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.examples import example_of, records_of
-from furnace_diag.diagnosis.records import Record, Report, Vocabulary, record_of
+from furnace_diag.diagnosis.one_record import record_of
+from furnace_diag.diagnosis.records import Record, Report
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.problems import Place
 from tests.ours import our_rules
 

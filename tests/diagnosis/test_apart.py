@@ -11,7 +11,7 @@ from furnace_diag.diagnosis.answer import answer
 from furnace_diag.diagnosis.apart import NotToldApart, _shared, not_told_apart
 from furnace_diag.diagnosis.bins import NEVER_BIN
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.diagnosis.records import understand
+from furnace_diag.diagnosis.report_file import understand
 from furnace_diag.diagnosis.weigh import Posterior
 from furnace_diag.knowledge.yaml_text import parse_yaml
 

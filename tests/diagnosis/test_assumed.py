@@ -10,7 +10,9 @@ import pytest
 from furnace_diag.diagnosis.answer import weighed
 from furnace_diag.diagnosis.assumed import Assumed, assumed
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.diagnosis.records import Report, Vocabulary, record_of
+from furnace_diag.diagnosis.one_record import record_of
+from furnace_diag.diagnosis.records import Report
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.problems import Place
 from furnace_diag.report.visit_screen import TELLING
 

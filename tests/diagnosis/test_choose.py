@@ -21,8 +21,9 @@ from furnace_diag.diagnosis.groups import Group
 from furnace_diag.diagnosis.prior import prior_given
 from furnace_diag.diagnosis.readings import _range, outcomes_of
 from furnace_diag.diagnosis.reckoning import FAR_FROM_MENDING, LEAST_CHANCE, MINUTES_OF_A_BIT, MOST_NEVER, OFFERED, Reckoning
-from furnace_diag.diagnosis.records import Record, read_report, understand
+from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.repair_cost import expected_repair_cost
+from furnace_diag.diagnosis.report_file import read_report, understand
 from furnace_diag.diagnosis.value_fits import chance_of_words
 from furnace_diag.diagnosis.weigh import LIKE, STRANGE, Posterior, weigh
 from furnace_diag.furnace.population import WHOLE_CALL

@@ -13,7 +13,8 @@ from furnace_diag.diagnosis.bins import error_of
 from furnace_diag.diagnosis.clash import MOST_RECORDS, clashes, gives, least, minimal_hitting_sets
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.groups import Group
-from furnace_diag.diagnosis.records import Record, Report, understand
+from furnace_diag.diagnosis.records import Record, Report
+from furnace_diag.diagnosis.report_file import understand
 from furnace_diag.diagnosis.value_fits import chance_of_words
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.population import WHOLE_CALL, Key, Population, build

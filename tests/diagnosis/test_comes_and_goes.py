@@ -8,7 +8,8 @@ import pytest
 from furnace_diag.diagnosis.answer import answer
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.prior import prior_given
-from furnace_diag.diagnosis.records import Report, understand
+from furnace_diag.diagnosis.records import Report
+from furnace_diag.diagnosis.report_file import understand
 from furnace_diag.diagnosis.weigh import likelihood, weigh
 from furnace_diag.knowledge.yaml_text import parse_yaml
 

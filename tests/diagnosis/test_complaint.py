@@ -11,7 +11,7 @@ from furnace_diag.diagnosis.complaint import Complaints
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.examples import example_of, records_of
 from furnace_diag.diagnosis.findings import Finder
-from furnace_diag.diagnosis.records import understand
+from furnace_diag.diagnosis.report_file import understand
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.knowledge.yaml_text import parse_yaml

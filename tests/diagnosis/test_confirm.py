@@ -6,7 +6,7 @@ import pytest
 
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.diagnosis.records import understand
+from furnace_diag.diagnosis.report_file import understand
 from furnace_diag.knowledge.yaml_text import parse_yaml
 
 # what somebody tells, and what a technician would look at or measure before that part is touched; common practice, no source

@@ -5,7 +5,7 @@ from __future__ import annotations
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.reckoning import Reckoning
-from furnace_diag.diagnosis.records import understand
+from furnace_diag.diagnosis.report_file import understand
 from furnace_diag.diagnosis.weigh import weigh
 from furnace_diag.knowledge.yaml_text import parse_yaml
 from furnace_diag.report.terminal import answer_lines

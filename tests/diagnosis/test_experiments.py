@@ -9,7 +9,8 @@ from furnace_diag.diagnosis.choice import Choice
 from furnace_diag.diagnosis.choose import choose
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.prior import prior_given
-from furnace_diag.diagnosis.records import Record, understand
+from furnace_diag.diagnosis.records import Record
+from furnace_diag.diagnosis.report_file import understand
 from furnace_diag.diagnosis.weigh import weigh
 from furnace_diag.knowledge.models import Experiment, Knowledge
 from furnace_diag.knowledge.yaml_text import parse_yaml

@@ -15,7 +15,9 @@ import pytest
 from furnace_diag.diagnosis.engines import Chainer, ChainRule, ClipsChainer, DurableChainer
 from furnace_diag.diagnosis.examples import example_of, finding_problems, near_miss_of, records_of
 from furnace_diag.diagnosis.findings import Finder, Findings, Need, ProofState, RuleSet
-from furnace_diag.diagnosis.records import Record, Vocabulary, read_report
+from furnace_diag.diagnosis.records import Record
+from furnace_diag.diagnosis.report_file import read_report
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.finding_models import FINDINGS
 from furnace_diag.knowledge.load import own_rules
 from tests.diagnosis.naive import Naive

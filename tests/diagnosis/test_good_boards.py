@@ -20,7 +20,7 @@ from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.bins import error_of
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.examples import example_of, records_of
-from furnace_diag.diagnosis.records import understand
+from furnace_diag.diagnosis.report_file import understand
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.diagnosis.weigh import in_errors
 from furnace_diag.furnace.family import Fault

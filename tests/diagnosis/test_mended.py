@@ -9,7 +9,8 @@ from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.examples import example_of, records_of
 from furnace_diag.diagnosis.lacking import ON_ANOTHER_BOARD
 from furnace_diag.diagnosis.mended import BEFORE, of_this_board
-from furnace_diag.diagnosis.records import Record, Report, understand
+from furnace_diag.diagnosis.records import Record, Report
+from furnace_diag.diagnosis.report_file import understand
 from furnace_diag.knowledge.yaml_text import parse_yaml
 from tests.ours import our_rules
 

@@ -8,7 +8,9 @@ import pytest
 from furnace_diag.diagnosis.answer import answer, weighed
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.misread import RESTS_ON, misread, rests_on
-from furnace_diag.diagnosis.records import Report, same_again, understand
+from furnace_diag.diagnosis.records import Report
+from furnace_diag.diagnosis.report_file import understand
+from furnace_diag.diagnosis.two_answers import same_again
 from furnace_diag.knowledge.yaml_text import parse_yaml
 
 STANDS = "{sign: inducer_runs, value: no, step: inducer_start}"

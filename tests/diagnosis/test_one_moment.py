@@ -8,7 +8,8 @@ import pytest
 from furnace_diag.diagnosis.answer import weighed
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.one_moment import one_moment
-from furnace_diag.diagnosis.records import Report, understand
+from furnace_diag.diagnosis.records import Report
+from furnace_diag.diagnosis.report_file import understand
 from furnace_diag.diagnosis.step_taken import UNSTATED_STEP
 from furnace_diag.diagnosis.weigh import Fact
 from furnace_diag.knowledge.yaml_text import parse_yaml

@@ -10,7 +10,7 @@ import pytest
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.prior import prior_given
-from furnace_diag.diagnosis.records import read_report, understand
+from furnace_diag.diagnosis.report_file import read_report, understand
 from furnace_diag.diagnosis.value_fits import chance_of_words
 from furnace_diag.diagnosis.verdict import by_belief
 from furnace_diag.diagnosis.weigh import weigh

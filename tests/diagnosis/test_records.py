@@ -12,10 +12,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from furnace_diag.diagnosis.answer import Answer, answer
+from furnace_diag.diagnosis.entries import RecordEntry
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Finder
 from furnace_diag.diagnosis.prior import prior_given
-from furnace_diag.diagnosis.records import Record, RecordEntry, Report, Vocabulary, repairable, understand
+from furnace_diag.diagnosis.records import Record, Report
+from furnace_diag.diagnosis.report_file import understand
+from furnace_diag.diagnosis.vocabulary import Vocabulary, repairable
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.models import Knowledge

@@ -13,7 +13,7 @@ import pytest
 
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.prior import prior_given
-from furnace_diag.diagnosis.records import understand
+from furnace_diag.diagnosis.report_file import understand
 from furnace_diag.diagnosis.weigh import weigh
 from furnace_diag.knowledge.yaml_text import parse_yaml
 

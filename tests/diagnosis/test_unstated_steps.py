@@ -12,7 +12,8 @@ import yaml
 
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.diagnosis.records import Record, understand
+from furnace_diag.diagnosis.records import Record
+from furnace_diag.diagnosis.report_file import understand
 from furnace_diag.diagnosis.step_taken import UNSTATED
 from furnace_diag.diagnosis.value_fits import chance_of_words
 from furnace_diag.diagnosis.weigh import weigh

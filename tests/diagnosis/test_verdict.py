@@ -9,7 +9,8 @@ import pytest
 from furnace_diag.diagnosis.answer import answer
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.examples import example_of, records_of
-from furnace_diag.diagnosis.records import Report, read_report, understand
+from furnace_diag.diagnosis.records import Report
+from furnace_diag.diagnosis.report_file import read_report, understand
 from furnace_diag.diagnosis.verdict import judge
 from furnace_diag.knowledge.yaml_text import parse_yaml
 

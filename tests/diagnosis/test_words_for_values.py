@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from furnace_diag.diagnosis.records import Record, Vocabulary, record_of
+from furnace_diag.diagnosis.one_record import record_of
+from furnace_diag.diagnosis.records import Record
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import BadInput, Place
 

@@ -20,7 +20,7 @@ if __name__ == "__main__":
 
 from furnace_diag.diagnosis.answer import answer  # noqa: E402
 from furnace_diag.diagnosis.evidence import Evidence  # noqa: E402
-from furnace_diag.diagnosis.records import read_report  # noqa: E402
+from furnace_diag.diagnosis.report_file import read_report  # noqa: E402
 from furnace_diag.furnace.family import Family  # noqa: E402
 from furnace_diag.furnace.store import population_for  # noqa: E402
 from tests.ours import our_rules  # noqa: E402

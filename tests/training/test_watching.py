@@ -6,7 +6,7 @@ import pytest
 
 from furnace_diag.diagnosis.against import impossible_with
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.diagnosis.records import record_of
+from furnace_diag.diagnosis.one_record import record_of
 from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.problems import Place
 from furnace_diag.training.acts import Act

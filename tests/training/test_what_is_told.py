@@ -10,7 +10,8 @@ import pytest
 
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Finder
-from furnace_diag.diagnosis.records import Report, record_of
+from furnace_diag.diagnosis.one_record import record_of
+from furnace_diag.diagnosis.records import Report
 from furnace_diag.furnace.family import Family
 from furnace_diag.problems import Place
 from furnace_diag.report.training import found_lines, opening_lines

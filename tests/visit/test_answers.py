@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from furnace_diag.diagnosis.records import Vocabulary
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.find import Names
 from furnace_diag.visit.answers import SHORTEST_READ_OFF, in_other_words, nearest_value, value_read_off
 from furnace_diag.visit.lines import Reader

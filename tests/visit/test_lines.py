@@ -7,7 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from furnace_diag.cli.visit_commands import COMMANDS
-from furnace_diag.diagnosis.records import Vocabulary, record_of
+from furnace_diag.diagnosis.one_record import record_of
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, Place
 from furnace_diag.quantities import UNITS

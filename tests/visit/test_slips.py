@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from furnace_diag.claims.free_text import FreeText
-from furnace_diag.diagnosis.records import Vocabulary
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.likeness import SHORTEST_MISSPELT, mended
 from furnace_diag.problems import BadInput
 from furnace_diag.visit.lines import Reader

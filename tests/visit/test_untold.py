@@ -7,7 +7,9 @@ from typing import Any
 import pytest
 
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.diagnosis.records import Record, Vocabulary, record_of
+from furnace_diag.diagnosis.one_record import record_of
+from furnace_diag.diagnosis.records import Record
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.finding_models import Wanted
 from furnace_diag.knowledge.repair_models import Check
 from furnace_diag.problems import Place
