@@ -39,7 +39,8 @@ from numpy.typing import NDArray
 from furnace_diag.claims.desk import JUDGEMENT_VERSION, VERDICTS, Desk
 from furnace_diag.claims.fears import dangers_of
 from furnace_diag.claims.headings import DATE_ORDER
-from furnace_diag.claims.reading import Files, RawClaim
+from furnace_diag.claims.raw_claim import RawClaim
+from furnace_diag.claims.reading import Files
 from furnace_diag.claims.understanding import Reader
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.store import default_folder, population_for

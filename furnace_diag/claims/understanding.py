@@ -10,7 +10,7 @@ from typing import Literal
 
 from furnace_diag.claims.dates import ORDERS, day, days
 from furnace_diag.claims.headings import DATE_ORDER, Headings
-from furnace_diag.claims.reading import FREE, SEVERAL, RawClaim, Written
+from furnace_diag.claims.raw_claim import FREE, SEVERAL, RawClaim, Written
 from furnace_diag.diagnosis.entries import KINDS
 from furnace_diag.diagnosis.hearsay import complained
 from furnace_diag.diagnosis.one_record import record_at, with_figure

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from furnace_diag.claims.desk import Desk, Judgement
-from furnace_diag.claims.reading import Files, RawClaim
+from furnace_diag.claims.raw_claim import RawClaim
+from furnace_diag.claims.reading import Files
 from furnace_diag.claims.understanding import Reader
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.population import Population

@@ -14,7 +14,8 @@ import numpy as np
 import pytest
 
 from furnace_diag.claims.desk import VERDICTS, Desk, Judgement, RememberingEvidence
-from furnace_diag.claims.reading import Files, RawClaim
+from furnace_diag.claims.raw_claim import RawClaim
+from furnace_diag.claims.reading import Files
 from furnace_diag.claims.run import COLUMNS, Summary, row_of
 from furnace_diag.claims.understanding import Claim, Reader
 from furnace_diag.diagnosis.answer import Answer, answer

@@ -12,7 +12,8 @@ import pytest
 from furnace_diag.claims.dates import day
 from furnace_diag.claims.desk import Judgement
 from furnace_diag.claims.headings import CLAIM_FIELDS, Column, Headings, read_column_map
-from furnace_diag.claims.reading import Files, RawClaim
+from furnace_diag.claims.raw_claim import RawClaim
+from furnace_diag.claims.reading import Files
 from furnace_diag.claims.template import template
 from furnace_diag.claims.understanding import Claim, Reader
 from furnace_diag.diagnosis.one_record import record_of

@@ -6,7 +6,8 @@ from collections.abc import Callable
 
 import pytest
 
-from furnace_diag.claims.reading import Files, RawClaim
+from furnace_diag.claims.raw_claim import RawClaim
+from furnace_diag.claims.reading import Files
 from furnace_diag.claims.understanding import Claim, Reader
 from furnace_diag.knowledge.models import Knowledge
 

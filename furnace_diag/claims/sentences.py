@@ -1,0 +1,221 @@
+"""A piece of free text in a claim -> what it says as records, sentence by sentence; what cannot be read is listed and never guessed."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from functools import cached_property
+from itertools import pairwise
+
+from furnace_diag.claims.free_text import FreeText, in_our_words
+from furnace_diag.claims.headings import Headings
+from furnace_diag.claims.raw_claim import FREE, RawClaim, Written, part_of, written
+from furnace_diag.claims.table import Cell
+from furnace_diag.knowledge.spelling import DENIALS, DENIED, plain
+from furnace_diag.problems import Place, Problem, printable
+from furnace_diag.visit.lines import IN_CALL
+
+COMMA, JOINS = re.compile(","), re.compile(r"\b(?:and then|and|then|but)\b", re.IGNORECASE)  # between clauses
+HOW = ("with", "when", "while", "if", "once", "after", "by", "only", "until", "unless")  # begin what was done for what stands before
+
+IN_BOTH = r"(?:was )?(?:the )?same (?:(?:in|on|for|during) )?both (?:heat )?calls|both (?:heat )?calls (?:were |was )?(?:the )?same"
+SAME_IN_BOTH = re.compile(IN_BOTH, re.IGNORECASE)  # after what was read in the first
+THEN_SAME_IN_BOTH = re.compile(rf",\s*(?:{IN_BOTH})$", re.IGNORECASE)
+
+
+class Sentences:
+    """Reads one piece of free text after another, by the names of *headings*."""
+
+    def __init__(self, headings: Headings) -> None:
+        self.headings, self.vocabulary = headings, headings.vocabulary
+
+    @cached_property
+    def free_text(self) -> FreeText:
+        """Made when a claim has free text: most lists are counted without any."""
+        return FreeText(self.vocabulary)
+
+    @cached_property
+    def no_record(self) -> frozenset[str]:
+        """Pieces that tell nothing."""
+        return frozenset(map(plain, self.vocabulary.words.claims.no_record))
+
+    def take(self, claim: RawClaim, text: str, cell: Cell) -> None:
+        """A piece of free text: a record if it is NAME: VALUE, an event, or what one would type at the prompt; else it is listed and never guessed."""
+        parts = re.split(r"\s*[:=]\s*", in_our_words(text), maxsplit=1)
+        read = self.headings.reading(parts[0], advise=False)
+        if isinstance(read, dict) and len(parts) == 2 and parts[1]:
+            value, *more = (p.strip() for p in parts[1].split(","))
+            before, at, step = value.rpartition(" at ")
+            if at and self.vocabulary.names("step").meant(step):
+                value, read = before, read | {"step": step}
+            told = self.headings.reading(", ".join([parts[0], *more]), advise=False) if more else read
+            if not more and " at " in value and self._plainly(claim, " ".join(parts), cell):
+                return  # more than a step behind it: "119.6 at heating pin"
+            if not isinstance(told, dict) and self._came_of_repair(parts[1]):
+                value, told, read = parts[1], {}, {"kind": "history", "name": parts[0]}
+            if isinstance(told, dict):
+                claim.records.append(written({**told, **read, "value": value, FREE: "yes"}, cell))
+                return
+        elif isinstance(read, dict) and read["kind"] == "event" and len(parts) == 1:
+            claim.records.append(written(read | {"value": "yes", FREE: "yes"}, cell))
+            return
+        if self._plainly(claim, text, cell) or self._at_step_told_first(claim, text, cell) or self._as_guessed(claim, text, cell):
+            return
+        usual = "Write it as NAME: VALUE at STEP, such as igniter ohms: OL." if not isinstance(read, str) or len(parts) < 2 else read
+        fix = self.free_text.advice(text) or usual
+        clauses = self._clauses(text)
+        if len(clauses) > 1 and any(self.free_text.records(c.strip()) for _, c in clauses):
+            self._read_on(claim, clauses, Cell(text, cell.line, cell.column + len(cell.text) - len(cell.text.lstrip())), usual)
+            return
+        claim.unmatched.append(Problem(Place(claim.file, *cell[1:]), f"{printable(text)} is not read.", fix))
+
+    def _came_of_repair(self, text: str) -> bool:
+        """Whether a text of several words tells what came of a repair: "cleaned, cured"."""
+        return bool({*self.vocabulary.results.meant(text)} - {"new_part"})
+
+    def _clauses(self, text: str) -> list[tuple[int, str]]:
+        """The clauses of a sentence with their places: parted by commas, and by "and" or "then" where what follows says something by itself."""
+        found = list[tuple[int, str]]()
+        for start, piece in _parted(COMMA, text):
+            parts = [(start, piece)] if self.free_text.records(bare(piece)) else [(start + at, part) for at, part in _parted(JOINS, piece)]
+            of_piece = parts[:1]
+            for at, part in parts[1:]:
+                if self.free_text.records(bare(part)):
+                    of_piece.append((at, part))
+                else:  # "inducer runs and quits" is one thing
+                    before = of_piece[-1][0]
+                    of_piece[-1] = before, text[before : at + len(part)]
+            found += of_piece
+        return found
+
+    def _read_on(self, claim: RawClaim, clauses: list[tuple[int, str]], cell: Cell, usual: str) -> None:
+        """Several clauses, each by itself. What follows one that is not read is not read either where it may be what came of it ("put 120 to the motor,
+        motor runs"), be of another time, or be another's word; what is seen goes on to be told by whoever told the last. A whole reading in a list hangs on
+        nothing but what was done."""
+        in_doubt, done, told, first, unread = False, False, False, len(claim.records), len(claim.unmatched)
+        for (at, clause), (_, following) in pairwise([*clauses, (0, "")]):
+            text, place = bare(clause), Place(claim.file, cell.line, cell.column + at + len(clause) - len(clause.lstrip()))
+            if not text or plain(text) in self.no_record or self.free_text.is_the_claim(text, part_of(claim, self.vocabulary)):
+                done = done or self.free_text.is_new_part(text, part_of(claim, self.vocabulary))
+                in_doubt = in_doubt or done
+                continue
+            count = len(claim.records)
+            all_read = first if len(claim.unmatched) == unread else count
+            stands_alone = not done and cell.text[:at].rstrip().endswith(",") and self.free_text.is_reading(text)
+            if (in_doubt and not stands_alone) or self._is_how(bare(following)):
+                done = done or self._is_done(self.free_text.without_states(text))
+                what = f"{printable(text)} is not read, because what stands {'before' if in_doubt else 'after'} it is not."
+                claim.unmatched.append(Problem(place, what, "If it does not hang on that, write it apart, with a semicolon."))
+            elif SAME_IN_BOTH.fullmatch(text) and self._in_both_calls(claim, all_read):
+                continue
+            elif not any(read(claim, text, Cell(clause, place.line, place.column)) for read in (self._plainly, self._after_last(all_read), self._as_guessed)):
+                claim.unmatched.append(Problem(place, f"{printable(text)} is not read.", self.free_text.advice(text) or usual))
+                in_doubt = in_doubt or self._may_bring_about(text)
+                done = done or self._is_done(self.free_text.without_states(text))
+            for record in claim.records[count:]:
+                told = told or ("source" in record and record["source"].text == "told")
+                if told and record["kind"].text == "sign":
+                    record.setdefault("source", Cell("told", *record["kind"][1:]))
+
+    def _after_last(self, first: int) -> Callable[[RawClaim, str, Cell], bool]:
+        """Takes a clause that tells something only after the last record of its sentence: "glows, no click". *first*: the number of the first of them,
+        where all of the sentence was read up to here."""
+
+        def take(claim: RawClaim, text: str, cell: Cell) -> bool:
+            last = {k: c.text for k, c in claim.records[-1].items()} if len(claim.records) > first else None
+            found = self.free_text.after(last, text) if last else []
+            claim.records += [written({**fields, FREE: "yes"}, cell) for fields in found]
+            return bool(found)
+
+        return take
+
+    def _in_both_calls(self, claim: RawClaim, first: int) -> bool:
+        """Tell the records from number *first* on of a second heat call too; whether there are any, and each can be so."""
+        once = claim.records[first:]
+        if not once or not all(map(self._may_be_of_a_call, once)):
+            return False
+        claim.records += [{**r, "call": Cell("2", *r["kind"][1:])} for r in once]
+        return True
+
+    def _may_be_of_a_call(self, record: Written) -> bool:
+        """Whether a record is a reading or sign of which no call is told, and that is not tried or read with the power off."""
+        vocabulary, name = self.vocabulary, record["name"].text
+        of = vocabulary.knowledge.point.get(name) or vocabulary.knowledge.sign.get(name)
+        return of is not None and "call" not in record and name not in vocabulary.knowledge.experiment and of.steps != (vocabulary.sequence.roles.off,)
+
+    def _may_bring_about(self, text: str) -> bool:
+        """Whether what follows a clause that is not read may be what came of it, be of another time, or be another's word: so of one that denies too."""
+        claims = self.vocabulary.words.claims
+        words = plain(text).split()
+        done = {w for w in words if w.endswith("ed") and w not in claims.brings_about_nothing}
+        said = f" {' '.join(words)} "
+        return bool(done or (DENIALS | DENIED) & {*words}) or any(f" {word} " in said for word in claims.brings_about)
+
+    def _is_done(self, text: str) -> bool:
+        """Whether a piece tells of what was done, apart from the call in which it was: "jumped out the limit"."""
+        of_call = IN_CALL.fullmatch(text)
+        said = f" {plain(of_call['rest'] if of_call else text)} "
+        claims = self.vocabulary.words.claims
+        return any(f" {word} " in said for word in claims.brings_about) or any(w.endswith("ed") and w not in claims.brings_about_nothing for w in said.split())
+
+    def _is_how(self, text: str) -> bool:
+        """Whether a piece that is not read tells how the one before it came about: "motor runs, with 120 straight to it"."""
+        return text.partition(" ")[0].lower() in HOW and not self.free_text.records(text)
+
+    def _is_of_another(self, claim: RawClaim, fields: Mapping[str, str], text: str) -> bool:
+        """Whether what was tried is told without the part it was tried on, after something was told of another part: "inducer hums; spins if pushed"."""
+        knowledge = self.vocabulary.knowledge
+        if fields["name"] not in knowledge.experiment:
+            return False
+        part, last = fields["name"].partition("_")[0], next((r["name"].text.partition("_")[0] for r in reversed(claim.records) if FREE in r), "")
+        parts = {name.partition("_")[0] for name in knowledge.part}
+        return part in parts and last in parts - {part} and part not in plain(text).split()
+
+    def _plainly(self, claim: RawClaim, text: str, cell: Cell) -> bool:
+        """Take a piece of free text that says one thing as somebody would type it at the prompt, of both calls where it ends in that; whether it did."""
+        if (both := THEN_SAME_IN_BOTH.search(text)) is not None:
+            count = len(claim.records)
+            if self._plainly(claim, text[: both.start()], cell) and not self._in_both_calls(claim, count):
+                del claim.records[count:]
+            return len(claim.records) > count
+        records = self.free_text.records(text)
+        if not records and not self.vocabulary.names("step").clear(text.partition(",")[0]):  # "cooling call, blower runs" tells two things
+            records = self.free_text.records(" ".join(text.replace(",", " ").split()))
+        if any(self._is_of_another(claim, fields, text) for fields in records):
+            return False
+        claim.records += [written({**fields, FREE: "yes"}, cell) for fields in records]
+        return bool(records)
+
+    def _as_guessed(self, claim: RawClaim, text: str, cell: Cell) -> bool:
+        """Take a piece whose name is not written in full as the one thing that it can be, and note that; whether it can."""
+        found = [] if self._is_done(text) else self.free_text.guessed(text)
+        for fields in found:
+            claim.records.append(written({**fields, FREE: "yes"}, cell))
+        if found:
+            what = f"{printable(text)} is read as {found[0]['name']}: {found[0]['value']}."
+            claim.guessed.append(Problem(Place(claim.file, *cell[1:]), what, "If it was meant otherwise, write the name in full."))
+        return bool(found)
+
+    def _at_step_told_first(self, claim: RawClaim, text: str, cell: Cell) -> bool:
+        """Take a sentence that tells first in which step it was: "stat calls, w to c 25, no inducer"; whether it does, and all of it is plain."""
+        (_, first), *rest = _parted(COMMA if "," in text else JOINS, text)
+        step = self.free_text.step_first(bare(first)) if rest else ""
+        clauses = [bare(clause) for _, clause in rest]
+        each = [self.free_text.records(clause) for clause in clauses if step and clause and plain(clause) not in self.no_record]
+        if not step or not each or not all(each):
+            return False
+        told = [self.free_text.at_step(fields, step) for found in each for fields in found]
+        claim.records += [written({**fields, FREE: "yes"}, cell) for fields in told]
+        return True
+
+
+def _parted(between: re.Pattern[str], text: str) -> list[tuple[int, str]]:
+    """The pieces of *text* that something parts, each with its place."""
+    ends = [(m.start(), m.end()) for m in between.finditer(text)]
+    starts = [0, *(end for _, end in ends)]
+    return [(start, text[start:end]) for start, end in zip(starts, [*(begin for begin, _ in ends), len(text)], strict=True)]
+
+
+def bare(text: str) -> str:
+    """A piece of free text without the dash of a list before it, and without what ends a sentence; a minus sign stays."""
+    return re.sub(r"^(?:-+(?!\.?\d)\s*)+|\s*-+$", "", text.strip(" ."))
