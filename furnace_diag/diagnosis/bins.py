@@ -16,8 +16,6 @@ Floats = NDArray[np.float64]
 NEVER_BIN, MIDDLE_BIN, OPEN_BIN, BINS = 10, 400, 790, 800
 ALIKE = 2  # bins; readings this near cannot be told apart, two errors being what a single reading may be off
 WIDE = 3  # bins that one outcome holds at least where readings run on without a gap
-# absolute error of a usual meter or eye, by unit; common practice, no source
-FLOOR = {"V": 0.5, "A": 0.08, "uA": 0.15, "ohm": 0.4, "uF": 0.3, "in_wc": 0.04, "F": 2.0, "F_diff": 3.0, "s": 2.0, "ppm": 2.0, "count": 0.5}
 MANY = 4096  # readings with one error from which it pays to look for the different numbers among them
 FEW = 100_000  # readings that are soonest put in their bins one by one, whatever their errors
 WORDS_APART = (0.1, 0.1)  # error with which the numbers of a sign's words lie well apart
@@ -25,7 +23,7 @@ WORDS_APART = (0.1, 0.1)  # error with which the numbers of a sign's words lie w
 
 def error_of(point: Point) -> tuple[float, float]:
     """Of meter and model together: relative, and absolute in the point's unit."""
-    return point.doubt, point.doubt_floor or FLOOR[point.unit]
+    return point.doubt, point.floor
 
 
 def errors_of(knowledge: Knowledge, names: Iterable[str]) -> tuple[Floats, Floats]:

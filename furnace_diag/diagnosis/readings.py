@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.diagnosis.bins import FLOOR, NEVER_BIN
+from furnace_diag.diagnosis.bins import NEVER_BIN
 from furnace_diag.diagnosis.candidates import Table, alone
 from furnace_diag.diagnosis.choice import NEVER_THERE, NextReading, Outcome
 from furnace_diag.diagnosis.readable import risk_minutes
@@ -15,6 +15,7 @@ from furnace_diag.diagnosis.reckoning import Floats, Reckoning
 from furnace_diag.diagnosis.shown import NEVER
 from furnace_diag.furnace.built import WHOLE_CALL, Key
 from furnace_diag.knowledge.models import Experiment, Point, Sign
+from furnace_diag.knowledge.point_models import FLOOR
 from furnace_diag.quantities import format_quantity
 
 MOST_OUTCOMES = 5

@@ -19,6 +19,7 @@ class Value(TypedDict, total=False):
     number: float
     approximate: bool
     give: float
+    error: float
     word: str
 
 
@@ -44,7 +45,7 @@ def figure_value(point: Point, text: str, place: Place) -> Value:
         quantity = parse_quantity(_figure_in(text) if point.unit == "s" else text, point.unit)
     except BadQuantity as bad:
         raise BadInput([Problem(place, f"{point.point}: {bad.message}", bad.fix)]) from None
-    return {"number": quantity.value, "approximate": quantity.approximate, "give": quantity.give}
+    return {"number": quantity.value, "approximate": quantity.approximate, "give": quantity.give, "error": point.floor}
 
 
 def _worded(name: str, text: str, values: Names, place: Place, more: str = "") -> str:

@@ -17,7 +17,10 @@ OTHER_BOARD = "other_board"  # the source of what was read before the board was 
 
 @dataclass(frozen=True)
 class Record:
-    """One record, understood: ids instead of words, numbers in the point's own unit. *give*: of a range, how far its ends lie from the number."""
+    """One record, understood: ids instead of words, numbers in the point's own unit.
+
+    *give*: of a range, how far its ends lie from the number. *error*: absolute error of such a reading, that of volts unless told.
+    """
 
     kind: str
     name: str
@@ -27,6 +30,7 @@ class Record:
     word: str | None = None
     approximate: bool = False
     give: float = 0.0
+    error: float = 0.5
     step: str | None = None
     call: int = 1
     after_s: float | None = None

@@ -9,6 +9,7 @@ from furnace_diag.diagnosis.records import Record
 from furnace_diag.knowledge.models import Knowledge, Sign
 from furnace_diag.problems import Problem, printable
 
+ERRORS_APART = 2.0  # times its error that a reading may differ from itself, one error at each time
 SAME_READING = 0.25  # two figures for one reading may differ by this share before they clash, judgement
 
 
@@ -82,4 +83,4 @@ def _agree(one: Record, other: Record) -> bool:
         return one.word == other.word
     if one.number == other.number:
         return True
-    return abs(one.number - other.number) <= max(1.0, SAME_READING * min(abs(one.number), abs(other.number)))
+    return abs(one.number - other.number) <= max(ERRORS_APART * one.error, SAME_READING * min(abs(one.number), abs(other.number)))

@@ -21,6 +21,10 @@ class Expected(Model):
     source: Line
 
 
+# absolute error of a usual meter or eye, by unit; common practice, no source
+FLOOR = {"V": 0.5, "A": 0.08, "uA": 0.15, "ohm": 0.4, "uF": 0.3, "in_wc": 0.04, "F": 2.0, "F_diff": 3.0, "s": 2.0, "ppm": 2.0, "count": 0.5}
+
+
 class Point(Placed):
     """One thing that can be read with an instrument.
 
@@ -53,6 +57,11 @@ class Point(Placed):
     def _sound(self) -> None:
         if (self.leads is None) == (self.reads is None):
             raise ValueError("needs either `leads` (two nodes) or `reads` (a quantity)")
+
+    @property
+    def floor(self) -> float:
+        """Absolute error of a reading, in the point's unit."""
+        return self.doubt_floor or FLOOR[self.unit]
 
 
 class GoesWith(Model):

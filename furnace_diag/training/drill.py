@@ -12,9 +12,9 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import partial
 
-from furnace_diag.diagnosis.bins import FLOOR
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.models import Call, Knowledge, Part, Point, Sign, State, Trial
+from furnace_diag.knowledge.point_models import FLOOR
 from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.repairs import cautions_of, cost_of, repairs_of
 from furnace_diag.knowledge.words import of_whole_call
@@ -161,7 +161,7 @@ class Drill:
         if point.function == "ohms":
             self.fuse_searched |= self.bench.looks_for_short(self._nodes_of(point))
         shown = [v for v in shown if not math.isnan(v)]
-        floor = min(point.doubt_floor or FLOOR[point.unit], FLOOR[point.unit])  # some are as wide as a whole winding, of which only OL is judged
+        floor = min(point.floor, FLOOR[point.unit])  # some are as wide as a whole winding, of which only OL is judged
         right = self._foretold(act, shown, lambda good: good.point(point, act.meter), point.doubt, floor, point)
         for hold, value in (("min", min(shown)), ("max", max(shown))) if act.seconds else ((None, shown[0]),):
             self.notes.point(point, value, act.meter, hold, right if hold != "max" else None)

@@ -10,7 +10,6 @@ from functools import cached_property
 import numpy as np
 
 from furnace_diag.diagnosis.answer import Answer, answer
-from furnace_diag.diagnosis.bins import FLOOR
 from furnace_diag.diagnosis.choice import NextReading
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.one_record import record_of
@@ -322,7 +321,7 @@ def seen_otherwise(album: Album) -> Iterator[str]:
 def _reads_otherwise(album: Album, point: Point, step: str) -> bool:
     """Whether a point differs from the good furnace's."""
     found, good = (_unloaded(album, point, step, row) for row in (FOUND, GOOD))
-    slack = APART_TIMES * max(point.doubt * abs(good), point.doubt_floor or FLOOR[point.unit]) if np.isfinite(good) else 0.0
+    slack = APART_TIMES * max(point.doubt * abs(good), point.floor) if np.isfinite(good) else 0.0
     same = (np.isnan(found) and np.isnan(good)) or found == good or abs(found - good) <= slack
     return not same
 
@@ -359,7 +358,7 @@ def denied(album: Album, lesson: Lesson, complained: Sequence[Record] = ()) -> I
         elif r.step is not None:
             value = album.reads(k.point[r.name], r.step)
             point = k.point[r.name]
-            slack = APART_TIMES * max(point.doubt * abs(value), point.doubt_floor or FLOOR[point.unit])
+            slack = APART_TIMES * max(point.doubt * abs(value), point.floor)
             if r.number is not None and r.number != value and not abs(r.number - value) <= slack:
                 yield f"{r.place}: {r.said}, but the furnace reads {_figure(value, point)}"
 

@@ -10,12 +10,12 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from furnace_diag.diagnosis.bins import FLOOR
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.value_fits import chance_of_words
 from furnace_diag.furnace.built import WHOLE_CALL
 from furnace_diag.knowledge.models import Point, Sign
+from furnace_diag.knowledge.point_models import FLOOR
 from furnace_diag.knowledge.words import words_of
 
 Stands = Literal["within", "below", "above", "as_healthy", "unlike_healthy", "not_judged"]
@@ -112,7 +112,7 @@ class Expectations:
 
 def _with_error(end: float, sign: int, point: Point) -> float:
     """One end of a range, the usual error of the reading further out; OL has none: where healthy furnaces show OL, a figure is no OL."""
-    return end if math.isinf(end) else end + sign * max(point.doubt_floor or FLOOR[point.unit], point.doubt * abs(end))
+    return end if math.isinf(end) else end + sign * max(point.floor, point.doubt * abs(end))
 
 
 def _of_rules(point: Point, record: Record) -> Range | None:

@@ -7,10 +7,10 @@ from typing import Any
 
 import numpy as np
 
-from furnace_diag.diagnosis.bins import FLOOR
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.weigh import numeric_fit
+from furnace_diag.knowledge.point_models import FLOOR
 from furnace_diag.quantities import format_quantity
 
 LEAST_FIT = 0.01  # of the best furnace; below it a reading is questioned, judgement

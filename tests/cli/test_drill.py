@@ -197,9 +197,9 @@ def test_a_drill_is_no_visit_to_go_on_with_and_no_claim(tmp_path: Path) -> None:
     judged = run("claims", "judge", kept, "--out", str(tmp_path / "out"))
 
     assert resumed.exit_code == 2
-    assert "is the record of a drill" in resumed.output
+    assert "is the record of a drill" in " ".join(resumed.output.split())
     assert judged.exit_code == 2
-    assert "record of a drill" in judged.output
+    assert "record of a drill" in " ".join(judged.output.split())
 
 
 def test_through_a_pipe_it_fits_40_columns_and_never_tells_the_fault(tmp_path: Path) -> None:

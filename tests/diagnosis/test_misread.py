@@ -100,6 +100,12 @@ def test_what_was_taken_twice_is_rested_on_without_more_ado(evidence: Evidence) 
         (OPEN, OPEN, True),
         (OPEN, "{point: igniter_ohms, value: 52 ohm}", False),
         ("{point: igniter_ohms, value: 50 ohm}", "{point: igniter_ohms, value: 52 ohm}", True),  # a meter that settles
+        ("{point: heat_terminal_to_neutral, value: 0 V}", "{point: heat_terminal_to_neutral, value: 0.9 V}", True),
+        # a second reading that is half of the first is another, however small its unit's figures are
+        ("{point: draft, value: 0.9 in wc}", "{point: draft, value: 0.4 in wc}", False),
+        ("{point: flame_current, value: 1.6 uA}", "{point: flame_current, value: 0.8 uA}", False),
+        ("{point: blower_amps, value: 0.9 A}", "{point: blower_amps, value: 0.2 A}", False),
+        ("{point: draft, value: 0.9 in wc}", "{point: draft, value: 0.85 in wc}", True),
         (GLOWS, "{sign: igniter_glows, value: bright, call: 2}", False),
         (GLOWS, DARK, False),
         ("{event: storm}", "{event: storm}", False),  # nothing that is looked at

@@ -52,10 +52,17 @@ def test_what_only_one_name_holds_is_clear(family: Family, line: str, name: str)
     assert act.what == name
 
 
-@pytest.mark.parametrize(("line", "name"), [("meter ok", "input against plate"), ("burner fine", "burner box scorched")])
+@pytest.mark.parametrize(("line", "name"), [("burner fine", "burner box scorched"), ("temp 120", "temperature rise")])
 def test_what_is_named_weakly_is_asked_about(family: Family, line: str, name: str) -> None:
     told = Reader(family).read(line, start(family, "igniter:open"))
     assert told.act is None
     assert name in told.tell
     assert told.tell.endswith("?")
     assert len(told.offered) == 1
+
+
+def test_what_could_be_two_things_is_told_with_both(family: Family) -> None:
+    told = Reader(family).read("meter ok", start(family, "igniter:open"))
+    assert told.act is None
+    assert "meter tried on live point" in told.tell
+    assert "input against plate" in told.tell
