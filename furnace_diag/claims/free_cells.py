@@ -5,12 +5,14 @@ from __future__ import annotations
 import re
 from functools import cached_property
 
+from furnace_diag.claims.free_text import in_our_words
 from furnace_diag.claims.headings import READINGS, Headings
 from furnace_diag.claims.raw_claim import RawClaim, part_of
 from furnace_diag.claims.sentences import Sentences, bare
 from furnace_diag.claims.table import Cell
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import Place, Problem, printable
+from furnace_diag.visit.lines import IN_CALL
 
 PIECES = re.compile(r"(?:[^;\n.]|\.(?!\s))+")  # of free text: parted by semicolons, new lines and the ends of sentences
 PAUSE = re.compile(r"\.{2,}|…")  # no end of a sentence
@@ -31,12 +33,14 @@ class FreeCells:
     def read(self, claim: RawClaim) -> None:
         """Add to a claim what its free text says."""
         for free in claim.texts(READINGS):
-            mended = False
-            for text, cell in self._pieces_of(free):
+            mended, call = False, ""
+            for piece, cell in self._pieces_of(free):
+                text, call = _after_its_call(piece, call)
                 mended = mended or self.sentences.free_text.is_claimed_repair(text, part_of(claim, self.vocabulary))
                 if text and not self._is_remark(claim, text):
                     count = len(claim.records)
                     self.sentences.take(claim, text, cell)
+                    self.sentences.of_call(claim.records[count:], call)
                     mended = self._without_since(claim, count, mended=mended)
 
     def _is_remark(self, claim: RawClaim, text: str) -> bool:
@@ -75,3 +79,9 @@ class FreeCells:
             else:
                 found.append((text, cell))
         return found
+
+
+def _after_its_call(text: str, call: str) -> tuple[str, str]:
+    """A piece without the heat call told before it, and that call: "call 2: no flame, no click". It is that of what follows too, until another is told."""
+    told = IN_CALL.fullmatch(in_our_words(text))
+    return (told["rest"], told["call"]) if told else (text, call)

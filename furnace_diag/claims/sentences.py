@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from functools import cached_property
 from itertools import pairwise
 
@@ -67,6 +67,8 @@ class Sentences:
         if len(clauses) > 1 and any(self.free_text.records(c.strip()) for _, c in clauses):
             self._read_on(claim, clauses, Cell(text, cell.line, cell.column + len(cell.text) - len(cell.text.lstrip())), usual)
             return
+        if SAME_IN_BOTH.fullmatch(text):
+            fix = "Write it behind a comma, in the sentence of what was so: no flame, no click, both calls the same."
         claim.unmatched.append(Problem(Place(claim.file, *cell[1:]), f"{printable(text)} is not read.", fix))
 
     def _came_of_repair(self, text: str) -> bool:
@@ -136,6 +138,12 @@ class Sentences:
             return False
         claim.records += [{**r, "call": Cell("2", *r["kind"][1:])} for r in once]
         return True
+
+    def of_call(self, records: Sequence[Written], call: str) -> None:
+        """Note the heat call that was told before *records*, of those that can be of one and tell none; nothing where *call* is empty."""
+        for record in records:
+            if call and self._may_be_of_a_call(record):
+                record["call"] = Cell(call, *record["kind"][1:])
 
     def _may_be_of_a_call(self, record: Written) -> bool:
         """Whether a record is a reading or sign of which no call is told, and that is not tried or read with the power off."""

@@ -397,3 +397,29 @@ def test_a_can_has_the_mark_of_a_capacitor(claim_of: Callable[..., Claim]) -> No
 def test_that_the_thermostat_calls_holds_nothing_back(claim_of: Callable[..., Claim]) -> None:
     assert claim_of("tstat calls").unmatched == ()
     assert claim_of("tstat dead").unmatched + claim_of("tstat dead").report.records != ()
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        (
+            "call 1: flame yes at heating, heat terminal 121 at heating; call 2: flame yes at heating, heat terminal 0.2 at heating, no blower at heating",
+            [("flame_seen", "yes", "heating", 1), ("heat_terminal_to_neutral", 121, "heating", 1), ("flame_seen", "yes", "heating", 2),
+             ("heat_terminal_to_neutral", 0.2, "heating", 2), ("blower_runs", "no", "heating", 2)],
+        ),
+        ("second call: no glow at igniter warm up, no flame", [("igniter_glows", "no", "igniter_warm_up", 2), ("flame_seen", "no", None, 2)]),
+        # it holds until another is told, and not for what is read with the power off or was done before
+        ("call 2: flame yes at heating; heat terminal 0.2 at heating", [("flame_seen", "yes", "heating", 2), ("heat_terminal_to_neutral", 0.2, "heating", 2)]),
+        ("call 2: flame yes at heating; igniter ohms 52", [("flame_seen", "yes", "heating", 2), ("igniter_ohms", 52, "power_off", 1)]),
+        ("call 2: burned in one go", [("burned_in_one_go", "yes", None, 2)]),
+        ("call 2: igniter replaced no change, no flame", [("igniter", "replaced_no_change", None, 1), ("flame_seen", "no", None, 2)]),
+        ("no flame; call 2: igniter glows", [("flame_seen", "no", None, 1), ("igniter_glows", "yes", None, 2)]),
+    ],
+)  # fmt: skip
+def test_a_call_told_first_is_that_of_all_that_follows(claim_of: Callable[..., Claim], text: str, expected: list[tuple[str, object, str | None, int]]) -> None:
+    assert told_of(claim_of(text)) == expected
+
+
+def test_both_calls_in_a_sentence_of_its_own_is_told_where_it_belongs(claim_of: Callable[..., Claim]) -> None:
+    (problem,) = claim_of("no blower at heating; both calls the same").unmatched
+    assert "behind a comma" in problem.fix
