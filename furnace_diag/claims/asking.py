@@ -64,11 +64,11 @@ class Letter:
 def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Callable[[str], tuple[Family, Population]]) -> Letter:
     """What to ask for on a result; nothing where a hazard must be put right first, or the claim is supported."""
     says = without_places(result, [result["says"]])[0]
+    feared = tuple(text for text in _feared(result, knowledge) if not any(hazard["do"] in text for hazard in result["hazards"]))
+    if feared and result["verdict"] != "supported":
+        return Letter(says, feared)
     if result["hazards"] or result["verdict"] == "supported":
         return Letter(says)
-    feared = _feared(result, knowledge)
-    if feared:
-        return Letter(says, feared)
     records, denied = result["records"], result["verdict"] == "not_supported"
     questions = list(_open(knowledge)) if denied else open_questions(records, knowledge)
     told, first = _understood(result, knowledge) if records and not denied else None, list[NextReading]()

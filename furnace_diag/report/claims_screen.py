@@ -35,6 +35,7 @@ LAW = (
 )
 CARE = "Live parts, gas and hot metal can kill: work as your licence and local codes allow."
 MOST_PROBLEMS = 12
+MOST_OF_COMPLAINT = 500  # characters
 LEAST_TOLD = 0.005  # belief in all other parts together that is told: half a percent
 
 
@@ -141,6 +142,8 @@ def reason_lines(r: Mapping[str, Any], width: int) -> Iterator[str]:
     for word, texts in (("Clash", r["clash"]), ("Not read", r["held_back"]), ("Read it yourself", r["unmatched"]), ("Note", r["notes"])):
         for text in texts:
             yield from _fill(f"{word}: {text}", width, "  ", "")
+    if r["complaint"]:
+        yield from _fill(f'Complaint: "{printable(r["complaint"], MOST_OF_COMPLAINT)}"', width, "  ", "")
     for text in r.get("remarks", ()):
         yield from _fill(f'Remark: "{text}"', width, "  ", "")
     if r["records"]:

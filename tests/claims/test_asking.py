@@ -15,6 +15,7 @@ from furnace_diag.diagnosis.one_record import record_of
 from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import Place
+from furnace_diag.report.claims_screen import claim_lines
 from tests.claims.test_desk import judgement_of
 
 
@@ -116,3 +117,23 @@ def test_what_was_not_read_and_settles_nothing_is_asked_for_again(desk: Desk, kn
 
     assert letter_on(told, desk, knowledge).anew == ("saw 0.2 v somewhere is not read.",)
     assert letter_on(replace(told, board="cleared"), desk, knowledge).anew == ()
+
+
+def test_a_letter_tells_of_every_danger_that_a_record_or_the_text_speaks_of(judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge) -> None:
+    """A roll-out switch that is open is recorded; that somebody joined it across stands in text that is not read."""
+    (judgement,) = judged('claim,part,readings\nA1,control board,"RO open, we jumpered the rollout to keep em warm"\n')
+    (hazard,) = judgement.hazards
+    letter = letter_on(judgement, desk, knowledge)
+
+    assert "burner box" in hazard.says
+    assert len(letter.feared) == 1  # the switch's own danger is the record's
+    assert "joined across" in letter.feared[0]
+
+
+def test_the_complaint_of_a_claim_is_shown_though_nothing_of_it_is_read(judged: Callable[..., list[Judgement]]) -> None:
+    (judgement,) = judged('claim,part,complaint,readings\nA1,control board,"mouse chewed the \x1b[2Jthermostat wire in two, no heat",board N/G\n')
+    shown = " ".join(" ".join(claim_lines(json.loads(json.dumps(asdict(judgement))), 60)).split())
+
+    assert judgement.verdict == "not_shown"  # that the board is no good is the claim itself
+    assert "thermostat wire in two" in shown
+    assert "\x1b" not in shown
