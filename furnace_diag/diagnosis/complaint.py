@@ -137,11 +137,10 @@ def repairs_told(text: str, parts: Names, results: Names, done: Set[str], outcom
     """What an earlier repair of which *text* tells did, each part once: "new board, same", "board was swapped no change".
 
     *done*: words by which it is told what was done. *outcomes*: those results that tell what came of it; nothing else is told.
-    Left out is what is not always so.
+    Left out are sentences of what is not always so.
     """
-    if NOT_ALWAYS.search(text):
-        return []
-    pieces = [plain(p).split() for p in PAUSE.split(text)]
+    always = ". ".join(sentence for sentence in END_OF_CLAUSE.split(text) if not NOT_ALWAYS.search(sentence))
+    pieces = [plain(p).split() for p in PAUSE.split(always)]
     lines = [*pieces, *([*one, *other] for one, other in pairwise(pieces))]  # what came of it may stand after a comma
     told: dict[str, Repaired] = {}
     for words in lines:

@@ -36,6 +36,8 @@ from furnace_diag.problems import BadInput
         ("eats fuses, stat went blank", {"fuse_looks": "blown", "thermostat_display": "blank"}),
         # what is not always so, what somebody thinks, and what is denied tells nothing
         ("sometimes no flame", {}),
+        ("no heat on and off", {"fault_comes_and_goes": "yes"}),
+        ("short cycles some days, other days ok", {"fault_comes_and_goes": "yes"}),
         ("no flame on cold mornings", {}),
         ("neighbour thinks there is no flame", {}),
         ("not short cycling any more", {}),
@@ -194,3 +196,9 @@ def test_every_phrase_of_the_rules_is_found_by_the_first_of_its_words(evidence: 
 )
 def test_what_does_not_run_beside_heat_that_works_is_of_the_call_that_is_told(said: str, told: dict[str, str], evidence: Evidence) -> None:
     assert {c.sign: c.step for c in evidence.vocabulary.complaints.said_in(said)} == told
+
+
+def test_an_earlier_repair_is_told_beside_a_sentence_of_what_is_not_always_so(evidence: Evidence) -> None:
+    told = evidence.vocabulary.repairs_in("short cycles some days. last guy swapped the board, no change")
+    assert [(r.part, r.value) for r in told] == [("control_board", "replaced_no_change")]
+    assert evidence.vocabulary.repairs_in("sometimes they swap the board, no change") == []
