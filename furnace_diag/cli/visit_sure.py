@@ -99,10 +99,10 @@ def _beside_what_it_contradicts(prompt: Prompt, doubtful: Doubtful, number: int,
     if instead_of is None and _was_told(prompt, number) and "source" not in typed.record:
         prompt.say(f"Entry {number} was told; what is seen takes its place.")
         return _kept(prompt, session.take(typed, instead_of=number, at=prompt.asker.first_key))
-    prompt.say(why)
     if _is_danger(prompt, typed):  # whatever was so before
         prompt.say(f"{why} What is a danger takes its place.")
         return _kept(prompt, session.take(typed, instead_of=number))
+    prompt.say(why)
     said = prompt.ask("f fix that entry, c it is a new call, Enter none: ", f"{why} {CLASH_HELP}")
     if said.lower() in ("c", "call"):
         session.tell("call", {"call": session.visit.call + 1, "unmarked": True})

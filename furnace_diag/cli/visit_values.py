@@ -106,6 +106,11 @@ def ask_for(
             is_value = means == VALUE
         if not is_value and desk.commanded(said):
             return False
+        if not is_value and (danger := _danger_in(desk, said)) is not None:
+            if (meant := desk.if_meant(danger)) is not None and desk.keep(meant) is not None:
+                desk.show_change()
+                return True
+            continue
         try:
             typed = never_comes(desk.session, name, said) or _value(desk, kind, name, said, fields)
             kept = desk.keep(with_seconds(desk.prompt, typed) if timed and typed.record.get(kind) == name else typed)
@@ -122,6 +127,12 @@ def ask_for(
             desk.show_change()
         return kept is not None
     return False
+
+
+def _danger_in(desk: Desk, said: str) -> Typed | None:
+    """The danger that a line tells of which is no record by itself; None where it tells of none."""
+    dangers = desk.session.reader.dangers_in(said) if exactly(desk.session, said) is None else []
+    return dangers[0] if dangers else None
 
 
 def _value_or_command(desk: Desk, sign: str, said: str, command: str) -> str:

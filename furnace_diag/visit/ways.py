@@ -170,7 +170,17 @@ class Ways:
     def _valued(self, words: list[str]) -> list[tuple[int, Typed]]:
         """The same of a word that means one value of whatever it stands before."""
         values = VALUE_FIRST.get(words[0].lower(), ()) if words else ()
-        return next(filter(None, (list(self._named([*words[1:], value])) for value in values)), [])
+        return next(filter(None, (list(self._named([*words[1:], value])) for value in values)), []) or self._valued_at_step(words, values)
+
+    def _valued_at_step(self, words: list[str], values: Sequence[str]) -> list[tuple[int, Typed]]:
+        """The same with the step behind the name, one that its sign has: "no blower at fan call"."""
+        lines = ([*words[1:end], value, *words[end:]] for value in values for end in range(len(words) - 1, 1, -1))
+        found = ([f for f in self._named(line) if self._is_at_a_step_of_its_sign(f[1])] for line in lines)
+        return next(filter(None, found), [])
+
+    def _is_at_a_step_of_its_sign(self, typed: Typed) -> bool:
+        sign = self.vocabulary.knowledge.sign.get(str(typed.record.get("sign")))
+        return sign is not None and typed.record.get("step") in sign.steps
 
     def _done_first(self, words: list[str]) -> list[tuple[int, Typed]]:
         """What was done before the part and what came of it, as in "cleaned flame sensor no help"."""

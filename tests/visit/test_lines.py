@@ -138,6 +138,8 @@ def test_the_lines_of_a_technician() -> None:
     assert read("storm") == {"event": "storm_or_outage", "value": "yes"}
     assert read("inducer hums") == {"sign": "inducer_runs", "value": "hums"}
     assert read("no flame") == {"sign": "flame_seen", "value": "no"}
+    assert read("no blower at cooling call") == {"sign": "blower_runs", "value": "no", "step": "cooling_call"}
+    assert read("no power at inducer") == {"point": "inducer_volts_at_motor", "value": "nothing"}  # the inducer's, and no step
     assert read("no 24v at w") == {"point": "w_to_c_at_board", "value": "nothing"}
     assert read("volts at ign plug 119 on warmup")["point"] == "igniter_volts_at_plug"
     heat = READER.read("heat 0.2 low pin")

@@ -166,3 +166,13 @@ def test_no_hurried_enter_drops_a_danger(session: Session, capsys: pytest.Captur
     desk(session, [line, "inducer runs yes", ""])  # what is no answer passes nothing over
     assert sign in {session.record(e).name for e in session.visit.telling}
     assert told_of(session, capsys.readouterr().out) == 1
+
+
+@pytest.mark.parametrize("lines", [["I smell gas", ""], ["flames rolling out the front", ""], ["customer says the co alarm went off"]])
+def test_a_danger_typed_where_a_value_is_asked_for_stops_the_visit(session: Session, capsys: pytest.CaptureFixture[str], lines: list[str]) -> None:
+    desk(session, [*START, *LEADS])
+    asked = session.answer().next
+    assert asked
+    capsys.readouterr()
+    desk(session, [asked[0].name, *lines])  # the value of that reading is asked for
+    assert told_of(session, capsys.readouterr().out) == 1
