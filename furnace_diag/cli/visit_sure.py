@@ -83,32 +83,33 @@ def _danger_meant(prompt: Prompt, typed: Typed, said: str) -> Typed | None:
 
 
 def settled(prompt: Prompt, doubtful: Doubtful, instead_of: int | None) -> Record | Instead | None:
-    """A record that contradicts another or makes no sense, kept after asking; None where it is dropped."""
+    """A record that contradicts another or makes no sense, kept after asking; None where it is dropped. It was read before that was asked."""
+    read_at = prompt.asker.first_key
     if doubtful.contradicts is not None:
-        return _beside_what_it_contradicts(prompt, doubtful, doubtful.contradicts, instead_of)
+        return _beside_what_it_contradicts(prompt, doubtful, doubtful.contradicts, instead_of, read_at)
     why = as_words(doubtful.why)
     prompt.say(why)
     if plain(said := prompt.ask("y keep it, Enter drop it: ", why)) not in YES:
         return dropped(prompt, said, "y, Enter")
-    return _kept(prompt, prompt.session.take(doubtful.typed, sure=True, instead_of=instead_of, at=prompt.asker.first_key))
+    return _kept(prompt, prompt.session.take(doubtful.typed, sure=True, instead_of=instead_of, at=read_at))
 
 
-def _beside_what_it_contradicts(prompt: Prompt, doubtful: Doubtful, number: int, instead_of: int | None) -> Record | Instead | None:
+def _beside_what_it_contradicts(prompt: Prompt, doubtful: Doubtful, number: int, instead_of: int | None, read_at: float) -> Record | Instead | None:
     """A record that contradicts entry *number*: in its place, in a new call, or dropped."""
     session, typed, why = prompt.session, doubtful.typed, as_words(doubtful.why)
     if instead_of is None and _was_told(prompt, number) and "source" not in typed.record:
         prompt.say(f"Entry {number} was told; what is seen takes its place.")
-        return _kept(prompt, session.take(typed, instead_of=number, at=prompt.asker.first_key))
+        return _kept(prompt, session.take(typed, instead_of=number, at=read_at))
     if _is_danger(prompt, typed):  # whatever was so before
         prompt.say(f"{why} What is a danger takes its place.")
-        return _kept(prompt, session.take(typed, instead_of=number))
+        return _kept(prompt, session.take(typed, instead_of=number, at=read_at))
     prompt.say(why)
     said = prompt.ask("f fix that entry, c it is a new call, Enter none: ", f"{why} {CLASH_HELP}")
     if said.lower() in ("c", "call"):
         session.tell("call", {"call": session.visit.call + 1, "unmarked": True})
-        return _kept(prompt, session.take(typed, at=prompt.asker.first_key))
+        return _kept(prompt, session.take(typed, at=read_at))
     if said.lower() in ("f", "fix"):
-        return _kept(prompt, session.take(typed, instead_of=number))
+        return _kept(prompt, session.take(typed, instead_of=number, at=read_at))
     return dropped(prompt, said, "f, c, Enter")
 
 

@@ -606,3 +606,28 @@ def test_a_reading_that_is_wanted_once_more_is_asked_for_in_a_new_heat_call(sess
     assert (kept.name, kept.number, kept.call) == ("flame_current", 4.6, asked.call)
     assert session.visit.call == asked.call
     assert not any((n.name, n.step) == (asked.name, asked.step) for n in session.answer().next)
+
+
+@pytest.mark.parametrize("answer", ["y", "c", "f"])
+def test_a_reading_kept_after_a_question_was_read_before_it(session: Session, answer: str) -> None:
+    """The watch stands where the reading was typed, however long its question then waits for a key."""
+    first, other = ("400 V", "400 V") if answer == "y" else ("119 V", "30 V")  # nothing at a furnace reads 400 V; and two readings that clash
+    session.tell("call", {"call": 1})
+    session.tell("click", {"call": 1})
+    at, click = desk(session, ["quit"]), session.visit.click or 0
+    reading = {"point": "heat_terminal_to_neutral", "step": "heating"}
+    if answer != "y":
+        session.take(Typed({**reading, "value": first}), at=click + 200)
+
+    class Slow(Script):
+        """Answers a minute after it was asked."""
+
+        def ask(self, prompt: str) -> str | None:
+            self.first_key = click + 260
+            return super().ask(prompt)
+
+    at.prompt.asker = Slow([answer])
+    at.prompt.asker.first_key = click + 200
+    kept = at.keep(Typed({**reading, "value": other}))
+    assert kept is not None
+    assert kept.after_s == (None if answer == "c" else 200)  # of a call that nobody timed no seconds are known
