@@ -63,7 +63,7 @@ def clashes(evidence: Evidence, groups: Collection[Group]) -> list[tuple[Record,
 def gives(evidence: Evidence, fact: Fact) -> Flags:
     """Which furnaces give what was read or seen, shape (rows,). That it may have been read by mistake where the furnace stops, or a step beside, excuses
     no clash: to read at the wrong step is one of the slips that a clash tells of."""
-    mistaken = sum(share for meant, share in evidence.words.step_stated.items() if meant != "there")
+    mistaken = max(share for meant, share in evidence.words.step_stated.items() if meant != "there")
     return np.asarray(fact.fit > mistaken + ROUNDING)
 
 
