@@ -16,6 +16,7 @@ import numpy as np
 
 from furnace_diag.claims.desk import NOT_SETTLED
 from furnace_diag.claims.fears import IF_SO, Fears
+from furnace_diag.claims.free_text import FreeText
 from furnace_diag.claims.told_once import joined
 from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.choice import NextReading
@@ -26,14 +27,17 @@ from furnace_diag.diagnosis.records import Report
 from furnace_diag.diagnosis.report_file import understand
 from furnace_diag.diagnosis.taking import asked_in_words, cautions_for
 from furnace_diag.diagnosis.verdict import BOARD
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.furnace.built import Population
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.models import Knowledge, Question, Sign
+from furnace_diag.knowledge.spelling import plain
 from furnace_diag.knowledge.yaml_text import parse_yaml
 from furnace_diag.problems import BadInput
 
 UNDECIDED = ("plausible", "not_supported", "not_shown")
 WHAT_FAILS = "What does the board fail to do, or do that it should not, and when in a call?"
+PIECES = re.compile(r"[,;.\n]")  # between the pieces of a text
 OUR_COMMANDS = re.compile(r"\s*furnace-diag [^.]*\.")
 
 
@@ -84,7 +88,7 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
     conditions = [knowledge.condition[n["condition"]] for n in (*missing, *again)]
     return Letter(
         says=says,
-        fails_to=WHAT_FAILS if result["part"] == BOARD and questions and result["verdict"] in UNDECIDED and not (needs or denied) else "",
+        fails_to=WHAT_FAILS if _fails_untold(result, knowledge) and questions and result["verdict"] in UNDECIDED and not (needs or denied) else "",
         again=tuple(without_places(result, result["clash"])),
         anew=tuple(without_places(result, (*result["held_back"], *(result["unmatched"] if result["board"] == NOT_SETTLED else ())))),
         how_far=tuple(f"{q.asks} ({q.sign}: {' or '.join(q.keys.values())})" for q in questions),
@@ -95,6 +99,14 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
         proof=tuple(_asked_for(n, told, knowledge) for n in missing if not n.get("almost")),
         cautions=tuple(dict.fromkeys((*minded, *(c for n in first for c in n.cautions), *cautions_for(conditions, knowledge)))),
     )
+
+
+def _fails_untold(result: Mapping[str, Any], knowledge: Knowledge) -> bool:
+    """Whether a board is claimed and no text says what it fails to do: "board wont light the igniter"."""
+    texts = [plain(piece) for text in (result["complaint"], *result.get("remarks", ())) for piece in PIECES.split(text)]
+    free_text = FreeText(Vocabulary(knowledge)) if any(texts) else None
+    told = free_text is not None and any(free_text.fails_to(text, BOARD) for text in texts if text)
+    return result["part"] == BOARD and not told
 
 
 def _first_asked(reading: NextReading) -> str:

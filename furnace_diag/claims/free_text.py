@@ -355,9 +355,9 @@ class FreeText:
         if part != BOARD and self.records(text):
             return False  # "inducer dead" is seen, "board dead" is thought
         tells_no_more = (*claims.blames, *self._renewed, *claims.says_little)
-        return self._fails_to(text, part) or any(not rest or made_of(rest, tells_no_more) for rest in self._beside_name(text, part))
+        return self.fails_to(text, part) or any(not rest or made_of(rest, tells_no_more) for rest in self._beside_name(text, part))
 
-    def _fails_to(self, text: str, part: str) -> bool:
+    def fails_to(self, text: str, part: str) -> bool:
         """Whether a piece tells only that *part* does not do its work on another thing: "board wont lite ignitor". A figure in it is a reading, and what
         it does not get, or is itself, was seen of it."""
         words = plain(text).split()

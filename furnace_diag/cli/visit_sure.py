@@ -122,7 +122,7 @@ def _kept(prompt: Prompt, taken: Record | Doubtful) -> Record | None:
     """What was kept; None, and why, where it is doubtful all the same."""
     if isinstance(taken, Record):
         return taken
-    prompt.say(taken.why)
+    prompt.say(as_words(taken.why))
     return None
 
 

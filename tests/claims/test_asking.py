@@ -137,3 +137,14 @@ def test_the_complaint_of_a_claim_is_shown_though_nothing_of_it_is_read(judged: 
     assert judgement.verdict == "not_shown"  # that the board is no good is the claim itself
     assert "thermostat wire in two" in shown
     assert "\x1b" not in shown
+
+
+@pytest.mark.parametrize(("complaint", "readings", "asked_for"), [
+    ("bd wont fire ignitor", "igniter ohms 52", False), ("no heat", "board wont open gas valve; igniter ohms 52", False),
+    ("no heat", "igniter ohms 52", True), ("no heat", "board bad; igniter ohms 52", True),
+])  # fmt: skip
+def test_a_shop_that_says_what_the_board_fails_to_do_is_not_asked_for_it(
+    judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge, complaint: str, readings: str, *, asked_for: bool
+) -> None:
+    (judgement,) = judged(f"claim,part,complaint,readings\nA1,control board,{complaint},{readings}\n")
+    assert bool(letter_on(judgement, desk, knowledge).fails_to) is asked_for
