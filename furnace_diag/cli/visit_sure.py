@@ -100,6 +100,9 @@ def _beside_what_it_contradicts(prompt: Prompt, doubtful: Doubtful, number: int,
     if instead_of is None and _was_told(prompt, number) and "source" not in typed.record:
         prompt.say(f"Entry {number} was told; what is seen takes its place.")
         return _kept(prompt, session.take(typed, instead_of=number, at=read_at))
+    if _tells_more_closely(prompt, typed, number):
+        prompt.say(f"Entry {number} said so less closely; this takes its place.")
+        return _kept(prompt, session.take(typed, instead_of=number, at=read_at))
     if _is_danger(prompt, typed):  # whatever was so before
         prompt.say(f"{why} What is a danger takes its place.")
         return _kept(prompt, session.take(typed, instead_of=number, at=read_at))
@@ -111,6 +114,14 @@ def _beside_what_it_contradicts(prompt: Prompt, doubtful: Doubtful, number: int,
     if said.lower() in ("f", "fix"):
         return _kept(prompt, session.take(typed, instead_of=number, at=read_at))
     return dropped(prompt, said, "f, c, Enter")
+
+
+def _tells_more_closely(prompt: Prompt, typed: Typed, number: int) -> bool:
+    """Whether a sign is told with a closer word than entry *number* has: a motor that hums, and that does not run."""
+    before = next(prompt.session.record(e) for e in prompt.session.visit.entries if e.number == number)
+    made = record_of(typed.record, Place("your line", 1, 1), prompt.session.vocabulary)
+    sign = prompt.session.knowledge.sign.get(made.name)
+    return sign is not None and before.name == made.name and sign.is_vaguer(str(before.word), str(made.word))
 
 
 def _was_told(prompt: Prompt, number: int) -> bool:

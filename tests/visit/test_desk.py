@@ -631,3 +631,13 @@ def test_a_reading_kept_after_a_question_was_read_before_it(session: Session, an
     kept = at.keep(Typed({**reading, "value": other}))
     assert kept is not None
     assert kept.after_s == (None if answer == "c" else 200)  # of a call that nobody timed no seconds are known
+
+
+def test_a_closer_word_takes_the_place_of_a_vaguer_one_and_not_the_other_way(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    """A motor that hums does not run; who says only that it does not run has not said that it hums."""
+    desk(session, [*START, "inducer runs no", "inducer hums"])
+    assert [(r.name, r.word) for r in map(session.record, session.visit.telling) if r.name == "inducer_runs"] == [("inducer_runs", "hums")]
+    assert "takes its place" in " ".join(capsys.readouterr().out.split())
+    desk(session, ["inducer runs yes", ""])  # asked about, and dropped
+    assert [r.word for r in map(session.record, session.visit.telling) if r.name == "inducer_runs"] == ["hums"]
+    assert "f fix that entry" in " ".join(capsys.readouterr().out.split())
