@@ -58,16 +58,15 @@ def meant_so(prompt: Prompt, typed: Typed) -> Typed | Instead | None:
     made = record_of(typed.record, Place("your line", 1, 1), prompt.session.vocabulary)
     said = as_words(as_choice(replace(typed, record={**typed.record, "value": made.word or typed.record["value"]})))
     prompt.say(f"Is this \"{printable(said)}\"?")
-    if _is_danger(prompt, typed):
+    if _is_danger(prompt, made):
         return _danger_meant(prompt, typed, said)
     if plain(answer := prompt.ask("y it is, Enter it is not: ", f"y: it is kept as {said}. Enter: nothing is kept.")) in YES:
         return typed
     return dropped(prompt, answer, "y, Enter")
 
 
-def _is_danger(prompt: Prompt, typed: Typed) -> bool:
+def _is_danger(prompt: Prompt, made: Record) -> bool:
     """Whether a record tells of a hazard, which no hurried Enter may drop."""
-    made = record_of(typed.record, Place("your line", 1, 1), prompt.session.vocabulary)
     return made.kind == "sign" and prompt.session.vocabulary.complaints.is_danger(made.name, str(made.word))
 
 
@@ -100,10 +99,11 @@ def _beside_what_it_contradicts(prompt: Prompt, doubtful: Doubtful, number: int,
     if instead_of is None and _was_told(prompt, number) and "source" not in typed.record:
         prompt.say(f"Entry {number} was told; what is seen takes its place.")
         return _kept(prompt, session.take(typed, instead_of=number, at=read_at))
-    if _tells_more_closely(prompt, typed, number):
+    made = record_of(typed.record, Place("your line", 1, 1), session.vocabulary)
+    if _tells_more_closely(prompt, made, number):
         prompt.say(f"Entry {number} said so less closely; this takes its place.")
         return _kept(prompt, session.take(typed, instead_of=number, at=read_at))
-    if _is_danger(prompt, typed):  # whatever was so before
+    if _is_danger(prompt, made):  # whatever was so before
         prompt.say(f"{why} What is a danger takes its place.")
         return _kept(prompt, session.take(typed, instead_of=number, at=read_at))
     prompt.say(why)
@@ -116,10 +116,9 @@ def _beside_what_it_contradicts(prompt: Prompt, doubtful: Doubtful, number: int,
     return dropped(prompt, said, "f, c, Enter")
 
 
-def _tells_more_closely(prompt: Prompt, typed: Typed, number: int) -> bool:
+def _tells_more_closely(prompt: Prompt, made: Record, number: int) -> bool:
     """Whether a sign is told with a closer word than entry *number* has: a motor that hums, and that does not run."""
     before = next(prompt.session.record(e) for e in prompt.session.visit.entries if e.number == number)
-    made = record_of(typed.record, Place("your line", 1, 1), prompt.session.vocabulary)
     sign = prompt.session.knowledge.sign.get(made.name)
     return sign is not None and before.name == made.name and sign.is_vaguer(str(before.word), str(made.word))
 
