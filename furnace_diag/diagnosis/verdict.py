@@ -116,13 +116,15 @@ def _verdict(
         return "not_judged"
     if {"shown", "proved"} & {*findings.grades.values()} or total >= bounds["suspected"]:
         return "suspected"
+    if findings.hazards:  # it is put right before any part is judged; what is read of a furnace whose safety is bridged clears nobody
+        return "not_judged"
+    leads = _most_of_another(belief) >= bounds["another_leads"]
     left = [f for f in mine if f not in findings.cleared]
-    # rare is not cleared: what is left must be unlikely by the records too, not by the odds alone
-    if findings.cleared and sum(mine[f] for f in left) < bounds["cleared"] and max((fit[f] for f in left), default=0) < bounds["still_fits"]:
+    # rare is not cleared: what is left must be unlikely by the records too, not by the odds alone, nor by sights while belief is spread over everything
+    unfit = sum(mine[f] for f in left) < bounds["cleared"] and max((fit[f] for f in left), default=0) < bounds["still_fits"]
+    if findings.cleared and unfit and (figures or leads):
         return "cleared"
-    # little belief in the board says nothing while belief is spread over everything, nor before anything was read
-    unlikely = figures and total < bounds["unlikely"] and _most_of_another(belief) >= bounds["another_leads"]
-    return "unlikely" if unlikely else "not_judged"
+    return "unlikely" if figures and leads and total < bounds["unlikely"] else "not_judged"
 
 
 def _most_of_another(belief: Mapping[str, float]) -> float:

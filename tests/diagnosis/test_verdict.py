@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -64,3 +65,32 @@ def test_the_proof_that_is_asked_for_is_the_one_of_which_most_is_met(evidence: E
     assert found.board.nearest is not None
     assert found.board.nearest.proof == "heat_output_welded"
     assert [n.condition for n in found.board.nearest.needs if not n.met_by] == ["fresh_call_and_no_other"]
+
+
+def _judged(text: str, evidence: Evidence) -> str:
+    report = understand(parse_yaml(f"complaint: no heat\nrecords:\n{text}", "report.yaml"), evidence.knowledge, evidence.vocabulary)
+    return answer(report, evidence).board.verdict
+
+
+@pytest.mark.parametrize("hazard", ["{sign: safety_bypassed, value: \"yes\"}", "{sign: gas_smell, value: strong}", ""])
+def test_with_a_hazard_the_board_is_neither_cleared_nor_unlikely(hazard: str, evidence: Evidence) -> None:
+    """An open igniter at line voltage: the board does what it should. But where a safety is bridged nothing that was read of it clears anybody yet."""
+    text = """
+- {sign: igniter_glows, value: no, step: igniter_warm_up}
+- {point: igniter_volts_at_plug, value: 119, step: igniter_warm_up}
+- {point: igniter_ohms, value: OL, step: power_off}
+"""
+    verdict = _judged(text + (f"- {hazard}\n" if hazard else ""), evidence)
+    assert (verdict in {"cleared", "unlikely"}) is (not hazard)
+    assert verdict != "suspected"
+
+
+@pytest.mark.parametrize(("another", "figures", "verdict"), [(0.13, 0, "not_judged"), (0.13, 1, "cleared"), (0.9, 0, "cleared")])
+def test_sights_alone_clear_no_board_while_belief_is_spread(another: float, figures: int, verdict: str, evidence: Evidence) -> None:
+    """One output of the board is seen to work, and little is believed of the others: that clears it by a meter's reading, or where another part leads."""
+    finder, works, other = evidence.finder, "control_board:heat_relay_will_not_close", "control_board:cool_relay_will_not_open"
+    belief = {works: 0.0001, other: 0.005, "igniter:open": another}
+    found = replace(finder.find((), {}), cleared=frozenset({works}))
+
+    judged = judge(finder, found, belief, {**dict.fromkeys(belief, 0.03), "igniter:open": 1.0}, lambda proof: (), records=3, figures=figures)
+    assert judged.verdict == verdict
