@@ -12,12 +12,9 @@ from furnace_diag.furnace.family import Family
 def comings_of(family: Family, population: Population) -> Comings:
     """Those rows of the population."""
     order = list(family.sequence.order)
-    healthy = np.flatnonzero(population.fault_of < 0)
     found = [(i, c) for i, f in enumerate(population.faults) if (c := family.failure(f).comes_and_goes) is not None]
     rows = [np.flatnonzero(population.fault_of == i) for i, _ in found]
     every = np.concatenate([np.zeros(0, np.intp), *rows]).astype(np.intp)
-    site = np.zeros(int(population.site_of.max(initial=0)) + 1, np.intp)
-    site[population.site_of[healthy]] = healthy
     share = np.concatenate([np.zeros(0), *(np.full(len(r), c.share) for r, (_, c) in zip(rows, found, strict=True))])
     starts = [np.full(len(r), order.index(c.from_step) if c.from_step else 0, np.intp) for r, (_, c) in zip(rows, found, strict=True)]
-    return Comings(every, site[population.site_of[every]], share, np.concatenate([np.zeros(0, np.intp), *starts]))
+    return Comings(every, population.good_of[every], share, np.concatenate([np.zeros(0, np.intp), *starts]))

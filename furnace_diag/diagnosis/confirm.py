@@ -82,7 +82,8 @@ def _mended_with(reckoning: Reckoning, number: int) -> NDArray[np.bool_]:
 
 
 def _best_check(reckoning: Reckoning, table: Table, part: int, leads: int, mended: NDArray[np.bool_]) -> NextReading | None:
-    """The reading that confirms a repair: what the repair itself names, what shows its failures by itself, or what best parts it from all else.
+    """The reading that confirms a repair: what the repair itself names, what shows its failures by itself, what reads at both ends of what they open, or what
+    best parts it from all else.
 
     Nothing but what the repair names where a record shows what hardly anything else brings about. What the repair names and parts none of what is
     known may still tell of a failure that nobody wrote down: it is asked for where no record shows the failure as plainly as any reading would, or
@@ -94,11 +95,14 @@ def _best_check(reckoning: Reckoning, table: Table, part: int, leads: int, mende
     plain = _plain(reckoning, mended)
     shown = _plainly_shown(reckoning, leads, plain)
     named = list(_asked_by_repair(reckoning, table, leads))
+    ends = list(_candidates(reckoning, table, _ends(reckoning, leads)))
     at_stake = reckoning.evidence.words.something_else * float(reckoning.costs[part])
     worth = at_stake if shown >= AS_TELLING * plain.max() else float("inf")
     first = next((i for i in named if table.bits[i] >= LEAST_BITS), None)
     if first is None:
         first = _telltale(reckoning, table, plain, shown)
+    if first is None:
+        first = next(iter(ends), None)
     if first is None:
         first = next((i for i in named if reckoning.minutes_of(table.keys[i]) < worth), None)
     if first is not None:
@@ -133,8 +137,19 @@ def _quickest(reckoning: Reckoning, table: Table, bits: Floats, able: Sequence[i
 def _asked_by_repair(reckoning: Reckoning, table: Table, leads: int) -> Iterator[int]:
     """Candidates that the repair of a failure names to be read before its part is touched, those it names first first; at the step that tells most."""
     repair = _repair_of(reckoning, leads)
+    yield from _candidates(reckoning, table, read_before(reckoning.k, repair) if repair is not None else ())
+
+
+def _ends(reckoning: Reckoning, leads: int) -> Sequence[str]:
+    """What reads at both ends of what failure *leads* opens, where its repair names nothing of its own: a wire, a joint, a contact in a plug."""
+    repair = _repair_of(reckoning, leads)
+    return () if repair is None or read_before(reckoning.k, repair) else reckoning.at_both_ends(leads)
+
+
+def _candidates(reckoning: Reckoning, table: Table, wanted: Sequence[str]) -> Iterator[int]:
+    """Candidates that read what is *wanted* and unread, in that order; each at the step that tells most."""
     bits, never = table.bits, table.unreached
-    names = [name for name in read_before(reckoning.k, repair) if name not in reckoning.read] if repair is not None else []
+    names = [name for name in wanted if name not in reckoning.read]
     places = [(i, key[0]) for i, key in enumerate(table.keys) if key[0] in names] if names else []
     for name in names:
         yield from sorted((i for i, at in places if at == name and never[i] <= MOST_NEVER), key=lambda i: -bits[i])

@@ -22,6 +22,7 @@ from furnace_diag.diagnosis.telltale import RARELY, odd_on_all
 from furnace_diag.diagnosis.value_fits import Fit, Values, figure_is, word_is
 from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.diagnosis.weigh import NEAR, Comings, Dealt, Fact, dealt
+from furnace_diag.furnace.bracket import Bracket
 from furnace_diag.furnace.built import WHOLE_CALL, Key, Population
 from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.knowledge.models import Knowledge, Sign, Words
@@ -104,6 +105,11 @@ class Evidence:
     def dealt(self) -> Dealt:
         """Which values of its options each furnace has."""
         return dealt(self.population, {name: len(option.values) for name, option in self.family.furnace.options.items()})
+
+    @cached_property
+    def bracket(self) -> Bracket:
+        """What reads at both ends of what a failure opens."""
+        return Bracket(self.family)
 
     @cached_property
     def comings(self) -> Comings:

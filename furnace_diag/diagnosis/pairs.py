@@ -139,7 +139,8 @@ def _side_by_side(ones: Population, twos: Population) -> Population:
     numbered = np.where(twos.fault_of >= 0, twos.fault_of + len(ones.faults), -1)
     options = {name: np.append(values, twos.options[name]) for name, values in ones.options.items()}
     more = tuple(Fault("two", str(i)) for i in range(int(twos.fault_of.max(initial=-1)) + 1))
-    return replace(ones, faults=(*ones.faults, *more), fault_of=np.append(ones.fault_of, numbered).astype(np.int16), options=options, home=None)
+    fault_of, site_of = np.append(ones.fault_of, numbered).astype(np.int16), np.append(ones.site_of, twos.site_of)
+    return replace(ones, faults=(*ones.faults, *more), fault_of=fault_of, site_of=site_of, options=options, home=None)
 
 
 def _joined(of_two: Evidence, record: Record, fact: Fact) -> Fact:

@@ -165,6 +165,16 @@ class Reckoning:
         keys = {i: table.keys[i] for i in best}
         return {i: OF_THE_BOARD if bits[i] >= enough and k[0] not in self.read and (k[0], k[1]) in asked else 0.0 for i, k in keys.items()}
 
+    @cached_property
+    def leads(self) -> int:
+        """The number of the likeliest failure."""
+        return int(self.posterior.failures.argmax())
+
+    def at_both_ends(self, failure: int) -> tuple[str, ...]:
+        """Points at both ends of what a failure, by its number, opens or makes poor. None of the board's: its proofs say what is read."""
+        fault = self.evidence.population.faults[failure]
+        return () if fault.part == BOARD else self.evidence.bracket.of(fault)
+
     def by_part(self, joint: Floats) -> Floats:
         """Failures' columns summed into their parts', shape (rows, parts)."""
         return np.asarray(joint @ self.sums)
@@ -227,12 +237,15 @@ class Reckoning:
     def _free(self, shut: Collection[str], taken: Collection[tuple[str, str | None]]) -> Flags:
         """Which of the usual keys may be asked for: none of what is *shut*, nor what was *taken* at its step; what has no step is taken at any.
 
-        Nor what reads as on a good furnace whatever of what is believed in it is, but for what a repair asks for before it.
+        Nor what reads as on a good furnace whatever of what is believed in it is, but for what a repair asks for before it, by name or at both ends of
+        what the likeliest failure opens.
         """
         keys, numbers_of = self.evidence.shown.keys, self.evidence.numbers_of
         not_asked = [number for name in shut for number in numbers_of.get(name, ())]
         not_asked += [number for name, step in taken for number in numbers_of.get(name, ()) if keys[number][1] in ("", step)]
-        free = self.evidence.shown.as_reported & (self.evidence.telling(self.posterior.failures) | self.evidence.asked_by_repairs)
+        asked = self.evidence.telling(self.posterior.failures) | self.evidence.asked_by_repairs
+        asked[[number for name in self.at_both_ends(self.leads) for number in numbers_of.get(name, ())]] = True
+        free = self.evidence.shown.as_reported & asked
         free[not_asked] = False
         return free
 

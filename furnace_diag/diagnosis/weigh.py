@@ -6,7 +6,8 @@ restate one another share one slip.
 
 "Something else" is a failure that nobody wrote down. It is taken to be like one of those that are known, whichever, as often as each is
 met, but for some of what it shows: each group of records comes with the share LIKE as that failure gives it, and else as any furnace of the
-population would, or oftener where hardly any would (STRANGE). So it pays for what fits little more than the failure that it is like, and less
+population would, or oftener: where the good furnace of that site would (GOOD), for a failure that nobody wrote down leaves most of a furnace as it
+was, or where hardly any would (STRANGE). So it pays for what fits little more than the failure that it is like, and less
 than that one for what does not fit: it leads where several records fit together in no single failure. It is a mixture over all furnaces, so
 the order of records is nothing to it, nor how finely failures are told apart. A model with a share of strange observations in it: Box and Tiao
 (1968), "A Bayesian approach to some outlier problems", Biometrika 55, 119-129 (from memory).
@@ -14,7 +15,7 @@ the order of records is nothing to it, nor how finely failures are told apart. A
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import reduce
 from typing import NamedTuple
 
@@ -32,6 +33,7 @@ UNFIT = 1e-4  # weight of a furnace for each known option in which it differs: n
 ENOUGH = 0.25  # of the sites must count for a failure, whatever options are known; judgement
 HALVINGS = 30  # of the interval in which the weight is sought that lets so many count
 LIKE = 0.7  # share of what a failure that nobody wrote down shows as the known one does that it is like, judgement
+GOOD = 0.8  # share of the rest that is as on the good furnace of the site, where that gives it, judgement
 STRANGE = 0.2  # least chance of what it shows otherwise, for it may give what no known failure does, judgement
 LEAST = 1e-12
 FEW = 20  # factors none below LEAST, whose product a float still holds
@@ -100,13 +102,17 @@ def slip_of(facts: Sequence[Fact]) -> tuple[float, float]:
     return min(fact.slip for fact in facts), min(fact.lands for fact in facts)
 
 
-def if_something_else(like: Floats | float, expected: Floats | float, lands: Floats | float, out: Floats | None = None) -> Floats:
-    """How likely records are from something else: *like* from the failure that it is like, *expected* from any furnace of the population.
+def if_something_else(
+    like: Floats | float, expected: Floats | float, lands: Floats | float, good: Floats | float = 0.0, out: Floats | None = None
+) -> Floats:
+    """How likely records are from something else: *like* from the failure that it is like, *expected* from any furnace of the population, *good* from the
+    good furnace of the site.
 
     *lands*: how often a slip gives what was reported, for what no known failure gives is one figure of many, or one word of few.
-    *out*: an array to put it in.
+    *out*: an array to put it in, which may be that of *like*.
     """
-    return np.asarray(np.add(np.multiply(LIKE, like, out=out), (1 - LIKE) * np.maximum(expected, np.minimum(STRANGE, lands)), out=out))
+    otherwise = np.maximum(np.maximum(expected, np.minimum(STRANGE, lands)), np.multiply(GOOD, good))
+    return np.asarray(np.add(np.multiply(LIKE, like, out=out), (1 - LIKE) * otherwise, out=out))
 
 
 def log_product(table: Floats) -> Floats:
@@ -125,9 +131,10 @@ class _Coming(NamedTuple):
     away: Floats
     calls: Sequence[NDArray[np.bool_] | slice]
 
-    def otherwise(self, worth: Callable[[Floats], Floats]) -> _Coming:
-        """The same, were each group worth something else."""
-        return self._replace(there=worth(self.there), away=worth(self.away))
+    def otherwise(self, expected: Floats, lands: Floats, good: Floats) -> _Coming:
+        """The same of something else that is like these failures; see `if_something_else`."""
+        there, away = (if_something_else(like, expected, lands, good) for like in (self.there, self.away))
+        return self._replace(there=there, away=away)
 
     def product(self, share: Floats) -> Floats:
         """The product, over heat calls, of share x there + (1 - share) x away; shape (rows,)."""
@@ -199,10 +206,10 @@ def weigh(
     by_failure = _by_failure(weight * table[:, ill], of, count)
     expected = by_failure @ prior
 
-    def otherwise(like: Floats, out: Floats | None = None) -> Floats:
-        return if_something_else(like, expected[:, None], slips[:, 1:], out)
-
-    worth, scale_else = _products(otherwise(table, table), coming.otherwise(otherwise) if coming is not None else None, comings, ill)
+    good = _on_the_good_one(population, table)
+    if comings is not None and coming is not None:
+        coming = coming.otherwise(expected[:, None], slips[:, 1:], good[:, comings.rows])
+    worth, scale_else = _products(if_something_else(table, expected[:, None], slips[:, 1:], good, table), coming, comings, ill)
     alike = before * worth
     top = max(scale, scale_else)
     rows *= (1 - something_else) * np.exp(scale - top)
@@ -213,6 +220,11 @@ def weigh(
     support = np.log(np.maximum(by_failure, LEAST)) - np.log(np.maximum(expected, LEAST))[:, None]
     like = np.bincount(of, alike, count) / alike.sum()
     return Posterior(np.bincount(of, rows, count) / total, other / total, support, whole, prior, like)
+
+
+def _on_the_good_one(population: Population, table: Floats) -> Floats:
+    """What each group is worth on the good furnace of each row's site; nothing where there is none. *table*: on each furnace, shape (groups, rows)."""
+    return np.asarray(np.where(population.good_of >= 0, table.take(population.good_of, axis=1), 0.0))
 
 
 def _by_failure(table: Floats, of: NDArray[np.intp], count: int) -> Floats:

@@ -17,7 +17,6 @@ from fresh import Technician
 from furnace_diag.diagnosis.answer import Weighed, answer, weighed
 from furnace_diag.diagnosis.candidates import Table
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.diagnosis.misread import look_again
 from furnace_diag.diagnosis.reckoning import LEAST_BITS, MOST_NEVER, Reckoning
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.verdict import BOARD
@@ -191,7 +190,7 @@ def visit(way: Way, evidence: Evidence, technician: Technician, fault: str, neve
             readings, minutes = readings + 1, minutes + _minutes(evidence.knowledge, doubtful.name)
             records = [technician.looked_again(r) if r is doubtful else r for r in records]
             continue
-        asked = asked or _confirming(evidence, records, untaken, confirmed)
+        asked = asked or _confirming(evidence, records, untaken, confirmed) or _for_proof(evidence, records, untaken)
         if asked is None and (alone := _rests_on(evidence, records, untaken, looked_at)) is not None:
             readings, minutes = readings + 1, minutes + _minutes(evidence.knowledge, alone.name)
             records = [technician.looked_again(r) if r is alone else r for r in records]
@@ -212,10 +211,10 @@ def visit(way: Way, evidence: Evidence, technician: Technician, fault: str, neve
 
 def _doubtful(evidence: Evidence, records: Sequence[Record], looked_at: set[Open]) -> Record | None:
     """The record that the program wants looked at again, once each; *looked_at* takes it down."""
-    seen = weighed(_report(evidence, records), evidence)
-    if seen.found.hazards or seen.board.verdict == "proved_bad":
+    now = answer(_report(evidence, records), evidence)
+    if now.board.verdict == "proved_bad":
         return None
-    again = [a for a in look_again(evidence, seen.posterior, seen.groups) if (a.name, a.step) not in looked_at]
+    again = [a for a in now.look_again if (a.name, a.step) not in looked_at]
     if not again:
         return None
     looked_at.add((again[0].name, again[0].step))
@@ -229,6 +228,21 @@ def _confirming(evidence: Evidence, records: Sequence[Record], never: Collection
         return None
     confirmed.append((act.part, act.failure))
     return act.check.name, act.check.step, act.check.meter
+
+
+def _for_proof(evidence: Evidence, records: Sequence[Record], never: Collection[Open]) -> Asked | None:
+    """The first reading that the board's nearest proof lacks, where the board comes first: the program asks for it before anything is replaced."""
+    now = answer(_report(evidence, records), evidence, never=frozenset(never))
+    if now.act is None or not now.act.needs_proof or now.board.nearest is None:
+        return None
+    read = {r.name for r in records}
+    for need in now.board.nearest.missing:
+        condition = evidence.knowledge.condition.get(need.condition)
+        for line in (w for way in (condition.any_of if condition else ()) for w in way if w.point or w.sign):
+            name, steps = line.names[0][1], line.step or (None,)
+            if name not in read and not {(name, step) for step in steps} & {*never}:
+                return name, steps[0], line.meter
+    return None
 
 
 def _rests_on(evidence: Evidence, records: Sequence[Record], never: Collection[Open], looked_at: set[Open]) -> Record | None:

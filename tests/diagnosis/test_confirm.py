@@ -8,6 +8,7 @@ from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.report_file import understand
 from furnace_diag.knowledge.yaml_text import parse_yaml
+from tests.benchmarks.fresh import without_fault
 
 # what somebody tells, and what a technician would look at or measure before that part is touched; common practice, no source
 ASKED = {
@@ -120,3 +121,29 @@ def test_before_a_dear_repair_what_it_names_is_looked_at_though_it_parts_nothing
         told = f"{told}, {found_good[check.name]}"
     assert now.parts[0].part == "blower_motor"
     assert {"capacitor_microfarads", "blower_turns_freely"} & {*asked}
+
+
+LIVE_TO_THE_SPADE = {
+    "heat_terminal_to_neutral": "{point: heat_terminal_to_neutral, value: 121 V, step: heating}",
+    "heat_spade_to_neutral": "{point: heat_spade_to_neutral, value: 121 V, step: heating}",
+}
+
+
+def test_before_a_wire_or_contact_is_mended_it_is_read_at_both_ends(evidence: Evidence) -> None:
+    """The lead is parked, and nobody knows that leads are: its ohms, and no volts behind it, make the spade look open, whose volts tell otherwise."""
+    faults = [str(f) for f in evidence.population.faults]
+    less = without_fault(evidence, faults.index("blower_wiring:heat_lead_parked"))
+    dead_behind_it = (
+        "{sign: stops_at, value: heating}, {sign: air_at_registers, value: none, step: heating}, {sign: blower_runs, value: \"no\", step: heating}, "
+        "{point: cool_terminal_to_neutral, value: 0.5 V, step: heating}, {point: across_heat_output, value: 0.2 V, step: heating}, "
+        "{point: heat_lead_ohms, value: OL, step: power_off}"
+    )
+    told, asked = dead_behind_it, []
+    while (act := answered(less, told).act) is not None and act.check is not None and act.check.name in LIVE_TO_THE_SPADE:
+        assert (act.part, act.failure) == ("board_plug", "heat_contact_open")
+        asked.append(act.check.name)
+        told = f"{told}, {LIVE_TO_THE_SPADE[act.check.name]}"
+    now = answered(less, told)
+
+    assert {*asked} == {*LIVE_TO_THE_SPADE}
+    assert now.something_else > 0.25 > answered(less, dead_behind_it).something_else

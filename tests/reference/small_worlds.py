@@ -64,8 +64,9 @@ class World:
             for i, m in enumerate(self.minutes)
         }
         own = knowledge.model_copy(update={"part": parts, "point": points, "sign": {}, "words": {exact.words: exact}})
-        failure = SimpleNamespace(says="it failed", comes_and_goes=None)
-        return Evidence(SimpleNamespace(knowledge=own, sequence=sequence, failure=lambda _: failure), self._population())  # type: ignore[arg-type]
+        failure = SimpleNamespace(says="it failed", comes_and_goes=None, effects=())
+        family = SimpleNamespace(knowledge=own, sequence=sequence, failure=lambda _: failure, points=(), elements=())
+        return Evidence(family, self._population())  # type: ignore[arg-type]
 
     def _population(self) -> Population:
         """One furnace of each failure, after a healthy one on which every path is closed."""

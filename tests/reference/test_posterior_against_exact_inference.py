@@ -17,7 +17,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from furnace_diag.diagnosis.weigh import HALF, LIKE, STRANGE, UNFIT, Fact, by_option, dealt, known_options, weigh, word_fit
+from furnace_diag.diagnosis.weigh import GOOD, HALF, LIKE, STRANGE, UNFIT, Fact, by_option, dealt, known_options, weigh, word_fit
 from furnace_diag.furnace.family import Fault
 from furnace_diag.furnace.population import Population
 
@@ -29,6 +29,7 @@ with warnings.catch_warnings():
 EXACT = 1e-9
 FAULTS, SITES, READINGS, WORDS, VALUES = 6, 8, 5, 4, 3
 ELSE = FAULTS  # from this state of the fault node on it is something else, like each of the failures in turn
+GOOD_ONE, HEALTHY = -1, 0  # the furnace without a fault, and the word that it gives for every reading
 NEVER = WORDS  # "that furnace never is in that step", beside the words
 
 
@@ -87,7 +88,7 @@ def random_model(seed):
 
 def by_program(model):
     """The population, and the posterior that the program makes of it; its first rows are healthy furnaces."""
-    healthy = np.full((READINGS, SITES), 0.0)
+    healthy = np.full((READINGS, SITES), float(HEALTHY))
     words = np.where(model.words == NEVER, np.nan, model.words).reshape(READINGS, -1)
     population = population_of(
         np.repeat(np.arange(-1, FAULTS), SITES),
@@ -127,11 +128,16 @@ def as_network(model, *, expected=None):
     for site in range(SITES):
         network.cpt("option")[{"site": site}] = np.eye(2)[model.option[site]]
     for number, group in enumerate(model.reported):
-        _add_group(network, model, number, group, states, 0.0 if expected is None else max(expected[number], min(STRANGE, HALF)))
+        _add_group(network, model, number, group, states, 0.0 if expected is None else if_strange(model, group, expected[number]))
     return network
 
 
-def _add_group(network, model, number, group, states, if_strange):
+def if_strange(model, group, expected):
+    """How often something else gives a group where it is not like the failure: as often as any furnace, or as the good one of the site, or as hardly any."""
+    return max(expected, min(STRANGE, HALF), GOOD * _with_slips(model, group, GOOD_ONE, 0))
+
+
+def _add_group(network, model, number, group, states, otherwise):
     slip, strange, seen = f"slip_{number}", f"strange_{number}", f"seen_{number}"
     for name in (slip, strange, seen):
         network.add(pyagrum.RangeVariable(name, name, 0, 1))
@@ -142,13 +148,13 @@ def _add_group(network, model, number, group, states, if_strange):
     network.cpt(strange).fillWith([LIKE, 1 - LIKE])
     for fault, site, slipped, odd in itertools.product(range(states), range(SITES), range(2), range(2)):
         like = HALF if slipped else _as_told(model, group, fault % FAULTS, site)
-        yes = if_strange if odd and fault >= ELSE else like
+        yes = otherwise if odd and fault >= ELSE else like
         network.cpt(seen)[{"fault": fault, "site": site, slip: slipped, strange: odd}] = [1 - yes, yes]
 
 
 def _as_told(model, group, fault, site):
     """How often a group, whose reports tell the same again, comes from a furnace when nobody errs: as often as the report it gives least."""
-    words = [(model.words[reading, fault, site], reading, value) for reading, value in group]
+    words = [(HEALTHY if fault == GOOD_ONE else model.words[reading, fault, site], reading, value) for reading, value in group]
     return min(0.0 if word == NEVER else model.chance[reading, word, value] for word, reading, value in words)
 
 
@@ -216,12 +222,13 @@ class TestPopulation:
         site = model.site_weight / model.site_weight.sum(axis=1, keepdims=True)
         told = np.array([[[_with_slips(model, g, f, s) for s in range(SITES)] for f in range(FAULTS)] for g in model.reported])
         expected = [float((model.prior[:, None] * site * of_group).sum()) for of_group in told]
+        strange = [if_strange(model, group, expected[g]) for g, group in enumerate(model.reported)]
         known = unknown = 0.0
         for fault, place in itertools.product(range(FAULTS), range(SITES)):
             before = model.prior[fault] * site[fault, place]
             known += before * np.prod(told[:, fault, place])
             for odd in itertools.product((False, True), repeat=len(groups)):
-                each = [(1 - LIKE) * max(expected[g], min(STRANGE, HALF)) if odd[g] else LIKE * told[g, fault, place] for g in groups]
+                each = [(1 - LIKE) * strange[g] if odd[g] else LIKE * told[g, fault, place] for g in groups]
                 unknown += before * np.prod(each)
         share = model.something_else
 
@@ -282,6 +289,27 @@ class TestSomethingElse:
         assert found[0] < 0.04
         assert found == sorted(found)
         assert found[3] > 0.5
+
+
+class TestSomethingElseOnAGoodFurnace:
+    """A failure that nobody wrote down leaves what it does not touch as it is on the good furnace of its site."""
+
+    FITS = np.array([[1.0, 0, 0, 1], [1, 1, 1, 0], [1, 0, 0, 0]])  # of the good furnace, then of two failures
+
+    def weighed(self, last):
+        """Three records that the first failure gives, and one that it does not: the fit of that on the good furnace is *last*."""
+        fits = self.FITS.copy()
+        fits[0, 3] = last
+        population = population_of(np.array([-1, 0, 1]), np.zeros(3), {}, np.zeros((0, 3)), 2)
+        facts = [[Fact(str(i), fits[:, i], 0.03)] for i in range(4)]
+        return weigh(population, np.array([0.1, 0.9]), facts, np.ones(3), 0.04)
+
+    def test_what_denies_the_only_failure_that_fits_speaks_for_something_else_more_where_a_good_furnace_gives_it(self):
+        strange, good = self.weighed(0.0), self.weighed(1.0)
+
+        assert good.something_else > strange.something_else
+        # of the failures themselves nothing changes: Bayes' rule, each by itself
+        assert_allclose(good.failures[0] / good.failures[1], strange.failures[0] / strange.failures[1], rtol=EXACT)
 
 
 class TestWhatMakesTheModels:
