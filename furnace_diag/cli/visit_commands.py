@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from furnace_diag.cli import visit_repair, visit_start
+from furnace_diag.cli import visit_repair
 from furnace_diag.cli.common import instruments, progress_of
 from furnace_diag.cli.visit_asked import asked
 from furnace_diag.cli.visit_counts import tell_if_not_counted
@@ -40,7 +40,7 @@ def show(desk: Desk, rest: str) -> None:
         desk.prompt.lines(answer_lines(answer, desk.session.knowledge, desk.prompt.width(), show_all=True))
         return
     desk.shown = None
-    desk.show_change()
+    desk.show_change(in_full=True)
 
 
 def help(desk: Desk, _: str) -> None:
@@ -133,14 +133,10 @@ def remove(desk: Desk, rest: str) -> None:
 
 
 def _after_taking_back(desk: Desk) -> None:
-    """The screen, and before it the questions of the start that are open again, or were cut short by a hazard that is gone now."""
-    if desk.starting:
-        return
-    if desk.session.visit.proving is None:
-        desk.starting = True
-        visit_start.questions(desk)
-        desk.starting = False
-    desk.show_change()
+    """The screen, and before it what is left of the start."""
+    if not desk.starting:
+        desk.go_on_with_start()
+        desk.show_change()
 
 
 def fix(desk: Desk, rest: str) -> None:

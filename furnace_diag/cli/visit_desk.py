@@ -17,6 +17,7 @@ from furnace_diag.cli.visit_help import asked_back
 from furnace_diag.cli.visit_keep import keep_one, of_another_call, one_each_call
 from furnace_diag.cli.visit_line import as_it_stands, exactly, in_pieces, name_with_slips, read_line, says_with_slips, step_told
 from furnace_diag.cli.visit_prompt import Leave, Prompt
+from furnace_diag.cli.visit_put_right import for_what_stops
 from furnace_diag.cli.visit_start import none_of
 from furnace_diag.cli.visit_sure import Instead, dropped, meant_so, which_of
 from furnace_diag.cli.visit_values import ask_for, ask_meter, take_lines, take_missing
@@ -87,7 +88,9 @@ class Desk:
         answer, after = self.session.answer(), self.session.after()
         if self.session.hazards():
             self.prompt.tell_hazards()
-            self.prompt.say("The visit is stopped by that. `undo` if it was a slip, `note`, `close`, `quit`.")
+            self.prompt.say("Nothing is asked for and nothing mended while that stands. What you type is kept and weighed all the same.")
+            ways = [f"when it is put right, type: {way}" for way in self.session.ways_to_say_so()]
+            self.prompt.say(f"`undo` or `fix` if it was a slip; {'; '.join([*ways, '`note`, `close`, `quit`'])}.")
         elif after is not None:
             self._take_check(after)
         elif answer.board.proved:
@@ -182,7 +185,7 @@ class Desk:
         """
         if not beside and FIGURE.fullmatch(line) and self.session.after() is None and asked(self.session) is None:
             raise BadInput([Problem(None, f"{printable(line)} of what?", "Enter asks for what is wanted; or type the name before the figure.")])
-        read: Typed | Unclear | None = None if beside else for_open_check(self.prompt, line)
+        read: Typed | Unclear | None = for_what_stops(self.prompt, line) or (None if beside else for_open_check(self.prompt, line))
         read = read or exactly(self.session, line) or (None if beside else for_what_is_asked(self.prompt, line))
         if read is None:
             try:
@@ -197,11 +200,13 @@ class Desk:
                     return
                 read = alone or read_line(self.prompt, line)
             read = (None if beside else named_on_screen(self.prompt, read)) or read
-        chosen = self.chosen(read)
+        chosen, stopped = self.chosen(read), bool(self.session.hazards())
         if chosen is not None and not beside:
             chosen = at_step_asked(self.session, chosen)
         if chosen is not None and (kept := self.keep(of_another_call(self.prompt, chosen))) and not beside:
             tell_if_not_counted(self.prompt, kept)
+            if stopped and not self.session.hazards():
+                self.go_on_with_start()
             self.show_change()
 
     def aside(self, line: str, keys: str) -> None:
@@ -296,10 +301,17 @@ class Desk:
         self.prompt.say(f"{name.replace('_', ' ')} is not asked for again.")
         self.show_change()
 
-    def show_change(self) -> None:
-        """The screen after an entry, with what moved."""
+    def go_on_with_start(self) -> None:
+        """The questions of the start that are open again, or were cut short by a hazard that is gone now."""
+        if not self.starting and self.session.visit.proving is None:
+            self.starting = True
+            visit_start.questions(self)
+            self.starting = False
+
+    def show_change(self, *, in_full: bool = False) -> None:
+        """The screen after an entry, with what moved. *in_full*: what stops the visit too, though it was told."""
         answer, after = self.session.answer(), self.session.after()
-        self.prompt.tell_hazards()
+        self.prompt.tell_hazards(briefly=not in_full)
         if after is not None:
             self.prompt.lines(screen.proving_lines(after, self.prompt.width(), stopped=bool(self.prompt.stopped_by)))
         else:

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from furnace_diag.cli.visit_asked import names_of, step_asked
 from furnace_diag.cli.visit_prompt import Prompt
+from furnace_diag.cli.visit_put_right import found_before, put_right
 from furnace_diag.cli.visit_sure import Instead, settled
 from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.one_record import record_of
@@ -24,6 +25,11 @@ def keep_one(
     *question*: of the start, that it answers. *shown*: the answer that stands on the screen.
     """
     _tell_if_too_soon(prompt, typed)
+    if instead_of is None and (found := found_before(prompt.session, typed)):
+        righted = put_right(prompt, typed, found, question)
+        if isinstance(righted, Record):
+            _read_back(prompt, righted, shown)
+        return righted
     kept = prompt.session.take(typed, instead_of=instead_of, at=prompt.asker.first_key, question=question)
     sound = settled(prompt, kept, instead_of) if isinstance(kept, Doubtful) else kept
     if isinstance(sound, Record):

@@ -61,17 +61,19 @@ class Prompt:
         word, _, rest = line.partition(" ")
         return bool(rest.strip()) and word.lower() in self.takes_more
 
-    def tell_hazards(self) -> None:
-        """Whatever stops the visit now, with what to do and whom to call; nothing where nothing does."""
-        hazards = self.session.hazards()
+    def tell_hazards(self, *, briefly: bool = False) -> None:
+        """Whatever stops the visit now, with what to do and whom to call; nothing where nothing does. *briefly*: in a line what was told in full before."""
+        hazards, told = self.session.hazards(), self.stopped_by if briefly else ()
         self.stopped_by = {h.finding for h in hazards}
-        self.lines(screen.stop_lines(hazards, self.width()))
+        self.lines(screen.stop_lines(hazards, self.width(), told))
+        if self.stopped_by.difference(told) and (ways := self.session.ways_to_say_so()):
+            self.say(f"When it is put right, type: {' or '.join(ways)}.")
 
     def _tell_new_hazards(self) -> None:
         """A hazard is told before the next thing that is asked, whatever way it came by."""
         now = {h.finding for h in self.session.hazards()} if self.session.visit.entries else set()
         if now - self.stopped_by:
-            self.tell_hazards()
+            self.tell_hazards(briefly=True)
         self.stopped_by = now
 
     def say(self, *paragraphs: str) -> None:

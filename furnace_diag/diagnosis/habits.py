@@ -46,5 +46,7 @@ def _habit(sign: Sign, value: str, goes_with: Sequence[GoesWith], words: Words) 
     told |= {g.value: goes[g.how] for g in sorted(goes_with, key=lambda g: goes[g.how])}
     if value in told:
         return told[value]
-    rest = len(sign.values) - len(told)
-    return max(1 - sum(told.values()), goes["hardly_ever"]) / max(rest, 1)
+    left, righted = max(1 - sum(told.values()), goes["hardly_ever"]), goes["seldom"]
+    if value in sign.put_right:  # now it is as with any value that is left, and it is seldom told so
+        return left * righted
+    return left * (1 - righted * len(sign.put_right)) / max(len(sign.values) - len(told) - len(sign.put_right), 1)

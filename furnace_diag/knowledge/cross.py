@@ -457,6 +457,7 @@ def _names(k: Knowledge) -> Iterator[Problem]:
     yield from unknowns(words, "value", words.value_besides.bad_in_part, {v for s in k.sign.values() for v in s.values})
     for sign in k.sign.values():
         yield from _could_be(sign, words, k)
+        yield from _put_right(sign, k)
         yield from unknowns(sign, "value", sign.value_words, sign.values)
         yield from unknowns(sign, "value", (*sign.in_complaints, *sign.not_in_complaints_with), sign.values)
         for name, values in values_of(sign, words).doubles().items():
@@ -496,6 +497,16 @@ def _could_be(sign: Sign, words: Words, k: Knowledge) -> Iterator[Problem]:
             if colon and (other not in k.sign or value not in k.sign[other].values):
                 yield Problem(place_of(sign), f"There is no sign {other} with a value {value}.", "Write SIGN: VALUE, a value of the sign itself, or words.")
         yield from unknowns(sign, "could_be", (t.removeprefix(EARLIER_REPAIR) for t in things if t.startswith(EARLIER_REPAIR)), k.part)
+
+
+def _put_right(sign: Sign, k: Knowledge) -> Iterator[Problem]:
+    """What a value says to be put right stops a visit, and that value does not; what is to be read again is there, and how it is typed means it."""
+    stops = {v for hazard in k.hazard.values() for way in hazard.when for w in way if w.sign == sign.sign for v in w.is_}
+    for value, right in sign.put_right.items():
+        yield from unknowns(sign, "value of a hazard", right.of, stops)
+        yield from unknowns(sign, "point or sign", right.read_again, [*k.point, *k.sign])
+        if value in stops:
+            yield Problem(place_of(sign), f"{value} of {sign.sign} stops a visit itself.", "Take it out of the hazard.")
 
 
 def _placed(k: Knowledge, kind: str, name: str) -> Placed:

@@ -214,6 +214,16 @@ class Figures(Model):
         return next((value for value, bound in self.up_to.items() if figure <= bound), self.beyond)
 
 
+class PutRight(Model):
+    """A value of a sign that says of a hazard that it was found and put right on the spot. *of*: the values as which it was found; *told_as*: how
+    one types it; *says*: for the report and the customer; *read_again*: the points and signs that told little of the furnace before."""
+
+    of: tuple[str, ...] = model_field(min_length=1)
+    told_as: Line
+    says: Line
+    read_again: tuple[Id, ...] = ()
+
+
 class Sign(Placed):
     """What is seen, heard, smelled or told."""
 
@@ -232,6 +242,7 @@ class Sign(Placed):
     only_for_proof: bool = False  # a check made for a proof; the ranking makes nothing of it
     answered_by: AnsweredBy | None = None  # of a check: how a furnace of a drill answers it; without it, it is the trainee's to say
     says_same_as: tuple[Id, ...] = ()
+    put_right: dict[str, PutRight] = {}  # its values that say that what stopped the visit is put right
     value_says: dict[str, Line] = {}  # what a value means, where its word alone does not say it
     value_words: dict[str, tuple[Line, ...]] = {}  # what else people type for a value; the shared ones stand in the words table
     before_values: tuple[Line, ...] = ()  # what may stand before a value and says no more than it: a fuse that "blows" on a heat call
@@ -265,6 +276,10 @@ class Sign(Placed):
             raise ValueError("names a value in `figures` that it does not have")
         if {*self.value_says} - {*self.values}:
             raise ValueError("says in `value_says` what a value means that it does not have")
+        if {*self.put_right, *(v for right in self.put_right.values() for v in right.of)} - {*self.values}:
+            raise ValueError("names a value in `put_right` that it does not have")
+        if {g.value for g in self.goes_with} & {*self.put_right}:
+            raise ValueError("says in `goes_with` with what a value goes that is put right: it tells as little of every part")
         if self.shows is None and not self.goes_with and not self.only_for_proof:
             raise ValueError("needs `shows` (something the virtual furnace does), `goes_with` (parts) or `only_for_proof`")
 

@@ -19,6 +19,8 @@ def customer_form(s: Summary) -> Form:
     form: Form = [("Your furnace", [say.DRILL, *told] if s.drill else told)]
     if s.hazards:
         form.append(("Danger: do this now", [text for h in s.hazards for text in (h.says, h.tells["now"], h.tells["call"])]))
+    if s.put_right:
+        form.append(("Found and put right on the spot", [*s.put_right]))
     form += [("What was wrong", [*_wrong(s)]), ("What was done", [*_done(s)]), ("What was checked", [*_checked(s)])]
     titles = (("watch", "What to watch for"), ("call_shop", "Call us if"), ("call_help", "Leave and call for help if"))
     form += [(title, [n.says for n in s.notices if n.group == group]) for group, title in titles]

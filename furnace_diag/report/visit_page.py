@@ -74,6 +74,7 @@ def page_of(s: Summary) -> str:
         "<h1>Report of a visit</h1>",
         *head,
         *_hazards(s),
+        _section("Found and put right", [f"<li>{_t(text)}</li>" for text in s.put_right]),
         '<div class="result">',
         *(f"<p>{_t(text)}</p>" for text in (*say.result_of(s), say.board_of(s))),
         "</div>",

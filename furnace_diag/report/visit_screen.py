@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from furnace_diag.diagnosis.answer import Answer
@@ -139,9 +139,12 @@ def screen_lines(answer: Answer, before: Answer | None, told: set[str], width: i
         yield from next_lines(answer, told, width, lacking)
 
 
-def stop_lines(hazards: Sequence[Found], width: int) -> Iterator[str]:
-    """What stops the visit, one by one, what to do now, and whom to call."""
+def stop_lines(hazards: Sequence[Found], width: int, told: Container[str] = ()) -> Iterator[str]:
+    """What stops the visit, one by one, what to do now, and whom to call; of those *told* in full just now, only what it is and that it holds."""
     for hazard in hazards:
+        if hazard.finding in told:
+            yield from filled(f"STOP till put right: {_step(hazard.finding)}", width, "  ", "")
+            continue
         yield from filled(f"STOP. {hazard.says}", width)
         yield from filled(f"Now: {hazard.tells['now']}", width, "  ")
         yield from filled(f"Call: {hazard.tells['call']}", width, "  ")

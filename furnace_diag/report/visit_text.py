@@ -19,6 +19,7 @@ def report_lines(s: Summary, width: int) -> Iterator[str]:
     """The whole report, line by line."""
     yield from _titled("Report of a visit", [*_head(s, width)], width, first=True)
     yield from stop_lines(s.hazards, width)
+    yield from _titled("Found and put right", [line for text in s.put_right for line in filled(text, width, "  ", "")], width)
     yield from _titled("Result", [line for text in (*say.result_of(s), say.board_of(s)) for line in filled(text, width, "  ", "")], width)
     yield from _titled("Safety questions", [line for a in s.safety for line in filled(f"{a.asks} {say.answer_of(a)}", width, "  ", "")], width)
     yield from _titled("What happened before", [line for r in s.before for line in _record(r, width)], width)

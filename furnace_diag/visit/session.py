@@ -205,10 +205,33 @@ class Session:
         says: dict[str, Any] = {"record": fields}
         if instead_of is not None:
             says["instead_of"] = self._entry(instead_of).event
+            if self._puts_right(made, self.record(self._entry(instead_of))):
+                says["put_right"] = True  # no correction: it was so
         if question is not None:
             says["question"] = question
         event = self.tell("record", says)
         return self._records[event.number]
+
+    def _puts_right(self, made: Record, found: Record) -> bool:
+        """Whether a record says that what stopped the visit, as *found*, is put right."""
+        sign = self.knowledge.sign.get(made.name)
+        right = sign.put_right.get(str(made.word)) if sign is not None and made.kind == "sign" else None
+        return right is not None and found.name == made.name and found.word in right.of
+
+    def to_put_right(self) -> dict[str, list[Entry]]:
+        """By the sign, the entries that say of what stops the visit that it was found, where the sign has a value for its being put right."""
+        found: dict[str, list[Entry]] = {}
+        for entry in self.visit.entries:
+            record = self.record(entry)
+            sign = self.knowledge.sign.get(record.name) if record.kind == "sign" else None
+            if sign is not None and any(record.word in right.of for right in sign.put_right.values()):
+                found.setdefault(sign.sign, []).append(entry)
+        return found
+
+    def ways_to_say_so(self) -> list[str]:
+        """How one types that what stops the visit is put right; none where nothing that was found can be."""
+        told = {s: {self.record(e).word for e in entries} for s, entries in self.to_put_right().items()}
+        return [right.told_as for s, words in told.items() for right in self.knowledge.sign[s].put_right.values() if words & {*right.of}]
 
     def _same_time(self, entry: Entry) -> bool:
         """Whether an entry was taken since the same repair as one typed now."""

@@ -153,8 +153,8 @@ class Closing:
 class Summary:
     """A visit's report; the fields and their order are the JSON. *drill*: its furnace is a virtual one.
 
-    *records*: in the order of the heat call's steps, then of time; *before*: what happened or was replaced before. *belief*: in the
-    order in which the records were typed. *lines*, *last_hash*: of the journal.
+    *put_right*: what was a hazard as it was found, and is none any more. *records*: in the order of the heat call's steps, then of time; *before*: what
+    happened or was replaced before. *belief*: in the order in which the records were typed. *lines*, *last_hash*: of the journal.
     """
 
     version: int
@@ -166,6 +166,7 @@ class Summary:
     options: dict[str, str]
     complaint: str
     hazards: tuple[Found, ...]
+    put_right: tuple[str, ...]
     safety: tuple[SafetyAnswer, ...]
     before: tuple[ToldRecord, ...]
     records: tuple[ToldRecord, ...]
@@ -243,6 +244,12 @@ class _Made:
         first = self.now.found.hazards
         return (*first, *(h for h in later if h.finding not in {f.finding for f in first}))
 
+    def _put_right(self) -> Iterator[str]:
+        for record in self.records.values():
+            sign = self.k.sign.get(record.name) if record.kind == "sign" else None
+            if sign is not None and record.word in sign.put_right:
+                yield sign.put_right[str(record.word)].says
+
     def summary(self) -> Summary:
         visit, now, found = self.visit, self.now, self.now.found
         first = [e for e in visit.entries if not e.repair]
@@ -260,6 +267,7 @@ class _Made:
             options=dict(visit.options),
             complaint=visit.complaint,
             hazards=self.hazards,
+            put_right=tuple(dict.fromkeys(self._put_right())),
             safety=tuple(self._safety([e for e in first if e.record.get("sign") in asked])),
             before=tuple(self._told(e) for e in ordinary if self.records[e.number].kind not in ("point", "sign")),
             records=tuple(self._told(e) for e in self._in_sequence(e for e in ordinary if self.records[e.number].kind in ("point", "sign"))),
@@ -282,7 +290,7 @@ class _Made:
             rules_version=self.k.version,
             engine=found.engine,
             taken_back=sum(e.event == TAKES_BACK for e in self.events),
-            corrected=sum(e.event == "record" and "instead_of" in e.says for e in self.events),
+            corrected=sum(e.event == "record" and "instead_of" in e.says and not e.says.get("put_right") for e in self.events),
             lines=len(self.events),
             half_written=is_half_written(self.path),
             last_hash=self.last_hash,

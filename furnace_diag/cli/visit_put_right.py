@@ -1,0 +1,90 @@
+"""What stops a visit and is put right on the spot: that it was found stays told, and it stops no longer."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from contextlib import suppress
+
+from furnace_diag.cli.visit_prompt import Prompt
+from furnace_diag.cli.visit_sure import Instead, dropped
+from furnace_diag.diagnosis.one_record import record_of
+from furnace_diag.diagnosis.records import Record
+from furnace_diag.knowledge.point_models import PutRight
+from furnace_diag.problems import BadInput, Place
+from furnace_diag.report.visit_words import as_words
+from furnace_diag.visit.complaint import pieces_of
+from furnace_diag.visit.session import Session
+from furnace_diag.visit.state import Entry
+from furnace_diag.visit.typed import Typed
+
+P_HELP = "p: it was so, and is put right now. f: that entry was a slip, and it never was so. Enter: the entry stays, and so does the STOP."
+
+
+def for_what_stops(prompt: Prompt, line: str) -> Typed | None:
+    """A line that says of what stops the visit that it is put right, though it does not name it: "jumper removed"; None of any other.
+
+    At rest, with nothing found, such a line may be of anything: of a jumper for a test at the thermostat.
+    """
+    session = prompt.session
+    for sign in session.to_put_right():
+        each = [_of(session, sign, piece) for piece in pieces_of(line)]
+        if each and each[0] is not None and each.count(each[0]) == len(each):
+            return Typed({"sign": sign, "value": each[0]})
+    return None
+
+
+def _of(session: Session, sign: str, text: str) -> str | None:
+    """The value of *sign* by which *text* says that it is put right: as a value of it, or as people say it with what it was on; None where it says none."""
+    said = session.vocabulary.complaints.all_of(text)
+    value = session.reader.value_of(sign, text) or (said.value if said is not None and said.sign == sign else "")
+    return value if value in session.knowledge.sign[sign].put_right else None
+
+
+def _word(session: Session, typed: Typed) -> str:
+    with suppress(BadInput):
+        return str(record_of(typed.record, Place("your line", 1, 1), session.vocabulary).word)
+    return ""
+
+
+def found_before(session: Session, typed: Typed) -> list[Entry]:
+    """The entries by which that was found of which *typed* says that it is put right, or not so: in whatever call it was found."""
+    sign = session.knowledge.sign.get(str(typed.record.get("sign")))
+    found = session.to_put_right().get(sign.sign, []) if sign is not None and typed.record.get("source") != "told" else []
+    if sign is None or not found:
+        return []
+    word = _word(session, typed)
+    if word in sign.put_right:
+        return [e for e in found if session.record(e).word in sign.put_right[word].of]
+    may_be = {v for right in sign.put_right.values() for v in right.of}
+    return [] if word in may_be or session.vocabulary.complaints.is_danger(sign.sign, word) else found
+
+
+def put_right(prompt: Prompt, typed: Typed, found: Sequence[Entry], question: str | None = None) -> Record | Instead | None:
+    """Keep that what was found is put right, in the place of each entry by which it was; asked first where only a no was typed.
+
+    What was kept, or the line that was typed instead of an answer.
+    """
+    session = prompt.session
+    sign, word, at = session.knowledge.sign[str(typed.record["sign"])], _word(session, typed), prompt.asker.first_key
+    if word not in sign.put_right:
+        word = next(v for v, right in sign.put_right.items() if session.record(found[-1]).word in right.of)
+        prompt.say(f"Entry {found[-1].number} says {as_words(session.record(found[-1]).said)}.")
+        said = prompt.ask("p put right now, f never so, Enter: ", P_HELP)
+        if said.lower() not in ("p", "f", "put right", "fix"):
+            return dropped(prompt, said, "p, f, Enter")
+        if said.lower() in ("f", "fix"):
+            kept = [session.take(typed, sure=True, instead_of=e.number, at=at, question=question) for e in found]
+            return kept[-1] if isinstance(kept[-1], Record) else None
+    made = Typed({**{k: v for k, v in typed.record.items() if k != "call"}, "value": word})
+    kept = [session.take(made, sure=True, instead_of=e.number, at=at, question=question) for e in found]
+    _tell_to_read_again(prompt, sign.put_right[word])
+    return kept[-1] if isinstance(kept[-1], Record) else None
+
+
+def _tell_to_read_again(prompt: Prompt, right: PutRight) -> None:
+    """Once, that what was read before stays as it is, and what of it told little of the furnace."""
+    prompt.say(right.says)
+    read = [e for e in prompt.session.visit.entries if prompt.session.record(e).name in right.read_again]
+    if read:
+        numbers = ", ".join(str(e.number) for e in read)
+        prompt.say(f"What was read before stays as it is: entr{'y' if len(read) == 1 else 'ies'} {numbers} may have told of what was there. Read that again.")
