@@ -1,0 +1,194 @@
+"""A hazard that is put right on the spot: that it was found stays told, in the journal, the report and to the customer, and it stops no longer."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.habits import met_with
+from furnace_diag.report.visit_customer import customer_form
+from furnace_diag.report.visit_page import page_of
+from furnace_diag.report.visit_text import report_lines
+from furnace_diag.visit.session import Session
+from furnace_diag.visit.summary import summary_of
+from tests.visit.playing import START, desk
+
+BRIDGED = [*START, "last man jumped the rollout with a wire", ""]
+
+
+def words(session: Session) -> list[tuple[str, str | None]]:
+    return [(r.name, r.word) for r in map(session.record, session.visit.entries)]
+
+
+def flat(text: str) -> str:
+    return " ".join(text.split())
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["bridge taken out", "bypass removed", "jumper removed", "rollout jumper removed, in order now", "limit jumper is out now", "took the jumper out",
+     "pulled the wire off", "it's out now", "safety bypassed: found and taken out", "found bridged, took it out"],
+)  # fmt: skip
+def test_what_was_bridged_is_told_to_be_out(session: Session, line: str) -> None:
+    desk(session, BRIDGED)
+    assert session.hazards() != ()
+    desk(session, [line])
+    assert session.hazards() == ()
+    assert words(session)[-1] == ("safety_bypassed", "found_and_taken_out")
+    assert ("safety_bypassed", "yes") not in words(session)
+    session.undo()
+    assert session.hazards() != ()
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["limit taken out", "rollout removed", "door switch removed", "pressure switch is out", "limit out", "thermostat jumper removed", "r w jumper removed", "filter removed",
+     "took the filter out", "fuse out", "plug off"],
+)  # fmt: skip
+def test_what_else_is_off_or_out_does_not_end_it(session: Session, line: str) -> None:
+    """A safety that was itself taken out of its circuit is a danger, and a jumper for a test at the thermostat is none."""
+    desk(session, BRIDGED)
+    desk(session, [line])
+    assert session.hazards() != ()
+
+
+@pytest.mark.parametrize("line", ["rollout jumper removed", "removed the jumper from the limit", "found the limit jumped and took it out"])
+def test_found_and_put_right_in_one_line(session: Session, line: str) -> None:
+    desk(session, [*START, line])
+    assert words(session)[-1] == ("safety_bypassed", "found_and_taken_out")
+    assert session.hazards() == ()
+
+
+@pytest.mark.parametrize("line", ["jumper removed", "bridge taken out", "limit taken out"])
+def test_where_nothing_was_found_it_is_asked_whether_it_was_a_safety(session: Session, capsys: pytest.CaptureFixture[str], line: str) -> None:
+    """The jumper may have been one between R and W, for a test."""
+    desk(session, [*START, line, ""])
+    assert 'Is this "safety bypassed: found and taken out"?' in flat(capsys.readouterr().out)
+    assert not any(name == "safety_bypassed" for name, _ in words(session))
+
+
+@pytest.mark.parametrize(("setup", "line", "sign", "value"), [
+    ("fuse rating too large", "right fuse fitted", "fuse_rating", "found_too_large_and_changed"),
+    ("fuse rating too large", "put the right size in", "fuse_rating", "found_too_large_and_changed"),
+    ("gas leak found yes", "leak mended", "gas_leak_found", "found_and_mended"),
+    ("gas leak found yes", "tightened, no bubbles now", "gas_leak_found", "found_and_mended"),
+    ("gas smell slight", "gas smell gone", "gas_smell", "slight_and_gone"),
+])  # fmt: skip
+def test_other_hazards_that_are_put_right_on_the_spot(session: Session, setup: str, line: str, sign: str, value: str) -> None:
+    desk(session, ["no heat", "", *START[2:], setup])
+    assert session.hazards() != ()
+    desk(session, [line, *[""] * 8])
+    assert session.hazards() == ()
+    assert (sign, value) in words(session)
+
+
+@pytest.mark.parametrize(("setup", "line"), [("fuse rating too large", "fuse replaced"), ("gas smell strong", "gas smell gone"), ("wiring melted yes", "put right")])
+def test_what_is_not_plainly_put_right_still_stops(session: Session, setup: str, line: str) -> None:
+    """A new fuse may be as large as the old one, and a strong smell is for those who were called to call off."""
+    desk(session, ["no heat", "", *START[2:], setup])
+    desk(session, [line, "", ""])
+    assert session.hazards() != ()
+
+
+def test_one_of_two_that_is_put_right_leaves_the_other(session: Session) -> None:
+    desk(session, [*START, "safety bypassed yes", "fuse rating too large", "bridge taken out"])
+    assert session.hazards() != ()
+    desk(session, ["right fuse fitted"])
+    assert session.hazards() == ()
+
+
+def test_it_was_found_in_another_call(session: Session) -> None:
+    desk(session, [*BRIDGED, "call", "safety bypassed yes", "call", "bridge taken out"])
+    assert session.hazards() == ()
+    assert [session.record(e).call for e in session.visit.entries if session.record(e).name == "safety_bypassed"] == [1, 2]
+
+
+@pytest.mark.parametrize(("key", "told"), [("p", "found_and_taken_out"), ("f", "no"), ("", "yes")])
+@pytest.mark.parametrize("before", [[], ["call"]])
+def test_a_bare_no_is_asked_what_it_means(session: Session, before: list[str], key: str, told: str) -> None:
+    desk(session, [*BRIDGED, *before, "safety bypassed no", key])
+    assert [word for name, word in words(session) if name == "safety_bypassed"] == [told]
+    assert (session.hazards() == ()) is (told != "yes")
+
+
+def test_found_again_it_stops_again(session: Session) -> None:
+    desk(session, [*BRIDGED, "bridge taken out", "safety bypassed yes", ""])
+    assert session.hazards() != ()
+
+
+def test_what_was_read_before_stays_and_is_told_once(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*BRIDGED, "across rollout 0.1 at call", "24v at w 25 at call"])
+    before = [e.record for e in session.visit.entries if "point" in e.record]
+    number = next(e.number for e in session.visit.entries if e.record.get("point") == "across_rollout")
+    capsys.readouterr()
+    desk(session, ["bridge taken out", "inducer runs yes"])
+    assert flat(capsys.readouterr().out).count(f"stays as it is: entry {number} may") == 1
+    assert [e.record for e in session.visit.entries if "point" in e.record] == before
+
+
+def test_questions_that_it_cut_short_are_put_then(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, ["no heat", *"nnn", "safety bypassed yes"])
+    capsys.readouterr()
+    desk(session, ["bridge taken out"])
+    assert session.open_safety()[0].asks in flat(capsys.readouterr().out)
+
+
+def test_report_and_customer_are_told_that_it_was_found(session: Session, tmp_path: Path, evidence: Evidence) -> None:
+    desk(session, [*BRIDGED, "bridge taken out"])
+    summary = summary_of(tmp_path / "v.jsonl", evidence)
+    says = evidence.knowledge.sign["safety_bypassed"].put_right["found_and_taken_out"].says
+    assert (summary.put_right, summary.hazards) == ((says,), ())
+    assert summary.corrected == 0  # it was no slip
+    assert says in flat(" ".join(report_lines(summary, 60)))
+    assert says in page_of(summary)
+    assert any(says in sentences for _, sentences in customer_form(summary))
+    events = [e for e in session.journal.events if e.event == "record" and e.says["record"].get("sign") == "safety_bypassed"]
+    assert [e.says["record"]["value"] for e in events][0] == "yes"  # as it was found it stands in the file
+
+
+def test_a_slip_is_no_such_thing(session: Session, tmp_path: Path, evidence: Evidence) -> None:
+    desk(session, [*START, "safety bypassed yes", "safety bypassed no", "f"])
+    summary = summary_of(tmp_path / "v.jsonl", evidence)
+    assert (summary.put_right, summary.corrected) == ((), 1)
+
+
+def test_it_tells_of_every_part_as_none_does_now(evidence: Evidence) -> None:
+    """What is put right tells as much of each failure as that there is none: the odds between any two are those of the value that is left."""
+    k = evidence.knowledge
+    having = [(f,) for f in evidence.population.faults]
+    for name, none in (("safety_bypassed", "no"), ("fuse_rating", "as_marked"), ("gas_leak_found", "no"), ("gas_smell", "none")):
+        sign = k.sign[name]
+        left = met_with(sign, none, having, evidence.words)
+        for value in sign.put_right:
+            assert met_with(sign, value, having, evidence.words) / left == pytest.approx((met_with(sign, value, having, evidence.words) / left)[0])
+        total = sum(met_with(sign, v, having, evidence.words) for v in sign.values)
+        assert total == pytest.approx(1.0, abs=0.06)
+
+
+def test_a_stop_is_told_in_full_once_and_then_in_a_line(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "safety bypassed yes"])
+    capsys.readouterr()
+    desk(session, ["inducer runs yes", "igniter glows yes", "list", "wiring melted yes", "show"], width=40)
+    said = capsys.readouterr().out
+    full = flat(session.hazards()[-1].tells["now"])
+    assert flat(said).count(full) == 2  # as it is taken up, and where somebody looks
+    assert said.splitlines().count("STOP till put right: safety taken out") == 3  # at each entry, and beside what is new
+    assert "stopped by that" not in said
+
+
+def test_enter_says_what_is_so_while_it_stands(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*BRIDGED, ""])
+    said = flat(capsys.readouterr().out)
+    assert "Nothing is asked for and nothing mended while that stands." in said
+    assert "kept and weighed" in said
+    right = session.knowledge.sign["safety_bypassed"].put_right["found_and_taken_out"].told_as
+    assert f"type: {right}" in said
+
+
+@pytest.mark.parametrize("sign", ["safety_bypassed", "fuse_rating", "gas_leak_found", "gas_smell"])
+def test_what_the_screen_says_to_type_is_understood(session: Session, sign: str) -> None:
+    for value, right in session.knowledge.sign[sign].put_right.items():
+        desk(session, ["no heat", "", *START[2:], f"{sign.replace('_', ' ')} {right.of[0].replace('_', ' ')}", right.told_as, *[""] * 8])
+        assert (sign, value) in words(session)
