@@ -294,7 +294,7 @@ class Experiment(Sign):
 
     @classmethod
     def _as_read(cls, data: Any) -> Any:
-        return {**data, "sign": data["experiment"]} if isinstance(data, dict) and "experiment" in data else data
+        return super()._as_read({**data, "sign": data["experiment"]} if isinstance(data, dict) and "experiment" in data else data)
 
 
 def _sign_or_experiment(value: Any) -> str:

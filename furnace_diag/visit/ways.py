@@ -17,6 +17,7 @@ VALUE_FIRST = {"no": ("no", "nothing"), "not": ("no", "nothing"), "zero": ("noth
 DONE_FIRST = frozenset(["new", "replaced", "changed", "swapped", "cleaned", "reseated", "refitted", "cleared", "tightened"])  # before the part it was done to
 MOST_LEFT_OUT = 0.5  # of the words of a name: where this many are left out or more, it is named weakly
 SHOWN_FIRST = re.compile(r"[-~.]?\d[\d.]*(?: ?(?:v|vac|volts?))?", re.IGNORECASE)  # what the meter shows, before the place: "24 at mv"
+WHO = frozenset(["i", "you", "we", "they", "it"])  # before what is told of the furnace as a whole
 HOW_BEFORE = frozenset(["meter", "contact"])  # of how it was taken, what may be told before the figure
 PLACED = frozenset(["at", "on", "across", "from"])  # between that and the place
 METER_SHOWS = re.compile(r"[-~.]?\d|o\.?l\b", re.IGNORECASE)
@@ -36,7 +37,7 @@ class Ways:
         found = found or self._shown_amid(words) or self._taken_first(words)
         if not found and (several := self._several_meant(words)):
             return several
-        found = found or list(self._prefixed(words))
+        found = found or [f for f in self._prefixed(words) if not self._stands_with_other(f[1], words)]
         best = _longest(found) or _longest(self._value_first(words)) or _longest(self._happened(words))
         best = [*best, *self._light_may_say(words, best)]
         return best or _longest(self._begun_value(words)) or _longest(list(self._in_any_order(words)))
@@ -247,8 +248,10 @@ class Ways:
         return any(stands_with_other(self.vocabulary.knowledge.sign[sign], each, text) for each in meant)
 
     def _complained(self, words: list[str]) -> list[tuple[int, Typed]]:
-        """What the rules know people to say for a sign, where all of the line is that: "short cycles", "no spark"."""
-        said = self.vocabulary.complaints.all_of(" ".join(words))
+        """What the rules know people to say for a sign, where all of the line is that: "short cycles", "no spark"; after the furnace or who has it, too."""
+        whole = {("sign", s.sign) for s in self.vocabulary.knowledge.sign.values() if s.shows == "whole_furnace"}
+        of_it = [n for n in (1, 2) if n < len(words) and (whole & {*self.named.exactly(" ".join(words[:n]))} or plain(" ".join(words[:n])) in WHO)]
+        said = next(filter(None, (self.vocabulary.complaints.all_of(" ".join(words[n:])) for n in (0, *of_it))), None)
         return [] if said is None else [(len(words), _as_complained(said))]
 
     def _happened(self, words: list[str]) -> list[tuple[int, Typed]]:
