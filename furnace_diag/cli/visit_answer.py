@@ -14,7 +14,8 @@ from furnace_diag.diagnosis.choice import NextReading
 from furnace_diag.diagnosis.findings import Need
 from furnace_diag.diagnosis.taking import is_timed
 from furnace_diag.knowledge.spelling import plain
-from furnace_diag.problems import BadInput
+from furnace_diag.problems import BadInput, printable
+from furnace_diag.visit.answers import BESIDE
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.typed import Typed, Unclear, one_of
 
@@ -33,7 +34,19 @@ def only_value(prompt: Prompt, kind: str, name: str, said: str, fields: Mapping[
             if meant not in (said, *plainly):
                 prompt.say_read_as(meant)
             return typed
-    return None
+    return _with_remark(prompt, kind, name, said, fields) if loosely and kind == "point" else None
+
+
+def _with_remark(prompt: Prompt, point: str, name: str, said: str, fields: Mapping[str, object]) -> Typed | None:
+    """A figure beside which it is told how another thing stood, "its like 26 with the blower off": that is kept as a remark, and told so."""
+    found = BESIDE.fullmatch(said.strip())
+    if found is None or "note" in fields or (other := exactly(prompt.session, found["state"])) is None or "sign" not in other.record:
+        return None
+    typed = only_value(prompt, point, name, found["figure"], fields, loosely=True)
+    if typed is None:
+        return None
+    prompt.say(f"Kept beside the figure as a remark, and not weighed: {printable(found['beside'])}.")
+    return replace(typed, record={**typed.record, "note": printable(found["beside"], 100)})
 
 
 def _names_another(session: Session, point: str, said: str) -> bool:

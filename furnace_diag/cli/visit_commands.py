@@ -52,6 +52,11 @@ def help(desk: Desk, _: str) -> None:
         desk.prompt.lines(screen.filled(command.says, desk.prompt.width(), " " * 10, f"{keys.get(name, ' ')} {name:<8}"))
 
 
+def steps(desk: Desk, _: str) -> None:
+    """The steps in which readings are taken."""
+    desk.prompt.lines(screen.step_lines(desk.session.vocabulary.sequence, desk.prompt.width()))
+
+
 def why(desk: Desk, rest: str) -> None:
     """The entries for and against a suspect."""
     answer = desk.session.answer()
@@ -330,6 +335,7 @@ class Command:
 COMMANDS: dict[str, Command] = {
     "help": Command(help, "this list"),
     "show": Command(show, "the whole screen again; `show all` tells everything"),
+    "steps": Command(steps, "the steps of a heat call, and what is seen of each", alone=True),
     "why": Command(why, "why PART: the entries for and against it"),
     "if": Command(suppose, "if RECORD: what would follow, nothing is kept"),
     "two": Command(two, "weigh pairs of failures, when no single one fits", alone=True),

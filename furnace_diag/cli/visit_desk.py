@@ -31,7 +31,7 @@ from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words
-from furnace_diag.visit.replies import asks_back, says_lacks
+from furnace_diag.visit.replies import asks_back, asks_for_steps, says_lacks
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.typed import Typed, Unclear, as_choice
 
@@ -51,7 +51,6 @@ class Desk:
         self.shown: Answer | None = None
         self.left: list[Point | Sign | Event] = []  # what the last search found and did not show
         self.mending = False  # while the steps of a repair are gone through
-        self.left_at: dict[str, int] = {}  # by its id the page at which a repair was left
         self.starting = True  # until the first screen: no ranking is shown while the questions on safety are still put
 
     def run(self) -> None:
@@ -143,6 +142,9 @@ class Desk:
 
     def commanded(self, line: str) -> bool:
         """Whether *line* was a command; it is done then."""
+        if asks_for_steps(line):
+            self.do("steps")
+            return True
         if lacking := says_lacks(line, self.session.evidence.words.instruments):
             self.do("without", ", ".join(dict.fromkeys([*self.session.visit.without, lacking])))
             return True
@@ -153,7 +155,7 @@ class Desk:
 
     def is_command(self, line: str) -> bool:
         """Whether *line* is one, and no record."""
-        return bool(command_in(line)[0] or says_lacks(line, self.session.evidence.words.instruments))
+        return bool(command_in(line)[0] or asks_for_steps(line) or says_lacks(line, self.session.evidence.words.instruments))
 
     def offered(self, line: str) -> str:
         """The command that *line* is, where the screen of the checks after a repair offers it; else empty."""
@@ -187,6 +189,8 @@ class Desk:
             raise BadInput([Problem(None, f"{printable(line)} of what?", "Enter asks for what is wanted; or type the name before the figure.")])
         read: Typed | Unclear | None = for_what_stops(self.prompt, line) or (None if beside else for_open_check(self.prompt, line))
         read = read or exactly(self.session, line) or (None if beside else for_what_is_asked(self.prompt, line))
+        if read is None and self._says_it_works(line):
+            return
         if read is None:
             try:
                 read = as_it_stands(self.session, line)
@@ -208,6 +212,13 @@ class Desk:
             if stopped and not self.session.hazards():
                 self.go_on_with_start()
             self.show_change()
+
+    def _says_it_works(self, line: str) -> bool:
+        """Whether a line says of a repair that is done or being proved that all works, which is for its checks to show; told so."""
+        if not (self.mending or self.session.visit.proving) or plain(line).removeprefix("it ") not in map(plain, self.session.evidence.words.claims.no_record):
+            return False
+        self.prompt.say(f"Nothing kept of {printable(line)}: the checks after the repair show that.", "`checks` lists them, Enter asks for the next.")
+        return True
 
     def aside(self, line: str, keys: str) -> None:
         """What is typed where one of *keys* was asked for: a command, a record of its own, or a slip."""

@@ -18,6 +18,7 @@ from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words, record_in_words
+from furnace_diag.visit.state import PAGE
 
 if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
@@ -61,10 +62,9 @@ def mend(desk: Desk, rest: str) -> None:
     if _stopped(desk):
         return
     if not gone_through:
-        goes_on = "goes on where it was left" if desk.left_at.get(repair.repair) else "shows it again"
+        goes_on = "goes on where it was left" if desk.session.visit.pages.get(repair.repair) else "shows it again"
         desk.prompt.say(f"Left open. `mend {part.replace('_', ' ')}` {goes_on}.")
     elif done:
-        desk.left_at.pop(repair.repair, None)
         desk.session.tell("repair", {"part": part, "failure": failure, "repair": repair.repair})
         desk.session.tell("call", {"call": desk.session.visit.call + 1, "unmarked": True})
         desk.prompt.say("Now prove it. What is entered from here on is about the repaired furnace.")
@@ -142,11 +142,13 @@ def _by_steps(desk: Desk, repair: Repair) -> bool:
     """The repair page by page, each as long as the last was done, from where it was left; whether the technician came to its end."""
     pages = screen.repair_pages(repair, desk.session.knowledge, desk.prompt.width())
     of_steps = {check for page in pages for check in page.checks}
-    at = min(desk.left_at.get(repair.repair, 0), len(pages) - 1)
+    at = min(desk.session.visit.pages.get(repair.repair, 0), len(pages) - 1)
     if pages[at].step > 1 and not _still_shown(desk, repair, [c for c in repair.before if c not in of_steps or any(c in p.checks for p in pages[:at])]):
         return False
     while at < len(pages):
-        page, desk.left_at[repair.repair] = pages[at], at
+        page = pages[at]
+        if desk.session.visit.pages.get(repair.repair, 0) != at:
+            desk.session.tell(PAGE, {"repair": repair.repair, "page": at})
         if page.step == 1 and not _shown(desk, repair, [c for c in repair.before if c not in of_steps]):
             return False
         desk.prompt.lines(page.lines)

@@ -15,6 +15,7 @@ from furnace_diag.knowledge.values import made_of, values_of
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.visit.complaint import pieces_of, told_in
+from furnace_diag.visit.replies import is_question
 from furnace_diag.visit.typed import Typed
 
 if TYPE_CHECKING:
@@ -49,7 +50,11 @@ def _complaint(desk: Desk) -> None:
 
 
 def _take_complaint(desk: Desk, text: str) -> None:
-    """Keep a complaint, and what its words answer already: that is told, and can be taken back as any other entry."""
+    """Keep a complaint, and what its words answer already: that is told, and can be taken back as any other entry. What asks is none, and is answered."""
+    while is_question(text):
+        if not desk.commanded(text):
+            desk.prompt.say("That asks, and is no complaint: nothing is kept of it. `help` lists what can be typed, once the questions are over.")
+        text = desk.prompt.ask("What is the complaint? ", COMPLAINT_HELP)
     desk.session.tell("complaint", {"text": printable(text, 400)})
     told = told_in(text, desk.session.reader)
     if told:

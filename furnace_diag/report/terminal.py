@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from furnace_diag.diagnosis.answer import Answer, FailureBelief, PartBelief
 from furnace_diag.diagnosis.apart import NotToldApart
-from furnace_diag.diagnosis.choice import NEVER_THERE, Act, NextReading
+from furnace_diag.diagnosis.choice import NEVER_THERE, Act, NextReading, Outcome
 from furnace_diag.diagnosis.findings import Found, Need, ProofState
 from furnace_diag.diagnosis.taking import cautions_for, in_short
 from furnace_diag.diagnosis.verdict import BOARD, BoardVerdict
@@ -183,13 +183,22 @@ def _reading(title: str, n: NextReading, width: int, *, show_all: bool) -> Itera
     if n.where:
         yield from _fill(f"Where: {n.where}", width, "  ")
     yield from _fill(f"{n.function.replace('_', ' ')}, about {n.minutes:g} min{f'; {n.why}' if show_all else ''}.", width, "  ")
-    outcomes = n.outcomes if show_all else [o for o in n.outcomes if o.shows != NEVER_THERE or o.probability >= NEVER_TOLD_FROM][:MOST_OUTCOMES]
+    outcomes = n.outcomes if show_all else [o for o in one_to_the_eye(n.outcomes) if o.shows != NEVER_THERE or o.probability >= NEVER_TOLD_FROM][:MOST_OUTCOMES]
     for o in outcomes:
         leads = f"{_plain(o.then)} {o.then_probability:.0%}" if o.then_probability >= LIKELY_THEN else "nothing likely"
         then = "report where the call stops (stops_at)" if o.shows == NEVER_THERE else f"then {leads}"
         yield from _fill(f"{o.shows} ({o.probability:.0%}): {then}", width, "    ", "  - ")
     for caution in n.cautions:
         yield from _fill(f"Caution: {caution}", width, "   ", "  ")
+
+
+def one_to_the_eye(outcomes: Sequence[Outcome]) -> list[Outcome]:
+    """Outcomes, those in one that are as likely and leave the same belief: words for one and the same thing, a motor that is off and one that is silent."""
+    alike: dict[tuple[object, ...], list[Outcome]] = {}
+    for n, o in enumerate(outcomes):
+        words = o.shows.replace("_", "").isalpha() and o.shows != NEVER_THERE
+        alike.setdefault((o.then, round(o.then_probability, 4), round(o.probability, 4)) if words else (n,), []).append(o)
+    return [each[0]._replace(shows=" or ".join(o.shows for o in each), probability=sum(o.probability for o in each)) for each in alike.values()]
 
 
 def _plain(failure: str) -> str:
@@ -255,15 +264,13 @@ def _pairs_in_short(answer: Answer, width: int) -> Iterator[str]:
 
 def _findings(answer: Answer, width: int, *, show_all: bool) -> Iterator[str]:
     """Doubts first: they say which of the records above may not mean what they seem to."""
-    for title, found in (("Mind", answer.doubts), ("Cause", answer.root_causes), ("Advice", answer.advice if show_all else ())):
+    for title, found in (("Mind", answer.doubts), ("Cause", answer.root_causes), ("Advice", answer.advice)):
         for one in found:
             yield from _fill(f"{title}: {one.says}", width, "  ", "")
             for word, text in one.tells.items() if show_all or found is answer.doubts else ():
                 yield from _fill(f"{word.capitalize()}: {text}", width, "  ")
             if show_all:
                 yield from _because(one, width)
-    if answer.advice and not show_all:
-        yield from _fill(f"Advice: {', '.join(a.finding for a in answer.advice)}.", width, "  ", "")
     if answer.doubts or answer.root_causes or answer.advice:
         yield ""
 

@@ -12,12 +12,13 @@ from furnace_diag.diagnosis.findings import OTHER_CALL, Found, Need, ProofState,
 from furnace_diag.diagnosis.lacking import only_told
 from furnace_diag.diagnosis.taking import in_short
 from furnace_diag.diagnosis.verdict import BOARD, BoardVerdict
+from furnace_diag.knowledge.furnace_models import Sequence as ControlProgram
 from furnace_diag.knowledge.models import Knowledge, Point, Sign
 from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.repairs import cautions_of, confirmed_by
 from furnace_diag.problems import printable
 from furnace_diag.quantities import UNITS
-from furnace_diag.report.terminal import BOARD_SAYS, MOST_AGAIN, how_sure, nothing_likely
+from furnace_diag.report.terminal import BOARD_SAYS, MOST_AGAIN, how_sure, nothing_likely, one_to_the_eye
 from furnace_diag.report.visit_words import as_words, range_of
 from furnace_diag.visit.expected import Range
 from furnace_diag.visit.state import Visit
@@ -303,10 +304,20 @@ def reading_lines(title: str, n: NextReading, told: set[str], width: int, lackin
     low = ", the meter in its low-impedance mode" if n.meter == "low" else ""
     yield from filled(f"[{_step(n.name)}] {n.function.replace('_', ' ')}{low}, {n.minutes:g} min.", width, "  ")
     yield from caution_lines(n.cautions, told, width)
-    for o in n.outcomes[:3]:
+    for o in one_to_the_eye(n.outcomes)[:3]:
         yield from filled(f"{_step(o.shows)} ({o.probability:.0%}): {_failure(o.then)} {o.then_probability:.0%}", width, "    ", "  - ")
     if any(o.shows == NEVER_THERE for o in n.outcomes):
         yield from filled("If it never gets there, type `never`.", width, "  ")
+
+
+def step_lines(sequence: ControlProgram, width: int) -> Iterator[str]:
+    """The steps of a heat call in their order, then the others, each with what is to be seen of it and how one gets there."""
+    steps = {s.step: s for s in sequence.steps}
+    yield from filled("A heat call goes through these, and what is seen says which it is:", width)
+    for name in (*sequence.order, *(s for s in steps if s not in sequence.order and steps[s].reached_by)):
+        if name in steps:
+            yield from filled(f"{_step(name)}: {steps[name].says}", width, "    ", "  ")
+    yield from filled("Type one behind a reading, such as: 24v at w 25 at call.", width)
 
 
 def value_lines(sign: Sign, width: int) -> Iterator[str]:

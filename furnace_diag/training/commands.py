@@ -30,6 +30,10 @@ MOST_OF_COMMAND = 2  # words of an act: "gas off", "call heat"
 MAY_BE_SAID = (None, "look", "read", "volts", "ohms", "call", "power")  # of lines that begin so: "heat terminal 0.2 low", "light ign fail"
 MOST_FOUND = 14  # that a search shows
 TURNED = re.compile(r"(open|close|shut|turn)\b.*\b(tap|cock|gas (on|off))\b|turn (on|off) (the )?gas\b|(close|shut)( off)? (the )?gas$")
+WHAT_IS_SEEN = re.compile(
+    r"what (?:(?:do|can|could|would) (?:i|you|we) (?:hear|see|smell|feel|notice)|(?:is|am i) (?:hearing|seeing|running|happening|on))(?: now)?", re.IGNORECASE
+)
+ASKING = frozenset(["what", "which", "where", "when", "why", "who", "how"])  # no word of these is a slip in a command
 OL = 1e30  # stands for OL in a foretold figure; JSON has no infinity
 
 
@@ -142,6 +146,8 @@ class Reader:
             return Understood()
         if (named := self._named_in_full(text)) is not None:
             return named
+        if WHAT_IS_SEEN.fullmatch(text.rstrip(" ?!.")):
+            text = "look"
         word, rest = self._command(text)
         if TURNED.match(text.lower()):  # "open the inlet tap", "turn the gas off"
             word, rest = ("tap" if " tap" in text.lower() else "gas"), text
@@ -184,7 +190,7 @@ class Reader:
         turned = self._commands.get(plain(words[-1])) if len(words) == 2 else None
         if turned is not None and turned != "name":  # "light look"; what ends the drill is not done by a slip
             return turned, words[0]
-        close = [n for n in Names({w.word: () for w in WORDS}).suggested(words[0]) if len(words[0]) > 2]
+        close = [n for n in Names({w.word: () for w in WORDS}).suggested(words[0]) if len(words[0]) > 2 and words[0].lower() not in ASKING]
         return (close[0], " ".join(words[1:])) if len(close) == 1 else (None, text)
 
     # --- reading ---------------------------------------------------------------------------

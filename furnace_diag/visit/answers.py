@@ -3,6 +3,7 @@ somebody sees what it was read as: "ohms .5", "half an ohm", "sounds ok", "leads
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 
 from furnace_diag.knowledge.find import Names
@@ -10,7 +11,9 @@ from furnace_diag.knowledge.likeness import LONG
 from furnace_diag.knowledge.spelling import DENIALS, LINKS, plain
 
 LEADS_IN = LINKS | frozenset(["sounds", "looks", "reads", "reading", "seems", "feels", "shows", "says", "was", "were", "got"])
-LEADS_IN |= frozenset(["i", "its", "it", "is", "about", "after"])
+LEADS_IN |= frozenset(["i", "its", "it", "is", "about", "after", "well", "like", "around", "roughly", "the"])
+FIGURE = r"(?P<figure>.*\d\S*(?: (?:v|vac|volts?|ohms?|amps?))?)"
+BESIDE = re.compile(rf"{FIGURE} (?P<beside>with (?:the )?(?P<state>[a-z][a-z ]*))", re.IGNORECASE)  # "26 with the blower off"
 ANOTHER = frozenset(["also", "again", "another", "next", "one", "second", "third", "2nd", "3rd", "4th"])  # before what is told of one more call
 SHARES = {"half": "0.5", "quarter": "0.25"}
 OF_A_SHARE = frozenset(["a", "an", "of"])

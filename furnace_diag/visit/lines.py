@@ -48,7 +48,7 @@ class Reader:
         best = self._ways.best(words[teller:])
         best = [b for b in best if self._can_be(b[1].record)] or best
         best = [b for b in best if not (b[1].guessed and self._named.takes_off(b[1].record))]
-        best = self._volts_where_live(best)
+        best = self._on_a_pin(self._volts_where_live(best))
         if teller:
             best = [(n, replace(t, record={"source": "told", **t.record})) for n, t in best]
         if len(best) == 1:
@@ -219,6 +219,12 @@ class Reader:
 
         live = any(there(t, "V") for _, t in best)
         return [b for b in best if not (live and "step" in b[1].record and there(b[1], "ohm"))]
+
+    def _on_a_pin(self, best: list[tuple[int, Typed]]) -> list[tuple[int, Typed]]:
+        """Of several that are told to be read on a pin, those that have a crimp behind theirs: the others have no pin of the board's own."""
+        points = self.vocabulary.knowledge.point
+        pins = [b for b in best if b[1].record.get("contact") == "pin" and (point := points.get(str(b[1].record.get("point")))) is not None and point.at_crimp]
+        return pins or best
 
     def _all_known(self, sign: str) -> frozenset[str]:
         """Every word that a name, a value or how it was taken may have; of values only those of *sign*, where it is given."""

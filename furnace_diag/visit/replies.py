@@ -7,6 +7,10 @@ from collections.abc import Iterable
 
 from furnace_diag.knowledge.spelling import plain
 
+ASKS_FOR_STEPS = re.compile(r"\b(?:which|what) step\b|\bsteps of (?:a|the) (?:heat )?call\b", re.IGNORECASE)
+BEGINS_A_QUESTION = re.compile(
+    r"(?:how (?:do|can|should|would) (?:i|you|we)|how to|(?:what|where) (?:do|can|should) i|which step|what step|can i|do i)\b", re.IGNORECASE
+)
 CANNOT = frozenset(
     {"cant reach it", "cannot reach it", "cant reach", "cant get at it", "cant", "cannot", "skip", "dont know"}
     | {"do not know", "not sure", "no idea", "unknown", "dunno", "idk", "i dont know", "i do not know", "no clue"}
@@ -24,6 +28,16 @@ def says_cannot(text: str) -> bool:
 def asks_back(text: str) -> bool:
     """Whether a line asks what is meant, instead of answering: "?", "y?", "what"."""
     return ASKS_BACK.search(text) is not None or plain(text) in ASKS
+
+
+def asks_for_steps(text: str) -> bool:
+    """Whether a line asks in which step the furnace is, or which steps there are: "which step am I at", "how do I know which step it is"."""
+    return ASKS_FOR_STEPS.search(text) is not None and not any(c.isdigit() for c in text)
+
+
+def is_question(text: str) -> bool:
+    """Whether somebody at the prompt asks how something is done, which is no complaint: "how do I ...", "which step is it"."""
+    return BEGINS_A_QUESTION.match(text.strip()) is not None
 
 
 def says_lacks(text: str, instruments: Iterable[str]) -> str:

@@ -45,5 +45,7 @@ def _out_of_range(record: Record, evidence: Evidence) -> str:
         return ""
     finite = predicted[np.isfinite(predicted)]
     low, high = (format_quantity(float(f"{v:.3g}"), point.unit, ascii=True) for v in (finite.min(), finite.max())) if finite.size else ("", "")
-    usual = f" Any furnace of these rules, healthy or not, reads {low} to {high} there." if finite.size else ""
+    spread = low if low == high else f"{low} to {high}"
+    or_open = " or OL" if np.isposinf(predicted).any() else ""
+    usual = f" Any furnace of these rules, healthy or not, reads {spread}{or_open} there." if finite.size else ""
     return f"{format_quantity(record.number, point.unit, ascii=True)} for {record.name}?{usual} Right point, range and unit?"

@@ -10,6 +10,7 @@ from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.visit.journal import Event
 
 TAKES_BACK = "taken_back"
+PAGE = "page"  # of a repair, as it came on the screen: nothing that could be taken back
 
 
 @dataclass(frozen=True)
@@ -40,7 +41,7 @@ class Visit:
 
     *typed*: how many records were typed, those taken back among them. *asked*: questions of the start that are over, answered
     or not. *click*, *call_began*: when the valve clicked and the call began, in seconds since 1970. *never*: readings that cannot be had, as name and step;
-    *unreached*: steps that the running call never comes to.
+    *unreached*: steps that the running call never comes to. *pages*: by its id the page of a repair that was on the screen last, from 0.
     """
 
     family: str = ""
@@ -61,6 +62,7 @@ class Visit:
     click: float | None = None
     notes: list[tuple[str, str]] = field(default_factory=list)
     repairs: list[Repair] = field(default_factory=list)
+    pages: dict[str, int] = field(default_factory=dict)
     closed: str = ""
     reason: str = ""
 
@@ -103,7 +105,7 @@ def last_of(events: Iterable[Event]) -> Event | None:
     """The last event that can be taken back."""
     events = list(events)
     gone = {e.says.get("entry") for e in events if e.event == TAKES_BACK}
-    left = [e for e in events if e.event not in ("opened", TAKES_BACK) and e.number not in gone]
+    left = [e for e in events if e.event not in ("opened", TAKES_BACK, PAGE) and e.number not in gone]
     return left[-1] if left else None
 
 
@@ -174,6 +176,11 @@ def _note(visit: Visit, event: Event) -> None:
 def _repair(visit: Visit, event: Event) -> None:
     says = event.says
     visit.repairs.append(Repair(event.number, str(says["part"]), str(says["failure"]), str(says["repair"])))
+    visit.pages.pop(str(says["repair"]), None)
+
+
+def _page(visit: Visit, event: Event) -> None:
+    visit.pages[str(event.says["repair"])] = int(event.says["page"])
 
 
 def _no_change(visit: Visit, _: Event) -> None:
@@ -203,6 +210,7 @@ _TELL = {
     "click": _click,
     "note": _note,
     "repair": _repair,
+    PAGE: _page,
     "no_change": _no_change,
     "closed": _closed,
 }

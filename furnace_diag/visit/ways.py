@@ -37,10 +37,11 @@ class Ways:
         found = found or self._shown_amid(words) or self._taken_first(words)
         if not found and (several := self._several_meant(words)):
             return several
-        found = found or [f for f in self._prefixed(words) if not self._stands_with_other(f[1], words)]
+        found = found or list(self._prefixed(words))
         best = _longest(found) or _longest(self._value_first(words)) or _longest(self._happened(words))
         best = [*best, *self._light_may_say(words, best)]
-        return best or _longest(self._begun_value(words)) or _longest(list(self._in_any_order(words)))
+        best = best or _longest(self._begun_value(words)) or _longest(list(self._in_any_order(words)))
+        return [b for b in best if not (b[1].guessed and self._stands_with_other(b[1], words))]
 
     def _light_may_say(self, words: list[str], best: Sequence[tuple[int, Typed]]) -> list[tuple[int, Typed]]:
         """What the board's light says word for word ("pressure switch open"), where the same words tell of the part itself, or of nothing."""
