@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 
 from furnace_diag.cli.main import COMMANDS, main
 from furnace_diag.diagnosis import engines
+from furnace_diag.knowledge.models import Knowledge
 
 TOP = Path(__file__).resolve().parents[2]
 CASE = next(iter(sorted((TOP / "cases").glob("*.yaml"))))
@@ -336,6 +337,15 @@ def test_a_rank_tells_what_it_read(tmp_path: Path) -> None:
 
     assert "Read as: inducer: not running -> inducer_runs = no at call, Whether the inducer turns" in said
     assert "Read as: gas pin: 0 -> gas_wire_to_c at ignition_trial, The crimp behind the gas valve pin to C" in said
+
+
+def test_a_rank_tells_its_advice_in_words(tmp_path: Path, knowledge: Knowledge) -> None:
+    path = tmp_path / "report.yaml"
+    path.write_text("records:\n- {sign: fault_comes_and_goes, value: yes}\n")
+    said = " ".join(run("rank", str(path)).stdout.split())
+
+    assert f"Advice: {knowledge.advice['catch_it_going'].says}" in said
+    assert "catch_it_going" not in said
 
 
 def test_a_rank_loads_nothing_that_it_has_no_use_for() -> None:

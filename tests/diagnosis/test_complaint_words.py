@@ -59,6 +59,13 @@ PLAIN = [
     ("weak orange glow", "igniter_glows", "dull"), ("stat screen went blank", "thermostat_display", "blank"),
     ("furnace trips its limit", "flame_goes_out", "after_minutes"), ("rollout keeps popping", "reset_buttons", "tripped"),
     ("fan works from ON", "blower_on_fan_call", "yes"),
+    # what the power off and on does
+    ("furnace only starts after you cycle the power", "power_reset_helps", "yes"), ("have to shut the power off and on to get heat", "power_reset_helps", "yes"),
+    ("works again after a power cycle", "power_reset_helps", "yes"), ("only runs after cycling power", "power_reset_helps", "yes"),
+    ("have to turn the furnace off and back on", "power_reset_helps", "yes"), ("cycling the power gets it going for a while", "power_reset_helps", "yes"),
+    # the blower's speed
+    ("blower way too fast", "blower_speed_in_heat", "too_fast"), ("the blower is running too fast in heat", "blower_speed_in_heat", "too_fast"),
+    ("blower runs on high speed in heat", "blower_speed_in_heat", "too_fast"), ("blower is on the wrong speed", "blower_speed_in_heat", "wrong"),
     # the weather, where it is said that it is only then
     ("windy nights only", "fault_goes_with_wind", "yes"), ("quits when it's windy", "fault_goes_with_wind", "yes"),
     # the vent, to whoever looked
@@ -70,6 +77,10 @@ NOTHING = [
     "goes nowhere",  # or gets nowhere in its call
     "quits after a while",  # flame, blower or inducer; after four tries too
     "runs nonstop",  # burners or blower
+    "works after reset", "works again after I reset the breaker", "only works after a reset of the limit", "have to reset the rollout button to get heat",
+    "turned the power off and on, no help", "have to turn the thermostat off and on", "power was off and on again after the storm",
+    "have to turn it off at night, comes on late",
+    "blower runs on high speed", "blower runs on high speed in cooling", "blower starts too fast", "inducer too fast",  # which call, or another thing
     "have to hit reset",  # of the breaker, the roll-out switch or the control
     "flips the breaker",  # the furnace, or whoever wants it to start again
     "customer flips the breaker to get it going", "inducer runs a while then quits without a try", "does not trip the breaker", "no longer blows cold air",

@@ -66,3 +66,23 @@ def test_what_could_be_two_things_is_told_with_both(family: Family) -> None:
     assert told.act is None
     assert "meter tried on live point" in told.tell
     assert "input against plate" in told.tell
+
+
+@pytest.mark.parametrize("line", ["what do I hear", "what can I see?", "what is running", "what do I smell now"])
+def test_what_is_seen_can_be_asked(family: Family, line: str) -> None:
+    act = Reader(family).read(line, start(family, "igniter:open")).act
+    assert act == Reader(family).read("look", start(family, "igniter:open")).act
+
+
+@pytest.mark.parametrize("line", ["what now", "what is a step", "when does it light"])
+def test_a_word_that_asks_is_no_slip_in_a_command(family: Family, line: str) -> None:
+    told = Reader(family).read(line, start(family, "igniter:open"))
+    assert told.act is None
+    assert "is no command here" in told.tell
+
+
+@pytest.mark.parametrize(("line", "do"), [("wiat", "wait"), ("wait", "wait")])
+def test_a_slip_in_one_still_is(family: Family, line: str, do: str) -> None:
+    act = Reader(family).read(line, start(family, "igniter:open")).act
+    assert act is not None
+    assert act.do == do

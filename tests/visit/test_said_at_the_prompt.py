@@ -1,0 +1,216 @@
+"""What a trial at the prompt typed and was not understood, each beside what looks like it and is something else."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from furnace_diag.cli.visit_desk import Desk
+from furnace_diag.diagnosis.choice import Outcome
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.report.terminal import one_to_the_eye
+from furnace_diag.report.visit_customer import customer_form
+from furnace_diag.visit.journal import Journal
+from furnace_diag.visit.session import Session
+from furnace_diag.visit.summary import summary_of
+from tests.visit.playing import FAULT, START, Play, desk
+
+
+def flat(text: str) -> str:
+    return " ".join(text.split())
+
+
+def last(session: Session) -> tuple[str, object, str | None]:
+    record = session.record(session.visit.entries[-1])
+    return record.name, record.word if record.number is None else record.number, record.step
+
+
+# --- words -------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("line", "told"), [
+    ("blower is on the wrong speed", ("blower_speed_in_heat", "wrong", None)),
+    ("the blower is running too fast in heat", ("blower_speed_in_heat", "too_fast", None)),
+    ("blower runs on high speed in heat", ("blower_speed_in_heat", "too_fast", None)),
+    ("blower way too fast", ("blower_speed_in_heat", "too_fast", None)), ("blower too slow", ("blower_runs", "slow", None)),
+    ("power cycle gets it going for one call", ("power_reset_helps", "yes", None)),
+    ("have to shut the power off and on to get heat", ("power_reset_helps", "yes", None)),
+    ("furnace only starts after you cycle the power", ("power_reset_helps", "yes", None)),
+    ("blower turns free", ("blower_turns_freely", "free", None)), ("inducer turns stiff", ("inducer_turns_freely", "stiff", None)),
+    ("blower turns", ("blower_runs", "yes", None)), ("inducer turns", ("inducer_runs", "yes", None)),
+    ("heat output drops out", ("heat_output_drops_out", "yes", None)), ("heat output 120 at heating", ("heat_terminal_to_neutral", 120.0, "heating")),
+    ("line 120 at call pin", ("line_to_neutral_at_board", 120.0, "call")),
+])  # fmt: skip
+def test_it_is_kept_as_it_was_meant(session: Session, line: str, told: tuple[str, object, str | None]) -> None:
+    desk(session, [*START, line])
+    assert last(session) == told
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["blower too fast in cooling", "blower runs on high speed in cooling", "blower runs on high speed", "inducer too fast", "works after reset of the rollout",
+     "works after reset", "turned the power off and on, no change", "line 120 at call", "wheel turns by hand"],
+)  # fmt: skip
+def test_what_is_of_something_else_or_not_plain_is_not_kept_unasked(session: Session, line: str) -> None:
+    desk(session, [*START])
+    before = len(session.visit.entries)
+    desk(session, [line])
+    assert len(session.visit.entries) == before
+
+
+def test_a_name_alone_asks_for_its_value(session: Session) -> None:
+    desk(session, [*START, "limit return at board", "25"])
+    assert last(session)[:2] == ("limit_return_to_c_at_board", 25.0)
+
+
+def test_the_wheel_that_turns_by_hand_is_asked_for(session: Session) -> None:
+    desk(session, [*START, "wheel turns by hand", "2"])
+    assert last(session)[:2] == ("inducer_turns_freely", "free")
+
+
+# --- the questions of the start, and values ----------------------------------------------------
+
+
+def test_sentences_answer_the_questions_of_the_start(session: Session) -> None:
+    desk(session, ["no heat", "I don't smell anything", "there isn't one in the house", *"nnnnn", "well the light is on but nothing moves"])
+    told = {session.record(e).name: session.record(e).word for e in session.visit.entries}
+    assert told["gas_smell"] == "none"
+    assert told["whole_furnace"] == "light_only"
+    assert told["co_alarm"] == "there_is_none"  # that is none that is silent: nothing watches there
+    assert session.open_safety() == []
+
+
+@pytest.mark.parametrize(("before", "line", "good"), [([], "I smell something", "none"), ([*"nnnnnnn"], "the light is on and the inducer moves", "light_only")])
+def test_their_neighbours_do_not(session: Session, before: list[str], line: str, good: str) -> None:
+    desk(session, ["no heat", *before, line])
+    assert not any(session.record(e).word == good for e in session.visit.entries[len(before) :])
+
+
+def test_an_alarm_that_is_not_there_is_no_silent_one(evidence: Evidence) -> None:
+    checks = evidence.knowledge.check["room_air_is_safe"].any_of
+    assert not any("there_is_none" in w.is_ for way in checks for w in way if w.sign == "co_alarm")
+
+
+def test_what_is_told_beside_a_figure_is_kept_as_a_remark(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "secondary volts at board", "its like 26 with the blower off"])
+    record = session.record(session.visit.entries[-1])
+    assert (record.name, record.number, record.note) == ("secondary_volts_at_board", 26.0, "with the blower off")
+    assert "not weighed: with the blower off" in flat(capsys.readouterr().out)
+
+
+@pytest.mark.parametrize("line", ["26 with the humidifier pulled", "26 with my old meter", "like new"])
+def test_a_figure_beside_which_anything_else_stands_is_not_kept(session: Session, line: str) -> None:
+    desk(session, [*START, "secondary volts at board", line])
+    assert not any("point" in e.record for e in session.visit.entries)
+
+
+def test_a_figure_that_no_furnace_reads_is_told_of_open_circuits_too(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    population = session.evidence.population
+    assert np.isposinf(population.table[population.columns["limit_ohms", "power_off", ""]]).any()
+    desk(session, [*START, "limit ohms 12 at power off", ""])
+    assert "or OL there" in flat(capsys.readouterr().out)
+
+
+def test_words_for_one_thing_are_one_outcome() -> None:
+    one = [Outcome("no", 0.28, "inducer:winding_open", 0.4), Outcome("silent", 0.28, "inducer:winding_open", 0.4), Outcome("yes", 0.44, "igniter:open", 0.2)]
+    assert one_to_the_eye(one) == [Outcome("no or silent", 0.56, "inducer:winding_open", 0.4), Outcome("yes", 0.44, "igniter:open", 0.2)]
+    apart = [Outcome("no", 0.28, "inducer:winding_open", 0.4), Outcome("hums", 0.28, "inducer:seized", 0.4)]
+    assert one_to_the_eye(apart) == apart
+
+
+# --- steps, and what asks ----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("line", ["which step am I at", "which step", "what step is this", "how do I know which step it is", "steps"])
+def test_which_step_it_is_can_be_asked(session: Session, capsys: pytest.CaptureFixture[str], line: str) -> None:
+    desk(session, START)
+    before = list(session.visit.entries)
+    capsys.readouterr()
+    desk(session, [line])
+    said = flat(capsys.readouterr().out)
+    sequence = session.vocabulary.sequence
+    assert all(s.says in said for s in sequence.steps if s.step in sequence.order)
+    assert session.visit.entries == before
+
+
+@pytest.mark.parametrize("line", ["how do I know which step it is", "which step is it", "how do i start", "where do I begin"])
+def test_a_question_is_no_complaint(session: Session, tmp_path: Path, evidence: Evidence, line: str) -> None:
+    desk(session, [line, "no heat", *"nnnnnnn"])
+    assert session.visit.complaint == "no heat"
+    form = customer_form(summary_of(tmp_path / "v.jsonl", evidence))
+    assert not any(line in sentence for _, sentences in form for sentence in sentences)
+
+
+@pytest.mark.parametrize("line", ["how it goes out after a minute is odd", "what I hear is a hum", "which is dead since Monday"])
+def test_what_only_begins_like_one_is_a_complaint(session: Session, line: str) -> None:
+    desk(session, [line, *"nnnnnnn"])
+    assert session.visit.complaint == line
+
+
+# --- a repair ----------------------------------------------------------------------------------
+
+
+def test_it_works_now_is_for_the_checks_to_show(tmp_path: Path, evidence: Evidence, capsys: pytest.CaptureFixture[str]) -> None:
+    play = Play(tmp_path / "v.jsonl", evidence)
+    play.begin()
+    play.prove()
+    play.mend()
+    before = len(play.session.visit.entries)
+    desk(play.session, ["it works now"])
+    said = flat(capsys.readouterr().out)
+    assert "comes and goes" not in said
+    assert "the checks after the repair show that" in said
+    assert len(play.session.visit.entries) == before
+    play.journal.close()
+
+
+class ByHand:
+    """Somebody at a terminal, who mends page by page: types lines, then is cut off."""
+
+    first_key = 0.0
+    by_steps = True
+
+    def __init__(self, session: Session, lines: list[str]) -> None:
+        self.lines = iter(lines)
+        Desk(session, self, lambda: 40).run()
+
+    def ask(self, prompt: str) -> str | None:
+        return next(self.lines, None)
+
+    def ask_key(self, prompt: str, keys: object) -> str | None:
+        return self.ask(prompt)
+
+
+def test_a_repair_goes_on_at_its_page_after_the_program_was_stopped(tmp_path: Path, evidence: Evidence, capsys: pytest.CaptureFixture[str]) -> None:
+    family = evidence.family.furnace.furnace
+    first = Journal(tmp_path / "v.jsonl", new=True)
+    session = Session(evidence.knowledge, evidence, first, family)
+    desk(session, [*START, "igniter ohms OL", "igniter glows no"])
+    ByHand(session, ["mend igniter", "", ""])
+    pages = dict(session.visit.pages)
+    entries = list(session.visit.entries)
+    assert [*pages.values()] == [2]
+    first.close()
+
+    again = Journal(tmp_path / "v.jsonl", new=False)
+    taken_up = Session(evidence.knowledge, evidence, again, family)
+    assert taken_up.visit.pages == pages
+    capsys.readouterr()
+    ByHand(taken_up, ["mend igniter"])
+    assert "On from where it was left." in flat(capsys.readouterr().out)
+    taken_up.undo()  # takes back the last entry, and no page
+    assert len(taken_up.visit.entries) == len(entries) - 1
+    again.close()
+
+
+def test_a_repair_that_is_done_begins_anew_if_it_is_done_again(tmp_path: Path, evidence: Evidence) -> None:
+    play = Play(tmp_path / "v.jsonl", evidence)
+    play.begin()
+    repair = next(r for r in evidence.knowledge.repair.values() if FAULT.part in r.of)
+    play.tell("page", repair=repair.repair, page=2)
+    assert play.session.visit.pages == {repair.repair: 2}
+    play.mend(repair.repair)
+    assert play.session.visit.pages == {}
+    play.journal.close()
