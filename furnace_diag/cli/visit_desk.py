@@ -17,7 +17,7 @@ from furnace_diag.cli.visit_help import asked_back
 from furnace_diag.cli.visit_keep import keep_one, of_another_call, one_each_call
 from furnace_diag.cli.visit_line import as_it_stands, exactly, in_pieces, name_with_slips, read_line, says_with_slips, step_told
 from furnace_diag.cli.visit_prompt import Leave, Prompt
-from furnace_diag.cli.visit_put_right import for_what_stops
+from furnace_diag.cli.visit_put_right import for_what_stops, or_asked
 from furnace_diag.cli.visit_start import none_of
 from furnace_diag.cli.visit_sure import Instead, dropped, meant_so, which_of
 from furnace_diag.cli.visit_values import ask_for, ask_meter, take_lines, take_missing
@@ -204,7 +204,7 @@ class Desk:
                     return
                 read = alone or read_line(self.prompt, line)
             read = (None if beside else named_on_screen(self.prompt, read)) or read
-        chosen, stopped = self.chosen(read), bool(self.session.hazards())
+        chosen, stopped = self.chosen(or_asked(self.session, read)), bool(self.session.hazards())
         if chosen is not None and not beside:
             chosen = at_step_asked(self.session, chosen)
         if chosen is not None and (kept := self.keep(of_another_call(self.prompt, chosen))) and not beside:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from contextlib import suppress
+from dataclasses import replace
 
 from furnace_diag.cli.visit_prompt import Prompt
 from furnace_diag.cli.visit_sure import Instead, dropped
@@ -15,7 +16,7 @@ from furnace_diag.report.visit_words import as_words
 from furnace_diag.visit.complaint import pieces_of
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.state import Entry
-from furnace_diag.visit.typed import Typed
+from furnace_diag.visit.typed import Typed, Unclear
 
 P_HELP = "p: it was so, and is put right now. f: that entry was a slip, and it never was so. Enter: the entry stays, and so does the STOP."
 
@@ -44,6 +45,16 @@ def _word(session: Session, typed: Typed) -> str:
     with suppress(BadInput):
         return str(record_of(typed.record, Place("your line", 1, 1), session.vocabulary).word)
     return ""
+
+
+def or_asked(session: Session, read: Typed | Unclear) -> Typed | Unclear:
+    """What was read; to be asked about where it says that a hazard is put right of which nothing was found, or that it hardly names: "leak fixed" may
+    be of water, and a limit that was taken out is a danger itself."""
+    sign = session.knowledge.sign.get(str(read.record.get("sign"))) if isinstance(read, Typed) else None
+    if sign is None or not isinstance(read, Typed) or _word(session, read) not in sign.put_right:
+        return read
+    plainly = read.as_complained or (sign.sign in session.to_put_right() and not read.guessed)
+    return read if plainly else replace(read, weakly=True)
 
 
 def found_before(session: Session, typed: Typed) -> list[Entry]:

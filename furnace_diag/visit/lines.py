@@ -52,7 +52,7 @@ class Reader:
         if teller:
             best = [(n, replace(t, record={"source": "told", **t.record})) for n, t in best]
         if len(best) == 1:
-            return replace(best[0][1], weakly=best[0][1].weakly or self._off_for_work(text) or self._guessed_right(best[0][1]))
+            return replace(best[0][1], weakly=best[0][1].weakly or self._off_for_work(text))
         if best:
             typed = tuple(t for _, t in best[:MOST_OFFERED])
             return one_of(*typed)
@@ -197,11 +197,6 @@ class Reader:
     def _off_for_work(self, text: str) -> bool:
         """Whether a line names nothing but the step of no power, as "power off": it may say what was found, or what was done to work safely."""
         return self.vocabulary.sequence.roles.off in self.vocabulary.names("step").clear(text)
-
-    def _guessed_right(self, typed: Typed) -> bool:
-        """Whether a record whose name was guessed says that a hazard is put right: "limit taken out" may be one."""
-        sign = self.vocabulary.knowledge.sign.get(typed.guessed)
-        return sign is not None and self.value_of(sign.sign, str(typed.record["value"])) in sign.put_right
 
     def _can_be(self, record: Mapping[str, object]) -> bool:
         """Whether a record's sign, if it is of one, can be told with its step: what is said of a whole heat call has none outside it."""

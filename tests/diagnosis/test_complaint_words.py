@@ -60,7 +60,8 @@ PLAIN = [
     ("furnace trips its limit", "flame_goes_out", "after_minutes"), ("rollout keeps popping", "reset_buttons", "tripped"),
     ("fan works from ON", "blower_on_fan_call", "yes"),
     # what the power off and on does
-    ("furnace only starts after you cycle the power", "power_reset_helps", "yes"), ("have to shut the power off and on to get heat", "power_reset_helps", "yes"),
+    ("furnace only starts after you cycle the power", "power_reset_helps", "yes"),
+    ("have to shut the power off and on to get heat", "power_reset_helps", "yes"),
     ("works again after a power cycle", "power_reset_helps", "yes"), ("only runs after cycling power", "power_reset_helps", "yes"),
     ("have to turn the furnace off and back on", "power_reset_helps", "yes"), ("cycling the power gets it going for a while", "power_reset_helps", "yes"),
     # the blower's speed

@@ -44,8 +44,8 @@ def test_what_was_bridged_is_told_to_be_out(session: Session, line: str) -> None
 
 @pytest.mark.parametrize(
     "line",
-    ["limit taken out", "rollout removed", "door switch removed", "pressure switch is out", "limit out", "thermostat jumper removed", "r w jumper removed", "filter removed",
-     "took the filter out", "fuse out", "plug off"],
+    ["limit taken out", "rollout removed", "door switch removed", "pressure switch is out", "limit out", "thermostat jumper removed", "r w jumper removed",
+     "filter removed", "took the filter out", "fuse out", "plug off"],
 )  # fmt: skip
 def test_what_else_is_off_or_out_does_not_end_it(session: Session, line: str) -> None:
     """A safety that was itself taken out of its circuit is a danger, and a jumper for a test at the thermostat is none."""
@@ -61,12 +61,18 @@ def test_found_and_put_right_in_one_line(session: Session, line: str) -> None:
     assert session.hazards() == ()
 
 
-@pytest.mark.parametrize("line", ["jumper removed", "bridge taken out", "limit taken out"])
-def test_where_nothing_was_found_it_is_asked_whether_it_was_a_safety(session: Session, capsys: pytest.CaptureFixture[str], line: str) -> None:
-    """The jumper may have been one between R and W, for a test."""
-    desk(session, [*START, line, ""])
-    assert 'Is this "safety bypassed: found and taken out"?' in flat(capsys.readouterr().out)
-    assert not any(name == "safety_bypassed" for name, _ in words(session))
+@pytest.mark.parametrize(
+    ("line", "asked"),
+    [("jumper removed", "safety bypassed: found and taken out"), ("bridge taken out", "safety bypassed: found and taken out"),
+     ("limit taken out", "safety bypassed: found and taken out"), ("leak fixed", "gas leak found: found and mended")],
+)  # fmt: skip
+def test_where_nothing_was_found_it_is_asked_whether_it_was_that(session: Session, capsys: pytest.CaptureFixture[str], line: str, asked: str) -> None:
+    """The jumper may have been one between R and W, for a test, and the leak one of water."""
+    desk(session, [*START])
+    before = words(session)
+    desk(session, [line, ""])
+    assert f'Is this "{asked}"?' in flat(capsys.readouterr().out)
+    assert words(session) == before
 
 
 @pytest.mark.parametrize(("setup", "line", "sign", "value"), [
@@ -84,7 +90,9 @@ def test_other_hazards_that_are_put_right_on_the_spot(session: Session, setup: s
     assert (sign, value) in words(session)
 
 
-@pytest.mark.parametrize(("setup", "line"), [("fuse rating too large", "fuse replaced"), ("gas smell strong", "gas smell gone"), ("wiring melted yes", "put right")])
+@pytest.mark.parametrize(
+    ("setup", "line"), [("fuse rating too large", "fuse replaced"), ("gas smell strong", "gas smell gone"), ("wiring melted yes", "put right")]
+)
 def test_what_is_not_plainly_put_right_still_stops(session: Session, setup: str, line: str) -> None:
     """A new fuse may be as large as the old one, and a strong smell is for those who were called to call off."""
     desk(session, ["no heat", "", *START[2:], setup])
@@ -145,7 +153,7 @@ def test_report_and_customer_are_told_that_it_was_found(session: Session, tmp_pa
     assert says in page_of(summary)
     assert any(says in sentences for _, sentences in customer_form(summary))
     events = [e for e in session.journal.events if e.event == "record" and e.says["record"].get("sign") == "safety_bypassed"]
-    assert [e.says["record"]["value"] for e in events][0] == "yes"  # as it was found it stands in the file
+    assert events[0].says["record"]["value"] == "yes"  # as it was found it stands in the file
 
 
 def test_a_slip_is_no_such_thing(session: Session, tmp_path: Path, evidence: Evidence) -> None:
