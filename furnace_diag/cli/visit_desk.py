@@ -142,13 +142,12 @@ class Desk:
 
     def commanded(self, line: str) -> bool:
         """Whether *line* was a command; it is done then."""
-        if asks_for_steps(line):
-            self.do("steps")
-            return True
         if lacking := says_lacks(line, self.session.evidence.words.instruments):
             self.do("without", ", ".join(dict.fromkeys([*self.session.visit.without, lacking])))
             return True
         name, rest = command_in(line)
+        if not name and asks_for_steps(line):
+            name = "steps"
         if name:
             self.do(name, rest)
         return bool(name)

@@ -135,6 +135,11 @@ def test_which_step_it_is_can_be_asked(session: Session, capsys: pytest.CaptureF
     assert session.visit.entries == before
 
 
+def test_a_note_of_which_step_it_was_is_a_note(session: Session) -> None:
+    desk(session, [*START, "note nobody knows which step it was"])
+    assert [text for _, text in session.visit.notes] == ["nobody knows which step it was"]
+
+
 @pytest.mark.parametrize("line", ["how do I know which step it is", "which step is it", "how do i start", "where do I begin"])
 def test_a_question_is_no_complaint(session: Session, tmp_path: Path, evidence: Evidence, line: str) -> None:
     desk(session, [line, "no heat", *"nnnnnnn"])
