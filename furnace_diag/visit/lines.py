@@ -216,10 +216,13 @@ class Reader:
         return [b for b in best if not (live and "step" in b[1].record and there(b[1], "ohm"))]
 
     def _on_a_pin(self, best: list[tuple[int, Typed]]) -> list[tuple[int, Typed]]:
-        """Of several that are told to be read on a pin, those that have a crimp behind theirs: the others have no pin of the board's own."""
+        """Of several that are told to be read on a pin, those first that have a crimp behind theirs, and that crimp not at all."""
         points = self.vocabulary.knowledge.point
-        pins = [b for b in best if b[1].record.get("contact") == "pin" and (point := points.get(str(b[1].record.get("point")))) is not None and point.at_crimp]
-        return pins or best
+        on_pin = [p for _, t in best if t.record.get("contact") == "pin" and (p := points.get(str(t.record.get("point")))) is not None]
+        crimps = {p.at_crimp for p in on_pin if p.at_crimp}
+        left = [b for b in best if b[1].record.get("contact") != "pin" or b[1].record.get("point") not in crimps]
+        pins = {p.point for p in on_pin if p.at_crimp}
+        return sorted(left, key=lambda b: b[1].record.get("point") not in pins) if crimps else best
 
     def _all_known(self, sign: str) -> frozenset[str]:
         """Every word that a name, a value or how it was taken may have; of values only those of *sign*, where it is given."""

@@ -252,7 +252,10 @@ class Ways:
         """What the rules know people to say for a sign, where all of the line is that: "short cycles", "no spark"; after the furnace or who has it, too."""
         whole = {("sign", s.sign) for s in self.vocabulary.knowledge.sign.values() if s.shows == "whole_furnace"}
         of_it = [n for n in (1, 2) if n < len(words) and (whole & {*self.named.exactly(" ".join(words[:n]))} or plain(" ".join(words[:n])) in WHO)]
-        said = next(filter(None, (self.vocabulary.complaints.all_of(" ".join(words[n:])) for n in (0, *of_it))), None)
+        complaints = self.vocabulary.complaints
+        said = complaints.all_of(" ".join(words))
+        after = (complaints.all_of(" ".join(words[n:])) for n in of_it)
+        said = said or next((s for s in after if s is not None and not complaints.is_danger(s.sign, s.value)), None)  # of a danger it is asked first
         return [] if said is None else [(len(words), _as_complained(said))]
 
     def _happened(self, words: list[str]) -> list[tuple[int, Typed]]:

@@ -41,7 +41,6 @@ def last(session: Session) -> tuple[str, object, str | None]:
     ("blower turns free", ("blower_turns_freely", "free", None)), ("inducer turns stiff", ("inducer_turns_freely", "stiff", None)),
     ("blower turns", ("blower_runs", "yes", None)), ("inducer turns", ("inducer_runs", "yes", None)),
     ("heat output drops out", ("heat_output_drops_out", "yes", None)), ("heat output 120 at heating", ("heat_terminal_to_neutral", 120.0, "heating")),
-    ("line 120 at call pin", ("line_to_neutral_at_board", 120.0, "call")),
 ])  # fmt: skip
 def test_it_is_kept_as_it_was_meant(session: Session, line: str, told: tuple[str, object, str | None]) -> None:
     desk(session, [*START, line])
@@ -51,13 +50,20 @@ def test_it_is_kept_as_it_was_meant(session: Session, line: str, told: tuple[str
 @pytest.mark.parametrize(
     "line",
     ["blower too fast in cooling", "blower runs on high speed in cooling", "blower runs on high speed", "inducer too fast", "works after reset of the rollout",
-     "works after reset", "turned the power off and on, no change", "line 120 at call", "wheel turns by hand"],
+     "works after reset", "turned the power off and on, no change", "line 120 at call", "line 120 at call pin", "wheel turns by hand"],
 )  # fmt: skip
 def test_what_is_of_something_else_or_not_plain_is_not_kept_unasked(session: Session, line: str) -> None:
     desk(session, [*START])
     before = len(session.visit.entries)
     desk(session, [line])
     assert len(session.visit.entries) == before
+
+
+def test_of_several_on_a_pin_the_boards_own_stands_first(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "line 120 at call pin", "1"])
+    record = session.record(session.visit.entries[-1])
+    assert (record.name, record.contact, record.step) == ("line_to_neutral_at_board", "pin", "call")
+    assert "line wire to neutral" not in flat(capsys.readouterr().out)  # that is the crimp
 
 
 def test_a_name_alone_asks_for_its_value(session: Session) -> None:
