@@ -23,13 +23,14 @@ END_OF_CLAUSE = re.compile(r"[.](?!\d)")
 CLAUSES_APART = " . "  # a word of its own, which no phrase has but where "..." stands: "on the blower. Runs all day" is not of a blower that does
 DENIES = DENIALS | DENIED | {"until", "till", "if", "unless", "nobody"}
 NO_LONGER = ("no", "longer")
-NONE_AFTER = frozenset({"none", "negative"})  # "gas smell: none"
+NONE_AFTER = frozenset({"none", "nope", "negative"})  # "gas smell: none"
 PAUSE = re.compile(r"[,;]|[.](?!\d)|\b(?:but|then)\b", re.IGNORECASE)
 OF_A_CALL = frozenset({"in", "on", "with", "w", "during"})  # before a call that is no heat call: "blower won't start in cooling"
 LONGEST_STEP = 3  # words
 LONGEST_PART = 4  # words
 SOME_WORDS = 4  # at most, that "..." in a phrase stands for
 GAP = "..."
+BESIDE = frozenset(["the", "a", "an", "its", "is", "was", "has", "had", "have", "got", "in", "at", "of"])  # between a danger and what it is told of
 
 
 class Complained(NamedTuple):
@@ -114,9 +115,19 @@ class Complaints:
         while at < len(words):
             begun = self._phrases_with(words[at])
             sign, value, end = next(((s, v, end) for phrase, s, v in begun if (end := _end(phrase, words, at)) is not None), ("", "", at + 1))
-            if sign and not _denied_before(words[:at]) and not NONE_AFTER.intersection(words[end : end + 1]):
+            denied = _denied_before(words[:at]) or _denied_behind(words[end : end + 2])
+            if sign and not denied and not self._is_of_other(sign, value, words, at, end):
                 yield Complained(sign, value, " ".join(words[at:end]), self._other_call(words[end : end + 1 + LONGEST_STEP]))
             at = end
+
+    def _is_of_other(self, sign: str, value: str, words: Sequence[str], at: int, end: int) -> bool:
+        """Whether a danger that *words* tell from *at* to *end* is told of what stands right beside it: a "15 amp fuse in the disconnect"."""
+        if not self.is_danger(sign, value):
+            return False
+        before = next((i for i in range(at, 0, -1) if words[i - 1] not in BESIDE), 0)
+        after = next((i for i in range(end, len(words)) if words[i] not in BESIDE), len(words))
+        others = [plain(each).split() for each in self._signs[sign].not_in_complaints_with.get(value, ())]
+        return any(list(words[max(before - len(o), 0) : before]) == o or list(words[after : after + len(o)]) == o for o in others)
 
     def _phrases_with(self, first: str) -> list[tuple[list[str], str, str]]:
         """The words of each phrase that begins with a word, with its sign and value; the longest first. There are thousands, and few are ever met."""
@@ -165,6 +176,12 @@ def _repair(words: Sequence[str], parts: Names, results: Names, done: Set[str]) 
 def _denied_before(words: Sequence[str]) -> bool:
     """Whether *words* end in a denial of what follows them: "no", "does not", "no longer"."""
     return not DENIES.isdisjoint(words[-1:]) or tuple(words[-2:]) == NO_LONGER
+
+
+def _denied_behind(words: Sequence[str]) -> bool:
+    """Whether a denial that is of nothing else is among the next *words*: "gas smell: none", "gas smell? no, none"; not in "gas smell no heat"."""
+    first, then = (*words, "", "")[:2]
+    return first in NONE_AFTER or (first in ("no", "n") and then in ("", CLAUSES_APART.strip(), *NONE_AFTER))
 
 
 def _words_of(phrase: str) -> list[str]:

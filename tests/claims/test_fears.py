@@ -150,6 +150,8 @@ DANGERS = {
         "jumpered limit/rollout", "prs sw jumped out", "press switch jumped out", "ps jumped, left running for customer", "jumper on ps", "safety's jumped",
         "found aux limit bypassed", "jumped out limit. fires right up.", "manual reset limit jumped out",
         "installed a 10 amp fuse in the board", "10a fuse in a 3a board", "found 15 amp fuse in board", "board had a 20 amp fuse",
+        "penny behind the fuse", "tinfoil in the fuse holder", "fuse holder had foil in it", "a dime in the fuse clips", "fuse is jumpered",
+        "someone put a 10 amp fuse in", "10 amp fuse in it, no glow", "10 amp fuse in the board, 15 amp in the disconnect",
         "replaced 3a fuse with 10a fuse", "10 amp automotive fuse on board", "7.5 amp instead of 3 amp", "5 amp fuse in a 3 amp board",
     ],
     "gas_in_the_air gas_leak": [
@@ -167,6 +169,7 @@ DANGERS = {
         "found rollout tripped, reset ok", "roll-out open", "tripped roll out", "burner door scorched", "scorched around burners",
     ],
     "unsafe_combustion": [
+        "flue pipe was off the collar", "flue pipe fell off", "vent disconnected in the attic", "vent pipe had come apart", "flue not connected",
         "soot in burners", "sooted up", "sooty", "heavy soot in vent", "exchanger cracked", "cracked hx", "crack in heat exchanger", "cracked heat exch",
         "hole in heat exchanger", "soot all over", "full of soot", "flue sooted up", "sooted exchanger", "heavy soot on burners", "HX cracked",
         "cracks in HX", "crack in exchanger 2nd cell",
@@ -215,6 +218,9 @@ DANGERS = {
     ],
 }
 HARMLESS = [
+    "flue pipe is on tight", "vent is not disconnected", "vent switch disconnected", "vent damper off", "2 fuses in it", "5 amp fuse", "10 amp breaker",
+    "put a 3a fuse in it", "someone put a 15 amp fuse in the disconnect", "disconnect has a 15 amp fuse in it", "no foil in the fuse holder",
+    "foil tape on the plenum, fuse holder ok", "gas smell? no, none", "gas smell? no", "any gas smell? nope", "smell of gas: none",
     "board scorched", "scorched board", "board is blackened", "relay burnt on the board", "burnt relay on the circuit board", "burnt spot on the board",
     "scorch marks on the board", "trace scorched on board", "relay burnt, board scorched by blower relay", "burnt relay, board blackened",
     "board scorched, relay burnt",
@@ -276,6 +282,9 @@ def test_what_only_looks_like_a_danger_holds_nothing_up(text: str, knowledge: Kn
     ("text", "danger"),
     [
         ("burners fire then smoke from the board", "Smoke"),
+        ("gas smell? no one knows", "gas"),
+        ("gas smell? no. flue pipe off", "vent"),
+        ("gas smell, no heat", "gas"),
         ("jumped R to W, limit bypassed too", "limit"),
         ("CO alarm tested ok, customer has headaches", "Headache"),
         ("water in ps hose and all over the board", "board"),

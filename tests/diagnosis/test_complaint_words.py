@@ -47,7 +47,8 @@ PLAIN = [
     ("blower wont shut off, day and night", "blower_always_on", "yes"), ("fan will not shut off", "blower_always_on", "yes"),
     ("burners stay on after the thermostat is satisfied", "flame_with_no_call", "yes"), ("no call, burners still lit", "flame_with_no_call", "yes"),
     ("burners wont go out", "flame_with_no_call", "yes"), ("gas valve stuck open", "flame_with_no_call", "yes"),
-    ("burners stay lit", "burners_light", "stay_lit"), ("10 amp fuse in the board", "fuse_rating", "too_large"),
+    ("burners stay lit", "burners_light", "stay_lit"), ("10 amp fuse in the board", "fuse_rating", "too_large"), ("flue pipe fell off", "vent_joined", "apart"),
+    ("penny behind the fuse", "fuse_rating", "too_large"), ("someone put a 10 amp fuse in", "fuse_rating", "too_large"),
     ("keeps heating with the stat off", "flame_with_no_call", "yes"), ("blower just sits there and hums", "blower_runs", "hums"),
     ("fan never kicks on", "blower_runs", "no"),
     # the breaker, and what it goes with
