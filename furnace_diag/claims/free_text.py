@@ -12,6 +12,7 @@ from dataclasses import replace
 from difflib import get_close_matches
 from functools import cached_property, lru_cache
 
+from furnace_diag.claims.letter_words import HELD, WHICH_HELD, in_short, names_told, with_its_id
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.models import Point, Sign
@@ -111,7 +112,17 @@ class FreeText:
     def records(self, text: str) -> list[Fields]:
         """What a piece such as "inducer runs" or "heat terminal 0.2 low pin" says, of each heat call it tells of; empty where that is not plain."""
         lines = dict.fromkeys(line for said in (text, FOUND_FIRST.sub("", text)) for line in (said, in_our_words(said)))
-        return next(filter(None, (read(line) for read in (self._said_in, self._of_both_sides, self._besides) for line in lines)), [])
+        found = self._as_in_a_letter(text)
+        return found or next(filter(None, (read(line) for read in (self._said_in, self._of_both_sides, self._besides) for line in lines)), [])
+
+    def _as_in_a_letter(self, text: str) -> list[Fields]:
+        """What a piece says in the words of a letter: "The board's HEAT speed terminal to neutral: 0.2, on the board's own pin"."""
+        line = with_its_id(text, self._told) or (text if in_short(text) != text else "")
+        return self._said(" ".join(in_our_words(line).replace(",", " ").split())) if line else []
+
+    @cached_property
+    def _told(self) -> Mapping[str, str]:
+        return names_told(self._reader.vocabulary.knowledge)
 
     def _said_in(self, text: str) -> list[Fields]:
         of_call = IN_CALL.fullmatch(text)
@@ -394,6 +405,8 @@ class FreeText:
 
     def advice(self, text: str) -> str:
         """What a piece that is not plain could be; empty where it is like nothing."""
+        if HELD.search(text) and any(f["kind"] == "point" for f in self.records(HELD.sub("", text))):
+            return WHICH_HELD
         typed = self._read(text)
         if isinstance(typed, Typed) and _without_outcome(typed):
             return "If it was done before this claim, say what came of it, such as no change."
@@ -448,6 +461,7 @@ class FreeText:
 
 def in_our_words(text: str) -> str:
     """*text* with the step or the call told as the reader of typed lines takes it: "0 v at w w/ stat calling" is "0 v at w at calling"."""
+    text = in_short(text)
     for pattern, ours in IN_OUR_WORDS:
         text = pattern.sub(ours, text)
     return text

@@ -188,7 +188,7 @@ class Sentences:
             return len(claim.records) > count
         records = self.free_text.records(text)
         if not records and not self.vocabulary.names("step").clear(text.partition(",")[0]):  # "cooling call, blower runs" tells two things
-            records = self.free_text.records(" ".join(text.replace(",", " ").split()))
+            records = self.free_text.records(" ".join(in_our_words(text).replace(",", " ").split()))
         if any(self._is_of_another(claim, fields, text) for fields in records):
             return False
         claim.records += [written({**fields, FREE: "yes"}, cell) for fields in records]

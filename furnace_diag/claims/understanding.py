@@ -10,6 +10,7 @@ from typing import Literal
 
 from furnace_diag.claims.dates import ORDERS, day, days
 from furnace_diag.claims.headings import DATE_ORDER, Headings
+from furnace_diag.claims.letter_words import of_field
 from furnace_diag.claims.raw_claim import FREE, SEVERAL, RawClaim, Written
 from furnace_diag.diagnosis.entries import KINDS
 from furnace_diag.diagnosis.hearsay import complained
@@ -237,7 +238,7 @@ class Reader:
     def _made(self, written: Written, family: str) -> Record | tuple[Problem, ...] | None:
         """As `_record`, with the number of a field, from 1, in the place of a column."""
         number = {name: i + 1 for i, name in enumerate(written)}
-        said = {name: " ".join(cell.text.split()) for name, cell in written.items() if name != FREE and cell.text.strip()}
+        said = {name: of_field(name, " ".join(cell.text.split())) for name, cell in written.items() if name != FREE and cell.text.strip()}
         if said.get("value", "yes").casefold() in self._not_taken:
             return None
         at = number.get("name", 1)

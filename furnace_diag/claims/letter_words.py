@@ -1,0 +1,77 @@
+"""The words of our own letters as they come back in a claim -> the words that a record is read by.
+
+A letter asks by `diagnosis/taking.py`: "at heating, 30 s or more into it, low-impedance meter or lamp, on the board's own pin". Whoever answers in its
+words has answered. Which step it was of two, and which reading a meter held, he has to say himself.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+
+from furnace_diag.diagnosis.taking import CONTACT, HOLD, METER, SET_UP
+from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.spelling import plain
+
+OR = " or "
+SHORTER = {"low": ("low-impedance meter",), "min": ("lowest held", "held lowest"), "max": ("highest held", "held highest")}  # the same with fewer words
+# how long after a step began; a bound told in these words is met as if it were the second itself
+TIMES = (
+    (re.compile(r"\b\d+ s after the longest [a-z ]+?,? (\d+) s in all\b", re.IGNORECASE), r"after \1 s"),
+    (re.compile(r"\bbetween (\d+) and \d+ s\b", re.IGNORECASE), r"after \1 s"),
+    (re.compile(r"\b(\d+) s or more into it\b", re.IGNORECASE), r"after \1 s"),
+)
+# a meter that held something, where it does not stand which: the highest of an output that is dead, and the lowest of an input that is live
+HELD = re.compile(r"\b(?:held|hold)\b(?: (?:for )?\d+ ?(?:s|secs?|seconds?|mins?|minutes?)\b)?", re.IGNORECASE)
+WHICH_HELD = "Say which reading the meter held, the lowest (held min) or the highest (held max)."
+
+
+def _pattern(text: str) -> str:
+    """*text* as it may be typed, with any apostrophe and with or without a hyphen."""
+    return re.escape(text).replace("'", "['’]?").replace("\\-", "[- ]?").replace("\\ ", r"\s+")
+
+
+def _ways() -> Iterator[tuple[str, str]]:
+    """What a letter says of how a thing is taken, and our word for it."""
+    for table in (METER, CONTACT, HOLD, SET_UP):
+        for word, says in table.items():
+            yield from ((said, word.replace("_", " ")) for said in (says, *SHORTER.get(word, ())))
+
+
+IN_TEXT = tuple((re.compile(rf"\b{_pattern(said)}\b", re.IGNORECASE), ours) for said, ours in sorted(_ways(), key=lambda w: -len(w[0])))
+IN_FIELD = {"meter": METER, "contact": CONTACT, "hold": HOLD, "set_up": SET_UP}
+
+
+def in_short(text: str) -> str:
+    """*text* with how a thing was taken in our short words: "on the board's own pin, load connected" is "pin, load on"."""
+    for pattern, ours in (*TIMES, *IN_TEXT):
+        text = pattern.sub(ours, text)
+    return text
+
+
+def of_field(name: str, text: str) -> str:
+    """What stands in the field *name* of a record, in our short words; the whole of it as it is where it holds none of a letter's."""
+    table = IN_FIELD.get(name, {})
+    alone = {plain(said): word for word, says in table.items() for said in (says, *says.split(OR))}
+    found = alone.get(plain(text), "")
+    return found or (in_short(text) if name in ("after_s", *IN_FIELD) else text)
+
+
+def names_told(knowledge: Knowledge) -> Mapping[str, str]:
+    """What a letter calls each point and sign, in plain words, with its id."""
+    return {plain(entry.says): name for entries in (knowledge.point, knowledge.sign) for name, entry in entries.items()}
+
+
+def with_its_id(text: str, told: Mapping[str, str]) -> str:
+    """*text* that begins as a letter calls a thing, "The board's HEAT speed terminal to neutral (heat_terminal_to_neutral): 0.2", with its id there instead.
+
+    *told*: as `names_told` gives it. Empty where it begins otherwise.
+    """
+    words = text.split()
+    for end in range(len(words) - 1, 0, -1):
+        said = " ".join(words[:end])
+        called, _, named = said.rstrip(":, ").rpartition(" (")
+        name = told.get(plain(said)) or (told.get(plain(called)) if named.endswith(")") else None)
+        if name is not None:
+            return f"{name} {' '.join(words[end:])}"
+    return ""
