@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,11 +18,11 @@ from furnace_diag.claims.desk import NOT_SETTLED
 from furnace_diag.claims.fears import IF_SO, Fears
 from furnace_diag.claims.free_text import FreeText
 from furnace_diag.claims.told_once import joined
-from furnace_diag.diagnosis.answer import Answer, answer
+from furnace_diag.diagnosis.answer import Answer, answer, weighed
 from furnace_diag.diagnosis.choice import NextReading
 from furnace_diag.diagnosis.compiled import Compiled
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.diagnosis.lacking import lacking
+from furnace_diag.diagnosis.lacking import ASKED, SAY, lacking
 from furnace_diag.diagnosis.records import Report
 from furnace_diag.diagnosis.report_file import understand
 from furnace_diag.diagnosis.taking import asked_in_words, cautions_for
@@ -79,8 +79,9 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
     report = told if result["verdict"] in UNDECIDED else None  # an answer helps no more with the others
     if report is not None:
         evidence = Evidence(*population_of(report.family))
-        questions = _reached(questions, report, evidence)
-        first = _tells_most(result, knowledge, answer(report, evidence), questions)
+        steps = _gets_to(report, evidence)
+        questions = _reached(questions, report, evidence, steps)
+        first = _tells_most(result, knowledge, answer(report, evidence), questions, steps)
     needs = _needs(result, knowledge) if records and not denied else []
     missing, again = [n for n in needs if n["take"] and not _sent(n)], [n for n in needs if n["take"] and _sent(n)]
     signs = [knowledge.sign[q.sign] for q in questions]
@@ -90,15 +91,34 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
         says=says,
         fails_to=WHAT_FAILS if _fails_untold(result, knowledge) and questions and result["verdict"] in UNDECIDED and not (needs or denied) else "",
         again=tuple(without_places(result, result["clash"])),
-        anew=tuple(without_places(result, (*result["held_back"], *(result["unmatched"] if result["board"] == NOT_SETTLED else ())))),
+        anew=tuple(without_places(result, (*result["held_back"], *_unread_text(result)))),
         how_far=tuple(f"{q.asks} ({q.sign}: {' or '.join(q.keys.values())})" for q in questions),
         nearest=tuple(map(_first_asked, first)),
-        how_taken=joined(n.get("almost", ()) for n in needs),
+        how_taken=joined([_meter_decides(result, knowledge), *(n.get("almost", ()) for n in needs)]),
         counts=tuple(dict.fromkeys(said for n in needs if not n["take"] for said in n["met_by"])),
         second_call=tuple(f"{'; '.join(_sent(n))}. Once more: {n['take']}" for n in again if not n.get("almost")),
         proof=tuple(_asked_for(n, told, knowledge) for n in missing if not n.get("almost")),
         cautions=tuple(dict.fromkeys((*minded, *(c for n in first for c in n.cautions), *cautions_for(conditions, knowledge)))),
     )
+
+
+def _unread_text(result: Mapping[str, Any]) -> Iterable[str]:
+    """The text that was not read and may hold a reading; all that was not, where nothing is settled or nothing was judged."""
+    if result["board"] == NOT_SETTLED or result["verdict"] == "unreadable":
+        return tuple(result["unmatched"])
+    return tuple(result.get("untold", ()))
+
+
+def _meter_decides(result: Mapping[str, Any], knowledge: Knowledge) -> tuple[str, ...]:
+    """The readings of which no meter is told where a doubt on them gives way to another as soon as a meter is: so that is what decides."""
+    met = {f"{r['point']}: {r.get('said', '').rpartition(': ')[2] or r['value']}" for r in result["records"] if "point" in r and "meter" not in r}
+    asked = list[str]()
+    for shown in result["doubts"]:
+        doubt = knowledge.doubt.get(shown["finding"])
+        others = [knowledge.doubt[u] for u in (doubt.unless if doubt else ()) if u in knowledge.doubt]
+        with_meter = {w.point for other in others for way in other.when for w in way if w.meter}
+        asked += [f"you gave {said}{SAY}{ASKED['m']}" for said in shown["because"] if said in met and said.partition(":")[0] in with_meter]
+    return tuple(dict.fromkeys(asked))
 
 
 def _fails_untold(result: Mapping[str, Any], knowledge: Knowledge) -> bool:
@@ -210,26 +230,44 @@ def _understood(result: Mapping[str, Any], knowledge: Knowledge) -> Report | Non
         return None
 
 
-def _reached(questions: Iterable[Question], report: Report, evidence: Evidence) -> list[Question]:
-    """The questions of steps that a heat call can get to: each record alone is such as some furnace gives that gets there."""
+def _gets_to(report: Report, evidence: Evidence) -> frozenset[str]:
+    """The steps that somebody who is to read more can still get to: at rest, with the power off and by another call always, and those of a heat call that
+    the furnaces which are believed come to."""
+    sequence, population = evidence.family.sequence, evidence.population
+    rows = weighed(report, evidence).posterior.rows
+    total, least = rows.sum(), evidence.words.claims.worth_asking
+    stops = [population.steps[i] for i in population.stops]
+    order = sequence.order
+    place = np.array([order.index(s) if s in order else -1 for s in stops])
+    there = {s for i, s in enumerate(order) if rows[place >= i].sum() >= least * total}
+    ends = {s for s in {*stops} - {*order} if rows[[s == stop for stop in stops]].sum() >= least * total}
+    always = (sequence.starts_at, sequence.roles.off, sequence.heat_call.step, *(c.step for c in sequence.other_calls))
+    return frozenset((*always, *there, *ends))
+
+
+def _reached(questions: Iterable[Question], report: Report, evidence: Evidence, steps: Collection[str]) -> list[Question]:
+    """The questions of *steps* that a heat call can get to: each record alone is such as some furnace gives that gets there."""
     order = evidence.family.sequence.order
     place = np.array([order.index(s) if s in order else -1 for s in evidence.population.steps])[evidence.population.stops]
     facts = [fact for r in report.records if (fact := evidence.told(r)) is not None]
 
     def can(step: str) -> bool:
         rows = place >= order.index(step)
-        return all(fact.fit[rows].max(initial=0.0) >= evidence.words.claims.worth_asking for fact in facts)
+        return step in steps and all(fact.fit[rows].max(initial=0.0) >= evidence.words.claims.worth_asking for fact in facts)
 
     return [q for q in questions if q.due not in order or can(q.due)]
 
 
-def _tells_most(result: Mapping[str, Any], knowledge: Knowledge, told: Answer, questions: Iterable[Question]) -> list[NextReading]:
-    """The reading that tells most next, unless the proof or a question asks for it anyway."""
+def _tells_most(
+    result: Mapping[str, Any], knowledge: Knowledge, told: Answer, questions: Iterable[Question], steps: Collection[str]
+) -> list[NextReading]:
+    """The reading that tells most next of those at *steps*, unless the proof or a question asks for it anyway."""
     lacking_ = (n for n in _needs(result, knowledge) if n["take"])
     wanted = [line for n in lacking_ for way in knowledge.condition[n["condition"]].any_of for line in way]
     named = {line.names[0][1] for line in wanted} | {q.sign for q in questions}
     how_far = {s.sign for s in knowledge.sign.values() if s.shows == "stops_at"} if questions else set()
-    return [n for n in told.next[:1] if n.name not in named | how_far]
+    best = [n for n in told.next if n.step is None or n.step in steps][:1]
+    return [n for n in best if n.name not in named | how_far]
 
 
 def _needs(result: Mapping[str, Any], knowledge: Knowledge) -> list[Mapping[str, Any]]:

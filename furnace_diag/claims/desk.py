@@ -29,7 +29,7 @@ from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import Problem, printable
 
-JUDGEMENT_VERSION = 10
+JUDGEMENT_VERSION = 11
 CLASH = "cannot_be_true_together"
 VERDICTS = ("supported", "plausible", "not_supported", "not_shown", CLASH, "unreadable")
 MOST_FITS_KEPT = 6000  # arrays of one number for each kind of furnace, some 8 kB each
@@ -111,7 +111,8 @@ class Judgement:
     *share*: belief in the claimed part. *cause*: the likeliest failure of another part. *clash*: a smallest set of records that do
     not fit together. *held_back*: entries that could not be read, for which a verdict waits. *records*: what was read, as a report has it.
     *feared*: dangers that the text speaks of and no record tells. *unread*: how many entries and pieces of text could not be read in all.
-    *remarks*: the shop's own text. *engine* is empty where nothing was weighed: then no share says anything.
+    *untold*: those of *unmatched* that name the claimed part, a reading or a sign. *remarks*: the shop's own text.
+    *engine* is empty where nothing was weighed: then no share says anything.
     """
 
     version: int
@@ -148,6 +149,7 @@ class Judgement:
     complaint: str
     records: tuple[dict[str, object], ...]
     engine: str
+    untold: tuple[str, ...] = ()
 
 
 class RememberingEvidence(Evidence):
@@ -364,6 +366,7 @@ class Desk:
             unmatched=_told(claim.unmatched), notes=notes or _told(claim.notes), unread=len(claim.unread) + len(claim.unmatched), remarks=claim.remarks,
             furnace=claim.report.family, options=claim.report.options, complaint=claim.report.complaint,
             records=tuple(_entry(r) for r in (*claim.report.records, *claim.report.set_aside)), engine=engine,
+            untold=_told(claim.untold),
         )  # fmt: skip
 
     def _feared(self, claim: Claim) -> tuple[str, ...]:

@@ -161,7 +161,8 @@ class Reader:
         meant = self._parts.meant(said) if said else [BOARD]
         if len(meant) == 1:
             return meant[0]
-        fix = f"Write one of: {', '.join(meant or self._parts.suggested(said) or list(self._parts.ids)[:12])}."
+        every = [BOARD, *(name for name in self._parts.ids if name != BOARD)]
+        fix = f"Write one of: {', '.join(meant or self._parts.suggested(said) or every)}."
         what = f"{printable(said)} could be more than one part." if meant else f"There is no part called {printable(said)}."
         fatal.append(Problem(_place(raw, "part"), what, fix))
         return said

@@ -221,7 +221,8 @@ def letter_lines(r: Mapping[str, Any], letter: Letter, width: int) -> Iterator[s
     """The letter to the shop: what the records show and which readings to send."""
     yield from _fill(f"Claim {r['claim'] or '(no number)'}" + (f", {r['shop']}" if r["shop"] else "") + (f", {r['date']}" if r["date"] else ""), width)
     yield ""
-    yield from _fill(f"You claim that the {_part(r['part'])} has failed. {letter.says}", width)
+    begins = "We could not judge this claim." if r["verdict"] == "unreadable" else f"You claim that the {_part(r['part'])} has failed."
+    yield from _fill(f"{begins} {letter.says}", width)
     for hazard in r["hazards"]:
         yield ""
         yield from _fill(f"First of all: {hazard['says']} {hazard['do']}", width)

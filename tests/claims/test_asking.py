@@ -15,7 +15,7 @@ from furnace_diag.diagnosis.one_record import record_of
 from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import Place
-from furnace_diag.report.claims_screen import claim_lines
+from furnace_diag.report.claims_screen import claim_lines, letter_lines
 from tests.claims.test_desk import judgement_of
 
 
@@ -148,3 +148,48 @@ def test_a_shop_that_says_what_the_board_fails_to_do_is_not_asked_for_it(
 ) -> None:
     (judgement,) = judged(f"claim,part,complaint,readings\nA1,control board,{complaint},{readings}\n")
     assert bool(letter_on(judgement, desk, knowledge).fails_to) is asked_for
+
+
+def asked_on(readings: str, judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge, *, part: str = "", complaint: str = "") -> Letter:
+    (judgement,) = judged(f'claim,part,complaint,readings\nA1,{part},{complaint},"{readings}"\n')
+    return letter_on(judgement, desk, knowledge)
+
+
+def test_a_letter_tells_what_of_the_readings_was_not_read(judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge) -> None:
+    letter = asked_on("burners light; heat terminal 0.2 low pin held; the gizmo had 12 volts; nice house", judged, desk, knowledge)
+
+    assert [text.partition(" is not read")[0] for text in letter.anew] == ["heat terminal 0.2 low pin held", "the gizmo had 12 volts"]
+
+
+def test_a_letter_on_a_part_that_nobody_knows_says_so_and_claims_nothing_of_it(judged: Callable[..., list[Judgement]]) -> None:
+    (judgement,) = judged("claim,part,readings\nA1,froob,inducer runs\n")
+    result = json.loads(json.dumps(asdict(judgement)))
+    written = " ".join(" ".join(letter_lines(result, Letter(judgement.says), 70)).split())
+
+    assert "We could not judge this claim." in written
+    assert "There is no part called froob. Write one of: control_board" in written
+    assert "You claim" not in written
+
+
+@pytest.mark.parametrize(("meter", "is_asked"), [("", True), (" low", False), (" high", False)])
+def test_the_meter_is_asked_for_where_it_decides_what_a_reading_means(
+    judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge, meter: str, *, is_asked: bool
+) -> None:
+    """Between dead and live a sensitive meter shows a ghost, and a low-impedance one lost volts (rules/findings/doubts.yaml, between_dead_and_live)."""
+    letter = asked_on(f"burners light; blower dead; 47 volts on the heat tap{meter}", judged, desk, knowledge)
+
+    assert any("47" in text and "with which meter" in text for text in letter.how_taken) is is_asked
+
+
+def test_no_step_is_asked_for_that_no_call_gets_to(judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge) -> None:
+    """An open string comes by itself or not at all, and nobody is to open one; a furnace without 24 V comes to no glow."""
+    letter = asked_on("burners light; blower dead; 47 volts on the heat tap", judged, desk, knowledge)
+    assert "chain open" not in " ".join(letter.nearest)
+
+    dead = asked_on("R to C 0; primary 120", judged, desk, knowledge)
+    assert not any(sign in text for text in dead.how_far for sign in ("inducer_runs", "igniter_glows", "burners_light", "blower_starts"))
+    assert dead.proof
+
+
+def test_a_dead_furnace_of_the_complaint_is_asked_nothing_of_its_call(judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge) -> None:
+    assert asked_on("R to C 0; primary 120", judged, desk, knowledge, complaint="everything dead").how_far == ()
