@@ -19,7 +19,7 @@ from furnace_diag.knowledge.models import Point, Sign
 from furnace_diag.knowledge.spelling import DENIALS, DENIED, plain
 from furnace_diag.knowledge.values import made_of
 from furnace_diag.problems import BadInput
-from furnace_diag.quantities import BadQuantity, parse_quantity
+from furnace_diag.quantities import BadQuantity, names_unit, parse_quantity
 from furnace_diag.visit.complaint import BEFORE_DENIAL, sides_of
 from furnace_diag.visit.lines import IN_CALL, MOST_WORDS, Reader
 from furnace_diag.visit.tried import MOST_OF_TRIAL
@@ -31,6 +31,9 @@ MOST_KEPT = 20_000  # pieces that are remembered, because the same words come ag
 READS = re.compile(r"\b(?:reads|read|reading|measures|measured|shows|showed|was|is) +(?=[-+~<>]?\.?\d|O\.?L\b)", re.IGNORECASE)
 FIGURE = re.compile(r"[-+~<>]?\.?\d\S*|O\.?L\.?", re.IGNORECASE)
 MOST_OF_FIGURE = 3  # words: "0.3 volts ac", "3.5 in wc"
+# between volts and the place that they are of, and how its name has it: "25.2 v on the valve" is "volts at the valve 25.2 v"
+VOLTS_AT = {"at": "at", "on": "at", "to": "to", "out of": "out of"}
+COLD = re.compile(r"[ ,]+(?:(?:when|while|with it|stone|dead|all) )*cold$", re.IGNORECASE)  # behind ohms, which are read so anyway
 BEFORE_NAME = ("at", "on", "across", "from", "the")  # between a figure and what it was read on
 LINKS = {"at", "in", "on", "during", "while"}  # before a step
 WORKS = "works"  # among what the words say to have come of a repair
@@ -146,6 +149,7 @@ class FreeText:
         """What a piece says in other ways: with what goes without saying, in the past, of a mark, or with what is not so right behind it."""
         ways = (
             self._beside_a_judgement,
+            self._of_a_cold_part,
             self._with_its_place,
             self._in_the_past,
             self._against_mark,
@@ -161,6 +165,13 @@ class FreeText:
         line = " ".join(self._judged.sub(" ", text).split())
         found = self._said(line) if line != text and any(c.isdigit() for c in line) else []
         return found if all(f["kind"] == "point" and any(c.isdigit() for c in f["value"]) for f in found) else []
+
+    def _of_a_cold_part(self, text: str) -> list[Fields]:
+        """Ohms that are told to be of a cold part: "igniter 58 ohms cold"."""
+        bare = COLD.sub("", text)
+        found = self._said(bare) if bare != text else []
+        points = self._reader.vocabulary.knowledge.point
+        return found if all(f["kind"] == "point" and points[f["name"]].unit == "ohm" for f in found) else []
 
     def _of_other_call(self, text: str) -> list[Fields]:
         """What a piece says after the call for something else than heat in which it was so: "fan call blower runs"."""
@@ -245,8 +256,9 @@ class FreeText:
     def _and_denied(self, text: str) -> list[Fields]:
         """What is seen, and what is not, with nothing between: "inducer comes on no glow". Not what may tell of when: "blower runs no heat call"."""
         parts = BEFORE_DENIAL.split(text)
-        steps = self._reader.vocabulary.names("step")
-        if len(parts) < 2 or any(steps.meant(part) for part in parts):
+        steps, order = self._reader.vocabulary.names("step"), self._reader.vocabulary.sequence.order
+        may_be_when = [part for part in parts[1:] if steps.meant(part)] + [parts[0] for step in steps.meant(parts[0]) if step not in order]
+        if len(parts) < 2 or may_be_when:
             return []
         each = [self._said(part) or self._denied(part) for part in parts]
         each = [found or (self.after(before[0], part) if before else []) for part, found, before in zip(parts, each, [[], *each], strict=False)]
@@ -419,7 +431,7 @@ class FreeText:
 
     def _turned(self, text: str) -> Iterator[tuple[str, Typed]]:
         """A reading that begins with its figure, as "0.3 v on heat terminal low z", and the line that it is with the name first; the longest name first."""
-        for figure, rest in _figure_apart(text):
+        for figure, rest in (*_figure_apart(text), *_volts_apart(text)):
             for end in range(len(rest), 0, -1):
                 line = " ".join([*rest[:end], figure, *rest[end:]])
                 typed = self._read(line)
@@ -480,6 +492,15 @@ def _figure_apart(text: str) -> Iterator[tuple[str, list[str]]]:
     for size in range(1, min(MOST_OF_FIGURE, len(words) - 1) + 1):
         start = next((i for i in range(size, len(words)) if words[i].lower() not in BEFORE_NAME), len(words))
         yield " ".join(words[:size]), words[start:]
+
+
+def _volts_apart(text: str) -> Iterator[tuple[str, list[str]]]:
+    """The same of volts and the place that they are of, which is then called "volts at" it. A bare figure may be volts only where it comes out of something."""
+    for at, ours in VOLTS_AT.items():
+        figure, found, place = text.partition(f" {at} ")
+        is_figure = found and place.split() and FIGURE.fullmatch(figure.split()[0]) and len(figure.split()) <= MOST_OF_FIGURE
+        if is_figure and (names_unit(figure, "V") or (at == "out of" and figure.replace(".", "").isdigit())):
+            yield figure, ["volts", *ours.split(), *place.split()]
 
 
 def _of_each_call(typed: Typed) -> list[Fields]:

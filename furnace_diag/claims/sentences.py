@@ -18,6 +18,8 @@ from furnace_diag.visit.lines import IN_CALL
 COMMA, JOINS = re.compile(","), re.compile(r"\b(?:and then|and|then|but)\b", re.IGNORECASE)  # between clauses
 HOW = ("with", "when", "while", "if", "once", "after", "by", "only", "until", "unless")  # begin what was done for what stands before
 
+AT_ONCE = re.compile(r",?\s+(?:both )?(?:at the same time|at once|together)$", re.IGNORECASE)  # behind two readings of one call
+
 IN_BOTH = r"(?:was )?(?:the )?same (?:(?:in|on|for|during) )?both (?:heat )?calls|both (?:heat )?calls (?:were |was )?(?:the )?same"
 SAME_IN_BOTH = re.compile(IN_BOTH, re.IGNORECASE)  # after what was read in the first
 THEN_SAME_IN_BOTH = re.compile(rf",\s*(?:{IN_BOTH})$", re.IGNORECASE)
@@ -59,6 +61,8 @@ class Sentences:
         elif isinstance(read, dict) and read["kind"] == "event" and len(parts) == 1:
             claim.records.append(written(read | {"value": "yes", FREE: "yes"}, cell))
             return
+        if (at_once := AT_ONCE.search(text)) is not None and self._are_readings(text[: at_once.start()]):
+            text = text[: at_once.start()]
         if self._plainly(claim, text, cell) or self._at_step_told_first(claim, text, cell) or self._as_guessed(claim, text, cell):
             return
         usual = "Write it as NAME: VALUE at STEP, such as igniter ohms: OL." if not isinstance(read, str) or len(parts) < 2 else read
@@ -70,6 +74,11 @@ class Sentences:
         if SAME_IN_BOTH.fullmatch(text):
             fix = "Write it behind a comma, in the sentence of what was so: no flame, no click, both calls the same."
         claim.unmatched.append(Problem(Place(claim.file, *cell[1:]), f"{printable(text)} is not read.", fix))
+
+    def _are_readings(self, text: str) -> bool:
+        """Whether *text* is several readings and nothing else, as two that were taken together."""
+        clauses = [bare(clause) for _, clause in self._clauses(text)]
+        return len(clauses) > 1 and all(map(self.free_text.is_reading, clauses))
 
     def _came_of_repair(self, text: str) -> bool:
         """Whether a text of several words tells what came of a repair: "cleaned, cured"."""

@@ -423,3 +423,58 @@ def test_a_call_told_first_is_that_of_all_that_follows(claim_of: Callable[..., C
 def test_both_calls_in_a_sentence_of_its_own_is_told_where_it_belongs(claim_of: Callable[..., Claim]) -> None:
     (problem,) = claim_of("no blower at heating; both calls the same").unmatched
     assert "behind a comma" in problem.fix
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("igniter 58 ohms cold", [("igniter_ohms", 58, "power_off", 1)]),
+        ("limit ohms 0.2 stone cold", [("limit_ohms", 0.2, "power_off", 1)]),
+        ("burners on no blower", [("flame_seen", "yes", None, 1), ("blower_runs", "no", None, 1)]),
+        ("burners light 4 sec and drop out", [("burners_light", "drop_out", None, 1)]),
+        ("burners light 4 seconds then drop out", [("burners_light", "drop_out", None, 1)]),
+        ("inducer runs all day no glow", [("inducer_runs", "yes", None, 1), ("igniter_glows", "no", None, 1)]),
+        ("25.2 v at the valve", [("gas_valve_volts", 25.2, None, 1)]),
+        ("25.2 v on the valve at ignition trial", [("gas_valve_volts", 25.2, "ignition_trial", 1)]),
+        ("0 out of the secondary", [("secondary_volts_at_leads", 0, None, 1)]),
+        ("24 out of the ps", [("pressure_switch_out_to_c", 24, None, 1)]),
+        ("gas terminal to c 25", [("gas_pin_to_c", 25, None, 1)]),
+        ("hooked inducer to a cord and it ran fine", [("inducer_fed_directly", "runs", None, 1)]),
+        ("hooked inducer to a cord and it did not run", [("inducer_fed_directly", "does_not_run", None, 1)]),
+        (
+            "heat tap 119 and cool tap 119 at the same time",
+            [("heat_terminal_to_neutral", 119, None, 1), ("cool_terminal_to_neutral", 119, None, 1)],
+        ),
+        ("only fires after power is cycled", [("power_reset_helps", "yes", None, 1)]),
+        ("have to shut the power off and on to get heat", [("power_reset_helps", "yes", None, 1)]),
+        ("reset power and it ran", [("power_reset_helps", "yes", None, 1)]),
+        ("power reset did nothing", [("power_reset_helps", "no", None, 1)]),
+        ("fan call no blower", [("blower_runs", "no", "fan_call", 1)]),
+    ],
+)
+def test_how_shops_cut_it_short_is_read(claim_of: Callable[..., Claim], text: str, expected: list[tuple[str, object, str | None, int]]) -> None:
+    claim = claim_of(text)
+
+    assert told_of(claim) == expected
+    assert claim.unmatched == ()
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "igniter 58 ohms hot",  # it was not read as the rules mean it
+        "3.5 at the valve",  # of gas, as likely as volts
+        "25.2 at the valve",
+        "burners on order",
+        "fan on no heat",  # the thermostat's switch, or the blower
+        "blower runs no heat call",  # no call, or no heat in a call
+        "heating no blower",
+        "works after reset",  # of the power, of the roll-out switch or of a breaker
+        "locks out",  # after trials, a pressure switch or a limit: of which of them is not said
+    ],
+)
+def test_what_is_cut_too_short_is_left_to_a_person(claim_of: Callable[..., Claim], text: str) -> None:
+    claim = claim_of(text)
+
+    assert told_of(claim) == []
+    assert claim.unmatched
