@@ -26,6 +26,7 @@ DATE_ORDER = "date_order"  # in a map of columns: no heading, but in which order
 READINGS = "readings"  # free text
 NOTE = "note"  # of a record, or of a claim where each has a row of its own
 UNIT_IN_HEADING = re.compile(r"\s*[\[(]([^\])]{1,20})[\])]\s*$")
+VOLTS_BEHIND = re.compile(r"\s+v(?:olts?|ac)?$", re.IGNORECASE)  # "Line V", "HEAT tap VAC"
 IS_NUMBER = re.compile(r"#\s*$")  # "RO #": a number of something, and no reading
 POINTS_LISTED = "furnace-diag points lists what can be read."
 FREE_TEXT_HEADINGS = 3  # other names of a column of free text that are told
@@ -127,9 +128,21 @@ class Headings:
             return self._advice("", near=False)
         unit = UNIT_IN_HEADING.search(text)
         read = self.reading(UNIT_IN_HEADING.sub("", text), advise=False)
+        if isinstance(read, str) and VOLTS_BEHIND.search(text):
+            return self._of_volts(VOLTS_BEHIND.sub("", text)) or self._advice(text, near=advise)
         if read == POINTS_LISTED:
             return self._advice(text, near=advise)
         return Column("reading", read["name"], read, unit[1] if unit else "") if isinstance(read, dict) else read
+
+    def _of_volts(self, place: str) -> Column | str:
+        """A column of the volts at a place; advice where there are several such places, empty where there is none."""
+        in_full, bare = (self.reading(name, advise=False) for name in (f"{place} volts", place))
+        if isinstance(in_full, dict):
+            return Column("reading", in_full["name"], in_full)
+        points = self.vocabulary.knowledge.point
+        if isinstance(bare, dict) and bare["name"] in points and points[bare["name"]].unit == "V":
+            return Column("reading", bare["name"], bare)
+        return next((advice for advice in (in_full, bare) if isinstance(advice, str) and advice != POINTS_LISTED), "")
 
     def unknown(self, text: str) -> str:
         """What to write instead of a heading that means nothing here; empty where it means something."""
@@ -145,7 +158,8 @@ class Headings:
         name, _ = self._step_apart(heading.split(",")[0])
         read = [self.vocabulary.names(kind) for kind in OFFERED] if near else []
         guess = _did_you_mean(name, ours, read) if len("".join(re.findall(r"[a-z]+", plain(name)))) >= SHORTEST_GUESSED else ""
-        return guess or f"A column of free text is called {', '.join([READINGS, *others])}. {POINTS_LISTED}"
+        named = "A column of the part claimed is called part, and of what the customer said complaint."
+        return guess or f"{named} A column of free text is called {', '.join([READINGS, *others])}. {POINTS_LISTED}"
 
     def is_of_records(self, headings: list[str]) -> bool:
         """Whether a table has a row for each record: it then has a column for what was read and one for its value."""

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from furnace_diag.claims.headings import NOTE, READINGS, Column
+from furnace_diag.claims.part_names import parts_named
 from furnace_diag.claims.table import Cell
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.diagnosis.vocabulary import Vocabulary
@@ -84,7 +85,7 @@ def put(claim: RawClaim, column: Column | None, cell: Cell) -> None:
 def part_of(claim: RawClaim, vocabulary: Vocabulary) -> str:
     """The part claimed; empty where it is none, or could be several."""
     said = claim.fields["part"].text if "part" in claim.fields else BOARD
-    parts = vocabulary.names("history").clear(said)
+    parts = vocabulary.names("history").clear(said) or parts_named(said, vocabulary.names("history"), vocabulary.words)
     return parts[0] if len(parts) == 1 else ""
 
 

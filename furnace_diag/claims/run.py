@@ -88,7 +88,8 @@ class Summary:
     """What a run came to. *by_shop*, *by_month*: verdicts counted; *by_bench*: verdicts of each bench outcome; *kept*: claims judged earlier.
 
     *in_danger*: claims whose records or text tell of a danger; *dangers*: the first of them. *unread*: entries that could not be read,
-    *unread_in* so many claims; *to_read*: the first of them, and dates that cannot be right. *without*: files that gave no claim.
+    *unread_in* so many claims; *remarked*: what else is for a person to judge, such as a date that cannot be right;
+    *to_read*: the first of both. *without*: files that gave no claim.
     """
 
     claims: int = 0
@@ -105,6 +106,7 @@ class Summary:
     dangers: list[str] = field(default_factory=list)
     unread: int = 0
     unread_in: int = 0
+    remarked: int = 0
     to_read: list[str] = field(default_factory=list)
     without: list[str] = field(default_factory=list)
 
@@ -114,7 +116,9 @@ class Summary:
         self.verdicts[result["verdict"]] += 1
         self.unread += result["unread"]
         self.unread_in += bool(result["unread"])
-        self.to_read += not_settled(result)[: MOST_TO_READ - len(self.to_read)]
+        open_ = not_settled(result)
+        self.remarked += max(len(open_) - result["unread"], 0)
+        self.to_read += open_[: MOST_TO_READ - len(self.to_read)]
         dangers = dangers_of(result)
         self.in_danger += bool(dangers)
         if dangers and len(self.dangers) < MOST_DANGERS:

@@ -11,6 +11,7 @@ from typing import Literal
 from furnace_diag.claims.dates import ORDERS, day, days
 from furnace_diag.claims.headings import DATE_ORDER, Headings
 from furnace_diag.claims.letter_words import of_field
+from furnace_diag.claims.part_names import parts_named
 from furnace_diag.claims.raw_claim import FREE, SEVERAL, RawClaim, Written
 from furnace_diag.diagnosis.entries import KINDS
 from furnace_diag.diagnosis.hearsay import complained
@@ -45,6 +46,7 @@ class Claim:
 
     *unread*: entries that could not be read, each with its place. *unmatched*: free text that says nothing to these rules.
     *untold*: those of *unmatched* that name the board, the claimed part or what can be read or seen, so that the verdict may hang on them.
+    *unheard*: a complaint that names a part and of which nothing is read. It is hearsay, so no verdict hangs on it.
     *fatal*: why the claim cannot be judged at all. *month* is empty where the date is not known, or lies ahead.
     *remarks*: text that the shop wrote beside its records, as it stands. *searched*: whatever else its rows hold, where only dangers are looked for.
     """
@@ -66,6 +68,7 @@ class Claim:
     remarks: tuple[str, ...] = ()
     searched: tuple[str, ...] = ()
     untold: tuple[Problem, ...] = ()
+    unheard: tuple[Problem, ...] = ()
 
 
 class Reader:
@@ -76,7 +79,7 @@ class Reader:
         self._vocabularies = {name: Vocabulary(knowledge, name) for name in knowledge.furnace}
         self.first = next(iter(knowledge.furnace))
         self.headings = {name: Headings(v, theirs) for name, v in self._vocabularies.items()}
-        words = next(iter(knowledge.words.values()))
+        self._words = words = next(iter(knowledge.words.values()))
         self._not_taken = frozenset(w.casefold() for w in words.claims.not_taken)
         self._parts = Names({name: p.also_called for name, p in knowledge.part.items()}, spelling_of(words))
         self._outcomes = Names({o: words.claims.outcomes.get(o, ()) for o in OUTCOMES})
@@ -107,13 +110,15 @@ class Reader:
                 notes.append(Problem(_place(raw, name), f"{name} holds signs that cannot be seen: {printable(cell.text)}.", "Type it anew."))
         when = self._day(raw, notes)
         if not (raw.records or raw.problems or raw.unmatched or any(name in raw.fields for name in ("complaint", *SEVERAL))):
-            what = "This claim holds nothing to judge: no reading, no complaint and no text."
-            fatal.append(Problem(place, what, "Send what was read and seen of the furnace."))
+            fatal.append(_nothing_in(raw, place))
         part = self._part(raw, fatal)
         records, set_aside = seen_before_told(records, self.knowledge)
-        complaint = _said(raw, "complaint")
+        complaint, unheard = _said(raw, "complaint"), list[Problem]()
         if complaint:
             records += complained(complaint, records, self._vocabularies[family], _place(raw, "complaint"))
+            if self._tells_unheard(complaint, self._vocabularies[family]):
+                what = f"Nothing of the complaint {printable(complaint)} is read, though it names a part."
+                unheard.append(Problem(_place(raw, "complaint"), what, "Read it yourself; what was read and seen goes into the readings."))
         return Claim(
             id=raw.id[:LONGEST_ID],
             shop=_said(raw, "shop"),
@@ -131,6 +136,7 @@ class Reader:
             fatal=tuple(fatal),
             remarks=tuple(_remarks(raw)),
             searched=tuple(_searched(raw, not_made)),
+            unheard=tuple(unheard),
             untold=tuple(p for p in unmatched if self._is_of_judged(p.message.partition(NOT_READ)[0], part)),
         )
 
@@ -139,6 +145,13 @@ class Reader:
         words, names = plain(text).split(), [self._vocabularies[self.first].names(kind) for kind in ("point", "sign")]
         spans = (" ".join(words[i : i + n]) for n in range(1, MOST_OF_NAME + 1) for i in range(len(words) - n + 1))
         return any(_is_figure(s) or any(n.clear(s) for n in names) or not {BOARD, part}.isdisjoint(self._parts.clear(s)) for s in spans)
+
+    def _tells_unheard(self, complaint: str, vocabulary: Vocabulary) -> bool:
+        """Whether nothing of a *complaint* is read that names a part: "no heat" leaves nothing out."""
+        if vocabulary.complaints.said_in(complaint) or vocabulary.repairs_in(complaint):
+            return False
+        words = plain(complaint).split()
+        return any(self._parts.clear(" ".join(words[i : i + n])) for n in range(1, MOST_OF_NAME + 1) for i in range(len(words) - n + 1))
 
     def is_ahead(self, raw: RawClaim) -> bool:
         """Whether the claim's date lies in the future."""
@@ -158,7 +171,7 @@ class Reader:
 
     def _part(self, raw: RawClaim, fatal: list[Problem]) -> str:
         said = _said(raw, "part")
-        meant = self._parts.meant(said) if said else [BOARD]
+        meant = parts_named(said, self._parts, self._words) if said else [BOARD]
         if len(meant) == 1:
             return meant[0]
         every = [BOARD, *(name for name in self._parts.ids if name != BOARD)]
@@ -307,6 +320,17 @@ def _set_ups(text: str) -> list[str]:
 def _is_figure(text: str) -> bool:
     """Whether a text is a figure with its unit."""
     return text[:1].isdigit() and any(names_unit(text, unit) for unit in UNITS)
+
+
+def _nothing_in(raw: RawClaim, place: Place) -> Problem:
+    """Why a claim without a reading, complaint or free text cannot be judged: its text may stand where no heading tells of it."""
+    text = next((cell for cell in raw.aside if any(c.isalpha() for c in cell.text)), None)
+    if text is None:
+        what = "This claim holds nothing to judge: no reading, no complaint and no text."
+        return Problem(place, what, "Send what was read and seen of the furnace.")
+    what = f"This claim holds text that was not read, because no heading of ours stands over it: {printable(text.text)}"
+    fix = "Call its column readings or complaint, in the table or in a map of columns (--columns)."
+    return Problem(Place(raw.file, text.line, text.column), f"{what.rstrip('.')}.", fix)
 
 
 def _no_day(said: str, order: str, place: Place) -> Problem:

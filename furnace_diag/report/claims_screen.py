@@ -84,6 +84,7 @@ def summary_lines(summary: Summary, out: str, width: int) -> Iterator[str]:
         what = "Some dates, numbers or remarks are for a person to judge"
         if summary.unread:
             what = f"{counted(summary.unread, 'entry', 'entries')} of {counted(summary.unread_in, 'claim')} could not be read"
+            what += f", and {counted(summary.remarked, 'remark')} of ours {'is' if summary.remarked == 1 else 'are'} to be read" if summary.remarked else ""
         yield from _fill(f"{what}. Read these yourself (all in problems.txt):", width)
         for text in summary.to_read[:MOST_PROBLEMS]:
             yield from _fill(text, width, "    ", "  ")

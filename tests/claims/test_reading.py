@@ -708,3 +708,86 @@ def test_a_part_that_could_be_several_is_not_guessed(read: Read, reader: Reader,
     (raw,), _ = read(f"claim,part,igniter ohms\nA1,{part},62\n")
 
     assert [printed for printed in map(str, reader.understood(raw).fatal) if part in printed]
+
+
+@pytest.mark.parametrize(
+    ("said", "part"),
+    [
+        ("circuit brd", "control_board"), ("bad board", "control_board"), ("Board, control", "control_board"), ("control brd", "control_board"),
+        ("brd control", "control_board"), ("board bad", "control_board"), ("defective control board", "control_board"), ("new board", "control_board"),
+        ("bad ps", "pressure_switch"), ("Switch, pressure", "pressure_switch"), ("igniter, hot surface", "igniter"), ("motor, blower", "blower_motor"),
+        ("Valve, gas", "gas_valve"), ("plug, board", "board_plug"), ("bad blower motor", "blower_motor"),
+    ],
+)  # fmt: skip
+def test_a_part_is_known_in_any_order_of_its_words_and_with_what_is_thought_of_it(read: Read, reader: Reader, said: str, part: str) -> None:
+    (raw,), _ = read(f'claim,part,readings\n1,"{said}",inducer runs\n')
+
+    assert (reader.understood(raw).part, reader.understood(raw).fatal) == (part, ())
+
+
+@pytest.mark.parametrize("said", ["board, igniter", "igniter and board", "not the board", "bad", "switch", "circuit"])
+def test_what_names_no_part_or_two_is_not_taken_for_one(read: Read, reader: Reader, said: str) -> None:
+    (raw,), _ = read(f'claim,part,readings\n1,"{said}",inducer runs\n')
+
+    assert reader.understood(raw).fatal
+
+
+@pytest.mark.parametrize(
+    ("heading", "field"),
+    [("What they want paid", "part"), ("Homeowner said", "complaint"), ("Tech's story", "readings"), ("Owner reports", "complaint")],
+)
+def test_headings_as_shops_write_them_are_known(reader: Reader, heading: str, field: str) -> None:
+    column = reader.headings[reader.first].column(heading, of_records=False)
+
+    assert isinstance(column, Column)
+    assert (column.holds, column.name) == ("claim", field)
+
+
+@pytest.mark.parametrize(
+    ("heading", "point"),
+    [("HEAT tap V", "heat_terminal_to_neutral"), ("W to C VAC", "w_to_c_at_board"), ("PS return to C volts", "pressure_switch_return_to_c")],
+)
+def test_a_heading_may_end_in_volts(reader: Reader, heading: str, point: str) -> None:
+    column = reader.headings[reader.first].column(heading, of_records=False)
+
+    assert isinstance(column, Column)
+    assert column.name == point
+
+
+def test_a_heading_that_ends_in_v_is_that_of_the_voltage(read: Read, reader: Reader) -> None:
+    told = [reader.understood(read(f"claim,{heading}\n1,119.5\n")[0][0]).report.records for heading in ("Line V", "Line voltage")]
+
+    assert [[(r.name, r.number) for r in records] for records in told] == [[(told[1][0].name, 119.5)]] * 2
+
+
+def test_a_heading_that_means_nothing_is_told_where_a_part_and_a_complaint_go(reader: Reader) -> None:
+    advice = reader.headings[reader.first].column("Blah foo", of_records=False)
+
+    assert isinstance(advice, str)
+    assert all(word in advice for word in ("called part", "complaint", "readings"))
+
+
+def test_a_claim_whose_text_no_heading_tells_of_says_so(read: Read, reader: Reader) -> None:
+    (raw,), _ = read("claim,part,Blah foo\n1,control board,inducer runs and no glow\n")
+    (problem,) = reader.understood(raw).fatal
+
+    assert "holds text that was not read" in problem.message
+    assert "inducer runs and no glow" in problem.message
+    (empty,), _ = read("claim,part,Blah foo\n1,control board,\n")
+    assert "holds nothing to judge" in reader.understood(empty).fatal[0].message
+
+
+@pytest.mark.parametrize(
+    ("complaint", "is_told"),
+    [
+        ("filter was solid black, new filter in and fine since", True),
+        ("no heat", False),  # nothing is left out
+        ("blower won't start", False),  # read
+    ],
+)
+def test_a_complaint_that_names_a_part_and_is_not_read_is_told(judged: Callable[..., list[Judgement]], complaint: str, *, is_told: bool) -> None:
+    (judgement,) = judged(f'claim,complaint,readings\n1,"{complaint}",inducer runs\n')
+
+    assert any("Nothing of the complaint" in text for text in judgement.unmatched) is is_told
+    assert judgement.unread == int(is_told)
+    assert "not all understood" not in judgement.says  # it is hearsay
