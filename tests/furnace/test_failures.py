@@ -216,6 +216,16 @@ def test_a_fuse_too_large_holds_and_the_short_drags_24_v_down(family: Family) ->
 # --- the supply -------------------------------------------------------------------------------
 
 
+@pytest.mark.parametrize(("severity", "share"), [(0.0, 120 / 208), (1.0, 120 / 240)])
+def test_on_the_tap_of_a_higher_line_a_transformer_gives_the_share_of_its_turns(family: Family, severity: float, share: float) -> None:
+    """Volts go as the turns of the windings (Faraday's law), so a primary with turns for 240 or 208 V gives 120/240 or 120/208 of what it should."""
+    good, wrong = (furnace(family, *f, severity=severity) for f in ((), ("transformer:wrong_tap",)))
+    at_rest = [volts(o, "secondary_hot", "secondary_common") for o in (good, wrong)]
+
+    assert at_rest[1] / at_rest[0] == pytest.approx(share, rel=0.02)
+    assert share > 0.5 or rests(wrong) == "power_off"  # 12 to 14 V runs no control and pulls in no coil; they give up at 16 to 18 V, common practice, no source
+
+
 @pytest.mark.parametrize(
     ("fault", "first", "second"),
     [
