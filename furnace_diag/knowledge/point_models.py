@@ -224,6 +224,13 @@ class PutRight(Model):
     read_again: tuple[Id, ...] = ()
 
 
+def _spelled_out(said: Any) -> Any:
+    """The phrases of each value, one with alternatives in all its ways; what is no such table is left for the model to refuse."""
+    if not isinstance(said, dict) or not all(isinstance(phrases, list) for phrases in said.values()):
+        return said
+    return {value: [way for p in phrases for way in (each_way(p) if isinstance(p, str) else [p])] for value, phrases in said.items()}
+
+
 class Sign(Placed):
     """What is seen, heard, smelled or told."""
 
@@ -244,7 +251,7 @@ class Sign(Placed):
     says_same_as: tuple[Id, ...] = ()
     put_right: dict[str, PutRight] = {}  # its values that say that what stopped the visit is put right
     value_says: dict[str, Line] = {}  # what a value means, where its word alone does not say it
-    value_words: dict[str, tuple[Line, ...]] = {}  # what else people type for a value; the shared ones stand in the words table
+    value_words: dict[str, tuple[Line, ...]] = {}  # what else people type for a value, in the same form as complaints; the shared ones stand in the words table
     before_values: tuple[Line, ...] = ()  # what may stand before a value and says no more than it: a fuse that "blows" on a heat call
     could_be: dict[str, tuple[Line, ...]] = {}  # what else people type that could be several things: its own values, SIGN: VALUE, or in words
     in_complaints: dict[str, tuple[Line, ...]] = {}  # what whoever lives with the furnace says for a value, no sign named; DEVELOPERS.md has its form
@@ -258,10 +265,9 @@ class Sign(Placed):
 
     @classmethod
     def _as_read(cls, data: Any) -> Any:
-        said = data.get("in_complaints") if isinstance(data, dict) else None
-        if not isinstance(said, dict) or not all(isinstance(phrases, list) for phrases in said.values()):
+        if not isinstance(data, dict):
             return data
-        return {**data, "in_complaints": {value: [w for p in phrases for w in (each_way(p) if isinstance(p, str) else [p])] for value, phrases in said.items()}}
+        return {**data, **{field: _spelled_out(data[field]) for field in ("value_words", "in_complaints") if field in data}}
 
     def meant_by(self, value: str) -> tuple[str, ...]:
         """What a value may be told of: words of what the sign shows, or itself."""

@@ -29,7 +29,8 @@ def flat(text: str) -> str:
 @pytest.mark.parametrize(
     "line",
     ["bridge taken out", "bypass removed", "jumper removed", "rollout jumper removed, in order now", "limit jumper is out now", "took the jumper out",
-     "pulled the wire off", "it's out now", "safety bypassed: found and taken out", "found bridged, took it out"],
+     "pulled the wire off", "took the paper clip out", "clip removed", "tape is off now", "cut the wire out", "it's out now",
+     "safety bypassed: found and taken out", "found bridged, took it out"],
 )  # fmt: skip
 def test_what_was_bridged_is_told_to_be_out(session: Session, line: str) -> None:
     desk(session, BRIDGED)
@@ -45,7 +46,7 @@ def test_what_was_bridged_is_told_to_be_out(session: Session, line: str) -> None
 @pytest.mark.parametrize(
     "line",
     ["limit taken out", "rollout removed", "door switch removed", "pressure switch is out", "limit out", "thermostat jumper removed", "r w jumper removed",
-     "filter removed", "took the filter out", "fuse out", "plug off"],
+     "filter removed", "took the filter out", "fuse out", "plug off", "wire nut off the w wire", "took the wire off w"],
 )  # fmt: skip
 def test_what_else_is_off_or_out_does_not_end_it(session: Session, line: str) -> None:
     """A safety that was itself taken out of its circuit is a danger, and a jumper for a test at the thermostat is none."""
