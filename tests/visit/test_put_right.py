@@ -55,7 +55,10 @@ def test_what_else_is_off_or_out_does_not_end_it(session: Session, line: str) ->
     assert session.hazards() != ()
 
 
-@pytest.mark.parametrize("line", ["rollout jumper removed", "removed the jumper from the limit", "found the limit jumped and took it out"])
+@pytest.mark.parametrize(
+    "line",
+    ["rollout jumper removed", "removed the jumper from the limit", "took the paper clip off the limit", "found the limit jumped and took it out"],
+)
 def test_found_and_put_right_in_one_line(session: Session, line: str) -> None:
     desk(session, [*START, line])
     assert words(session)[-1] == ("safety_bypassed", "found_and_taken_out")
