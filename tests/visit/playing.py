@@ -241,3 +241,20 @@ def whole_visit(path: Path, evidence: Evidence) -> Path:
     play.check()
     play.close()
     return path
+
+
+class ByHand:
+    """Somebody at a terminal, who mends page by page: types lines, then leaves."""
+
+    first_key = 0.0
+    by_steps = True
+
+    def __init__(self, session: Session, lines: list[str]) -> None:
+        self.lines = iter(lines)
+        Desk(session, self, lambda: 40).run()
+
+    def ask(self, prompt: str) -> str | None:
+        return next(self.lines, None)
+
+    def ask_key(self, prompt: str, keys: object) -> str | None:
+        return self.ask(prompt)

@@ -7,7 +7,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from furnace_diag.cli.visit_desk import Desk
 from furnace_diag.diagnosis.choice import Outcome
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.report.terminal import one_to_the_eye
@@ -15,7 +14,7 @@ from furnace_diag.report.visit_customer import customer_form
 from furnace_diag.visit.journal import Journal
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.summary import summary_of
-from tests.visit.playing import FAULT, START, Play, desk
+from tests.visit.playing import FAULT, START, ByHand, Play, desk
 
 
 def flat(text: str) -> str:
@@ -175,23 +174,6 @@ def test_it_works_now_is_for_the_checks_to_show(tmp_path: Path, evidence: Eviden
     assert "the checks after the repair show that" in said
     assert len(play.session.visit.entries) == before
     play.journal.close()
-
-
-class ByHand:
-    """Somebody at a terminal, who mends page by page: types lines, then is cut off."""
-
-    first_key = 0.0
-    by_steps = True
-
-    def __init__(self, session: Session, lines: list[str]) -> None:
-        self.lines = iter(lines)
-        Desk(session, self, lambda: 40).run()
-
-    def ask(self, prompt: str) -> str | None:
-        return next(self.lines, None)
-
-    def ask_key(self, prompt: str, keys: object) -> str | None:
-        return self.ask(prompt)
 
 
 def test_a_repair_goes_on_at_its_page_after_the_program_was_stopped(tmp_path: Path, evidence: Evidence, capsys: pytest.CaptureFixture[str]) -> None:

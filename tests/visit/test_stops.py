@@ -6,11 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from furnace_diag.cli.visit_desk import Desk
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.visit.journal import Journal
 from furnace_diag.visit.session import Session
-from tests.visit.playing import START, Play, desk
+from tests.visit.playing import START, ByHand, Play, desk
 
 SAFE = START[1:8]
 LEFT_OPEN = ["no heat", "", *SAFE[1:], "", "", "", "", "", ""]  # the smell of gas is left open
@@ -28,23 +27,6 @@ def told_of(session: Session, text: str) -> int:
     each = [said.count(flat(t)) for t in (f"STOP. {hazard.says}", f"Now: {hazard.tells['now']}", f"Call: {hazard.tells['call']}")]
     assert len(set(each)) == 1
     return each[0]
-
-
-class ByHand:
-    """Somebody at a terminal, who mends page by page: types lines, then leaves."""
-
-    first_key = 0.0
-    by_steps = True
-
-    def __init__(self, session: Session, lines: list[str]) -> None:
-        self.lines = iter(lines)
-        Desk(session, self, lambda: 40).run()
-
-    def ask(self, prompt: str) -> str | None:
-        return next(self.lines, None)
-
-    def ask_key(self, prompt: str, keys: object) -> str | None:
-        return self.ask(prompt)
 
 
 @pytest.mark.parametrize("by_hand", [True, False])
