@@ -12,18 +12,22 @@ from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.prior import worked_on
 from furnace_diag.diagnosis.records import OTHER_BOARD, Record, Report
 from furnace_diag.diagnosis.verdict import BOARD
+from furnace_diag.knowledge.models import Knowledge
 
 CHANGED_NOTHING = ("replaced_no_change", "cleaned_no_change")
 NEW_BOARD = ("replaced_no_change", "helped_a_while", "new_part")  # what is said of a board that was replaced
 SHOWS_IT = 0.3  # fit of a failure from which a record shows it, judgement: a cracked igniter is seen to be so one time in three
 HARDLY_ELSE = 0.4  # of that fit: a record that fits all other failures less shows no other, judgement
+WITHOUT_POWER = ("ohms", "microfarads")
 BEFORE = "seen before the repair that changed nothing"
 
 
 def as_it_stands(report: Report, evidence: Evidence) -> Report:
-    """The report, its records in the order in which they were made: one that shows a failure and hardly another is unused once its repair changed nothing.
+    """The report, its records in the order in which they were made: what was seen on a part that shows its failure and hardly another is unused once its
+    repair changed nothing.
 
-    The port that was seen plugged was cleared; it is not plugged because it was. What shows others as well, as that no draft is made, is as it was.
+    The port that was seen plugged was cleared; it is not plugged because it was. What shows others as well, as that no draft is made, is as it was; and
+    so is what the furnace did, or the volts in it: that it ran with R joined to W still speaks for the wires that it ran by.
     """
     repairs = [(number, r) for number, r in enumerate(report.records) if r.kind == "history" and r.word in CHANGED_NOTHING]
     if not repairs:
@@ -34,10 +38,17 @@ def as_it_stands(report: Report, evidence: Evidence) -> Report:
 
 def _since(record: Record, repairs: Sequence[Record], evidence: Evidence) -> Record:
     """The record, unused where one of the *repairs* made after it put right what it shows."""
-    if not repairs or (fact := evidence.told(record)) is None:
+    if not repairs or not _is_of_a_part(record, evidence.knowledge) or (fact := evidence.told(record)) is None:
         return record
     shows = any(_shows(fact.fit, worked_on(evidence.family, r), evidence) for r in repairs)
     return replace(record, unused=BEFORE) if shows else record
+
+
+def _is_of_a_part(record: Record, k: Knowledge) -> bool:
+    """Whether a record tells how a part looks, or what was read in it without power; not what the furnace did, nor what was tried on it."""
+    if record.name in k.point:
+        return k.point[record.name].function in WITHOUT_POWER
+    return record.name in k.sign and record.name not in k.experiment and not k.experiment.keys() & {*k.sign[record.name].says_same_as}
 
 
 def _shows(fit: NDArray[np.float64], mended: NDArray[np.bool_], evidence: Evidence) -> bool:

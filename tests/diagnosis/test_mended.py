@@ -82,6 +82,21 @@ def test_a_reading_of_the_old_part_says_nothing_of_the_new_one(evidence: Evidenc
     assert not any(BEFORE in line for line in told(evidence, repair, look).not_used)
 
 
+JOINED = "{sign: burners_light_when_joined_at_thermostat, value: yes}"
+
+
+@pytest.mark.parametrize("ran", [JOINED, "{experiment: starts_when_joined_at_thermostat, value: yes}"])
+def test_what_the_furnace_ran_by_is_not_blamed_because_the_part_behind_it_was_changed(ran: str, evidence: Evidence) -> None:
+    """With R joined to W at the base it ran by the cable, which a new thermostat leaves as it is (Kirchhoff: the same loop but for the thermostat)."""
+    records = ("{sign: stops_at, value: call}", "{point: r_to_c_at_board, value: 26, step: call}", ran, "{history: thermostat, value: replaced_no_change}")
+    found, without = told(evidence, *records), told(evidence, *(r for r in records if r != ran))
+    ended = told(evidence, *records, "{point: w_to_c_at_board, value: 0, step: call}")
+
+    assert not any(BEFORE in line for line in found.not_used)
+    assert belief(found, "thermostat_cable") < belief(without, "thermostat_cable")
+    assert belief(ended, "thermostat_cable") < 0.5
+
+
 REPLACED = {"history": "control_board", "value": "replaced_no_change"}
 PROOFS = sorted(our_rules().proof)
 
