@@ -87,10 +87,12 @@ def _alike(one: Floats, other: Floats) -> bool:
 
 
 def _function(entry: Point | Sign) -> str:
-    """What is done: read with the meter, tried or looked at."""
+    """What is done: read with the meter, tried, asked of whoever lives there, or looked at."""
     if isinstance(entry, Point):
         return entry.function
-    return "try" if isinstance(entry, Experiment) else "look"
+    if isinstance(entry, Experiment):
+        return "try"
+    return "ask" if entry.source_kind == "told" else "look"
 
 
 def _range(values: Floats, weights: Floats, unit: str) -> str:
