@@ -35,6 +35,12 @@ def repairs_of(knowledge: Knowledge, part: str) -> tuple[Repair, ...]:
     return tuple(r for r in knowledge.repair.values() if part in parts_of(r))
 
 
+def usual_repair(knowledge: Knowledge, part: str) -> Repair:
+    """The repair of a whole part; of a part that has none the first of its failures'. IndexError if it has none at all."""
+    found = repairs_of(knowledge, part)
+    return next((r for r in found if part in r.of), found[0])
+
+
 def confirmed_by(knowledge: Knowledge, repair: Repair, read: Collection[str] = ()) -> tuple[str, ...]:
     """What confirms a repair before its part is touched: points and signs by their names on one line, those *read* left out, then the rest in words."""
     named = read_before(knowledge, repair)

@@ -126,7 +126,7 @@ class Bench:
 
     def blown_before(self) -> NDArray[np.bool_]:
         """Whether a sound fuse would blow at rest or in one of the calls, as the furnace is: so it was before anybody came; shape (1,)."""
-        calls = [(), *(call.closes for call in self._calls)]
+        calls = [(), *(call.closes for call in self.calls)]
         furnaces = furnaces_of(self.family, self.lesson, self._there(), rows=len(calls), faulty=len(calls))
         before = Operation(furnaces)
         before.run()
@@ -137,7 +137,8 @@ class Bench:
         return np.array([before.blown.any()])
 
     @property
-    def _calls(self) -> tuple[Call, ...]:
+    def calls(self) -> tuple[Call, ...]:
+        """Every call that can be made, that for heat first."""
         return (self.family.sequence.heat_call, *self.family.sequence.other_calls)
 
     def _stand(self) -> None:
@@ -181,7 +182,7 @@ class Bench:
         self.operation.begin_call()
 
     def _end_call(self) -> None:
-        for call in self._calls:
+        for call in self.calls:
             self.operation.open(call.made_by)
 
     def take_off(self, name: str, taken: TakenOff) -> None:

@@ -12,14 +12,14 @@ from furnace_diag.diagnosis.entries import METERS
 from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.find import Names
-from furnace_diag.knowledge.repairs import repairs_for, repairs_of
+from furnace_diag.knowledge.repairs import repairs_for, repairs_of, usual_repair
 from furnace_diag.knowledge.spelling import DENIALS, FILLERS, plain
 from furnace_diag.knowledge.values import values_of
 from furnace_diag.problems import BadInput, printable
 from furnace_diag.quantities import BadQuantity, parse_quantity
 from furnace_diag.training.acts import LONGEST_WAIT, Act
 from furnace_diag.training.bench import takes_off
-from furnace_diag.training.drill import Drill, usual_repair
+from furnace_diag.training.drill import Drill
 from furnace_diag.training.gas import GAS_PRESSURE
 from furnace_diag.visit.lines import Reader as SaidReader
 from furnace_diag.visit.typed import Typed, Unclear
