@@ -13,11 +13,10 @@ from furnace_diag.cli.visit_counts import tell_if_not_counted
 from furnace_diag.cli.visit_line import read_line
 from furnace_diag.cli.visit_sure import YES
 from furnace_diag.diagnosis.entries import METERS
-from furnace_diag.diagnosis.one_record import record_of
 from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.models import Event, Point
 from furnace_diag.knowledge.spelling import plain
-from furnace_diag.problems import BadInput, Place, Problem, printable
+from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.terminal import BOARD_SAYS
 from furnace_diag.report.visit_words import as_words, event_in_words, record_in_words
@@ -78,7 +77,7 @@ def suppose(desk: Desk, rest: str) -> None:
 
     typed = desk.chosen(read_line(desk.prompt, rest))
     if typed is not None:
-        record = record_of(typed.record, Place("your line", 1, 1), desk.session.vocabulary)
+        record = desk.session.record_typed(typed.record)
         desk.prompt.lines(side_by_side(desk.session.answer(), desk.session.answer((record,)), [record.said], desk.prompt.width()))
 
 
@@ -125,7 +124,7 @@ def undo(desk: Desk, _: str) -> None:
         desk.prompt.say("There is nothing to take back.")
         return
     record = gone.says.get("record")
-    made = record_of(record, Place("your line", 1, 1), desk.session.vocabulary) if record else None
+    made = desk.session.record_typed(record) if record else None
     desk.prompt.say(f"Taken back: {event_in_words(gone.event, gone.says) if made is None else record_in_words(made)}.")
     _after_taking_back(desk)
 

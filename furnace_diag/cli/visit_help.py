@@ -7,8 +7,7 @@ from collections.abc import Mapping
 from furnace_diag.cli.visit_asked import asked, fields_of, kind_of
 from furnace_diag.cli.visit_line import could_name, exactly, name_alone
 from furnace_diag.cli.visit_prompt import Prompt
-from furnace_diag.diagnosis.one_record import record_of
-from furnace_diag.problems import Place, printable
+from furnace_diag.problems import printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.visit.expected import Expectations
 
@@ -38,7 +37,7 @@ def help_with(prompt: Prompt, kind: str, name: str, fields: Mapping[str, object]
     session = prompt.session
     entry = session.knowledge.point[name] if kind == "point" else session.knowledge.sign[name]
     any_value = "0" if kind == "point" else next(iter(session.knowledge.sign[name].values))
-    record = record_of({**fields, kind: name, "value": any_value}, Place("your line", 1, 1), session.vocabulary)
+    record = session.record_typed({**fields, kind: name, "value": any_value})
     rules, healthy, usual = Expectations(session.evidence, session.visit.options).of(record)
     prompt.lines(screen.help_lines(entry, record.step, rules, healthy, usual, prompt.width()))
     in_full = screen.caution_lines((session.knowledge.caution[c].says for c in entry.cautions), set(), prompt.width())  # for help was asked for

@@ -9,9 +9,7 @@ from furnace_diag.cli.visit_prompt import Prompt
 from furnace_diag.cli.visit_put_right import found_before, put_right
 from furnace_diag.cli.visit_sure import Instead, settled
 from furnace_diag.diagnosis.answer import Answer
-from furnace_diag.diagnosis.one_record import record_of
 from furnace_diag.diagnosis.records import Record
-from furnace_diag.problems import Place
 from furnace_diag.report.visit_words import record_in_words, value_in_words
 from furnace_diag.visit.session import Doubtful, Session
 from furnace_diag.visit.typed import Typed
@@ -51,7 +49,7 @@ def of_another_call(prompt: Prompt, typed: Typed) -> Typed:
     state, visit = session.after(), session.visit
     if state is None or typed.calls > 1 or "call" in typed.record:
         return typed
-    made = record_of(typed.record, Place("your line", 1, 1), session.vocabulary)
+    made = session.record_typed(typed.record)
     told = any((r.name, r.word, r.call) == (made.name, made.word, visit.call) for r in map(session.record, visit.checking))
     if told and any(n.met_by and made.name in names_of(session, n) for n in state.missing):
         session.tell("call", {"call": visit.call + 1, "unmarked": True})

@@ -8,10 +8,9 @@ from dataclasses import replace
 
 from furnace_diag.cli.visit_prompt import Prompt
 from furnace_diag.cli.visit_sure import Instead, dropped
-from furnace_diag.diagnosis.one_record import record_of
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.knowledge.point_models import PutRight
-from furnace_diag.problems import BadInput, Place
+from furnace_diag.problems import BadInput
 from furnace_diag.report.visit_words import as_words
 from furnace_diag.visit.complaint import pieces_of
 from furnace_diag.visit.session import Session
@@ -43,7 +42,7 @@ def _of(session: Session, sign: str, text: str) -> str | None:
 
 def _word(session: Session, typed: Typed) -> str:
     with suppress(BadInput):
-        return str(record_of(typed.record, Place("your line", 1, 1), session.vocabulary).word)
+        return str(session.record_typed(typed.record).word)
     return ""
 
 

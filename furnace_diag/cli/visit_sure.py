@@ -9,10 +9,9 @@ from dataclasses import dataclass, replace
 
 from furnace_diag.cli.common import SAYS_NO, SAYS_YES
 from furnace_diag.cli.visit_prompt import Prompt
-from furnace_diag.diagnosis.one_record import record_of
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.knowledge.spelling import plain
-from furnace_diag.problems import Place, printable
+from furnace_diag.problems import printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words
 from furnace_diag.visit.session import Doubtful
@@ -55,7 +54,7 @@ def which_of(prompt: Prompt, unclear: Unclear) -> Typed | str:
 
 def meant_so(prompt: Prompt, typed: Typed) -> Typed | Instead | None:
     """A record of which little was said, once somebody says that it was meant."""
-    made = record_of(typed.record, Place("your line", 1, 1), prompt.session.vocabulary)
+    made = prompt.session.record_typed(typed.record)
     said = as_words(as_choice(replace(typed, record={**typed.record, "value": made.word or typed.record["value"]})))
     prompt.say(f"Is this \"{printable(said)}\"?")
     if _is_danger(prompt, made):
@@ -99,7 +98,7 @@ def _beside_what_it_contradicts(prompt: Prompt, doubtful: Doubtful, number: int,
     if instead_of is None and _was_told(prompt, number) and "source" not in typed.record:
         prompt.say(f"Entry {number} was told; what is seen takes its place.")
         return _kept(prompt, session.take(typed, instead_of=number, at=read_at))
-    made = record_of(typed.record, Place("your line", 1, 1), session.vocabulary)
+    made = session.record_typed(typed.record)
     if _tells_more_closely(prompt, made, number):
         prompt.say(f"Entry {number} said so less closely; this takes its place.")
         return _kept(prompt, session.take(typed, instead_of=number, at=read_at))

@@ -14,13 +14,12 @@ from furnace_diag.cli.visit_prompt import LONGEST_PROMPT
 from furnace_diag.cli.visit_sure import with_seconds
 from furnace_diag.diagnosis.entries import METERS
 from furnace_diag.diagnosis.findings import Need
-from furnace_diag.diagnosis.one_record import record_of
 from furnace_diag.diagnosis.taking import CONTACT, HOLD, METER, SET_UP, asked_in_short, asked_in_words, when
 from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.finding_models import Wanted
 from furnace_diag.knowledge.models import Experiment, Sign
 from furnace_diag.knowledge.spelling import plain
-from furnace_diag.problems import BadInput, Place, printable
+from furnace_diag.problems import BadInput, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words
 from furnace_diag.visit.replies import says_cannot
@@ -170,7 +169,7 @@ def _value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, obj
     typed = desk.session.reader.value_for(kind, name, said)
     typed = replace(typed, record={**fields, **typed.record})
     try:
-        record_of(typed.record, Place("your line", 1, 1), desk.session.vocabulary)
+        desk.session.record_typed(typed.record)
         return typed
     except BadInput:
         pass

@@ -69,6 +69,10 @@ class Session:
         """The record of an entry."""
         return self._records[entry.event]
 
+    def record_typed(self, fields: Mapping[str, Any]) -> Record:
+        """The record that the fields of a typed line make, kept or not. Raises BadInput, placed at that line, where they make none."""
+        return record_of(fields, Place("your line", 1, 1), self.vocabulary)
+
     def report(self, more: Iterable[Record] = ()) -> Report:
         """What the entries that tell of the fault say, with *more* supposed."""
         records = (*(self.record(e) for e in self.visit.telling), *more)
@@ -188,7 +192,7 @@ class Session:
         """
         of_call = {"call": str(self.record(self._entry(instead_of)).call)} if instead_of is not None and typed.record.keys() & {"point", "sign"} else {}
         fields = self._filled_in({**of_call, **typed.record}, time.time() if at is None else at)
-        made = record_of(fields, Place("your line", 1, 1), self.vocabulary)
+        made = self.record_typed(fields)
         if made.kind == "sign" and made.word is not None and plain(str(fields["value"])) in YES_OR_NO:
             fields["value"] = made.word  # "life: no" is a furnace that is dead: by the word alone no list can be read
         others = {e.number: self.record(e) for e in self.visit.entries if e.number != instead_of and self._same_time(e)}
