@@ -18,7 +18,7 @@ from furnace_diag.claims.desk import NOT_SETTLED
 from furnace_diag.claims.fears import IF_SO, Fears
 from furnace_diag.claims.free_text import FreeText
 from furnace_diag.claims.told_once import joined
-from furnace_diag.diagnosis.answer import Answer, answer, weighed
+from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.choice import NextReading
 from furnace_diag.diagnosis.compiled import Compiled
 from furnace_diag.diagnosis.evidence import Evidence
@@ -79,9 +79,10 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
     report = told if result["verdict"] in UNDECIDED else None  # an answer helps no more with the others
     if report is not None:
         evidence = Evidence(*population_of(report.family))
-        steps = _gets_to(report, evidence)
+        weighed = answer(report, evidence)
+        steps = _gets_to(weighed, evidence)
         questions = _reached(questions, report, evidence, steps)
-        first = _tells_most(result, knowledge, answer(report, evidence), questions, steps)
+        first = _tells_most(result, knowledge, weighed, questions, steps)
     needs = _needs(result, knowledge) if records and not denied else []
     missing, again = [n for n in needs if n["take"] and not _sent(n)], [n for n in needs if n["take"] and _sent(n)]
     signs = [knowledge.sign[q.sign] for q in questions]
@@ -230,19 +231,12 @@ def _understood(result: Mapping[str, Any], knowledge: Knowledge) -> Report | Non
         return None
 
 
-def _gets_to(report: Report, evidence: Evidence) -> frozenset[str]:
+def _gets_to(weighed: Answer, evidence: Evidence) -> frozenset[str]:
     """The steps that somebody who is to read more can still get to: at rest, with the power off and by another call always, and those of a heat call that
     the furnaces which are believed come to."""
-    sequence, population = evidence.family.sequence, evidence.population
-    rows = weighed(report, evidence).posterior.rows
-    total, least = rows.sum(), evidence.words.claims.worth_asking
-    stops = [population.steps[i] for i in population.stops]
-    order = sequence.order
-    place = np.array([order.index(s) if s in order else -1 for s in stops])
-    there = {s for i, s in enumerate(order) if rows[place >= i].sum() >= least * total}
-    ends = {s for s in {*stops} - {*order} if rows[[s == stop for stop in stops]].sum() >= least * total}
+    sequence, least = evidence.family.sequence, evidence.words.claims.worth_asking
     always = (sequence.starts_at, sequence.roles.off, sequence.heat_call.step, *(c.step for c in sequence.other_calls))
-    return frozenset((*always, *there, *ends))
+    return frozenset((*always, *(reach.step for reach in weighed.heat_call if reach.reached >= least)))
 
 
 def _reached(questions: Iterable[Question], report: Report, evidence: Evidence, steps: Collection[str]) -> list[Question]:

@@ -13,6 +13,7 @@ from difflib import get_close_matches
 from functools import cached_property, lru_cache
 
 from furnace_diag.claims.letter_words import HELD, WHICH_HELD, in_short, names_told, with_its_id
+from furnace_diag.claims.was_done import tells_by_its_verb
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.models import Point, Sign
@@ -449,12 +450,9 @@ class FreeText:
             typed = self._reader.read(text)
         except BadInput:
             return None
-        return None if isinstance(typed, Typed) and typed.as_complained and self._was_done(text) else self._on_its_contact(typed)
-
-    def _was_done(self, text: str) -> bool:
-        """Whether words that people complain in tell of what somebody did, which the rest may have come of: "jumped out the limit"."""
-        brings_about = self._reader.vocabulary.words.claims.brings_about
-        return any(w.removesuffix("ed") in brings_about for w in plain(text).split())
+        if isinstance(typed, Typed) and typed.as_complained and tells_by_its_verb(text, self._reader.vocabulary.words.claims):
+            return None
+        return self._on_its_contact(typed)
 
     def _on_its_contact(self, typed: Typed | Unclear) -> Typed | Unclear:
         """The one that is meant of an output's pin, its crimp and its load, where the contact is told: "mv 0.1 v, pin"."""

@@ -11,6 +11,7 @@ from furnace_diag.claims.free_text import FreeText, in_our_words
 from furnace_diag.claims.headings import Headings
 from furnace_diag.claims.raw_claim import FREE, RawClaim, Written, part_of, written
 from furnace_diag.claims.table import Cell
+from furnace_diag.claims.was_done import tells_of_doing
 from furnace_diag.knowledge.spelling import DENIALS, DENIED, plain
 from furnace_diag.problems import Place, Problem, printable
 from furnace_diag.visit.lines import IN_CALL
@@ -162,18 +163,12 @@ class Sentences:
 
     def _may_bring_about(self, text: str) -> bool:
         """Whether what follows a clause that is not read may be what came of it, be of another time, or be another's word: so of one that denies too."""
-        claims = self.vocabulary.words.claims
-        words = plain(text).split()
-        done = {w for w in words if w.endswith("ed") and w not in claims.brings_about_nothing}
-        said = f" {' '.join(words)} "
-        return bool(done or (DENIALS | DENIED) & {*words}) or any(f" {word} " in said for word in claims.brings_about)
+        return not (DENIALS | DENIED).isdisjoint(plain(text).split()) or tells_of_doing(text, self.vocabulary.words.claims)
 
     def _is_done(self, text: str) -> bool:
         """Whether a piece tells of what was done, apart from the call in which it was: "jumped out the limit"."""
         of_call = IN_CALL.fullmatch(text)
-        said = f" {plain(of_call['rest'] if of_call else text)} "
-        claims = self.vocabulary.words.claims
-        return any(f" {word} " in said for word in claims.brings_about) or any(w.endswith("ed") and w not in claims.brings_about_nothing for w in said.split())
+        return tells_of_doing(of_call["rest"] if of_call else text, self.vocabulary.words.claims)
 
     def _is_how(self, text: str) -> bool:
         """Whether a piece that is not read tells how the one before it came about: "motor runs, with 120 straight to it"."""

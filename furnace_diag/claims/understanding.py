@@ -142,16 +142,14 @@ class Reader:
 
     def _is_of_judged(self, text: str, part: str) -> bool:
         """Whether a text that is not read names the board, the *part* claimed, or what can be read or seen, or gives a figure of a reading."""
-        words, names = plain(text).split(), [self._vocabularies[self.first].names(kind) for kind in ("point", "sign")]
-        spans = (" ".join(words[i : i + n]) for n in range(1, MOST_OF_NAME + 1) for i in range(len(words) - n + 1))
-        return any(_is_figure(s) or any(n.clear(s) for n in names) or not {BOARD, part}.isdisjoint(self._parts.clear(s)) for s in spans)
+        names = [self._vocabularies[self.first].names(kind) for kind in ("point", "sign")]
+        return any(_is_figure(s) or any(n.clear(s) for n in names) or not {BOARD, part}.isdisjoint(self._parts.clear(s)) for s in _may_be_names(text))
 
     def _tells_unheard(self, complaint: str, vocabulary: Vocabulary) -> bool:
         """Whether nothing of a *complaint* is read that names a part: "no heat" leaves nothing out."""
         if vocabulary.complaints.said_in(complaint) or vocabulary.repairs_in(complaint):
             return False
-        words = plain(complaint).split()
-        return any(self._parts.clear(" ".join(words[i : i + n])) for n in range(1, MOST_OF_NAME + 1) for i in range(len(words) - n + 1))
+        return any(map(self._parts.clear, _may_be_names(complaint)))
 
     def is_ahead(self, raw: RawClaim) -> bool:
         """Whether the claim's date lies in the future."""
@@ -315,6 +313,12 @@ def _set_ups(text: str) -> list[str]:
             strange.append(words[0])
         del words[: size or 1]
     return [*found, *([" ".join(strange)] if strange else [])]
+
+
+def _may_be_names(text: str) -> Iterator[str]:
+    """Every row of words of *text* that is no longer than a name, the shortest first."""
+    words = plain(text).split()
+    return (" ".join(words[i : i + n]) for n in range(1, MOST_OF_NAME + 1) for i in range(len(words) - n + 1))
 
 
 def _is_figure(text: str) -> bool:

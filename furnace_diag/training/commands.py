@@ -9,7 +9,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 
 from furnace_diag.diagnosis.entries import METERS
-from furnace_diag.diagnosis.vocabulary import Vocabulary
+from furnace_diag.diagnosis.vocabulary import Vocabulary, either
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.repairs import repairs_for, repairs_of, usual_repair
@@ -520,8 +520,7 @@ def _act(**fields: object) -> Act:
 
 def _or(names: list[str]) -> str:
     """Names to choose from, as one types them."""
-    said = [name.replace("_", " ") for name in names]
-    return said[0] if len(said) == 1 else f"{', '.join(said[:-1])} or {said[-1]}"
+    return either([name.replace("_", " ") for name in names])
 
 
 def _in_order(words: list[str]) -> list[str]:

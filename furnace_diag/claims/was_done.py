@@ -1,0 +1,18 @@
+"""Whether words tell of what somebody did to the furnace, from which the rest of what is told may have come."""
+
+from __future__ import annotations
+
+from furnace_diag.knowledge.models import ClaimWords
+from furnace_diag.knowledge.spelling import plain
+
+
+def tells_of_doing(text: str, claims: ClaimWords) -> bool:
+    """Whether a clause may: by any word of `brings_about`, or in -ed, but those of `brings_about_nothing`."""
+    words = plain(text).split()
+    said = f" {' '.join(words)} "
+    return any(f" {each} " in said for each in claims.brings_about) or any(w.endswith("ed") and w not in claims.brings_about_nothing for w in words)
+
+
+def tells_by_its_verb(text: str, claims: ClaimWords) -> bool:
+    """Whether a complaint does: by a word of `brings_about` alone, as it is or in -ed ("jumped out the limit"). What people see is told in -ed too."""
+    return any(w.removesuffix("ed") in claims.brings_about for w in plain(text).split())
