@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from furnace_diag.knowledge.models import Words
-from furnace_diag.knowledge.spelling import DENIALS, DENIED, Spelling, plain
+from furnace_diag.knowledge.spelling import DENIALS, DENIED, DENIED_AFTER, Spelling, plain
 
 LITTLE = ("the", "a", "an", "its", "it", "your", "my", "is", "was", "are", "were", "has", "had", "been", "being", "got", "gets", "getting", "some", "all", "of")
 BETWEEN = f" (?:(?:{'|'.join(LITTLE)}) )*"
@@ -20,7 +20,7 @@ DENYING = (*sorted((DENIALS | DENIED) - {"none", "nothing"}), "no one", "nobody"
 DENIED_BEFORE = re.compile(rf"\b(?:{'|'.join(DENYING)}) (?:(?:a|the) )?$")
 LONGEST_DENIAL = 24  # [characters]
 FIGURE = "n"  # in the rules' words, any figure
-NONE_AFTER = r"(?! (?:none|nope|negative|nil)\b| (?:no|n)(?=,|$| \|))"  # "soot none"
+NONE_AFTER = rf"(?! (?:{'|'.join(sorted(DENIED_AFTER))}|nil)\b| (?:no|n)(?=,|$| \|))"  # "soot none"
 NEITHER = re.compile(r"\b(no|not|without) (\w+) (?:or|nor) (?=\w)")  # "no rust or water"
 
 

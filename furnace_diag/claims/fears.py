@@ -11,12 +11,12 @@ from furnace_diag.claims.danger_words import NONE_AFTER, DangerWords, is_denied
 from furnace_diag.diagnosis.complaint import Complaints
 from furnace_diag.knowledge.finding_models import Hazard, Wanted
 from furnace_diag.knowledge.models import Knowledge, Sign
-from furnace_diag.knowledge.spelling import plain
+from furnace_diag.knowledge.spelling import DENIED_AFTER, plain
 from furnace_diag.quantities import UNITS, names_unit
 
 IF_SO = " If it is so: "  # between what is feared and what to do
 SENTENCE_ENDS = re.compile(r"[;!?\n|]|\.(?=\s|$)")
-ANSWERED = re.compile(r"\?\s*(?=(?:no|nope|none|nothing|negative|n)\b)", re.IGNORECASE)  # "gas smell? no", which is no end of a sentence
+ANSWERED = re.compile(rf"\?\s*(?=(?:no|nothing|n|{'|'.join(sorted(DENIED_AFTER))})\b)", re.IGNORECASE)  # "gas smell? no", which is no end of a sentence
 ALSO_SIGNS = re.compile(r"[&+/]")
 CO = re.compile(r"\bc\.\s?o\b\.?", re.IGNORECASE)  # spelled with points, which end no sentence
 LITTLE = ("the", "a", "an", "its", "your", "is", "was", "are", "were", "got", "gets", "some", "all")

@@ -14,6 +14,7 @@ from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.spelling import plain
 
 OR = " or "
+IN_FIELD = {"meter": METER, "contact": CONTACT, "hold": HOLD, "set_up": SET_UP}  # of each field of a record, what a letter says for its words
 SHORTER = {"low": ("low-impedance meter",), "min": ("lowest held", "held lowest"), "max": ("highest held", "held highest")}  # the same with fewer words
 # how long after a step began; a bound told in these words is met as if it were the second itself
 TIMES = (
@@ -33,13 +34,12 @@ def _pattern(text: str) -> str:
 
 def _ways() -> Iterator[tuple[str, str]]:
     """What a letter says of how a thing is taken, and our word for it."""
-    for table in (METER, CONTACT, HOLD, SET_UP):
+    for table in IN_FIELD.values():
         for word, says in table.items():
             yield from ((said, word.replace("_", " ")) for said in (says, *SHORTER.get(word, ())))
 
 
 IN_TEXT = tuple((re.compile(rf"\b{_pattern(said)}\b", re.IGNORECASE), ours) for said, ours in sorted(_ways(), key=lambda w: -len(w[0])))
-IN_FIELD = {"meter": METER, "contact": CONTACT, "hold": HOLD, "set_up": SET_UP}
 
 
 def in_short(text: str) -> str:

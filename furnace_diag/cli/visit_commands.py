@@ -20,6 +20,7 @@ from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.terminal import BOARD_SAYS
 from furnace_diag.report.visit_words import as_words, event_in_words, record_in_words
+from furnace_diag.visit.replies import asks_for_steps
 from furnace_diag.visit.typed import Typed, Unclear
 
 if TYPE_CHECKING:
@@ -363,7 +364,9 @@ COMMANDS: dict[str, Command] = {
 
 
 def command_in(line: str) -> tuple[str, str]:
-    """The command that *line* is, and what stands after its word; nothing where it is none."""
+    """The command that *line* is, by its word or as it asks for it, and what stands after the word; nothing where it is none."""
     word, _, rest = line.partition(" ")
     name = KEYS.get(word, word.lower()) if not rest.strip() else word.lower()
-    return (name, rest.strip()) if name in COMMANDS and not (rest.strip() and COMMANDS[name].alone) else ("", "")
+    if name in COMMANDS and not (rest.strip() and COMMANDS[name].alone):
+        return name, rest.strip()
+    return ("steps" if asks_for_steps(line) else "", "")

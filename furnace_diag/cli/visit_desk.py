@@ -31,7 +31,7 @@ from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words
-from furnace_diag.visit.replies import asks_back, asks_for_steps, says_lacks
+from furnace_diag.visit.replies import asks_back, says_lacks
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.typed import Typed, Unclear, as_choice
 
@@ -146,15 +146,13 @@ class Desk:
             self.do("without", ", ".join(dict.fromkeys([*self.session.visit.without, lacking])))
             return True
         name, rest = command_in(line)
-        if not name and asks_for_steps(line):
-            name = "steps"
         if name:
             self.do(name, rest)
         return bool(name)
 
     def is_command(self, line: str) -> bool:
         """Whether *line* is one, and no record."""
-        return bool(command_in(line)[0] or asks_for_steps(line) or says_lacks(line, self.session.evidence.words.instruments))
+        return bool(command_in(line)[0] or says_lacks(line, self.session.evidence.words.instruments))
 
     def offered(self, line: str) -> str:
         """The command that *line* is, where the screen of the checks after a repair offers it; else empty."""

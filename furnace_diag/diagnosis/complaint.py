@@ -11,7 +11,7 @@ from typing import NamedTuple
 from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.finding_models import Hazard
 from furnace_diag.knowledge.models import Sign
-from furnace_diag.knowledge.spelling import DENIALS, DENIED, Spelling, plain
+from furnace_diag.knowledge.spelling import DENIALS, DENIED, DENIED_AFTER, Spelling, plain
 
 NOT_ALWAYS = re.compile(
     r"\b(?:some ?times|at times|intermittent(?:ly)?|now and then|now and again|on and off|off and on|comes and goes|occasional(?:ly)?|once in a while|"
@@ -23,7 +23,6 @@ END_OF_CLAUSE = re.compile(r"[.](?!\d)")
 CLAUSES_APART = " . "  # a word of its own, which no phrase has but where "..." stands: "on the blower. Runs all day" is not of a blower that does
 DENIES = DENIALS | DENIED | {"until", "till", "if", "unless", "nobody"}
 NO_LONGER = ("no", "longer")
-NONE_AFTER = frozenset({"none", "nope", "negative"})  # "gas smell: none"
 PAUSE = re.compile(r"[,;]|[.](?!\d)|\b(?:but|then)\b", re.IGNORECASE)
 OF_A_CALL = frozenset({"in", "on", "with", "w", "during"})  # before a call that is no heat call: "blower won't start in cooling"
 LONGEST_STEP = 3  # words
@@ -181,7 +180,7 @@ def _denied_before(words: Sequence[str]) -> bool:
 def _denied_behind(words: Sequence[str]) -> bool:
     """Whether a denial that is of nothing else is among the next *words*: "gas smell: none", "gas smell? no, none"; not in "gas smell no heat"."""
     first, then = (*words, "", "")[:2]
-    return first in NONE_AFTER or (first in ("no", "n") and then in ("", CLAUSES_APART.strip(), *NONE_AFTER))
+    return first in DENIED_AFTER or (first in ("no", "n") and then in ("", CLAUSES_APART.strip(), *DENIED_AFTER))
 
 
 def _words_of(phrase: str) -> list[str]:

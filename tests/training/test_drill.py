@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from typing import get_args
+
 import numpy as np
 import pytest
 
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.report.training import score_lines
-from furnace_diag.training.acts import Act, Told
-from furnace_diag.training.drill import Drill
+from furnace_diag.training.acts import Act, Doing, Told
+from furnace_diag.training.drill import DOES, Drill
 from furnace_diag.training.lesson import Hidden
 from furnace_diag.training.score import WATCHED, replay, score
 from tests.training.test_every_failure import lesson_with
@@ -26,6 +28,10 @@ def does(drill: Drill, *acts: Act) -> Told:
 TAP_OPEN, TAP_CLOSED = (Act(do="tap", what="inlet_pressure", other=way) for way in ("open", "closed"))
 GAS_OFF, GAS_ON = Act(do="gas", what="off"), Act(do="gas", what="on")
 OFF, ON, HEAT, REST = Act(do="power", what="off"), Act(do="power", what="on"), Act(do="call", what="call"), Act(do="wait", what="rest")
+
+
+def test_every_act_that_may_be_written_can_be_done() -> None:
+    assert {*DOES} == {*get_args(Doing)}
 
 
 def test_a_fuse_that_is_whole_is_watched_through_the_calls_without_a_search(family: Family) -> None:
