@@ -20,7 +20,7 @@ DENYING = (*sorted((DENIALS | DENIED) - {"none", "nothing"}), "no one", "nobody"
 DENIED_BEFORE = re.compile(rf"\b(?:{'|'.join(DENYING)}) (?:(?:a|the) )?$")
 LONGEST_DENIAL = 24  # [characters]
 FIGURE = "n"  # in the rules' words, any figure
-NONE_AFTER = rf"(?! (?:{'|'.join(sorted(DENIED_AFTER))}|nil)\b| (?:no|n)(?=,|$| \|))"  # "soot none"
+NONE_AFTER = rf"(?! (?:{'|'.join(sorted(DENIED_AFTER))})\b| (?:no|n)(?=,|$| \|))"  # "soot none"
 NEITHER = re.compile(r"\b(no|not|without) (\w+) (?:or|nor) (?=\w)")  # "no rust or water"
 
 

@@ -15,7 +15,7 @@ DENIED = frozenset(
     ["isnt", "arent", "wasnt", "doesnt", "dont", "didnt", "wont", "cant", "cannot", "couldnt", "wouldnt", "hasnt", "havent"]
 )  # "isn't", "won't", ... without the apostrophe; each is read as "not"
 DENIALS = frozenset({"not", "no", "never", "none", "nothing", "without"})
-DENIED_AFTER = frozenset({"none", "nope", "negative"})  # behind what is not so: "gas smell: none"
+DENIED_AFTER = frozenset({"none", "nope", "negative", "nil"})  # behind what is not so: "gas smell: none"
 ANSWERS = DENIALS | {"yes"}  # words that say nothing by themselves
 ENDINGS = ("ing", "ed", "es", "s")  # of a word that is told now, then, or of several: "click", "clicks", "clicking"
 DOUBLED = re.compile(r"([b-df-hj-np-tv-z])\1$")  # the end of "runn"

@@ -220,7 +220,7 @@ DANGERS = {
 HARMLESS = [
     "flue pipe is on tight", "vent is not disconnected", "vent switch disconnected", "vent damper off", "2 fuses in it", "5 amp fuse", "10 amp breaker",
     "put a 3a fuse in it", "someone put a 15 amp fuse in the disconnect", "disconnect has a 15 amp fuse in it", "no foil in the fuse holder",
-    "foil tape on the plenum, fuse holder ok", "gas smell? no, none", "gas smell? no", "any gas smell? nope", "smell of gas: none",
+    "foil tape on the plenum, fuse holder ok", "gas smell? no, none", "gas smell: nil", "gas smell? no", "any gas smell? nope", "smell of gas: none",
     "board scorched", "scorched board", "board is blackened", "relay burnt on the board", "burnt relay on the circuit board", "burnt spot on the board",
     "scorch marks on the board", "trace scorched on board", "relay burnt, board scorched by blower relay", "burnt relay, board blackened",
     "board scorched, relay burnt",

@@ -56,6 +56,7 @@ from furnace_diag.problems import BadInput
         ("sick of this furnace", {}),
         ("lights with a bang, no smoke", {"bang_at_light_off": "yes"}),
         ("no smell of gas, gas smell: none", {}),
+        ("gas smell: nil", {}),
         # that somebody blames the board is one thing, that the board is bad another, which nobody's word tells
         ("no heat, last guy says board is bad", {"somebody_blames_board": "yes"}),
         ("previous company told me I need a new board", {"somebody_blames_board": "yes"}),
