@@ -12,7 +12,7 @@ from dataclasses import replace
 from difflib import get_close_matches
 from functools import cached_property, lru_cache
 
-from furnace_diag.claims.letter_words import HELD, WHICH_HELD, in_short, names_told, with_its_id
+from furnace_diag.claims.letter_words import HELD, WHICH_HELD, Asked, answered, behind_how, in_brackets, in_short, names_told, with_its_id
 from furnace_diag.claims.was_done import tells_by_its_verb
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.diagnosis.vocabulary import Vocabulary
@@ -22,6 +22,7 @@ from furnace_diag.knowledge.values import made_of
 from furnace_diag.problems import BadInput
 from furnace_diag.quantities import BadQuantity, names_unit, parse_quantity
 from furnace_diag.visit.complaint import BEFORE_DENIAL, sides_of
+from furnace_diag.visit.how_taken import HowTaken
 from furnace_diag.visit.lines import IN_CALL, MOST_WORDS, Reader
 from furnace_diag.visit.tried import MOST_OF_TRIAL
 from furnace_diag.visit.typed import NAMED, Typed, Unclear
@@ -36,6 +37,7 @@ MOST_OF_FIGURE = 3  # words: "0.3 volts ac", "3.5 in wc"
 VOLTS_AT = {"at": "at", "on": "at", "to": "to", "out of": "out of"}
 COLD = re.compile(r"[ ,]+(?:(?:when|while|with it|stone|dead|all) )*cold$", re.IGNORECASE)  # behind ohms, which are read so anyway
 BEFORE_NAME = ("at", "on", "across", "from", "the")  # between a figure and what it was read on
+TWO_THINGS = {"and", "then", "but"}  # between two things that are told
 LINKS = {"at", "in", "on", "during", "while"}  # before a step
 WORKS = "works"  # among what the words say to have come of a repair
 DONE = DONE_FIRST | {"part", "yes"}  # what was done, without what came of it
@@ -111,18 +113,67 @@ class FreeText:
     def __init__(self, vocabulary: Vocabulary) -> None:
         self._reader = _ReadOnly(vocabulary)
         self._read = lru_cache(MOST_KEPT)(self._typed)
+        self._how = HowTaken(vocabulary)
         self._done = DONE_FIRST | vocabulary.done
 
     def records(self, text: str) -> list[Fields]:
         """What a piece such as "inducer runs" or "heat terminal 0.2 low pin" says, of each heat call it tells of; empty where that is not plain."""
+        if (named := self._name_in_brackets(text)) is not None:
+            return self._of_that_name(*named)
         lines = dict.fromkeys(line for said in (text, FOUND_FIRST.sub("", text)) for line in (said, in_our_words(said)))
         found = self._as_in_a_letter(text)
         return found or next(filter(None, (read(line) for read in (self._said_in, self._of_both_sides, self._besides) for line in lines)), [])
 
     def _as_in_a_letter(self, text: str) -> list[Fields]:
         """What a piece says in the words of a letter: "The board's HEAT speed terminal to neutral: 0.2, on the board's own pin"."""
+        if self.is_answer(text) and (parts := behind_how(text)) is not None:
+            name, how, value = parts
+            return self._said(in_our_words(f"{self._told.get(plain(name), name)} {value.replace(',', ' ')} {how}"))
         line = with_its_id(text, self._told) or (text if in_short(text) != text else "")
         return self._said(" ".join(in_our_words(line).replace(",", " ").split())) if line else []
+
+    def is_answer(self, text: str) -> bool:
+        """Whether a piece has the form of a letter's own line, with its answer behind how it was taken: "flame seen, at heating: no". Its beginning is a
+        name then, and no record by itself, even where the answer is not read."""
+        parts = behind_how(in_our_words(text))
+        how = self._how.fields_of(parts[1].split()) if parts is not None else None
+        return parts is not None and bool(how) and not self.records(parts[2])
+
+    def is_of_letter(self, text: str) -> bool:
+        """Whether a piece begins with what a letter calls a thing, its id in brackets behind it: its clauses tell nothing by themselves then."""
+        return any(asked.called and self._told.get(plain(asked.called)) == self._ids.get(plain(asked.in_brackets), "") for asked in in_brackets(text))
+
+    def _name_in_brackets(self, text: str) -> tuple[str, str] | None:
+        """The id of a point or sign that stands in brackets behind its own text, and what follows it; an empty id where both together are a name, or the
+        text is of something else. None where nothing in brackets is a name: it may be a value."""
+        for asked in in_brackets(text):
+            name = self._ids.get(plain(asked.in_brackets))
+            if name is not None:
+                return (name, asked.rest) if self._calls(asked, name) else ("", "")
+            if any(self._reader.vocabulary.names(kind).clear(f"{asked.called} {asked.in_brackets}") for kind in ("point", "sign")):
+                return f"{asked.called} {asked.in_brackets}", asked.rest
+        return None
+
+    def _calls(self, asked: Asked, name: str) -> bool:
+        """Whether what stands before the brackets may be called so: by a letter, or as one thing that shares words with that name."""
+        if self._told.get(plain(asked.called)) == name or not asked.called:
+            return True
+        kind = "point" if name in self._reader.vocabulary.knowledge.point else "sign"
+        names, words = self._reader.vocabulary.names(kind), {*plain(asked.called).split()}
+        alone = "," not in asked.called and words.isdisjoint(DENIALS | DENIED | TWO_THINGS)
+        return alone and name in (*names.meant(asked.called), *names.suggested(asked.called))
+
+    def _of_that_name(self, name: str, rest: str) -> list[Fields]:
+        """What is told of *name* by what follows it, and of nothing else; empty where nothing is."""
+        line = in_our_words(answered(name, in_our_words(rest)))
+        found, told = self._said(line) if name and line else [], f" {plain(line.removeprefix(name))} "
+        is_of_it = all(f["name"] == name or name not in self._ids.values() for f in found)
+        return found if is_of_it and all(f" {plain(f['value'])} " in told for f in found) else []
+
+    @cached_property
+    def _ids(self) -> Mapping[str, str]:
+        knowledge = self._reader.vocabulary.knowledge
+        return {plain(name): name for name in (*knowledge.point, *knowledge.sign)}
 
     @cached_property
     def _told(self) -> Mapping[str, str]:
@@ -291,6 +342,8 @@ class FreeText:
 
         No experiment, no name that little is told of, and nothing where a figure stands first: it may as well end the piece before.
         """
+        if self._name_in_brackets(text) is not None:
+            return []
         typed = next((t for line in (text, in_our_words(text)) if isinstance(t := self._read(line), Typed)), None)
         if typed is None or not typed.guessed or typed.weakly or FIGURE.fullmatch(text.split()[0]) or _may_be_otherwise(typed, text):
             return []
@@ -450,9 +503,16 @@ class FreeText:
             typed = self._reader.read(text)
         except BadInput:
             return None
-        if isinstance(typed, Typed) and typed.as_complained and tells_by_its_verb(text, self._reader.vocabulary.words.claims):
+        if isinstance(typed, Typed) and ((typed.as_complained and tells_by_its_verb(text, self._reader.vocabulary.words.claims)) or self._is_id(typed)):
             return None
         return self._on_its_contact(typed)
+
+    def _is_id(self, typed: Typed) -> bool:
+        """Whether what was taken for a value is the id of a point or sign, typed as such: "seen" of "flame_seen" tells nothing."""
+        value = str(typed.record["value"])
+        sign = self._reader.vocabulary.knowledge.sign.get(str(typed.record.get("sign")))
+        is_own = sign is not None and value in sign.values
+        return not is_own and any("_" in word and plain(word) in self._ids for word in value.split())
 
     def _on_its_contact(self, typed: Typed | Unclear) -> Typed | Unclear:
         """The one that is meant of an output's pin, its crimp and its load, where the contact is told: "mv 0.1 v, pin"."""

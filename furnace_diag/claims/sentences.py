@@ -52,8 +52,8 @@ class Sentences:
             if at and self.vocabulary.names("step").meant(step):
                 value, read = before, read | {"step": step}
             told = self.headings.reading(", ".join([parts[0], *more]), advise=False) if more else read
-            if not more and " at " in value and self._plainly(claim, " ".join(parts), cell):
-                return  # more than a step behind it: "119.6 at heating pin"
+            if not more and (" at " in value or "heat calls" in value) and self._plainly(claim, " ".join(parts), cell):
+                return  # more than a step behind it: "119.6 at heating pin", "yes 2 heat calls"
             if not isinstance(told, dict) and self._came_of_repair(parts[1]):
                 value, told, read = parts[1], {}, {"kind": "history", "name": parts[0]}
             if isinstance(told, dict):
@@ -67,8 +67,9 @@ class Sentences:
         if self._plainly(claim, text, cell) or self._at_step_told_first(claim, text, cell) or self._as_guessed(claim, text, cell):
             return
         usual = "Write it as NAME: VALUE at STEP, such as igniter ohms: OL." if not isinstance(read, str) or len(parts) < 2 else read
-        fix = self.free_text.advice(text) or usual
-        clauses = self._clauses(text)
+        is_of_letter = self.free_text.is_of_letter(text)
+        fix = "Write the answer behind it, after a colon." if is_of_letter else self.free_text.advice(text) or usual
+        clauses = [] if is_of_letter or self.free_text.is_answer(text) else self._clauses(text)
         if len(clauses) > 1 and any(self.free_text.records(c.strip()) for _, c in clauses):
             self._read_on(claim, clauses, Cell(text, cell.line, cell.column + len(cell.text) - len(cell.text.lstrip())), usual)
             return
