@@ -17,6 +17,7 @@ from furnace_diag.quantities import UNITS, names_unit
 IF_SO = " If it is so: "  # between what is feared and what to do
 SENTENCE_ENDS = re.compile(r"[;!?\n|]|\.(?=\s|$)")
 ANSWERED = re.compile(rf"\?\s*(?=(?:no|nothing|n|{'|'.join(sorted(DENIED_AFTER))})\b)", re.IGNORECASE)  # "gas smell? no", which is no end of a sentence
+GLUED = re.compile(r"(?<=\d)(?=ppm\b)", re.IGNORECASE)  # "85ppm"
 ALSO_SIGNS = re.compile(r"[&+/]")
 CO = re.compile(r"\bc\.\s?o\b\.?", re.IGNORECASE)  # spelled with points, which end no sentence
 LITTLE = ("the", "a", "an", "its", "your", "is", "was", "are", "were", "got", "gets", "some", "all")
@@ -118,7 +119,7 @@ class Fears:
 
 def _prepared(texts: Iterable[str]) -> str:
     """*texts* in plain words, with a bar between sentences and a comma between their pieces."""
-    sentences = (s for text in texts for s in SENTENCE_ENDS.split(ANSWERED.sub(" ", CO.sub("co", text))))
+    sentences = (s for text in texts for s in SENTENCE_ENDS.split(ANSWERED.sub(" ", CO.sub("co", GLUED.sub(" ", text)))))
     return " | ".join(", ".join(filter(None, map(plain, re.split(r",(?!\d)", ALSO_SIGNS.sub(" and ", s))))) for s in sentences)
 
 

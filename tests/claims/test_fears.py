@@ -146,6 +146,9 @@ DANGERS = {
         "jumpered the hi limit so they would have heat tonight", "had to bypass pressure switch to get it running", "door sw taped shut",
         "panel switch taped", "door safety taped in", "ran with door switch tied down", "homeowner had duct tape on door switch",
         "wire nutted the limit wires", "limit leads joined with wire nut", "rollout sw unplugged and jumped", "bypassed safeties to test, left running",
+        "paper clip stuck in the rollout plug", "twisted the limit wires together", "had to twist the 2 limit wires together",
+        "took the pressure switch out of the circuit", "took the rollout out of the loop", "limit wired straight thru", "wire nut on the rollout",
+        "pulled the jumper off the rollout", "removed the jumper from the limit", "took the limit out of the string",
         "limit taken out of circuit", "someone twisted the rollout leads together", "limit jumped,fires up fine", "jumped across limit",
         "jumpered limit/rollout", "prs sw jumped out", "press switch jumped out", "ps jumped, left running for customer", "jumper on ps", "safety's jumped",
         "found aux limit bypassed", "jumped out limit. fires right up.", "manual reset limit jumped out",
@@ -160,6 +163,7 @@ DANGERS = {
         "soap bubbles at valve", "leak at the union", "smelling gas when it tries to light", "smells gassy", "raw gas smell", "reeks of gas", "gas fumes",
         "odor of gas", "gas smell at startup", "customer complains of gas smell", "smells like gas when starts", "can smell gas in basement",
         "strong odor of propane", "smelled gas by valve", "gas leaking by valve", "whiff of gas", "slight gas odor",
+        "smells like eggs", "smelled of rotten eggs", "stinks like bad eggs", "smells like eggs in basement",
     ],
     "flame_rolled_out": [
         "flame rolling out", "flames rolling out front", "flame roll out", "fire rolled out the front", "flames coming out of burner box", "rollout tripped",
@@ -262,8 +266,34 @@ HARMLESS = [
     "burners wont stay on", "burners wont light", "gas valve stuck closed", "gas valve wont open", "flame goes out when the stat is satisfied",
     "burners stay lit the whole call", "no flame with no call", "no burners on with no call", "gas shuts off after 5 sec", "gas off at the cock",
     "3a fuse in the board", "5 amp fuse in board", "3 amp fuse good", "15 amp fuse in the disconnect", "15a fuse in the service switch", "board draws 10 amps",
+    "took the pressure switch out and tested it", "took the limit out of the box", "took the board out of the box and the limit checked ok",
+    "pulled the jumper off r and w", "took the jumper off the thermostat", "twisted the limit wires back on", "limit wired straight to the board",
+    "paper clip on the paperwork", "pulled the tape off the duct", "boom truck", "boom truck set the unit on the roof", "red tag on the thermostat box",
+    "red tagged the old board and sent it in", "not red tagged", "inspector came by, furnace ok", "kids were playing", "furnace keeps throwing up error codes",
+    "customer says it is throwing up codes", "inducer puking water, customer mopped it up", "35 ppm in the flue", "co 120 ppm in the flue",
+    "0 ppm in the kitchen", "reads 3 ppm in the kitchen", "co2 at 800 ppm in the kitchen", "35 ppm in the flue, utility room door shut", "roof caved in",
+    "combustion air ok", "combustion air intake is clear", "sealed the cabinet, combustion air open", "smelled like egg salad", "carton of eggs",
     "dirty filter", "vent clear", "spider web in orifice",
 ]
+
+
+IN_THEIR_WORDS = [  # of our own invention, common practice, no source
+    ("lady says her and the kids been puking and woozy every night", "people_feel_ill"), ("kids been pukin", "people_feel_ill"),
+    ("wife and kids threw up", "people_feel_ill"), ("customer throwing up", "people_feel_ill"), ("tenant felt woozy", "people_feel_ill"),
+    ("meter reads 85 ppm in the kitchen", "co_in_room"), ("co at 85 ppm in the kitchen", "co_in_room"), ("60ppm in the hall", "co_in_room"),
+    ("85 ppm co in the basement", "co_in_room"), ("100 ppm at the register", "co_in_room"),
+    ("lit with a big boom", "bang_at_light_off"), ("big boom when it lit and blew the door off", "bang_at_light_off"),
+    ("chimney liner caved in", "vent_looks"), ("flue is collapsed", "vent_looks"),
+    ("sealed the combustion air with a garbage bag", "combustion_air_closed"), ("combustion air grille blocked", "combustion_air_closed"),
+    ("gas company red tagged it", "tagged_unsafe"), ("unit was red tagged", "tagged_unsafe"), ("inspector condemned the furnace", "tagged_unsafe"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "sign"), IN_THEIR_WORDS)
+def test_a_danger_in_plain_words_is_told_as_what_it_is(text: str, sign: str, knowledge: Knowledge) -> None:
+    (told,) = Fears(knowledge).spoken_of([f"2 yrs old, {text}, sent board"], ())
+
+    assert knowledge.sign[sign].says[1:] in told
 
 
 @pytest.mark.parametrize(("hazards", "text"), [(h, text) for h, texts in DANGERS.items() for text in texts])
