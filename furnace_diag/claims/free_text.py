@@ -57,6 +57,7 @@ SHOWN = r"[-+]?\d[\d.]*\s*(?:ua|microamps?|micro amps?|v|vac|volts?|ohms?|amps?|
 NOW_SHOWS = r"(?:now|back up|up|back) (?:(?:is|at|to|reads?|reading|getting|have|has|got) )*|(?:is|reads?|reading|getting|have|got) now (?:at )?"
 READ_SINCE = _spaced(rf"\b(?:(?:{NOW_SHOWS}){SHOWN}|{SHOWN} now\b)")  # after a repair, which is no reading of the furnace that had failed
 FOUND_FIRST = _spaced(r"^(?:(?:i|we|tech) )?(?:checked and )?(?:found|noticed|noted|observed|saw) (?:that )?(?:the )?(?=\w)")
+GOT_FIRST = _spaced(r"^(?:(?:i|we|tech) )?(?:got|had|have|getting|read|measured) (?=[-+~]?\.?\d|o\.?l\b)")  # "got 120 at ign plug"
 NUMBERED = ("first|1st", "second|2nd", "third|3rd")
 CALLS = r"(?:t-?stat|stat|thermostat) (?:(?:is|was) )?(?:calls|calling|called)(?: for heat)?"
 CALLED_FIRST = _spaced(rf"^(?:(?:with|while|when) )?(?:the )?{CALLS}$")  # before the clauses of what was then so: "stat calls, no inducer"
@@ -73,6 +74,7 @@ MARK_FIRST = _spaced(
     rf"^(?P<name>\D+?) (?:is |was )?(?P<marked>{MARKED_ALONE}) (?P<mark>\d[\d.]*){UF},? (?:and |but )?"
     rf"(?:reads?|reading|measures?|measured|tests?|tested|shows?|showed) (?:at )?(?P<read>\d[\d.]*{UF})$"
 )  # "cap rated 7.5, reads 1.1"
+NO_DOES = r"run|start|spin|turn|glow"  # what a thing does; of a light, a click and a fire "no" denies that there is one
 IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is said with a word before it
     (re.compile(r"\bw/o\b", re.IGNORECASE), "without"),
     (re.compile(r"\bw/\s*(?=\w)", re.IGNORECASE), "with "),
@@ -81,6 +83,8 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (_spaced(r"\b(?:with )?nothing calling\b"), "at no call"),
     (_spaced(r"\bw no call$"), "at no call"),
     (_spaced(r"\b(?:with|w) call$"), "at call"),
+    (_spaced(r"\bon a call from (?:the )?(?:t-?stat|stat|thermostat)\b"), "at calling"),
+    (_spaced(rf"(?<=\w)\b no (?={NO_DOES}$)"), " does not "),  # "inducer no run"
     (_spaced(r"\bon (?:the )?(?:board|brd|bd)$"), "at board"),
     (_spaced(r"\b(?:on|in|at|during) (?:the )?(?:heat )?call (?=[1-9]\d?\b)"), "call "),
     *(
@@ -120,7 +124,7 @@ class FreeText:
         """What a piece such as "inducer runs" or "heat terminal 0.2 low pin" says, of each heat call it tells of; empty where that is not plain."""
         if (named := self._name_in_brackets(text)) is not None:
             return self._of_that_name(*named)
-        lines = dict.fromkeys(line for said in (text, FOUND_FIRST.sub("", text)) for line in (said, in_our_words(said)))
+        lines = dict.fromkeys(line for said in (text, FOUND_FIRST.sub("", text), GOT_FIRST.sub("", text)) for line in (said, in_our_words(said)))
         found = self._as_in_a_letter(text)
         return found or next(filter(None, (read(line) for read in (self._said_in, self._of_both_sides, self._besides) for line in lines)), [])
 

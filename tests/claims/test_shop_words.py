@@ -478,3 +478,46 @@ def test_what_is_cut_too_short_is_left_to_a_person(claim_of: Callable[..., Claim
 
     assert told_of(claim) == []
     assert claim.unmatched
+
+
+WHAT_IT_DOES = [
+    ("inducer no run", "inducer_runs", "no", None),
+    ("blower no start", "blower_runs", "no", None),
+    ("igniter no glow", "igniter_glows", "no", None),
+    ("glows good", "igniter_glows", "yes", None),
+    ("got 120 at ign plug", "igniter_volts_at_plug", 120.0, None),
+    ("we got 24 at w", "w_to_c_at_board", 24.0, None),
+    ("heat tap to neut 0.2 v", "heat_terminal_to_neutral", 0.2, None),
+    ("0 v at mv pin on board during trial", "gas_pin_to_c", 0.0, "ignition_trial"),
+    ("w to c 0 at board on a call from stat", "w_to_c_at_board", 0.0, "call"),
+]
+
+
+@pytest.mark.parametrize(("text", "name", "value", "step"), WHAT_IT_DOES)
+def test_a_few_words_tell_what_a_thing_does_or_reads(claim_of: Callable[..., Claim], text: str, name: str, value: object, step: str | None) -> None:
+    assert told(claim_of(text)) == [(name, value, step)]
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["board no light", "inducer no run time noted", "no run", "got 2 of them", "had 120 calls", "limit open", "motor hums", "0 v at mv", "glows good on the phone"],
+)
+def test_of_what_could_be_several_things_or_none_nothing_is_read(claim_of: Callable[..., Claim], text: str) -> None:
+    """ "limit open" is what a light says as well as the limit, and a motor that hums is either."""
+    claim = claim_of(text)
+
+    assert told(claim) == []
+    assert claim.unmatched
+
+
+def test_a_work_order_and_a_warranty_part_are_known_by_their_short_headings(read: Read, reader: Reader) -> None:
+    ((raw,), _) = read("Wk Ord,Warr Part,notes\n4711,inducer,no flame\n")
+    claim = reader.understood(raw)
+
+    assert (claim.id, claim.part, told(claim)) == ("4711", "inducer", [("flame_seen", "no", None)])
+
+
+def test_a_work_order_beside_a_claim_number_is_not_the_claim(read: Read, reader: Reader) -> None:
+    ((raw,), _) = read("claim,Wk Ord,Warr Part,notes\nK-1,4711,inducer,no flame\n")
+
+    assert reader.understood(raw).id == "K-1"
