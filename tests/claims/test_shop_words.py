@@ -498,10 +498,12 @@ def test_a_few_words_tell_what_a_thing_does_or_reads(claim_of: Callable[..., Cla
     assert told(claim_of(text)) == [(name, value, step)]
 
 
-@pytest.mark.parametrize(
-    "text",
-    ["board no light", "inducer no run time noted", "no run", "got 2 of them", "had 120 calls", "limit open", "motor hums", "0 v at mv", "glows good on the phone"],
-)
+SEVERAL_OR_NONE = [
+    "board no light", "inducer no run time noted", "no run", "got 2 of them", "had 120 calls", "limit open", "motor hums", "0 v at mv", "glows good on the phone",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("text", SEVERAL_OR_NONE)
 def test_of_what_could_be_several_things_or_none_nothing_is_read(claim_of: Callable[..., Claim], text: str) -> None:
     """ "limit open" is what a light says as well as the limit, and a motor that hums is either."""
     claim = claim_of(text)
