@@ -14,7 +14,8 @@ from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import Place, Problem, printable
 from furnace_diag.visit.lines import IN_CALL
 
-PIECES = re.compile(r"(?:[^;\n.]|\.(?!\s))+")  # of free text: parted by semicolons, new lines and the ends of sentences
+# of free text: parted by semicolons, new lines and the ends of sentences, but for what a letter says to be wanted of what stands before it
+PIECES = re.compile(r"(?:[^;\n.]|\.(?!\s)|;(?=\s*wanted:))+", re.IGNORECASE)
 PAUSE = re.compile(r"\.{2,}|…")  # no end of a sentence
 MOST_OF_OUTCOME = 5  # words: "still has the same problem"
 CURED = "refitted_and_cured"  # of the history

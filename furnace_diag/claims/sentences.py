@@ -12,6 +12,7 @@ from furnace_diag.claims.headings import Headings
 from furnace_diag.claims.raw_claim import FREE, RawClaim, Written, part_of, written
 from furnace_diag.claims.table import Cell
 from furnace_diag.claims.was_done import tells_of_doing
+from furnace_diag.diagnosis.taking import WANTED
 from furnace_diag.knowledge.spelling import DENIALS, DENIED, plain
 from furnace_diag.problems import Place, Problem, printable
 from furnace_diag.visit.lines import IN_CALL
@@ -19,6 +20,7 @@ from furnace_diag.visit.lines import IN_CALL
 COMMA, JOINS = re.compile(","), re.compile(r"\b(?:and then|and|then|but)\b", re.IGNORECASE)  # between clauses
 HOW = ("with", "when", "while", "if", "once", "after", "by", "only", "until", "unless")  # begin what was done for what stands before
 
+HAS_ANSWER, BEHIND_COLON = re.compile(r"[:=]\s*\S"), "Write the answer behind it, after a colon."  # of a line that a letter asks by
 AT_ONCE = re.compile(r",?\s+(?:both )?(?:at the same time|at once|together)$", re.IGNORECASE)  # behind two readings of one call
 
 IN_BOTH = r"(?:was )?(?:the )?same (?:(?:in|on|for|during) )?both (?:heat )?calls|both (?:heat )?calls (?:were |was )?(?:the )?same"
@@ -44,6 +46,13 @@ class Sentences:
 
     def take(self, claim: RawClaim, text: str, cell: Cell) -> None:
         """A piece of free text: a record if it is NAME: VALUE, an event, or what one would type at the prompt; else it is listed and never guessed."""
+        asked, wanted, _ = text.partition(WANTED.strip())
+        if wanted and HAS_ANSWER.search(asked):
+            text = bare(asked)
+        elif wanted:
+            what = f"{printable(text)} is not read: it tells what is wanted, and not what was found."
+            claim.unmatched.append(Problem(Place(claim.file, *cell[1:]), what, BEHIND_COLON))
+            return
         parts = re.split(r"\s*[:=]\s*", in_our_words(text), maxsplit=1)
         read = self.headings.reading(parts[0], advise=False)
         if isinstance(read, dict) and len(parts) == 2 and parts[1]:
@@ -68,7 +77,7 @@ class Sentences:
             return
         usual = "Write it as NAME: VALUE at STEP, such as igniter ohms: OL." if not isinstance(read, str) or len(parts) < 2 else read
         is_of_letter = self.free_text.is_of_letter(text)
-        fix = "Write the answer behind it, after a colon." if is_of_letter else self.free_text.advice(text) or usual
+        fix = BEHIND_COLON if is_of_letter else self.free_text.advice(text) or usual
         clauses = [] if is_of_letter or self.free_text.is_answer(text) else self._clauses(text)
         if len(clauses) > 1 and any(self.free_text.records(c.strip()) for _, c in clauses):
             self._read_on(claim, clauses, Cell(text, cell.line, cell.column + len(cell.text) - len(cell.text.lstrip())), usual)

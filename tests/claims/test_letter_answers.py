@@ -80,6 +80,8 @@ def test_a_line_that_is_only_quoted_back_holds_no_record(told: Told, knowledge: 
     entries = {**knowledge.point, **knowledge.sign}
     asked = ((", at heating", f"yes, {HEAT_CALLS}"), ("", "no"))
     texts = [f"{e.says} ({name}){how}; wanted: {wanted}" for (name, e), (how, wanted) in zip(entries.items(), cycle(asked), strict=False)]
+    texts += [f"{name}{how}; wanted: yes" for name in ("flame_seen", "flame seen", "inducer runs") for how in ("", ", at heating", f", {HEAT_CALLS}")]
+    texts += ["no flame, at heating; wanted: yes: no", "flame seen, at heating; wanted: no, in 2 heat calls: yes"]
     texts += [f"{head} ({tail}), at heating" for _, head, tail in PARTED]
     texts += [f"{head} ({name}), {HEAT_CALLS}" for name, head in {name: head for name, head, _ in PARTED}.items()]
     texts += [f"{q.asks} ({q.sign}: {' or '.join(q.keys.values())})" for q in knowledge.question.values()]
@@ -101,6 +103,7 @@ def test_every_sign_is_read_from_its_letter_with_each_of_its_values(told: Told, 
         ("flame_seen, at heating: no", ("no", "heating", None)),
         ("flame (seen), at heating: no", ("no", "heating", None)),
         ("flame seen, at heating: no", ("no", "heating", None)),
+        ("flame_seen, at heating: no; wanted: yes, in 2 heat calls", ("no", "heating", None)),
     ],
 )
 def test_the_value_stands_behind_the_last_colon(told: Told, text: str, wanted: object) -> None:
