@@ -17,4 +17,4 @@ def comings_of(family: Family, population: Population) -> Comings:
     every = np.concatenate([np.zeros(0, np.intp), *rows]).astype(np.intp)
     share = np.concatenate([np.zeros(0), *(np.full(len(r), c.share) for r, (_, c) in zip(rows, found, strict=True))])
     starts = [np.full(len(r), order.index(c.from_step) if c.from_step else 0, np.intp) for r, (_, c) in zip(rows, found, strict=True)]
-    return Comings(every, population.good_of[every], share, np.concatenate([np.zeros(0, np.intp), *starts]))
+    return Comings(every, population.good_at[population.site_of[every]], share, np.concatenate([np.zeros(0, np.intp), *starts]))

@@ -102,17 +102,18 @@ def slip_of(facts: Sequence[Fact]) -> tuple[float, float]:
     return min(fact.slip for fact in facts), min(fact.lands for fact in facts)
 
 
-def if_something_else(
-    like: Floats | float, expected: Floats | float, lands: Floats | float, good: Floats | float = 0.0, out: Floats | None = None
-) -> Floats:
-    """How likely records are from something else: *like* from the failure that it is like, *expected* from any furnace of the population, *good* from the
-    good furnace of the site.
+def unlike(expected: Floats | float, lands: Floats | float, good: Floats | float = 0.0) -> Floats:
+    """How likely it is that something else shows records otherwise than the failure that it is like: as any furnace of the population (*expected*), or
+    oftener as the *good* furnace of the site.
 
     *lands*: how often a slip gives what was reported, for what no known failure gives is one figure of many, or one word of few.
-    *out*: an array to put it in, which may be that of *like*.
     """
-    otherwise = np.maximum(np.maximum(expected, np.minimum(STRANGE, lands)), np.multiply(GOOD, good))
-    return np.asarray(np.add(np.multiply(LIKE, like, out=out), (1 - LIKE) * otherwise, out=out))
+    return np.asarray((1 - LIKE) * np.maximum(np.maximum(expected, np.minimum(STRANGE, lands)), np.multiply(GOOD, good)))
+
+
+def if_something_else(like: Floats | float, expected: Floats | float, lands: Floats | float) -> Floats:
+    """How likely records are from something else, no good furnace looked at: *like* from the failure that it is like; the others as in `unlike`."""
+    return np.asarray(np.multiply(LIKE, like) + unlike(expected, lands))
 
 
 def log_product(table: Floats) -> Floats:
@@ -131,10 +132,9 @@ class _Coming(NamedTuple):
     away: Floats
     calls: Sequence[NDArray[np.bool_] | slice]
 
-    def otherwise(self, expected: Floats, lands: Floats, good: Floats) -> _Coming:
-        """The same of something else that is like these failures; see `if_something_else`."""
-        there, away = (if_something_else(like, expected, lands, good) for like in (self.there, self.away))
-        return self._replace(there=there, away=away)
+    def otherwise(self, unlike: Floats) -> _Coming:
+        """The same of something else that is like these failures, or shows the groups otherwise so often; shape (groups, rows)."""
+        return self._replace(there=LIKE * self.there + unlike, away=LIKE * self.away + unlike)
 
     def product(self, share: Floats) -> Floats:
         """The product, over heat calls, of share x there + (1 - share) x away; shape (rows,)."""
@@ -206,25 +206,27 @@ def weigh(
     by_failure = _by_failure(weight * table[:, ill], of, count)
     expected = by_failure @ prior
 
-    good = _on_the_good_one(population, table)
+    other = unlike(expected[:, None], slips[:, 1:], _on_good_ones(population, table))[:, population.site_of]
+    table *= LIKE
+    table += other
     if comings is not None and coming is not None:
-        coming = coming.otherwise(expected[:, None], slips[:, 1:], good[:, comings.rows])
-    worth, scale_else = _products(if_something_else(table, expected[:, None], slips[:, 1:], good, table), coming, comings, ill)
+        coming = coming.otherwise(other[:, comings.rows])
+    worth, scale_else = _products(table, coming, comings, ill)
     alike = before * worth
     top = max(scale, scale_else)
     rows *= (1 - something_else) * np.exp(scale - top)
-    other = something_else * float(np.exp(scale_else - top) * alike.sum())
-    total = rows.sum() + other
+    of_else = something_else * float(np.exp(scale_else - top) * alike.sum())
+    total = rows.sum() + of_else
     whole = np.zeros(len(population.fault_of))
     whole[ill] = rows / total
     support = np.log(np.maximum(by_failure, LEAST)) - np.log(np.maximum(expected, LEAST))[:, None]
     like = np.bincount(of, alike, count) / alike.sum()
-    return Posterior(np.bincount(of, rows, count) / total, other / total, support, whole, prior, like)
+    return Posterior(np.bincount(of, rows, count) / total, of_else / total, support, whole, prior, like)
 
 
-def _on_the_good_one(population: Population, table: Floats) -> Floats:
-    """What each group is worth on the good furnace of each row's site; nothing where there is none. *table*: on each furnace, shape (groups, rows)."""
-    return np.asarray(np.where(population.good_of >= 0, table.take(population.good_of, axis=1), 0.0))
+def _on_good_ones(population: Population, table: Floats) -> Floats:
+    """What each group is worth on the good furnace of each site, nothing where there is none; shape (groups, sites). *table*: on each furnace."""
+    return np.asarray(np.where(population.good_at >= 0, table[:, population.good_at], 0.0))
 
 
 def _by_failure(table: Floats, of: NDArray[np.intp], count: int) -> Floats:

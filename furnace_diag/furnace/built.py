@@ -58,12 +58,12 @@ class Population:
         return slice(int(rows[0]), int(rows[-1]) + 1) if len(rows) and rows[-1] - rows[0] + 1 == len(rows) else rows
 
     @cached_property
-    def good_of(self) -> NDArray[np.intp]:
-        """Of each row, the row of the good furnace of its site; -1 where there is none."""
+    def good_at(self) -> NDArray[np.intp]:
+        """Of each site, by its number, the row of its good furnace; -1 where there is none."""
         good = np.flatnonzero(self.fault_of < 0)
         at = np.full(int(self.site_of.max(initial=-1)) + 1, -1, np.intp)
         at[self.site_of[good]] = good
-        return np.asarray(at[self.site_of])
+        return at
 
     @cached_property
     def failure_of(self) -> NDArray[np.intp]:
