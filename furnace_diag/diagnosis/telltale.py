@@ -47,7 +47,7 @@ def plainness(odd: Floats, its: Floats, others: Floats) -> Floats:
 
 def _odd(evidence: Evidence) -> Floats:
     rows, fault_of = evidence.failed, evidence.population.fault_of
-    good = _good_of(evidence)[rows]
+    good = evidence.population.good_at[evidence.population.site_of[rows]]
     starts = np.flatnonzero(np.diff(fault_of[rows], prepend=-2))
     many = np.diff(starts, append=len(rows))
     odd = np.zeros((len(evidence.shown.keys), len(evidence.population.faults)))
@@ -58,15 +58,6 @@ def _odd(evidence: Evidence) -> Floats:
             each = _odd_point(evidence, key, rows, good) if key[0] in evidence.knowledge.point else _odd_sign(evidence, key, rows, good)
             odd[number, fault_of[rows[starts]]] = np.add.reduceat(each, starts) / many
     return odd
-
-
-def _good_of(evidence: Evidence) -> Numbers:
-    """Of each furnace the good one of its site."""
-    fault_of, site_of = evidence.population.fault_of, evidence.population.site_of
-    good = np.flatnonzero(fault_of < 0)
-    of_site = np.zeros(int(site_of.max()) + 1, np.intp)
-    of_site[site_of[good]] = good
-    return np.asarray(of_site[site_of])
 
 
 def _odd_point(evidence: Evidence, key: Key, rows: Numbers, good: Numbers) -> Floats:
