@@ -52,14 +52,17 @@ def at_step_asked(session: Session, typed: Typed) -> Typed:
 
 
 def step_asked(session: Session, shown: Answer | None, point: str) -> str | None:
-    """The step at which the screen *shown*, or what the board's proof lacks in it, asks for a point; else where the call stops, if it is read there."""
+    """The step at which the screen *shown*, or what the board's proof lacks in it, asks for a point, if the call gets there; else where the call stops, if the
+    point is read there."""
     if shown is None:
         return None
     reading = asked_in(shown)
     if reading is not None and reading.name == point:
         return reading.step
-    wanted = next((w.step[0] for c in _lacking(session, shown) for w in c.any_of[0] if w.point == point and w.step), None)
-    stops = screen.stopped_at(shown)
+    stops, order = screen.stopped_at(shown), session.vocabulary.sequence.order
+    gets_to = order[: order.index(stops) + 1] if stops in order else order
+    steps = (step for c in _lacking(session, shown) for w in c.any_of[0] if w.point == point for step in w.step)
+    wanted = next((step for step in steps if step in gets_to or step not in order), None)
     return wanted or (stops if stops in session.knowledge.point[point].steps else None)
 
 

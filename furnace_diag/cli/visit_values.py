@@ -177,14 +177,19 @@ def _value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, obj
         return Typed({**fields, kind: name, "value": own})
     value = only_value(desk.prompt, kind, name, said, fields) or exactly(desk.session, said) or only_value(desk.prompt, kind, name, said, fields, loosely=True)
     if value is not None:
-        return value
+        return _as_asked(value, kind, name, fields)
     try:
         other = read_line(desk.prompt, said) if len(said.split()) > 1 else typed
     except BadInput:
         return typed
     # a guessed name counts where its words were two or more and one point's alone ("prim v 123"): one word and a figure may be this value with a slip
     plain_name = isinstance(other, Typed) and (not other.guessed or ("point" in other.record and len(said.split()) > 2 and not other.weakly))
-    return other if isinstance(other, Typed) and plain_name else typed
+    return _as_asked(other, kind, name, fields) if isinstance(other, Typed) and plain_name else typed
+
+
+def _as_asked(typed: Typed, kind: str, name: str, fields: Mapping[str, object]) -> Typed:
+    """What was typed, taken as *fields* say where it is of what was asked for and does not say itself how it was taken."""
+    return replace(typed, record={**fields, **typed.record}) if typed.record.get(kind) == name else typed
 
 
 def _own_value(desk: Desk, sign: str, said: str) -> str:

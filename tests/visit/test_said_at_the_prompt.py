@@ -7,6 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from furnace_diag.cli.visit_asked import step_asked
+from furnace_diag.cli.visit_values import ask_for
 from furnace_diag.diagnosis.choice import Outcome
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.report.terminal import one_to_the_eye
@@ -207,3 +209,27 @@ def test_a_repair_that_is_done_begins_anew_if_it_is_done_again(tmp_path: Path, e
     play.mend(repair.repair)
     assert play.session.visit.pages == {}
     play.journal.close()
+
+
+
+@pytest.mark.parametrize("line", ["mv volts 0.2", "gas valve volts 0.2", "0.2"])
+def test_a_reading_named_once_more_where_its_value_is_asked_for_is_taken_as_it_was_asked(session: Session, line: str) -> None:
+    """Told that it is taken at that step, nobody says the step again."""
+    made = desk(session, ["no heat", *"nnnnnnn", "", "", "", "", "", "", "igniter glows bright at ignition trial", "gas valve clicks no at ignition trial"])
+    ask_for(made, "point", "gas_valve_volts", {"step": "ignition_trial"}, given=line, quiet=True)
+    record = session.record(session.visit.entries[-1])
+
+    assert (record.name, record.number, record.step) == ("gas_valve_volts", 0.2, "ignition_trial")
+
+
+def test_no_step_is_offered_that_the_call_does_not_get_to(session: Session) -> None:
+    """No flame comes: whatever a proof wants read later in the call, or at another call, nobody reads it later in this one."""
+    dead = ["gas pin 0.2 at ignition trial", "gas pin 0.1 at ignition trial call 2"]
+    desk(session, [*START, "igniter glows bright at ignition trial", "burners light no", "gas valve clicks no", *dead])
+    now, order = session.answer(), session.vocabulary.sequence.order
+    offered = [step_asked(session, now, point) for point in session.knowledge.point]
+    in_call = {step for step in offered if step in order}
+
+    assert now.board.nearest is not None
+    assert "ignition_trial" in in_call
+    assert {step for step in in_call if order.index(step) > order.index("ignition_trial")} == set()
