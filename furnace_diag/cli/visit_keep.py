@@ -72,5 +72,5 @@ def _read_back(prompt: Prompt, record: Record, shown: Answer | None) -> None:
     prompt.say(f"{number}. {record_in_words(record)}")
     step = session.evidence.step_wanted(record) if record.kind == "point" else None
     if step is not None:
-        step = step_asked(session, shown, record.name) or step
+        step = step_asked(session, shown or session.answer(), record.name) or step
         prompt.say(f"At which step? It tells more with it, such as: fix {number} {value} at {step.replace('_', ' ')}")

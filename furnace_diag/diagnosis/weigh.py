@@ -132,9 +132,9 @@ class _Coming(NamedTuple):
     away: Floats
     calls: Sequence[NDArray[np.bool_] | slice]
 
-    def otherwise(self, unlike: Floats) -> _Coming:
-        """The same of something else that is like these failures, or shows the groups otherwise so often; shape (groups, rows)."""
-        return self._replace(there=LIKE * self.there + unlike, away=LIKE * self.away + unlike)
+    def otherwise(self, else_shown: Floats) -> _Coming:
+        """The same of something else that is like these failures, or shows the groups otherwise as often as *else_shown*; shape (groups, rows)."""
+        return self._replace(there=LIKE * self.there + else_shown, away=LIKE * self.away + else_shown)
 
     def product(self, share: Floats) -> Floats:
         """The product, over heat calls, of share x there + (1 - share) x away; shape (rows,)."""

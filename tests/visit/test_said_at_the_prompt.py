@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from furnace_diag.cli.visit_asked import step_asked
 from furnace_diag.cli.visit_values import ask_for
 from furnace_diag.diagnosis.choice import Outcome
 from furnace_diag.diagnosis.evidence import Evidence
@@ -222,14 +222,11 @@ def test_a_reading_named_once_more_where_its_value_is_asked_for_is_taken_as_it_w
     assert (record.name, record.number, record.step) == ("gas_valve_volts", 0.2, "ignition_trial")
 
 
-def test_no_step_is_offered_that_the_call_does_not_get_to(session: Session) -> None:
-    """No flame comes: whatever a proof wants read later in the call, or at another call, nobody reads it later in this one."""
-    dead = ["gas pin 0.2 at ignition trial", "gas pin 0.1 at ignition trial call 2"]
-    desk(session, [*START, "igniter glows bright at ignition trial", "burners light no", "gas valve clicks no", *dead])
-    now, order = session.answer(), session.vocabulary.sequence.order
-    offered = [step_asked(session, now, point) for point in session.knowledge.point]
-    in_call = {step for step in offered if step in order}
+@pytest.mark.parametrize("before", [[], [""]], ids=["at the prompt", "where another value is asked for"])
+def test_no_step_is_offered_that_the_call_does_not_get_to(session: Session, capsys: pytest.CaptureFixture[str], before: list[str]) -> None:
+    """No flame comes: nobody reads anything later in that call."""
+    desk(session, [*START, "meter low", "igniter glows bright at ignition trial", "burners light no", *before, "gas pin 25"])
+    said = flat(capsys.readouterr().out)
 
-    assert now.board.nearest is not None
-    assert "ignition_trial" in in_call
-    assert {step for step in in_call if order.index(step) > order.index("ignition_trial")} == set()
+    assert "gas pin to c: 25" in said
+    assert re.search(r"such as: fix \d+ 25 at ignition trial", said)
