@@ -86,7 +86,7 @@ def _best_check(reckoning: Reckoning, table: Table, part: int, leads: int, mende
     best parts it from all else.
 
     Nothing but what the repair names where a record shows what hardly anything else brings about. What the repair names and parts none of what is
-    known may still tell of a failure that nobody wrote down: it is asked for where no record shows the failure as plainly as any reading would, or
+    known may still tell of a failure that nobody wrote down: it is asked for where it would show the failure more plainly than any record does, or
     where it takes less than would be lost by a part replaced in vain, as often as there is something else before anything is read.
     *leads*: the likeliest of the part's failures. *mended*: the failures that the repair puts right.
     """
@@ -97,14 +97,14 @@ def _best_check(reckoning: Reckoning, table: Table, part: int, leads: int, mende
     named = list(_asked_by_repair(reckoning, table, leads))
     ends = list(_candidates(reckoning, table, _ends(reckoning, leads)))
     at_stake = reckoning.evidence.words.something_else * float(reckoning.costs[part])
-    worth = at_stake if shown >= AS_TELLING * plain.max() else float("inf")
     first = next((i for i in named if table.bits[i] >= LEAST_BITS), None)
     if first is None:
         first = _telltale(reckoning, table, plain, shown)
     if first is None:
         first = next(iter(ends), None)
     if first is None:
-        first = next((i for i in named if reckoning.minutes_of(table.keys[i]) < worth), None)
+        its_own = _bits_of_usual(reckoning, table, plain)
+        first = next((i for i in named if AS_TELLING * its_own[i] > shown or reckoning.minutes_of(table.keys[i]) < at_stake), None)
     if first is not None:
         return reading(reckoning, table, first, reckoning.minutes_of(table.keys[first]) + reckoning.cost_after(table, first))
     if shown >= AS_TELLING * PLAINEST:
@@ -171,11 +171,16 @@ def _telltale(reckoning: Reckoning, table: Table, plain: Floats, shown: float) -
     So a part is not gone to for what others may show as well, whether these rules know of them or not, while a reading is open that hardly any
     other would bring about. *plain*: bits of each usual key. *shown*: how plainly the records show it.
     """
-    numbers = np.array([reckoning.evidence.key_number.get(key, NOT_USUAL) for key in table.keys], np.intp)
-    bits = np.where(numbers == NOT_USUAL, 0, plain[numbers])
+    bits = _bits_of_usual(reckoning, table, plain)
     able = np.flatnonzero((table.unreached <= MOST_NEVER) & (bits >= shown + PLAIN)).tolist()
     fresh = [i for i in sorted(able, key=lambda i: -bits[i])[:COMPARED] if _tells_anew(reckoning, table, i)]
     return _quickest(reckoning, table, bits, fresh)
+
+
+def _bits_of_usual(reckoning: Reckoning, table: Table, plain: Floats) -> Floats:
+    """How plainly each candidate would show what a repair puts right, shape (candidates,). *plain*: bits of each usual key."""
+    numbers = np.array([reckoning.evidence.key_number.get(key, NOT_USUAL) for key in table.keys], np.intp)
+    return np.where(numbers == NOT_USUAL, 0, plain[numbers])
 
 
 def _plainly_shown(reckoning: Reckoning, leads: int, plain: Floats) -> float:

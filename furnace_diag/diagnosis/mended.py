@@ -52,13 +52,15 @@ def _is_of_a_part(record: Record, k: Knowledge) -> bool:
 
 
 def _shows(fit: NDArray[np.float64], mended: NDArray[np.bool_], evidence: Evidence) -> bool:
-    """Whether a record shows one of the failures that were put right, and hardly any other. *fit*: of each furnace; *mended*: of each failure."""
-    fault_of = evidence.population.fault_of
-    failed = fault_of >= 0
-    best = np.zeros(len(mended))
-    np.maximum.at(best, fault_of[failed], fit[failed])
-    its = best[mended].max(initial=0)
-    return bool(its >= SHOWS_IT and best[~mended].max(initial=0) < HARDLY_ELSE * its)
+    """Whether a record shows one of the failures that were put right, and hardly any other. *fit*: of each furnace; *mended*: of each failure.
+
+    What some furnaces show whatever failed, as a rod that is grey and reads well, is shown by all failures alike and seldom: those of a failure count together.
+    """
+    population, fit = evidence.population, fit[evidence.population.failed]
+    most = np.zeros(len(mended))
+    np.maximum.at(most, population.failure_of, fit)
+    of_each = np.bincount(population.failure_of, fit, len(mended)) / np.bincount(population.failure_of, minlength=len(mended))
+    return bool(most[mended].max(initial=0) >= SHOWS_IT and of_each[~mended].max(initial=0) < HARDLY_ELSE * of_each[mended].max(initial=0))
 
 
 def of_this_board(records: Sequence[Record]) -> tuple[Record, ...]:

@@ -290,6 +290,7 @@ def test_without_a_neutral_bond_each_side_floats_at_40_to_80_v(family: Family) -
         # the supply's own neutral: every neutral post is live through the transformer's primary
         ("board_plug:supply_neutral_contact_open", "power_off", ("board_neutral", "chassis"), ("board_line", "board_neutral")),
         ("wiring_harness:neutral_open", "power_off", ("neutral_wire", "chassis"), ("board_line", "board_neutral")),
+        ("power_supply:neutral_open", "power_off", ("furnace_neutral", "chassis"), ("furnace_hot", "furnace_neutral")),
     ],
 )
 def test_120_v_is_live_on_one_side_and_dead_on_the_other(
@@ -369,6 +370,7 @@ def test_a_flame_contact_lost_leaves_rod_and_wire_good(family: Family) -> None:
         ("thermostat:fan_contact_stuck", "fan_call"),
         ("other_control:feeds_w", "heating"),
         ("thermostat_cable:r_w_joined", "heating"),
+        ("thermostat_cable:r_g_joined", "fan_call"),
         ("control_board:false_flame", "flame_without_call"),
     ],
 )
