@@ -293,10 +293,19 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     (("{sign: call_ends_with_thermostat_off_base, value: yes}",), "thermostat:heat_contact_stuck", "thermostat_cable:r_w_joined"),
     (("{point: thermostat_cable_r_to_w_ohms, value: 0.5 ohm}",), "thermostat_cable:r_w_joined", "thermostat:heat_contact_stuck"),
     (("{point: thermostat_cable_r_to_g_ohms, value: 0.5 ohm}",), "thermostat_cable:r_g_joined", "other_control:feeds_g"),
-    (("{sign: call_ends_with_thermostat_off_base, value: no}", "{sign: blower_always_on, value: yes}"), "thermostat_cable:r_g_joined", "thermostat:fan_contact_stuck"),
+    (
+        ("{sign: call_ends_with_thermostat_off_base, value: no}", "{sign: blower_always_on, value: yes}"),
+        "thermostat_cable:r_g_joined", "thermostat:fan_contact_stuck",
+    ),
     # the neutral of the circuit itself, open before the furnace: its end in the furnace is as live as the hot wire
-    (("{point: neutral_to_chassis_at_junction_box, value: 118 V, step: call}", "{sign: whole_furnace, value: dead}"), "power_supply:neutral_open", "power_supply:switched_off"),
-    (("{point: line_to_neutral_at_junction_box, value: 120 V, step: call}", "{sign: whole_furnace, value: dead}"), "wiring_harness:neutral_open", "power_supply:neutral_open"),
+    (
+        ("{point: neutral_to_chassis_at_junction_box, value: 118 V, step: call}", "{sign: whole_furnace, value: dead}"),
+        "power_supply:neutral_open", "power_supply:switched_off",
+    ),
+    (
+        ("{point: line_to_neutral_at_junction_box, value: 120 V, step: call}", "{sign: whole_furnace, value: dead}"),
+        "wiring_harness:neutral_open", "power_supply:neutral_open",
+    ),
     # that all stops with the wires off is told of what ran without a call, and by nobody else
     (("{experiment: goes_on_with_thermostat_wires_off, value: nothing}",), "other_control:feeds_g", "igniter:open"),
     # with every field wire off, or each of them clear, the short is inside the furnace
