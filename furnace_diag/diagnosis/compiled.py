@@ -271,8 +271,11 @@ class Compiled:
 
     def _condition(self, c: Condition) -> Iterator[ChainRule]:
         """Met by what was seen or read, never by what somebody told; hearsay may still deny it."""
-        for rule in self._ways("condition", c.condition, c.any_of, *self.undone.get(c.condition, ())):
+        undone = self.undone.get(c.condition, ())
+        for rule in self._ways("condition", c.condition, c.any_of, *undone):
             yield rule._replace(when=tuple(map(_not_told, rule.when))) if f"met:{c.condition}" in rule.then else rule
+        otherwise = [(self.wants(w),) for w in c.denied_by if self._may_be_told(w)]
+        yield from _each_way("denied_by", c.condition, otherwise, f"denied:{c.condition}", *undone)
 
     def _ways(self, kind: str, name: str, any_of: When, *undone: str) -> Iterator[ChainRule]:
         """The rules by which *name* is met, and those by which it is denied; a denial concludes *undone* too."""

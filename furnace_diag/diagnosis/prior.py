@@ -9,12 +9,13 @@ from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.furnace.family import Family, Fault, failures_of
-from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.models import Knowledge, Words
 from furnace_diag.knowledge.repairs import repairs_for
 
 Floats = NDArray[np.float64]
 
 HANDS_WERE_IN = ("helped_a_while", "new_part")  # repairs since when what is near may be at fault instead; a fault that stayed the same was there before them
+CURED_BY_REFITTING = "refitted_and_cured"
 _NOBODY_KNOWS = {"replaced_no_change": "new_part", "cleaned_no_change": "cleaned"}  # what a repair says of how a part is fitted, set or chosen
 
 
@@ -28,13 +29,24 @@ def prior_given(family: Family, records: Iterable[Record]) -> Floats:
             for target, how in k.event[record.name].likelier.items():
                 odds[_matching(family, target)] *= words.likelier[how]
         if record.kind == "history":
-            again = _comes_back(family) & (record.word == "helped_a_while")
-            said = np.where(_of_fitting(family, record), words.history[_NOBODY_KNOWS.get(str(record.word), str(record.word))], words.history[str(record.word)])
-            odds *= np.where(worked_on(family, record), np.where(again, words.came_back, said), 1)
-            if record.word in HANDS_WERE_IN:
-                for other in k.part[record.name.partition(":")[0]].disturbs:
-                    odds[_matching(family, other)] *= words.neighbour_disturbed
+            odds *= _by_repair(family, record, words)
     return np.asarray(odds / odds.sum())
+
+
+def _by_repair(family: Family, record: Record, words: Words) -> Floats:
+    """By how much an earlier repair changes the odds of each failure, shape (faults,)."""
+    part, said = family.knowledge.part[record.name.partition(":")[0]], str(record.word)
+    if said == CURED_BY_REFITTING and part.refit_renews:
+        return _times(family, part.refit_renews, words.history[said])
+    again = _comes_back(family) & (said == "helped_a_while")
+    usual = np.where(_of_fitting(family, record), words.history[_NOBODY_KNOWS.get(said, said)], words.history[said])
+    of_it = np.where(worked_on(family, record), np.where(again, words.came_back, usual), 1)
+    return np.asarray(of_it * _times(family, part.disturbs, words.neighbour_disturbed) if said in HANDS_WERE_IN else of_it)
+
+
+def _times(family: Family, targets: Iterable[str], factor: float) -> Floats:
+    """*factor* to the power of how many of the *targets*, parts or part:failure, each failure is among; shape (faults,)."""
+    return np.asarray(factor ** sum((_matching(family, target).astype(float) for target in targets), start=np.zeros(len(family.faults))))
 
 
 def worked_on(family: Family, record: Record) -> NDArray[np.bool_]:

@@ -273,7 +273,7 @@ def _parts(k: Knowledge) -> Iterator[Problem]:
         inherited = {f.failure for f in k.kind[part.kind].failures} if part.kind else set()
         yield from unknowns(part, "failure of its kind", part.leaves_out, inherited)
         yield from _wanted_options(part, k)
-        for target in part.disturbs:
+        for target in (*part.disturbs, *part.refit_renews):
             disturbed, _, its = target.partition(":")
             yield from _known_failure(part, disturbed, its or None, k)
         for effect in _effects(part, k):

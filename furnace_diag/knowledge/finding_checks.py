@@ -33,7 +33,7 @@ def finding_problems(k: Knowledge) -> Iterator[Problem]:
 
 def _with_lines(k: Knowledge) -> Iterator[tuple[Any, list[Wanted]]]:
     for condition in k.condition.values():
-        yield condition, [w for a in condition.any_of for w in a]
+        yield condition, [*(w for a in condition.any_of for w in a), *condition.denied_by]
     for check in k.check.values():
         yield check, [w for a in check.any_of for w in a]
     for kind in FINDINGS:

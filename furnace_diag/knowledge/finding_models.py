@@ -98,12 +98,14 @@ When = Annotated[tuple[tuple[Wanted, ...], ...], read_by(_alternatives), must(mi
 class Condition(Placed):
     """One thing that a proof needs, met in any one of several ways; `once` if it need not be seen in every call.
 
-    `take` says what to do to meet it, where the first alternative does not say it by itself.
+    `take` says what to do to meet it, where the first alternative does not say it by itself. `denied_by`: what speaks against it, beside the
+    same reading or sign with another value.
     """
 
     condition: Id
     says: Line
     any_of: When
+    denied_by: tuple[Wanted, ...] = model_field(default=(), max_length=10)
     once: bool = False
     take: Line | None = None
     source: Line = "common practice, no source"

@@ -96,4 +96,5 @@ class Part(Placed):
     leaves_out: tuple[Id, ...] = ()
     # parts, or part:failure, that are easily left wrong when this one is replaced or cleaned; those of its own lie in how it is fitted, set or chosen
     disturbs: tuple[Line, ...] = ()
+    refit_renews: tuple[Line, ...] = ()  # likewise what alone is renewed when this one is taken off and put back, which leaves it as it was
     source: Line = "common practice, no source"

@@ -47,6 +47,8 @@ class Naive:
         once = [c for c in needs if c.get("once") == "true"]
         if any(self.against(w, r, options) for c in needs for way in _ways(c["any_of"]) for w in way for r in records):
             return "none"
+        if any(self.line(w, records, options, set()) for c in needs for w in c.get("denied_by", [])):
+            return "none"
         whole = sum(all(self.met(c, some, options) for c in needs if c not in once) for some in calls.values())
         wanted = int(self.by["proof"][name].get("calls", "2"))
         return "proved" if whole >= wanted and all(self.met(c, records, options) for c in once) else "shown" if whole else "none"

@@ -256,6 +256,27 @@ def test_a_proof_with_any_one_record_contradicted_is_no_proof_and_names_the_clas
         assert any(against.said in n.denied_by for n in state.denied), r.said
 
 
+@pytest.mark.parametrize("name", [p.proof for p in RULES.proof.values() if "plugs_refitted" in p.needs])
+@pytest.mark.parametrize(
+    "cured",
+    [
+        {"experiment": "plug_moved_helps", "value": "yes"},
+        {"history": "board_plug", "value": "refitted_and_cured"},
+        {"history": "control_board", "value": "refitted_and_cured"},
+    ],
+)
+def test_a_board_that_runs_once_a_plug_was_moved_is_not_proved_bad(name: str, cured: dict[str, str], finders: list[Finder], naive: Naive) -> None:
+    """A new board would cure it by new contact alone, however dead its output was read before: common practice, no source."""
+    records, options = records_of([*example_of(RULES.proof[name]), cured], RULES, VOCABULARY)
+    (said,), _ = records_of([cured], RULES, VOCABULARY)
+
+    for finder in finders:
+        state = proof_state(finder, records, options, name)
+        assert state.grade != "proved"
+        assert [n.condition for n in state.denied if said.said in n.denied_by] == ["plugs_refitted"]
+    assert name not in naive.find(records, options)
+
+
 def opposite(r: Record) -> Record:
     """The same reading in another call, saying the opposite: live for dead, dead for live, another word."""
     if r.number is None:

@@ -312,6 +312,8 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     (("{experiment: lead_that_blows_fuse, value: with_all_off}",), "wiring_harness:low_voltage_chafed", "thermostat_cable:shorted"),
     (("{sign: fuse_looks, value: blown}", "{sign: field_wires_are, value: clear}"), "low_voltage_fuse:blown", "thermostat_cable:shorted"),
     (("{sign: field_wires_are, value: shorted}",), "outdoor_circuit:shorted", "low_voltage_fuse:blown"),
+    # a board that runs once it was taken off and put back has its contacts renewed, and nothing else
+    (("{history: control_board, value: refitted_and_cured}",), "board_plug:heat_contact_open", "control_board:heat_relay_will_not_close"),
     # a new breaker changes nothing in a joint, a ground or a polarity
     (("{history: breaker, value: replaced_no_change}",), "power_supply:loose_neutral", "power_supply:breaker_worn"),
     (("{history: breaker, value: replaced_no_change}",), "power_supply:no_ground", "power_supply:breaker_worn"),
