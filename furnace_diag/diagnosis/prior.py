@@ -46,7 +46,8 @@ def _by_repair(family: Family, record: Record, words: Words) -> Floats:
 
 def _times(family: Family, targets: Iterable[str], factor: float) -> Floats:
     """*factor* to the power of how many of the *targets*, parts or part:failure, each failure is among; shape (faults,)."""
-    return np.asarray(factor ** sum((_matching(family, target).astype(float) for target in targets), start=np.zeros(len(family.faults))))
+    among = np.array([_matching(family, target) for target in targets]).reshape(-1, len(family.faults))
+    return np.asarray(factor ** among.sum(axis=0))
 
 
 def worked_on(family: Family, record: Record) -> NDArray[np.bool_]:

@@ -138,7 +138,7 @@ def _entry(knowledge: Knowledge, entry: Placed) -> str:
         return _proof(knowledge, entry)
     if isinstance(entry, Condition):
         head = [f"{entry.condition}: a condition of proofs.", f"{entry.says}.", "Met by any of:"]
-        against = ["Denied by any of:", *_ways(knowledge, [(w,) for w in entry.denied_by])] if entry.denied_by else []
+        against = ["Denied by any of:", *_ways(knowledge, tuple((w,) for w in entry.denied_by))] if entry.denied_by else []
         return "\n".join([*head, *_ways(knowledge, entry.any_of), *against, f"Source: {entry.source}", entry.at])
     if isinstance(entry, Repair):
         return _repair(knowledge, entry)
