@@ -75,7 +75,7 @@ class Proving:
 
     *read*: different readings and checks after the start; *for_diagnosis*: those of them taken before the board was the best act.
     *of_the_furnace*: those of *read* that are readings, without what is only answered for the proof, as that the meter was tried.
-    *lacked*: conditions that the nearest proof still lacked.
+    *lacked*: conditions that the nearest proof still lacked. *noticed*: whether anybody would call for it.
     """
 
     fault: str
@@ -86,6 +86,7 @@ class Proving:
     for_diagnosis: int
     lacked: tuple[str, ...] = ()
     records: tuple[Record, ...] = ()
+    noticed: bool = True
 
     @property
     def within(self) -> bool:
@@ -139,12 +140,25 @@ def left_open(k: Knowledge, technician: Technician, told: Sequence[Record]) -> l
 def complained_of(technician: Technician) -> Iterator[Record]:
     """What the house notices outside a heat call, as the technician sees it who makes that call first."""
     sign, steps = NOTICED_BY_THE_HOUSE
-    population = technician.population
-    good = replace(technician, row=int(np.flatnonzero((population.fault_of < 0) & (population.site_of == population.site_of[technician.row]))[0]))
     for step in steps:
         record = technician.asked(sign, step)
-        if record is not None and technician._value(sign, step, None) != good._value(sign, step, None):
+        if record is not None and _is_otherwise(technician, sign, step):
             yield record
+
+
+def is_noticed(k: Knowledge, technician: Technician) -> bool:
+    """Whether anybody would call for it: a heat call, by the first questions, or what the house notices outside one is otherwise than on a good furnace."""
+    asked = [q.sign for q in k.question.values() if q.group in ("behaviour", "rest")]
+    seen = [(name, step) for name, step, _ in technician.population.columns if name in asked]
+    return any(_is_otherwise(technician, name, step) for name, step in (*seen, *((NOTICED_BY_THE_HOUSE[0], step) for step in NOTICED_BY_THE_HOUSE[1])))
+
+
+def _is_otherwise(technician: Technician, sign: str, step: str) -> bool:
+    """Whether a sign is otherwise at a step than on the good furnace of the site."""
+    population = technician.population
+    good = replace(technician, row=int(np.flatnonzero((population.fault_of < 0) & (population.site_of == population.site_of[technician.row]))[0]))
+    mine, its = technician._value(sign, step, None), good._value(sign, step, None)
+    return mine != its and not (np.isnan(mine) and np.isnan(its))
 
 
 def _answered(technician: Technician, sign: str) -> Record | None:
@@ -172,14 +186,16 @@ def prove(evidence: Evidence, population: Population, bench: Bench, row: int) ->
     confirmed: list[tuple[str, str]] = []  # parts and failures whose repair was to be confirmed
     looked_at: set[tuple[str, str | None]] = set()  # again, where a record fits badly with the rest
     options: dict[str, str] = {}
-    for_diagnosis = 0
+    noticed, for_diagnosis = is_noticed(bench.k, technician), 0
     again: list[Record] = []  # what was looked at twice, because the proof named it as speaking against
 
     def ended(how: str, nearest: ProofState | None = None) -> Proving:
         lacked = tuple(n.condition for n in nearest.missing) if nearest else ()
         fault, entries, read = str(evidence.family.faults[bench.fault_of[row]]), len(records) - len(start) + len(again), _read(records, start)
         answered = {r.name for r in records if r.name in bench.k.sign and bench.k.sign[r.name].only_for_proof}
-        return Proving(fault, how, read, _read([r for r in records if r.name not in answered], start), entries, for_diagnosis, lacked, tuple(records))
+        return Proving(
+            fault, how, read, _read([r for r in records if r.name not in answered], start), entries, for_diagnosis, lacked, tuple(records), noticed
+        )  # fmt: skip
 
     while True:
         now = answer(Report(evidence.family.furnace.furnace, "", tuple(records), options), evidence, never=frozenset(never))
@@ -347,6 +363,9 @@ def table(evidence: Evidence, population: Population, sites: int, seed: int, cou
     print(f"  proved bad within {MOST_READINGS} different readings   {sum(e.within for e in ends) / count:6.1%}   (wanted 90 %)")
     print(f"  the same reading in another call counted  {sum(e.entries <= MOST_READINGS for e in proved) / count:6.1%}")
     print(f"  readings of the furnace alone counted     {sum(e.of_the_furnace <= MOST_READINGS for e in proved) / count:6.1%}")
+    noticed = [e for e in ends if e.noticed]
+    share = sum(e.how == PROVED and e.of_the_furnace <= MOST_READINGS for e in noticed) / max(len(noticed), 1)
+    print(f"  the same of the {len(noticed)} that anybody would call for    {share:6.1%}")
     if proved:
         figures = [float(np.mean([getattr(e, name) for e in proved])) for name in ("read", "for_diagnosis", "entries")]
         print("  of those proved, mean: {:.1f} different readings, {:.1f} of them before the board was the best act; {:.1f} entries".format(*figures))
