@@ -147,3 +147,27 @@ def test_before_a_wire_or_contact_is_mended_it_is_read_at_both_ends(evidence: Ev
 
     assert {*asked} == {*LIVE_TO_THE_SPADE}
     assert now.something_else > 0.25 > answered(less, dead_behind_it).something_else
+
+
+DEAR = {
+    # 24 V on a valve that is not heard to click, gas at its inlet; 120 V at an inducer that turns by hand: what is left is the coil, or the winding
+    "gas_valve_coil_ohms": (
+        "{sign: igniter_glows, value: yes}", "{sign: burners_light, value: no}", "{sign: gas_valve_clicks, value: no, step: ignition_trial}",
+        "{point: gas_valve_volts, value: 26.6, step: ignition_trial}", "{point: inlet_pressure, value: 6.2, step: ignition_trial}",
+    ),
+    "inducer_winding_ohms": (
+        "{sign: inducer_runs, value: no, step: inducer_start}", "{point: inducer_volts_at_motor, value: 119, step: inducer_start}",
+        "{sign: inducer_turns_freely, value: free}", "{sign: igniter_glows, value: no}", "{sign: light_says, value: pressure_switch_open}",
+        "{point: inducer_amps, value: 0, step: inducer_start}", "{sign: whole_furnace, value: does_something}",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", DEAR)
+def test_the_coil_or_winding_is_read_before_a_dear_part_is_changed(name: str, evidence: Evidence) -> None:
+    """Three minutes with an ohmmeter before a gas valve or an inducer: common practice, no source."""
+    found = answered(evidence, ', '.join(DEAR[name]))
+
+    asked = found.next[0] if found.act is None else found.act.check
+    assert asked is not None
+    assert asked.name == name
