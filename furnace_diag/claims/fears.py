@@ -7,29 +7,15 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from furnace_diag.claims.danger_words import NONE_AFTER, DangerWords, is_denied
 from furnace_diag.diagnosis.complaint import Complaints
+from furnace_diag.knowledge.danger_words import NONE_AFTER, UNDENIED, DangerWords, goes_on, in_sentences, is_denied
 from furnace_diag.knowledge.finding_models import Hazard, Wanted
 from furnace_diag.knowledge.models import Knowledge, Sign
-from furnace_diag.knowledge.spelling import DENIED_AFTER, plain
-from furnace_diag.quantities import UNITS, names_unit
+from furnace_diag.knowledge.spelling import plain
 
 IF_SO = " If it is so: "  # between what is feared and what to do
-SENTENCE_ENDS = re.compile(r"[;!?\n|]|\.(?=\s|$)")
-ANSWERED = re.compile(rf"\?\s*(?=(?:no|nothing|n|{'|'.join(sorted(DENIED_AFTER))})\b)", re.IGNORECASE)  # "gas smell? no", which is no end of a sentence
-GLUED = re.compile(r"(?<=\d)(?=ppm\b)", re.IGNORECASE)  # "85ppm"
-ALSO_SIGNS = re.compile(r"[&+/]")
-CO = re.compile(r"\bc\.\s?o\b\.?", re.IGNORECASE)  # spelled with points, which end no sentence
 LITTLE = ("the", "a", "an", "its", "your", "is", "was", "are", "were", "got", "gets", "some", "all")
 MAY_STAND = f"(?:(?:{'|'.join(LITTLE)}) )*"  # in a name, where they may be left out as well
-UNDENIED = r"(?<!\bno )(?<!\bnot )(?<!\bno one )(?<!\bnobody )"  # before what is so
-PLACED = r"(?:on|onto|upon|over|in|into|inside|down|across|around|through)"
-# "water in the hose and the board", and not "water in the hose and it works now"
-AND_MORE = re.compile(r",? (?:and|also|plus|too)\b(?! (?:then|it|now|works|runs|goes|went|no|not|none|nothing)\b)")
-# "..., ran onto the board", and not "... on the second try"
-WHEN = r"(?:(?:the|a|an|each|every|any|all|next|last|first|second|third) )*(?:calls?|try|tries|trials?|time|start|startup|power|heat|demand)\b"
-SOMEWHERE = re.compile(rf"{UNDENIED}(?<!\bnone )(?<!\bnothing )\b(?:{PLACED} (?!{WHEN})[a-z]|everywhere\b)")
-READ_ON = re.compile(rf"\d\S* (?:([a-z]+(?: (?:ac|dc|wc))?) )?{PLACED}\b")  # "0.3 v on the heat terminal", "0.35 in wc"
 
 
 @dataclass(frozen=True)
@@ -48,7 +34,7 @@ class _Fear:
     seen: frozenset[str]
 
     def is_in(self, text: str) -> bool:
-        """Whether *text*, as `_prepared` makes it, speaks of it."""
+        """Whether *text*, as `in_sentences` makes it, speaks of it."""
         return any(not (is_denied(text, m.start()) or self._ends_other(m, text) or self._is_other(m, text)) for m in self.named.finditer(text))
 
     def _ends_other(self, name: re.Match[str], text: str) -> bool:
@@ -61,7 +47,7 @@ class _Fear:
         if other is None:
             return False
         rest = text[other.end() : _end(text, other.end())]
-        return not (_goes_on(rest) or (self.words is not None and self.words.search(rest)))
+        return not (goes_on(rest) or (self.words is not None and self.words.search(rest)))
 
 
 def dangers_of(result: Mapping[str, Any]) -> list[str]:
@@ -93,7 +79,7 @@ class Fears:
     def spoken_of(self, texts: Iterable[str], told: Collection[str]) -> tuple[str, ...]:
         """The dangers that *texts* name, each with what to do. *told*: the signs that records tell of."""
         texts = tuple(texts)
-        text, known, found = self._words.without_harmless(_prepared(texts), _goes_on), {*told}, list[str]()
+        text, known, found = self._words.without_harmless(in_sentences(texts), goes_on), {*told}, list[str]()
         for fears in self._fears if text else ():
             named = next((fear for fear in fears if fear.sign not in known and fear.is_in(text)), None)
             if named is not None:
@@ -117,27 +103,9 @@ class Fears:
                 yield _says(self._signs[sign], do)
 
 
-def _prepared(texts: Iterable[str]) -> str:
-    """*texts* in plain words, with a bar between sentences and a comma between their pieces."""
-    sentences = (s for text in texts for s in SENTENCE_ENDS.split(ANSWERED.sub(" ", CO.sub("co", GLUED.sub(" ", text)))))
-    return " | ".join(", ".join(filter(None, map(plain, re.split(r",(?!\d)", ALSO_SIGNS.sub(" and ", s))))) for s in sentences)
-
-
-def _goes_on(rest: str) -> bool:
-    """Whether the rest of a sentence goes on to a place, or to more of the same, where what was harmless could be a danger."""
-    bare = READ_ON.sub(_without_reading, rest)
-    return bool(AND_MORE.match(bare) or SOMEWHERE.search(bare))
-
-
 def _end(text: str, start: int) -> int:
     bar = text.find("|", start)
     return len(text) if bar < 0 else bar
-
-
-def _without_reading(found: re.Match[str]) -> str:
-    """Nothing where a figure is told to be read on something; else what stood there."""
-    unit = found[1]
-    return "" if unit is None or any(names_unit(f"1 {unit}", u) for u in UNITS) else found[0]
 
 
 def _fear(knowledge: Knowledge, name: str, wanted: Iterable[Wanted], do: str, seen: frozenset[str]) -> _Fear:

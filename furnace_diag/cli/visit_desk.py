@@ -51,6 +51,7 @@ class Desk:
         self.shown: Answer | None = None
         self.left: list[Point | Sign | Event] = []  # what the last search found and did not show
         self.mending = False  # while the steps of a repair are gone through
+        self.asked_of: set[object] = set()  # the signs that were kept, or asked about, of the line that is being read
         self.starting = True  # until the first screen: no ranking is shown while the questions on safety are still put
 
     def run(self) -> None:
@@ -178,10 +179,27 @@ class Desk:
         yield from (name.replace("_", " ") for name in (*k.point, *k.sign, *k.event))
 
     def _enter(self, line: str, *, beside: bool = False) -> None:
-        """A record typed in one line; a name alone asks for its value, a step alone for where the call stops. Raises BadInput.
+        """A line that is no command: a record, and each danger that it tells of beside that, or where it is none. Raises BadInput.
 
         *beside*: another question is open, so that a value alone is of nothing and no screen follows.
         """
+        told = self.session.reader.dangers_in(line) if exactly(self.session, line) is None else []
+        if not told:
+            self._enter_record(line, beside=beside)
+            return
+        self.asked_of = set()
+        try:
+            self._enter_record(line, beside=beside)
+        except BadInput:
+            if all(d.record["sign"] in self.asked_of for d in told):
+                raise
+            self.prompt.say(f"Of {printable(line)} only a danger is understood:")
+        for danger in told:
+            if danger.record["sign"] not in self.asked_of and (meant := self.if_meant(danger)) is not None and self.keep(meant) and not beside:
+                self.show_change()
+
+    def _enter_record(self, line: str, *, beside: bool = False) -> None:
+        """A record typed in one line; a name alone asks for its value, a step alone for where the call stops. Raises BadInput."""
         if not beside and FIGURE.fullmatch(line) and self.session.after() is None and asked(self.session) is None:
             raise BadInput([Problem(None, f"{printable(line)} of what?", "Enter asks for what is wanted; or type the name before the figure.")])
         read: Typed | Unclear | None = for_what_stops(self.prompt, line) or (None if beside else for_open_check(self.prompt, line))
@@ -252,6 +270,7 @@ class Desk:
         """The one that is meant, asked for where it is not clear."""
         if isinstance(typed, Typed):
             return self.if_meant(typed) if typed.weakly else typed
+        self.asked_of |= {t.record.get("sign") for t in typed.choices}
         picked = which_of(self.prompt, typed)
         if isinstance(picked, Typed):
             return picked
@@ -261,6 +280,7 @@ class Desk:
 
     def if_meant(self, typed: Typed) -> Typed | None:
         """A record of which little was said, once somebody says that it was meant."""
+        self.asked_of.add(typed.record.get("sign"))
         return self._unless_instead(meant_so(self.prompt, typed))
 
     def keep(self, typed: Typed, *, instead_of: int | None = None, question: str | None = None) -> Record | None:
@@ -268,6 +288,7 @@ class Desk:
 
         What was so in several calls is kept as a record of each.
         """
+        self.asked_of.add(typed.record.get("sign"))
         if typed.calls > 1 and instead_of is None:
             kept_each = [self.keep(one, question=question) for one in one_each_call(self.session, typed)]
             return next((k for k in reversed(kept_each) if k is not None), None)

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import pairwise
 from typing import NamedTuple
 
+from furnace_diag.knowledge.danger_words import DangerWords, ToldOf, goes_on, in_sentences
 from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.finding_models import Hazard
-from furnace_diag.knowledge.models import Sign
-from furnace_diag.knowledge.spelling import DENIALS, DENIED, DENIED_AFTER, Spelling, plain
+from furnace_diag.knowledge.models import Sign, Words
+from furnace_diag.knowledge.spelling import DENIALS, DENIED, DENIED_AFTER, LOOKED, STILL_DENIED, Spelling, plain, with_its_g
+from furnace_diag.knowledge.values import values_of
 
 NOT_ALWAYS = re.compile(
     r"\b(?:some ?times|at times|intermittent(?:ly)?|now and then|now and again|on and off|off and on|comes and goes|occasional(?:ly)?|once in a while|"
@@ -22,7 +24,7 @@ NOT_ALWAYS = re.compile(
 END_OF_CLAUSE = re.compile(r"[.](?!\d)")
 CLAUSES_APART = " . "  # a word of its own, which no phrase has but where "..." stands: "on the blower. Runs all day" is not of a blower that does
 DENIES = DENIALS | DENIED | {"until", "till", "if", "unless", "nobody"}
-NO_LONGER = ("no", "longer")
+NO_MORE = (("no", "more"), ("no", "longer"), ("not", "longer"))
 PAUSE = re.compile(r"[,;]|[.](?!\d)|\b(?:but|then)\b", re.IGNORECASE)
 OF_A_CALL = frozenset({"in", "on", "with", "w", "during"})  # before a call that is no heat call: "blower won't start in cooling"
 LONGEST_STEP = 3  # words
@@ -59,10 +61,19 @@ class Complaints:
     """All phrases of the rules by which a complaint tells of a sign."""
 
     def __init__(
-        self, signs: Mapping[str, Sign], hazards: Iterable[Hazard], other_calls: Names | None = None, short_words: Mapping[str, Iterable[str]] | None = None
+        self,
+        signs: Mapping[str, Sign],
+        hazards: Iterable[Hazard],
+        other_calls: Names | None = None,
+        short_words: Mapping[str, Iterable[str]] | None = None,
+        words: Words | None = None,
     ) -> None:
-        """*other_calls*: the steps of calls for something else than heat. *short_words*: those of the trade, under what they are short for."""
+        """*other_calls*: the steps of calls for something else than heat. *short_words*: those of the trade, under what they are short for.
+
+        *words*: those of the rules, by which a danger is told in other words than its phrases.
+        """
         self._signs, self._other_calls, self._spelled = signs, other_calls or Names({}), Spelling(short_words, frozenset())
+        self._words, self._values_of = words, dict[str, Names]()
         lines = [w for hazard in hazards for way in hazard.when for w in way]
         self._dangers = {(w.sign, word) for w in lines if w.sign for word in w.is_}
         self._begun_by: dict[str, list[tuple[str, str, str]]] = {}  # phrases by their first word, with their sign and value
@@ -90,33 +101,105 @@ class Complaints:
         return (sign, value) in self._dangers
 
     def dangers_in(self, text: str) -> list[Complained]:
-        """Each sign by which *text* tells of a hazard, once, however seldom it is so."""
-        found = {each.sign: each for each in self._found(text) if self.is_danger(each.sign, each.value)}
+        """Each sign by which *text* tells of a hazard, once, however seldom it is so; none that it says is over."""
+        return [told for told, over in self._dangers_told(text) if not over]
+
+    def over_in(self, text: str) -> list[Complained]:
+        """The same of what *text* says is over: "gas smell gone, tightened union". It is no danger any more, and is not to be passed over in silence."""
+        return [told for told, over in self._dangers_told(text) if over]
+
+    def _dangers_told(self, text: str) -> list[tuple[Complained, bool]]:
+        """Each sign by which *text* tells of a hazard, and whether it is over: by its phrases, and by other words of the rules beside them."""
+        said = list(self._found_with_rest(text))
+        found = {each.sign: (each, False) for each, over in said if self.is_danger(each.sign, each.value) and not over}
+        for each, over in said:
+            if over:
+                found.setdefault(each.sign, (each, True))
+        if self._danger_words is not None:
+            sentences = (s for s in in_sentences([text]).split(" | ") if not self._names_and_denies(s))
+            clauses = (", ".join("" if self._names_and_denies(c) else c for c in s.split(", ")) for s in sentences)
+            bare = self._danger_words.without_harmless(" | ".join(clauses), goes_on)
+            for told in self._danger_words.told_in(bare, [each.words for each, _ in said if self._may_stop(each.sign)]):
+                value = self._value_told(told)
+                if self.is_danger(told.sign, value) and (told.sign not in found or (found[told.sign][1] and not told.over)):
+                    found[told.sign] = (Complained(told.sign, value, told.words), told.over)
         return list(found.values())
 
+    def _names_and_denies(self, said: str) -> bool:
+        """Whether all of *said* is the name of a danger and a value by which it is none."""
+        words = said.replace(",", "").split()
+        named = ((self._named_dangers.get(" ".join(words[:end])), " ".join(words[end:])) for end in range(len(words) - 1, 0, -1))
+        meant = next(filter(None, (self._values(sign).meant(rest) for sign, rest in named if sign)), [])
+        return bool(meant) and not any(value in meant for _, value in self._dangers)
+
+    @cached_property
+    def _named_dangers(self) -> dict[str, str]:
+        """The signs of hazards by all their names."""
+        return {plain(name): s for s in {s for s, _ in self._dangers} if s in self._signs for name in (s, *self._signs[s].also_called)}
+
+    def _is_denied_by_its_value(self, sign: str, value: str, said: str, rest: str) -> bool:
+        """Whether a danger is named, and all that follows in its clause is a value by which it is none: "flame rolls out: stays in"."""
+        named = self._words is not None and self.is_danger(sign, value) and rest and self._named_dangers.get(said) == sign
+        meant = self._values(sign).meant(rest.partition(CLAUSES_APART)[0].strip()) if named else []
+        return bool(meant) and not any(self.is_danger(sign, v) for v in meant)
+
+    def _values(self, sign: str) -> Names:
+        if sign not in self._values_of and self._words is not None:
+            self._values_of[sign] = values_of(self._signs[sign], self._words)
+        return self._values_of[sign]
+
+    @cached_property
+    def _danger_words(self) -> DangerWords | None:
+        return DangerWords(self._words) if self._words is not None else None
+
+    def _may_stop(self, sign: str) -> bool:
+        return any(s == sign for s, _ in self._dangers)
+
+    def _value_told(self, told: ToldOf) -> str:
+        """The value of a danger that is told in other words than its phrases: by a figure with its unit, by a word of one value alone, else by the rules."""
+        sign, default = self._signs[told.sign], self._words.claims.said_of_dangers.told_as.get(told.sign, "yes") if self._words is not None else ""
+        figure = re.search(rf"\b([\d.]+) {re.escape(sign.figures.unit)}\b", told.words) if sign.figures is not None else None
+        if sign.figures is not None and figure is not None:
+            return sign.figures.value_at(float(figure[1].strip(".")))
+        of_danger = (value for value in sign.values if self.is_danger(told.sign, value))
+        said = [v for v in of_danger if any(f" {plain(w)} " in f" {told.words} " for w in (v, *sign.value_words.get(v, ())))]
+        return said[0] if len(said) == 1 and said != ["yes"] else default
+
     def _found(self, said: str) -> Iterator[Complained]:
-        """What *said* tells as it stands, and with its short words spelled out."""
+        """What *said* tells as it stands, and with its short words spelled out; no danger that is over."""
+        return (told for told, over in self._found_with_rest(said) if not over)
+
+    def _found_with_rest(self, said: str) -> Iterator[tuple[Complained, bool]]:
+        """The same with the dangers that are over, and whether each is."""
         for text in self._in_both_spellings(said):
             yield from self._told_by(text.split())
 
     def all_of(self, text: str) -> Complained | None:
         """What *text* tells where it is one phrase, and no more."""
-        found = ((told, said) for said in self._in_both_spellings(text) for told in self._told_by(said.split()))
+        found = ((told, said) for said in self._in_both_spellings(text) for told, _ in self._told_by(said.split()))
         return next((told for told, said in found if told.words == said), None)
 
+    @cached_property
+    def _all_words(self) -> frozenset[str]:
+        return frozenset(word for begun in self._begun_by.values() for phrase, _, _ in begun for word in phrase.split())
+
     def _in_both_spellings(self, said: str) -> Iterable[str]:
-        clauses = [bare for clause in END_OF_CLAUSE.split(said) if (bare := plain(clause))]
+        clauses = [with_its_g(bare, self._all_words) if "in" in bare else bare for clause in END_OF_CLAUSE.split(said) if (bare := plain(clause))]
         return dict.fromkeys((CLAUSES_APART.join(clauses), CLAUSES_APART.join(map(self._spelled, clauses))))
 
-    def _told_by(self, words: Sequence[str]) -> Iterator[Complained]:
-        """What each place of *words* tells by the longest phrase that begins there; none where it is denied."""
+    def _told_by(self, words: Sequence[str]) -> Iterator[tuple[Complained, bool]]:
+        """What each place of *words* tells by the longest phrase that begins there, none where it is denied; and whether it is a danger that is over."""
         at = 0
         while at < len(words):
             begun = self._phrases_with(words[at])
             sign, value, end = next(((s, v, end) for phrase, s, v in begun if (end := _end(phrase, words, at)) is not None), ("", "", at + 1))
             denied = _denied_before(words[:at]) or _denied_behind(words[end : end + 2])
+            denied = denied or (bool(sign) and self._is_denied_by_its_value(sign, value, " ".join(words[at:end]), " ".join(words[end:])))
             if sign and not denied and not self._is_of_other(sign, value, words, at, end):
-                yield Complained(sign, value, " ".join(words[at:end]), self._other_call(words[end : end + 1 + LONGEST_STEP]))
+                over = self.is_danger(sign, value) and self._danger_words is not None and self._danger_words.is_over(" ".join(words[end:]))
+                yield Complained(sign, value, " ".join(words[at:end]), self._other_call(words[end : end + 1 + LONGEST_STEP])), over
+            elif sign and self.is_danger(sign, value) and _no_more_of(words[:at]):
+                yield Complained(sign, value, " ".join(words[at:end])), True
             at = end
 
     def _is_of_other(self, sign: str, value: str, words: Sequence[str], at: int, end: int) -> bool:
@@ -173,8 +256,17 @@ def _repair(words: Sequence[str], parts: Names, results: Names, done: Set[str]) 
 
 
 def _denied_before(words: Sequence[str]) -> bool:
-    """Whether *words* end in a denial of what follows them: "no", "does not", "no longer"."""
-    return not DENIES.isdisjoint(words[-1:]) or tuple(words[-2:]) == NO_LONGER
+    """Whether *words* end in a denial of what follows them: "no", "does not", "no longer", "did not notice any"."""
+    bare = len(words)
+    while bare and words[bare - 1] in STILL_DENIED:
+        bare -= 1
+    bare -= int(bare > 1 and words[bare - 1] in LOOKED)
+    return not DENIES.isdisjoint(words[-1:]) or not DENIES.isdisjoint(words[max(bare - 1, 0) : bare])
+
+
+def _no_more_of(words: Sequence[str]) -> bool:
+    """Whether *words* end in what says of a thing that it was there, and is no more."""
+    return tuple(w for w in words[-3:] if w != "any")[-2:] in NO_MORE
 
 
 def _denied_behind(words: Sequence[str]) -> bool:

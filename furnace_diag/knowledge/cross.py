@@ -472,6 +472,11 @@ def _dangers_said(words: Words, k: Knowledge) -> Iterator[Problem]:
     yield from unknowns(words, "sign of a hazard", (*said.in_a_row, *said.in_a_sentence), hazards)
     rows += [*said.harmless, *said.harmless_there, *(row for both in said.harmless_with for row in both)]
     yield from (p for row in rows for p in unknowns(words, "group of words", row, said.words))
+    dangers = {(w.sign, value) for hazard in k.hazard.values() for way in hazard.when for w in way if w.sign for value in w.is_}
+    for sign in dict.fromkeys((*said.in_a_row, *said.in_a_sentence)):
+        if sign in hazards and (sign, said.told_as.get(sign, "yes")) not in dangers:
+            fix = "Name under `told_as` the value of it that its words tell, which must be one of a hazard."
+            yield Problem(place_of(words), f"What `said_of_dangers` tells of {sign} is no danger.", fix)
 
 
 def _complained_of(k: Knowledge) -> Iterator[Problem]:

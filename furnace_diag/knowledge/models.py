@@ -114,12 +114,13 @@ class Choice(Model):
 
 
 class DangersSaid(Model):
-    """Words by which a shop's own text tells of a danger, or only seems to: *words* in groups with a name each, and rows of such names.
+    """Words by which anybody's own text tells of a danger, or only seems to: *words* in groups with a name each, and rows of such names.
 
     A row *in_a_row* is met by a word of each group, one right after the other; one *in_a_sentence*, by one of each in any order. What is *harmless*
     is taken out of the text first, in a row too; *harmless_there* only where the sentence does not go on to another place, the first row of a pair
     *harmless_with* only in a sentence that has the second too. *other_kinds*: of a sign, what right before one of its names makes that another thing's:
-    a "water heater leak" is no leak of gas.
+    a "water heater leak" is no leak of gas. *told_as*: the value that a row tells of a sign, where that is not yes; a figure with its unit tells it first.
+    *over*: what right behind a danger says that it is so no more, unless *back* stands later in the same text.
     """
 
     words: dict[Id, tuple[Line, ...]] = {}
@@ -129,6 +130,9 @@ class DangersSaid(Model):
     harmless_there: tuple[tuple[Id, ...], ...] = ()
     harmless_with: tuple[tuple[tuple[Id, ...], tuple[Id, ...]], ...] = ()
     other_kinds: dict[Id, tuple[Line, ...]] = {}
+    told_as: dict[Id, Line] = {}
+    over: tuple[Line, ...] = ()
+    back: tuple[Line, ...] = ()
 
 
 class ClaimWords(Model):

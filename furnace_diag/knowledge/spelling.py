@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from functools import lru_cache
 
 from furnace_diag.knowledge.models import Words
@@ -16,6 +16,10 @@ DENIED = frozenset(
 )  # "isn't", "won't", ... without the apostrophe; each is read as "not"
 DENIALS = frozenset({"not", "no", "never", "none", "nothing", "without"})
 DENIED_AFTER = frozenset({"none", "nope", "negative", "nil"})  # behind what is not so: "gas smell: none"
+LOOKED = frozenset(  # what one denies with it is denied as well: "did not notice any smell of gas"
+    ["have", "has", "had", "notice", "noticed", "see", "saw", "seen", "find", "found", "hear", "heard", "feel", "felt", "get", "got", "smell", "smelled", "show", "shows", "showing"]
+)
+STILL_DENIED = frozenset({"more", "longer", "further", "any", "sign", "signs", "trace", "evidence", "of"})  # between a denial and what it denies: "no more smell"
 ANSWERS = DENIALS | {"yes"}  # words that say nothing by themselves
 ENDINGS = ("ing", "ed", "es", "s")  # of a word that is told now, then, or of several: "click", "clicks", "clicking"
 DOUBLED = re.compile(r"([b-df-hj-np-tv-z])\1$")  # the end of "runn"
@@ -89,6 +93,13 @@ def stem(word: str) -> str:
     ending = next((e for e in ENDINGS if word.endswith(e) and len(word) - len(e) >= LEAST_STEM), "")
     bare = word.removesuffix(ending) if ending else word
     return (DOUBLED.sub(r"\1", bare) if word.isalpha() else bare).rstrip("e")
+
+
+def with_its_g(said: str, known: Container[str]) -> str:
+    """*said* (plain words) with the g that people swallow: "rollin" is "rolling", where *known* has that and not the other."""
+    if "in" not in said:
+        return said
+    return " ".join(f"{w}g" if len(w) > LEAST_STEM + 1 and w.endswith("in") and w not in known and f"{w}g" in known else w for w in said.split())
 
 
 def counted(said: str) -> str:

@@ -101,7 +101,9 @@ def _records(complaint: str, reader: Reader) -> Iterator[Typed]:
 
 
 def _answering(vocabulary: Vocabulary) -> tuple[set[str], set[tuple[str, str]]]:
-    """The signs that answer a question, and the values of those on safety by which all is well: the one of the key for no."""
+    """The signs that answer a question, and the values of those on safety by which all is well: the one of the key for no, or that it is over."""
     questions = vocabulary.knowledge.question.values()
     signs = {name for q in questions for name in (q.sign, *q.answered_by, *q.or_of)}
-    return signs, {(q.sign, q.keys["n"]) for q in questions if q.group == "safety" and "n" in q.keys}
+    safety = [q for q in questions if q.group == "safety"]
+    over = {(q.sign, value) for q in safety for value in vocabulary.knowledge.sign[q.sign].put_right}
+    return signs, {(q.sign, q.keys["n"]) for q in safety if "n" in q.keys} | over

@@ -49,6 +49,8 @@ class Reader:
         best = [b for b in best if self._can_be(b[1].record)] or best
         best = [b for b in best if not (b[1].guessed and self._named.takes_off(b[1].record))]
         best = self._on_a_pin(self._volts_where_live(best))
+        if all(t.guessed or t.weakly for _, t in best) and (danger := self._danger_rather(text, [t for _, t in best])):
+            return danger
         if teller:
             best = [(n, replace(t, record={"source": "told", **t.record})) for n, t in best]
         if len(best) == 1:
@@ -59,13 +61,23 @@ class Reader:
         once, calls = _calls_apart(text)
         if calls > 1 and isinstance(typed_once := self.read(once), Typed):
             return replace(typed_once, calls=calls)
-        if len(dangers := self.dangers_in(text)) == 1:  # beside what means nothing
-            return dangers[0]
         raise BadInput([self._problem(text, words)])
+
+    def _danger_rather(self, text: str, read: Sequence[Typed]) -> Typed | None:
+        """The first danger that a text tells of, or that it says is over, where what it was *read* as is only guessed and none of that."""
+        dangers = self.dangers_in(text) or self.over_in(text)
+        signs = {t.record.get("sign") for t in read}
+        return dangers[0] if dangers and not any(d.record["sign"] in signs for d in dangers) else None
 
     def dangers_in(self, text: str) -> list[Typed]:
         """The dangers that a text tells of, to be asked about before they are kept."""
         return [Typed({"sign": d.sign, "value": d.value}, guessed=d.sign, weakly=True) for d in self.vocabulary.complaints.dangers_in(text)]
+
+    def over_in(self, text: str) -> list[Typed]:
+        """What a text says is over that was a danger, to be asked about as that: of such as can be put right. Nobody's Enter makes a danger of it."""
+        signs, over = self.vocabulary.knowledge.sign, self.vocabulary.complaints.over_in(text)
+        put_right = {d.sign: next(iter(signs[d.sign].put_right), "") for d in over}
+        return [Typed({"sign": sign, "value": value.replace("_", " ")}, guessed=sign, weakly=True) for sign, value in put_right.items() if value]
 
     def alone(self, text: str) -> Typed | Unclear | None:
         """What a line that is a value without a name, as "hums", could be of; None where many things have it, or where it is a name too.
@@ -238,7 +250,10 @@ class Reader:
         return frozenset(word for text in (*how, *said) for word in plain(text).split())
 
     def _problem(self, text: str, words: list[str]) -> Problem:
-        """Why a line is no record: a name without a value, a value that does not fit, or a name that is unknown."""
+        """Why a line is no record: a danger that is over, a name without a value, a value that does not fit, or a name that is unknown."""
+        if over := self.vocabulary.complaints.over_in(text):
+            says, again = self.vocabulary.knowledge.sign[over[0].sign].says, f"{over[0].sign}: {over[0].value}".replace("_", " ")
+            return Problem(None, f"{printable(text)} says of a danger that it is over, and nothing is kept of that: {says}.", f"If it is so all the same, type {again}.")
         for end in range(len(words), 0, -1):
             for kind, name in self._named.exactly(" ".join(words[:end])):
                 return Problem(None, f"{printable(text)} names {name}, but {self._rest_said(words[end:])}.", self._wanted(kind, name))

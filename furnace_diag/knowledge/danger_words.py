@@ -1,0 +1,188 @@
+"""Words that tell of a danger in anybody's own text without naming it, and words that only look as if they did; which they are the rules say.
+
+A danger must not be missed, so what is told in a row or anywhere in one sentence counts, unless it is denied right before it or none is said right
+after it. What is harmless is taken out of the text first.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Collection, Iterable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
+
+from furnace_diag.knowledge.models import Words
+from furnace_diag.knowledge.spelling import DENIALS, DENIED, DENIED_AFTER, LOOKED, Spelling, plain, with_its_g
+from furnace_diag.quantities import UNITS, names_unit
+
+LITTLE = ("the", "a", "an", "its", "it", "your", "my", "is", "was", "are", "were", "has", "had", "been", "being", "got", "gets", "getting", "some", "all", "of")
+BETWEEN = f" (?:(?:{'|'.join(LITTLE)}) )*"
+DENYING = (*sorted((DENIALS | DENIED) - {"none", "nothing"}), "no one", "nobody", "no sign of", "no signs of", "no trace of", "no evidence of", "zero")
+# "no more ...", "did not notice any ..."
+DENIED_BEFORE = re.compile(rf"\b(?:{'|'.join(DENYING)}) (?:(?:more|longer|further) )?(?:(?:{'|'.join(sorted(LOOKED))}) )?(?:(?:a|the|any) )?$")
+LONGEST_DENIAL = 36  # [characters]
+FIGURE = "n"  # in the rules' words, any figure
+NONE_AFTER = rf"(?! (?:{'|'.join(sorted(DENIED_AFTER))})\b| (?:no|n)(?=,|$| \|))"  # "soot none"
+NEITHER = re.compile(r"\b(no|not|without) (\w+) (?:or|nor) (?=\w)")  # "no rust or water"
+SENTENCE_ENDS = re.compile(r"[;!?\n|]|\.(?=\s|$)")
+ANSWERED = re.compile(rf"\?\s*(?=(?:no|nothing|n|{'|'.join(sorted(DENIED_AFTER))})\b)", re.IGNORECASE)  # "gas smell? no", which is no end of a sentence
+GLUED = re.compile(r"(?<=\d)(?=ppm\b)", re.IGNORECASE)  # "85ppm"
+ALSO_SIGNS = re.compile(r"[&+/]")
+CO = re.compile(r"\bc\.\s?o\b\.?", re.IGNORECASE)  # spelled with points, which end no sentence
+UNDENIED = r"(?<!\bno )(?<!\bnot )(?<!\bno one )(?<!\bnobody )"  # before what is so
+PLACED = r"(?:on|onto|upon|over|in|into|inside|down|across|around|through)"
+# "water in the hose and the board", and not "water in the hose and it works now"
+AND_MORE = re.compile(r",? (?:and|also|plus|too)\b(?! (?:then|it|now|works|runs|goes|went|no|not|none|nothing)\b)")
+# "..., ran onto the board", and not "... on the second try"
+WHEN = r"(?:(?:the|a|an|each|every|any|all|next|last|first|second|third) )*(?:calls?|try|tries|trials?|time|start|startup|power|heat|demand)\b"
+SOMEWHERE = re.compile(rf"{UNDENIED}(?<!\bnone )(?<!\bnothing )\b(?:{PLACED} (?!{WHEN})[a-z]|everywhere\b)")
+READ_ON = re.compile(rf"\d\S* (?:([a-z]+(?: (?:ac|dc|wc))?) )?{PLACED}\b")  # "0.3 v on the heat terminal", "0.35 in wc"
+
+
+def is_denied(text: str, at: int) -> bool:
+    """Whether what begins at a place of *text* (plain words) is denied right before it."""
+    return DENIED_BEFORE.search(text[max(at - LONGEST_DENIAL, 0) : at]) is not None
+
+
+def in_sentences(texts: Iterable[str]) -> str:
+    """*texts* in plain words, with a bar between sentences and a comma between their pieces."""
+    sentences = (s for text in texts for s in SENTENCE_ENDS.split(ANSWERED.sub(" ", CO.sub("co", GLUED.sub(" ", text)))))
+    return " | ".join(", ".join(filter(None, map(plain, re.split(r",(?!\d)", ALSO_SIGNS.sub(" and ", s))))) for s in sentences)
+
+
+def goes_on(rest: str) -> bool:
+    """Whether the rest of a sentence goes on to a place, or to more of the same, where what was harmless could be a danger."""
+    bare = READ_ON.sub(_without_reading, rest)
+    return bool(AND_MORE.match(bare) or SOMEWHERE.search(bare))
+
+
+def _without_reading(found: re.Match[str]) -> str:
+    """Nothing where a figure is told to be read on something; else what stood there."""
+    unit = found[1]
+    return "" if unit is None or any(names_unit(f"1 {unit}", u) for u in UNITS) else found[0]
+
+
+@dataclass(frozen=True)
+class _Row:
+    """Words one right after the other: a word of each group. *first*: those that it can begin with, which is sooner looked for."""
+
+    first: frozenset[str]
+    text: str
+
+    @cached_property
+    def pattern(self) -> re.Pattern[str]:
+        return re.compile(self.text)
+
+    def may_be_in(self, words: Collection[str]) -> bool:
+        """Whether it can begin in a sentence of these *words*."""
+        return FIGURE in self.first or not self.first.isdisjoint(words)
+
+    def is_in(self, sentence: str, words: Collection[str]) -> bool:
+        """Whether a *sentence* of these *words* tells it and does not deny it."""
+        return next(self.told_in(sentence, words), None) is not None
+
+    def told_in(self, sentence: str, words: Collection[str]) -> Iterator[re.Match[str]]:
+        """Where a *sentence* of these *words* tells it and does not deny it."""
+        found = self.pattern.finditer(sentence) if self.may_be_in(words) else ()
+        return (m for m in found if not is_denied(sentence, m.start()))
+
+
+class ToldOf(NamedTuple):
+    """A sign of a danger, the words that tell of it, and whether the rest of their sentence says that it is over."""
+
+    sign: str
+    words: str
+    over: bool
+
+
+class DangerWords:
+    """The rows of words of the rules, ready to be looked for; make it once."""
+
+    def __init__(self, words: Words) -> None:
+        said = words.claims.said_of_dangers
+        self._spelled = Spelling(words.short_words, frozenset())  # little words stay: "sick of" is not "sick"
+        self._words = {name: self._forms(each) for name, each in said.words.items()}
+        self._known = frozenset(word for forms in self._words.values() for form in forms for word in form.split())
+        self._in_a_row = {sign: [self._row(row, NONE_AFTER) for row in rows] for sign, rows in said.in_a_row.items()}
+        self._together = {sign: [[self._row((name,), NONE_AFTER) for name in row] for row in rows] for sign, rows in said.in_a_sentence.items()}
+        self._over = re.compile(rf" (?:(?:{'|'.join((*LITTLE, 'have', 'now', 'then', 'since'))}) )*{_any_of(self._forms(said.over))}\b" if said.over else r"(?!)")
+        self._back = re.compile(rf"\b{_any_of(self._forms(said.back))}\b" if said.back else r"(?!)")
+        self._harmless = [(self._row(row), False) for row in said.harmless]
+        self._harmless_with = [(self._row(row), self._row(other)) for row, other in said.harmless_with]
+        self._harmless_there = [(self._row(row), True) for row in said.harmless_there]
+
+    def without_harmless(self, text: str, spreads: Callable[[str], bool]) -> str:
+        """*text* (plain words; a bar between sentences, a comma between their pieces) without what is harmless.
+
+        *spreads*: whether what follows in the sentence goes on to where it is a danger all the same.
+        """
+        sentences = NEITHER.sub(r"\1 \2, \1 ", text).split(" | ")
+        return " | ".join(self._without(s, spreads) for s in sentences)
+
+    def signs_in(self, text: str) -> list[str]:
+        """The signs of dangers that *text*, as above, tells of, over or not."""
+        return [told.sign for told in self.told_in(text)]
+
+    def told_in(self, text: str, elsewhere: Iterable[str] = ()) -> list[ToldOf]:
+        """The dangers that *text*, as above, tells of, each sign once; one that is over only where nothing tells it otherwise.
+
+        *elsewhere*: words that tell of something else already.
+        """
+        told = [", ".join(with_its_g(piece, self._known) for piece in sentence.split(", ")) for sentence in text.split(" | ")]
+        spelled = (", ".join(map(self._spelled, s.split(","))) for s in told)
+        sentences = [_without_phrases(s, elsewhere) for s in dict.fromkeys((*told, *spelled))]
+        found = dict[str, ToldOf]()
+        for each in (each for s in sentences for each in self._told_by(s, _words_in(s))):
+            if each.sign not in found or found[each.sign].over:
+                found[each.sign] = each
+        return [found[sign] for sign in (*self._in_a_row, *(s for s in self._together if s not in self._in_a_row)) if sign in found]
+
+    def _told_by(self, sentence: str, words: Collection[str]) -> Iterator[ToldOf]:
+        for sign, rows in self._in_a_row.items():
+            yield from (ToldOf(sign, m[0], self.is_over(sentence[m.end() :])) for row in rows for m in row.told_in(sentence, words))
+        for sign, ways in self._together.items():
+            for way in ways:
+                each = [next(row.told_in(sentence, words), None) for row in way]
+                spans = [m.span() for m in each if m is not None]
+                if len(spans) == len(way):
+                    start, end = min(s for s, _ in spans), max(e for _, e in spans)
+                    yield ToldOf(sign, sentence[start:end], self.is_over(sentence[end:]))
+
+    def is_over(self, rest: str) -> bool:
+        """Whether what stands behind a danger (plain words) says that it is so no more: "gas smell gone, tightened union"."""
+        return self._over.match(f" {rest.strip()}") is not None and self._back.search(rest) is None
+
+    def _without(self, sentence: str, spreads: Callable[[str], bool]) -> str:
+        words = _words_in(sentence)
+        for row, other in self._harmless_with:
+            if row.may_be_in(words) and other.is_in(sentence, words):
+                sentence = row.pattern.sub(",", sentence)
+        for row, may_spread in (*self._harmless_there, *self._harmless):
+            if row.may_be_in(words):
+                sentence = row.pattern.sub(lambda m, may=may_spread: m[0] if may and spreads(m.string[m.end() :]) else ",", sentence)  # type: ignore[misc]
+        return sentence
+
+    def _forms(self, words: Iterable[str]) -> list[str]:
+        """*words* as they stand and as they are spelled out, the longest first."""
+        return sorted({form for w in words for form in (plain(w), self._spelled(w)) if form}, key=len, reverse=True)
+
+    def _row(self, row: Iterable[str], after: str = "") -> _Row:
+        groups = [self._words[name] for name in row]
+        return _Row(frozenset(form.split()[0] for form in groups[0]), rf"\b{BETWEEN.join(map(_any_of, groups))}\b{after}")
+
+
+def _any_of(forms: Iterable[str]) -> str:
+    """A pattern of any of *forms*, where `n` is a figure."""
+    return f"(?:{'|'.join(re.sub(r'^n(?= )', r'[0-9.]+', re.escape(f).replace(chr(92) + ' ', ' ')) for f in forms)})"
+
+
+def _without_phrases(sentence: str, phrases: Iterable[str]) -> str:
+    """*sentence* without *phrases* (plain words), between whose words a comma may stand in it."""
+    for phrase in phrases:
+        sentence = re.sub(rf"\b{',? '.join(map(re.escape, phrase.split()))}\b", ",", sentence)
+    return sentence
+
+
+def _words_in(sentence: str) -> frozenset[str]:
+    return frozenset(sentence.replace(",", " ").split())
