@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -218,10 +219,12 @@ def mode(desk: Desk, rest: str) -> None:
     desk.prompt.say(f"Volts are taken as read with the meter {meant[0]} from now on.")
 
 
-def call(desk: Desk, _: str) -> None:
-    """A new heat call."""
+def call(desk: Desk, rest: str) -> None:
+    """A new heat call; where its number is typed, that is the one that comes next."""
     fresh = not desk.session.visit.call_began and not desk.session.visit.telling
     number = 1 if fresh else desk.session.visit.call + 1
+    if rest and int(rest) != number:
+        raise BadInput([Problem(None, f"The heat call that begins next is call {number}.", "Type: call")])
     desk.session.tell("call", {"call": number})
     desk.prompt.say(f"Heat call {number} begins now. `click` when the gas valve clicks.")
 
@@ -365,6 +368,8 @@ COMMANDS: dict[str, Command] = {
 
 def command_in(line: str) -> tuple[str, str]:
     """The command that *line* is, by its word or as it asks for it, and what stands after the word; nothing where it is none."""
+    if (numbered := re.fullmatch(r"(?:heat )?call (\d{1,2})", line.strip(), re.IGNORECASE)) is not None:
+        return "call", numbered[1]
     word, _, rest = line.partition(" ")
     name = KEYS.get(word, word.lower()) if not rest.strip() else word.lower()
     if name in COMMANDS and not (rest.strip() and COMMANDS[name].alone):

@@ -89,7 +89,8 @@ class Desk:
         if self.session.hazards():
             self.prompt.tell_hazards()
             self.prompt.say("Nothing is asked for and nothing mended while that stands. What you type is kept and weighed all the same.")
-            ways = [f"when it is put right, type: {way}" for way in self.session.ways_to_say_so()]
+            told = " or ".join(self.session.ways_to_say_so())
+            ways = [f"when it is put right, type: {told}"] if told else []
             self.prompt.say(f"`undo` or `fix` if it was a slip; {'; '.join([*ways, '`note`, `close`, `quit`'])}.")
         elif after is not None:
             self._take_check(after)

@@ -14,7 +14,7 @@ from furnace_diag.knowledge.spelling import DENIALS, plain
 from furnace_diag.knowledge.values import made_of, values_of
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report import visit_screen as screen
-from furnace_diag.visit.complaint import pieces_of, told_in
+from furnace_diag.visit.complaint import pieces_of, told_in, unheard_in
 from furnace_diag.visit.replies import is_question
 from furnace_diag.visit.typed import Typed
 
@@ -61,6 +61,8 @@ def _take_complaint(desk: Desk, text: str) -> None:
         desk.prompt.say("Taken from that, and not asked again (`remove 1` or `undo` takes it back):")
     for typed in told:
         desk.keep(typed)
+    if left := unheard_in(text, told, desk.session.reader):
+        desk.prompt.say(f"Not taken from that, and not weighed: {printable('; '.join(left), 200)}.", "What no question asks for, type as a line of its own.")
 
 
 def questions(desk: Desk) -> None:

@@ -171,19 +171,20 @@ class Complaints:
 
     def _found_with_rest(self, said: str) -> Iterator[tuple[Complained, bool]]:
         """The same with the dangers that are over, and whether each is."""
-        for text in self._in_both_spellings(said):
+        for text in self.as_read(said):
             yield from self._told_by(text.split())
 
     def all_of(self, text: str) -> Complained | None:
         """What *text* tells where it is one phrase, and no more."""
-        found = ((told, said) for said in self._in_both_spellings(text) for told, _ in self._told_by(said.split()))
+        found = ((told, said) for said in self.as_read(text) for told, _ in self._told_by(said.split()))
         return next((told for told, said in found if told.words == said), None)
 
     @cached_property
     def _all_words(self) -> frozenset[str]:
         return frozenset(word for begun in self._begun_by.values() for phrase, _, _ in begun for word in phrase.split())
 
-    def _in_both_spellings(self, said: str) -> Iterable[str]:
+    def as_read(self, said: str) -> Iterable[str]:
+        """*said* as its phrases are looked for in it: in plain words as it stands, and with its short words spelled out."""
         clauses = [with_its_g(bare, self._all_words) if "in" in bare else bare for clause in END_OF_CLAUSE.split(said) if (bare := plain(clause))]
         return dict.fromkeys((CLAUSES_APART.join(clauses), CLAUSES_APART.join(map(self._spelled, clauses))))
 

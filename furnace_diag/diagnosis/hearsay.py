@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
+from furnace_diag.diagnosis.complaint import PAUSE, Complaints
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.vocabulary import Vocabulary
-from furnace_diag.problems import Place
+from furnace_diag.knowledge.spelling import plain
+from furnace_diag.knowledge.values import made_of
+from furnace_diag.problems import Place, printable
 
 COMPLAINT = "complaint: "  # how what a complaint tells is said
 
@@ -27,3 +30,31 @@ def complained(complaint: str, records: Sequence[Record], vocabulary: Vocabulary
         Record(kind, name, f"{COMPLAINT}{words}", place, word=value, step=step, source="told", read_as=f"{name} = {value}{f' at {step}' if step else ''}")
         for kind, name, value, words, step in told
     ]
+
+
+def not_heard(complaint: str, vocabulary: Vocabulary) -> list[str]:
+    """What is to be said of the words of a complaint that are not weighed: of dangers that they say are over, and of what is not understood."""
+    over = [f"{vocabulary.knowledge.sign[c.sign].says} is told to be over, and is not weighed" for c in vocabulary.complaints.over_in(complaint)]
+    pieces = [p for piece in PAUSE.split(complaint) if (p := piece.strip())]
+    unread = "; ".join(unheard(complaint, pieces, vocabulary))
+    told = [f"{COMPLAINT}{printable(complaint, 100)} -> {text}" for text in over]
+    return [*told, *([f"{COMPLAINT}{printable(unread)} -> nothing of it is weighed"] if unread else [])]
+
+
+def unheard(complaint: str, pieces: Iterable[str], vocabulary: Vocabulary) -> list[str]:
+    """Those *pieces* of a complaint in which nothing that it tells stands, and that tell more than that there is no heat."""
+    complaints, pieces = vocabulary.complaints, list(pieces)
+    told = [each.words for each in (*complaints.said_in(complaint), *complaints.over_in(complaint))]
+    told += [each.words for each in vocabulary.repairs_in(complaint)]
+    heard = {number for words in told for number in _where(plain(words).split(), pieces, complaints)}
+    return [p for number, p in enumerate(pieces) if number not in heard and not made_of(p, vocabulary.words.no_news)]
+
+
+def _where(words: Sequence[str], pieces: Sequence[str], complaints: Complaints) -> Iterator[int]:
+    """The numbers of the pieces in which words that tell something stand, one after the other and perhaps over the end of one."""
+    read = [list(complaints.as_read(piece)) for piece in pieces]
+    for spelled in (0, -1):  # as they stand, and with short words spelled out
+        each = [(word, number) for number, forms in enumerate(read) if forms for word in forms[spelled].split()]
+        for start in range(len(each) - len(words) + 1):
+            if [word for word, _ in each[start : start + len(words)]] == list(words):
+                yield from (number for _, number in each[start : start + len(words)])

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from furnace_diag.diagnosis.entries import KINDS, FurnaceEntry, plain_part, record_entry, report_entry
-from furnace_diag.diagnosis.hearsay import complained
+from furnace_diag.diagnosis.hearsay import complained, not_heard
 from furnace_diag.diagnosis.one_record import record_at
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.two_answers import clashing, seen_before_told
@@ -63,6 +63,7 @@ def understand(document: Document, knowledge: Knowledge, vocabulary: Vocabulary 
     if entry.complaint:
         records += complained(entry.complaint, records, vocabulary, document.place_of(("complaint",)))
     read_as += [f"{printable(r.said)} -> {r.read_as}" for r in (*records, *set_aside) if r.read_as]
+    read_as += not_heard(entry.complaint, vocabulary) if entry.complaint else []
     return Report(family, entry.complaint, tuple(records), options, tuple(read_as), entry.answer, tuple(set_aside))
 
 

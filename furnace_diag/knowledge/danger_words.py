@@ -106,7 +106,8 @@ class DangerWords:
         self._known = frozenset(word for forms in self._words.values() for form in forms for word in form.split())
         self._in_a_row = {sign: [self._row(row, NONE_AFTER) for row in rows] for sign, rows in said.in_a_row.items()}
         self._together = {sign: [[self._row((name,), NONE_AFTER) for name in row] for row in rows] for sign, rows in said.in_a_sentence.items()}
-        self._over = re.compile(rf" (?:(?:{'|'.join((*LITTLE, 'have', 'now', 'then', 'since'))}) )*{_any_of(self._forms(said.over))}\b" if said.over else r"(?!)")
+        little = "|".join((*LITTLE, "have", "now", "then", "since"))
+        self._over = re.compile(rf" (?:(?:{little}) )*{_any_of(self._forms(said.over))}\b" if said.over else r"(?!)")
         self._back = re.compile(rf"\b{_any_of(self._forms(said.back))}\b" if said.back else r"(?!)")
         self._harmless = [(self._row(row), False) for row in said.harmless]
         self._harmless_with = [(self._row(row), self._row(other)) for row, other in said.harmless_with]

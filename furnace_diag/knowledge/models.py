@@ -207,6 +207,8 @@ class Words(Placed):
     repair_said: RepairSaid = RepairSaid()
     value_besides: ValueBesides = ValueBesides()
     beside_no: tuple[Line, ...] = ()  # what may follow a no and leaves it one
+    no_news: tuple[Line, ...] = ()  # what of a complaint tells no more than that a furnace does not heat
+    beside_mark: tuple[Line, ...] = ()  # between a reading and what its part is marked with
     left_out_of_names: tuple[Line, ...] = ()  # words of names that people leave out, because they tell nothing there
     alike_in_names: dict[Line, tuple[Line, ...]] = {}  # words of names that tell the same thing there, by the one that stands for them
     short_words: dict[Line, tuple[Line, ...]] = {}

@@ -16,10 +16,10 @@ DENIED = frozenset(
 )  # "isn't", "won't", ... without the apostrophe; each is read as "not"
 DENIALS = frozenset({"not", "no", "never", "none", "nothing", "without"})
 DENIED_AFTER = frozenset({"none", "nope", "negative", "nil"})  # behind what is not so: "gas smell: none"
-LOOKED = frozenset(  # what one denies with it is denied as well: "did not notice any smell of gas"
-    ["have", "has", "had", "notice", "noticed", "see", "saw", "seen", "find", "found", "hear", "heard", "feel", "felt", "get", "got", "smell", "smelled", "show", "shows", "showing"]
-)
-STILL_DENIED = frozenset({"more", "longer", "further", "any", "sign", "signs", "trace", "evidence", "of"})  # between a denial and what it denies: "no more smell"
+# what one denies with it is denied as well: "did not notice any smell of gas"
+LOOKED = frozenset(["have", "has", "had", "notice", "noticed", "see", "saw", "seen", "find", "found", "hear", "heard", "feel", "felt", "get", "got"])
+LOOKED |= {"smell", "smelled", "show", "shows", "showing"}
+STILL_DENIED = frozenset({"more", "longer", "further", "any", "sign", "signs", "trace", "evidence", "of"})  # between a denial and what it denies
 ANSWERS = DENIALS | {"yes"}  # words that say nothing by themselves
 ENDINGS = ("ing", "ed", "es", "s")  # of a word that is told now, then, or of several: "click", "clicks", "clicking"
 DOUBLED = re.compile(r"([b-df-hj-np-tv-z])\1$")  # the end of "runn"

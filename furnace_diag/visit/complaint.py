@@ -7,9 +7,10 @@ people to say for a sign (`in_complaints`). The rest is the complaint's text.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from furnace_diag.diagnosis.complaint import NOT_ALWAYS, Complained, stands_with_other
+from furnace_diag.diagnosis.hearsay import unheard
 from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.problems import BadInput
 from furnace_diag.visit.lines import Reader
@@ -26,6 +27,10 @@ FIGURE = re.compile(r"\d+(?:\.\d+)?(?:v|vac|volts?)?", re.IGNORECASE)
 SIDE = re.compile(
     r"\b(?P<shown>\d+(?:\.\d+)?|no(?:ne|thing)?|zero|dead)(?: ?(?:v|vac|volts?|power|voltage))?"
     r"(?: (?:is|are|goes|going|go|coming|comes|come|getting|gets|on|at|the))* (?P<side>in|out)(?:put|to)?\b",
+    re.IGNORECASE,
+)
+SIDE_FIRST = re.compile(  # "in 24.6 out 0"
+    r"\b(?P<side>in|out)(?:put|let)?:? (?:is |at |has )?(?P<shown>\d+(?:\.\d+)?|no(?:ne|thing)?|zero|dead)(?: ?(?:v|vac|volts?))?(?=$|[\s,;])",
     re.IGNORECASE,
 )
 BESIDE_SIDES = frozenset(
@@ -45,8 +50,9 @@ def pieces_by_denials(text: str) -> list[str]:
 
 def sides_of(text: str) -> list[str]:
     """What a line tells of both sides of one thing, a line of each: "24 going in to ps none out" as "ps in 24" and "ps out 0"; none of any other."""
-    told = list(SIDE.finditer(text))
-    thing = " ".join(w for w in SIDE.sub(" ", text).split() if w.lower().strip(",;:") not in BESIDE_SIDES).strip(" ,;:")
+    way = next((way for way in (SIDE, SIDE_FIRST) if len(list(way.finditer(text))) == 2), SIDE)
+    told = list(way.finditer(text))
+    thing = " ".join(w for w in way.sub(" ", text).split() if w.lower().strip(",;:") not in BESIDE_SIDES).strip(" ,;:")
     sides = {found["side"].lower(): "0" if not found["shown"][-1:].isdigit() else found["shown"] for found in told}
     return [f"{thing} {side} {shown}" for side, shown in sides.items()] if thing and len(told) == len(sides) == 2 else []
 
@@ -66,19 +72,29 @@ def told_in(complaint: str, reader: Reader) -> list[Typed]:
     answering, safe = _answering(reader.vocabulary)
     always = not NOT_ALWAYS.search(complaint)
     found = [typed for typed in _records(complaint, reader) if typed.record["sign"] in answering] if always else []
-    told: dict[str, dict[str, Typed]] = {}
+    told: dict[tuple[str, str], dict[str, Typed]] = {}  # by sign and call: what a fan call shows is no other word of what a heat call does
+    other_calls = {c.step for c in reader.vocabulary.sequence.other_calls}
     for typed in found:
-        sign = str(typed.record["sign"])
-        told.setdefault(sign, {})[reader.value_of(sign, str(typed.record["value"]))] = typed
+        sign, step = str(typed.record["sign"]), str(typed.record.get("step", ""))
+        value = reader.value_of(sign, str(typed.record["value"]))
+        told.setdefault((sign, step if step in other_calls else ""), {})[value] = typed
     signs = reader.vocabulary.knowledge.sign
-    told = {sign: {v: t for v, t in values.items() if not stands_with_other(signs[sign], v, complaint)} for sign, values in told.items()}
+    told = {key: {v: t for v, t in values.items() if not stands_with_other(signs[key[0]], v, complaint) or key[1]} for key, values in told.items()}
     for phrase in reader.vocabulary.complaints.said_in(complaint):
-        known = told.keys() & {phrase.sign, *signs[phrase.sign].says_same_as}
+        of_call = phrase.step or next((s for s in signs[phrase.sign].steps if s in other_calls and len(signs[phrase.sign].steps) == 1), "")
+        known = told.keys() & {(sign, of_call) for sign in (phrase.sign, *signs[phrase.sign].says_same_as)}
         if not (known or stands_with_other(signs[phrase.sign], phrase.value, complaint)) and _as_well_as_asked(phrase, reader.vocabulary):
-            told[phrase.sign] = {phrase.value: Typed({"sign": phrase.sign, "value": phrase.value} | ({"step": phrase.step} if phrase.step else {}))}
-    sure = {sign: next(iter(values.items())) for sign, values in told.items() if len(values) == 1}
+            told[phrase.sign, of_call] = {phrase.value: Typed({"sign": phrase.sign, "value": phrase.value} | ({"step": phrase.step} if phrase.step else {}))}
+    sure = {key: next(iter(values.items())) for key, values in told.items() if len(values) == 1}
     repaired = [Typed({"source": "told", "history": r.part, "value": r.value}) for r in reader.vocabulary.repairs_in(complaint)]
-    return [*(Typed({"source": "told", **typed.record}) for sign, (value, typed) in sure.items() if (sign, value) not in safe), *repaired]
+    return [*(Typed({"source": "told", **typed.record}) for (sign, _), (value, typed) in sure.items() if (sign, value) not in safe), *repaired]
+
+
+def unheard_in(complaint: str, told: Sequence[Typed], reader: Reader) -> list[str]:
+    """The pieces of a complaint of which nothing was taken, *told* being what was, and that tell more than that there is no heat."""
+    signs = {t.record.get("sign") for t in told}
+    read = {p for p, typed in ((p, _read(p, reader)) for p in pieces_of(complaint)) if typed is not None and typed.record.get("sign") in signs}
+    return [piece for piece in unheard(complaint, pieces_of(complaint), reader.vocabulary) if piece not in read]
 
 
 def _as_well_as_asked(phrase: Complained, vocabulary: Vocabulary) -> bool:
@@ -92,12 +108,17 @@ def _as_well_as_asked(phrase: Complained, vocabulary: Vocabulary) -> bool:
 
 def _records(complaint: str, reader: Reader) -> Iterator[Typed]:
     for text in pieces_of(complaint):
-        try:
-            typed = reader.read(text)
-        except BadInput:
-            continue
-        if isinstance(typed, Typed) and not (typed.guessed or typed.as_complained) and "sign" in typed.record and typed.calls == 1:
+        typed = _read(text, reader)
+        if typed is not None and not (typed.guessed or typed.as_complained) and "sign" in typed.record and typed.calls == 1:
             yield typed
+
+
+def _read(text: str, reader: Reader) -> Typed | None:
+    try:
+        typed = reader.read(text)
+    except BadInput:
+        return None
+    return typed if isinstance(typed, Typed) else None
 
 
 def _answering(vocabulary: Vocabulary) -> tuple[set[str], set[tuple[str, str]]]:

@@ -125,7 +125,8 @@ class Reader:
         if kind == "point" and self.vocabulary.knowledge.point[name].unit == "s" and (seconds := seconds_alone(text)) is not None:
             return [f"{seconds:g} s"]
         known = self._known_words(name if kind == "sign" else "")
-        spelt = " ".join(mended(word, known) for word in text.split())
+        bare = text.replace("(", " ").replace(")", " ")  # "120 at (board) ign pin"
+        spelt = " ".join(mended(word, known) for word in bare.split())
         return [line for line in dict.fromkeys([spelt, with_after(spelt)]) if line != text]
 
     def in_other_words(self, kind: str, name: str, text: str) -> list[str]:
@@ -253,7 +254,8 @@ class Reader:
         """Why a line is no record: a danger that is over, a name without a value, a value that does not fit, or a name that is unknown."""
         if over := self.vocabulary.complaints.over_in(text):
             says, again = self.vocabulary.knowledge.sign[over[0].sign].says, f"{over[0].sign}: {over[0].value}".replace("_", " ")
-            return Problem(None, f"{printable(text)} says of a danger that it is over, and nothing is kept of that: {says}.", f"If it is so all the same, type {again}.")
+            what = f"{printable(text)} says of a danger that it is over, and nothing is kept of that: {says}."
+            return Problem(None, what, f"If it is so all the same, type {again}.")
         for end in range(len(words), 0, -1):
             for kind, name in self._named.exactly(" ".join(words[:end])):
                 return Problem(None, f"{printable(text)} names {name}, but {self._rest_said(words[end:])}.", self._wanted(kind, name))

@@ -93,4 +93,6 @@ class NamesAndValues:
         start, names = plain(" ".join(words)), self.vocabulary.names(kind)
         little = LINKS & {w.lower() for w in words}  # "in" begins no "interlock"
         held = [i for i in names.holding(words, {}) if little <= names.words_of(i)]
+        in_full = {*names.spelling(" ".join(words)).split()}
+        held = [i for i in held if in_full <= names.words_of(i)] or held  # "stat cable r to c" is not of R to W, though its "cable" begins with c
         return tuple(sorted(held, key=lambda i: not plain(i).startswith(start)))

@@ -14,12 +14,16 @@ from furnace_diag.visit.tried import tried
 from furnace_diag.visit.typed import NAMED, Typed, name_of, named_in
 
 VALUE_FIRST = {"no": ("no", "nothing"), "not": ("no", "nothing"), "zero": ("nothing",), "new": ("new part",), "bad": ("bad",)}
+JUDGED_FIRST = frozenset(["bad", "blown", "weak"])  # before what it is thought of
 DONE_FIRST = frozenset(["new", "replaced", "changed", "swapped", "cleaned", "reseated", "refitted", "cleared", "tightened"])  # before the part it was done to
 MOST_LEFT_OUT = 0.5  # of the words of a name: where this many are left out or more, it is named weakly
 SHOWN_FIRST = re.compile(r"[-~.]?\d[\d.]*(?: ?(?:v|vac|volts?))?", re.IGNORECASE)  # what the meter shows, before the place: "24 at mv"
 WHO = frozenset(["i", "you", "we", "they", "it"])  # before what is told of the furnace as a whole
 HOW_BEFORE = frozenset(["meter", "contact"])  # of how it was taken, what may be told before the figure
 PLACED = frozenset(["at", "on", "across", "from"])  # between that and the place
+SENSED = frozenset(["hear", "heard", "see", "saw", "get", "getting", "got", "have", "had", "feel"])  # before what is not there: "hear no click"
+MOST_OF_STEP = 3  # words
+UNITS_TYPED = frozenset(["v", "vac", "volts", "ohm", "ohms", "a", "amps", "uf", "mfd"])  # behind a figure, as a word of its own
 METER_SHOWS = re.compile(r"[-~.]?\d|o\.?l\b", re.IGNORECASE)
 
 
@@ -31,11 +35,15 @@ class Ways:
 
     def best(self, words: list[str]) -> list[tuple[int, Typed]]:
         """The records that a line is best read as, the number of words in the name with each."""
+        if len(words) > 2 and words[0].lower() in SENSED and words[1].lower() in VALUE_FIRST:
+            return self.best(words[1:])
         named = [n for n in self._named(words) if not self._stands_with_other(n[1], words)]
+        named = named or self._step_first(words)
         complained = [] if named or (self._valued(words) and not self.vocabulary.complaints.dangers_in(" ".join(words))) else self._complained(words)
         found = named or complained or self._done_first(words) or tried(words, self.named)
         found = found or self._shown_amid(words) or self._taken_first(words)
-        if not found and (several := self._several_meant(words)):
+        judged = [*words[1:], words[0]] if words and words[0].lower() in JUDGED_FIRST else []  # "blown cap"
+        if not found and (several := self._several_meant(words) or self._several_meant(judged)):
             return several
         found = found or list(self._prefixed(words))
         best = _longest(found) or _longest(self._value_first(words)) or _longest(self._happened(words))
@@ -90,6 +98,15 @@ class Ways:
         told = self.vocabulary.told_by_step(" ".join(words[:end]), " ".join(words[end:])) if end < len(words) else None
         return [] if told is None else [Typed({"sign": told[1], "value": " ".join(words[end:]), "step": told[0]})]
 
+    def _step_first(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """The record of what is told after the other call in which it was so, as in "fan call blower runs"."""
+        others = {c.step for c in self.vocabulary.sequence.other_calls}
+        for end in range(min(len(words) - 2, MOST_OF_STEP), 0, -1):
+            steps = self.vocabulary.names("step").clear(" ".join(words[:end]))
+            if len(steps) == 1 and steps[0] in others and (found := list(self._named([*words[end:], "at", *steps[0].split("_")]))):
+                return [f for f in found if self._is_at_a_step_of_its_sign(f[1])]
+        return []
+
     def _in_any_order(self, words: list[str]) -> Iterator[tuple[int, Typed]]:
         """Every way in which the first words are those of a name in another order or form, and the next a value."""
         for end in range(len(words) - 1, 1, -1):
@@ -99,7 +116,7 @@ class Ways:
 
     def _several_meant(self, words: list[str]) -> list[tuple[int, Typed]]:
         """All that a word could be of the sign that the longest name names, "blower hot"; none where all of the line is a name."""
-        if self.named.exactly(" ".join(words)):
+        if not words or self.named.exactly(" ".join(words)):
             return []
         for end in range(len(words) - 1, 0, -1):
             for sign in (i for kind, i in self.named.exactly(" ".join(words[:end])) if kind == "sign"):
@@ -212,7 +229,7 @@ class Ways:
     def _shown_amid(self, words: list[str]) -> list[tuple[int, Typed]]:
         """What a meter shows between a part and the place on it: "igniter 119 at plug"; or all that the place is short for."""
         at = next((i for i in range(1, len(words) - 2) if SHOWN_FIRST.fullmatch(words[i])), 0)
-        end = at + 1 + (words[at + 1 : at + 2] in (["v"], ["V"], ["vac"], ["volts"])) if at else 0
+        end = at + 1 + (" ".join(words[at + 1 : at + 2]).lower() in UNITS_TYPED) if at else 0
         if not at or words[end : end + 1] == [] or words[end].lower() not in PLACED:
             return []
         part, shown, place, points = words[:at], words[at:end], words[end + 1 :], self.vocabulary.names("point")
@@ -220,6 +237,7 @@ class Ways:
             line, n, placed = [*part, *place[:size], *shown, *place[size:]], at + size, " ".join([*part, words[end], *place[:size]])
             short_for = [i for i in points.could_be(" ".join(place[:size])) if {*points.spelling(" ".join(part)).split()} <= points.words_of(i)]
             ids = points.clear(" ".join(line[:n])) or points.clear(placed) or short_for
+            ids = self.vocabulary.told_by_unit(" ".join(part), " ".join(shown)) or ids if end > at + 1 else ids
             found = [(n, typed) for typed in self.named.with_name(line, n, [("point", i) for i in ids])]
             if found:
                 return found

@@ -1,0 +1,130 @@
+"""Dangers that a complaint tells of in any of the rules' words, what only looks like one, and what it says is over. Common practice, no source."""
+
+from __future__ import annotations
+
+import pytest
+
+from furnace_diag.diagnosis.answer import answer
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.hearsay import unheard
+from furnace_diag.diagnosis.report_file import understand
+from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.yaml_text import parse_yaml
+
+
+def told(complaint: str, evidence: Evidence) -> dict[str, str]:
+    return {c.sign: c.value for c in evidence.vocabulary.complaints.dangers_in(complaint)}
+
+
+@pytest.mark.parametrize(
+    ("complaint", "sign", "value"),
+    [
+        ("rollout switch jumpered", "safety_bypassed", "yes"),
+        ("limit switch bypassed w a wire nut", "safety_bypassed", "yes"),
+        ("flame rollin out front", "flame_rolls_out", "yes"),
+        ("flame roll out, burnt wires at burner", "flame_rolls_out", "yes"),
+        ("fire coming out of cabinet on start up", "smoke_or_fire", "fire"),
+        ("flames in the control box", "smoke_or_fire", "fire"),
+        ("rotten egg smell when it runs", "gas_smell", "strong"),
+        ("smells a lil gas outside by meter", "gas_smell", "slight"),
+        ("wife is dizzy", "people_feel_ill", "yes"),
+        ("cabinet tingles", "tingle_from_cabinet", "yes"),
+        ("scorched wires", "wiring_melted", "yes"),
+        ("melted plug", "wiring_melted", "yes"),
+        ("water dripping on board", "water_on_controls", "dripped_on"),
+        ("furnace flooded last spring", "water_on_controls", "under_water"),
+        ("flu pipe fell off, dumping in basement", "vent_joined", "apart"),
+        ("birds nest in flue", "vent_looks", "blocked"),
+        ("85 ppm co in kitchen", "co_in_room", "at_least_70_ppm"),
+        ("40 ppm co in kitchen", "co_in_room", "from_30_to_70_ppm"),
+        # it was there, and is again
+        ("gas smell gone then came back", "gas_smell", "strong"),
+        ("gas smell gone but still smell it some mornings", "gas_smell", "strong"),
+        # what made it run is no end of it
+        ("limit bypassed, fixed it", "safety_bypassed", "yes"),
+    ],
+)
+def test_a_danger_in_other_words_stops(complaint: str, sign: str, value: str, evidence: Evidence) -> None:
+    assert told(complaint, evidence).get(sign) == value
+    report = understand(parse_yaml(f'complaint: "{complaint}"\nrecords: []', "r.yaml"), evidence.knowledge)
+    assert answer(report, evidence).hazards
+
+
+@pytest.mark.parametrize(
+    "complaint",
+    [
+        "no heat, flame sensor wire broken", "flame goes out, board blinking", "flame drops out then board locks out", "flame rod wire off",
+        "co alarm chirped once low battery", "co alarm in the house is quiet", "there is no co alarm in the house", "9 ppm co in kitchen",
+        "jumped r to w at the board and it fires up", "water heater leaks", "smoke detector low battery", "fireplace works, furnace dead",
+        "exchanger looks ok", "no soot", "soot: clean", "flame rolls out: stays in", "safety bypassed: no jumpers", "gas smell: not smell anything",
+        "shock from the cabinet: no shock", "co in room: 0 ppm", "did not notice any gas smell", "never had any gas smell", "no sign of soot",
+        "sick of this furnace", "board has a burn spot", "blower wheel rubs", "put 5 amp fuse in",
+    ],
+)  # fmt: skip
+def test_what_is_none_and_what_is_denied_stops_nothing(complaint: str, evidence: Evidence) -> None:
+    assert told(complaint, evidence) == {}
+
+
+@pytest.mark.parametrize(
+    ("complaint", "sign"),
+    [
+        ("gas smell gone, tightened union", "gas_smell"), ("gas smell is gone now, still no heat", "gas_smell"), ("smell of gas went away", "gas_smell"),
+        ("no more gas smell", "gas_smell"), ("gas leak fixed last week", "gas_smell"), ("smoke is gone", "smoke_or_fire"),
+    ],
+)  # fmt: skip
+def test_a_danger_that_is_over_is_none_and_is_told_all_the_same(complaint: str, sign: str, evidence: Evidence) -> None:
+    assert told(complaint, evidence) == {}
+    report = understand(parse_yaml(f'complaint: "{complaint}"\nrecords: []', "r.yaml"), evidence.knowledge)
+    assert answer(report, evidence).hazards == ()
+    assert any(evidence.knowledge.sign[sign].says in line and "over" in line for line in report.read_as)
+
+
+@pytest.mark.parametrize(
+    ("complaint", "sign", "value"),
+    [
+        ("lights 3 4 sec and shuts off", "burners_light", "drop_out"),
+        ("lights 3-4 seconds then shuts off", "burners_light", "drop_out"),
+        ("fires up then dies after a few seconds", "burners_light", "drop_out"),
+        ("runs 5 min then burners quit", "flame_goes_out", "after_minutes"),
+        ("limit tripping", "flame_goes_out", "after_minutes"),
+        ("dead. no lights nothing", "whole_furnace", "dead"),
+        ("no lights on the board", "light", "dark"),
+        ("popped the 3 amp fuse", "fuse_looks", "blown"),
+        ("psw wont make", "pressure_switch_contact", "open"),
+        ("psw chatters", "pressure_switch_chatters", "yes"),
+        ("water in hose", "water_in_hose", "yes"),
+        ("blower dont come on w heat but runs w fan on", "blower_on_fan_call", "yes"),
+        ("blower wont run on heat. fan on works. burners lite", "blower_on_fan_call", "yes"),
+        ("blower wont run on heat. fan on works. burners lite", "blower_starts_in_heat", "does_not_start"),
+        ("swaped p switch no diff", "pressure_switch", "replaced_no_change"),
+        ("put a new board on it no diff", "control_board", "replaced_no_change"),
+        ("jumped fuse w wire, took it out", "fuse_rating", "found_bridged_and_taken_out"),
+    ],
+)
+def test_common_complaints_are_understood(complaint: str, sign: str, value: str, evidence: Evidence) -> None:
+    report = understand(parse_yaml(f'complaint: "{complaint}"\nrecords: []', "r.yaml"), evidence.knowledge)
+    assert (sign, value) in {(r.name or r.part, r.word) for r in report.records}
+    assert answer(report, evidence).hazards == ()
+
+
+def test_what_of_a_complaint_is_not_read_is_said_to_be_so(evidence: Evidence) -> None:
+    report = understand(parse_yaml("complaint: no heat since yesterday, gurgling noise, inducer wont start\nrecords: []", "r.yaml"), evidence.knowledge)
+    assert any("gurgling noise -> nothing of it is weighed" in line for line in report.read_as)
+    assert not any("no heat" in line for line in report.read_as)
+
+
+@pytest.mark.parametrize(
+    ("complaint", "left"),
+    [
+        ("potato", ["potato"]), ("no heat", []), ("furnace quit last night", []), ("limit trips, 3 trys", ["3 trys"]), ("kids got headaches, furnace dead", []),
+    ],
+)
+def test_only_what_tells_something_is_unread(complaint: str, left: list[str], evidence: Evidence) -> None:
+    assert unheard(complaint, [p.strip() for p in complaint.split(",")], evidence.vocabulary) == left
+
+
+def test_every_danger_of_the_rules_in_other_words_is_one(knowledge: Knowledge) -> None:
+    """The value that a row of words tells is one by which some hazard holds."""
+    said = next(iter(knowledge.words.values())).claims.said_of_dangers
+    lines = {(w.sign, value) for h in knowledge.hazard.values() for way in h.when for w in way for value in w.is_}
+    assert {(sign, said.told_as.get(sign, "yes")) for sign in (*said.in_a_row, *said.in_a_sentence)} <= lines
