@@ -129,8 +129,12 @@ class Complaints:
         """Whether all of *said* is the name of a danger and a value by which it is none."""
         words = said.replace(",", "").split()
         named = ((self._named_dangers.get(" ".join(words[:end])), " ".join(words[end:])) for end in range(len(words) - 1, 0, -1))
-        meant = next(filter(None, (self._values(sign).meant(rest) for sign, rest in named if sign)), [])
-        return bool(meant) and not any(value in meant for _, value in self._dangers)
+        return any(self._is_none(sign, rest) for sign, rest in named if sign)
+
+    def _is_none(self, sign: str, text: str) -> bool:
+        """Whether *text* is one value of a danger's sign, and one by which it is none; what could be several things denies nothing."""
+        meant = self._values(sign).meant(text)
+        return len(meant) == 1 and meant[0] in self._signs[sign].values and not self.is_danger(sign, meant[0])
 
     @cached_property
     def _named_dangers(self) -> dict[str, str]:
@@ -140,8 +144,7 @@ class Complaints:
     def _is_denied_by_its_value(self, sign: str, value: str, said: str, rest: str) -> bool:
         """Whether a danger is named, and all that follows in its clause is a value by which it is none: "flame rolls out: stays in"."""
         named = self._words is not None and self.is_danger(sign, value) and rest and self._named_dangers.get(said) == sign
-        meant = self._values(sign).meant(rest.partition(CLAUSES_APART)[0].strip()) if named else []
-        return bool(meant) and not any(self.is_danger(sign, v) for v in meant)
+        return bool(named) and self._is_none(sign, rest.partition(CLAUSES_APART)[0].strip())
 
     def _values(self, sign: str) -> Names:
         if sign not in self._values_of and self._words is not None:

@@ -42,6 +42,13 @@ def told(complaint: str, evidence: Evidence) -> dict[str, str]:
         ("gas smell gone but still smell it some mornings", "gas_smell", "strong"),
         # what made it run is no end of it
         ("limit bypassed, fixed it", "safety_bypassed", "yes"),
+        ("limit bypassed, fixed last year by other guy", "safety_bypassed", "yes"),
+        # what is gone, or no more, is another thing
+        ("saw smoke, no more heat since", "smoke_or_fire", "smoke"),
+        ("smell gas, gone thru 3 igniters", "gas_smell", "strong"),
+        ("kids dizzy, gone to hospital", "people_feel_ill", "yes"),
+        ("smells gas has stopped working", "gas_smell", "strong"),
+        ("furnace does nothing, smell gas", "gas_smell", "strong"),
     ],
 )
 def test_a_danger_in_other_words_stops(complaint: str, sign: str, value: str, evidence: Evidence) -> None:
@@ -69,7 +76,7 @@ def test_what_is_none_and_what_is_denied_stops_nothing(complaint: str, evidence:
     ("complaint", "sign"),
     [
         ("gas smell gone, tightened union", "gas_smell"), ("gas smell is gone now, still no heat", "gas_smell"), ("smell of gas went away", "gas_smell"),
-        ("no more gas smell", "gas_smell"), ("gas leak fixed last week", "gas_smell"), ("smoke is gone", "smoke_or_fire"),
+        ("no more gas smell", "gas_smell"), ("smoke is gone", "smoke_or_fire"),
     ],
 )  # fmt: skip
 def test_a_danger_that_is_over_is_none_and_is_told_all_the_same(complaint: str, sign: str, evidence: Evidence) -> None:
@@ -128,3 +135,10 @@ def test_every_danger_of_the_rules_in_other_words_is_one(knowledge: Knowledge) -
     said = next(iter(knowledge.words.values())).claims.said_of_dangers
     lines = {(w.sign, value) for h in knowledge.hazard.values() for way in h.when for w in way for value in w.is_}
     assert {(sign, said.told_as.get(sign, "yes")) for sign in (*said.in_a_row, *said.in_a_sentence)} <= lines
+
+
+def test_no_phrase_of_a_danger_is_lost_to_what_denies_it(evidence: Evidence) -> None:
+    """One in seven of the phrases, for there are thousands."""
+    complaints, signs = evidence.vocabulary.complaints, evidence.knowledge.sign.values()
+    phrases = [(s.sign, p.replace("...", "it")) for s in signs for v, each in s.in_complaints.items() if complaints.is_danger(s.sign, v) for p in each]
+    assert [(sign, p) for sign, p in phrases[::7] if sign not in {d.sign for d in complaints.dangers_in(f"no heat, {p}")}] == []
