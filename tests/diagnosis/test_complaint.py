@@ -63,7 +63,7 @@ from furnace_diag.problems import BadInput
         ("took the limit out and looked at it", {}),
         ("flames came out the front", {"flame_rolls_out": "yes"}),
         ("my head hurts when furnace runs", {"people_feel_ill": "yes"}),
-        ("burning smell and smoke", {"smoke_or_fire": "smoke"}),
+        ("burning smell and smoke", {"smoke_or_fire": "smoke", "burning_smell": "yes"}),
         ("shocked me when i touched it", {"tingle_from_cabinet": "yes"}),
         ("water dripping on the board", {"water_on_controls": "dripped_on"}),
         ("sick of this furnace", {}),
