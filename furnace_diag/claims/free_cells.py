@@ -8,7 +8,7 @@ from functools import cached_property
 from furnace_diag.claims.free_text import in_our_words
 from furnace_diag.claims.headings import READINGS, Headings
 from furnace_diag.claims.raw_claim import RawClaim, part_of
-from furnace_diag.claims.sentences import Sentences, bare
+from furnace_diag.claims.sentences import Sentences, bare, last_point
 from furnace_diag.claims.table import Cell
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import Place, Problem, printable
@@ -33,11 +33,19 @@ class FreeCells:
 
     def read(self, claim: RawClaim) -> None:
         """Add to a claim what its free text says."""
-        for free in claim.texts(READINGS):
-            mended, call = False, ""
+        texts = list(claim.texts(READINGS))
+        if texts:
+            told = [*texts, *claim.texts("complaint"), *(r[field] for r in claim.records for field in ("name", "value") if field in r)]
+            self.sentences.free_text.of_claim(part_of(claim, self.vocabulary), [cell.text for cell in told])
+        for free in texts:
+            mended, call, first, unread = False, "", len(claim.records), len(claim.unmatched)
             for piece, cell in self._pieces_of(free):
+                if not (call or mended) and len(claim.unmatched) == unread and self.sentences.same_in_second(claim, piece, first):
+                    continue
                 text, call = _after_its_call(piece, call)
                 mended = mended or self.sentences.free_text.is_claimed_repair(text, part_of(claim, self.vocabulary))
+                if text and self._is_read_since(claim, text, cell):
+                    continue
                 if text and not self._is_remark(claim, text):
                     count = len(claim.records)
                     self.sentences.take(claim, text, cell)
@@ -50,6 +58,15 @@ class FreeCells:
         said = plain(text) in self.sentences.no_record or text.casefold() in self._not_taken or self.sentences.free_text.is_mark(text)
         said = said or self.sentences.free_text.is_call(text)
         return said or self.sentences.free_text.is_claimed_repair(text, part) or self.sentences.free_text.is_the_claim(text, part)
+
+    def _is_read_since(self, claim: RawClaim, text: str, cell: Cell) -> bool:
+        """Set aside a reading that is of the furnace once it was mended, with what mended it; whether a piece tells that."""
+        before = last_point(claim)
+        if before is None or not self.sentences.free_text.is_read_since(text, before):
+            return False
+        what = f"{printable(text)} stands after what put the furnace right, so it is not taken for a reading of the failure."
+        claim.since.append(Problem(Place(claim.file, *cell[1:]), what, "If it was read before that, write it before that."))
+        return True
 
     def _without_since(self, claim: RawClaim, count: int, *, mended: bool) -> bool:
         """Take out of the records from number *count* on what the furnace did once it was mended; whether it is by then.

@@ -36,8 +36,11 @@ MOST_OF_FIGURE = 3  # words: "0.3 volts ac", "3.5 in wc"
 # between volts and the place that they are of, and how its name has it: "25.2 v on the valve" is "volts at the valve 25.2 v"
 VOLTS_AT = {"at": "at", "on": "at", "to": "to", "out of": "out of"}
 COLD = re.compile(r"[ ,]+(?:(?:when|while|with it|stone|dead|all) )*cold$", re.IGNORECASE)  # behind ohms, which are read so anyway
+FOUND_AT = re.compile(r" (?:at|under|behind|by) (?:a |the )?(?:staples?|nails?|screws?|splices?)$", re.IGNORECASE)  # where a short was, behind its ohms
 BEFORE_NAME = ("at", "on", "across", "from", "the")  # between a figure and what it was read on
 TWO_THINGS = {"and", "then", "but"}  # between two things that are told
+AND = "and"  # between two parts that are new
+AT_PLACE = "_at_"  # in the id of a point, before where it is read
 LINKS = {"at", "in", "on", "during", "while"}  # before a step
 WORKS = "works"  # among what the words say to have come of a repair
 DONE = DONE_FIRST | {"part", "yes"}  # what was done, without what came of it
@@ -56,17 +59,24 @@ def _spaced(pattern: str) -> re.Pattern[str]:
 SHOWN = r"[-+]?\d[\d.]*\s*(?:ua|microamps?|micro amps?|v|vac|volts?|ohms?|amps?|a|mfd|uf|in wc|in w c|wc)\b"
 NOW_SHOWS = r"(?:now|back up|up|back) (?:(?:is|at|to|reads?|reading|getting|have|has|got) )*|(?:is|reads?|reading|getting|have|got) now (?:at )?"
 READ_SINCE = _spaced(rf"\b(?:(?:{NOW_SHOWS}){SHOWN}|{SHOWN} now\b)")  # after a repair, which is no reading of the furnace that had failed
+# the same of one reading, with what was done before it: "cleaned rod now 3.8"
+DONE_THEN_READ = _spaced(
+    rf"^(?P<done>\w+) (?:off )?(?:the )?(?P<part>\D+?),? (?:and |it )?(?:{NOW_SHOWS}|its now )(?P<figure>[-+]?(?:\d[\d.]*|\.\d+)(?: ?[a-z]+)?)$"
+)
 FOUND_FIRST = _spaced(r"^(?:(?:i|we|tech) )?(?:checked and )?(?:found|noticed|noted|observed|saw) (?:that )?(?:the )?(?=\w)")
 GOT_FIRST = _spaced(r"^(?:(?:i|we|tech) )?(?:got|had|have|getting|read|measured) (?=[-+~]?\.?\d|o\.?l\b)")  # "got 120 at ign plug"
+STAT = "t-?stat|stat|thermostat"
+# "unplugged stat still runs", of what was told to run before it
+STAT_OFF = _spaced(rf"^(?:unplugged|unhooked|disconnected) (?:the )?(?:{STAT})(?: wires)?,? (?:(?:and|but) )?(?:it )?(still (?:runs|running))$")
 NUMBERED = ("first|1st", "second|2nd", "third|3rd")
-CALLS = r"(?:t-?stat|stat|thermostat) (?:(?:is|was) )?(?:calls|calling|called)(?: for heat)?"
+CALLS = rf"(?:{STAT}) (?:(?:is|was) )?(?:calls|calling|called)(?: for heat)?"
 CALLED_FIRST = _spaced(rf"^(?:(?:with|while|when) )?(?:the )?{CALLS}$")  # before the clauses of what was then so: "stat calls, no inducer"
 STEP_FIRST = _spaced(r"^(?:(?:with|while|when|at|on|in|during) )+(?:the )?")  # the same of any step: "at heating, ..."
 WITH = _spaced(r"^(.+?),? (?:with|w/)(?: )?(?:the )?(\S.*)$")  # a reading, and what may stand in the description of where it is read
 WAS = re.compile(r"\b(?:was|were)\s+(?!not\b|no\b|never\b)", re.IGNORECASE)  # "rod was filmed"
 # a reading and the mark that it is read against: "cap 1.1 uf should be 7.5", "cap 7.4 uf on a 7.5"; and a mark alone
 MARKED_ALONE = r"(?:should be|should read|supposed to be|is supposed to be|rated|rated at|rated for|marked|label says)"
-MARKED = rf"(?:{MARKED_ALONE}|on(?: an?)?|out of)"
+MARKED = rf"(?:{MARKED_ALONE}|on(?: an?)?|(?:out )?of(?: an?)?)"
 UF = r"(?:(?: )?(?:uf|mfd|microfarads?))?"
 AGAINST_MARK = _spaced(rf"^(?P<read>.*\d{UF}),? (?:its |and |but )?{MARKED} (?:an? )?(?P<mark>\d[\d.]*){UF}(?: (?:cap(?:acitor)?|can))?$")
 MARK_ALONE = _spaced(rf"^(?P<name>\D+?) (?:is |was )?{MARKED_ALONE} (?P<mark>\d[\d.]*){UF}$")
@@ -82,6 +92,8 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (_spaced(r"\b(?:with no|without (?:a|any)) (?:heat )?call\b(?! for\b)"), "at no call"),
     (_spaced(r"\b(?:with )?nothing calling\b"), "at no call"),
     (_spaced(r"\bw no call$"), "at no call"),
+    (_spaced(r",? \b(?:all the time|constantly|nonstop|non stop|always),? (?:(?:with|w|at) )?no call$"), " at no call"),
+    (_spaced(r"\b(?:on|at) (?:the )?(?:board|brd|bd)(?:'?s)?(?: own)? pin\b"), "pin"),
     (_spaced(r"\b(?:with|w) call$"), "at call"),
     (_spaced(r"\bon a call from (?:the )?(?:t-?stat|stat|thermostat)\b"), "at calling"),
     (_spaced(rf"(?<=\w)\b no (?={NO_DOES}$)"), " does not "),  # "inducer no run"
@@ -119,6 +131,12 @@ class FreeText:
         self._read = lru_cache(MOST_KEPT)(self._typed)
         self._how = HowTaken(vocabulary)
         self._done = DONE_FIRST | vocabulary.done
+        self._part, self._light_told = "", True
+
+    def of_claim(self, part: str, texts: Iterable[str]) -> None:
+        """Tell of which claim the pieces are that come now: for which *part*, and with what *texts*."""
+        words = {word.strip(".") for text in texts for word in plain(text).split()}
+        self._part, self._light_told = part, not words.isdisjoint(self._reader.vocabulary.words.claims.tells_of_light)
 
     def records(self, text: str) -> list[Fields]:
         """What a piece such as "inducer runs" or "heat terminal 0.2 low pin" says, of each heat call it tells of; empty where that is not plain."""
@@ -210,6 +228,7 @@ class FreeText:
             self._in_the_past,
             self._against_mark,
             self._and_denied,
+            self._and_its_figure,
             self._of_other_call,
             self._in_two_steps,
             self._as_asked,
@@ -218,7 +237,7 @@ class FreeText:
 
     def _beside_a_judgement(self, text: str) -> list[Fields]:
         """A reading told with what is thought of it: "fuse good 0.1 ohm" is its figure."""
-        line = " ".join(self._judged.sub(" ", text).split())
+        line = " ".join(self._judged.sub(" ", FOUND_AT.sub("", text)).split())
         found = self._said(line) if line != text and any(c.isdigit() for c in line) else []
         return found if all(f["kind"] == "point" and any(c.isdigit() for c in f["value"]) for f in found) else []
 
@@ -321,6 +340,15 @@ class FreeText:
         signs = all(len(found) == 1 and found[0]["kind"] == "sign" and "step" not in found[0] for found in each)
         return [fields for found in each for fields in found] if signs and len({found[0]["name"] for found in each}) == len(each) else []
 
+    def _and_its_figure(self, text: str) -> list[Fields]:
+        """What is seen, and right behind it a whole reading that begins with its figure: "limit open 26 v across limit"."""
+        words = text.split()
+        for i in (i for i in range(2, len(words) - 1) if FIGURE.fullmatch(words[i])):
+            seen, shown = self._said(" ".join(words[:i])), self._said(" ".join(words[i:]))
+            if len(seen) == len(shown) == 1 and (seen[0]["kind"], shown[0]["kind"]) == ("sign", "point") and "step" not in seen[0]:
+                return [*seen, *shown]
+        return []
+
     def is_reading(self, text: str) -> bool:
         """Whether a piece is whole readings of an instrument by itself, and no more."""
         found = self.records(text)
@@ -337,23 +365,46 @@ class FreeText:
         return " ".join(out)
 
     def after(self, fields: Mapping[str, str], text: str) -> list[Fields]:
-        """What a clause tells only after the one that gave *fields*: "no click" after an igniter that glows. Empty where it tells nothing so."""
-        thing = self._reader.vocabulary.words.claims.told_after.get(plain(text), {}).get(fields["name"], "") if fields["kind"] == "sign" else ""
-        return self._said(f"{thing} {text}") if thing and self._reader.value_of(fields["name"], fields["value"]) != "no" else []
+        """What a clause tells only after the one that gave *fields*: "no click" after an igniter that glows, or after the gas was
+        read. Empty where it tells nothing so."""
+        text = in_our_words(STAT_OFF.sub(r"\1 with stat wires off", text))
+        thing = self._reader.vocabulary.words.claims.told_after.get(plain(text), {}).get(fields["name"], "")
+        denied = fields["kind"] == "sign" and self._reader.value_of(fields["name"], fields["value"]) == "no"
+        return self._said(f"{thing} {text}") if thing and fields["kind"] in ("point", "sign") and not denied else []
 
-    def guessed(self, text: str) -> list[Fields]:
-        """What a piece says whose name is not written in full, where one point or sign alone has such a name and the piece holds its value.
+    def guessed(self, text: str, before: Mapping[str, str] | None = None) -> list[Fields]:
+        """What a piece says whose name is not written in full, where one point or sign alone has such a name and the piece holds its value; or one alone
+        of the claimed part, or at the place of the reading told *before* it.
 
         No experiment, no name that little is told of, and nothing where a figure stands first: it may as well end the piece before.
         """
-        if self._name_in_brackets(text) is not None:
+        if self._name_in_brackets(text) is not None or FIGURE.fullmatch(text.split()[0]):
             return []
-        typed = next((t for line in (text, in_our_words(text)) if isinstance(t := self._read(line), Typed)), None)
-        if typed is None or not typed.guessed or typed.weakly or FIGURE.fullmatch(text.split()[0]) or _may_be_otherwise(typed, text):
+        read = [self._read(line) for line in dict.fromkeys((text, in_our_words(text)))]
+        typed = next((t for t in read if isinstance(t, Typed)), None) or self._of_the_several(next((t for t in read if isinstance(t, Unclear)), None), before)
+        alone = typed is not None and typed.guessed and not (typed.weakly and typed in read)
+        if typed is None or not alone or _may_be_otherwise(typed, text):
             return []
         (fields, *_) = found = _of_each_call(typed)
         told = {*plain(fields["value"]).split()} <= {*plain(text).split()} and fields["kind"] in ("point", "sign")
         return found if told and fields["name"] not in self._reader.vocabulary.knowledge.experiment else []
+
+    def _of_the_several(self, unclear: Unclear | None, before: Mapping[str, str] | None) -> Typed | None:
+        """The one of several readings that is meant: of ohms of several parts that of the part claimed ("coil OL"; of the board's pins none), and of one
+        reading at several places that at the place of the reading told *before* it ("l-n 0, line to chassis 120")."""
+        points = self._reader.vocabulary.knowledge.point
+        choices = unclear.choices if unclear is not None else ()
+        if not choices or any(str(t.record.get("point")) not in points for t in choices):
+            return None
+        names = [str(t.record["point"]) for t in choices]
+        meant = list[Typed]()
+        if self._part not in ("", BOARD) and all(points[n].unit == "ohm" for n in names):
+            meant = [t for t, n in zip(choices, names, strict=True) if n.startswith(f"{self._part}_")]
+        elif before is not None and before["name"] in points:
+            (of, at, place), parted = before["name"].partition(AT_PLACE), [n.partition(AT_PLACE) for n in names]
+            if at and of and len({start for start, _, _ in parted}) == 1:
+                meant = [t for t, (_, _, there) in zip(choices, parted, strict=True) if there == place]
+        return meant[0] if len(meant) == 1 else None
 
     def step_first(self, clause: str) -> str:
         """The step that a first clause is nothing but, as in "stat calls" or "at heating"; empty where it is anything else."""
@@ -404,11 +455,21 @@ class FreeText:
         return []
 
     def _said(self, text: str) -> list[Fields]:
-        typed = self._read(text)
+        typed = self._without_legend(self._read(text), text)
         typed = typed if isinstance(typed, Typed) and not typed.guessed else self._read(READS.sub("", text))
         if isinstance(typed, Typed) and not typed.guessed:
             return [] if _may_be_otherwise(typed, text) else _of_each_call(typed)
         return next((_of_each_call(t) for line, t in self._turned(text) if not t.guessed and not _may_be_otherwise(t, line)), []) or self._repaired(text)
+
+    def _without_legend(self, typed: Typed | Unclear | None, text: str) -> Typed | Unclear | None:
+        """Of what is told of a part in the words of a light's legend too, what is told of the part, where no text of the claim speaks of a light:
+        "pressure switch open"."""
+        if not isinstance(typed, Unclear) or self._light_told:
+            return typed
+        signs = self._reader.vocabulary.knowledge.sign
+        of_light = [t for t in typed.choices if t.record.get("sign") in signs and signs[str(t.record["sign"])].source_kind == "light"]
+        others = [t for t in typed.choices if t not in of_light]
+        return others[0] if len(others) == 1 and all(plain(str(t.record["value"])) == plain(text) for t in of_light) else typed
 
     def _repaired(self, text: str) -> list[Fields]:
         """An earlier repair and what came of it, told in a sentence: "board was swaped last week with no change"."""
@@ -421,6 +482,21 @@ class FreeText:
         typed = self._read(" ".join(words))
         told = isinstance(typed, Typed) and not typed.guessed and "history" in typed.record and not _without_outcome(typed)
         return _of_each_call(typed) if told and isinstance(typed, Typed) else []
+
+    def is_read_since(self, text: str, before: Mapping[str, str]) -> bool:
+        """Whether a piece tells what the reading told *before* it became by what was done: "cleaned rod now 3.8" after a flame current of 0.3. Only where
+        it is good now and was not: that the same is read again tells of the failure."""
+        told, point = DONE_THEN_READ.match(text), self._reader.vocabulary.knowledge.point.get(before["name"])
+        if told is None or point is None or told["done"].lower() not in self._done:
+            return False
+        typed = next((t for unit in ("", f" {point.unit}") if isinstance(t := self._read(f"{told['part']} {told['figure']}{unit}"), Typed)), None)
+        if typed is None or typed.record.get("point") != point.point:
+            return False
+        try:
+            was, is_now = (parse_quantity(value, point.unit).value for value in (before["value"], str(typed.record["value"])))
+        except BadQuantity:
+            return False
+        return any(b.low <= is_now <= b.high for b in point.expects) and not any(b.low <= was <= b.high for b in point.expects)
 
     def is_claimed_repair(self, text: str, part: str) -> bool:
         """Whether a piece tells that a new *part* put all right: "swapped board and it came to life". Of the part claimed that tells nothing of the fault."""
@@ -436,7 +512,25 @@ class FreeText:
         if part != BOARD and self.records(text):
             return False  # "inducer dead" is seen, "board dead" is thought
         tells_no_more = (*claims.blames, *self._renewed, *claims.says_little)
-        return self.fails_to(text, part) or any(not rest or made_of(rest, tells_no_more) for rest in self._beside_name(text, part))
+        beside = [*self._beside_name(text, part), *self._beside_two(text, part)]
+        return self.fails_to(text, part) or any(not rest or made_of(rest, tells_no_more) for rest in beside)
+
+    def _beside_two(self, text: str, part: str) -> Iterator[str]:
+        """As `_beside_name`, of a text that tells of new parts, *part* and one other: "replaced board and motor". What it says besides must be of both."""
+        names, words = self._reader.vocabulary.names("history"), plain(text.replace("&", f" {AND} ")).split()
+        first = next((n for n in range(2, 0, -1) if made_of(" ".join(words[:n]), self._renewed)), 0)
+        if first == 0 or AND not in words[first:]:
+            return
+        at = words.index(AND, first)
+        for kept, other in ((words[:at], words[at + 1 :]), ([*words[:first], *words[at + 1 :]], words[first:at])):
+            other = other[1:] if other[:1] == ["new"] else other
+            if other and (names.meant(" ".join(other)) or tuple(other) in self._ends_of_parts):
+                yield from self._beside_name(" ".join(kept), part)
+
+    @cached_property
+    def _ends_of_parts(self) -> frozenset[tuple[str, ...]]:
+        """What parts are called for short behind another: the "motor" of "board and motor"."""
+        return frozenset((part.rpartition("_")[2],) for part in self._reader.vocabulary.knowledge.part)
 
     def fails_to(self, text: str, part: str) -> bool:
         """Whether a piece tells only that *part* does not do its work on another thing: "board wont lite ignitor". A figure in it is a reading, and what
@@ -553,6 +647,8 @@ def _figure_apart(text: str) -> Iterator[tuple[str, list[str]]]:
         return
     for size in range(1, min(MOST_OF_FIGURE, len(words) - 1) + 1):
         start = next((i for i in range(size, len(words)) if words[i].lower() not in BEFORE_NAME), len(words))
+        if "across" in map(str.lower, words[size:start]):  # which is of the name as well: "26 v across limit at call"
+            yield " ".join(words[:size]), ["across", *words[start:]]
         yield " ".join(words[:size]), words[start:]
 
 

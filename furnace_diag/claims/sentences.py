@@ -25,6 +25,8 @@ AT_ONCE = re.compile(r",?\s+(?:both )?(?:at the same time|at once|together)$", r
 
 IN_BOTH = r"(?:was )?(?:the )?same (?:(?:in|on|for|during) )?both (?:heat )?calls|both (?:heat )?calls (?:were |was )?(?:the )?same"
 SAME_IN_BOTH = re.compile(IN_BOTH, re.IGNORECASE)  # after what was read in the first
+# a sentence of its own, after all that was read in the first
+SAME_IN_SECOND = re.compile(rf"(?:{IN_BOTH}|(?:heat )?call 2,? (?:(?:is|was) )?(?:the )?same|(?:the )?same (?:(?:on|in|at|for) )?(?:heat )?call 2)", re.IGNORECASE)
 THEN_SAME_IN_BOTH = re.compile(rf",\s*(?:{IN_BOTH})$", re.IGNORECASE)
 
 
@@ -140,12 +142,13 @@ class Sentences:
                     record.setdefault("source", Cell("told", *record["kind"][1:]))
 
     def _after_last(self, first: int) -> Callable[[RawClaim, str, Cell], bool]:
-        """Takes a clause that tells something only after the last record of its sentence: "glows, no click". *first*: the number of the first of them,
-        where all of the sentence was read up to here."""
+        """Takes a clause that tells something only after the last record of its sentence, readings aside: "glows, 120 at the plug, no click". *first*: the
+        number of the first of them, where all of the sentence was read up to here."""
 
         def take(claim: RawClaim, text: str, cell: Cell) -> bool:
-            last = {k: c.text for k, c in claim.records[-1].items()} if len(claim.records) > first else None
-            found = self.free_text.after(last, text) if last else []
+            told = [{k: c.text for k, c in record.items()} for record in reversed(claim.records[first:])]
+            last = next((i for i, fields in enumerate(told) if fields["kind"] != "point"), len(told))
+            found = next(filter(None, (self.free_text.after(fields, text) for fields in told[: last + 1])), [])
             claim.records += [written({**fields, FREE: "yes"}, cell) for fields in found]
             return bool(found)
 
@@ -157,6 +160,16 @@ class Sentences:
         if not once or not all(map(self._may_be_of_a_call, once)):
             return False
         claim.records += [{**r, "call": Cell("2", *r["kind"][1:])} for r in once]
+        return True
+
+    def same_in_second(self, claim: RawClaim, text: str, first: int) -> bool:
+        """Take a sentence that tells nothing but that the second heat call was the same: of all records from number *first* on that can be of a call, where
+        none of them tells in which it was; whether it did."""
+        once = claim.records[first:]
+        of_call = [r for r in once if self._may_be_of_a_call(r)]
+        if SAME_IN_SECOND.fullmatch(in_our_words(text)) is None or not of_call or any("call" in r for r in once):
+            return False
+        claim.records += [{**r, "call": Cell("2", *r["kind"][1:])} for r in of_call]
         return True
 
     def of_call(self, records: Sequence[Written], call: str) -> None:
@@ -210,7 +223,7 @@ class Sentences:
 
     def _as_guessed(self, claim: RawClaim, text: str, cell: Cell) -> bool:
         """Take a piece whose name is not written in full as the one thing that it can be, and note that; whether it can."""
-        found = [] if self._is_done(text) else self.free_text.guessed(text)
+        found = [] if self._is_done(text) else self.free_text.guessed(text, last_point(claim))
         for fields in found:
             claim.records.append(written({**fields, FREE: "yes"}, cell))
         if found:
@@ -229,6 +242,11 @@ class Sentences:
         told = [self.free_text.at_step(fields, step) for found in each for fields in found]
         claim.records += [written({**fields, FREE: "yes"}, cell) for fields in told]
         return True
+
+
+def last_point(claim: RawClaim) -> dict[str, str] | None:
+    """The fields of the reading of a point that free text told last."""
+    return next(({k: c.text for k, c in r.items()} for r in reversed(claim.records) if FREE in r and r["kind"].text == "point"), None)
 
 
 def _parted(between: re.Pattern[str], text: str) -> list[tuple[int, str]]:

@@ -154,6 +154,7 @@ class ClaimWords(Model):
     says_little: tuple[str, ...] = ()
     judged: tuple[str, ...] = ()
     told_after: dict[Line, dict[Id, Line]] = {}
+    tells_of_light: tuple[str, ...] = ()
     fails_to: tuple[str, ...] = ()
     brings_about: tuple[str, ...] = ()
     brings_about_nothing: tuple[str, ...] = ()

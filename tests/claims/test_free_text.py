@@ -361,7 +361,7 @@ TOLD_IN_A_SENTENCE = [
     # what was so in two calls; not where something of the sentence was not read, or nothing stands in it
     ("no blower at heating, both calls the same", [("blower_runs", "no", 1), ("blower_runs", "no", 2)], []),
     ("no blower at heating, same on both calls", [("blower_runs", "no", 1), ("blower_runs", "no", 2)], []),
-    ("no blower at heating; both calls the same", [("blower_runs", "no", 1)], ["both calls the same"]),
+    ("no blower at heating; both calls the same", [("blower_runs", "no", 1), ("blower_runs", "no", 2)], []),
     ("no blower at heating, checked wires, both calls the same", [("blower_runs", "no", 1)], ["checked wires", "both calls the same"]),
     ("igniter ohms OL, both calls the same", [("igniter_ohms", float("inf"), 1)], ["both calls the same"]),  # read with the power off
     ("glows, nice furnace, no click", [("igniter_glows", "yes", 1)], ["nice furnace", "no click"]),
