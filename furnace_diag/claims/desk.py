@@ -372,8 +372,11 @@ class Desk:
 
     def _feared(self, claim: Claim) -> tuple[str, ...]:
         """Dangers that the claim's text, read or not, speaks of and no record tells."""
-        texts = (claim.report.complaint, *claim.remarks, *claim.searched, *(p.message for p in (*claim.unmatched, *claim.unread)))  # not what we advise
-        return self._fears.spoken_of(dict.fromkeys(texts), {r.name for r in claim.report.records if r.kind == "sign"})
+        texts = [claim.report.complaint, *claim.remarks, *claim.searched, *(p.message for p in (*claim.unmatched, *claim.unread))]  # not what we advise
+        told = {r.name for r in claim.report.records if r.kind == "sign"} - {sign for sign, _ in claim.righted}
+        for _, words in claim.righted:  # what was put right is none; another of its kind still is
+            texts = [" ".join(text.split()).replace(words, ";") for text in texts]
+        return self._fears.spoken_of(dict.fromkeys(texts), told)
 
 
 def _failed_output(proof: Proved) -> Needed | None:

@@ -87,6 +87,11 @@ class Fears:
                 found.append(named.says)
         return (*found, *self._in_other_words(texts, text, known, found))
 
+    def signs_told(self, text: str) -> frozenset[str]:
+        """The signs of dangers that the rules' other words tell in *text*: those of a complaint, and rows of words."""
+        prepared = self._words.without_harmless(in_sentences((text,)), goes_on)
+        return frozenset((*(c.sign for c in self._complaints.dangers_in(text)), *self._words.signs_in(prepared)))
+
     def _in_other_words(self, texts: Iterable[str], text: str, known: Collection[str], found: Collection[str]) -> Iterator[str]:
         """The dangers that *texts*, of which *text* is what is not harmless, tell of in the rules' other words, each hazard once.
 

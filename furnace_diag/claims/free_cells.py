@@ -5,9 +5,10 @@ from __future__ import annotations
 import re
 from functools import cached_property
 
+from furnace_diag.claims.fears import Fears
 from furnace_diag.claims.free_text import in_our_words
 from furnace_diag.claims.headings import READINGS, Headings
-from furnace_diag.claims.raw_claim import RawClaim, part_of
+from furnace_diag.claims.raw_claim import FREE, RawClaim, part_of, written
 from furnace_diag.claims.sentences import Sentences, bare, last_point
 from furnace_diag.claims.table import Cell
 from furnace_diag.knowledge.spelling import plain
@@ -17,6 +18,7 @@ from furnace_diag.visit.lines import IN_CALL
 # of free text: parted by semicolons, new lines and the ends of sentences, but for what a letter says to be wanted of what stands before it
 PIECES = re.compile(r"(?:[^;\n.]|\.(?!\s)|;(?=\s*wanted:))+", re.IGNORECASE)
 PAUSE = re.compile(r"\.{2,}|…")  # no end of a sentence
+MORE_THINGS = re.compile(r"[,\d]|\b(?:and|then|but)\b", re.IGNORECASE)  # in a piece that may tell of more than one thing
 MOST_OF_OUTCOME = 5  # words: "still has the same problem"
 CURED = "refitted_and_cured"  # of the history
 
@@ -39,7 +41,7 @@ class FreeCells:
             self.sentences.free_text.of_claim(part_of(claim, self.vocabulary), [cell.text for cell in told])
         for free in texts:
             mended, call, first, unread = False, "", len(claim.records), len(claim.unmatched)
-            for piece, cell in self._pieces_of(free):
+            for piece, cell in self._without_righted(claim, self._pieces_of(free)):
                 if not (call or mended) and len(claim.unmatched) == unread and self.sentences.same_in_second(claim, piece, first):
                     continue
                 text, call = _after_its_call(piece, call)
@@ -51,6 +53,7 @@ class FreeCells:
                     self.sentences.take(claim, text, cell)
                     self.sentences.of_call(claim.records[count:], call)
                     mended = self._without_since(claim, count, mended=mended)
+            self._without_bridged(claim, first)
 
     def _is_remark(self, claim: RawClaim, text: str) -> bool:
         """Whether a piece tells nothing of the fault: what is said of the claimed repair, or that nothing was read."""
@@ -58,6 +61,58 @@ class FreeCells:
         said = plain(text) in self.sentences.no_record or text.casefold() in self._not_taken or self.sentences.free_text.is_mark(text)
         said = said or self.sentences.free_text.is_call(text)
         return said or self.sentences.free_text.is_claimed_repair(text, part) or self.sentences.free_text.is_the_claim(text, part)
+
+    def _without_righted(self, claim: RawClaim, pieces: list[tuple[str, Cell]]) -> list[tuple[str, Cell]]:
+        """*pieces* without those that tell a danger and that it was put right: "rollout switch was jumpered when i got there. took it off". A record tells
+        that then. The first of the two stays where it tells of more than the danger."""
+        kept, clauses = list[tuple[str, Cell]](), [one for text, cell in pieces for one in _two_clauses(text, cell)]
+        if not any(self._rights(text) for text, _ in clauses):
+            return pieces
+        for text, cell in clauses:
+            before = kept[-1] if kept else None
+            righted = next((r for r in self._rights(text) if before and r[0] in self._fears.signs_told(before[0])), None)
+            if before is None or righted is None:
+                kept.append((text, cell))
+                continue
+            sign, value = righted
+            claim.records.append(written({"kind": "sign", "name": sign, "value": value, FREE: "yes"}, cell))
+            claim.righted += [(sign, " ".join(said.split())) for said in (before[0], text)]
+            if not MORE_THINGS.search(before[0]):
+                kept.pop()
+        return kept if claim.righted else pieces
+
+    def _without_bridged(self, claim: RawClaim, first: int) -> None:
+        """Take out of the records from number *first* on what told little of the furnace before something was put right: a limit reads closed as long as it
+        is bridged."""
+        signs, kept = self.vocabulary.knowledge.sign, claim.records[:first]
+        rights = [r for r in claim.records[first:] if (sign := signs.get(r["name"].text)) is not None and r["value"].text in sign.put_right]
+        for record in claim.records[first:]:
+            after = [r for r in rights if r["kind"][1:] > record["kind"][1:]]
+            again = {name for r in after for name in signs[r["name"].text].put_right[r["value"].text].read_again}
+            if record["name"].text in again:
+                what = f"{printable(record['name'].text)}: {printable(record['value'].text)} stands before what was put right, so it tells nothing of the furnace."
+                claim.since.append(Problem(Place(claim.file, *record["kind"][1:]), what, "If it was read after that, write it after that."))
+            else:
+                kept.append(record)
+        claim.records[:] = kept
+
+    def _rights(self, text: str) -> list[tuple[str, str]]:
+        """The signs of dangers of which a piece could tell that they were put right, each with the value that says so; of those alone that can be put right
+        however bad they are told."""
+        signs = self.vocabulary.knowledge.sign
+        found = [(name, value) for name in self._can_be_righted for value in self.vocabulary.values(name).meant(text)]
+        return [(name, value) for name, value in found if value in signs[name].put_right]
+
+    @cached_property
+    def _can_be_righted(self) -> tuple[str, ...]:
+        knowledge = self.vocabulary.knowledge
+        wanted = [w for hazard in knowledge.hazard.values() for way in hazard.when for w in way if w.sign]
+        bad = {sign.sign: {v for w in wanted if w.sign == sign.sign for v in w.is_} for sign in knowledge.sign.values() if sign.put_right}
+        return tuple(name for name, values in bad.items() if any(values <= {*right.of} for right in knowledge.sign[name].put_right.values()))
+
+    @cached_property
+    def _fears(self) -> Fears:
+        return Fears(self.vocabulary.knowledge)
 
     def _is_read_since(self, claim: RawClaim, text: str, cell: Cell) -> bool:
         """Set aside a reading that is of the furnace once it was mended, with what mended it; whether a piece tells that."""
@@ -97,6 +152,12 @@ class FreeCells:
             else:
                 found.append((text, cell))
         return found
+
+
+def _two_clauses(text: str, cell: Cell) -> list[tuple[str, Cell]]:
+    """A piece of two clauses parted by a comma as two, where the second could stand alone as a sentence of a few words; else the piece."""
+    first, comma, then = text.partition(",")
+    return [(first, cell), (bare(then), cell)] if comma and "," not in then and 0 < len(then.split()) <= MOST_OF_OUTCOME else [(text, cell)]
 
 
 def _after_its_call(text: str, call: str) -> tuple[str, str]:

@@ -29,7 +29,7 @@ class RawClaim:
     *more*: text of further columns of free text or notes, with its field. *aside*: cells that are not read, and are searched for dangers all the
     same. *problems*: what of it could not be read. *unmatched*: free text that
     says nothing to these rules. *since*: readings that stand after what put the furnace right, and are none of its failure. *guessed*: what was read of
-    text that does not write a name in full.
+    text that does not write a name in full. *righted*: signs of dangers that a text tells to be put right, each with the words that tell it.
     *date_order*: of day and month in the dates of its file, where that is known.
     """
 
@@ -44,6 +44,7 @@ class RawClaim:
     unmatched: list[Problem] = field(default_factory=list)
     since: list[Problem] = field(default_factory=list)
     guessed: list[Problem] = field(default_factory=list)
+    righted: list[tuple[str, str]] = field(default_factory=list)
     date_order: str = ""
 
     @property

@@ -48,6 +48,7 @@ class Claim:
     *untold*: those of *unmatched* that name the board, the claimed part or what can be read or seen, so that the verdict may hang on them.
     *unheard*: a complaint that names a part and of which nothing is read. It is hearsay, so no verdict hangs on it.
     *fatal*: why the claim cannot be judged at all. *month* is empty where the date is not known, or lies ahead.
+    *righted*: signs of dangers that are told to be put right, each with the words of the text that tell it.
     *remarks*: text that the shop wrote beside its records, as it stands. *searched*: whatever else its rows hold, where only dangers are looked for.
     """
 
@@ -69,6 +70,7 @@ class Claim:
     searched: tuple[str, ...] = ()
     untold: tuple[Problem, ...] = ()
     unheard: tuple[Problem, ...] = ()
+    righted: tuple[tuple[str, str], ...] = ()
 
 
 class Reader:
@@ -137,6 +139,7 @@ class Reader:
             remarks=tuple(_remarks(raw)),
             searched=tuple(_searched(raw, not_made)),
             unheard=tuple(unheard),
+            righted=tuple(raw.righted),
             untold=tuple(p for p in unmatched if self._is_of_judged(p.message.partition(NOT_READ)[0], part)),
         )
 

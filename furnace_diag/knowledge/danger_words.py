@@ -21,6 +21,7 @@ BETWEEN = f" (?:(?:{'|'.join(LITTLE)}) )*"
 DENYING = (*sorted((DENIALS | DENIED) - {"none", "nothing"}), "no one", "nobody", "no sign of", "no signs of", "no trace of", "no evidence of", "zero")
 # "no more ...", "did not notice any ..."
 DENIED_BEFORE = re.compile(rf"\b(?:{'|'.join(DENYING)}) (?:(?:more|longer|further) )?(?:(?:{'|'.join(sorted(LOOKED))}) )?(?:(?:a|the|any) )?$")
+NOTHING_BEFORE = re.compile(r"\bnothing (?:(?:is|was|were|looks|looked|has been) )?$")
 LONGEST_DENIAL = 36  # [characters]
 FIGURE = "n"  # in the rules' words, any figure
 NONE_AFTER = rf"(?! (?:{'|'.join(sorted(DENIED_AFTER))})\b| (?:no|n)(?=,|$| \|))"  # "soot none"
@@ -40,9 +41,12 @@ SOMEWHERE = re.compile(rf"{UNDENIED}(?<!\bnone )(?<!\bnothing )\b(?:{PLACED} (?!
 READ_ON = re.compile(rf"\d\S* (?:([a-z]+(?: (?:ac|dc|wc))?) )?{PLACED}\b")  # "0.3 v on the heat terminal", "0.35 in wc"
 
 
-def is_denied(text: str, at: int) -> bool:
-    """Whether what begins at a place of *text* (plain words) is denied right before it."""
-    return DENIED_BEFORE.search(text[max(at - LONGEST_DENIAL, 0) : at]) is not None
+def is_denied(text: str, at: int, end: int | None = None) -> bool:
+    """Whether what begins at a place of *text* (plain words) is denied right before it. "Nothing" denies what ends its piece alone: "nothing jumped out",
+    and not the limit in "found nothing jumped out limit"."""
+    before = text[max(at - LONGEST_DENIAL, 0) : at]
+    ends_piece = end is not None and text[end:].lstrip(" ")[:1] in ("", ",", "|")
+    return DENIED_BEFORE.search(before) is not None or (ends_piece and NOTHING_BEFORE.search(before) is not None)
 
 
 def in_sentences(texts: Iterable[str]) -> str:
@@ -85,7 +89,7 @@ class _Row:
     def told_in(self, sentence: str, words: Collection[str]) -> Iterator[re.Match[str]]:
         """Where a *sentence* of these *words* tells it and does not deny it."""
         found = self.pattern.finditer(sentence) if self.may_be_in(words) else ()
-        return (m for m in found if not is_denied(sentence, m.start()))
+        return (m for m in found if not is_denied(sentence, m.start(), m.end()))
 
 
 class ToldOf(NamedTuple):

@@ -431,3 +431,90 @@ def test_a_leak_of_water_or_air_is_none_of_gas(knowledge: Knowledge, text: str) 
 )
 def test_a_leak_that_may_be_of_gas_stays_a_danger(knowledge: Knowledge, text: str) -> None:
     assert [said for said in Fears(knowledge).spoken_of([text], set()) if LEAK in said]
+
+
+# the words are common practice, no source
+@pytest.mark.parametrize(
+    ("text", "danger"),
+    [
+        ("flu pipe fell off and dumping fumes in basement", "vent's pipe"),
+        ("vent pipe came apart in the attic", "vent's pipe"),
+        ("exhaust fumes in house", "flue gas spilling"),
+        ("fuse kept blowing put 10 amp in", "fuse's size"),
+        ("popped fuse so i put in a 15 amp", "fuse's size"),
+        ("smelled a lil gas at valve", "smell of gas"),
+        ("smelled a little bit of gas", "smell of gas"),
+        ("burners roll out when it lights", "flame coming out"),
+        ("burner rolled out", "flame coming out"),
+        ("flames rollin out", "flame coming out"),
+        ("found nothing jumped out limit", "joined across"),  # "found nothing, jumped out limit"
+    ],
+)
+def test_a_danger_is_told_as_shops_write_of_it(text: str, danger: str, knowledge: Knowledge) -> None:
+    (told,) = Fears(knowledge).spoken_of([text], ())
+    assert danger in told
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "no co, no gas smell, nothing jumped out. 0 v w to c",
+        "nothing jumped out at me",
+        "nothing bypassed",
+        "burner roll out switch ok",
+        "burners roll out switch closed",
+        "fuse blew put 3 amp in",
+        "put a 5 amp fuse in",
+        "fuse in disconnect blew put 15 amp in",
+        "put in a 15 amp breaker",
+        "flue pipe clean",
+        "kids had the flu",
+        "vent not disconnected",
+        "no fumes in house",
+        "hose came off inducer",
+    ],
+)
+def test_what_only_looks_like_those_is_none(text: str, knowledge: Knowledge) -> None:
+    assert Fears(knowledge).spoken_of([text], ()) == ()
+
+
+def _of(judged: Callable[..., list[Judgement]], text: str) -> Judgement:
+    (claim,) = judged(f'claim,part,complaint,readings\nA1,control board,no heat,"{text}"\n')
+    return claim
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "rollout switch was jumpered when i got there. took it off. ign pin 0 v low z at igniter warm up",
+        "limit bypassed, removed it. ign pin 0 v",
+        "limit bypassed; jumper removed; ign pin 0 v",
+    ],
+)
+def test_a_bridge_that_was_taken_out_stops_no_letter(text: str, judged: Callable[..., list[Judgement]]) -> None:
+    claim = _of(judged, text)
+
+    assert [(r["sign"], r["value"]) for r in claim.records if "sign" in r] == [("safety_bypassed", "found_and_taken_out")]
+    assert (claim.feared, claim.hazards, claim.unmatched) == ((), (), ())
+    assert [r["point"] for r in claim.records if "point" in r] == ["igniter_pin_to_neutral"]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "limit bypassed, removed it. rollout still jumped out. no glow",  # another one
+        "limit was bypassed. no glow. took it off",  # it may be of something else
+        "limit was bypassed. took the board out. no glow",
+        "smelled gas at valve. gone now. no glow",  # a strong smell is not the technician's to call off
+        "limit jumped and flame rolling out. took it off. no glow",
+    ],
+)
+def test_a_danger_that_is_not_plainly_put_right_is_told(text: str, judged: Callable[..., list[Judgement]]) -> None:
+    claim = _of(judged, text)
+    assert claim.feared or claim.hazards
+
+
+def test_what_was_read_over_a_bridge_tells_nothing(judged: Callable[..., list[Judgement]]) -> None:
+    claim = _of(judged, "across limit 0.1 v at call. limit was jumpered. took it off. across limit 26 v at call")
+    assert [(r["point"], r["value"]) for r in claim.records if "point" in r] == [("across_limit", "26 v")]
+    assert any("stands before what was put right" in note for note in claim.notes)
