@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -23,7 +23,7 @@ from furnace_diag.diagnosis.choice import NextReading
 from furnace_diag.diagnosis.compiled import Compiled
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.lacking import ASKED, SAY, lacking
-from furnace_diag.diagnosis.records import Report
+from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.report_file import understand
 from furnace_diag.diagnosis.taking import asked_in_words, cautions_for
 from furnace_diag.diagnosis.verdict import BOARD
@@ -34,6 +34,7 @@ from furnace_diag.knowledge.models import Knowledge, Question, Sign
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.knowledge.yaml_text import parse_yaml
 from furnace_diag.problems import BadInput
+from furnace_diag.visit.expected import Expectations
 
 UNDECIDED = ("plausible", "not_supported", "not_shown")
 WHAT_FAILS = "What does the board fail to do, or do that it should not, and when in a call?"
@@ -81,22 +82,26 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
         evidence = Evidence(*population_of(report.family))
         weighed = answer(report, evidence)
         steps = _gets_to(weighed, evidence)
-        questions = _reached(questions, report, evidence, steps)
+        questions = [] if _is_amiss_at_rest(report, evidence) else _reached(questions, report, evidence, steps)
         first = _tells_most(result, knowledge, weighed, questions, steps)
     needs = _needs(result, knowledge) if records and not denied else []
-    missing, again = [n for n in needs if n["take"] and not _sent(n)], [n for n in needs if n["take"] and _sent(n)]
+    enough = _in_all_its_calls(result, needs, knowledge)
+    missing, again = [n for n in needs if n["take"] and not _sent(n)], [n for n in needs if n["take"] and _sent(n) and n not in enough]
+    contested = [n for n in needs if n["against"] and n["met_by"]]
+    anew = tuple(without_places(result, (*result["held_back"], *_unread_text(result))))
+    untold, first = _of_no_step(records, [] if contested else [n for n in first if not any(n.name in text for text in anew)])
     signs = [knowledge.sign[q.sign] for q in questions]
     minded = [knowledge.caution[c].says for s in (*_killed_by(records, knowledge), *signs) for c in s.cautions]
     conditions = [knowledge.condition[n["condition"]] for n in (*missing, *again)]
     return Letter(
         says=says,
         fails_to=WHAT_FAILS if _fails_untold(result, knowledge) and questions and result["verdict"] in UNDECIDED and not (needs or denied) else "",
-        again=tuple(without_places(result, result["clash"])),
-        anew=tuple(without_places(result, (*result["held_back"], *_unread_text(result)))),
+        again=(*without_places(result, result["clash"]), *dict.fromkeys(said for n in contested for said in (*n["met_by"], *n["against"]))),
+        anew=anew,
         how_far=tuple(f"{q.asks} ({q.sign}: {' or '.join(q.keys.values())})" for q in questions),
         nearest=tuple(map(_first_asked, first)),
-        how_taken=joined([_meter_decides(result, knowledge), *(n.get("almost", ()) for n in needs)]),
-        counts=tuple(dict.fromkeys(said for n in needs if not n["take"] for said in n["met_by"])),
+        how_taken=joined([untold, _meter_decides(result, knowledge), *(n.get("almost", ()) for n in needs)]),
+        counts=tuple(dict.fromkeys(said for n in needs if (not n["take"] and n not in contested) or n in enough for said in _sent(n))),
         second_call=tuple(f"{'; '.join(_sent(n))}. Once more: {n['take']}" for n in again if not n.get("almost")),
         proof=tuple(_asked_for(n, told, knowledge) for n in missing if not n.get("almost")),
         cautions=tuple(dict.fromkeys((*minded, *(c for n in first for c in n.cautions), *cautions_for(conditions, knowledge)))),
@@ -120,6 +125,40 @@ def _meter_decides(result: Mapping[str, Any], knowledge: Knowledge) -> tuple[str
         with_meter = {w.point for other in others for way in other.when for w in way if w.meter}
         asked += [f"you gave {said}{SAY}{ASKED['m']}" for said in shown["because"] if said in met and said.partition(":")[0] in with_meter]
     return tuple(dict.fromkeys(asked))
+
+
+def _of_no_step(records: Iterable[Mapping[str, Any]], first: Iterable[NextReading]) -> tuple[tuple[str, ...], list[NextReading]]:
+    """What to say of readings that were sent without their step, where one of *first* asks for the same at a step; and what of *first* is left to ask for."""
+    told = {str(r["point"]): f"{r['point']}: {r.get('said', '').rpartition(': ')[2] or r['value']}" for r in records if "point" in r and "step" not in r}
+    sent = [n for n in first if n.name in told and n.step and not n.call]
+    return tuple(f"you gave {told[n.name]}{SAY}{ASKED['s']}" for n in sent), [n for n in first if n not in sent]
+
+
+def _in_all_its_calls(result: Mapping[str, Any], needs: Iterable[Mapping[str, Any]], knowledge: Knowledge) -> list[Mapping[str, Any]]:
+    """The conditions of the nearest proof that records of as many heat calls meet as it wants."""
+    proof = knowledge.proof.get(result["proof"]["proof"]) if result["proof"] else None
+    calls: dict[str, set[int]] = {}
+    for r in result["records"]:
+        name = next((str(r[kind]) for kind in ("point", "sign") if kind in r), "")
+        calls.setdefault(f"{name}: {r.get('said', '').rpartition(': ')[2] or r['value']}", set()).add(r.get("call", 1))
+    wanted = proof.calls if proof is not None else 0
+    return [n for n in needs if n["take"] and len({call for said in _sent(n) for call in calls.get(said, ())}) >= wanted > 0 and len(_sent(n)) >= wanted]
+
+
+def _is_amiss_at_rest(report: Report, evidence: Evidence) -> bool:
+    """Whether something that was read or seen is as on no good furnace though nothing calls: how far a heat call gets is not what fails then. What a light
+    says may be of a call before."""
+    knowledge, rest, expected = evidence.knowledge, evidence.family.sequence.starts_at, Expectations(evidence, report.options)
+
+    def is_of_rest(record: Record) -> bool:
+        sign, point = knowledge.sign.get(record.name), knowledge.point.get(record.name)
+        if sign is not None:
+            return sign.source_kind != "light" and (record.step == rest or sign.steps == (rest,))
+        always = point is not None and bool(point.expects) and all(rest in band.steps for band in point.expects)
+        return point is not None and (record.step == rest or (record.step is None and always))
+
+    own = [r for r in report.records if r.kind in ("point", "sign") and r.source != "told" and is_of_rest(r)]
+    return any(expected.stands(r, *expected.of(r)) in ("below", "above", "unlike_healthy") for r in own)
 
 
 def _fails_untold(result: Mapping[str, Any], knowledge: Knowledge) -> bool:
@@ -167,7 +206,7 @@ def _open(knowledge: Knowledge) -> Iterable[Question]:
     return (q for q in knowledge.question.values() if q.group == "behaviour")
 
 
-def open_questions(records: Iterable[Mapping[str, Any]], knowledge: Knowledge) -> list[Question]:
+def open_questions(records: Sequence[Mapping[str, Any]], knowledge: Knowledge) -> list[Question]:
     """The questions of how far a heat call gets that no record answers, and that have an answer by what is known."""
     answers: dict[str, Any] = {}
     others = {step for s in knowledge.sequence.values() for step in (s.starts_at, s.roles.off, *(c.step for c in s.other_calls))}
@@ -178,7 +217,7 @@ def open_questions(records: Iterable[Mapping[str, Any]], knowledge: Knowledge) -
             return []  # that is how far it gets
         answers |= dict.fromkeys((sign.sign, *sign.says_same_as), record["value"])
     asked = list(_open(knowledge))
-    known = [i for i, q in enumerate(asked) if q.sign in answers or any(_answers(r, q, knowledge) for r in of_heat)]
+    known = [i for i, q in enumerate(asked) if q.sign in answers or any(_answers(r, q, knowledge) for r in of_heat) or _is_passed(records, q, knowledge)]
     if any(answers[asked[i].sign] in asked[i].ends for i in known if asked[i].sign in answers):
         return []
     return asked[max(known, default=-1) + 1 :]
@@ -198,6 +237,17 @@ def _answers(record: Mapping[str, Any], question: Question, knowledge: Knowledge
     order = next((s.order for s in knowledge.sequence.values() if question.due in s.order), ())
     step = record.get("step")
     return step is None or step not in order or order.index(step) >= order.index(question.due)
+
+
+def _is_passed(records: Iterable[Mapping[str, Any]], question: Question, knowledge: Knowledge) -> bool:
+    """Whether something was read at a later step of a heat call than that in which *question* has an answer; of what has one from the start, at any that comes
+    after its first."""
+    for sequence in knowledge.sequence.values():
+        due = question.due or next(s for s in sequence.order if s != sequence.starts_at)
+        steps = [sequence.order.index(r["step"]) for r in records if "point" in r and r.get("step") in sequence.order]
+        if due in sequence.order and any(step > sequence.order.index(due) for step in steps):
+            return True
+    return False
 
 
 def _sent(need: Mapping[str, Any]) -> tuple[str, ...]:
@@ -260,7 +310,9 @@ def _tells_most(
     wanted = [line for n in lacking_ for way in knowledge.condition[n["condition"]].any_of for line in way]
     named = {line.names[0][1] for line in wanted} | {q.sign for q in questions}
     how_far = {s.sign for s in knowledge.sign.values() if s.shows == "stops_at"} if questions else set()
+    given = {(r.get("point", r.get("sign")), r.get("step")) for r in result["records"] if "step" in r}
     best = [n for n in told.next if n.step is None or n.step in steps][:1]
+    best = [n for n in best if n.call or (n.name, n.step) not in given]
     return [n for n in best if n.name not in named | how_far]
 
 

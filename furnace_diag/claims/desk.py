@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from furnace_diag.claims.fears import Fears
 from furnace_diag.claims.told_once import joined
@@ -251,6 +251,11 @@ class Desk:
             return CLASH, f"{what} {_open(claim.part)}", tuple(f"{r.said} ({r.place})" for r in clash)
         if seen.posterior.something_else >= max(self.bounds.together, *shares.values()):  # it leads before every part, and far enough
             return "not_shown", _unknown_cause(together, cause if named and cause is not None and cause.share_of_part > share else None), ()
+        contested = [n for n in proof.needs if n.against] if proof is not None and proof.grade == "shown" else []
+        if claim.part == BOARD and contested:
+            against = "; ".join(dict.fromkeys(said for n in contested for said in n.against))
+            what = f"Something speaks against what a heat call shows of the board: no furnace with that failure gives {against}."
+            return "not_shown", f"{what} One of the records is wrong, or two things have failed.", ()
         if claim.part == BOARD and proof is not None and proof.grade == "shown":
             return "plausible", f"The records show it, and do not prove it yet. {proof.says}.", ()
         leads_itself = share == max(shares.values()) and share > seen.posterior.something_else and seen.board.verdict == "suspected"
@@ -322,8 +327,22 @@ class Desk:
         """The complete proof, or the one nearest to what is believed of the claimed part, if any is near."""
         if claim.part != BOARD:
             return None
-        state = next(iter(seen.board.proved), None) or seen.board.nearest or self._begun(evidence, seen)
-        return None if state is None else self._proved(state)
+        proved = next(iter(seen.board.proved), None)
+        state = proved or seen.board.nearest or self._begun(evidence, seen)
+        return None if state is None or (proved is None and not self._tells_which(evidence, seen, state)) else self._proved(state)
+
+    def _tells_which(self, evidence: Evidence, seen: Weighed, state: ProofState) -> bool:
+        """Whether something tells that it is this proof's failure of the board and none of another: what a heat call wants for it was read, or the records
+        raise it above the others. "Works when I smack the board" raises all that come and go alike."""
+        conditions = self.knowledge.condition
+        of_call = [n for n in state.needs if n.condition in conditions and not conditions[n.condition].once]
+        if any(n.met_by or n.denied_by or n.almost or n.before for n in of_call):
+            return True
+        before = dict(zip(evidence.family.failures, seen.posterior.prior.tolist(), strict=True))
+        board, mine = of_the_board(seen.belief), sum(seen.belief[f] for f in state.of)
+        raised = mine / max(sum(before[f] for f in state.of), TINY)
+        others = [p / max(before[f], TINY) for f, p in board.items() if f not in state.of and p >= LEAST_OF_A_PART * mine]
+        return bool(raised >= TELLS_WHICH * max(others, default=0.0))
 
     def _begun(self, evidence: Evidence, seen: Weighed) -> ProofState | None:
         """The nearest proof of what the records still fit, where something of it was read or they point to it: they are no step towards any other.
@@ -349,7 +368,7 @@ class Desk:
         needs = tuple(
             Needed(n.condition, n.says, n.met_by, n.denied_by, n.take, stands[n.condition], n.almost, n.calls_left, n.before, n.unfit) for n in state.needs
         )
-        return Proved(state.proof, state.says, state.grade, state.because, state.at, needs)
+        return Proved(state.proof, state.says, state.grade, state.because, state.at, tuple(_each_once(needs)))
 
     # --- the result --------------------------------------------------------------------------
 
@@ -377,6 +396,16 @@ class Desk:
         for _, words in claim.righted:  # what was put right is none; another of its kind still is
             texts = [" ".join(text.split()).replace(words, ";") for text in texts]
         return self._fears.spoken_of(dict.fromkeys(texts), told)
+
+
+def _each_once(needs: Sequence[Needed]) -> list[Needed]:
+    """Each condition of a proof once: one that a record meets and that the furnaces speak against is not met."""
+    by_name: dict[str, Needed] = {}
+    for need in needs:
+        met = by_name.get(need.condition)
+        both = need if met is None else replace(met, against=(*met.against, *need.against))
+        by_name[need.condition] = both
+    return list(by_name.values())
 
 
 def _failed_output(proof: Proved) -> Needed | None:

@@ -90,7 +90,8 @@ class FreeCells:
             after = [r for r in rights if r["kind"][1:] > record["kind"][1:]]
             again = {name for r in after for name in signs[r["name"].text].put_right[r["value"].text].read_again}
             if record["name"].text in again:
-                what = f"{printable(record['name'].text)}: {printable(record['value'].text)} stands before what was put right, so it tells nothing of the furnace."
+                said = f"{printable(record['name'].text)}: {printable(record['value'].text)}"
+                what = f"{said} stands before what was put right, so it tells nothing of the furnace."
                 claim.since.append(Problem(Place(claim.file, *record["kind"][1:]), what, "If it was read after that, write it after that."))
             else:
                 kept.append(record)

@@ -7,7 +7,7 @@ no heat" tells of no step), and "replaced board" alone is as likely the repair t
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from difflib import get_close_matches
 from functools import cached_property, lru_cache

@@ -26,7 +26,8 @@ AT_ONCE = re.compile(r",?\s+(?:both )?(?:at the same time|at once|together)$", r
 IN_BOTH = r"(?:was )?(?:the )?same (?:(?:in|on|for|during) )?both (?:heat )?calls|both (?:heat )?calls (?:were |was )?(?:the )?same"
 SAME_IN_BOTH = re.compile(IN_BOTH, re.IGNORECASE)  # after what was read in the first
 # a sentence of its own, after all that was read in the first
-SAME_IN_SECOND = re.compile(rf"(?:{IN_BOTH}|(?:heat )?call 2,? (?:(?:is|was) )?(?:the )?same|(?:the )?same (?:(?:on|in|at|for) )?(?:heat )?call 2)", re.IGNORECASE)
+SECOND = r"(?:heat )?call 2"
+SAME_IN_SECOND = re.compile(rf"(?:{IN_BOTH}|{SECOND},? (?:(?:is|was) )?(?:the )?same|(?:the )?same (?:(?:on|in|at|for) )?{SECOND})", re.IGNORECASE)
 THEN_SAME_IN_BOTH = re.compile(rf",\s*(?:{IN_BOTH})$", re.IGNORECASE)
 
 

@@ -167,12 +167,13 @@ def _of_proof(proof: Mapping[str, Any] | None, verdict: str, width: int) -> Iter
     yield from _fill(f"{title}: {proof['says']} ({proof['proof']}, {proof['at']})", width, "  ", "")
     for need in proof["needs"]:
         met = need["met_by"] or need.get("before", ())
-        if met or not need["take"]:
+        if (met or not need["take"]) and not need["against"]:
             again = f" It counts for one heat call; wanted in {OTHER_CALL} too." if need["take"] else ""
             by = "; ".join(met) or "by what is known of the furnace"
             yield from _fill(f"{need['says']} ({by}; {need['at']}){again}", width, "      ", "  ok  ")
         if need["against"]:
-            yield from _fill(f"{need['says']}: against it stands {'; '.join(need['against'])} ({need['at']})", width, "      ", "  NO  ")
+            shown = f" ({'; '.join(met)})" if met else ""
+            yield from _fill(f"{need['says']}{shown}: against it stands {'; '.join(need['against'])} ({need['at']})", width, "      ", "  NO  ")
         if need["take"] and not met:
             calls = f" In {need['calls_left']} heat calls." if need.get("calls_left", 0) > 1 else ""
             yield from _fill(f"{need['take']} ({need['at']}){calls}", width, "      ", "  --  ")

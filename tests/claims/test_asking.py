@@ -193,3 +193,67 @@ def test_no_step_is_asked_for_that_no_call_gets_to(judged: Callable[..., list[Ju
 
 def test_a_dead_furnace_of_the_complaint_is_asked_nothing_of_its_call(judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge) -> None:
     assert asked_on("R to C 0; primary 120", judged, desk, knowledge, complaint="everything dead").how_far == ()
+
+
+def asked_of(readings: str, complaint: str, judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge, part: str = "control board") -> Letter:
+    (judgement,) = judged(f'claim,part,complaint,readings\nA1,{part},{complaint},"{readings}"\n')
+    return letter_on(judgement, desk, knowledge)
+
+
+@pytest.mark.parametrize(
+    ("complaint", "readings"),
+    [
+        ("blower wont shut off", "blower runs 24/7, g to c 0, w to c 0, unplugged stat still runs. limit closed"),
+        ("igniter stays on", "igniter glows all the time no call. 120 on ign pin at standby"),
+        ("no heat", "l-n 0, neutral to gnd 119, line to chassis 120"),
+    ],
+)
+def test_what_is_amiss_at_rest_is_asked_nothing_of_a_heat_call(
+    complaint: str, readings: str, judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge
+) -> None:
+    letter = asked_of(readings, complaint, judged, desk, knowledge)
+    assert (letter.how_far, letter.fails_to) == ((), "")
+    assert letter.nearest or letter.how_taken
+
+
+def test_what_is_as_it_should_be_at_rest_tells_nothing_of_the_call(judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge) -> None:
+    assert asked_of("line to neutral at board 120 at standby", "no heat", judged, desk, knowledge).how_far
+
+
+def test_a_reading_sent_without_its_step_is_asked_for_its_step(judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge) -> None:
+    letter = asked_of("l-n 0, neutral to gnd 119", "no heat", judged, desk, knowledge)
+    asked_again = [text for text in letter.nearest if "neutral_to_chassis_at_board" in text or "line_to_neutral_at_board" in text]
+    assert asked_again == []
+
+
+def test_a_reading_that_the_letter_asks_to_write_anew_is_asked_for_once(judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge) -> None:
+    letter = asked_of("24 at mv at ignition trial low z, manifold 0, inlet 7", "no gas", judged, desk, knowledge, "gas valve")
+    assert [("gas_valve_volts" in text) for text in letter.anew] == [True]
+    assert not any("gas_valve_volts" in text for text in letter.nearest)
+
+
+def test_no_one_output_is_to_be_proved_where_nothing_tells_which_it_is(judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge) -> None:
+    letter = asked_of("works when i smack the board", "intermittent no heat", judged, desk, knowledge)
+    assert (letter.proof, letter.second_call) == ((), ())
+    assert letter.how_far
+    assert letter.fails_to
+    told = asked_of("works when i smack the board. heat terminal 0.1 v at heating low z on board pin", "blower quits at times", judged, desk, knowledge)
+    assert any("heat_terminal_to_neutral" in text or "HEAT" in text for text in (*told.proof, *told.how_taken))
+
+
+def test_what_was_read_in_both_calls_is_not_asked_for_in_another(judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge) -> None:
+    readings = "w to c 25.2 at call, ps return 0 at call, inducer pin to neutral 0.2 low z pin load on at inducer start. call 2 the same"
+    letter = asked_of(readings, "no inducer", judged, desk, knowledge)
+    assert "pressure_switch_return_to_c: 0" in letter.counts
+    assert not any("pressure_switch_return_to_c" in text for text in letter.second_call)
+    once = asked_of(readings.removesuffix(". call 2 the same"), "no inducer", judged, desk, knowledge)
+    assert any("pressure_switch_return_to_c" in text for text in once.second_call)
+
+
+def test_a_reading_late_in_a_call_tells_that_it_got_there(knowledge: Knowledge) -> None:
+    def left(step: str) -> list[str]:
+        return [q.sign for q in open_questions([{"point": "igniter_pin_to_neutral", "value": "0 v", "step": step}], knowledge)]
+
+    assert left("call")[0] == "whole_furnace"
+    assert left("igniter_warm_up")[0] == "igniter_glows"
+    assert left("ignition_trial")[0] == "burners_light"

@@ -66,7 +66,10 @@ def agrees(judgement: Judgement, ranked: Answer, report: Report) -> None:
         if judgement.cause.part == other.part and judgement.cause.failure == other.failures[0].failure:
             assert judgement.cause.speaks_for == other.failures[0].speaks_for or other.failures[0].probability < 0.005
     assert (judgement.verdict == "supported") == bool(ranked.board.proved)
-    if ranked.board.proved or ranked.board.nearest:
+    if judgement.proof is None and ranked.board.nearest is not None:  # a proof of which a heat call shows nothing, and nothing tells it from others
+        assert not ranked.board.proved
+        assert not any(n.met_by or n.denied_by or n.almost for n in ranked.board.nearest.needs if not RULES.condition[n.condition].once)
+    elif ranked.board.proved or ranked.board.nearest:
         assert judgement.proof is not None
         assert judgement.proof.proof == (ranked.board.proved[0] if ranked.board.proved else ranked.board.nearest).proof  # type: ignore[union-attr]
     if judgement.verdict == "not_supported":
@@ -723,3 +726,23 @@ def test_an_output_read_without_its_hold_is_not_shown_where_other_readings_of_th
     judgement = judgement_of(desk, *seen, f"igniter_pin_to_neutral 0.3 igniter_warm_up low pin {hold} load_on")
 
     assert judgement.verdict == verdict
+
+
+DEAD_OUTPUT = "; ".join(  # all that the proof of a dead HEAT output asks for, in two calls
+    f"call {call}: heat_terminal_to_neutral: 0.1 V at heating low pin load on after 200 s; line_to_neutral_at_board: 121 at heating pin low; "
+    "neutral_to_chassis_at_board: 0.2 at call; flame_seen: yes at heating after 205 s; burned_in_one_go: yes"
+    for call in (1, 2)
+) + "; plugs_refitted: still the same; meter_tried_on_live_point: yes; settings_as_diagram: yes"
+
+
+def test_a_proof_that_a_reading_speaks_against_is_not_shown(judged: Callable[..., list[Judgement]]) -> None:
+    """A motor that hums has its volts (common practice, no source): so the output that was read dead was not, or two things have failed."""
+    rows = (DEAD_OUTPUT, f"{DEAD_OUTPUT}; cap 2 uf rated 10; blower hums")
+    whole, contested = judged("claim,part,complaint,readings\n" + "".join(f'A{n},control board,no blower,"{text}"\n' for n, text in enumerate(rows)))
+    assert whole.verdict == "supported"
+    assert contested.verdict == "not_shown"
+    assert "blower_runs: hums" in contested.says
+    assert contested.proof is not None
+    names = [n.condition for n in contested.proof.needs]
+    assert len(names) == len({*names})  # none is both met and denied
+    assert [n.condition for n in contested.proof.needs if n.against] == ["heat_output_dead"]
