@@ -154,11 +154,18 @@ def _is_amiss_at_rest(report: Report, evidence: Evidence) -> bool:
         sign, point = knowledge.sign.get(record.name), knowledge.point.get(record.name)
         if sign is not None:
             return sign.source_kind != "light" and (record.step == rest or sign.steps == (rest,))
-        always = point is not None and bool(point.expects) and all(rest in band.steps for band in point.expects)
-        return point is not None and (record.step == rest or (record.step is None and always))
+        return point is not None and record.step == rest
 
-    own = [r for r in report.records if r.kind in ("point", "sign") and r.source != "told" and is_of_rest(r)]
-    return any(expected.stands(r, *expected.of(r)) in ("below", "above", "unlike_healthy") for r in own)
+    def is_nowhere_right(record: Record) -> bool:
+        """Whether a reading of no step is right at none, and there is one at rest: 0 V from line to neutral."""
+        point = knowledge.point.get(record.name)
+        if point is None or record.step is not None or record.number is None or record.taken_off or not any(rest in {*band.steps} for band in point.expects):
+            return False
+        return not any(band.low <= record.number <= band.high for band in point.expects)
+
+    own = [r for r in report.records if r.kind in ("point", "sign") and r.source != "told" and not r.unused]
+    unlike = ("below", "above", "unlike_healthy")
+    return any(is_nowhere_right(r) or (is_of_rest(r) and expected.stands(r, *expected.of(r)) in unlike) for r in own)
 
 
 def _fails_untold(result: Mapping[str, Any], knowledge: Knowledge) -> bool:
