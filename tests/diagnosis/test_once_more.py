@@ -42,7 +42,7 @@ def test_what_a_good_flame_current_hangs_on_is_read_in_the_next_call(evidence: E
 def test_its_outcomes_are_believed_as_if_it_had_been_read_so(evidence: Evidence) -> None:
     """What is told of an outcome is what `rank` then tells, with the record made."""
     reading = next(n for n in told(evidence, *GOES_OUT, CURRENT).next if (n.name, n.step) == ASKED)
-    dead = told(evidence, *GOES_OUT, CURRENT, "{point: flame_current, value: 0.3, step: ignition_trial, call: 2}")
+    dead = told(evidence, *GOES_OUT, CURRENT, "{point: flame_current, value: 0.15, step: ignition_trial, call: 2}")
     outcome = next(o for o in reading.outcomes if o.shows.startswith("0"))
 
     assert outcome.then == f"{dead.parts[0].part}:{dead.parts[0].failures[0].failure}"
