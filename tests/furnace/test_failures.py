@@ -474,6 +474,24 @@ def test_a_welded_gas_relay_shows_as_soon_as_the_pressure_switch_closes(family: 
 
 
 @pytest.mark.parametrize(
+    ("fault", "step", "burns"),
+    [
+        ("control_board:gas_relay_will_not_open", "flame_without_call", True),
+        ("gas_valve:will_not_shut", "flame_without_call", True),
+        ("control_board:heat_relay_will_not_open", "standby", False),
+    ],
+)
+def test_what_keeps_the_gas_on_burns_on_once_the_call_is_over(family: Family, fault: str, step: str, *, burns: bool) -> None:
+    """The control sees flame that nobody asked for and keeps the inducer on, which keeps the pressure switch closed: common practice, no source."""
+    o = called(family, HEAT, fault)
+    o.open(HEAT)
+    o.run()
+
+    assert rests(o) == step
+    assert bool(o.flame[0]) is burns
+
+
+@pytest.mark.parametrize(
     ("fault", "dead"),
     [
         ("control_board:eac_relay_will_not_close", ("eac_terminal", "board_neutral")),
