@@ -17,7 +17,7 @@ from furnace_diag.diagnosis.clash import Clash, clashes
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Findings, Found, ProofState
 from furnace_diag.diagnosis.groups import Group
-from furnace_diag.diagnosis.mended import BEFORE, as_it_stands, of_this_board
+from furnace_diag.diagnosis.mended import BEFORE, as_it_stands, as_they_count
 from furnace_diag.diagnosis.misread import LookAgain, look_again, rests_on
 from furnace_diag.diagnosis.one_moment import one_moment
 from furnace_diag.diagnosis.prior import prior_given
@@ -119,7 +119,7 @@ def weighed(report: Report, evidence: Evidence) -> Weighed:
     """What a report makes believed and what it shows; all that a judgement needs. The report's family must be that of *evidence*."""
     family, population = evidence.family, evidence.population
     report = as_it_stands(report, evidence)
-    found = evidence.finder.find(of_this_board(report.records), report.options, report.running)
+    found = evidence.finder.find(as_they_count(report.records, evidence.knowledge), report.options, report.running)
     mistimed = evidence.finder.mistimed(found)
     groups = evidence.groups(report.records, mistimed)
     option_numbers = {o: list(family.furnace.options[o].values).index(v) for o, v in report.options.items()}

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from functools import cached_property
 
 from furnace_diag.diagnosis.engines import LARGEST, ChainRule, Pattern, Test
-from furnace_diag.diagnosis.records import OTHER_BOARD, SET_UPS, Record
+from furnace_diag.diagnosis.records import BEFORE_PUT_RIGHT, OTHER_BOARD, SET_UPS, Record
 from furnace_diag.knowledge.finding_models import FINDINGS, KINDS, Band, Condition, Proof, Wanted, When
 from furnace_diag.knowledge.models import Knowledge
 
@@ -23,7 +23,7 @@ METERS = {"low": 1, "high": 2}
 CONTACTS = {"pin": 1, "crimp": 2, "load": 3}
 HOLDS = {"min": 1, "max": 2}
 NOT_SET_UP = dict.fromkeys(SET_UPS, 0)
-HEARSAY = {"told": 1, OTHER_BOARD: 2}  # sources by which nobody saw or read how this furnace is, by number
+HEARSAY = {"told": 1, OTHER_BOARD: 2, BEFORE_PUT_RIGHT: 3}  # sources by which nobody saw or read how this furnace is, by number
 NOT_TOLD: Test = ("eq", "t", 0)
 OF_RULES = ("finding", "condition")  # kinds of lines about what other rules conclude; all others are of what is told
 TOLD = tuple(f"{kind}:" for kind in KINDS if kind not in OF_RULES)  # how names of facts begin that are of what is told

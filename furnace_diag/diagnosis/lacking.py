@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from furnace_diag.diagnosis.compiled import HEARSAY, UNKNOWN
 from furnace_diag.diagnosis.engines import Fact, Pattern, Test
-from furnace_diag.diagnosis.records import OTHER_BOARD
+from furnace_diag.diagnosis.records import BEFORE_PUT_RIGHT, OTHER_BOARD
 from furnace_diag.diagnosis.taking import SET_UP
 
 NOT_TOLD = {"s": 0, "m": 0, "c": 0, "h": 0, "a": UNKNOWN, **dict.fromkeys(SET_UP, 0)}  # of each field, what stands for not known
@@ -22,6 +22,7 @@ OTHERWISE = {
     **{word: f"wanted with {says}" for word, says in SET_UP.items()},
 }  # fmt: skip
 ON_ANOTHER_BOARD = "it was read before the board was replaced"
+NOT_OF_NOW = {HEARSAY[OTHER_BOARD]: ON_ANOTHER_BOARD, HEARSAY[BEFORE_PUT_RIGHT]: "it was read before what stopped the visit was put right: read it again"}
 LESS = frozenset(ASKED[field] for field in ("h", "load_on"))  # what may stay untold of a dead point: it reads dead either way
 LATE = "late_"  # how the fields start that count from a delay
 HOLDS = {"eq": operator.eq, "ne": operator.ne, "lt": operator.lt, "le": operator.le, "gt": operator.gt, "ge": operator.ge}
@@ -51,7 +52,7 @@ def otherwise(pattern: Pattern, fact: Fact) -> tuple[str, ...]:
     wrong = {field for field, told in failing if told}
     untold = {field for field, told in failing if not told} if wrong and "v" not in wrong else set()  # of a value that is not wanted nobody need tell more
     says = [text for field, text in OTHERWISE.items() if field in wrong or (field == "t" and fact["t"])]
-    says = [ON_ANOTHER_BOARD if text == OTHERWISE["t"] and fact["t"] == HEARSAY[OTHER_BOARD] else text for text in says]
+    says = [NOT_OF_NOW.get(int(fact["t"]), text) if text == OTHERWISE["t"] else text for text in says]
     left_out = [text for field, text in ASKED.items() if field in untold]
     return (*says, *(f"{'' if n else 'and say '}{text}" for n, text in enumerate(left_out)))
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.prior import worked_on
-from furnace_diag.diagnosis.records import OTHER_BOARD, Record, Report
+from furnace_diag.diagnosis.records import BEFORE_PUT_RIGHT, OTHER_BOARD, Record, Report
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.models import Knowledge
 
@@ -63,10 +63,26 @@ def _shows(fit: NDArray[np.float64], mended: NDArray[np.bool_], evidence: Eviden
     return bool(most[mended].max(initial=0) >= SHOWS_IT and of_each[~mended].max(initial=0) < HARDLY_ELSE * of_each[mended].max(initial=0))
 
 
-def of_this_board(records: Sequence[Record]) -> tuple[Record, ...]:
-    """The records as the findings may take them: what was read before the board was replaced proves and clears nothing of the one that is in now.
+def as_they_count(records: Sequence[Record], k: Knowledge) -> tuple[Record, ...]:
+    """The records as the findings may take them. What was read before the board was replaced proves and clears nothing of the one that is in now; nor
+    does what a hazard may have shown that was put right since, as the volts behind a limit that was bridged.
 
     As what was only told, such records deny, and raise hazards, but meet no condition of a proof.
     """
     last = max((number for number, r in enumerate(records) if r.kind == "history" and r.name == BOARD and r.word in NEW_BOARD), default=0)
-    return tuple(replace(r, source=OTHER_BOARD) if number < last and r.kind in ("point", "sign") else r for number, r in enumerate(records))
+    righted = {name: number for number, r in enumerate(records) for name in _shown_by_hazard(r, k)}
+
+    def counts(number: int, r: Record) -> Record:
+        if r.kind not in ("point", "sign"):
+            return r
+        if number < last:
+            return replace(r, source=OTHER_BOARD)
+        return replace(r, source=BEFORE_PUT_RIGHT) if number < righted.get(r.name, 0) else r
+
+    return tuple(counts(number, r) for number, r in enumerate(records))
+
+
+def _shown_by_hazard(record: Record, k: Knowledge) -> tuple[str, ...]:
+    """What told little of the furnace before *record*, by which a hazard was put right; nothing of any other record."""
+    right = k.sign[record.name].put_right.get(str(record.word)) if record.kind == "sign" and record.name in k.sign else None
+    return () if right is None else right.read_again

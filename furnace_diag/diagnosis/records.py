@@ -13,6 +13,7 @@ LEAD_OFF_AS = ("lead_lifted", "plug_off", "load_off")  # at the point that is re
 TAKES_OFF = (*LEAD_OFF_AS, "thermostat_wires_off")  # set-ups that change what is read
 
 OTHER_BOARD = "other_board"  # the source of what was read before the board was replaced
+BEFORE_PUT_RIGHT = "before_put_right"  # of what a hazard may have shown that was put right since, as the volts behind a bridged limit
 
 
 @dataclass(frozen=True)

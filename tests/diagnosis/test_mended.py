@@ -8,7 +8,7 @@ from furnace_diag.diagnosis.answer import Answer, answer
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.examples import example_of, records_of
 from furnace_diag.diagnosis.lacking import ON_ANOTHER_BOARD
-from furnace_diag.diagnosis.mended import BEFORE, of_this_board
+from furnace_diag.diagnosis.mended import BEFORE, as_they_count
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.report_file import understand
 from furnace_diag.knowledge.yaml_text import parse_yaml
@@ -109,11 +109,30 @@ def test_what_proved_the_old_board_bad_proves_nothing_of_the_one_that_is_in(name
     (replaced,), _ = records_of([REPLACED], evidence.knowledge)
 
     def grade(*told: Record) -> str:
-        return evidence.finder.find(of_this_board(told), options).grades[name]
+        return evidence.finder.find(as_they_count(told, evidence.knowledge), options).grades[name]
 
     assert grade(*records) == "proved"
     assert grade(*records, replaced) == "none"
     assert grade(replaced, *records) == "proved"
+
+
+BRIDGE_OUT = {"sign": "safety_bypassed", "value": "found_and_taken_out"}
+OVER_IT = sorted(p for p in PROOFS if any(e.get("point") == "limit_return_to_c_at_board" for e in example_of(our_rules().proof[p])))
+
+
+@pytest.mark.parametrize("name", OVER_IT)
+def test_what_was_read_behind_a_bridged_safety_proves_nothing_once_the_bridge_is_out(name: str, evidence: Evidence) -> None:
+    """24 V behind a limit are there by the bridge as well as by the limit (Kirchhoff): read again without it they count."""
+    records, options = records_of(example_of(evidence.knowledge.proof[name]), evidence.knowledge)
+    (out,), _ = records_of([BRIDGE_OUT], evidence.knowledge)
+
+    def grade(*told: Record) -> str:
+        return evidence.finder.find(as_they_count(told, evidence.knowledge), options).grades[name]
+
+    assert (grade(*records), grade(out, *records)) == ("proved", "proved")
+    assert grade(*records, out) != "proved"
+    again = evidence.knowledge.sign[out.name].put_right[str(out.word)].read_again
+    assert grade(*records, out, *(r for r in records if r.name in again)) == "proved"
 
 
 def test_it_is_said_that_a_reading_was_of_the_board_before(evidence: Evidence) -> None:
@@ -128,8 +147,8 @@ def test_it_is_said_that_a_reading_was_of_the_board_before(evidence: Evidence) -
 def test_no_finding_clears_a_new_board_by_what_the_old_one_did(evidence: Evidence) -> None:
     (live, replaced), _ = records_of([{"sign": "igniter_glows", "value": "bright", "step": "igniter_warm_up"}, REPLACED], evidence.knowledge)
 
-    assert evidence.finder.find(of_this_board([live]), {}).cleared
-    assert not evidence.finder.find(of_this_board([live, replaced]), {}).cleared
+    assert evidence.finder.find(as_they_count([live], evidence.knowledge), {}).cleared
+    assert not evidence.finder.find(as_they_count([live, replaced], evidence.knowledge), {}).cleared
 
 
 def test_nobody_is_sent_to_a_repair_again_that_changed_nothing_while_anything_is_left_to_read(evidence: Evidence) -> None:
