@@ -92,8 +92,10 @@ def put_right(prompt: Prompt, typed: Typed, found: Sequence[Entry], question: st
 
 
 def _tell_to_read_again(prompt: Prompt, right: PutRight) -> None:
-    """Once, that what was read before stays as it is, and what of it told little of the furnace."""
+    """Once, what was put right and which repair goes on with it; what was read before stays, and what of it told little of the furnace is named."""
     prompt.say(right.says)
+    if right.mends is not None and prompt.session.visit.proving is None:
+        prompt.say(f"`mend {right.mends.replace('_', ' ')}` goes on with that. What is read before its steps are done counts as read with the fault in.")
     read = [e for e in prompt.session.visit.entries if prompt.session.record(e).name in right.read_again]
     if read:
         numbers = ", ".join(str(e.number) for e in read)

@@ -510,6 +510,7 @@ def _put_right(sign: Sign, k: Knowledge) -> Iterator[Problem]:
     for value, right in sign.put_right.items():
         yield from unknowns(sign, "value of a hazard", right.of, stops)
         yield from unknowns(sign, "point or sign", right.read_again, [*k.point, *k.sign])
+        yield from unknowns(sign, "part", [right.mends] if right.mends else [], k.part)
         if value in stops:
             yield Problem(place_of(sign), f"{value} of {sign.sign} stops a visit itself.", "Take it out of the hazard.")
 

@@ -85,6 +85,10 @@ def test_where_nothing_was_found_it_is_asked_whether_it_was_that(session: Sessio
     ("gas leak found yes", "leak mended", "gas_leak_found", "found_and_mended"),
     ("gas leak found yes", "tightened, no bubbles now", "gas_leak_found", "found_and_mended"),
     ("gas smell slight", "gas smell gone", "gas_smell", "slight_and_gone"),
+    ("vent apart", "vent put back together", "vent_joined", "found_apart_and_joined"),
+    ("vent apart", "reconnected the flue pipe", "vent_joined", "found_apart_and_joined"),
+    ("combustion air closed yes", "combustion air opened", "combustion_air_closed", "found_closed_and_opened"),
+    ("combustion air closed yes", "took the cardboard off", "combustion_air_closed", "found_closed_and_opened"),
 ])  # fmt: skip
 def test_other_hazards_that_are_put_right_on_the_spot(session: Session, setup: str, line: str, sign: str, value: str) -> None:
     desk(session, ["no heat", "", *START[2:], setup])
@@ -170,7 +174,14 @@ def test_it_tells_of_every_part_as_none_does_now(evidence: Evidence) -> None:
     """What is put right tells as much of each failure as that there is none: the odds between any two are those of the value that is left."""
     k = evidence.knowledge
     having = [(f,) for f in evidence.population.faults]
-    for name, none in (("safety_bypassed", "no"), ("fuse_rating", "as_marked"), ("gas_leak_found", "no"), ("gas_smell", "none")):
+    for name, none in (
+        ("safety_bypassed", "no"),
+        ("fuse_rating", "as_marked"),
+        ("gas_leak_found", "no"),
+        ("gas_smell", "none"),
+        ("vent_joined", "joined"),
+        ("combustion_air_closed", "no"),
+    ):
         sign = k.sign[name]
         left = met_with(sign, none, having, evidence.words)
         for value in sign.put_right:
@@ -199,8 +210,86 @@ def test_enter_says_what_is_so_while_it_stands(session: Session, capsys: pytest.
     assert f"type: {right}" in said
 
 
-@pytest.mark.parametrize("sign", ["safety_bypassed", "fuse_rating", "gas_leak_found", "gas_smell"])
+@pytest.mark.parametrize("sign", ["safety_bypassed", "fuse_rating", "gas_leak_found", "gas_smell", "vent_looks", "vent_joined", "combustion_air_closed"])
 def test_what_the_screen_says_to_type_is_understood(session: Session, sign: str) -> None:
     for value, right in session.knowledge.sign[sign].put_right.items():
         desk(session, ["no heat", "", *START[2:], f"{sign.replace('_', ' ')} {right.of[0].replace('_', ' ')}", right.told_as, *[""] * 8])
         assert (sign, value) in words(session)
+
+
+BLOCKED = [*START, "inducer runs yes", "across pressure switch 26.1 at inducer start", "draft 0.28 at inducer start", "pressure hose good", "vent blocked"]
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["vent cleared", "pulled nest out", "nest removed", "nest is out", "pulled the nest out of the vent", "cleared the vent", "vent is clear now",
+     "removed the birds nest from the flue", "chimney cleaned out", "it's cleared now", "blockage removed", "dug the snow out",
+     "vent looks: found blocked and cleared"],
+)  # fmt: skip
+def test_a_vent_that_was_blocked_is_told_to_be_cleared(session: Session, line: str) -> None:
+    desk(session, BLOCKED)
+    assert session.hazards() != ()
+    desk(session, [line])
+    assert session.hazards() == ()
+    assert words(session)[-1] == ("vent_looks", "found_blocked_and_cleared")
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["no more", "done", "n", "all done", "fixed", "removed", "took it off", "vent clear", "vent not cleared", "nest is still there", "nest not removed",
+     "half the nest is out", "could not get the nest out", "vent partly cleared", "vent cannot be cleared", "snow", "nest", "took the vent off",
+     "flue removed", "took the cap off", "filter removed", "cleaned the furnace"],
+)  # fmt: skip
+def test_what_does_not_say_that_the_vent_is_clear_ends_nothing(session: Session, line: str) -> None:
+    desk(session, BLOCKED)
+    desk(session, [line, "", ""])
+    assert session.hazards() != ()
+
+
+@pytest.mark.parametrize(
+    "setup",
+    ["gas smell strong", "co alarm sounding", "co in room 80", "smoke or fire smoke", "wiring melted yes", "reset buttons tripped", "exchanger cracked yes",
+     "soot yes", "vent spills yes", "tagged unsafe yes", "co in flue 900", "water on controls dripped on", "tingle from cabinet yes"],
+)  # fmt: skip
+def test_no_word_ends_what_is_for_others_to_end(session: Session, setup: str) -> None:
+    desk(session, ["no heat", "", *START[2:], setup, "y"])
+    assert session.hazards() != ()
+    assert session.ways_to_say_so() == []
+    desk(session, ["put right", "", "fixed", "", "no more", "", "done", "", "vent cleared", "", "", "n"])
+    assert session.hazards() != ()
+
+
+def test_a_cleared_vent_is_as_likely_as_it_was_found(session: Session) -> None:
+    desk(session, BLOCKED)
+    found = [(p.part, p.probability) for p in session.answer().parts]
+    desk(session, ["vent cleared"])
+    assert [(p.part, p.probability) for p in session.answer().parts] == found
+    assert found[0][0] == "vent"
+
+
+def test_the_stop_says_how_to_tell_that_the_vent_is_clear(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*BLOCKED, ""])
+    assert "when it is put right, type: vent cleared" in flat(capsys.readouterr().out)
+    desk(session, ["vent cleared"])
+    assert "`mend vent` goes on with that." in flat(capsys.readouterr().out)
+
+
+def test_from_a_blocked_vent_to_a_visit_that_is_proved(session: Session, tmp_path: Path, evidence: Evidence) -> None:
+    desk(session, [*BLOCKED, "mend vent"])
+    assert session.visit.proving is None
+    desk(session, ["vent cleared", "mend vent", "y"])
+    assert session.visit.proving is not None
+    assert session.visit.proving.repair == "clear_the_vent"
+    desk(session, ["draft against set point tenth or more beyond", "vent spills no", "co in flue 60", "safety bypassed no", "covers back yes"])
+    desk(session, ["co in room 0", "gas smell none", *["call watched ended normally", "call"] * 3, "close"])
+    summary = summary_of(tmp_path / "v.jsonl", evidence)
+    assert session.visit.closed == "proved"
+    says = evidence.knowledge.sign["vent_looks"].put_right["found_blocked_and_cleared"].says
+    assert (summary.put_right, summary.hazards) == ((says,), ())
+    assert says in flat(" ".join(report_lines(summary, 60)))
+    assert any(says in sentences for _, sentences in customer_form(summary))
+
+
+def test_a_vent_that_spills_after_it_was_cleared_stops_again(session: Session) -> None:
+    desk(session, [*BLOCKED, "vent cleared", "mend vent", "y", "vent spills yes"])
+    assert session.hazards() != ()
