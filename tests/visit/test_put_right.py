@@ -247,6 +247,17 @@ def test_what_does_not_say_that_the_vent_is_clear_ends_nothing(session: Session,
 
 
 @pytest.mark.parametrize(
+    ("setup", "line"),
+    [("vent apart", "put it back on"), ("vent apart", "door back on"), ("vent apart", "vent joined no"), ("combustion air closed yes", "took the cover off"),
+     ("combustion air closed yes", "it opened"), ("combustion air closed yes", "limit opened"), ("combustion air closed yes", "vent cleared")],
+)  # fmt: skip
+def test_what_may_be_of_another_thing_ends_neither(session: Session, setup: str, line: str) -> None:
+    desk(session, ["no heat", "", *START[2:], setup])
+    desk(session, [line, "", ""])
+    assert session.hazards() != ()
+
+
+@pytest.mark.parametrize(
     "setup",
     ["gas smell strong", "co alarm sounding", "co in room 80", "smoke or fire smoke", "wiring melted yes", "reset buttons tripped", "exchanger cracked yes",
      "soot yes", "vent spills yes", "tagged unsafe yes", "co in flue 900", "water on controls dripped on", "tingle from cabinet yes"],
