@@ -55,10 +55,11 @@ def record_at(document: Document, i: int, vocabulary: Vocabulary) -> Record:
     _check_set_up(entry, document.place_of((*path, "set_up")))
     name, contact = _where_read(kind, name, entry.contact, vocabulary)
     step = step or _only_step(kind, name, vocabulary)
+    done = kind == "sign" and value.get("word") in vocabulary.knowledge.sign[name].put_right  # nobody takes out what is not there
     return Record(
         kind=kind, name=name, said=f"{said}: {as_typed}", place=place, step=step, **value,
         call=entry.call, after_s=entry.after_s, meter=entry.meter, contact=contact, set_up=entry.set_up, hold=entry.hold,
-        source=entry.source, sure=entry.sure, note=entry.note, read_as=_read_as(said, name, value.get("word"), entry, step if entry.step else None),
+        source=entry.source, sure=entry.sure or done, note=entry.note, read_as=_read_as(said, name, value.get("word"), entry, step if entry.step else None),
         unused=_unused(entry, vocabulary.knowledge.point[name] if contact != entry.contact else None, step),
     )  # fmt: skip
 

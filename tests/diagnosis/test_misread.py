@@ -12,6 +12,7 @@ from furnace_diag.diagnosis.records import Report
 from furnace_diag.diagnosis.report_file import understand
 from furnace_diag.diagnosis.two_answers import same_again
 from furnace_diag.knowledge.yaml_text import parse_yaml
+from tests.ours import our_rules
 
 STANDS = "{sign: inducer_runs, value: no, step: inducer_start}"
 GLOWS = "{sign: igniter_glows, value: bright}"
@@ -115,3 +116,11 @@ def test_the_same_again_is_of_the_same_call_and_reads_the_same(evidence: Evidenc
     first, second = (told(evidence, text).records[0] for text in (one, other))
 
     assert same_again(first, second) is same
+
+
+@pytest.mark.parametrize(("sign", "value"), [(s.sign, v) for s in our_rules().sign.values() for v in s.put_right])
+def test_what_was_put_right_by_hand_was_there_and_is_not_to_be_looked_at_again(evidence: Evidence, sign: str, value: str) -> None:
+    """Nobody takes a nest out of a vent that has none, or a bridge off that is not there: common practice, no source."""
+    found = answer(told(evidence, f"{{sign: {sign}, value: {value}}}"), evidence)
+
+    assert not [a for a in found.look_again if a.name == sign]
