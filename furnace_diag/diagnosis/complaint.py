@@ -126,8 +126,10 @@ class Complaints:
         return list(found.values())
 
     def _names_and_denies(self, said: str) -> bool:
-        """Whether all of *said* is the name of a danger and a value by which it is none."""
+        """Whether all of *said* is the name of a danger and a value by which it is none, or a denial and such a name: "no safeties bypassed"."""
         words = said.replace(",", "").split()
+        if words[:1] == ["no"] and " ".join(words[1:]).removesuffix(" found") in self._named_dangers:
+            return True
         named = ((self._named_dangers.get(" ".join(words[:end])), " ".join(words[end:])) for end in range(len(words) - 1, 0, -1))
         return any(self._is_none(sign, rest) for sign, rest in named if sign)
 
