@@ -199,7 +199,7 @@ def test_customer_is_told_that_nothing_is_proved(evidence: Evidence, tmp_path: P
 def test_customer_is_told_of_a_new_fuse_where_the_repair_fits_one_and_of_none_where_it_does_not(evidence: Evidence, tmp_path: Path) -> None:
     for name, repair in evidence.knowledge.repair.items():
         fits = "fit the fuse" in repair.says
-        assert bool(repair.to_customer) == fits, name
+        assert ("fuse" in (repair.to_customer or "")) == fits, name
         if name in ("mend_the_outdoor_circuit", "replace_the_igniter"):
             play = Play(tmp_path / f"{name}.jsonl", evidence)
             play.begin()
