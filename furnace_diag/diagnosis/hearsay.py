@@ -50,11 +50,13 @@ def unheard(complaint: str, pieces: Iterable[str], vocabulary: Vocabulary) -> li
     return [p for number, p in enumerate(pieces) if number not in heard and not made_of(p, vocabulary.words.no_news)]
 
 
-def _where(words: Sequence[str], pieces: Sequence[str], complaints: Complaints) -> Iterator[int]:
-    """The numbers of the pieces in which words that tell something stand, one after the other and perhaps over the end of one."""
+def _where(told: Sequence[str], pieces: Sequence[str], complaints: Complaints) -> Iterator[int]:
+    """The numbers of the pieces in which words that tell something stand, one after the other and perhaps over the end of one; but for the words that
+    part pieces, which may stand in none: "then no air"."""
+    words = [word for word in told if not PAUSE.fullmatch(word)]
     read = [list(complaints.as_read(piece)) for piece in pieces]
     for spelled in (0, -1):  # as they stand, and with short words spelled out
-        each = [(word, number) for number, forms in enumerate(read) if forms for word in forms[spelled].split()]
+        each = [(word, number) for number, forms in enumerate(read) if forms for word in forms[spelled].split() if not PAUSE.fullmatch(word)]
         for start in range(len(each) - len(words) + 1):
-            if [word for word, _ in each[start : start + len(words)]] == list(words):
+            if [word for word, _ in each[start : start + len(words)]] == words:
                 yield from (number for _, number in each[start : start + len(words)])

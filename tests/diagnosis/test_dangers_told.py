@@ -6,7 +6,7 @@ import pytest
 
 from furnace_diag.diagnosis.answer import answer
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.diagnosis.hearsay import unheard
+from furnace_diag.diagnosis.hearsay import not_heard, unheard
 from furnace_diag.diagnosis.report_file import understand
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.yaml_text import parse_yaml
@@ -128,6 +128,16 @@ def test_what_of_a_complaint_is_not_read_is_said_to_be_so(evidence: Evidence) ->
 )
 def test_only_what_tells_something_is_unread(complaint: str, left: list[str], evidence: Evidence) -> None:
     assert unheard(complaint, [p.strip() for p in complaint.split(",")], evidence.vocabulary) == left
+
+
+def test_no_phrase_of_the_rules_that_is_weighed_is_said_to_be_unread(evidence: Evidence) -> None:
+    """Whole phrases, one in seven, for there are thousands: what parts a complaint ("then no air") stands within some of them."""
+    complaints, phrases = evidence.vocabulary.complaints, [p for s in evidence.knowledge.sign.values() for each in s.in_complaints.values() for p in each]
+    whole = [p for p in (p.replace("...", "3") for p in phrases[::7]) if [told.words for told in complaints.said_in(p)] == [p]]
+
+    assert len(whole) > 1000
+    assert [p for p in whole if not_heard(p, evidence.vocabulary)] == []
+    assert not_heard("burners light, then no air from the registers", evidence.vocabulary) == []
 
 
 def test_every_danger_of_the_rules_in_other_words_is_one(knowledge: Knowledge) -> None:

@@ -42,8 +42,9 @@ def test_what_a_good_flame_current_hangs_on_is_read_in_the_next_call(evidence: E
 def test_its_outcomes_are_believed_as_if_it_had_been_read_so(evidence: Evidence) -> None:
     """What is told of an outcome is what `rank` then tells, with the record made."""
     reading = next(n for n in told(evidence, *GOES_OUT, CURRENT).next if (n.name, n.step) == ASKED)
-    dead = told(evidence, *GOES_OUT, CURRENT, "{point: flame_current, value: 0.15, step: ignition_trial, call: 2}")
     outcome = next(o for o in reading.outcomes if o.shows.startswith("0"))
+    least, most = (float(end.split()[0]) for end in outcome.shows.split(" to "))
+    dead = told(evidence, *GOES_OUT, CURRENT, f"{{point: flame_current, value: {(least + most) / 2:.3g}, step: ignition_trial, call: 2}}")
 
     assert outcome.then == f"{dead.parts[0].part}:{dead.parts[0].failures[0].failure}"
     assert outcome.then_probability == pytest.approx(dead.parts[0].failures[0].probability, abs=0.1)  # a figure stands for a range
