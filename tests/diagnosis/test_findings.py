@@ -240,7 +240,8 @@ def _is(entry: Mapping[str, object], other: Mapping[str, object]) -> bool:
 
 def _read_once(entry: Mapping[str, object], needs: tuple[str, ...]) -> bool:
     """Whether only conditions that are met once in a visit read this record."""
-    readers = [n for n in needs for way in RULES.condition[n].any_of for w in way if w.names[0][1] in (entry.get("point"), entry.get("sign"))]
+    readers = [n for n in needs for way in RULES.condition[n].any_of for w in way if w.names[0][1] in (entry.get("point"), entry.get("sign"))
+               and all(getattr(w, how) in (None, entry.get(how)) for how in ("meter", "contact", "hold"))]  # fmt: skip
     return bool(readers) and all(RULES.condition[n].once for n in readers)
 
 

@@ -33,6 +33,8 @@ CLICKS: Seen = ("gas_valve_clicks", "ignition_trial", ("yes",))
 BURNED: Seen = ("burners_light", WHOLE_CALL, ("stay_lit", "drop_out"))
 ROLLOUT_IN: Seen = ("rollout_contact", "power_off", ("closed",))
 NO_FLAME: Seen = ("flame_seen", "standby", ("no",))
+DRAFT_MADE: Seen = ("pressure_switch_return_to_c", "inducer_start", "call_voltage")
+NO_DRAFT_TOLD: Seen = ("light_says", "draft_fault", ("pressure_switch_open",))
 R_IS_FED = "r_to_c_at_board"
 
 ALWAYS: tuple[tuple[tuple[Seen, ...], Seen], ...] = (
@@ -47,9 +49,20 @@ ALWAYS: tuple[tuple[tuple[Seen, ...], Seen], ...] = (
     ((CLICKS,), ("inducer_runs", "ignition_trial", ("yes",))),
     ((("across_inducer_relay", "inducer_start", "line_voltage"),), ("line_to_neutral_at_board", "inducer_start", "line_voltage")),
     ((("across_heat_output", "heating", "line_voltage"),), ("line_to_neutral_at_board", "heating", "line_voltage")),
+    *(((("line_to_chassis_at_board", s, "line_by_way_of_chassis"), ("neutral_to_chassis_at_board", s, "neutral_near_ground")),
+       ("line_to_neutral_at_board", s, "line_voltage")) for s in ("call", "inducer_start", "ignition_trial", "heating")),
+    ((("r_to_w_at_board", "call", "joined_within_24"), ("limit_return_to_c_at_board", "call", "control_voltage")),
+     ("w_to_c_at_board", "call", "call_voltage")),
+    *(((("across_pressure_switch", s, "control_voltage"),), ("pressure_switch_return_to_c", s, "dead_of_24")) for s in ("standby", "call")),
+    *(((("light_says", s, ("no_fault",)), ("across_pressure_switch", s, "control_voltage")), ("flame_seen", s, ("no",))) for s in ("standby", "call")),
+    ((GAS_FED,), ("pressure_switch_return_to_c", "igniter_warm_up", "call_voltage")),
+    ((DRAFT_MADE, ("across_pressure_switch", "inducer_start", "across_closed")), ("pressure_switch_feed_to_c", "inducer_start", "call_voltage")),
+    ((DRAFT_MADE, NO_DRAFT_TOLD), ("igniter_pin_to_neutral", "inducer_start", "dead_of_line")),
 )  # fmt: skip
 NOT_ALWAYS: tuple[tuple[tuple[Seen, ...], Seen], ...] = (
     ((GLOWS,), ("line_to_neutral_at_board", "call", "line_voltage")),  # it glows on a low line, too
+    ((CLICKS,), ("pressure_switch_return_to_c", "igniter_warm_up", "call_voltage")),  # and the valve clicks on one
+    ((NO_DRAFT_TOLD,), ("igniter_pin_to_neutral", "inducer_start", "dead_of_line")),  # an open neutral of the board feeds it through the inducer
     ((("inducer_runs", "inducer_start", ("yes",)),), (R_IS_FED, "inducer_start", "control_voltage")),  # and turns behind a burnt fuse clip
 )
 
@@ -82,7 +95,7 @@ def test_what_counts_for_another_is_never_seen_without_it(given: tuple[Seen, ...
     assert (seen > 0, wrong) == (True, 0)
 
 
-@pytest.mark.parametrize(("given", "then"), NOT_ALWAYS, ids=["glow-line", "inducer-24V"])
+@pytest.mark.parametrize(("given", "then"), NOT_ALWAYS, ids=["glow-line", "click-draft", "light-igniter", "inducer-24V"])
 def test_what_only_mostly_goes_with_another_counts_for_nothing(given: tuple[Seen, ...], then: Seen, population: Population, family: Family) -> None:
     assert against(given, then, population, family)[1] > 0
 
@@ -104,6 +117,8 @@ NEARLY = (
     ("fresh_call", {"sign": "burners_light", "value": "stay_lit"}, {"value": "no"}),
     ("line_at_board", {"point": "across_inducer_relay", "value": "120 V", "step": "inducer_start", **AT_PIN, "after_s": "20"}, {"value": "100 V"}),
     ("line_seen_at_board", {"point": "across_heat_output", "value": "120 V", "step": "heating", **AT_PIN}, {"set_up": []}),
+    ("pressure_switch_open_before", {"point": "across_pressure_switch", "value": "26 V", "step": "standby"}, {"value": "16 V"}),
+    ("draft_held_in_warm_up", {"point": "gas_pin_to_c", "value": "25 V", "step": "ignition_trial"}, {"value": "18 V"}),
 )  # fmt: skip
 
 
@@ -116,6 +131,39 @@ def met(condition: str, entry: dict[str, object], finder: Finder) -> bool:
 def test_a_way_counts_and_its_near_miss_does_not(condition: str, entry: dict[str, object], changed: dict[str, object], finder: Finder) -> None:
     assert met(condition, entry, finder)
     assert not met(condition, {**entry, **changed}, finder)
+
+
+TWO_NEARLY = (
+    # condition, the two records that meet it together, which is changed, and what is changed in it
+    ("line_at_board", {"point": "line_to_chassis_at_board", "value": "119 V", "step": "call", "contact": "pin"},
+     {"point": "neutral_to_chassis_at_board", "value": "0.4 V", "step": "call", "contact": "pin"}, 0, {"value": "109 V"}),  # 106 V where neutral is 3 V off
+    ("line_at_board", {"point": "line_to_chassis_at_board", "value": "119 V", "step": "call", "contact": "pin"},
+     {"point": "neutral_to_chassis_at_board", "value": "0.4 V", "step": "call", "contact": "pin"}, 0, {"contact": None}),
+    ("line_at_board", {"point": "line_to_chassis_at_board", "value": "119 V", "step": "call", "contact": "pin"},
+     {"point": "neutral_to_chassis_at_board", "value": "0.4 V", "step": "call", "contact": "pin"}, 1, {"value": "5 V"}),
+    ("heat_call_held", {"point": "r_to_w_at_board", "value": "0.2 V", "step": "call", "contact": "pin", "hold": "max", "after_s": "15"},
+     {"point": "limit_return_to_c_at_board", "value": "26 V", "step": "call", "contact": "pin", "hold": "min", "after_s": "15"}, 0, {"value": "3 V"}),
+    ("heat_call_held", {"point": "r_to_w_at_board", "value": "0.2 V", "step": "call", "contact": "pin", "hold": "max", "after_s": "15"},
+     {"point": "limit_return_to_c_at_board", "value": "26 V", "step": "call", "contact": "pin", "hold": "min", "after_s": "15"}, 0, {"hold": None}),
+    ("igniter_output_dead_long", {"sign": "light_says", "value": "pressure_switch_open", "step": "draft_fault"},
+     {"point": "pressure_switch_return_to_c", "value": "26 V", "step": "inducer_start", "contact": "pin", "hold": "min", "after_s": "90"}, 1, {"after_s": "20"}),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("condition", "one", "other", "which", "changed"), TWO_NEARLY)
+def test_two_that_count_together_count_for_nothing_alone_nor_nearly(
+    condition: str, one: dict[str, object], other: dict[str, object], which: int, changed: dict[str, object], finder: Finder
+) -> None:
+    def holds(*entries: dict[str, object]) -> bool:
+        records, options = records_of([{key: v for key, v in e.items() if v is not None} for e in entries], finder.k)
+        return finder.is_met(finder.find(records, options), condition)
+
+    pair = [one, other]
+    assert holds(*pair)
+    assert not holds(one)
+    assert not holds(other)
+    pair[which] = {**pair[which], **changed}
+    assert not holds(*pair)
 
 
 @pytest.fixture(scope="module")
