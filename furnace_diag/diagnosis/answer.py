@@ -115,8 +115,11 @@ class Weighed(NamedTuple):
     board: BoardVerdict
 
 
-def weighed(report: Report, evidence: Evidence) -> Weighed:
-    """What a report makes believed and what it shows; all that a judgement needs. The report's family must be that of *evidence*."""
+def weighed(report: Report, evidence: Evidence, never: Collection[tuple[str, str | None]] = ()) -> Weighed:
+    """What a report makes believed and what it shows; all that a judgement needs. The report's family must be that of *evidence*.
+
+    *never*: names and steps that cannot be read.
+    """
     family, population = evidence.family, evidence.population
     report = as_it_stands(report, evidence)
     found = evidence.finder.find(as_they_count(report.records, evidence.knowledge), report.options, report.running)
@@ -143,7 +146,8 @@ def weighed(report: Report, evidence: Evidence) -> Weighed:
         own = {r.said for r in report.records if r.said in met and r.name in asked}
         return impossible_with(evidence, groups, proof.of, evidence.finder.calls_of(found, proof.proof), own)
 
-    board = judge(evidence.finder, found, belief, fit, against, records=len(report.records), figures=sum(r.kind == "point" for r in report.records))
+    figures = sum(r.kind == "point" for r in report.records)
+    board = judge(evidence.finder, found, belief, fit, against, records=len(report.records), figures=figures, never=never)
     return Weighed(tuple(groups), mistimed, posterior, found, belief, fit, board)
 
 
@@ -154,7 +158,7 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
     """
     family, population = evidence.family, evidence.population
     report = as_it_stands(report, evidence)
-    seen = weighed(report, evidence)
+    seen = weighed(report, evidence, never)
     posterior, found, board = seen.posterior, seen.found, seen.board
     parts = _parts(evidence, seen)
     # with a hazard nothing more is read and nothing repaired

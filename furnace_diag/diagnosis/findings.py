@@ -6,7 +6,7 @@ Each heat call is run by itself, so that what a proof needs together was seen to
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache, cached_property
 from typing import Literal, NamedTuple, get_args
@@ -16,7 +16,7 @@ from furnace_diag.diagnosis.engines import Chainer, ChainRule, Fact, Firing, Ind
 from furnace_diag.diagnosis.lacking import SAY, lacking, otherwise
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.taking import how_to_take
-from furnace_diag.knowledge.finding_models import FINDINGS, Condition, Proof
+from furnace_diag.knowledge.finding_models import FINDINGS, Condition, Proof, Wanted
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.repair_models import Check, Repair
 from furnace_diag.knowledge.repairs import checks_after, checks_before
@@ -327,6 +327,11 @@ class Finder:
         runs = findings.runs
         return any(runs.visit.behind.get(f"denied:{n}", frozenset()) & runs.sure for n in self.k.proof[name].needs)
 
+    def is_out_of_reach(self, findings: Findings, name: str, never: Collection[tuple[str, str | None]]) -> bool:
+        """Whether a condition of a proof that is not met can be met by nothing any more. *never*: names and steps that cannot be read, None for any step."""
+        open_still = (self.k.condition[n] for n in self.k.proof[name].needs if never and not self.is_met(findings, n))
+        return any(all(any(_cannot_be_read(w, never) for w in way) for way in condition.any_of) for condition in open_still)
+
     def _best(self, p: Proof, runs: _Runs) -> _Seen:
         """The heat call that comes next in a proof: the one that is going on, for those before it are over; else, of those that lack something of it,
         the one that lacks least. A whole one where none has begun."""
@@ -457,6 +462,11 @@ def _whole(p: Proof, runs: _Runs) -> int:
 def _is_whole(p: Proof, seen: _Seen) -> bool:
     """Whether all that a proof wants of a call was seen in this one."""
     return f"in_call:{p.proof}" in seen.behind
+
+
+def _cannot_be_read(line: Wanted, never: Collection[tuple[str, str | None]]) -> bool:
+    """Whether what a line asks for can be read at none of its steps."""
+    return all((name, None) in never or (bool(line.step) and all((name, s) in never for s in line.step)) for _, name in line.names)
 
 
 def _said(records: Iterable[int], said: Sequence[str]) -> tuple[str, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from functools import cache, lru_cache
 from typing import NamedTuple
 
@@ -18,6 +18,7 @@ BOARD = "control_board"
 NOTHING_AGAINST = "Nothing was read in the same heat calls that this failure cannot give"
 FAMILIES_KEPT = 16  # of furnaces, each with its own failures
 MOST_COMPARED = 6  # proofs whose conditions are counted against one another
+HARDLY = 0.1  # of the belief in what the likeliest proof is of, below which another is no better than one that is denied for good, judgement
 ABOUT = 0.9  # of the belief in what another proof is of, from which a proof is of what is about as likely, judgement
 
 
@@ -57,11 +58,13 @@ def judge(
     *,
     records: int,
     figures: int,
+    never: Collection[tuple[str, str | None]] = (),
 ) -> BoardVerdict:
     """The board's verdict. *belief*: probability of each failure, as part:failure; *fit*: how well each fits the records, the best as 1.
 
     *against*: the records of a proof's own heat calls that its failure cannot give: with one of them it is not proved.
     *records*: how many were given; *figures*: how many of them are of something read with a meter, a gauge or a watch.
+    *never*: names and steps that cannot be read.
     """
     knowledge = finder.k
     mine = of_the_board(belief)
@@ -70,7 +73,7 @@ def judge(
     contested = [_contested(p, cannot) for p in complete if (cannot := against(p))]
     proved = tuple(p for p in complete if p.proof not in {c.proof for c in contested})
     verdict = _verdict(knowledge, findings, belief, mine, fit, proved, records, figures)
-    nearest = next(iter(contested), None) or (nearest_proof(finder, findings, mine) if verdict == "suspected" else None)
+    nearest = next(iter(contested), None) or (nearest_proof(finder, findings, mine, never) if verdict == "suspected" else None)
     told = proved or ((nearest,) if nearest else ())
     conditions = [knowledge.condition[n.condition] for p in told for n in p.missing]
     killers = tuple(_killers(knowledge, findings, told))
@@ -150,18 +153,26 @@ def _parts_of(failures: tuple[str, ...]) -> tuple[tuple[str, ...], NDArray[np.in
     return parts, np.array([parts.index(part_of(f)) for f in failures], np.intp)
 
 
-def nearest_proof(finder: Finder, findings: Findings, mine: Mapping[str, float]) -> ProofState | None:
-    """The proof of what is believed most, one that is shown before all others, one that is denied for good after them; of those about as likely the one
-    with most of its conditions met."""
+def nearest_proof(
+    finder: Finder, findings: Findings, mine: Mapping[str, float], never: Collection[tuple[str, str | None]] = ()
+) -> ProofState | None:
+    """The proof of what is believed most, one that is shown before all others, after them one that is denied for good, asks for what can *never* be read
+    or is of what is hardly believed; of those about as likely the one with most of its conditions met."""
+    belief = {name: sum([mine.get(f, 0) for f in p.of]) for name, p in finder.k.proof.items()}
+    least = HARDLY * max(belief.values(), default=0)
     believed = {
-        name: (findings.grades[name] == "shown", not finder.is_denied(findings, name), sum([mine.get(f, 0) for f in p.of]))
-        for name, p in finder.k.proof.items()
+        name: (findings.grades[name] == "shown", p >= least and not _is_hopeless(finder, findings, name, never), p) for name, p in belief.items()
     }
     order = sorted(believed, key=lambda name: believed[name], reverse=True)
     first = next((name for name in order if _askable(finder, findings, name)), None)
     likely = [n for n in order if first is not None and _about_as_likely(believed[n], believed[first]) and _askable(finder, findings, n)][:MOST_COMPARED]
     nearest = max(likely, key=lambda name: finder.met(findings, name), default=None)
     return None if nearest is None else finder.proof(findings, nearest)
+
+
+def _is_hopeless(finder: Finder, findings: Findings, name: str, never: Collection[tuple[str, str | None]]) -> bool:
+    """Whether a proof can hardly become whole in this visit."""
+    return finder.is_denied(findings, name) or finder.is_out_of_reach(findings, name, never)
 
 
 def _about_as_likely(one: tuple[bool, bool, float], other: tuple[bool, bool, float]) -> bool:

@@ -94,3 +94,40 @@ def test_sights_alone_clear_no_board_while_belief_is_spread(another: float, figu
 
     judged = judge(finder, found, belief, {**dict.fromkeys(belief, 0.03), "igniter:open": 1.0}, lambda proof: (), records=3, figures=figures)
     assert judged.verdict == verdict
+
+
+NEVER_GOES_ON = ("inducer_pin_to_neutral", "line_to_neutral_at_board")
+
+
+def test_a_proof_that_asks_for_what_is_never_reached_gives_way_to_one_that_can_become_whole(evidence: Evidence) -> None:
+    """The inducer output is said to come and go, but in no call does it ever come: nothing can be read where it should have held."""
+    text = """
+records:
+- {point: r_to_w_at_board, value: 0.2 V, step: call}
+- {sign: inducer_runs, value: "no", step: inducer_start}
+- {sign: fault_comes_and_goes, value: "yes"}
+- {point: across_inducer_relay, value: 120 V, step: inducer_start, meter: low}
+- {point: inducer_wire_to_neutral, value: 0 V, step: inducer_start}
+"""
+    report = understand(parse_yaml(text, "report.yaml"), evidence.knowledge, evidence.vocabulary)
+    never = {(name, step) for name in NEVER_GOES_ON for step in ("pre_purge", "igniter_warm_up", "heating")}
+
+    before, after = (answer(report, evidence, never=frozenset(some)).board.nearest for some in ((), never))
+    assert before is not None
+    assert before.proof == "inducer_output_comes_and_goes"
+    assert after is not None
+    assert after.proof == "inducer_output_dead"
+
+
+def test_no_proof_of_what_is_hardly_believed_is_asked_for_because_the_likely_one_is_denied(evidence: Evidence) -> None:
+    """Too little flame current denies that the flame circuit is dead, looked at twice; that is no reason to ask for a dead heat output."""
+    finder, k = evidence.finder, evidence.knowledge
+    entries = [{**e, "value": "1.5 uA"} if e.get("point") == "flame_current" else e for e in example_of(k.proof["flame_circuit_dead"])]
+    records, options = records_of(entries, k)
+    found = finder.find([replace(r, sure=True) for r in records], options)
+    belief = {"control_board:flame_circuit_dead": 0.5, "control_board:heat_relay_will_not_close": 0.02}
+
+    judged = judge(finder, found, belief, dict.fromkeys(belief, 1.0), lambda proof: (), records=len(records), figures=3)
+    assert finder.is_denied(found, "flame_circuit_dead")
+    assert judged.nearest is not None
+    assert judged.nearest.proof == "flame_circuit_dead"
