@@ -41,7 +41,11 @@ PROVED = "proved"
 NOTHING = ("no", "silent")  # words of a question that say that it did not happen
 NO_HAZARD = "n"  # the key that answers a question on safety with what is no hazard
 HEATS_WELL = "starts"  # what is answered where nothing is amiss in a heat call: the complaint is of another
-NOTICED_BY_THE_HOUSE = ("blower_runs", ("standby", "fan_call", "cooling_call"))  # what is complained of where a heat call shows nothing
+# what is complained of, or seen as the door comes off, where a heat call shows nothing
+NOTICED_BY_THE_HOUSE = (
+    ("blower_runs", ("standby", "fan_call", "cooling_call")), ("igniter_glows", ("standby",)), ("inducer_runs", ("standby",)),
+    ("air_cleaner_works", ("heating",)), ("humidifier_works", ("heating",)),
+)  # fmt: skip
 
 
 def bench_of(evidence: Evidence, sites: int, seed: int) -> Bench:
@@ -139,18 +143,21 @@ def left_open(k: Knowledge, technician: Technician, told: Sequence[Record]) -> l
 
 def complained_of(technician: Technician) -> Iterator[Record]:
     """What the house notices outside a heat call, as the technician sees it who makes that call first."""
-    sign, steps = NOTICED_BY_THE_HOUSE
-    for step in steps:
+    for sign, step in _noticed():
         record = technician.asked(sign, step)
         if record is not None and _is_otherwise(technician, sign, step):
             yield record
+
+
+def _noticed() -> Iterator[tuple[str, str]]:
+    return ((sign, step) for sign, steps in NOTICED_BY_THE_HOUSE for step in steps)
 
 
 def is_noticed(k: Knowledge, technician: Technician) -> bool:
     """Whether anybody would call for it: a heat call, by the first questions, or what the house notices outside one is otherwise than on a good furnace."""
     asked = [q.sign for q in k.question.values() if q.group in ("behaviour", "rest")]
     seen = [(name, step) for name, step, _ in technician.population.columns if name in asked]
-    return any(_is_otherwise(technician, name, step) for name, step in (*seen, *((NOTICED_BY_THE_HOUSE[0], step) for step in NOTICED_BY_THE_HOUSE[1])))
+    return any(_is_otherwise(technician, name, step) for name, step in (*seen, *_noticed()))
 
 
 def _is_otherwise(technician: Technician, sign: str, step: str) -> bool:
@@ -242,6 +249,10 @@ def prove(evidence: Evidence, population: Population, bench: Bench, row: int) ->
             records = [_looked_at_again(technician, r) if r in doubtful else r for r in records]
             continue
         lacking = _cheapest(bench, nearest, tried, row, records) if nearest else None
+        if lacking is not None and not lacking[1]:
+            tried.add(lacking[0])
+            never |= _unreachable(bench.k, lacking[0])
+            continue
         if nearest is None or lacking is None:
             return ended(f"all that {nearest.proof if nearest else 'a proof'} asks for is taken and it is not met", nearest)
         tried.add(lacking[0])
@@ -310,6 +321,12 @@ def _of_one_thing(sign: Sign, one: Record, other: Record) -> bool:
     """Whether two words, one of them vaguer, may be told of one and the same thing."""
     shown = [{*sign.reads_as.get(str(r.word), [str(r.word)])} for r in (one, other)]
     return bool(shown[0] & shown[1])
+
+
+def _unreachable(k: Knowledge, condition: str) -> set[tuple[str, str | None]]:
+    """What a condition asks for, which this furnace never comes to: as the prompt takes `never`."""
+    lines = [line for way in k.condition[condition].any_of for line in way if line.point or line.sign]
+    return {(line.names[0][1], step) for line in lines for step in line.step or (None,)}
 
 
 def _cheapest(bench: Bench, nearest: ProofState, tried: set[str], row: int, records: Sequence[Record]) -> tuple[str, list[Record]] | None:
