@@ -88,9 +88,9 @@ def found_on(row: int, finder: Finder, population: Population, family: Family) -
 
 @pytest.fixture(scope="module")
 def on_faults(finder: Finder, population: Population, family: Family) -> dict[int, Findings]:
-    """What is found on two furnaces with each failure, the sites and the meters taken by turns."""
+    """What is found on three furnaces with each failure, the sites and the meters taken by turns."""
     rows = [np.flatnonzero(population.fault_of == f) for f in range(len(family.faults))]
-    picked = [int(some[(f + apart) % len(some)]) for f, some in enumerate(rows) for apart in (0, 5)]
+    picked = [int(some[(f + apart) % len(some)]) for f, some in enumerate(rows) for apart in (0, 5, 9)]
     return {row: found_on(row, finder, population, family) for row in picked}
 
 

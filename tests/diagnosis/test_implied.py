@@ -146,7 +146,8 @@ TWO_NEARLY = (
     ("heat_call_held", {"point": "r_to_w_at_board", "value": "0.2 V", "step": "call", "contact": "pin", "hold": "max", "after_s": "15"},
      {"point": "limit_return_to_c_at_board", "value": "26 V", "step": "call", "contact": "pin", "hold": "min", "after_s": "15"}, 0, {"hold": None}),
     ("igniter_output_dead_long", {"sign": "light_says", "value": "pressure_switch_open", "step": "draft_fault"},
-     {"point": "pressure_switch_return_to_c", "value": "26 V", "step": "inducer_start", "contact": "pin", "hold": "min", "after_s": "90"}, 1, {"after_s": "20"}),
+     {"point": "pressure_switch_return_to_c", "value": "26 V", "step": "inducer_start", "contact": "pin", "hold": "min",
+      "after_s": "90"}, 1, {"after_s": "20"}),
 )  # fmt: skip
 
 

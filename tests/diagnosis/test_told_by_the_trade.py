@@ -163,6 +163,28 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     # lies behind the terminal
     (("{point: across_heat_output, value: 18 V, step: heating}",), "control_board:heat_joint_poor", "control_board:heat_joint_burnt"),
     (("{point: across_heat_output, value: 18 V, step: heating}",), "control_board:heat_joint_poor", "board_plug:heat_contact_resistive"),
+    # with the valve's load on, what is lost is lost between the two places that it is read between: switch, plug, or board
+    (
+        ("{point: across_pressure_switch, value: 11 V, step: ignition_trial}", "{point: pressure_switch_return_to_c, value: 14 V, step: ignition_trial}"),
+        "pressure_switch:resistive", "board_plug:pressure_contact_resistive",
+    ),
+    (
+        ("{point: pressure_switch_return_to_c, value: 25.3 V, step: ignition_trial}", "{point: gas_pin_to_c, value: 14 V, step: ignition_trial}"),
+        "control_board:gas_joint_poor", "pressure_switch:resistive",
+    ),
+    (
+        ("{point: gas_pin_to_c, value: 14 V, step: ignition_trial}", "{point: across_gas_output, value: 11 V, step: ignition_trial}"),
+        "control_board:gas_joint_poor", "transformer:weak",
+    ),
+    # spare speeds joined under one nut feed part of the winding from the other
+    (("{sign: spare_speed_leads, value: two_together}",), "blower_wiring:two_leads_joined", "blower_motor:seized"),
+    # what is against the plate, or against the set point, tells of air and draft
+    (("{sign: static_against_plate, value: over}",), "filter:blocked", "blower_wheel:loose"),
+    (("{sign: draft_against_set_point, value: nearer}",), "vent:partly_blocked", "pressure_switch:will_not_close"),
+    (("{sign: ground_lead_is, value: loose}",), "burner_ground:wire_off", "flame_rod:filmed"),
+    # what the board feeds and does not come on
+    (("{sign: air_cleaner_works, value: no, step: heating}",), "control_board:eac_relay_will_not_close", "control_board:hum_relay_will_not_close"),
+    (("{sign: humidifier_works, value: no, step: heating}",), "control_board:hum_relay_will_not_close", "control_board:eac_relay_will_not_close"),
     # a coil that pulls in clicks, whatever the seat behind it does; and gas that stands at the inlet and not at the outlet ends in the valve
     (("{sign: gas_valve_clicks, value: yes, step: ignition_trial}",), "gas_valve:clicks_and_stays_shut", "gas_valve:will_not_open"),
     (

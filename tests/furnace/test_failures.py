@@ -331,6 +331,8 @@ def test_24_v_is_live_on_one_side_and_dead_on_the_other(
         ("board_plug:common_contact_resistive", "common_wire", "board_common"),
         ("low_voltage_fuse:clip_burnt", "board_secondary", "fuse_blade"),
         ("gas_harness:resistive", "gas_wire", "valve_hot"),
+        ("pressure_switch:resistive", "pressure_in", "pressure_out"),
+        ("control_board:gas_joint_poor", "board_pressure", "gas_pin"),
     ],
 )
 def test_a_poor_contact_takes_its_volts_from_the_gas_valve(family: Family, fault: str, first: str, second: str) -> None:
