@@ -126,7 +126,9 @@ def _shortly(part: PartBelief) -> str:
 
 def nothing_likely(answer: Answer, what: str) -> str:
     """What is said where something else leads. Without a clash some furnace gives all of *what* was told, however rare its failure is."""
-    return f"No {'single' if answer.clashes else 'likely'} failure fits these {what}; {_plain(answer.fits_best)} comes nearest."
+    if answer.clashes:
+        return f"No single failure fits these {what}; {_plain(answer.fits_best)} comes nearest."
+    return f"No failure that is often met fits these {what}; {_plain(answer.fits_best)} fits them best."
 
 
 def _part(part: PartBelief, width: int) -> Iterator[str]:

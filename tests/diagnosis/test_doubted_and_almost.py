@@ -116,4 +116,4 @@ def test_where_something_else_leads_what_comes_nearest_is_named(evidence: Eviden
     assert not result.clashes
     assert result.fits_best == "control_board:flame_circuit_dead"
     assert result.something_else > max(p.probability for p in result.parts)
-    assert "No likely failure fits these records; control board: flame circuit dead comes nearest." in text
+    assert "No failure that is often met fits these records; control board: flame circuit dead fits them best." in text
