@@ -90,7 +90,15 @@ class Fears:
     def signs_told(self, text: str) -> frozenset[str]:
         """The signs of dangers that the rules' other words tell in *text*: those of a complaint, and rows of words."""
         prepared = self._words.without_harmless(in_sentences((text,)), goes_on)
-        return frozenset((*(c.sign for c in self._complaints.dangers_in(text)), *self._words.signs_in(prepared)))
+        return frozenset((*(c.sign for c in self._complaints.dangers_in(text)), *self._signs_in(prepared)))
+
+    def _signs_in(self, text: str) -> list[str]:
+        """The signs of dangers that *text*, as `in_sentences` makes it, tells of, over or not; none by a figure that is no danger."""
+        return [t.sign for t in self._words.told_in(text) if t.figure is None or self._complaints.is_danger(t.sign, self._value_at(t.sign, t.figure))]
+
+    def _value_at(self, sign: str, figure: float) -> str:
+        figures = self._signs[sign].figures
+        return figures.value_at(figure) if figures is not None else ""
 
     def _in_other_words(self, texts: Iterable[str], text: str, known: Collection[str], found: Collection[str]) -> Iterator[str]:
         """The dangers that *texts*, of which *text* is what is not harmless, tell of in the rules' other words, each hazard once.
@@ -100,7 +108,7 @@ class Fears:
         complained = [c for each in texts for c in self._complaints.dangers_in(each)]
         for told in complained:  # what tells one danger tells no second
             text = text.replace(told.words, ",")
-        signs = dict.fromkeys((*(c.sign for c in complained), *self._words.signs_in(text)))
+        signs = dict.fromkeys((*(c.sign for c in complained), *self._signs_in(text)))
         first = {self._of_sign[s].hazard: s for s in reversed(signs) if s not in known}
         for sign in reversed(first.values()):
             do = _what_to_do(self._of_sign[sign])

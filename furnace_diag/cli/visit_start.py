@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from furnace_diag.cli.common import SAYS_NO, SAYS_YES
 from furnace_diag.cli.visit_answer import only_value
 from furnace_diag.cli.visit_line import exactly, read_line
+from furnace_diag.cli.visit_over import ask_about_over
 from furnace_diag.knowledge.models import Question
 from furnace_diag.knowledge.spelling import DENIALS, plain
 from furnace_diag.knowledge.values import made_of, values_of
@@ -61,6 +62,7 @@ def _take_complaint(desk: Desk, text: str) -> None:
         desk.prompt.say("Taken from that, and not asked again (`remove 1` or `undo` takes it back):")
     for typed in told:
         desk.keep(typed)
+    ask_about_over(desk, text, told)
     if left := unheard_in(text, told, desk.session.reader):
         desk.prompt.say(f"Not taken from that, and not weighed: {printable('; '.join(left), 200)}.", "What no question asks for, type as a line of its own.")
 

@@ -35,12 +35,19 @@ BESIDE = frozenset(["the", "a", "an", "its", "is", "was", "has", "had", "have", 
 
 
 class Complained(NamedTuple):
-    """A sign, the value that it is told to have, and the words that tell it. *step*: that of another call than for heat, where one is told."""
+    """A sign, the value that it is told to have, and the words that tell it. *step*: that of another call than for heat, where one is told. *figure*: with
+    its unit, where a figure tells the value."""
 
     sign: str
     value: str
     words: str
     step: str = ""
+    figure: str = ""
+
+    @property
+    def as_told(self) -> str:
+        """The value as it was told: by its figure, where there is one."""
+        return self.figure or self.value
 
 
 class Repaired(NamedTuple):
@@ -120,9 +127,9 @@ class Complaints:
             clauses = (", ".join("" if self._names_and_denies(c) else c for c in s.split(", ")) for s in sentences)
             bare = self._danger_words.without_harmless(" | ".join(clauses), goes_on)
             for told in self._danger_words.told_in(bare, [each.words for each, _ in said if self._may_stop(each.sign)]):
-                value = self._value_told(told)
+                value, figure = self._value_told(told), self.figure_of(told)
                 if self.is_danger(told.sign, value) and (told.sign not in found or (found[told.sign][1] and not told.over)):
-                    found[told.sign] = (Complained(told.sign, value, told.words), told.over)
+                    found[told.sign] = (Complained(told.sign, value, told.words, figure=figure), told.over)
         return list(found.values())
 
     def _names_and_denies(self, said: str) -> bool:
@@ -163,12 +170,16 @@ class Complaints:
     def _value_told(self, told: ToldOf) -> str:
         """The value of a danger that is told in other words than its phrases: by a figure with its unit, by a word of one value alone, else by the rules."""
         sign, default = self._signs[told.sign], self._words.claims.said_of_dangers.told_as.get(told.sign, "yes") if self._words is not None else ""
-        figure = re.search(rf"\b([\d.]+) {re.escape(sign.figures.unit)}\b", told.words) if sign.figures is not None else None
-        if sign.figures is not None and figure is not None:
-            return sign.figures.value_at(float(figure[1].strip(".")))
+        if sign.figures is not None and told.figure is not None:
+            return sign.figures.value_at(told.figure)
         of_danger = (value for value in sign.values if self.is_danger(told.sign, value))
         said = [v for v in of_danger if any(f" {plain(w)} " in f" {told.words} " for w in (v, *sign.value_words.get(v, ())))]
         return said[0] if len(said) == 1 and said != ["yes"] else default
+
+    def figure_of(self, told: ToldOf) -> str:
+        """The figure, with its unit, by which a danger is told; empty where none is."""
+        figures = self._signs[told.sign].figures
+        return f"{told.figure:g} {figures.unit}" if figures is not None and told.figure is not None else ""
 
     def _found(self, said: str) -> Iterator[Complained]:
         """What *said* tells as it stands, and with its short words spelled out; no danger that is over."""
@@ -181,7 +192,7 @@ class Complaints:
 
     def all_of(self, text: str) -> Complained | None:
         """What *text* tells where it is one phrase, and no more."""
-        found = ((told, said) for said in self.as_read(text) for told, _ in self._told_by(said.split()))
+        found = ((told, said) for said in self.as_read(text) for told, over in self._told_by(said.split()) if not over)
         return next((told for told, said in found if told.words == said), None)
 
     @cached_property
@@ -202,11 +213,18 @@ class Complaints:
             denied = _denied_before(words[:at]) or _denied_behind(words[end : end + 2])
             denied = denied or (bool(sign) and self._is_denied_by_its_value(sign, value, " ".join(words[at:end]), " ".join(words[end:])))
             if sign and not denied and not self._is_of_other(sign, value, words, at, end):
-                over = self.is_danger(sign, value) and self._danger_words is not None and self._danger_words.is_over(" ".join(words[end:]))
-                yield Complained(sign, value, " ".join(words[at:end]), self._other_call(words[end : end + 1 + LONGEST_STEP])), over
+                told, rest = " ".join(words[at:end]), " ".join(words[end:])
+                over = self.is_danger(sign, value) and self._is_over(sign, " ".join(words[:at]), rest)
+                told = " ".join(filter(None, (told, self._danger_words.over.told_over(rest)))) if over and self._danger_words is not None else told
+                yield Complained(sign, value, told, self._other_call(words[end : end + 1 + LONGEST_STEP])), over
             elif sign and self.is_danger(sign, value) and _no_more_of(words[:at]):
                 yield Complained(sign, value, " ".join(words[at:end])), True
             at = end
+
+    def _is_over(self, sign: str, before: str, rest: str) -> bool:
+        """Whether what stands beside a danger says that it is so no more, or was so long ago."""
+        over = self._danger_words.over if self._danger_words is not None else None
+        return over is not None and over.is_past(sign, before, rest)
 
     def _is_of_other(self, sign: str, value: str, words: Sequence[str], at: int, end: int) -> bool:
         """Whether a danger that *words* tell from *at* to *end* is told of what stands right beside it: a "15 amp fuse in the disconnect"."""

@@ -25,11 +25,16 @@ def complained(complaint: str, records: Sequence[Record], vocabulary: Vocabulary
     found = [c for c in dangers if (c.sign, c.value) not in recorded]
     found += [c for c in complaints.said_in(complaint) if c not in dangers and not known.intersection((c.sign, *signs[c.sign].says_same_as))]
     repairs = [r for r in vocabulary.repairs_in(complaint) if r.part not in known]
-    told = [("sign", c.sign, c.value, c.words, c.step or None) for c in found] + [("history", r.part, r.value, r.words, None) for r in repairs]
+    told = [("sign", c.sign, c.value, c.words, c.step or None, c.figure) for c in found] + [("history", r.part, r.value, r.words, None, "") for r in repairs]
     return [
-        Record(kind, name, f"{COMPLAINT}{words}", place, word=value, step=step, source="told", read_as=f"{name} = {value}{f' at {step}' if step else ''}")
-        for kind, name, value, words, step in told
+        Record(kind, name, f"{COMPLAINT}{words}", place, word=value, step=step, source="told", read_as=_read_as(name, value, step, figure))
+        for kind, name, value, words, step, figure in told
     ]
+
+
+def _read_as(name: str, value: str, step: str | None, figure: str) -> str:
+    """What words of a complaint were read as, with the figure that told it."""
+    return f"{name} = {value}{f' ({figure})' if figure else ''}{f' at {step}' if step else ''}"
 
 
 def not_heard(complaint: str, vocabulary: Vocabulary) -> list[str]:

@@ -468,12 +468,16 @@ def _dangers_said(words: Words, k: Knowledge) -> Iterator[Problem]:
     """Each row of words that tells of a danger is about a sign of a hazard, and its groups of words are listed."""
     said = words.claims.said_of_dangers
     hazards = {w.sign for hazard in k.hazard.values() for way in hazard.when for w in way if w.sign}
-    rows = [row for signs in (said.in_a_row, said.in_a_sentence) for each in signs.values() for row in each]
-    yield from unknowns(words, "sign of a hazard", (*said.in_a_row, *said.in_a_sentence), hazards)
+    tables = (said.in_a_row, said.in_a_sentence, said.over_in_a_row, said.by_figure)
+    rows = [row for signs in tables for each in signs.values() for row in each]
+    yield from unknowns(words, "sign of a hazard", (*(sign for signs in tables for sign in signs), *said.passes), hazards)
     rows += [*said.harmless, *said.harmless_there, *(row for both in said.harmless_with for row in both)]
     yield from (p for row in rows for p in unknowns(words, "group of words", row, said.words))
     dangers = {(w.sign, value) for hazard in k.hazard.values() for way in hazard.when for w in way if w.sign for value in w.is_}
-    for sign in dict.fromkeys((*said.in_a_row, *said.in_a_sentence)):
+    for sign in said.by_figure:
+        if sign in k.sign and k.sign[sign].figures is None:
+            yield Problem(place_of(words), f"`by_figure` names {sign}, which has no `figures`.", "Say under `figures` of the sign which value a figure stands for.")
+    for sign in dict.fromkeys((*said.in_a_row, *said.in_a_sentence, *said.over_in_a_row)):
         if sign in hazards and (sign, said.told_as.get(sign, "yes")) not in dangers:
             fix = "Name under `told_as` the value of it that its words tell, which must be one of a hazard."
             yield Problem(place_of(words), f"What `said_of_dangers` tells of {sign} is no danger.", fix)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
+from furnace_diag.knowledge.danger_over import OverWords
 from furnace_diag.knowledge.models import Words
 from furnace_diag.knowledge.spelling import DENIALS, DENIED, DENIED_AFTER, LOOKED, Spelling, plain, with_its_g
 from furnace_diag.quantities import UNITS, names_unit
@@ -24,6 +25,7 @@ DENIED_BEFORE = re.compile(rf"\b(?:{'|'.join(DENYING)}) (?:(?:more|longer|furthe
 NOTHING_BEFORE = re.compile(r"\bnothing (?:(?:is|was|were|looks|looked|has been) )?$")
 LONGEST_DENIAL = 36  # [characters]
 FIGURE = "n"  # in the rules' words, any figure
+A_FIGURE = re.compile(r"\d+(?:\.\d+)?|\.\d+")
 NONE_AFTER = rf"(?! (?:{'|'.join(sorted(DENIED_AFTER))})\b| (?:no|n)(?=,|$| \|))"  # "soot none"
 NEITHER = re.compile(r"\b(no|not|without) (\w+) (?:or|nor) (?=\w)")  # "no rust or water"
 SENTENCE_ENDS = re.compile(r"[;!?\n|]|\.(?=\s|$)")
@@ -93,11 +95,13 @@ class _Row:
 
 
 class ToldOf(NamedTuple):
-    """A sign of a danger, the words that tell of it, and whether the rest of their sentence says that it is over."""
+    """A sign of a danger, the words that tell of it, and whether the rest of their sentence says that it is over. *figure*: the highest that their
+    sentence tells of it."""
 
     sign: str
     words: str
     over: bool
+    figure: float | None = None
 
 
 class DangerWords:
@@ -110,9 +114,9 @@ class DangerWords:
         self._known = frozenset(word for forms in self._words.values() for form in forms for word in form.split())
         self._in_a_row = {sign: [self._row(row, NONE_AFTER) for row in rows] for sign, rows in said.in_a_row.items()}
         self._together = {sign: [[self._row((name,), NONE_AFTER) for name in row] for row in rows] for sign, rows in said.in_a_sentence.items()}
-        little = "|".join((*LITTLE, "have", "now", "then", "since"))
-        self._over = re.compile(rf" (?:(?:{little}) )*{_any_of(self._forms(said.over))}\b" if said.over else r"(?!)")
-        self._back = re.compile(rf"\b{_any_of(self._forms(said.back))}\b" if said.back else r"(?!)")
+        self.over = OverWords(said, self._forms, LITTLE)
+        self._over_in_a_row = [(sign, self._row(row)) for sign, rows in said.over_in_a_row.items() for row in rows]
+        self._by_figure = {sign: [self._row(row) for row in rows] for sign, rows in said.by_figure.items()}
         self._harmless = [(self._row(row), False) for row in said.harmless]
         self._harmless_with = [(self._row(row), self._row(other)) for row, other in said.harmless_with]
         self._harmless_there = [(self._row(row), True) for row in said.harmless_there]
@@ -124,10 +128,6 @@ class DangerWords:
         """
         sentences = NEITHER.sub(r"\1 \2, \1 ", text).split(" | ")
         return " | ".join(self._without(s, spreads) for s in sentences)
-
-    def signs_in(self, text: str) -> list[str]:
-        """The signs of dangers that *text*, as above, tells of, over or not."""
-        return [told.sign for told in self.told_in(text)]
 
     def told_in(self, text: str, elsewhere: Iterable[str] = ()) -> list[ToldOf]:
         """The dangers that *text*, as above, tells of, each sign once; one that is over only where nothing tells it otherwise.
@@ -141,22 +141,33 @@ class DangerWords:
         for each in (each for s in sentences for each in self._told_by(s, _words_in(s))):
             if each.sign not in found or found[each.sign].over:
                 found[each.sign] = each
-        return [found[sign] for sign in (*self._in_a_row, *(s for s in self._together if s not in self._in_a_row)) if sign in found]
+        return [found[sign] for sign in dict.fromkeys((*self._in_a_row, *self._together, *found)) if sign in found]
 
     def _told_by(self, sentence: str, words: Collection[str]) -> Iterator[ToldOf]:
+        for sign, row in self._over_in_a_row:
+            for m in row.told_in(sentence, words):
+                yield ToldOf(sign, m[0], self.over.is_not_back(sentence[m.end() :]))
+                sentence = sentence.replace(m[0], ",")
         for sign, rows in self._in_a_row.items():
-            yield from (ToldOf(sign, m[0], self.is_over(sentence[m.end() :])) for row in rows for m in row.told_in(sentence, words))
+            yield from (self._told(sign, sentence, m.start(), m.end()) for row in rows for m in row.told_in(sentence, words))
         for sign, ways in self._together.items():
             for way in ways:
                 each = [next(row.told_in(sentence, words), None) for row in way]
                 spans = [m.span() for m in each if m is not None]
                 if len(spans) == len(way):
                     start, end = min(s for s, _ in spans), max(e for _, e in spans)
-                    yield ToldOf(sign, sentence[start:end], self.is_over(sentence[end:]))
+                    yield self._told(sign, sentence, start, end)
 
-    def is_over(self, rest: str) -> bool:
-        """Whether what stands behind a danger (plain words) says that it is so no more: "gas smell gone, tightened union"."""
-        return self._over.match(f" {rest.strip()}") is not None and self._back.search(rest) is None
+    def _told(self, sign: str, sentence: str, start: int, end: int) -> ToldOf:
+        """What a place of a sentence tells of a sign."""
+        before, rest = sentence[:start], sentence[end:]
+        return ToldOf(sign, sentence[start:end], self.over.is_past(sign, before, rest), self._figure(sign, sentence))
+
+    def _figure(self, sign: str, sentence: str) -> float | None:
+        """The highest figure that a sentence tells of a sign; None where it tells none."""
+        found = (m[0] for row in self._by_figure.get(sign, ()) for m in row.pattern.finditer(sentence))
+        figures = [float(figure) for words in found for figure in A_FIGURE.findall(words)]
+        return max(figures, default=None)
 
     def _without(self, sentence: str, spreads: Callable[[str], bool]) -> str:
         words = _words_in(sentence)
@@ -179,7 +190,7 @@ class DangerWords:
 
 def _any_of(forms: Iterable[str]) -> str:
     """A pattern of any of *forms*, where `n` is a figure."""
-    return f"(?:{'|'.join(re.sub(r'^n(?= )', r'[0-9.]+', re.escape(f).replace(chr(92) + ' ', ' ')) for f in forms)})"
+    return f"(?:{'|'.join(re.sub(r'^n(?= |$)', r'[0-9.]*[0-9]', re.escape(f).replace(chr(92) + ' ', ' ')) for f in forms)})"
 
 
 def _without_phrases(sentence: str, phrases: Iterable[str]) -> str:

@@ -7,7 +7,7 @@ people to say for a sign (`in_complaints`). The rest is the complaint's text.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from furnace_diag.diagnosis.complaint import NOT_ALWAYS, Complained, stands_with_other
 from furnace_diag.diagnosis.hearsay import unheard
@@ -82,12 +82,19 @@ def told_in(complaint: str, reader: Reader) -> list[Typed]:
     told = {key: {v: t for v, t in values.items() if not stands_with_other(signs[key[0]], v, complaint) or key[1]} for key, values in told.items()}
     for phrase in reader.vocabulary.complaints.said_in(complaint):
         of_call = phrase.step or next((s for s in signs[phrase.sign].steps if s in other_calls and len(signs[phrase.sign].steps) == 1), "")
-        known = told.keys() & {(sign, of_call) for sign in (phrase.sign, *signs[phrase.sign].says_same_as)}
+        known = bool(told.keys() & {(sign, of_call) for sign in (phrase.sign, *signs[phrase.sign].says_same_as)})
+        known = known and not _stops_all_the_same(phrase, told.get((phrase.sign, of_call), {}), reader.vocabulary)
         if not (known or stands_with_other(signs[phrase.sign], phrase.value, complaint)) and _as_well_as_asked(phrase, reader.vocabulary):
-            told[phrase.sign, of_call] = {phrase.value: Typed({"sign": phrase.sign, "value": phrase.value} | ({"step": phrase.step} if phrase.step else {}))}
+            told[phrase.sign, of_call] = {phrase.value: Typed({"sign": phrase.sign, "value": phrase.as_told} | ({"step": phrase.step} if phrase.step else {}))}
     sure = {key: next(iter(values.items())) for key, values in told.items() if len(values) == 1}
     repaired = [Typed({"source": "told", "history": r.part, "value": r.value}) for r in reader.vocabulary.repairs_in(complaint)]
     return [*(Typed({"source": "told", **typed.record}) for (sign, _), (value, typed) in sure.items() if (sign, value) not in safe), *repaired]
+
+
+def _stops_all_the_same(phrase: Complained, told: Iterable[str], vocabulary: Vocabulary) -> bool:
+    """Whether a phrase tells a danger of a sign of which the pieces of the complaint, each by itself, tell none: "gas smell gone then came back"."""
+    complaints = vocabulary.complaints
+    return complaints.is_danger(phrase.sign, phrase.value) and not any(complaints.is_danger(phrase.sign, value) for value in told)
 
 
 def unheard_in(complaint: str, told: Sequence[Typed], reader: Reader) -> list[str]:

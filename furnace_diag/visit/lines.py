@@ -71,7 +71,7 @@ class Reader:
 
     def dangers_in(self, text: str) -> list[Typed]:
         """The dangers that a text tells of, to be asked about before they are kept."""
-        return [Typed({"sign": d.sign, "value": d.value}, guessed=d.sign, weakly=True) for d in self.vocabulary.complaints.dangers_in(text)]
+        return [Typed({"sign": d.sign, "value": d.as_told}, guessed=d.sign, weakly=True) for d in self.vocabulary.complaints.dangers_in(text)]
 
     def over_in(self, text: str) -> list[Typed]:
         """What a text says is over that was a danger, to be asked about as that: of such as can be put right. Nobody's Enter makes a danger of it."""
@@ -254,7 +254,7 @@ class Reader:
         """Why a line is no record: a danger that is over, a name without a value, a value that does not fit, or a name that is unknown."""
         if over := self.vocabulary.complaints.over_in(text):
             says, again = self.vocabulary.knowledge.sign[over[0].sign].says, f"{over[0].sign}: {over[0].value}".replace("_", " ")
-            what = f"{printable(text)} says of a danger that it is over, and nothing is kept of that: {says}."
+            what = f"{printable(text)} says of a danger that it is over or was long ago, and nothing is kept of that: {says}."
             return Problem(None, what, f"If it is so all the same, type {again}.")
         for end in range(len(words), 0, -1):
             for kind, name in self._named.exactly(" ".join(words[:end])):
