@@ -52,6 +52,7 @@ class Desk:
         self.left: list[Point | Sign | Event] = []  # what the last search found and did not show
         self.mending = False  # while the steps of a repair are gone through
         self.asked_of: set[object] = set()  # the signs that were kept, or asked about, of the line that is being read
+        self.left_begun: set[str] = set()  # parts of which a repair that was begun was offered already
         self.starting = True  # until the first screen: no ranking is shown while the questions on safety are still put
 
     def run(self) -> None:
@@ -91,9 +92,14 @@ class Desk:
             self.prompt.say("Nothing is asked for and nothing mended while that stands. What you type is kept and weighed all the same.")
             told = " or ".join(self.session.ways_to_say_so())
             ways = [f"when it is put right, type: {told}"] if told else []
+            if endings := self.session.ended_by_repair():
+                self.prompt.lines(screen.ended_by_lines(endings, self.session.knowledge, self.prompt.width()))
             self.prompt.say(f"`undo` or `fix` if it was a slip; {'; '.join([*ways, '`note`, `close`, `quit`'])}.")
         elif after is not None:
             self._take_check(after)
+        elif begun := self.begun():
+            self.left_begun.add(begun)
+            self.do("mend", begun.replace("_", " "))
         elif answer.board.proved:
             self.do("mend", BOARD)
         elif answer.act is not None and answer.act.needs_proof and answer.board.nearest is not None:
@@ -117,6 +123,11 @@ class Desk:
             self.do("mend")
         else:
             self.prompt.say("There is nothing more to ask for. Type what you find.")
+
+    def begun(self) -> str:
+        """The part of a repair that was begun by putting a hazard right, which Enter offers once, before anything is read; empty where there is none."""
+        part = self.session.begun() if self.session.after() is None else ""
+        return "" if part in self.left_begun else part
 
     def _take_check(self, state: RepairState) -> None:
         """The first check that is not met, in a new heat call where it was met in this one already."""
@@ -348,5 +359,5 @@ class Desk:
             lacking = {n.name: first for n in answer.next if (first := self.session.lacking_before(n.name))}
             if answer.act is not None and answer.act.check is not None:
                 lacking[answer.act.check.name] = self.session.lacking_before(answer.act.check.name)
-            self.prompt.lines(screen.screen_lines(answer, self.shown, self.prompt.cautioned, self.prompt.width(), lacking))
+            self.prompt.lines(screen.screen_lines(answer, self.shown, self.prompt.cautioned, self.prompt.width(), lacking, self.begun()))
         self.shown = answer

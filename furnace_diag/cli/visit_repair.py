@@ -40,6 +40,15 @@ def mend(desk: Desk, rest: str) -> None:
         return
     part, failure = meant_failure(desk, rest)
     repair = repairs_for(desk.session.knowledge, part, failure)
+    desk.session.mending = repair.repair  # what this repair ends stops it no more
+    try:
+        _mend(desk, part, failure, repair)
+    finally:
+        desk.session.mending = ""
+
+
+def _mend(desk: Desk, part: str, failure: str, repair: Repair) -> None:
+    """One repair, from what must be proved first to what says that it is done."""
     state = desk.session.before(repair)
     if _stopped(desk):
         return
@@ -53,6 +62,8 @@ def mend(desk: Desk, rest: str) -> None:
         return
     if not (repair.needs_proof or _all_the_same(desk, part, failure)):
         return
+    if desk.session.ends.checks_besides(repair.repair, map(desk.session.record, desk.session.visit.telling), desk.session.visit.options):
+        desk.prompt.say("What stopped the visit ends only by what is read after this repair. Until then the burners burn for nothing else.")
     desk.mending = True
     try:
         gone_through = (_by_steps if desk.prompt.asker.by_steps else _at_once)(desk, repair)

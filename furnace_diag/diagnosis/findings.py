@@ -422,10 +422,14 @@ class Finder:
         lacks = entry.needs_proof and not {*failures, *(f.partition(":")[0] for f in failures)} & set(entry.of)
         return self._state(entry, checks_before(self.k, entry), records, options, lacks_proof=lacks)
 
-    def after_repair(self, records: Sequence[Record], options: Mapping[str, str], repair: str) -> RepairState:
-        """What the records, all of them taken after the repair, prove of it. KeyError if there is no such repair."""
+    def after_repair(self, records: Sequence[Record], options: Mapping[str, str], repair: str, besides: Iterable[Check] = ()) -> RepairState:
+        """What the records, all of them taken after the repair, prove of it. *besides*: checks that are asked for beside its own, and first.
+
+        KeyError if there is no such repair.
+        """
         entry = self.k.repair[repair]
-        return self._state(entry, checks_after(self.k, entry), records, options, lacks_proof=False)
+        checks = {c.check: c for c in (*besides, *checks_after(self.k, entry))}
+        return self._state(entry, checks.values(), records, options, lacks_proof=False)
 
     def _state(self, repair: Repair, checks: Iterable[Check], records: Sequence[Record], options: Mapping[str, str], *, lacks_proof: bool) -> RepairState:
         return RepairState(repair.repair, repair.says, self.checked(checks, records, options), lacks_proof, repair.source, repair.at)

@@ -476,7 +476,7 @@ def _dangers_said(words: Words, k: Knowledge) -> Iterator[Problem]:
     dangers = {(w.sign, value) for hazard in k.hazard.values() for way in hazard.when for w in way if w.sign for value in w.is_}
     for sign in said.by_figure:
         if sign in k.sign and k.sign[sign].figures is None:
-            yield Problem(place_of(words), f"`by_figure` names {sign}, which has no `figures`.", "Say under `figures` of the sign which value a figure stands for.")
+            yield Problem(place_of(words), f"`by_figure` names {sign}, which has no `figures`.", "Give the sign `figures`.")
     for sign in dict.fromkeys((*said.in_a_row, *said.in_a_sentence, *said.over_in_a_row)):
         if sign in hazards and (sign, said.told_as.get(sign, "yes")) not in dangers:
             fix = "Name under `told_as` the value of it that its words tell, which must be one of a hazard."

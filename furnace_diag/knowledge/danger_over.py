@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Sequence
 from furnace_diag.knowledge.models import DangersSaid
 
 SINCE = frozenset({"since", "from", "until", "till", "every", "like"})  # before a time in which it began, or is met again and again
-LITTLE_WORDS = ("the", "a", "an", "it", "its", "is", "was", "were", "has", "had", "have", "been", "now", "then", "since", "got", "we", "i", "they", "here", "there", "in", "on", "house")
+LITTLE_WORDS = ("have", "now", "then", "since", "we", "i", "they", "here", "there", "in", "on", "house")
 END = r"(?= now\b|,|$| \|| \.)"
 
 

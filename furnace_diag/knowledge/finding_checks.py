@@ -24,6 +24,7 @@ def finding_problems(k: Knowledge) -> Iterator[Problem]:
             yield from _references(entry, k)
     for hazard in k.hazard.values():
         yield from _also_elsewhere(hazard, k)
+        yield from _ended(hazard, k)
     for proof in k.proof.values():
         yield from _proof(proof, k)
     yield from _loops(k)
@@ -49,6 +50,17 @@ def _also_elsewhere(hazard: Hazard, k: Knowledge) -> Iterator[Problem]:
             if other is not None and (line.model_copy(update={"point": other}),) not in hazard.when:
                 fix = f"Add the same line for {other}."
                 yield Problem(place_of(hazard), f"{point.point} of {hazard.hazard} may be read as {other}, which it does not watch.", fix)
+
+
+def _ended(hazard: Hazard, k: Knowledge) -> Iterator[Problem]:
+    """What a repair ends is of the hazard, one line by itself, and a repair asks for what shows it."""
+    alone = {way[0].names[0][1] for way in hazard.when if len(way) == 1}
+    asked = {check for repair in k.repair.values() for check in repair.after}
+    yield from unknowns(hazard, "line by itself", (e.found for e in hazard.ended_by), alone)
+    for ended in hazard.ended_by:
+        yield from unknowns(hazard, "check", ended.by, k.check)
+        if asked.isdisjoint(ended.by):
+            yield Problem(place_of(hazard), f"No repair asks for what ends {ended.found} of {hazard.hazard}.", "Name a check that stands under `after` of one.")
 
 
 def _all_findings(k: Knowledge) -> list[str]:

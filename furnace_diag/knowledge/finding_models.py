@@ -122,13 +122,23 @@ class Finding(Placed):
     source: Line = "common practice, no source"
 
 
+class Ended(Model):
+    """How a repair ends a hazard: what was *found*, a point or sign of it, and the checks *by* which a repair that asks for one of them shows that it is so
+    no more; all of them are asked for then. *says*: for the report and the customer."""
+
+    found: Id
+    by: tuple[Id, ...] = model_field(min_length=1)
+    says: Line
+
+
 class Hazard(Finding):
-    """What stops the visit, the lowest rank first."""
+    """What stops the visit, the lowest rank first. *ended_by*: how a repair ends some of it; nothing else does, and of the rest no repair does."""
 
     hazard: Id
     rank: int = model_field(ge=1, le=99)
     now: Line
     call: Line
+    ended_by: tuple[Ended, ...] = ()
 
 
 class Doubt(Finding):

@@ -75,6 +75,7 @@ def _without(part: Part, k: Knowledge) -> Iterator[Problem]:
 
 def _unused(k: Knowledge) -> Iterator[Problem]:
     used = {name for r in k.repair.values() for name in (*r.before, *r.after)} | {name for e in k.experiment.values() for name in e.needs_shown}
+    used |= {name for hazard in k.hazard.values() for e in hazard.ended_by for name in e.by}
     for check in k.check.values():
         if check.check not in used and not check.after_any_repair and not check.needed_at:
-            yield Problem(place_of(check), f"No repair and no experiment uses check {check.check}.", "Name it in one, or take it out.")
+            yield Problem(place_of(check), f"No repair, experiment or hazard uses check {check.check}.", "Name it in one, or take it out.")

@@ -12,6 +12,7 @@ from furnace_diag.diagnosis.findings import OTHER_CALL, Found, Need, ProofState,
 from furnace_diag.diagnosis.lacking import only_told
 from furnace_diag.diagnosis.taking import in_short
 from furnace_diag.diagnosis.verdict import BOARD, BoardVerdict
+from furnace_diag.knowledge.finding_models import Ended
 from furnace_diag.knowledge.furnace_models import Sequence as ControlProgram
 from furnace_diag.knowledge.models import Knowledge, Point, Sign
 from furnace_diag.knowledge.repair_models import Repair
@@ -121,10 +122,13 @@ def caution_lines(cautions: Iterable[str], told: set[str], width: int) -> Iterat
         told.add(text)
 
 
-def screen_lines(answer: Answer, before: Answer | None, told: set[str], width: int, lacking: Mapping[str, Sequence[Need]] = {}) -> Iterator[str]:
+def screen_lines(
+    answer: Answer, before: Answer | None, told: set[str], width: int, lacking: Mapping[str, Sequence[Need]] = {}, begun: str = ""
+) -> Iterator[str]:
     """After each entry: the call, the suspects and what moved, the board, what to mind, and, where no hazard stops it, what to do next.
 
-    *told*: cautions that stood on the screen in full before. *lacking*: by the name of an experiment what must be shown before it is tried.
+    *told*: cautions that stood on the screen in full before. *lacking*: by the name of an experiment what must be shown before it is tried. *begun*: the part
+    of a repair that was begun by putting a hazard right, which goes on before anything is read.
     """
     yield from strip_lines(answer, width)
     if answer.board.proved:
@@ -137,7 +141,16 @@ def screen_lines(answer: Answer, before: Answer | None, told: set[str], width: i
     yield from _telling_option(answer, before, width)
     if not answer.hazards:
         yield ""
+        if begun:
+            yield from filled(f"NEXT (Enter): the repair that was begun, mend {_step(begun)}. It is proved before more is read.", width, "  ", "")
+            return
         yield from next_lines(answer, told, width, lacking)
+
+
+def ended_by_lines(endings: Sequence[Ended], knowledge: Knowledge, width: int) -> Iterator[str]:
+    """Which repair may begin although the visit is stopped, and what is read after it that ends what stops it."""
+    wanted = dict.fromkeys(knowledge.check[c].says for e in endings for c in e.by)
+    yield from filled(f"`mend` and the part at fault begins a repair that ends it, if after that repair it is read: {'; '.join(wanted)}.", width)
 
 
 def stop_lines(hazards: Sequence[Found], width: int, told: Container[str] = ()) -> Iterator[str]:

@@ -16,10 +16,12 @@ from furnace_diag.diagnosis.one_record import record_of
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.two_answers import clash_of, same_again
 from furnace_diag.diagnosis.vocabulary import Vocabulary
+from furnace_diag.knowledge.finding_models import Ended
 from furnace_diag.knowledge.models import Experiment, Knowledge, Question
 from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, Place, Problem, printable
+from furnace_diag.visit.ended import Ends
 from furnace_diag.visit.journal import FORMAT, Event, Journal, read_journal
 from furnace_diag.visit.lines import Reader
 from furnace_diag.visit.sense import doubt_about
@@ -52,6 +54,8 @@ class Session:
             journal.append("opened", {"format": FORMAT, "family": family, "rules_version": knowledge.version})
         self.vocabulary = Vocabulary(knowledge, family)
         self.reader = Reader(self.vocabulary)
+        self.ends = Ends(knowledge, evidence.finder, self.record)
+        self.mending = ""  # the repair whose steps are on the screen
         self._records: dict[int, Record] = {}
         self._answers: dict[object, Answer] = {}
         self.visit = self._told()
@@ -127,8 +131,9 @@ class Session:
         return frozenset(self.visit.never) | {(name, step) for name in (*self.knowledge.point, *self.knowledge.sign) for step in steps}
 
     def hazards(self) -> tuple[Found, ...]:
-        """What stops the visit: told by what tells of the fault, or by what was read after the repair."""
-        each = (self._records_of(self.visit.telling), self._records_of(self.visit.checking))
+        """What stops the visit: told by what tells of the fault, or by what was read after the repair. What a repair ends that is under way, or being proved,
+        does not: its checks ask for what ends it."""
+        each = (self.ends.left(self.visit, until_read=False, under_way=self.mending), self._records_of(self.visit.checking))
         return next((found for records in each if records and (found := self.evidence.finder.find(records, self.visit.options).hazards)), ())
 
     def before(self, repair: Repair) -> RepairState:
@@ -149,7 +154,8 @@ class Session:
         if repair is None or repair.repair not in self.knowledge.repair:
             return None
         checking = self._records_of(self.visit.checking)
-        state = self.evidence.finder.after_repair(checking, self.visit.options, repair.repair)
+        besides = self.ends.checks_besides(repair.repair, self._records_of(self.visit.telling), self.visit.options)
+        state = self.evidence.finder.after_repair(checking, self.visit.options, repair.repair, besides)
         return state._replace(needs=self._with_untold(state.needs, checking))
 
     def _with_untold(self, needs: Iterable[Need], records: Sequence[Record]) -> tuple[Need, ...]:
@@ -236,6 +242,17 @@ class Session:
         """How one types that what stops the visit is put right; none where nothing that was found can be."""
         told = {s: {self.record(e).word for e in entries} for s, entries in self.to_put_right().items()}
         return [right.told_as for s, words in told.items() for right in self.knowledge.sign[s].put_right.values() if words & {*right.of}]
+
+    def begun(self) -> str:
+        """The part of which a repair was begun by putting right what stopped the visit, and not told to be done; empty where there is none."""
+        mended = {r.part for r in self.visit.repairs}
+        found = ((e.record.get("sign"), self.record(e).word) for e in self.visit.telling)
+        parts = (sign.put_right[word].mends for name, word in found if (sign := self.knowledge.sign.get(str(name))) is not None and word in sign.put_right)
+        return next((part for part in parts if part is not None and part not in mended), "")
+
+    def ended_by_repair(self) -> list[Ended]:
+        """How what stops the visit can be ended by a repair; nothing where something of it cannot."""
+        return self.ends.standing(self.ends.left(self.visit, until_read=True), self.visit.options) if not self.visit.checking else []
 
     def _same_time(self, entry: Entry) -> bool:
         """Whether an entry was taken since the same repair as one typed now."""

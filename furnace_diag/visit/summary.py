@@ -22,8 +22,10 @@ from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.diagnosis.weigh import Posterior
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.models import Knowledge, Notice, Part
+from furnace_diag.knowledge.repair_models import Check
 from furnace_diag.knowledge.repairs import cautions_of
 from furnace_diag.problems import Place
+from furnace_diag.visit.ended import Ends
 from furnace_diag.visit.expected import Expectations, Range, Stands
 from furnace_diag.visit.journal import Event, is_half_written, read_journal
 from furnace_diag.visit.session import report_of
@@ -235,13 +237,15 @@ class _Made:
         self.records: dict[int, Record] = {
             e.number: record_of(e.record, Place(str(path), e.event, 1), vocabulary) for e in self.visit.entries
         }
+        self.ends = Ends(self.k, evidence.finder, lambda entry: self.records[entry.number])
 
     @cached_property
     def hazards(self) -> tuple[Found, ...]:
-        """Shown by what tells of the fault, or by what was taken after the repair; each once."""
+        """Shown by what tells of the fault and no repair has ended, or by what was taken after the repair; each once."""
         after = [self.records[e.number] for e in self.visit.checking]
         later = self.evidence.finder.find(after, self.report.options).hazards if after else ()
-        first = self.now.found.hazards
+        before = self.ends.left(self.visit, until_read=True) if self.visit.repairs else None
+        first = self.now.found.hazards if before is None else self.evidence.finder.find(before, self.report.options).hazards
         return (*first, *(h for h in later if h.finding not in {f.finding for f in first}))
 
     def _put_right(self) -> Iterator[str]:
@@ -249,6 +253,7 @@ class _Made:
             sign = self.k.sign.get(record.name) if record.kind == "sign" else None
             if sign is not None and record.word in sign.put_right:
                 yield sign.put_right[str(record.word)].says
+        yield from (how.says for _, how in self.ends.ended(self.visit))
 
     def summary(self) -> Summary:
         visit, now, found = self.visit, self.now, self.now.found
@@ -354,7 +359,9 @@ class _Made:
     def _repair(self, repair: Repair) -> RepairTold:
         entries = [e for e in self.visit.entries if e.repair == repair.number]
         part = self.k.part.get(repair.part)
-        state = _checked(self.evidence, self.report, self.now, repair, [self.records[e.number] for e in entries])
+        found = [self.records[e.number] for e in self.visit.entries if e.repair < repair.number]
+        besides = self.ends.checks_besides(repair.repair, found, self.report.options)
+        state = _checked(self.evidence, self.report, self.now, repair, [self.records[e.number] for e in entries], besides)
         return RepairTold(
             part=repair.part, to_customer=_to_customer(part) if part else _words(repair.part),
             also_to_customer=(entry.to_customer or "") if (entry := self.k.repair.get(repair.repair)) else "", failure=repair.failure, repair=repair.repair,
@@ -420,12 +427,12 @@ class _Checked:
     rule: str = ""
 
 
-def _checked(evidence: Evidence, telling: Report, now: Weighed, repair: Repair, after: Sequence[Record]) -> _Checked:
-    """What the records *after* a repair prove of it; empty where the rules do not know the repair."""
+def _checked(evidence: Evidence, telling: Report, now: Weighed, repair: Repair, after: Sequence[Record], besides: Iterable[Check]) -> _Checked:
+    """What the records *after* a repair prove of it, checks *besides* its own among that; empty where the rules do not know the repair."""
     k, finder = evidence.knowledge, evidence.finder
     if repair.repair not in k.repair:
         return _Checked()
-    state = finder.after_repair(after, telling.options, repair.repair)
+    state = finder.after_repair(after, telling.options, repair.repair, besides)
     before = finder.before_repair(telling.records, telling.options, repair.repair, now.board.proved)
     cautions = tuple(k.caution[c].says for c in cautions_of(k, k.repair[repair.repair]))
     return _Checked(state.says, before.needs, state.needs, before.lacks_proof, cautions, state.source, state.at)

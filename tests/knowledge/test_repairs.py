@@ -172,7 +172,7 @@ def test_a_slip_ends_the_command_with_status_2_and_no_traceback(tmp_path: Path) 
         ("of: shop_damper", "of: filter:blocked", "shop_damper has no repair for stuck", 2),
         ("of: shop_damper", "of: [shop_damper, control_board:no_logic]", "needs_proof", 7),
         ("after: [shop_damper_moves]", "after: [shop_damper_move]", "Did you mean shop_damper_moves?", 7),
-        ("after: [shop_damper_moves]", "after: []", "No repair and no experiment uses check shop_damper_moves", 15),
+        ("after: [shop_damper_moves]", "after: []", "No repair, experiment or hazard uses check shop_damper_moves", 15),
         ("after: [shop_damper_moves]", "after: [shop_damper_moves, room_air_is_safe]", "comes after any repair already", 7),
         ("after: [shop_damper_moves]", "after: [shop_damper_moves]\n  before: [shop_cause]", "There is no check shop_cause", 7),
         ("cautions: [dead_first]", "cautions: [ded_first]", "Did you mean dead_first?", 7),

@@ -77,8 +77,9 @@ def test_a_leak_that_was_mended_is_kept_as_that_once_somebody_says_so(session: S
 @pytest.mark.parametrize(
     ("complaint", "sign"),
     [
-        ("gas co fixed the leak but still smells", "gas_leak_found"), ("gas co did not fix the leak", "gas_leak_found"), ("gas smell gone then came back", "gas_smell"),
-        ("co alarm goes off since last winter", "co_alarm"), ("furnace flooded last spring", "water_on_controls"), ("smell gas, gone for the weekend", "gas_smell"),
+        ("gas co fixed the leak but still smells", "gas_leak_found"), ("gas co did not fix the leak", "gas_leak_found"),
+        ("gas smell gone then came back", "gas_smell"), ("co alarm goes off since last winter", "co_alarm"),
+        ("furnace flooded last spring", "water_on_controls"), ("smell gas, gone for the weekend", "gas_smell"),
     ],
 )  # fmt: skip
 def test_what_is_still_so_stays_a_danger(session: Session, complaint: str, sign: str) -> None:
