@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 
@@ -19,6 +20,8 @@ from furnace_diag.visit.answers import BESIDE
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.typed import Typed, Unclear, one_of
 
+IN_PLACE = re.compile(r"_(?:in|on|at)_")  # in the id of a sign, between a thing and where it is looked for
+
 
 def only_value(prompt: Prompt, kind: str, name: str, said: str, fields: Mapping[str, object], *, loosely: bool = False) -> Typed | None:
     """What is nothing but a value of that point or sign, with slips of the keys mended and told; None where it is anything else.
@@ -28,6 +31,7 @@ def only_value(prompt: Prompt, kind: str, name: str, said: str, fields: Mapping[
     reader = prompt.session.reader
     loosely = loosely and not (kind == "point" and _names_another(prompt.session, name, said))
     plainly = [word for word, said_so in (("no", SAYS_NO), ("yes", SAYS_YES)) if kind == "sign" and plain(said) in said_so]
+    plainly += ["no"] if kind == "sign" and _denies_what_is_there(name, said) else []
     for meant in (said, *plainly, *reader.forgiven(said, kind, name), *(reader.in_other_words(kind, name, said) if loosely else ())):
         typed = reader.only_value(kind, name, meant, fields)
         if typed is not None:
@@ -35,6 +39,24 @@ def only_value(prompt: Prompt, kind: str, name: str, said: str, fields: Mapping[
                 prompt.say_read_as(meant)
             return typed
     return _with_remark(prompt, kind, name, said, fields) if loosely and kind == "point" else None
+
+
+def _denies_what_is_there(sign: str, said: str) -> bool:
+    """Whether a line says no of that of which it is asked whether it is in a place, and not in which: "no water", of the water in the hose."""
+    thing, place, _ = IN_PLACE.sub(" | ", sign).partition(" | ")
+    return bool(place) and plain(said) == f"no {thing.replace('_', ' ')}"
+
+
+def for_what_is_asked_there(prompt: Prompt, line: str) -> Typed | None:
+    """Such a line, where the screen asks for that sign: of another of that name it would say more."""
+    session = prompt.session
+    reading = asked_in(session.answer()) if plain(line).startswith("no ") and not session.hazards() and session.after() is None else None
+    if reading is None or session.lacking_before(reading.name) or not _denies_what_is_there(reading.name, line):
+        return None
+    typed = only_value(prompt, kind_of(session, reading.name), reading.name, line, fields_of(session, reading))
+    if typed is not None:
+        prompt.say_read_as(_in_words(typed))
+    return typed
 
 
 def _with_remark(prompt: Prompt, point: str, name: str, said: str, fields: Mapping[str, object]) -> Typed | None:

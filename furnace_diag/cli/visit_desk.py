@@ -9,7 +9,7 @@ from typing import NoReturn, TypeVar
 from furnace_diag.cli import visit_start
 from furnace_diag.cli.asking import Asker
 from furnace_diag.cli.common import SAYS_NO, SAYS_YES
-from furnace_diag.cli.visit_answer import for_open_check, for_what_is_asked, named_on_screen, never_of
+from furnace_diag.cli.visit_answer import for_open_check, for_what_is_asked, for_what_is_asked_there, named_on_screen, never_of
 from furnace_diag.cli.visit_asked import as_wanted, asked, asked_in, at_step_asked, fields_of, kind_of, names_of, wanted_by_proof
 from furnace_diag.cli.visit_commands import COMMANDS, command_in
 from furnace_diag.cli.visit_counts import tell_if_not_counted, tell_need
@@ -215,6 +215,7 @@ class Desk:
         if not beside and FIGURE.fullmatch(line) and self.session.after() is None and asked(self.session) is None:
             raise BadInput([Problem(None, f"{printable(line)} of what?", "Enter asks for what is wanted; or type the name before the figure.")])
         read: Typed | Unclear | None = for_what_stops(self.prompt, line) or (None if beside else for_open_check(self.prompt, line))
+        read = read or (None if beside else for_what_is_asked_there(self.prompt, line))
         read = read or exactly(self.session, line) or (None if beside else for_what_is_asked(self.prompt, line))
         if read is None and self._says_it_works(line):
             return

@@ -29,6 +29,10 @@ PAUSE = re.compile(r"[,;]|[.](?!\d)|\b(?:but|then)\b", re.IGNORECASE)
 OF_A_CALL = frozenset({"in", "on", "with", "w", "during"})  # before a call that is no heat call: "blower won't start in cooling"
 LONGEST_STEP = 3  # words
 LONGEST_PART = 4  # words
+WHOLE_FURNACE = "whole_furnace"  # what a sign shows that is told of all of it
+EXCEPT = frozenset(["but", "except", "besides", "save", "only", "other", "apart"])  # behind what is safe: "nothing is bypassed but the limit"
+DOES = frozenset({"does", "do", "did"})  # begin what is told of whatever stands before it
+STILL_SO = frozenset({"still", "just", "now", "call", "mode", "on"})  # between that and the thing
 SOME_WORDS = 4  # at most, that "..." in a phrase stands for
 GAP = "..."
 BESIDE = frozenset(["the", "a", "an", "its", "is", "was", "has", "had", "have", "got", "in", "at", "of"])  # between a danger and what it is told of
@@ -74,11 +78,13 @@ class Complaints:
         other_calls: Names | None = None,
         short_words: Mapping[str, Iterable[str]] | None = None,
         words: Words | None = None,
+        parts: Names | None = None,
     ) -> None:
         """*other_calls*: the steps of calls for something else than heat. *short_words*: those of the trade, under what they are short for.
 
-        *words*: those of the rules, by which a danger is told in other words than its phrases.
+        *words*: those of the rules, by which a danger is told in other words than its phrases. *parts*: the names of parts.
         """
+        self._parts = parts or Names({})
         self._signs, self._other_calls, self._spelled = signs, other_calls or Names({}), Spelling(short_words, frozenset())
         self._words, self._values_of = words, dict[str, Names]()
         lines = [w for hazard in hazards for way in hazard.when for w in way]
@@ -212,7 +218,7 @@ class Complaints:
             sign, value, end = next(((s, v, end) for phrase, s, v in begun if (end := _end(phrase, words, at)) is not None), ("", "", at + 1))
             denied = _denied_before(words[:at]) or _denied_behind(words[end : end + 2])
             denied = denied or (bool(sign) and self._is_denied_by_its_value(sign, value, " ".join(words[at:end]), " ".join(words[end:])))
-            if sign and not denied and not self._is_of_other(sign, value, words, at, end):
+            if sign and not denied and not self._is_of_other(sign, value, words, at, end) and not self._is_of_less(sign, value, words, at, end):
                 told, rest = " ".join(words[at:end]), " ".join(words[end:])
                 over = self.is_danger(sign, value) and self._is_over(sign, " ".join(words[:at]), rest)
                 told = " ".join(filter(None, (told, self._danger_words.over.told_over(rest)))) if over and self._danger_words is not None else told
@@ -234,6 +240,19 @@ class Complaints:
         after = next((i for i in range(end, len(words)) if words[i] not in BESIDE), len(words))
         others = [plain(each).split() for each in self._signs[sign].not_in_complaints_with.get(value, ())]
         return any(list(words[max(before - len(o), 0) : before]) == o or list(words[after : after + len(o)]) == o for o in others)
+
+    def _is_of_less(self, sign: str, value: str, words: Sequence[str], at: int, end: int) -> bool:
+        """Whether what *words* tell from *at* to *end* is told of less than it seems: of a part alone, or with something left out of what is safe."""
+        safe = self._may_stop(sign) and not self.is_danger(sign, value)
+        return (safe and not EXCEPT.isdisjoint(words[end : end + 2])) or (words[at] in DOES and self._is_of_part(sign, words[:at]))
+
+    def _is_of_part(self, sign: str, before: Sequence[str]) -> bool:
+        """Whether words *before* what is told of the whole furnace end in another call or a part: "cool does nothing"."""
+        if self._signs[sign].shows != WHOLE_FURNACE:
+            return False
+        near = [w for w in before[-LONGEST_PART - 1 :] if w not in STILL_SO]
+        starts = [" ".join(near[start:]) for start in range(len(near))]
+        return any(self._other_calls.clear(name) or self._parts.clear(name) for name in starts)
 
     def _phrases_with(self, first: str) -> list[tuple[list[str], str, str]]:
         """The words of each phrase that begins with a word, with its sign and value; the longest first. There are thousands, and few are ever met."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 
 from furnace_diag.diagnosis.complaint import PAUSE, Complaints
 from furnace_diag.diagnosis.records import Record
@@ -46,10 +46,12 @@ def not_heard(complaint: str, vocabulary: Vocabulary) -> list[str]:
     return [*told, *([f"{COMPLAINT}{printable(unread)} -> nothing of it is weighed"] if unread else [])]
 
 
-def unheard(complaint: str, pieces: Iterable[str], vocabulary: Vocabulary) -> list[str]:
-    """Those *pieces* of a complaint in which nothing that it tells stands, and that tell more than that there is no heat."""
+def unheard(complaint: str, pieces: Iterable[str], vocabulary: Vocabulary, taken: Container[str] | None = None) -> list[str]:
+    """Those *pieces* of a complaint in which nothing that it tells stands, and that tell more than that there is no heat. *taken*: the signs of which what
+    it tells was taken, where that was not so of all."""
     complaints, pieces = vocabulary.complaints, list(pieces)
-    told = [each.words for each in (*complaints.said_in(complaint), *complaints.over_in(complaint))]
+    told = [each.words for each in complaints.said_in(complaint) if taken is None or each.sign in taken]
+    told += [each.words for each in complaints.over_in(complaint)]
     told += [each.words for each in vocabulary.repairs_in(complaint)]
     heard = {number for words in told for number in _where(plain(words).split(), pieces, complaints)}
     return [p for number, p in enumerate(pieces) if number not in heard and not made_of(p, vocabulary.words.no_news)]

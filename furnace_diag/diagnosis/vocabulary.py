@@ -51,7 +51,7 @@ class Vocabulary:
         """What people say of a furnace, and what it tells."""
         calls = {c.step for c in self.sequence.other_calls}
         other_calls = Names({step: called for step, called in self.entries["step"].items() if step in calls}, spelling_of(self.words))
-        return Complaints(self.knowledge.sign, self.knowledge.hazard.values(), other_calls, self.words.short_words, self.words)
+        return Complaints(self.knowledge.sign, self.knowledge.hazard.values(), other_calls, self.words.short_words, self.words, self.names("history"))
 
     @cached_property
     def done(self) -> frozenset[str]:

@@ -113,6 +113,13 @@ class Choice(Model):
     other_call: float = model_field(default=0.0, ge=0, le=100)
 
 
+class NoReading(Model):
+    """What people type that is no reading, by phrases of it, and what to tell them instead."""
+
+    said: tuple[Line, ...] = model_field(min_length=1)
+    says: Line
+
+
 class DangersSaid(Model):
     """Words by which anybody's own text tells of a danger, or only seems to: *words* in groups with a name each, and rows of such names.
 
@@ -216,6 +223,7 @@ class Words(Placed):
     value_besides: ValueBesides = ValueBesides()
     beside_no: tuple[Line, ...] = ()  # what may follow a no and leaves it one
     no_news: tuple[Line, ...] = ()  # what of a complaint tells no more than that a furnace does not heat
+    no_reading: tuple[NoReading, ...] = ()
     beside_mark: tuple[Line, ...] = ()  # between a reading and what its part is marked with
     left_out_of_names: tuple[Line, ...] = ()  # words of names that people leave out, because they tell nothing there
     alike_in_names: dict[Line, tuple[Line, ...]] = {}  # words of names that tell the same thing there, by the one that stands for them

@@ -99,9 +99,9 @@ def _stops_all_the_same(phrase: Complained, told: Iterable[str], vocabulary: Voc
 
 def unheard_in(complaint: str, told: Sequence[Typed], reader: Reader) -> list[str]:
     """The pieces of a complaint of which nothing was taken, *told* being what was, and that tell more than that there is no heat."""
-    signs = {t.record.get("sign") for t in told}
+    signs = {str(t.record.get("sign")) for t in told}
     read = {p for p, typed in ((p, _read(p, reader)) for p in pieces_of(complaint)) if typed is not None and typed.record.get("sign") in signs}
-    return [piece for piece in unheard(complaint, pieces_of(complaint), reader.vocabulary) if piece not in read]
+    return [piece for piece in unheard(complaint, pieces_of(complaint), reader.vocabulary, signs) if piece not in read]
 
 
 def _as_well_as_asked(phrase: Complained, vocabulary: Vocabulary) -> bool:
@@ -129,9 +129,12 @@ def _read(text: str, reader: Reader) -> Typed | None:
 
 
 def _answering(vocabulary: Vocabulary) -> tuple[set[str], set[tuple[str, str]]]:
-    """The signs that answer a question, and the values of those on safety by which all is well: the one of the key for no, or that it is over."""
+    """The signs that answer a question, and the values of those on safety by which all is well: the one of the key for no, or that it
+    is over; so of whatever else stops a visit until somebody puts it right."""
     questions = vocabulary.knowledge.question.values()
     signs = {name for q in questions for name in (q.sign, *q.answered_by, *q.or_of)}
     safety = [q for q in questions if q.group == "safety"]
     over = {(q.sign, value) for q in safety for value in vocabulary.knowledge.sign[q.sign].put_right}
-    return signs, {(q.sign, q.keys["n"]) for q in safety if "n" in q.keys} | over
+    stopping = [s for s in vocabulary.knowledge.sign.values() if s.put_right and not any(right.mends for right in s.put_right.values())]
+    well = {(s.sign, v) for s in stopping for v in s.values if not vocabulary.complaints.is_danger(s.sign, v) and v not in s.put_right}
+    return signs, {(q.sign, q.keys["n"]) for q in safety if "n" in q.keys} | over | well

@@ -256,12 +256,20 @@ class Reader:
             says, again = self.vocabulary.knowledge.sign[over[0].sign].says, f"{over[0].sign}: {over[0].value}".replace("_", " ")
             what = f"{printable(text)} says of a danger that it is over or was long ago, and nothing is kept of that: {says}."
             return Problem(None, what, f"If it is so all the same, type {again}.")
+        if told := self._no_reading(text):
+            return Problem(None, f"{printable(text)} is no reading.", told)
         for end in range(len(words), 0, -1):
             for kind, name in self._named.exactly(" ".join(words[:end])):
                 return Problem(None, f"{printable(text)} names {name}, but {self._rest_said(words[end:])}.", self._wanted(kind, name))
         near = self.suggested(" ".join(w for w in words if not w[:1].isdigit() and w.lower() not in DENIALS))
         fix = f"Did you mean {' or '.join(near[:3])}?" if near else "Type a name and its value, such as: igniter ohms OL. ? shows help, find WORD searches."
         return Problem(None, f"{printable(text)} names nothing that can be read or seen.", fix)
+
+    def _no_reading(self, text: str) -> str:
+        """What is told of a line that holds what the rules know to be no reading; empty of any other."""
+        said = f" {self.vocabulary.names('point').spelling(text)} "
+        spelled = self.vocabulary.names("point").spelling
+        return next((each.says for each in self.vocabulary.words.no_reading if any(f" {spelled(phrase)} " in said for phrase in each.said)), "")
 
     def _rest_said(self, rest: Sequence[str]) -> str:
         return f"{printable(' '.join(rest))} is no value of it" if rest else "no value"
