@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from types import MappingProxyType
 from typing import Final, Literal, NamedTuple
 
@@ -306,6 +306,12 @@ def names_unit(text: str, unit: str) -> bool:
     if figure is None:
         return value == math.inf and _key(plain).casefold() not in _OPEN  # "open" is said of switches too, by who reads no ohms
     return _spelled(_key(figure.string[figure.end() :]).casefold(), _SCALES[unit]) is not None
+
+
+def spells_unit(word: str, units: Collection[str]) -> bool:
+    """Whether *word* alone is a spelling of one of *units* or of what is converted to it: "vac" of V, "kohm" of ohm."""
+    key = _key(word.translate(_PLAIN)).casefold()
+    return any(_spelled(key, _SCALES[unit]) is not None for unit in units)
 
 
 def _middle(text: str, plain: str, unit: str) -> tuple[float, float]:

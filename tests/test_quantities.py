@@ -19,6 +19,7 @@ from furnace_diag.quantities import (
     format_quantity,
     names_unit,
     parse_quantity,
+    spells_unit,
 )
 
 KNOWN = st.sampled_from(sorted(UNITS))
@@ -521,3 +522,8 @@ def test_a_bound_is_no_reading(text):
     """Over 24 V may be 120 V: taken at its bound it would meet bands that the reading need not lie in."""
     with pytest.raises(BadQuantity, match="side"):
         parse_quantity(text, "V")
+
+
+@pytest.mark.parametrize(("word", "spelled"), [("vac", True), ("mfd", True), ("kohm", True), ("Ω", True), ("at", False), ("in", False), ("w", False)])
+def test_a_word_that_spells_a_unit(word: str, spelled: bool) -> None:
+    assert spells_unit(word, ("V", "A", "ohm", "uF")) is spelled

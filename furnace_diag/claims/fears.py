@@ -137,7 +137,7 @@ def _fear(knowledge: Knowledge, name: str, wanted: Iterable[Wanted], do: str, se
 
 
 def _says(sign: Sign, do: str) -> str:
-    return f"The text of the claim speaks of this: {sign.says[0].lower()}{sign.says[1:]}.{IF_SO}{do}"
+    return f"The text of the claim speaks of this: {sign.danger[0].lower()}{sign.danger[1:]}.{IF_SO}{do}"
 
 
 def _what_to_do(hazard: Hazard) -> str:

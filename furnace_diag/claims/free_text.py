@@ -16,16 +16,17 @@ from furnace_diag.claims.letter_words import HELD, WHICH_HELD, Asked, answered, 
 from furnace_diag.claims.was_done import tells_by_its_verb
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.diagnosis.vocabulary import Vocabulary
-from furnace_diag.knowledge.models import Point, Sign
+from furnace_diag.knowledge.models import Point
 from furnace_diag.knowledge.spelling import DENIALS, DENIED, plain
 from furnace_diag.knowledge.values import made_of
 from furnace_diag.problems import BadInput
-from furnace_diag.quantities import BadQuantity, names_unit, parse_quantity
+from furnace_diag.quantities import UNITS, BadQuantity, names_unit, parse_quantity
 from furnace_diag.visit.complaint import BEFORE_DENIAL, sides_of
 from furnace_diag.visit.how_taken import HowTaken
 from furnace_diag.visit.lines import IN_CALL, MOST_WORDS, Reader
+from furnace_diag.visit.marked import check_of, mark_alone, parted, side_of
 from furnace_diag.visit.tried import MOST_OF_TRIAL
-from furnace_diag.visit.typed import NAMED, Typed, Unclear
+from furnace_diag.visit.typed import NAMED, Typed, Unclear, name_of
 from furnace_diag.visit.ways import DONE_FIRST, VALUE_FIRST
 
 MOST_KEPT = 20_000  # pieces that are remembered, because the same words come again and again
@@ -72,18 +73,9 @@ NUMBERED = ("first|1st", "second|2nd", "third|3rd")
 CALLS = rf"(?:{STAT}) (?:(?:is|was) )?(?:calls|calling|called)(?: for heat)?"
 CALLED_FIRST = _spaced(rf"^(?:(?:with|while|when) )?(?:the )?{CALLS}$")  # before the clauses of what was then so: "stat calls, no inducer"
 STEP_FIRST = _spaced(r"^(?:(?:with|while|when|at|on|in|during) )+(?:the )?")  # the same of any step: "at heating, ..."
-WITH = _spaced(r"^(.+?),? (?:with|w/)(?: )?(?:the )?(\S.*)$")  # a reading, and what may stand in the description of where it is read
+BEFORE_PLACE = frozenset(["with", "w", "w/", "in", "meter"])  # behind a reading, before what its own description may say of where it is read
+WITH_IT = frozenset(["with", "w", "the"])  # words of that which say no more
 WAS = re.compile(r"\b(?:was|were)\s+(?!not\b|no\b|never\b)", re.IGNORECASE)  # "rod was filmed"
-# a reading and the mark that it is read against: "cap 1.1 uf should be 7.5", "cap 7.4 uf on a 7.5"; and a mark alone
-MARKED_ALONE = r"(?:should be|should read|supposed to be|is supposed to be|rated|rated at|rated for|marked|label says)"
-MARKED = rf"(?:{MARKED_ALONE}|on(?: an?)?|(?:out )?of(?: an?)?)"
-UF = r"(?:(?: )?(?:uf|mfd|microfarads?))?"
-AGAINST_MARK = _spaced(rf"^(?P<read>.*\d{UF}),? (?:its |and |but )?{MARKED} (?:an? )?(?P<mark>\d[\d.]*){UF}(?: (?:cap(?:acitor)?|can))?$")
-MARK_ALONE = _spaced(rf"^(?P<name>\D+?) (?:is |was )?{MARKED_ALONE} (?P<mark>\d[\d.]*){UF}$")
-MARK_FIRST = _spaced(
-    rf"^(?P<name>\D+?) (?:is |was )?(?P<marked>{MARKED_ALONE}) (?P<mark>\d[\d.]*){UF},? (?:and |but )?"
-    rf"(?:reads?|reading|measures?|measured|tests?|tested|shows?|showed) (?:at )?(?P<read>\d[\d.]*{UF})$"
-)  # "cap rated 7.5, reads 1.1"
 NO_DOES = r"run|start|spin|turn|glow"  # what a thing does; of a light, a click and a fire "no" denies that there is one
 IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is said with a word before it
     (re.compile(r"\bw/o\b", re.IGNORECASE), "without"),
@@ -287,11 +279,14 @@ class FreeText:
 
     def _with_its_place(self, text: str) -> list[Fields]:
         """A reading told with what its own description says: "across door switch 121 with door on" is read with the door on anyway."""
-        told = WITH.match(text)
-        found = self._said(told[1]) if told else []
-        points = self._reader.vocabulary.knowledge.point
-        said = plain(points[found[0]["name"]].says) if len(found) == 1 and found[0]["kind"] == "point" else ""
-        return found if told and f" {plain(told[2])} " in f" {said} " else []
+        points, words = self._reader.vocabulary.knowledge.point, text.split()
+        for end in range(len(words) - 1, 1, -1):
+            tail = [w for w in map(plain, words[end:]) if w not in WITH_IT]
+            found = self._said(" ".join(words[:end]).rstrip(",")) if words[end].lower() in BEFORE_PLACE and tail else []
+            said = f" {plain(points[found[0]['name']].says)} " if len(found) == 1 and found[0]["kind"] == "point" else ""
+            if f" {' '.join(tail)} " in " ".join(w for w in said.split(" ") if w not in WITH_IT):
+                return found
+        return []
 
     def _in_the_past(self, text: str) -> list[Fields]:
         """What was seen, told as it was: "rod was filmed"."""
@@ -303,30 +298,20 @@ class FreeText:
 
     def _against_mark(self, text: str) -> list[Fields]:
         """A reading and the check of it against its mark: "cap 1.1 uf should be 7.5", "cap rated 7.5, reads 1.1"."""
-        told = AGAINST_MARK.match(MARK_FIRST.sub(r"\g<name> \g<read> \g<marked> \g<mark>", text))
-        found = self._said(told["read"]) if told else []
-        check = self._check_of_mark(found[0]["name"]) if len(found) == 1 and found[0]["kind"] == "point" else None
-        if told is None or check is None or check.answered_by is None:
+        vocabulary = self._reader.vocabulary
+        told = parted(text, vocabulary.words.beside_mark)
+        found = self._said(told.read) if told else []
+        if told is None or len(found) != 1 or found[0]["kind"] != "point":
             return []
-        unit = self._reader.vocabulary.knowledge.point[found[0]["name"]].unit
-        try:
-            share = parse_quantity(found[0]["value"], unit).value / parse_quantity(told["mark"], unit).value
-        except (BadQuantity, ZeroDivisionError):
-            return []
-        bands = check.answered_by.values.items()
-        value = next((v for v, b in bands if (b.low is None or share >= b.low) and (b.high is None or share <= b.high)), "")
-        return [*found, {"kind": "sign", "name": check.sign, "value": value}] if value else []
-
-    def _check_of_mark(self, point: str) -> Sign | None:
-        """The check that holds a point's reading against a number of its own, if there is one."""
-        signs = self._reader.vocabulary.knowledge.sign.values()
-        return next((s for s in signs if point in s.says_same_as and s.answered_by is not None and s.answered_by.share_of is not None), None)
+        side = side_of(found[0]["name"], found[0]["value"], told.mark, vocabulary.knowledge)
+        return [*found, {"kind": "sign", "name": side[0], "value": side[1]}] if side is not None else []
 
     def is_mark(self, text: str) -> bool:
         """Whether a piece tells only what a part is marked with, which is no reading: "cap rated 7.5"."""
-        told = MARK_ALONE.match(text)
-        found = self._said(f"{told['name']} {told['mark']}") if told else []
-        return len(found) == 1 and found[0]["kind"] == "point" and self._check_of_mark(found[0]["name"]) is not None
+        vocabulary = self._reader.vocabulary
+        told = mark_alone(text, vocabulary.words.beside_mark)
+        found = self._said(f"{told.name} {told.mark}") if told else []
+        return len(found) == 1 and found[0]["kind"] == "point" and check_of(found[0]["name"], vocabulary.knowledge.sign.values()) is not None
 
     def _and_denied(self, text: str) -> list[Fields]:
         """What is seen, and what is not, with nothing between: "inducer comes on no glow". Not what may tell of when: "blower runs no heat call"."""
@@ -390,21 +375,21 @@ class FreeText:
         return found if told and fields["name"] not in self._reader.vocabulary.knowledge.experiment else []
 
     def _of_the_several(self, unclear: Unclear | None, before: Mapping[str, str] | None) -> Typed | None:
-        """The one of several readings that is meant: of ohms of several parts that of the part claimed ("coil OL"; of the board's pins none), and of one
-        reading at several places that at the place of the reading told *before* it ("l-n 0, line to chassis 120")."""
+        """The one of several readings that is meant: of ohms or amps of several parts that of the part claimed ("coil OL"; of the board's pins none), and of
+        one reading at several places that at the place of the reading told *before* it ("l-n 0, line to chassis 120")."""
         points = self._reader.vocabulary.knowledge.point
         choices = unclear.choices if unclear is not None else ()
         if not choices or any(str(t.record.get("point")) not in points for t in choices):
             return None
         names = [str(t.record["point"]) for t in choices]
         meant = list[Typed]()
-        if self._part not in ("", BOARD) and all(points[n].unit == "ohm" for n in names):
-            meant = [t for t, n in zip(choices, names, strict=True) if n.startswith(f"{self._part}_")]
+        if self._part not in ("", BOARD) and all(UNITS[points[n].unit].in_words for n in names):
+            meant = [t for t, n in zip(choices, names, strict=True) if n.startswith(f"{self._part.removesuffix('_motor')}_")]
         elif before is not None and before["name"] in points:
             (of, at, place), parted = before["name"].partition(AT_PLACE), [n.partition(AT_PLACE) for n in names]
             if at and of and len({start for start, _, _ in parted}) == 1:
                 meant = [t for t, (_, _, there) in zip(choices, parted, strict=True) if there == place]
-        return meant[0] if len(meant) == 1 else None
+        return replace(meant[0], guessed=name_of(meant[0])) if len(meant) == 1 else None
 
     def step_first(self, clause: str) -> str:
         """The step that a first clause is nothing but, as in "stat calls" or "at heating"; empty where it is anything else."""

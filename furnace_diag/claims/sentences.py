@@ -14,6 +14,7 @@ from furnace_diag.claims.table import Cell
 from furnace_diag.claims.was_done import tells_of_doing
 from furnace_diag.diagnosis.taking import WANTED
 from furnace_diag.knowledge.spelling import DENIALS, DENIED, plain
+from furnace_diag.knowledge.values import made_of
 from furnace_diag.problems import Place, Problem, printable
 from furnace_diag.visit.lines import IN_CALL
 
@@ -120,7 +121,7 @@ class Sentences:
         in_doubt, done, told, first, unread = False, False, False, len(claim.records), len(claim.unmatched)
         for (at, clause), (_, following) in pairwise([*clauses, (0, "")]):
             text, place = bare(clause), Place(claim.file, cell.line, cell.column + at + len(clause) - len(clause.lstrip()))
-            if not text or plain(text) in self.no_record or self.free_text.is_the_claim(text, part_of(claim, self.vocabulary)):
+            if not text or plain(text) in self.no_record or self._is_no_news(text) or self.free_text.is_the_claim(text, part_of(claim, self.vocabulary)):
                 done = done or self.free_text.is_new_part(text, part_of(claim, self.vocabulary))
                 in_doubt = in_doubt or done
                 continue
@@ -188,6 +189,10 @@ class Sentences:
     def _may_bring_about(self, text: str) -> bool:
         """Whether what follows a clause that is not read may be what came of it, be of another time, or be another's word: so of one that denies too."""
         return not (DENIALS | DENIED).isdisjoint(plain(text).split()) or tells_of_doing(text, self.vocabulary.words.claims)
+
+    def _is_no_news(self, text: str) -> bool:
+        """Whether a clause that is no record tells no more than that there is no heat: "not heating"."""
+        return made_of(text, self.vocabulary.words.no_news) and not self.free_text.records(text)
 
     def _is_done(self, text: str) -> bool:
         """Whether a piece tells of what was done, apart from the call in which it was: "jumped out the limit"."""

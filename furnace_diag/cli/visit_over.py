@@ -21,7 +21,7 @@ def ask_about_over(desk: Desk, complaint: str, told: Collection[Typed]) -> None:
     signs, asked = {t.record.get("sign") for t in told}, {q.sign for q in desk.session.knowledge.question.values() if q.group == "safety"}
     righted = {t.record["sign"]: t for t in desk.session.reader.over_in(complaint)}
     for over in desk.session.vocabulary.complaints.over_in(complaint):
-        says = desk.session.knowledge.sign[over.sign].says
+        says = desk.session.knowledge.sign[over.sign].danger
         if over.sign in signs:
             continue
         desk.prompt.say(f"Told as over, or of an earlier time: {says}. {'It is asked about.' if over.sign in asked else 'Nothing is taken from that.'}")

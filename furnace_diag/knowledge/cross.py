@@ -443,6 +443,7 @@ def _names(k: Knowledge) -> Iterator[Problem]:
     yield from _short_words(words, spelling)
     yield from _repair_said(words)
     yield from _complained_of(k)
+    yield from _called_dangers(k)
     every = [*k.point, *k.sign, *k.event]
     yield from (p for ids in words.several_names.values() for p in unknowns(words, "point, sign or event", ids, every))
     for signs in words.told_by_value.values():
@@ -481,6 +482,14 @@ def _dangers_said(words: Words, k: Knowledge) -> Iterator[Problem]:
         if sign in hazards and (sign, said.told_as.get(sign, "yes")) not in dangers:
             fix = "Name under `told_as` the value of it that its words tell, which must be one of a hazard."
             yield Problem(place_of(words), f"What `said_of_dangers` tells of {sign} is no danger.", fix)
+
+
+def _called_dangers(k: Knowledge) -> Iterator[Problem]:
+    """What a sign is called where it tells of a danger is of a sign of a hazard."""
+    hazards = {w.sign for hazard in k.hazard.values() for way in hazard.when for w in way if w.sign}
+    for sign in k.sign.values():
+        if sign.as_danger is not None and sign.sign not in hazards:
+            yield Problem(place_of(sign), f"{sign.sign} has `as_danger`, and no hazard knows it.", "Take it out.")
 
 
 def _complained_of(k: Knowledge) -> Iterator[Problem]:

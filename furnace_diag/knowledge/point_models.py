@@ -251,6 +251,7 @@ class Sign(Placed):
     only_for_proof: bool = False  # a check made for a proof; the ranking makes nothing of it
     answered_by: AnsweredBy | None = None  # of a check: how a furnace of a drill answers it; without it, it is the trainee's to say
     says_same_as: tuple[Id, ...] = ()
+    as_danger: Line | None = None  # what it is called where it tells of a danger, if `says` does not say that
     put_right: dict[str, PutRight] = {}  # its values that say that what stopped the visit is put right
     value_says: dict[str, Line] = {}  # what a value means, where its word alone does not say it
     value_words: dict[str, tuple[Line, ...]] = {}  # what else people type for a value, in the same form as complaints; the shared ones stand in the words table
@@ -270,6 +271,11 @@ class Sign(Placed):
         if not isinstance(data, dict):
             return data
         return {**data, **{field: _spelled_out(data[field]) for field in ("value_words", "in_complaints") if field in data}}
+
+    @property
+    def danger(self) -> str:
+        """What it is called where it tells of a danger."""
+        return self.as_danger or self.says
 
     def meant_by(self, value: str) -> tuple[str, ...]:
         """What a value may be told of: words of what the sign shows, or itself."""

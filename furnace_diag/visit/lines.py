@@ -253,7 +253,7 @@ class Reader:
     def _problem(self, text: str, words: list[str]) -> Problem:
         """Why a line is no record: a danger that is over, a name without a value, a value that does not fit, or a name that is unknown."""
         if over := self.vocabulary.complaints.over_in(text):
-            says, again = self.vocabulary.knowledge.sign[over[0].sign].says, f"{over[0].sign}: {over[0].value}".replace("_", " ")
+            says, again = self.vocabulary.knowledge.sign[over[0].sign].danger, f"{over[0].sign}: {over[0].value}".replace("_", " ")
             what = f"{printable(text)} says of a danger that it is over or was long ago, and nothing is kept of that: {says}."
             return Problem(None, what, f"If it is so all the same, type {again}.")
         if told := self._no_reading(text):

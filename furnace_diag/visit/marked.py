@@ -1,12 +1,13 @@
-"""A reading told with what its part is marked with: "cap 4 mfd rated 10", "rise 48 on plate 35-65"."""
+"""A reading told with what its part is marked with: "cap 4 mfd rated 10", "rise 48 on plate 35-65", "cap rated 7.5, reads 1.1"."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable
 from functools import lru_cache
+from typing import NamedTuple
 
-from furnace_diag.knowledge.models import Sign
+from furnace_diag.knowledge.models import Knowledge, Sign
 from furnace_diag.problems import BadInput, printable
 from furnace_diag.quantities import BadQuantity, parse_quantity
 from furnace_diag.visit.lines import Reader
@@ -15,40 +16,91 @@ from furnace_diag.visit.typed import Typed
 FIGURE = r"[-~]?(?:\d[\d.]*|\.\d+)"
 UNIT = r"(?: ?[a-z]+)??"
 MARK = rf"{FIGURE}(?:{UNIT} ?(?:-|to) ?{FIGURE})?{UNIT}"
+READS = r"(?:reads?|reading|measures?|measured|tests?|tested|shows?|showed)"
+SAYS_LITTLE = frozenset(["on", "of"])  # between two figures: of a mark only where the rules have a check against it
+OF_THE_PART = r"(?: (?:cap|capacitor|can))?"
+
+
+class Marked(NamedTuple):
+    """A line that tells a mark: the reading, empty where it tells none, what stands between the two, and the mark. *name*: whose mark it is, where that
+    stands apart from the reading."""
+
+    read: str
+    beside: str
+    mark: str
+    name: str = ""
+
+
+def parted(text: str, beside: tuple[str, ...]) -> Marked | None:
+    """A line of a reading and its mark, in either order; None where it is none. *beside*: what may stand between them, or before a mark."""
+    line = " ".join(text.split())
+    then, first = _mark_behind(beside).fullmatch(line), _mark_first(beside).fullmatch(line)
+    if first is not None:
+        return Marked(f"{first['name']} {first['read']}", first["beside"], first["mark"], first["name"])
+    return Marked(then["read"], then["beside"], then["mark"]) if then is not None else None
+
+
+def mark_alone(text: str, beside: tuple[str, ...]) -> Marked | None:
+    """A line that tells a mark and no reading: "cap rated 7.5"."""
+    told = _only_mark(beside).fullmatch(" ".join(text.split()))
+    return Marked("", told["beside"], told["mark"], told["name"]) if told is not None else None
+
+
+def check_of(point: str, signs: Iterable[Sign]) -> Sign | None:
+    """The check that holds a point's reading against its part's own mark, if there is one."""
+    return next((s for s in signs if point in s.says_same_as and s.answered_by is not None and s.answered_by.share_of is not None), None)
+
+
+def side_of(point: str, value: str, mark: str, knowledge: Knowledge) -> tuple[str, str] | None:
+    """The check of a point's reading against its mark, and on which side of that it fell; None where there is no such check, or no figure."""
+    check, unit = check_of(point, knowledge.sign.values()), knowledge.point[point].unit
+    if check is None or check.answered_by is None:
+        return None
+    try:
+        share = parse_quantity(value, unit).value / parse_quantity(mark, unit).value
+    except (BadQuantity, ZeroDivisionError):
+        return None
+    bands = check.answered_by.values.items()
+    side = next((v for v, b in bands if (b.low is None or share >= b.low) and (b.high is None or share <= b.high)), "")
+    return (check.sign, side) if side else None
 
 
 def with_mark(text: str, reader: Reader) -> list[Typed]:
     """The reading of a line that tells its mark as well, and on which side of it that fell where the rules have a check of just that; else the mark
     is kept beside the reading as a remark. None of any other line."""
-    told = _against(reader.vocabulary.words.beside_mark).fullmatch(" ".join(text.split()))
+    told, knowledge = parted(text, reader.vocabulary.words.beside_mark), reader.vocabulary.knowledge
     if told is None:
         return []
     try:
-        typed = reader.read(told["read"])
+        typed = reader.read(told.read)
     except BadInput:
         return []
     if not isinstance(typed, Typed) or "point" not in typed.record or typed.weakly:
         return []
-    point = reader.vocabulary.knowledge.point[str(typed.record["point"])]
-    check = _check_of(point.point, reader.vocabulary.knowledge.sign.values())
-    if check is None or check.answered_by is None:
-        return [Typed({**typed.record, "note": printable(f"{told['beside']} {told['mark']}", 100)}, guessed=typed.guessed)]
-    try:
-        share = parse_quantity(str(typed.record["value"]), point.unit).value / parse_quantity(told["mark"], point.unit).value
-    except (BadQuantity, ZeroDivisionError):
-        return []
-    bands = check.answered_by.values.items()
-    value = next((v for v, b in bands if (b.low is None or share >= b.low) and (b.high is None or share <= b.high)), "")
-    return [typed, Typed({"sign": check.sign, "value": value.replace("_", " ")})] if value else []
+    point = str(typed.record["point"])
+    if check_of(point, knowledge.sign.values()) is None:
+        remark = Typed({**typed.record, "note": printable(f"{told.beside} {told.mark}", 100)}, guessed=typed.guessed)
+        return [] if told.beside.lower() in SAYS_LITTLE else [remark]
+    side = side_of(point, str(typed.record["value"]), told.mark, knowledge)
+    return [typed, Typed({"sign": side[0], "value": side[1].replace("_", " ")})] if side is not None else []
 
 
-def _check_of(point: str, signs: Iterable[Sign]) -> Sign | None:
-    """The check that holds a point's reading against its part's own mark, if there is one."""
-    return next((s for s in signs if point in s.says_same_as and s.answered_by is not None and s.answered_by.share_of is not None), None)
+def _any_of(beside: tuple[str, ...]) -> str:
+    return rf"(?:is |was )?(?P<beside>{'|'.join(sorted(map(re.escape, beside), key=len, reverse=True))})"
 
 
 @lru_cache(maxsize=4)
-def _against(beside: tuple[str, ...]) -> re.Pattern[str]:
-    words = "|".join(sorted(map(re.escape, beside), key=len, reverse=True))
-    read, mark = rf"(?P<read>\S.*?{FIGURE}{UNIT})", rf"(?P<mark>{MARK})(?: (?:cap|capacitor|can))?"
-    return re.compile(rf"{read},? (?:its |and |but )?(?P<beside>{words}) (?:an? )?{mark}", re.IGNORECASE)
+def _mark_behind(beside: tuple[str, ...]) -> re.Pattern[str]:
+    read = rf"(?P<read>\S.*?{FIGURE}{UNIT})"
+    return re.compile(rf"{read},? (?:its |and |but )?{_any_of(beside)} (?:an? )?(?P<mark>{MARK}){OF_THE_PART}", re.IGNORECASE)
+
+
+@lru_cache(maxsize=4)
+def _mark_first(beside: tuple[str, ...]) -> re.Pattern[str]:
+    read = rf"{READS} (?:at )?(?P<read>{FIGURE}{UNIT})"
+    return re.compile(rf"(?P<name>\D+?) {_any_of(beside)} (?:an? )?(?P<mark>{MARK}),? (?:and |but )?{read}", re.IGNORECASE)
+
+
+@lru_cache(maxsize=4)
+def _only_mark(beside: tuple[str, ...]) -> re.Pattern[str]:
+    return re.compile(rf"(?P<name>\D+?) {_any_of(beside)} (?:an? )?(?P<mark>{MARK})", re.IGNORECASE)

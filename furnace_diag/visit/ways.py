@@ -9,6 +9,7 @@ from dataclasses import replace
 from furnace_diag.diagnosis.complaint import Complained, stands_with_other
 from furnace_diag.knowledge.find import Names, told_by_value
 from furnace_diag.knowledge.spelling import DENIALS, plain
+from furnace_diag.quantities import spells_unit
 from furnace_diag.visit.names_and_values import LEAST_LETTERS, MOST_OFFERED, NamesAndValues
 from furnace_diag.visit.tried import tried
 from furnace_diag.visit.typed import NAMED, Typed, name_of, named_in
@@ -23,7 +24,7 @@ HOW_BEFORE = frozenset(["meter", "contact"])  # of how it was taken, what may be
 PLACED = frozenset(["at", "on", "across", "from"])  # between that and the place
 SENSED = frozenset(["hear", "heard", "see", "saw", "get", "getting", "got", "have", "had", "feel"])  # before what is not there: "hear no click"
 MOST_OF_STEP = 3  # words
-UNITS_TYPED = frozenset(["v", "vac", "volts", "ohm", "ohms", "a", "amps", "uf", "mfd"])  # behind a figure, as a word of its own
+OF_A_PLACE = ("V", "A", "ohm", "uF")  # units of what is read at a place of a part
 METER_SHOWS = re.compile(r"[-~.]?\d|o\.?l\b", re.IGNORECASE)
 
 
@@ -229,7 +230,7 @@ class Ways:
     def _shown_amid(self, words: list[str]) -> list[tuple[int, Typed]]:
         """What a meter shows between a part and the place on it: "igniter 119 at plug"; or all that the place is short for."""
         at = next((i for i in range(1, len(words) - 2) if SHOWN_FIRST.fullmatch(words[i])), 0)
-        end = at + 1 + (" ".join(words[at + 1 : at + 2]).lower() in UNITS_TYPED) if at else 0
+        end = at + 1 + spells_unit(words[at + 1], OF_A_PLACE) if at else 0
         if not at or words[end : end + 1] == [] or words[end].lower() not in PLACED:
             return []
         part, shown, place, points = words[:at], words[at:end], words[end + 1 :], self.vocabulary.names("point")

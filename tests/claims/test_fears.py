@@ -106,7 +106,7 @@ def test_dangers_are_found_as_people_complain_of_them(text: str, sign: str, know
     """Those of a hazard that is read on a meter as well, or that nobody asks for at the start, too."""
     (told,) = Fears(knowledge).spoken_of([text], ["light_says", "burners_light"])
 
-    assert knowledge.sign[sign].says[1:] in told
+    assert knowledge.sign[sign].danger[1:] in told
 
 
 @pytest.mark.parametrize("text", ["no flame rolled out", "limit not jumpered", "limit holds, pressure switch closes", "heat exchanger looked at, not cracked"])
@@ -293,7 +293,7 @@ IN_THEIR_WORDS = [  # of our own invention, common practice, no source
 def test_a_danger_in_plain_words_is_told_as_what_it_is(text: str, sign: str, knowledge: Knowledge) -> None:
     (told,) = Fears(knowledge).spoken_of([f"2 yrs old, {text}, sent board"], ())
 
-    assert knowledge.sign[sign].says[1:] in told
+    assert knowledge.sign[sign].danger[1:] in told
 
 
 @pytest.mark.parametrize(("hazards", "text"), [(h, text) for h, texts in DANGERS.items() for text in texts])
@@ -437,11 +437,11 @@ def test_a_leak_that_may_be_of_gas_stays_a_danger(knowledge: Knowledge, text: st
 @pytest.mark.parametrize(
     ("text", "danger"),
     [
-        ("flu pipe fell off and dumping fumes in basement", "vent's pipe"),
-        ("vent pipe came apart in the attic", "vent's pipe"),
+        ("flu pipe fell off and dumping fumes in basement", "vent pipe that is apart"),
+        ("vent pipe came apart in the attic", "vent pipe that is apart"),
         ("exhaust fumes in house", "flue gas spilling"),
-        ("fuse kept blowing put 10 amp in", "fuse's size"),
-        ("popped fuse so i put in a 15 amp", "fuse's size"),
+        ("fuse kept blowing put 10 amp in", "fuse that is too large"),
+        ("popped fuse so i put in a 15 amp", "fuse that is too large"),
         ("smelled a lil gas at valve", "smell of gas"),
         ("smelled a little bit of gas", "smell of gas"),
         ("burners roll out when it lights", "flame coming out"),

@@ -632,3 +632,27 @@ def test_a_reading_that_was_good_once_something_was_done_is_none_of_the_failure(
     assert "stands after what put the furnace right" in claim.notes[0].message
     for text in ("flame sensor .3 ua. cleaned rod now .3", "flame sensor 3 ua. cleaned rod now 3.8", "cleaned rod now 3.8", "flame sensor .3 ua. rod now 3.8"):
         assert claim_of(text).unmatched, text
+
+
+@pytest.mark.parametrize(("part", "name"), [("inducer", "inducer_amps"), ("blower motor", "blower_amps"), ("control board", "")])
+def test_amps_alone_are_of_the_part_claimed(claim_of: Callable[..., Claim], part: str, name: str) -> None:
+    """Of a board, which draws none that anybody reads, they are of nothing."""
+    assert [t[0] for t in told(claim_of("amps 2.9", part))] == ([name] if name else [])
+
+
+@pytest.mark.parametrize("text", ["flame 3.6 ua in series w rod", "flame current 3.6 ua in series with the rod", "flame signal 3.6 ua, meter in series"])
+def test_what_its_own_description_says_holds_no_reading_back(claim_of: Callable[..., Claim], text: str) -> None:
+    assert [t[:2] for t in told(claim_of(text))] == [("flame_current", 3.6)]
+
+
+@pytest.mark.parametrize("first", ["no codes", "no error codes stored", "not heating", "furnace quit last night"])
+def test_a_first_clause_that_is_no_news_holds_nothing_back(claim_of: Callable[..., Claim], first: str) -> None:
+    claim = claim_of(f"{first}, inducer runs, no glow")
+
+    assert [t[:2] for t in told(claim)] == [("inducer_runs", "yes"), ("igniter_glows", "no")]
+    assert claim.unmatched == ()
+
+
+@pytest.mark.parametrize("first", ["no idea what the guy did", "not hooked up", "nothing calling for heat at all odd"])
+def test_one_that_may_have_made_it_so_still_does(claim_of: Callable[..., Claim], first: str) -> None:
+    assert ("inducer_runs", "yes") not in [t[:2] for t in told(claim_of(f"{first}, inducer runs, no glow"))]

@@ -44,6 +44,13 @@ def test_a_mark_without_a_check_is_a_remark(line: str, record: dict[str, str], r
     assert [dict(t.record) for t in with_mark(line, reader)] == [record]
 
 
+def test_the_prompt_reads_what_a_claim_reads(reader: Reader) -> None:
+    """The mark may stand first, or behind a bare "on": 1.1 of 7.5 is far from it."""
+    for line in ("cap rated 7.5, reads 1.1", "cap 1.1 on 7.5 can", "cap 1.1 uf of a 7.5"):
+        assert [str(t.record["value"])[:7] for t in with_mark(line, reader)][1:] == ["outside"]
+    assert with_mark("flame 3.2 on 2 calls", reader) == []
+
+
 @pytest.mark.parametrize("line", ["igniter ohms 62", "cap rated 10", "inducer runs", "w to c 25 on a call"])
 def test_what_tells_no_mark_is_none(line: str, reader: Reader) -> None:
     assert with_mark(line, reader) == []

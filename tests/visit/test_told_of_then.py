@@ -63,7 +63,7 @@ def test_what_is_told_as_over_is_neither_kept_nor_denied_by_enter(
     """Common practice, no source."""
     desk(session, [complaint, "", "", "", ""])
     assert entries(session) == {}
-    says = session.knowledge.sign[sign].says
+    says = session.knowledge.sign[sign].danger
     assert f"Told as over, or of an earlier time: {says}." in flat(capsys.readouterr().out)
     assert sign in {q.sign for q in session.open_safety()} or sign == "gas_leak_found"
 
