@@ -18,8 +18,10 @@ from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.knowledge.checked import validate
 from furnace_diag.knowledge.find import Names
+from furnace_diag.knowledge.likeness import mended
 from furnace_diag.knowledge.model_base import Id, Line, Model, model_field, must, read_by
 from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.spelling import plain
 from furnace_diag.knowledge.yaml_text import Document, read_yaml
 from furnace_diag.problems import BadInput, Problem, printable
 
@@ -176,10 +178,12 @@ def _plain_answer(written: object) -> AnswerEntry | None:
 
 
 def _by_ids(hidden: HiddenEntry | None, answer: AnswerEntry | None, vocabulary: Vocabulary) -> tuple[HiddenEntry | None, AnswerEntry | None]:
-    """The same with ids for what is called otherwise; what means nothing, or two things, stays as it was written."""
+    """The same with ids for what is called otherwise; what means nothing, or two things, stays as it was written, and so does a slip of the keys."""
+    slips = _slips_of(vocabulary)
+
     def one(text: str, *kinds: str) -> str:
         meant = [i for kind in kinds for i in vocabulary.names(kind).meant(text)]
-        return meant[0] if len(meant) == 1 else text
+        return meant[0] if len(meant) == 1 and slips.isdisjoint(plain(text.replace("_", " ")).split()) else text
 
     def fault(text: str) -> str:
         part, colon, failure = text.partition(":")
@@ -192,6 +196,15 @@ def _by_ids(hidden: HiddenEntry | None, answer: AnswerEntry | None, vocabulary: 
         known = {"parts": tuple(one(p, "history") for p in answer.parts), "readings": tuple(one(r, "point", "sign") for r in answer.readings)}
         answer = answer.model_copy(update=known)
     return hidden, answer
+
+
+def _slips_of(vocabulary: Vocabulary) -> frozenset[str]:
+    """The short words of the trade that are only a long one misspelt, and stand in no part's names: they are understood at a prompt, where it is told as
+    what; a file says what it means."""
+    named = {word for also in vocabulary.entries["history"].values() for name in also for word in plain(name).split()}
+    spelt = ((long, plain(short)) for long, others in vocabulary.words.short_words.items() for short in others)
+    apart = ((long, short) for long, short in spelt if short not in named and short.rstrip("s") != long.rstrip("s"))
+    return frozenset(short for long, short in apart if mended(short, {plain(long)}) != short)
 
 
 def _missing(document: Document, value: dict[str, object]) -> Iterator[Problem]:

@@ -170,3 +170,18 @@ def test_a_slip_in_a_lesson_names_the_keys_that_are_wanted(knowledge: Knowledge,
         understood(parse_yaml("\n".join([*kept, line]) + "\n", "lesson.yaml"), knowledge)
 
     assert says in str(told.value)
+
+
+@pytest.mark.parametrize(("old", "new"), [("parts: [igniter]", "parts: [ignter]"), ("fault: igniter:open", "fault: ignter:open")])
+def test_a_slip_in_a_name_is_told_with_its_place_and_what_was_meant(knowledge: Knowledge, old: str, new: str) -> None:
+    """At a prompt a slip is mended before somebody's eyes; nobody looks on as a file is read."""
+    with pytest.raises(BadInput) as bad:
+        understood(parse_yaml(GOOD.replace(old, new), "l.yaml"), knowledge)
+    told = [p for p in bad.value.problems if "ignter" in p.message]
+    assert told
+    assert all(p.place is not None and p.place.line in (8, 11) and "igniter" in p.fix for p in told)
+
+
+@pytest.mark.parametrize("name", ["hot surface igniter", "hsi", "igniter"])
+def test_another_name_of_the_part_is_no_slip(knowledge: Knowledge, name: str) -> None:
+    assert understood(parse_yaml(GOOD.replace("parts: [igniter]", f"parts: [{name}]"), "l.yaml"), knowledge).parts == ("igniter",)
