@@ -18,6 +18,7 @@ from furnace_diag.cli.visit_keep import keep_one, of_another_call, one_each_call
 from furnace_diag.cli.visit_line import as_it_stands, exactly, in_pieces, name_with_slips, read_line, says_with_slips, step_told
 from furnace_diag.cli.visit_prompt import Leave, Prompt
 from furnace_diag.cli.visit_put_right import for_what_stops, or_asked
+from furnace_diag.cli.visit_repair import meant_failure
 from furnace_diag.cli.visit_start import none_of
 from furnace_diag.cli.visit_sure import Instead, dropped, meant_so, which_of
 from furnace_diag.cli.visit_values import ask_for, ask_meter, take_lines, take_missing
@@ -27,6 +28,7 @@ from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.taking import asked_in_words, when
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.models import Event, Point, Sign
+from furnace_diag.knowledge.repairs import repairs_for
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report import visit_screen as screen
@@ -87,14 +89,8 @@ class Desk:
 
     def _take_next(self) -> None:
         answer, after = self.session.answer(), self.session.after()
-        if self.session.hazards():
-            self.prompt.tell_hazards()
-            self.prompt.say("Nothing is asked for and nothing mended while that stands. What you type is kept and weighed all the same.")
-            told = " or ".join(self.session.ways_to_say_so())
-            ways = [f"when it is put right, type: {told}"] if told else []
-            if endings := self.session.ended_by_repair():
-                self.prompt.lines(screen.ended_by_lines(endings, self.session.knowledge, self.prompt.width()))
-            self.prompt.say(f"`undo` or `fix` if it was a slip; {'; '.join([*ways, '`note`, `close`, `quit`'])}.")
+        if self.session.hazards() and not self._ends_what_stops(self.begun()):
+            self._tell_what_stops()
         elif after is not None:
             self._take_check(after)
         elif begun := self.begun():
@@ -123,6 +119,22 @@ class Desk:
             self.do("mend")
         else:
             self.prompt.say("There is nothing more to ask for. Type what you find.")
+
+    def _ends_what_stops(self, part: str) -> bool:
+        """Whether the repair of a part, where one is named, is what ends all that stops the visit."""
+        return bool(part) and self.session.is_ended_by(repairs_for(self.session.knowledge, *meant_failure(self, part.replace("_", " "))))
+
+    def _tell_what_stops(self) -> None:
+        """What stops the visit, and every way on."""
+        self.prompt.tell_hazards()
+        endings = self.session.ended_by_repair()
+        mended = "and nothing mended but what ends it" if endings else "and nothing mended"
+        self.prompt.say(f"Nothing is asked for {mended} while that stands. What you type is kept and weighed all the same.")
+        if endings:
+            self.prompt.lines(screen.ended_by_lines(endings, self.session.knowledge, self.prompt.width()))
+        told = " or ".join(self.session.ways_to_say_so())
+        ways = [f"when it is put right, type: {told}"] if told else []
+        self.prompt.say(f"`undo` or `fix` if it was a slip; {'; '.join([*ways, '`note`, `close`, `quit`'])}.")
 
     def begun(self) -> str:
         """The part of a repair that was begun by putting a hazard right, which Enter offers once, before anything is read; empty where there is none."""

@@ -24,7 +24,7 @@ def ask_about_over(desk: Desk, complaint: str, told: Collection[Typed]) -> None:
         says = desk.session.knowledge.sign[over.sign].danger
         if over.sign in signs:
             continue
-        desk.prompt.say(f"Told as over, or of an earlier time: {says}. {'It is asked about.' if over.sign in asked else 'Nothing is taken from that.'}")
+        desk.prompt.say(f"Told as over, or of an earlier time: {says}.{' It is asked about.' if over.sign in asked else ''}")
         if over.sign not in asked:
             _ask(desk, over, righted.get(over.sign))
 

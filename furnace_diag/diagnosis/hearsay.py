@@ -39,7 +39,8 @@ def _read_as(name: str, value: str, step: str | None, figure: str) -> str:
 
 def not_heard(complaint: str, vocabulary: Vocabulary) -> list[str]:
     """What is to be said of the words of a complaint that are not weighed: of dangers that they say are over, and of what is not understood."""
-    over = [f"{vocabulary.knowledge.sign[c.sign].danger} is told to be over, and is not weighed" for c in vocabulary.complaints.over_in(complaint)]
+    signs = vocabulary.knowledge.sign
+    over = [f"{signs[c.sign].danger} is told to be over, or of long ago, and is not weighed" for c in vocabulary.complaints.over_in(complaint)]
     pieces = [p for piece in PAUSE.split(complaint) if (p := piece.strip())]
     unread = "; ".join(unheard(complaint, pieces, vocabulary))
     told = [f"{COMPLAINT}{printable(complaint, 100)} -> {text}" for text in over]

@@ -56,7 +56,8 @@ class Ends:
 
     def checks_besides(self, repair: str, found: Iterable[Record], options: Mapping[str, str]) -> list[Check]:
         """What is to be read after a repair beside its own checks, because of what was *found* before it."""
-        may_end, names = self.may_end(repair), {r.name for r in found if self.stops(r, options)}
+        may_end = self.may_end(repair)
+        names = {r.name for r in found if r.name in may_end and self.stops(r, options)}
         return [self.k.check[c] for name, how in may_end.items() if name in names for c in how.by]
 
     def standing(self, records: Sequence[Record], options: Mapping[str, str]) -> list[Ended]:
@@ -64,4 +65,4 @@ class Ends:
         endings = {e.found: e for hazard in self.k.hazard.values() for e in hazard.ended_by}
         if self.finder.find([r for r in records if r.name not in endings], options).hazards:
             return []
-        return [endings[name] for name in dict.fromkeys(r.name for r in records if self.stops(r, options)) if name in endings]
+        return [endings[name] for name in dict.fromkeys(r.name for r in records if r.name in endings and self.stops(r, options))]

@@ -250,6 +250,11 @@ class Session:
         parts = (sign.put_right[word].mends for name, word in found if (sign := self.knowledge.sign.get(str(name))) is not None and word in sign.put_right)
         return next((part for part in parts if part is not None and part not in mended), "")
 
+    def is_ended_by(self, repair: Repair) -> bool:
+        """Whether a repair, once it is begun, leaves nothing that stops the visit: what does is ended by what is read after it."""
+        left = self.ends.left(self.visit, until_read=False, under_way=repair.repair)
+        return not any(self.evidence.finder.find(r, self.visit.options).hazards for r in (left, self._records_of(self.visit.checking)) if r)
+
     def ended_by_repair(self) -> list[Ended]:
         """How what stops the visit can be ended by a repair; nothing where something of it cannot."""
         return self.ends.standing(self.ends.left(self.visit, until_read=True), self.visit.options) if not self.visit.checking else []

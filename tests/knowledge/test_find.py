@@ -8,6 +8,7 @@ import pytest
 
 from furnace_diag.knowledge.cross import cross_check
 from furnace_diag.knowledge.find import IN_ORDER, Names, told_by_unit, told_by_value
+from furnace_diag.knowledge.finding_models import Ended
 from furnace_diag.knowledge.models import Knowledge, RepairSaid, ValueBesides, Words
 from furnace_diag.knowledge.spelling import FILLERS, VALUE_SPELLING, Spelling, plain, spelling_of
 from furnace_diag.knowledge.values import results_of, values_of, words_for_values
@@ -769,6 +770,10 @@ def test_the_rules_have_no_such_problem(knowledge: Knowledge) -> None:
         ("point", "gas_pin_to_c", {"at_crimp": "flame_current"}, "does not read what gas_pin_to_c reads"),
         ("point", "gas_wire_to_c", {"at_load": "gas_pin_to_c"}, "leads back"),
         ("point", "chassis_to_earth", {"at_load": "common_to_chassis"}, "may be read as common_to_chassis, which it does not watch"),
+        ("sign", "inducer_noise", {"as_danger": "An inducer that is heard"}, "inducer_noise has `as_danger`, and no hazard knows it"),
+        ("hazard", "unsafe_combustion", {"ended_by": (Ended(found="soot", by=("nowhere",), says="so"),)}, "There is no check nowhere"),
+        ("hazard", "unsafe_combustion", {"ended_by": (Ended(found="soot", by=("covers_are_back",), says="so"),)}, "No repair asks"),
+        ("hazard", "unsafe_combustion", {"ended_by": (Ended(found="co_in_room", by=("vent_draws",), says="so"),)}, "no line by itself co_in_room"),
         ("words", "judgement", {"short_words": {"a switch": ("ps",), "a strainer": ("ps",)}}, 'The short word "ps" stands for two things'),
         ("words", "judgement", {"short_words": {"switch": ("sw",), "door sw": ("ds",)}}, "holds a short word itself"),
     ],

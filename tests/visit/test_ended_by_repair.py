@@ -94,6 +94,18 @@ def test_enter_goes_on_with_the_repair_that_was_begun(session: Session, capsys: 
     assert session.visit.proving.repair == "clear_the_vent"
 
 
+def test_enter_goes_on_with_it_where_it_ends_what_else_stops(session: Session) -> None:
+    desk(session, [*VENT, "vent spills yes", "vent cleared", "", "y"])
+    assert session.visit.proving is not None
+    assert session.hazards() == ()
+
+
+def test_it_is_no_way_past_what_it_does_not_end(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*VENT, "exchanger cracked yes", "vent cleared", "", "y"])
+    assert session.visit.repairs == []
+    assert "Nothing is asked for and nothing mended while that stands." in flat(capsys.readouterr().out)
+
+
 def test_left_once_it_is_not_pressed_again(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
     desk(session, [*VENT, "vent cleared", "", "", "inducer noise normal"])
     assert session.visit.repairs == []
