@@ -11,6 +11,7 @@ from furnace_diag.diagnosis.complaint import Complaints
 from furnace_diag.knowledge.danger_words import NONE_AFTER, UNDENIED, DangerWords, goes_on, in_sentences, is_denied
 from furnace_diag.knowledge.finding_models import Hazard, Wanted
 from furnace_diag.knowledge.models import Knowledge, Sign
+from furnace_diag.knowledge.slips import slips_of
 from furnace_diag.knowledge.spelling import plain
 
 IF_SO = " If it is so: "  # between what is feared and what to do
@@ -60,8 +61,9 @@ class Fears:
 
     def __init__(self, knowledge: Knowledge) -> None:
         words = next(iter(knowledge.words.values()))
-        self._words = DangerWords(words)
-        self._complaints = Complaints(knowledge.sign, knowledge.hazard.values(), short_words=words.short_words)
+        slips = slips_of(words, knowledge.sign.values())
+        self._words = DangerWords(words, slips)
+        self._complaints = Complaints(knowledge.sign, knowledge.hazard.values(), short_words=words.short_words, slips=slips)
         self._of_sign = {w.sign: h for h in sorted(knowledge.hazard.values(), key=lambda h: -h.rank) for way in h.when for w in way if w.sign}
         self._signs = knowledge.sign
         asked = {q.sign for q in knowledge.question.values() if q.group == "safety"}

@@ -12,6 +12,7 @@ from furnace_diag.knowledge.danger_words import DangerWords, ToldOf, goes_on, in
 from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.finding_models import Hazard
 from furnace_diag.knowledge.models import Sign, Words
+from furnace_diag.knowledge.slips import Slips, slips_of
 from furnace_diag.knowledge.spelling import DENIALS, DENIED, DENIED_AFTER, LOOKED, STILL_DENIED, Spelling, plain, with_its_g
 from furnace_diag.knowledge.values import values_of
 
@@ -79,14 +80,17 @@ class Complaints:
         short_words: Mapping[str, Iterable[str]] | None = None,
         words: Words | None = None,
         parts: Names | None = None,
+        slips: Slips | None = None,
     ) -> None:
         """*other_calls*: the steps of calls for something else than heat. *short_words*: those of the trade, under what they are short for.
 
-        *words*: those of the rules, by which a danger is told in other words than its phrases. *parts*: the names of parts.
+        *words*: those of the rules, by which a danger is told in other words than its phrases. *parts*: the names of parts. *slips*: what mends misspelt
+        words.
         """
         self._parts = parts or Names({})
         self._signs, self._other_calls, self._spelled = signs, other_calls or Names({}), Spelling(short_words, frozenset())
         self._words, self._values_of = words, dict[str, Names]()
+        self._slips = slips or (slips_of(words, signs.values()) if words is not None else None)
         lines = [w for hazard in hazards for way in hazard.when for w in way]
         self._dangers = {(w.sign, word) for w in lines if w.sign for word in w.is_}
         self._begun_by: dict[str, list[tuple[str, str, str]]] = {}  # phrases by their first word, with their sign and value
@@ -168,7 +172,7 @@ class Complaints:
 
     @cached_property
     def _danger_words(self) -> DangerWords | None:
-        return DangerWords(self._words) if self._words is not None else None
+        return DangerWords(self._words, self._slips) if self._words is not None else None
 
     def _may_stop(self, sign: str) -> bool:
         return any(s == sign for s, _ in self._dangers)
@@ -198,7 +202,7 @@ class Complaints:
 
     def all_of(self, text: str) -> Complained | None:
         """What *text* tells where it is one phrase, and no more."""
-        found = ((told, said) for said in self.as_read(text) for told, over in self._told_by(said.split()) if not over)
+        found = ((told, said) for said in self._as_written(text) for told, over in self._told_by(said.split()) if not over)
         return next((told for told, said in found if told.words == said), None)
 
     @cached_property
@@ -206,9 +210,15 @@ class Complaints:
         return frozenset(word for begun in self._begun_by.values() for phrase, _, _ in begun for word in phrase.split())
 
     def as_read(self, said: str) -> Iterable[str]:
-        """*said* as its phrases are looked for in it: in plain words as it stands, and with its short words spelled out."""
+        """*said* as its phrases are looked for in it: as it is written, and last with what is misspelt in it mended."""
+        written = self._as_written(said)
+        mended = self._slips(written[-1]) if self._slips is not None else written[-1]
+        return dict.fromkeys((*written, mended))
+
+    def _as_written(self, said: str) -> list[str]:
+        """*said* in plain words as it stands, and with its short words spelled out."""
         clauses = [with_its_g(bare, self._all_words) if "in" in bare else bare for clause in END_OF_CLAUSE.split(said) if (bare := plain(clause))]
-        return dict.fromkeys((CLAUSES_APART.join(clauses), CLAUSES_APART.join(map(self._spelled, clauses))))
+        return [CLAUSES_APART.join(clauses), CLAUSES_APART.join(map(self._spelled, clauses))]
 
     def _told_by(self, words: Sequence[str]) -> Iterator[tuple[Complained, bool]]:
         """What each place of *words* tells by the longest phrase that begins there, none where it is denied; and whether it is a danger that is over."""

@@ -107,8 +107,9 @@ class ToldOf(NamedTuple):
 class DangerWords:
     """The rows of words of the rules, ready to be looked for; make it once."""
 
-    def __init__(self, words: Words) -> None:
-        said = words.claims.said_of_dangers
+    def __init__(self, words: Words, slips: Callable[[str], str] | None = None) -> None:
+        """*slips*: what mends misspelt words."""
+        said, self._slips = words.claims.said_of_dangers, slips or str
         self._spelled = Spelling(words.short_words, frozenset())  # little words stay: "sick of" is not "sick"
         self._words = {name: self._forms(each) for name, each in said.words.items()}
         self._known = frozenset(word for forms in self._words.values() for form in forms for word in form.split())
@@ -122,11 +123,11 @@ class DangerWords:
         self._harmless_there = [(self._row(row), True) for row in said.harmless_there]
 
     def without_harmless(self, text: str, spreads: Callable[[str], bool]) -> str:
-        """*text* (plain words; a bar between sentences, a comma between their pieces) without what is harmless.
+        """*text* (plain words; a bar between sentences, a comma between their pieces) without what is harmless, and with what is misspelt mended.
 
         *spreads*: whether what follows in the sentence goes on to where it is a danger all the same.
         """
-        sentences = NEITHER.sub(r"\1 \2, \1 ", text).split(" | ")
+        sentences = NEITHER.sub(r"\1 \2, \1 ", self._slips(text)).split(" | ")
         return " | ".join(self._without(s, spreads) for s in sentences)
 
     def told_in(self, text: str, elsewhere: Iterable[str] = ()) -> list[ToldOf]:

@@ -228,6 +228,7 @@ class Words(Placed):
     left_out_of_names: tuple[Line, ...] = ()  # words of names that people leave out, because they tell nothing there
     alike_in_names: dict[Line, tuple[Line, ...]] = {}  # words of names that tell the same thing there, by the one that stands for them
     short_words: dict[Line, tuple[Line, ...]] = {}
+    no_slips: tuple[Line, ...] = ()
     several_names: dict[Line, tuple[Id, ...]] = {}  # names that are short for several points, signs or events
     told_by_value: dict[Line, dict[Id, tuple[Line, ...]]] = {}  # names that are short for the sign that has one of these values
     step_tells: dict[Id, Id] = {}  # the sign that is meant where only a step is named

@@ -518,3 +518,29 @@ def test_what_was_read_over_a_bridge_tells_nothing(judged: Callable[..., list[Ju
     claim = _of(judged, "across limit 0.1 v at call. limit was jumpered. took it off. across limit 26 v at call")
     assert [(r["point"], r["value"]) for r in claim.records if "point" in r] == [("across_limit", "26 v")]
     assert any("stands before what was put right" in note for note in claim.notes)
+
+
+@pytest.mark.parametrize(
+    ("text", "danger"),
+    [
+        ("whole fam had headachs, swapped brd", "sickness"), ("60 ppm co in living rm", "carbon monoxide"), ("heat exchangr has a hole", "crack or hole"),
+        ("flames dance when blower comes on", "flame changes"),
+        ("spillage at draft hood", "flue gas spilling"), ("ps hose T'd off and plugged so it stays closed", "joined across"),
+        ("gas valve leaks thru", "passes gas"), ("carbon monoxide detecter went off", "alarm"),
+    ],
+)  # fmt: skip
+def test_a_danger_in_a_shops_own_words_is_told(text: str, danger: str, knowledge: Knowledge) -> None:
+    """Common practice, no source."""
+    (told,) = Fears(knowledge).spoken_of([text], ())
+    assert danger in told
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "no headachs", "backdraft damper stuck", "spillage at draft hood ok", "ps hose plugged", "flames steady when blower comes on",
+        "hose T'd to the inducer", "valve does not leak thru",
+    ],
+)  # fmt: skip
+def test_what_stands_near_a_danger_is_none(text: str, knowledge: Knowledge) -> None:
+    assert Fears(knowledge).spoken_of([text], ()) == ()
