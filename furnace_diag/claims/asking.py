@@ -17,8 +17,9 @@ import numpy as np
 from furnace_diag.claims.desk import NOT_SETTLED
 from furnace_diag.claims.fears import IF_SO, Fears
 from furnace_diag.claims.free_text import FreeText
+from furnace_diag.claims.settled import Settled
 from furnace_diag.claims.told_once import joined
-from furnace_diag.diagnosis.answer import Answer, answer
+from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.choice import NextReading
 from furnace_diag.diagnosis.compiled import Compiled
 from furnace_diag.diagnosis.evidence import Evidence
@@ -38,6 +39,7 @@ from furnace_diag.visit.expected import Expectations
 
 UNDECIDED = ("plausible", "not_supported", "not_shown")
 WHAT_FAILS = "What does the board fail to do, or do that it should not, and when in a call?"
+COULD_BE = "is not read. It could be "  # of what names something, though not what
 PIECES = re.compile(r"[,;.\n]")  # between the pieces of a text
 OUR_COMMANDS = re.compile(r"\s*furnace-diag [^.]*\.")
 
@@ -76,20 +78,23 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
         return Letter(says)
     records, denied = result["records"], result["verdict"] == "not_supported"
     questions = list(_open(knowledge)) if denied else open_questions(records, knowledge)
-    told, first = _understood(result, knowledge) if records and not denied else None, list[NextReading]()
+    told, first, either = _understood(result, knowledge) if records and not denied else None, list[NextReading](), list[str]()
     report = told if result["verdict"] in UNDECIDED else None  # an answer helps no more with the others
     if report is not None:
         evidence = Evidence(*population_of(report.family))
-        weighed = answer(report, evidence)
+        settled = Settled(report, evidence)
+        amiss = _is_amiss_at_rest(report, evidence)
+        weighed = settled.answered(_how_far(knowledge) if amiss or _ends(records, knowledge) else ())
         steps = _gets_to(weighed, evidence)
-        questions = [] if _is_amiss_at_rest(report, evidence) else _reached(questions, report, evidence, steps)
+        either = _right_at_rest_alone(report, evidence)
+        questions = [] if either or amiss else [q for q in _reached(questions, report, evidence, steps) if not settled.is_settled(q.sign, None)]
         first = _tells_most(result, knowledge, weighed, questions, steps)
     needs = _needs(result, knowledge) if records and not denied else []
     enough = _in_all_its_calls(result, needs, knowledge)
     missing, again = [n for n in needs if n["take"] and not _sent(n)], [n for n in needs if n["take"] and _sent(n) and n not in enough]
     contested = [n for n in needs if n["against"] and n["met_by"]]
     anew = tuple(without_places(result, (*result["held_back"], *_unread_text(result))))
-    untold, first = _of_no_step(records, [] if contested else [n for n in first if not any(n.name in text for text in anew)])
+    untold, first = _of_no_step(records, [] if contested else [n for n in first if not any(n.name in text for text in anew)], either)
     signs = [knowledge.sign[q.sign] for q in questions]
     minded = [knowledge.caution[c].says for s in (*_killed_by(records, knowledge), *signs) for c in s.cautions]
     conditions = [knowledge.condition[n["condition"]] for n in (*missing, *again)]
@@ -112,7 +117,8 @@ def _unread_text(result: Mapping[str, Any]) -> Iterable[str]:
     """The text that was not read and may hold a reading; all that was not, where nothing is settled or nothing was judged."""
     if result["board"] == NOT_SETTLED or result["verdict"] == "unreadable":
         return tuple(result["unmatched"])
-    return tuple(result.get("untold", ()))
+    held = tuple(result.get("untold", ()))
+    return (*held, *(text for text in result["unmatched"] if COULD_BE in text and text not in held)) if result["verdict"] in UNDECIDED else held
 
 
 def _meter_decides(result: Mapping[str, Any], knowledge: Knowledge) -> tuple[str, ...]:
@@ -127,11 +133,15 @@ def _meter_decides(result: Mapping[str, Any], knowledge: Knowledge) -> tuple[str
     return tuple(dict.fromkeys(asked))
 
 
-def _of_no_step(records: Iterable[Mapping[str, Any]], first: Iterable[NextReading]) -> tuple[tuple[str, ...], list[NextReading]]:
-    """What to say of readings that were sent without their step, where one of *first* asks for the same at a step; and what of *first* is left to ask for."""
+def _of_no_step(
+    records: Iterable[Mapping[str, Any]], first: Iterable[NextReading], either: Sequence[str]
+) -> tuple[tuple[str, ...], list[NextReading]]:
+    """What to say of readings that were sent without their step, where one of *first* asks for the same at a step, or the step tells all (*either*); and what
+    of *first* is left to ask for."""
     told = {str(r["point"]): f"{r['point']}: {r.get('said', '').rpartition(': ')[2] or r['value']}" for r in records if "point" in r and "step" not in r}
     sent = [n for n in first if n.name in told and n.step and not n.call]
-    return tuple(f"you gave {told[n.name]}{SAY}{ASKED['s']}" for n in sent), [n for n in first if n not in sent]
+    names = dict.fromkeys((*(name for name in either if name in told), *(n.name for n in sent)))
+    return tuple(f"you gave {told[name]}{SAY}{ASKED['s']}" for name in names), [] if either else [n for n in first if n not in sent]
 
 
 def _in_all_its_calls(result: Mapping[str, Any], needs: Iterable[Mapping[str, Any]], knowledge: Knowledge) -> list[Mapping[str, Any]]:
@@ -146,15 +156,16 @@ def _in_all_its_calls(result: Mapping[str, Any], needs: Iterable[Mapping[str, An
 
 
 def _is_amiss_at_rest(report: Report, evidence: Evidence) -> bool:
-    """Whether something that was read or seen is as on no good furnace though nothing calls: how far a heat call gets is not what fails then. What a light
-    says may be of a call before."""
-    knowledge, rest, expected = evidence.knowledge, evidence.family.sequence.starts_at, Expectations(evidence, report.options)
+    """Whether something that was read or seen is as on no good furnace though nothing calls, or with the power off: how far a heat call gets is not what is to
+    be found out then. What a light says may be of a call before."""
+    knowledge, expected = evidence.knowledge, Expectations(evidence, report.options)
+    rest, off = evidence.family.sequence.starts_at, evidence.family.sequence.roles.off
 
     def is_of_rest(record: Record) -> bool:
         sign, point = knowledge.sign.get(record.name), knowledge.point.get(record.name)
         if sign is not None:
-            return sign.source_kind != "light" and (record.step == rest or sign.steps == (rest,))
-        return point is not None and record.step == rest
+            return sign.source_kind != "light" and (record.step == rest or sign.steps in ((rest,), (off,)))
+        return point is not None and record.step in (rest, off)
 
     def is_nowhere_right(record: Record) -> bool:
         """Whether a reading of no step is right at none, and there is one at rest: 0 V from line to neutral."""
@@ -166,6 +177,20 @@ def _is_amiss_at_rest(report: Report, evidence: Evidence) -> bool:
     own = [r for r in report.records if r.kind in ("point", "sign") and r.source != "told" and not r.unused]
     unlike = ("below", "above", "unlike_healthy")
     return any(is_nowhere_right(r) or (is_of_rest(r) and expected.stands(r, *expected.of(r)) in unlike) for r in own)
+
+
+def _right_at_rest_alone(report: Report, evidence: Evidence) -> list[str]:
+    """The points of which a reading without a step is right while nothing calls, and at no step of a heat call: "ps 25 in 0 out" tells all or nothing."""
+    sequence, found = evidence.family.sequence, list[str]()
+    for record in report.records:
+        point = evidence.knowledge.point.get(record.name)
+        if point is None or record.step is not None or record.number is None or record.taken_off or record.unused or record.source == "told":
+            continue
+        right = {step for band in point.expects if band.low <= record.number <= band.high for step in band.steps}
+        wrong = {step for band in point.expects for step in band.steps} - right
+        if sequence.starts_at in right and right.isdisjoint({*sequence.order} - {sequence.starts_at}) and wrong & {*sequence.order}:
+            found.append(point.point)
+    return found
 
 
 def _fails_untold(result: Mapping[str, Any], knowledge: Knowledge) -> bool:
@@ -228,6 +253,18 @@ def open_questions(records: Sequence[Mapping[str, Any]], knowledge: Knowledge) -
     if any(answers[asked[i].sign] in asked[i].ends for i in known if asked[i].sign in answers):
         return []
     return asked[max(known, default=-1) + 1 :]
+
+
+def _ends(records: Iterable[Mapping[str, Any]], knowledge: Knowledge) -> bool:
+    """Whether a record tells at what a heat call goes no further: an inducer that does not run."""
+    ends = {(q.sign, value) for q in _open(knowledge) for value in q.ends}
+    return any((r.get("sign"), r["value"]) in ends for r in records if r.get("source") != "told")
+
+
+def _how_far(knowledge: Knowledge) -> set[str]:
+    """The signs that tell how far a heat call gets, of which none is asked for where that is known, or is not what fails."""
+    signs = {s.sign for s in knowledge.sign.values() if s.shows == "stops_at"}
+    return signs.union(*((q.sign, *knowledge.sign[q.sign].says_same_as) for q in _open(knowledge)))
 
 
 def _killed_by(records: Iterable[Mapping[str, Any]], knowledge: Knowledge) -> list[Sign]:

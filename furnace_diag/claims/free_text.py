@@ -13,15 +13,16 @@ from difflib import get_close_matches
 from functools import cached_property, lru_cache
 
 from furnace_diag.claims.letter_words import HELD, WHICH_HELD, Asked, answered, behind_how, in_brackets, in_short, names_told, with_its_id
-from furnace_diag.claims.was_done import tells_by_its_verb
+from furnace_diag.claims.was_done import tells_by_its_verb, tells_of_doing
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.models import Point
+from furnace_diag.knowledge.slips import Slips, slips_of
 from furnace_diag.knowledge.spelling import DENIALS, DENIED, plain
 from furnace_diag.knowledge.values import made_of
 from furnace_diag.problems import BadInput
 from furnace_diag.quantities import UNITS, BadQuantity, names_unit, parse_quantity
-from furnace_diag.visit.complaint import BEFORE_DENIAL, sides_of
+from furnace_diag.visit.complaint import BEFORE_DENIAL, sides_of, windings_of
 from furnace_diag.visit.how_taken import HowTaken
 from furnace_diag.visit.lines import IN_CALL, MOST_WORDS, Reader
 from furnace_diag.visit.marked import check_of, mark_alone, parted, side_of
@@ -36,10 +37,16 @@ FIGURE = re.compile(r"[-+~<>]?\.?\d\S*|O\.?L\.?", re.IGNORECASE)
 MOST_OF_FIGURE = 3  # words: "0.3 volts ac", "3.5 in wc"
 # between volts and the place that they are of, and how its name has it: "25.2 v on the valve" is "volts at the valve 25.2 v"
 VOLTS_AT = {"at": "at", "on": "at", "to": "to", "out of": "out of"}
-COLD = re.compile(r"[ ,]+(?:(?:when|while|with it|stone|dead|all) )*cold$", re.IGNORECASE)  # behind ohms, which are read so anyway
+COLD = re.compile(  # behind ohms, which are read so anyway
+    r"[ ,]+(?:(?:(?:when|while|with it|stone|dead|all) )*cold|at (?:[4-9]\d|1[01]\d) ?(?:deg|degrees|f)(?: ?f)?)$", re.IGNORECASE
+)
+AT_MOTOR = re.compile(r" at (?:the )?motor$", re.IGNORECASE)  # which of two motors the claim tells
+OHMS_ALONE = re.compile(r"(?:\d[\d.]*|O\.?L\.?) ?ohms?|ohms? (?:\d[\d.]*|O\.?L\.?)", re.IGNORECASE)
+LOOKS = "_looks"  # in the id of how a part looks
 FOUND_AT = re.compile(r" (?:at|under|behind|by) (?:a |the )?(?:staples?|nails?|screws?|splices?)$", re.IGNORECASE)  # where a short was, behind its ohms
 BEFORE_NAME = ("at", "on", "across", "from", "the")  # between a figure and what it was read on
 TWO_THINGS = {"and", "then", "but"}  # between two things that are told
+ALSO = re.compile(r"\s*[&+]\s*")
 AND = "and"  # between two parts that are new
 AT_PLACE = "_at_"  # in the id of a point, before where it is read
 LINKS = {"at", "in", "on", "during", "while"}  # before a step
@@ -86,6 +93,7 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (_spaced(r"\bw no call$"), "at no call"),
     (_spaced(r",? \b(?:all the time|constantly|nonstop|non stop|always),? (?:(?:with|w|at) )?no call$"), " at no call"),
     (_spaced(r"\b(?:on|at) (?:the )?(?:board|brd|bd)(?:'?s)?(?: own)? pin\b"), "pin"),
+    (_spaced(r"(?<=\w) no call$"), " at no call"),
     (_spaced(r"\b(?:with|w) call$"), "at call"),
     (_spaced(r"\bon a call from (?:the )?(?:t-?stat|stat|thermostat)\b"), "at calling"),
     (_spaced(rf"(?<=\w)\b no (?={NO_DOES}$)"), " does not "),  # "inducer no run"
@@ -208,7 +216,7 @@ class FreeText:
 
     def _of_both_sides(self, text: str) -> list[Fields]:
         """What a piece says of both sides of one thing: "ps 24 in 0 out"."""
-        each = [self._said(line) for line in sides_of(text)]
+        each = [self._said(line) for line in sides_of(text) or windings_of(text)]
         return [fields for found in each for fields in found] if all(each) else []
 
     def _besides(self, text: str) -> list[Fields]:
@@ -352,18 +360,29 @@ class FreeText:
     def after(self, fields: Mapping[str, str], text: str) -> list[Fields]:
         """What a clause tells only after the one that gave *fields*: "no click" after an igniter that glows, or after the gas was
         read. Empty where it tells nothing so."""
+        if OHMS_ALONE.fullmatch(text) and fields["name"].endswith(LOOKS):
+            return self._own_ohms(fields["name"].removesuffix(LOOKS), text)
         text = in_our_words(STAT_OFF.sub(r"\1 with stat wires off", text))
         thing = self._reader.vocabulary.words.claims.told_after.get(plain(text), {}).get(fields["name"], "")
         denied = fields["kind"] == "sign" and self._reader.value_of(fields["name"], fields["value"]) == "no"
         return self._said(f"{thing} {text}") if thing and fields["kind"] in ("point", "sign") and not denied else []
 
+    def _own_ohms(self, of: str, text: str) -> list[Fields]:
+        """Bare ohms of a part that has one reading of them: of what was looked at before them ("igniter not cracked, 48 ohms"), or of the part claimed."""
+        value = " ".join(w for w in text.split() if w.lower() not in ("ohm", "ohms"))
+        return self._said(f"{of} ohms {value} ohms".replace("_", " ")) if f"{of}_ohms" in self._reader.vocabulary.knowledge.point else []
+
     def guessed(self, text: str, before: Mapping[str, str] | None = None) -> list[Fields]:
         """What a piece says whose name is not written in full, where one point or sign alone has such a name and the piece holds its value; or one alone
         of the claimed part, or at the place of the reading told *before* it.
 
-        No experiment, no name that little is told of, and nothing where a figure stands first: it may as well end the piece before.
+        No experiment, no name that little is told of, and nothing where a figure stands first, for it may as well end the piece before; but where it is read
+        "at motor".
         """
-        if self._name_in_brackets(text) is not None or FIGURE.fullmatch(text.split()[0]):
+        text = COLD.sub("", text)
+        if OHMS_ALONE.fullmatch(text) and self._part not in ("", BOARD):
+            return self._own_ohms(self._part.removesuffix("_switch"), text)
+        if self._name_in_brackets(text) is not None or (FIGURE.fullmatch(text.split()[0]) and not AT_MOTOR.search(text)):
             return []
         read = [self._read(line) for line in dict.fromkeys((text, in_our_words(text)))]
         typed = next((t for t in read if isinstance(t, Typed)), None) or self._of_the_several(next((t for t in read if isinstance(t, Unclear)), None), before)
@@ -373,6 +392,16 @@ class FreeText:
         (fields, *_) = found = _of_each_call(typed)
         told = {*plain(fields["value"]).split()} <= {*plain(text).split()} and fields["kind"] in ("point", "sign")
         return found if told and fields["name"] not in self._reader.vocabulary.knowledge.experiment else []
+
+    def forgiven(self, text: str) -> list[Fields]:
+        """What a piece says once what is misspelt in it is mended; empty where nothing is, or where it then tells of what was done."""
+        mended = self._slips(text.lower())
+        return [] if mended == text.lower() or tells_of_doing(mended, self._reader.vocabulary.words.claims) else self.records(mended)
+
+    @cached_property
+    def _slips(self) -> Slips:
+        vocabulary = self._reader.vocabulary
+        return slips_of(vocabulary.words, vocabulary.knowledge.sign.values())
 
     def _of_the_several(self, unclear: Unclear | None, before: Mapping[str, str] | None) -> Typed | None:
         """The one of several readings that is meant: of ohms or amps of several parts that of the part claimed ("coil OL"; of the board's pins none), and of
@@ -385,6 +414,8 @@ class FreeText:
         meant = list[Typed]()
         if self._part not in ("", BOARD) and all(UNITS[points[n].unit].in_words for n in names):
             meant = [t for t, n in zip(choices, names, strict=True) if n.startswith(f"{self._part.removesuffix('_motor')}_")]
+        elif self._part not in ("", BOARD) and all(points[n].unit == "V" for n in names):
+            meant = [t for t, n in zip(choices, names, strict=True) if n.startswith(f"{self._part}_")]
         elif before is not None and before["name"] in points:
             (of, at, place), parted = before["name"].partition(AT_PLACE), [n.partition(AT_PLACE) for n in names]
             if at and of and len({start for start, _, _ in parted}) == 1:
@@ -502,7 +533,7 @@ class FreeText:
 
     def _beside_two(self, text: str, part: str) -> Iterator[str]:
         """As `_beside_name`, of a text that tells of new parts, *part* and one other: "replaced board and motor". What it says besides must be of both."""
-        names, words = self._reader.vocabulary.names("history"), plain(text.replace("&", f" {AND} ")).split()
+        names, words = self._reader.vocabulary.names("history"), plain(ALSO.sub(f" {AND} ", text)).removesuffix(" both").split()
         first = next((n for n in range(2, 0, -1) if made_of(" ".join(words[:n]), self._renewed)), 0)
         if first == 0 or AND not in words[first:]:
             return
@@ -510,7 +541,7 @@ class FreeText:
         for kept, other in ((words[:at], words[at + 1 :]), ([*words[:first], *words[at + 1 :]], words[first:at])):
             other = other[1:] if other[:1] == ["new"] else other
             if other and (names.meant(" ".join(other)) or tuple(other) in self._ends_of_parts):
-                yield from self._beside_name(" ".join(kept), part)
+                yield from self._beside_name(" ".join(kept), part, renewed=True)
 
     @cached_property
     def _ends_of_parts(self) -> frozenset[tuple[str, ...]]:
@@ -544,12 +575,12 @@ class FreeText:
         words = self._reader.vocabulary.words
         return (*words.repair_said.done["part"], *words.claims.renewed)
 
-    def _beside_name(self, text: str, part: str) -> Iterator[str]:
-        """For each way in which some words of *text* name *part*, the others."""
-        words, names = plain(text).split(), self._reader.vocabulary.names("history")
+    def _beside_name(self, text: str, part: str, *, renewed: bool = False) -> Iterator[str]:
+        """For each way in which some words of *text* name *part*, the others; *renewed*: for short as well, the "motor" that is claimed."""
+        words, names, short = plain(text).split(), self._reader.vocabulary.names("history"), part.rpartition("_")[2]
         for size in range(min(MOST_OF_PART, len(words)), 0, -1) if part and len(words) <= MOST_WORDS else ():
             for i in range(len(words) - size + 1):
-                if names.clear(" ".join(words[i : i + size])) == [part]:
+                if names.clear(" ".join(words[i : i + size])) == [part] or (renewed and words[i : i + size] == [short]):
                     yield " ".join([*words[:i], *words[i + size :]])
 
     def advice(self, text: str) -> str:

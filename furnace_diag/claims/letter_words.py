@@ -16,7 +16,12 @@ from furnace_diag.knowledge.spelling import plain
 
 OR = " or "
 IN_FIELD = {"meter": METER, "contact": CONTACT, "hold": HOLD, "set_up": SET_UP}  # of each field of a record, what a letter says for its words
-SHORTER = {"low": ("low-impedance meter",), "min": ("lowest held", "held lowest"), "max": ("highest held", "held highest")}  # the same with fewer words
+SHORTER = {  # the same with fewer words
+    "low": ("low-impedance meter",),
+    "min": ("lowest held", "held lowest", "min held"),
+    "max": ("highest held", "held highest", "max held"),
+    "load_on": ("loads on",),
+}
 # how long after a step began; a bound told in these words is met as if it were the second itself
 TIMES = (
     (re.compile(r"\b\d+ s after the longest [a-z ]+?,? (\d+) s in all\b", re.IGNORECASE), r"after \1 s"),

@@ -228,8 +228,8 @@ class Sentences:
         return bool(records)
 
     def _as_guessed(self, claim: RawClaim, text: str, cell: Cell) -> bool:
-        """Take a piece whose name is not written in full as the one thing that it can be, and note that; whether it can."""
-        found = [] if self._is_done(text) else self.free_text.guessed(text, last_point(claim))
+        """Take a piece whose name is not written in full, or is misspelt, as the one thing that it can be, and note that; whether it can."""
+        found = [] if self._is_done(text) else self.free_text.guessed(text, last_point(claim)) or self.free_text.forgiven(text)
         for fields in found:
             claim.records.append(written({**fields, FREE: "yes"}, cell))
         if found:

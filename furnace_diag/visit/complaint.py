@@ -33,6 +33,10 @@ SIDE_FIRST = re.compile(  # "in 24.6 out 0"
     r"\b(?P<side>in|out)(?:put|let)?:? (?:is |at |has )?(?P<shown>\d+(?:\.\d+)?|no(?:ne|thing)?|zero|dead)(?: ?(?:v|vac|volts?))?(?=$|[\s,;])",
     re.IGNORECASE,
 )
+VOLTS = r"\d+(?:\.\d+)?(?: ?(?:v|vac|volts?))?"
+WINDINGS = re.compile(
+    rf"(?:(?:xfmr|xformer|transformer|trans) )?(?:pri|prim|primary) (?P<primary>{VOLTS}),? (?:and )?(?:sec|secondary) (?P<secondary>{VOLTS})", re.IGNORECASE
+)
 BESIDE_SIDES = frozenset(
     ["to", "of", "from", "at", "on", "and", "but", "the", "a", "with", "is", "has", "have", "got", "i", "then", "its", "side", "for", "across"]
 )  # fmt: skip
@@ -55,6 +59,12 @@ def sides_of(text: str) -> list[str]:
     thing = " ".join(w for w in way.sub(" ", text).split() if w.lower().strip(",;:") not in BESIDE_SIDES).strip(" ,;:")
     sides = {found["side"].lower(): "0" if not found["shown"][-1:].isdigit() else found["shown"] for found in told}
     return [f"{thing} {side} {shown}" for side, shown in sides.items()] if thing and len(told) == len(sides) == 2 else []
+
+
+def windings_of(text: str) -> list[str]:
+    """What a line tells of both windings of a transformer, a line of each: "xfmr pri 121 sec 0"; none of any other."""
+    told = WINDINGS.fullmatch(text)
+    return [f"transformer primary {told['primary']}", f"transformer secondary {told['secondary']}"] if told else []
 
 
 def states_of(text: str) -> Iterator[list[str]]:

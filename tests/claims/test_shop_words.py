@@ -656,3 +656,51 @@ def test_a_first_clause_that_is_no_news_holds_nothing_back(claim_of: Callable[..
 @pytest.mark.parametrize("first", ["no idea what the guy did", "not hooked up", "nothing calling for heat at all odd"])
 def test_one_that_may_have_made_it_so_still_does(claim_of: Callable[..., Claim], first: str) -> None:
     assert ("inducer_runs", "yes") not in [t[:2] for t in told(claim_of(f"{first}, inducer runs, no glow"))]
+
+
+@pytest.mark.parametrize(
+    ("text", "part", "records"),
+    [
+        ("xfmr pri 121 sec 0", "control board", [("primary_volts", 121.0), ("secondary_volts_at_leads", 0.0)]),
+        ("hi limit open cold", "limit switch", [("limit_when_cold", "open")]),
+        ("ohms OL at 68 deg", "limit switch", [("limit_ohms", float("inf"))]),
+        ("jump r-w at board runs good", "thermostat", [("starts_when_joined_at_board", "yes")]),
+        ("r to w jumped at board runs", "thermostat", [("starts_when_joined_at_board", "yes")]),
+        ("blower wont turn by hand", "blower motor", [("blower_turns_freely", "stiff")]),
+        ("121 at motor heat", "blower motor", [("blower_volts_at_motor_heat", 121.0)]),
+        ("120 at motor", "inducer", [("inducer_volts_at_motor", 120.0)]),
+        ("board dark", "control board", [("light", "dark")]),
+        ("inducer hums, locked up by hand", "control board", [("inducer_runs", "hums"), ("inducer_turns_freely", "stiff")]),
+        ("121 on cool term no call", "control board", [("cool_terminal_to_neutral", 121.0)]),
+        ("igniter not cracked, 48 ohms", "control board", [("igniter_looks", "whole"), ("igniter_ohms", 48.0)]),
+        ("ignitor crackd", "control board", [("igniter_looks", "broken")]),
+        # neighbours: which of two motors, windings or parts is meant, is not told; a blower that runs with no call is none of its
+        ("120 at motor", "blower motor", []),
+        ("120 at motor", "control board", []),
+        ("OL ohms", "control board", []),
+        ("glows, OL ohms", "gas valve", [("igniter_glows", "yes")]),
+        ("limmit jumperd", "control board", []),  # what was done is read by nobody's slip
+    ],
+)  # fmt: skip
+def test_words_of_shops_are_read_by_the_claim(claim_of: Callable[..., Claim], text: str, part: str, records: list[tuple[str, object]]) -> None:
+    assert [t[:2] for t in told(claim_of(text, part))] == records
+
+
+@pytest.mark.parametrize(
+    ("text", "part"),
+    [
+        ("ignitor wont glow, hsi reads OL, changed brd + hsi both", "control board"),
+        ("run cap 3.1 on a 7.5 mfd, put new motor + cap", "blower motor"),
+        ("igniter cracked, put new hsi & valve", "igniter"),
+    ],
+)
+def test_what_was_changed_is_what_was_done_and_unsettles_no_reading(claim_of: Callable[..., Claim], text: str, part: str) -> None:
+    claim = claim_of(text, part)
+
+    assert (claim.unmatched, claim.untold) == ((), ())
+    assert claim.report.records
+
+
+def test_another_part_that_was_changed_is_still_asked_about(claim_of: Callable[..., Claim]) -> None:
+    """It may have been before the claim, and then what came of it tells."""
+    assert claim_of("no glow, changed hsi").unmatched != ()

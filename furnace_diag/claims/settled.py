@@ -1,0 +1,66 @@
+"""What needs no asking: every furnace that gives all that was told gives the same of it, or never comes to it."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+import numpy as np
+from numpy.typing import NDArray
+
+from furnace_diag.diagnosis.against import IMPOSSIBLE
+from furnace_diag.diagnosis.answer import Answer, answer
+from furnace_diag.diagnosis.bins import ALIKE, error_of
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.records import Report
+from furnace_diag.diagnosis.weigh import Fact
+from furnace_diag.furnace.built import WHOLE_CALL
+
+ABOUT_AS_WELL = 0.2  # of the fit of the furnaces that give a record best, judgement
+MOST_ASKED = 6  # readings that are passed over before one is asked for that tells something
+
+
+class Settled:
+    """What the records of one report leave open, taken as they are: burners that an inducer stands before are not asked for once that is told not to run.
+
+    A ranking weighs that a record may be wrong, and may ask for what would show that. A shop is not asked for what its own words make impossible.
+    """
+
+    def __init__(self, report: Report, evidence: Evidence) -> None:
+        self._report, self._evidence = report, evidence
+        rows = np.ones(len(evidence.population.fault_of), bool)
+        for record in sorted(report.records, key=lambda r: r.source == "told"):  # what is told by others goes only as far as it goes with what was seen
+            fact = evidence.told(record)
+            both = rows & _gives_it_mostly(fact) if fact is not None else rows
+            rows = both if both.any() or record.source != "told" else rows
+        self._rows: NDArray[np.intp] = np.flatnonzero(rows) if not rows.all() else np.zeros(0, np.intp)
+
+    def is_settled(self, name: str, step: str | None) -> bool:
+        """Whether all that is told leaves one answer to a point or sign, or none; never where no furnace gives all that is told."""
+        population = self._evidence.population
+        columns = [population.columns[key] for key in ((name, step or WHOLE_CALL, meter) for meter in ("high", "low", "")) if key in population.columns]
+        if not columns or not len(self._rows):
+            return False
+        shown = population.table[columns[0]][self._rows].astype(float)
+        there = shown[~np.isnan(shown)]
+        if name not in self._evidence.knowledge.point or np.isinf(there).any():
+            return bool((there == there[:1]).all())
+        doubt, floor = error_of(self._evidence.knowledge.point[name])
+        middle = float(np.median(there)) if len(there) else 0.0
+        return bool((np.abs(there - middle) <= ALIKE * (doubt * abs(middle) + floor)).all())
+
+    def answered(self, without: Collection[str] = ()) -> Answer:
+        """The answer to the report, which asks for nothing that is settled as long as anything else tells something, and never for *without*."""
+        never: set[tuple[str, str | None]] = {(name, None) for name in without}
+        first = weighed = answer(self._report, self._evidence, never=never)
+        for _ in range(MOST_ASKED):
+            settled = {(n.name, n.step) for n in weighed.next if n.call is None and self.is_settled(n.name, n.step)}
+            if not settled:
+                return weighed
+            never |= settled
+            weighed = answer(self._report, self._evidence, never=never)
+        return weighed if weighed.next else first
+
+
+def _gives_it_mostly(fact: Fact) -> NDArray[np.bool_]:
+    """Which furnaces give what was told about as well as any: an inducer that is told not to run was not looked at while nothing called."""
+    return np.asarray((fact.fit >= IMPOSSIBLE) & (fact.fit >= ABOUT_AS_WELL * fact.fit.max()))

@@ -1,0 +1,86 @@
+"""What a letter does not ask, because what was told leaves one answer; and what it asks instead. What a practitioner would ask: common practice, no source."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from furnace_diag.claims.asking import Letter
+from furnace_diag.claims.desk import Desk, Judgement
+from furnace_diag.knowledge.models import Knowledge
+from tests.claims.test_asking import letter_on
+
+
+@pytest.fixture
+def letter_to(judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge) -> Callable[..., Letter]:
+    """The letter on a claim for a part with a complaint and a free text."""
+
+    def letter_to(part: str, complaint: str, text: str) -> Letter:
+        return letter_on(judged(f'claim,part,complaint,tech notes\n1,{part},{complaint},"{text}"\n')[0], desk, knowledge)
+
+    return letter_to
+
+
+HOW_FAR = ("burners_light", "stops_at", "whole_furnace", "inducer_runs", "igniter_glows", "blower_starts_in_heat")
+
+
+@pytest.mark.parametrize(
+    ("part", "text"),
+    [
+        ("board", "Inducer does not run. 120 v at inducer plug."),  # no burner lights without it
+        ("board", "igniter not cracked, 48 ohms, 120 v at igniter, no glow"),
+        ("inducer", "inducer hums. inducer wheel locked by hand"),
+    ],
+)
+def test_what_stands_before_the_burners_is_not_asked_for_by_them(letter_to: Callable[..., Letter], part: str, text: str) -> None:
+    letter = letter_to(part, "no heat", text)
+
+    assert letter.how_far == ()
+    assert letter.nearest
+    assert not any(f"({name})" in said for said in letter.nearest for name in HOW_FAR)
+
+
+@pytest.mark.parametrize(
+    ("part", "text"),
+    [
+        ("control board", "3a fuse blown"),
+        ("blower motor", "run cap 3.1 on a 7.5 mfd, put new motor + cap. runs fine"),
+        ("blower motor", "cap 7.4 on 7.5. 121 at motor heat. blower wont turn by hand"),
+        ("limit switch", "hi limit open cold, ohms OL at 68 deg"),
+    ],
+)
+def test_what_is_amiss_with_the_power_off_is_not_looked_for_by_a_heat_call(letter_to: Callable[..., Letter], part: str, text: str) -> None:
+    letter = letter_to(part, "no heat", text)
+
+    assert letter.how_far == ()
+    assert not any(f"({name})" in said for said in letter.nearest for name in HOW_FAR)
+
+
+def test_a_reading_that_is_right_at_rest_and_wrong_in_a_call_is_asked_its_step_and_nothing_before_that(letter_to: Callable[..., Letter]) -> None:
+    """An open pressure switch is as it should be while nothing calls, and has failed beside such a draft."""
+    letter = letter_to("pressure switch", "no heat", "inducer runs, draft -1.2, ps 25 in 0 out")
+
+    assert any("pressure_switch_out_to_c: 0: say at which step" in said for said in letter.how_taken)
+    assert (letter.how_far, letter.nearest) == ((), ())
+
+
+def test_of_a_heat_call_that_nothing_stops_all_is_still_asked(letter_to: Callable[..., Letter]) -> None:
+    letter = letter_to("board", "no heat", "filter clean")
+
+    assert [text.partition("(")[2].partition(":")[0] for text in letter.how_far][:2] == ["whole_furnace", "inducer_runs"]
+
+
+def test_what_could_be_one_of_several_things_is_asked_to_be_written_again(letter_to: Callable[..., Letter]) -> None:
+    letter = letter_to("board", "no heat", "no inducer. limit closed. 120 at motor")
+
+    assert any("120 at motor is not read" in said for said in letter.anew)
+
+
+def test_whoever_writes_max_held_has_told_which_was_held(letter_to: Callable[..., Letter]) -> None:
+    text = "l1 to n 121 on pin loads on at heating. heat terminal 0.2 low z on pin load on max held at heating. cap 10.1, motor turns free. both calls the same"
+    letter = letter_to("board", "burners lite then no blower", text)
+
+    assert letter.anew == ()
+    assert not any("seconds_of_flame" in said for said in letter.nearest)
+    assert any("line_to_neutral_at_board: 121" in said for said in letter.counts)
