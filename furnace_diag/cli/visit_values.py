@@ -31,6 +31,10 @@ if TYPE_CHECKING:
 VALUE = "value"  # what is meant where a word is a command as well
 METER_KEYS = {"l": "low", "o": "high"}
 METER_HELP = "l: it has a low-impedance mode, and that is on. o: an ordinary meter, of many megohms, which shows ghost volts too. Enter: not said."
+LEAST_OF_SENTENCE = 5  # words of a line that is more than a value with how it was taken
+NO_VALUE = (
+    "That tells of something else, and nothing of it is kept. `note` and the same words keep it; Enter leaves this, and what you found is a line of its own."
+)
 
 
 def take_lines(desk: Desk, lines: Iterable[Wanted], *, once: bool = False, quiet: bool = False, briefly: bool = False) -> bool:
@@ -118,6 +122,8 @@ def ask_for(
                 return True
             if step := _of_a_step(desk, name, said):
                 desk.prompt.say(step)
+            elif _is_sentence(said):
+                desk.prompt.say(NO_VALUE)
             else:
                 desk.prompt.tell_problems(bad)
                 desk.prompt.say("Type it again, ? for help with it, or Enter to leave it.")
@@ -126,6 +132,11 @@ def ask_for(
             desk.show_change()
         return kept is not None
     return False
+
+
+def _is_sentence(said: str) -> bool:
+    """Whether a line is neither a value nor a slip of one: somebody tells of something else."""
+    return len(plain(said).split()) >= LEAST_OF_SENTENCE and not any(c.isdigit() for c in said)
 
 
 def _danger_in(desk: Desk, said: str) -> Typed | None:

@@ -122,6 +122,22 @@ def test_a_neighbor_is_nobody_who_tested(evidence: Evidence) -> None:
     assert "somebody_blames_board" in {c.sign for c in said_in("last tech says board is bad")}
 
 
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [
+        ("by the way stat r and w were jumped at board when i got here", "nothing of it is kept"),
+        ("twelve", "is not a number"),
+    ],
+)
+def test_a_sentence_where_a_figure_is_asked_for_is_told_not_to_be_kept(session: Session, capsys: pytest.CaptureFixture[str], line: str, says: str) -> None:
+    """Common practice, no source."""
+    made = desk(session, START)
+    made.prompt.asker.lines = iter([line, "", ""])  # type: ignore[attr-defined]
+    ask_for(made, "point", "r_to_c_at_board", {})
+    assert says in flat(capsys.readouterr().out)
+    assert "r_to_c_at_board" not in entries(session)
+
+
 @pytest.fixture
 def reader(session: Session) -> Reader:
     return session.reader
