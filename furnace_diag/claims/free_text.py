@@ -93,7 +93,6 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (_spaced(r"\bw no call$"), "at no call"),
     (_spaced(r",? \b(?:all the time|constantly|nonstop|non stop|always),? (?:(?:with|w|at) )?no call$"), " at no call"),
     (_spaced(r"\b(?:on|at) (?:the )?(?:board|brd|bd)(?:'?s)?(?: own)? pin\b"), "pin"),
-    (_spaced(r"(?<=\w) no call$"), " at no call"),
     (_spaced(r"\b(?:with|w) call$"), "at call"),
     (_spaced(r"\bon a call from (?:the )?(?:t-?stat|stat|thermostat)\b"), "at calling"),
     (_spaced(rf"(?<=\w)\b no (?={NO_DOES}$)"), " does not "),  # "inducer no run"
@@ -364,8 +363,16 @@ class FreeText:
             return self._own_ohms(fields["name"].removesuffix(LOOKS), text)
         text = in_our_words(STAT_OFF.sub(r"\1 with stat wires off", text))
         thing = self._reader.vocabulary.words.claims.told_after.get(plain(text), {}).get(fields["name"], "")
-        denied = fields["kind"] == "sign" and self._reader.value_of(fields["name"], fields["value"]) == "no"
-        return self._said(f"{thing} {text}") if thing and fields["kind"] in ("point", "sign") and not denied else []
+        found = self._said(f"{thing} {text}") if thing and fields["kind"] in ("point", "sign") else []
+        # what turns by hand is told of a motor that does not run, and of none that does; a click only of what came before it
+        by_hand = any(f["kind"] == "sign" and self._is_read_off(f["name"]) for f in found)
+        shown = self._reader.value_of(fields["name"], fields["value"]) if fields["kind"] == "sign" else ""
+        return [] if shown == ("yes" if by_hand else "no") else found
+
+    def _is_read_off(self, sign: str) -> bool:
+        """Whether a sign is looked at with the power off alone."""
+        vocabulary = self._reader.vocabulary
+        return sign in vocabulary.knowledge.sign and vocabulary.knowledge.sign[sign].steps == (vocabulary.sequence.roles.off,)
 
     def _own_ohms(self, of: str, text: str) -> list[Fields]:
         """Bare ohms of a part that has one reading of them: of what was looked at before them ("igniter not cracked, 48 ohms"), or of the part claimed."""
@@ -525,7 +532,7 @@ class FreeText:
     def is_the_claim(self, text: str, part: str) -> bool:
         """Whether a piece tells only what is claimed, that *part* is bad or a new one is put in: "bd no good", "put new brd in anyhow"."""
         claims = self._reader.vocabulary.words.claims
-        if part != BOARD and self.records(text):
+        if part != BOARD and (self.records(text) or any(self.records(clause.strip()) for clause in text.split(",") if clause.strip())):
             return False  # "inducer dead" is seen, "board dead" is thought
         tells_no_more = (*claims.blames, *self._renewed, *claims.says_little)
         beside = [*self._beside_name(text, part), *self._beside_two(text, part)]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from functools import cached_property, lru_cache
+from operator import is_
 
 from furnace_diag.knowledge.likeness import LONG
 from furnace_diag.knowledge.model_base import Model
@@ -95,9 +96,17 @@ def strings_in(value: object) -> Iterator[str]:
 
 
 def slips_of(words: Words, signs: Iterable[Sign]) -> Slips:
-    """What is misspelt among the words by which anybody tells of *signs* without an instrument, and of dangers."""
+    """What is misspelt among the words by which anybody tells of *signs* without an instrument, and of dangers. Made once for the same rules."""
     signs = tuple(signs)
+    if not (_made and _made[0][0] is words and len(_made[0][1]) == len(signs) and all(map(is_, _made[0][1], signs))):
+        _made[:] = [(words, signs, _slips_made(words, signs))]
+    return _made[0][2]
 
+
+_made: list[tuple[Words, tuple[Sign, ...], Slips]] = []  # the last that was made, by what
+
+
+def _slips_made(words: Words, signs: tuple[Sign, ...]) -> Slips:
     def wanted() -> Iterator[str]:
         """What tells of a danger, and what a sign is called and told by."""
         yield from (each for group in words.claims.said_of_dangers.words.values() for each in group)

@@ -524,7 +524,7 @@ def test_what_was_read_over_a_bridge_tells_nothing(judged: Callable[..., list[Ju
     ("text", "danger"),
     [
         ("whole fam had headachs, swapped brd", "sickness"), ("60 ppm co in living rm", "carbon monoxide"), ("heat exchangr has a hole", "crack or hole"),
-        ("flames dance when blower comes on", "flame changes"),
+        ("flames dance when blower comes on", "flame that changes"),
         ("spillage at draft hood", "flue gas spilling"), ("ps hose T'd off and plugged so it stays closed", "joined across"),
         ("gas valve leaks thru", "passes gas"), ("carbon monoxide detecter went off", "alarm"),
     ],

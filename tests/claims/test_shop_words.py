@@ -671,9 +671,10 @@ def test_one_that_may_have_made_it_so_still_does(claim_of: Callable[..., Claim],
         ("120 at motor", "inducer", [("inducer_volts_at_motor", 120.0)]),
         ("board dark", "control board", [("light", "dark")]),
         ("inducer hums, locked up by hand", "control board", [("inducer_runs", "hums"), ("inducer_turns_freely", "stiff")]),
-        ("121 on cool term no call", "control board", [("cool_terminal_to_neutral", 121.0)]),
         ("igniter not cracked, 48 ohms", "control board", [("igniter_looks", "whole"), ("igniter_ohms", 48.0)]),
         ("ignitor crackd", "control board", [("igniter_looks", "broken")]),
+        ("inducer no run, turns free", "inducer", [("inducer_runs", "no"), ("inducer_turns_freely", "free")]),
+        ("blower hums, inducer runs, turns free", "control board", [("blower_runs", "hums"), ("inducer_runs", "yes")]),  # nobody turns what runs
         # neighbours: which of two motors, windings or parts is meant, is not told; a blower that runs with no call is none of its
         ("120 at motor", "blower motor", []),
         ("120 at motor", "control board", []),
