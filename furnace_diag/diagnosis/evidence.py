@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.diagnosis import readable, step_taken
-from furnace_diag.diagnosis.any_site import WITHOUT_POWER, AnySite
 from furnace_diag.diagnosis.bins import bins_of, errors_of
 from furnace_diag.diagnosis.comings import comings_of
 from furnace_diag.diagnosis.findings import Finder
@@ -32,7 +31,6 @@ from furnace_diag.knowledge.repairs import cautions_of, costs_of_failures
 
 Floats = NDArray[np.float64]
 
-BELIEVED_A_LITTLE = 0.03  # share of belief in what a figure without power may show, from which it is worth reading, judgement
 FEW_OF_EACH = 4  # furnaces of each failure of which it is reckoned what readings something else would give
 
 Kinds = tuple[Floats, Kind | None]  # one number for each kind of furnace, and the kind of every furnace; None where each is a kind
@@ -50,7 +48,6 @@ class Evidence:
         self.knowledge: Knowledge = family.knowledge
         self.words: Words = next(iter(self.knowledge.words.values()))
         self.foretold = Foretold(family, population)
-        self.any_site = AnySite(population)
         self._bins: dict[int, NDArray[np.int16]] = {}
         self.apart: dict[tuple[int, int], Floats] = {}  # of pairs of failures, how far each of `keys_read` tells them apart; kept by apart.py
         self.alike: dict[int, Floats] = {}  # of a failure's furnaces, from what share of them each of `keys_read` does not tell them; kept by apart.py
@@ -203,17 +200,9 @@ class Evidence:
         """Which of the usual keys may tell failures apart that are believed in so: with some they read otherwise than on the good furnace of the site.
 
         What reads as on a good furnace with all of them tells the furnaces apart, an igniter of one kind from one of another, and not what is wrong.
-        What no good furnace comes to may always tell; what is read of a part by itself only where that part is believed in a little.
-        *failures*: belief in each, shape (faults,).
+        What no good furnace comes to may always tell. *failures*: belief in each, shape (faults,).
         """
-        odd = self.odd @ (failures / max(float(failures.sum()), 1e-300))
-        return np.asarray(~self.good_give | (odd >= np.where(self._read_without_power, BELIEVED_A_LITTLE, RARELY)))
-
-    @cached_property
-    def _read_without_power(self) -> NDArray[np.bool_]:
-        """Which of the usual keys are of figures read of a part by itself."""
-        points = (self.knowledge.point.get(name) for name, _, _ in self.shown.keys)
-        return np.array([p is not None and p.function in WITHOUT_POWER for p in points], np.bool_)
+        return np.asarray(~self.good_give | (self.odd @ (failures / max(float(failures.sum()), 1e-300)) >= RARELY))
 
     def bins_of_failure(self, number: int) -> NDArray[np.int16]:
         """The bins that the furnaces of a failure show, made once for each failure; shape (columns of the population, its furnaces)."""
@@ -258,15 +247,11 @@ class Evidence:
         if self.why_unused(record):
             return None
         if record.kind == "point":
-            return self._made(record, self._fit_of_point(record, values), "measured")
+            return self._made(record, self.fit(record, values), "measured")
         if record.kind == "sign":
             sign = self.knowledge.sign[record.name]
             return None if sign.only_for_proof else self._made(record, self.fit(record, values), sign.source_kind, standing=sign.shows is None)
         return None
-
-    def _fit_of_point(self, record: Record, values: Values | None) -> Floats:
-        point = self.knowledge.point[record.name]
-        return self.any_site.fits(self.foretold, point, record, self.fit(record, values), figure_is(point, record, values))
 
     def told(self, record: Record) -> Fact | None:
         """The same of a record that somebody made, who may have named another step than the one it was read in."""
