@@ -178,9 +178,8 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     ),
     # spare speeds joined under one nut feed part of the winding from the other
     (("{sign: spare_speed_leads, value: two_together}",), "blower_wiring:two_leads_joined", "blower_motor:seized"),
-    # what is against the plate, or against the set point, tells of air and draft
+    # what is against the plate tells of air
     (("{sign: static_against_plate, value: over}",), "filter:blocked", "blower_wheel:loose"),
-    (("{sign: draft_against_set_point, value: nearer}",), "vent:partly_blocked", "pressure_switch:will_not_close"),
     (("{sign: ground_lead_is, value: loose}",), "burner_ground:wire_off", "flame_rod:filmed"),
     # what the board feeds and does not come on
     (("{sign: air_cleaner_works, value: no, step: heating}",), "control_board:eac_relay_will_not_close", "control_board:hum_relay_will_not_close"),
