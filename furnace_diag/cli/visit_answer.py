@@ -67,7 +67,7 @@ def _with_remark(prompt: Prompt, point: str, name: str, said: str, fields: Mappi
     typed = only_value(prompt, point, name, found["figure"], fields, loosely=True)
     if typed is None:
         return None
-    prompt.say(f"Kept beside the figure as a remark, and not weighed: {printable(found['beside'])}.")
+    prompt.say_remarked(found["beside"])
     return replace(typed, record={**typed.record, "note": printable(found["beside"], 100)})
 
 

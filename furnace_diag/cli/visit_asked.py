@@ -88,6 +88,13 @@ def names_of(session: Session, need: Need) -> set[str]:
     return {w.names[0][1] for w in session.knowledge.check[need.condition].any_of[0]}
 
 
+def checks_open(session: Session) -> frozenset[str]:
+    """The signs by which the checks after a repair that are not met yet could be told."""
+    state = session.after()
+    needs = state.missing if state is not None else ()
+    return frozenset(w.sign for need in needs for way in session.knowledge.check[need.condition].any_of for w in way if w.sign)
+
+
 def told_as_wanted(session: Session, wanted: Wanted, *, once: bool) -> bool:
     """Whether the running call, or with *once* any, has a record of it that was taken as it is wanted, whatever it read."""
     visit = session.visit

@@ -21,7 +21,7 @@ from furnace_diag.cli.visit_put_right import for_what_stops, or_asked
 from furnace_diag.cli.visit_repair import meant_failure
 from furnace_diag.cli.visit_start import none_of
 from furnace_diag.cli.visit_sure import Instead, dropped, meant_so, which_of
-from furnace_diag.cli.visit_values import ask_for, ask_meter, take_lines, take_missing
+from furnace_diag.cli.visit_values import METER_ASKED, ask_for, ask_meter, take_lines, take_missing
 from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.findings import Need, RepairState
 from furnace_diag.diagnosis.records import Record
@@ -106,7 +106,7 @@ class Desk:
             kind = kind_of(self.session, reading.name)
             if reading.call is not None and reading.call > self.session.visit.call:
                 self.do("call")
-            given = ask_meter(self, kind, reading.name)
+            given, then = ask_meter(self, kind, reading.name)
             if self.session.hazards():
                 return
             wanted = wanted_by_proof(self.session, answer, reading)
@@ -115,6 +115,8 @@ class Desk:
             else:
                 fields, k = as_wanted(wanted) | {"step": reading.step}, self.session.knowledge
                 ask_for(self, kind, reading.name, fields, told=asked_in_words(wanted, k), timed=when(wanted, k), given=given)
+            if then:
+                self.aside(then, METER_ASKED)
         elif answer.act is not None:
             self.do("mend")
         else:
@@ -276,6 +278,9 @@ class Desk:
         """Whether *line* told several things, each of them a plain record; they are kept then, as if each had a line of its own."""
         each = in_pieces(self.session, line)
         kept = [self.keep(of_another_call(self.prompt, typed)) for typed in each]
+        for typed in each:
+            if note := typed.record.get("note"):
+                self.prompt.say_remarked(str(note))
         if any(kept) and not quiet:
             self.show_change()
         return bool(each)

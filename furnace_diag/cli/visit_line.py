@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from contextlib import suppress
 
-from furnace_diag.cli.visit_asked import proof_wants
+from furnace_diag.cli.visit_asked import checks_open, proof_wants
 from furnace_diag.cli.visit_prompt import Prompt
 from furnace_diag.knowledge.models import Point
 from furnace_diag.knowledge.spelling import plain
@@ -63,7 +63,7 @@ def in_pieces(session: Session, line: str) -> list[Typed]:
         told = [exactly(session, piece) for piece in pieces]
         if None not in told and len(told) > 1:
             return [typed for typed in told if typed is not None]
-    return with_mark(line, session.reader)
+    return with_mark(line, session.reader, checks_open(session))
 
 
 def name_alone(session: Session, line: str) -> tuple[str, str] | None:

@@ -85,6 +85,10 @@ class Prompt:
         """What was typed with a slip was taken for."""
         self.say(f"Read as: {printable(meant)} (`undo` if it was not meant so).")
 
+    def say_remarked(self, beside: str) -> None:
+        """What was told beside a figure is a remark."""
+        self.say(f"Kept beside the figure as a remark, and not weighed: {printable(beside)}.")
+
     def tell_problems(self, bad: BadInput) -> None:
         """What is wrong and what to do, without the place: it is the line just typed."""
         for problem in bad.problems:

@@ -10,7 +10,7 @@ from furnace_diag.cli.visit_answer import never_comes, only_value
 from furnace_diag.cli.visit_asked import as_wanted, told_as_wanted
 from furnace_diag.cli.visit_help import help_with
 from furnace_diag.cli.visit_line import exactly, read_line, step_told
-from furnace_diag.cli.visit_prompt import LONGEST_PROMPT
+from furnace_diag.cli.visit_prompt import LONGEST_PROMPT, Leave
 from furnace_diag.cli.visit_sure import with_seconds
 from furnace_diag.diagnosis.entries import METERS
 from furnace_diag.diagnosis.findings import Need
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
 VALUE = "value"  # what is meant where a word is a command as well
 METER_KEYS = {"l": "low", "o": "high"}
+METER_ASKED = "l low-impedance, o ordinary"
 METER_HELP = "l: it has a low-impedance mode, and that is on. o: an ordinary meter, of many megohms, which shows ghost volts too. Enter: not said."
 LEAST_OF_SENTENCE = 5  # words of a line that is more than a value with how it was taken
 NO_VALUE = (
@@ -215,26 +216,38 @@ def _is_value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, 
     return reader.only_value(kind, name, said, fields) is not None or (kind == "sign" and bool(reader.own_value(name, said)))
 
 
-def ask_meter(desk: Desk, kind: str, name: str) -> str:
-    """Once a visit, before the first volts: how the meter stands. The value itself, where that was typed first."""
+def ask_meter(desk: Desk, kind: str, name: str) -> tuple[str, str]:
+    """Once a visit, before the first volts: how the meter stands. The value itself, where that was typed first, and then what is neither, to be heard after it."""
     volts = kind == "point" and desk.session.knowledge.point[name].function == "ac_volts"
     if not volts or desk.session.visit.meter is not None:
-        return ""
+        return "", ""
     value = ""
     asks = "does your meter read volts in its low-impedance mode (l), or is it an ordinary one (o)?"
     desk.prompt.say(f"First, once: {asks}")
-    while not desk.session.hazards() and (said := desk.prompt.key("Your meter (l, o, Enter not said): ", METER_KEYS, METER_HELP)):
+    while not desk.session.hazards() and (said := _said_of_meter(desk, leaves=bool(value))):
         meant = [METER_KEYS[said.lower()]] if said.lower() in METER_KEYS else Names(METERS).meant(said)
         if len(meant) == 1:
             desk.do("mode", meant[0])
-            return value
+            return value, ""
         if desk.session.reader.only_value(kind, name, said, {}) is not None:
             value = said
             desk.prompt.say(f"{printable(said)} is taken for the reading. But first: {asks}")
+        elif value:
+            return value, said
         else:
-            desk.aside(said, "l low-impedance, o ordinary")
+            desk.aside(said, METER_ASKED)
             desk.prompt.say(f"Still asked: {asks}")
-    return value
+    return value, ""
+
+
+def _said_of_meter(desk: Desk, *, leaves: bool) -> str:
+    """What is typed where the meter is asked for. *leaves*: the end of what is typed is told as a command, so that a value that waits is kept before it."""
+    try:
+        return desk.prompt.key("Your meter (l, o, Enter not said): ", METER_KEYS, METER_HELP)
+    except Leave:
+        if leaves:
+            return "quit"
+        raise
 
 
 def _values_in_words(sign: Sign) -> str:

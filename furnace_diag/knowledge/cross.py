@@ -377,6 +377,9 @@ def _signs(k: Knowledge) -> Iterator[Problem]:
 
 def _answered(sign: Sign, k: Knowledge) -> Iterator[Problem]:
     """What a furnace of a drill answers a check by must be read by some point, or be told of a call, and its words be those of the check."""
+    if (mark := sign.against_mark) is not None:
+        yield from unknowns(sign, "point", [mark.point], k.point)
+        yield from unknowns(sign, "value", mark.values, sign.values)
     by = sign.answered_by
     if by is None:
         return

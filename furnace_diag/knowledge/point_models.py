@@ -194,6 +194,18 @@ class AnsweredBy(Model):
     source: Line
 
 
+class AgainstMark(Model):
+    """How a check that holds a reading against its part's own mark is told by both: "rise 55, plate 40-70". *point*: what is read. *range*: the mark is
+    a range, and no single figure. *values*: by how much the reading lies above the mark, or above or below its range, or with *share* what share of the
+    mark it is; the first that holds is meant. *always*: however it was read; else only where the check is asked for, with how to read it."""
+
+    point: Id
+    range: bool = False
+    share: bool = False
+    always: bool = False
+    values: dict[str, Within] = model_field(min_length=2, max_length=16)
+
+
 class Figures(Model):
     """Which value of a sign a figure in *unit* stands for: the first of `up_to` whose bound it does not pass, else `beyond`.
 
@@ -250,6 +262,7 @@ class Sign(Placed):
     after_call: bool = False  # without a step it is told of how the furnace stands once a heat call has come to its end or goes no further
     only_for_proof: bool = False  # a check made for a proof; the ranking makes nothing of it
     answered_by: AnsweredBy | None = None  # of a check: how a furnace of a drill answers it; without it, it is the trainee's to say
+    against_mark: AgainstMark | None = None  # of a check: how a reading and the mark that is told with it answer it
     says_same_as: tuple[Id, ...] = ()
     as_danger: Line | None = None  # what it is called where it tells of a danger, if `says` does not say that
     put_right: dict[str, PutRight] = {}  # its values that say that what stopped the visit is put right

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
+from dataclasses import replace
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -16,6 +17,7 @@ from furnace_diag.visit.typed import Typed
 FIGURE = r"[-~]?(?:\d[\d.]*|\.\d+)"
 UNIT = r"(?: ?[a-z]+)??"
 MARK = rf"{FIGURE}(?:{UNIT} ?(?:-|to) ?{FIGURE})?{UNIT}"
+RANGE = re.compile(rf"(?P<low>{FIGURE}){UNIT} ?(?:-|to) ?(?P<high>{FIGURE}){UNIT}", re.IGNORECASE)
 READS = r"(?:reads?|reading|measures?|measured|tests?|tested|shows?|showed)"
 SAYS_LITTLE = frozenset(["on", "of"])  # between two figures: of a mark only where the rules have a check against it
 OF_THE_PART = r"(?: (?:cap|capacitor|can))?"
@@ -46,28 +48,33 @@ def mark_alone(text: str, beside: tuple[str, ...]) -> Marked | None:
     return Marked("", told["beside"], told["mark"], told["name"]) if told is not None else None
 
 
-def check_of(point: str, signs: Iterable[Sign]) -> Sign | None:
-    """The check that holds a point's reading against its part's own mark, if there is one."""
-    return next((s for s in signs if point in s.says_same_as and s.answered_by is not None and s.answered_by.share_of is not None), None)
+def check_of(point: str, signs: Iterable[Sign], wanted: Container[str] = ()) -> Sign | None:
+    """The check that holds a point's reading against its part's own mark, if there is one; of those that mind how it was read only one of *wanted*."""
+    held = (s for s in signs if s.against_mark is not None and s.against_mark.point == point)
+    return next((s for s in held if s.sign in wanted or (s.against_mark is not None and s.against_mark.always)), None)
 
 
-def side_of(point: str, value: str, mark: str, knowledge: Knowledge) -> tuple[str, str] | None:
+def side_of(point: str, value: str, mark: str, knowledge: Knowledge, wanted: Container[str] = ()) -> tuple[str, str] | None:
     """The check of a point's reading against its mark, and on which side of that it fell; None where there is no such check, or no figure."""
-    check, unit = check_of(point, knowledge.sign.values()), knowledge.point[point].unit
-    if check is None or check.answered_by is None:
+    check, unit, ends = check_of(point, knowledge.sign.values(), wanted), knowledge.point[point].unit, RANGE.fullmatch(mark)
+    against = check.against_mark if check is not None else None
+    if check is None or against is None or (against.range and ends is None) or (against.share and ends is not None):
         return None
     try:
-        share = parse_quantity(value, unit).value / parse_quantity(mark, unit).value
-    except (BadQuantity, ZeroDivisionError):
+        low, high = (parse_quantity(end, unit).value for end in ((ends["low"], ends["high"]) if ends is not None else (mark, mark)))
+        read = parse_quantity(value, unit).value
+    except BadQuantity:
         return None
-    bands = check.answered_by.values.items()
-    side = next((v for v, b in bands if (b.low is None or share >= b.low) and (b.high is None or share <= b.high)), "")
+    if low > high or (against.share and not low):
+        return None
+    lies = read / low if against.share else read - high if read > high else min(read - low, 0.0)
+    side = next((v for v, b in against.values.items() if (b.low is None or lies >= b.low) and (b.high is None or lies <= b.high)), "")
     return (check.sign, side) if side else None
 
 
-def with_mark(text: str, reader: Reader) -> list[Typed]:
+def with_mark(text: str, reader: Reader, wanted: Container[str] = ()) -> list[Typed]:
     """The reading of a line that tells its mark as well, and on which side of it that fell where the rules have a check of just that; else the mark
-    is kept beside the reading as a remark. None of any other line."""
+    is kept beside the reading as a remark. None of any other line. *wanted*: checks that are asked for, which are answered beside the remark."""
     told, knowledge = parted(text, reader.vocabulary.words.beside_mark), reader.vocabulary.knowledge
     if told is None:
         return []
@@ -78,11 +85,15 @@ def with_mark(text: str, reader: Reader) -> list[Typed]:
     if not isinstance(typed, Typed) or "point" not in typed.record or typed.weakly:
         return []
     point = str(typed.record["point"])
-    if check_of(point, knowledge.sign.values()) is None:
-        remark = Typed({**typed.record, "note": printable(f"{told.beside} {told.mark}", 100)}, guessed=typed.guessed)
+    check = check_of(point, knowledge.sign.values(), wanted)
+    remark = replace(typed, record={**typed.record, "note": printable(f"{told.beside} {told.mark}", 100)})
+    if check is None:
         return [] if told.beside.lower() in SAYS_LITTLE else [remark]
-    side = side_of(point, str(typed.record["value"]), told.mark, knowledge)
-    return [typed, Typed({"sign": side[0], "value": side[1].replace("_", " ")})] if side is not None else []
+    side = side_of(point, str(typed.record["value"]), told.mark, knowledge, wanted)
+    answered = [Typed({"sign": side[0], "value": side[1].replace("_", " ")})] if side is not None else []
+    if check.against_mark is not None and check.against_mark.always:
+        return [typed, *answered] if answered else []
+    return [remark, *answered]
 
 
 def _any_of(beside: tuple[str, ...]) -> str:

@@ -26,7 +26,8 @@ def last(session: Session) -> tuple[str, float | str | None, float | None]:
 )
 def test_a_value_typed_at_the_question_for_the_meter_is_kept_for_the_reading(session: Session, lines: list[str], meter: str | None) -> None:
     made = Desk(session, Script(lines), lambda: 40)
-    given = ask_meter(made, "point", "w_to_c_at_board")
+    given, then = ask_meter(made, "point", "w_to_c_at_board")
+    assert not then
     assert ask_for(made, "point", "w_to_c_at_board", {}, given=given)
     kept = session.record(session.visit.entries[-1])
     assert (kept.name, kept.number, kept.meter) == ("w_to_c_at_board", 24.8, meter)
@@ -38,7 +39,7 @@ def test_the_meter_is_asked_for_once(session: Session) -> None:
     script = Script(["o"])
     script.ask_key = lambda prompt, keys: prompts.append(prompt) or "o"  # type: ignore[method-assign, func-returns-value]
     made = Desk(session, script, lambda: 40)
-    assert [ask_meter(made, "point", "w_to_c_at_board") for _ in range(2)] == ["", ""]
+    assert [ask_meter(made, "point", "w_to_c_at_board") for _ in range(2)] == [("", "")] * 2
     assert len(prompts) == 1
     assert len(prompts[0]) < 40
 
