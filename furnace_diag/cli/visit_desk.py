@@ -313,8 +313,8 @@ class Desk:
         self.asked_of.add(typed.record.get("sign"))
         return self._unless_instead(meant_so(self.prompt, typed))
 
-    def keep(self, typed: Typed, *, instead_of: int | None = None, question: str | None = None) -> Record | None:
-        """Keep a record, asking once about what makes no sense; what was kept. *question*: of the start, that it answers.
+    def keep(self, typed: Typed, *, instead_of: int | None = None, question: str | None = None, as_asked: bool = False) -> Record | None:
+        """Keep a record, asking once about what makes no sense; what was kept. *question*: of the start, that it answers. *as_asked*: it was told how to take it.
 
         What was so in several calls is kept as a record of each.
         """
@@ -322,7 +322,7 @@ class Desk:
         if typed.calls > 1 and instead_of is None:
             kept_each = [self.keep(one, question=question) for one in one_each_call(self.session, typed)]
             return next((k for k in reversed(kept_each) if k is not None), None)
-        return self._unless_instead(keep_one(self.prompt, typed, instead_of=instead_of, question=question, shown=self.shown))
+        return self._unless_instead(keep_one(self.prompt, typed, instead_of=instead_of, question=question, shown=self.shown, as_asked=as_asked))
 
     def _unless_instead(self, got: T | Instead | None) -> T | None:
         """What was got; a line that was typed instead of an answer is heard, and nothing was got."""

@@ -7,7 +7,7 @@ from dataclasses import replace
 from furnace_diag.cli.visit_asked import names_of, step_asked
 from furnace_diag.cli.visit_prompt import Prompt
 from furnace_diag.cli.visit_put_right import found_before, put_right
-from furnace_diag.cli.visit_sure import Instead, settled
+from furnace_diag.cli.visit_sure import Instead, apart, settled
 from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.report.visit_words import record_in_words, value_in_words
@@ -16,12 +16,17 @@ from furnace_diag.visit.typed import Typed
 
 
 def keep_one(
-    prompt: Prompt, typed: Typed, *, instead_of: int | None = None, question: str | None = None, shown: Answer | None = None
+    prompt: Prompt, typed: Typed, *, instead_of: int | None = None, question: str | None = None, shown: Answer | None = None, as_asked: bool = False
 ) -> Record | Instead | None:
     """Keep a record of one call, asking once about what makes no sense; what was kept, or the line that was typed instead of an answer.
 
-    *question*: of the start, that it answers. *shown*: the answer that stands on the screen.
+    *question*: of the start, that it answers. *shown*: the answer that stands on the screen. *as_asked*: it was told how it is to be taken.
     """
+    if not as_asked:
+        taken = apart(prompt, typed)
+        if not isinstance(taken, Typed):
+            return taken
+        typed = taken
     _tell_if_too_soon(prompt, typed)
     if instead_of is None and (found := found_before(prompt.session, typed)):
         righted = put_right(prompt, typed, found, question)

@@ -6,6 +6,7 @@ Nothing that is typed in place of an answer is lost: it is handed back, to be ta
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import isinf
 
 from furnace_diag.cli.common import SAYS_NO, SAYS_YES
 from furnace_diag.cli.visit_prompt import Prompt
@@ -62,6 +63,21 @@ def meant_so(prompt: Prompt, typed: Typed) -> Typed | Instead | None:
     if plain(answer := prompt.ask("y it is, Enter it is not: ", f"y: it is kept as {said}. Enter: nothing is kept.")) in YES:
         return typed
     return dropped(prompt, answer, "y, Enter")
+
+
+def apart(prompt: Prompt, typed: Typed) -> Typed | Instead | None:
+    """A record of ohms that show a path where there should be none, once somebody says that all else was off: with it on, that path may be of anything.
+
+    Any other record as it is.
+    """
+    made = prompt.session.record_typed(typed.record)
+    point = prompt.session.knowledge.point.get(made.name) if made.kind == "point" else None
+    if point is None or point.apart is None or made.number is None or isinf(made.number):
+        return typed
+    prompt.say(f"{as_words(made.name)} means: read with {point.apart}. With anything still on it the meter shows that, and it tells nothing.")
+    help_text = f"y: it was read with {point.apart}. Enter: it was not, or nobody knows; nothing is kept."
+    answer = prompt.ask("y read so, Enter not: ", help_text)
+    return typed if plain(answer) in YES else dropped(prompt, answer, "y, Enter")
 
 
 def _is_danger(prompt: Prompt, made: Record) -> bool:

@@ -117,7 +117,8 @@ def ask_for(
             continue
         try:
             typed = never_comes(desk.session, name, said) or _value(desk, kind, name, said, fields)
-            kept = desk.keep(with_seconds(desk.prompt, typed) if timed and typed.record.get(kind) == name else typed)
+            own = typed.record.get(kind) == name
+            kept = desk.keep(with_seconds(desk.prompt, typed) if timed and own else typed, as_asked=own)
         except BadInput as bad:
             if desk.kept_in_pieces(said, quiet=quiet):
                 return True
@@ -217,7 +218,10 @@ def _is_value(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, 
 
 
 def ask_meter(desk: Desk, kind: str, name: str) -> tuple[str, str]:
-    """Once a visit, before the first volts: how the meter stands. The value itself, where that was typed first, and then what is neither, to be heard after it."""
+    """Once a visit, before the first volts: how the meter stands.
+
+    The value itself, where that was typed first, and then what is neither, to be heard after it.
+    """
     volts = kind == "point" and desk.session.knowledge.point[name].function == "ac_volts"
     if not volts or desk.session.visit.meter is not None:
         return "", ""

@@ -29,6 +29,7 @@ class Point(Placed):
     """One thing that can be read with an instrument.
 
     *meter*: the mode it needs where a low-impedance meter misreads it on a healthy furnace: it draws down what feeds the point through ohms.
+    *apart*: of ohms that should show no path: what must be off for it, because with that on any path is of something else and is another reading.
     """
 
     point: Id
@@ -48,6 +49,7 @@ class Point(Placed):
     cautions: tuple[Id, ...] = ()
     lookalikes: Line | None = None
     meter: Literal["high"] | None = None
+    apart: Line | None = None
     at_crimp: Id | None = None  # the point that reads the same thing on the wire crimp behind this pin
     at_load: Id | None = None  # the point that reads the same thing at the load's end of the wire
     never_is: dict[Id, str] = model_field(default={}, max_length=1)  # of a time: the sign, and its value, by which that never comes
@@ -57,6 +59,8 @@ class Point(Placed):
     def _sound(self) -> None:
         if (self.leads is None) == (self.reads is None):
             raise ValueError("needs either `leads` (two nodes) or `reads` (a quantity)")
+        if self.apart and self.unit != "ohm":
+            raise ValueError("is not read in ohms, so `apart` says nothing of it")
 
     @property
     def floor(self) -> float:

@@ -15,6 +15,7 @@ from furnace_diag.visit.times import seconds_told
 from furnace_diag.visit.typed import NAMED
 
 MOST_REMEMBERED = 20_000  # answers of each kind, for the lines of one file of claims or of one visit
+MOST_WORDS_OF_ONE = 6  # that say one thing about how it was taken: "with the thermostat wires still on"
 HOLDS = {"min": ("minimum", "lowest", "min hold", "held min"), "max": ("maximum", "highest", "max hold", "held max")}
 CONTACTS = {"pin": ("on the pin", "at the pin", "board pin"), "crimp": ("on the crimp", "at the crimp"), "load": ("at load", "at the load")}
 SOURCES = {
@@ -25,13 +26,15 @@ SOURCES = {
         *(f"says {who}" for who in ("other guy", "the other guy", "last guy", "other tech", "owner", "customer")), "i was told",
     ),
 }  # fmt: skip
-PLUGGED_IN = ("lead on", "lead still on", "lead connected", "plug on", "plug in", "plug still on", "plugged in", "wire on", "wire still on", "load connected")
 STATS = ("stat", "tstat", "t stat", "t-stat", "thermostat")
+WIRES_ON = tuple(f"{wires} {on}" for wires in ("wires", "leads", "field wires", *(f"{s} wires" for s in STATS)) for on in ("on", "still on", "connected", "still connected"))
+PLUGGED_IN = ("lead on", "lead still on", "lead connected", "plug on", "plug in", "plug still on", "plugged in", "wire on", "wire still on", "load connected", *WIRES_ON)
 OFF_STAT = tuple(f"{stat} wires {off}" for stat in STATS for off in ("off", "lifted", "pulled", "pulled off", "out"))
 WIRES_OFF = tuple(f"{wires} {off}" for wires in ("wires", "both wires", "leads", "both leads") for off in ("off", "lifted", "pulled"))
-PULLED = {"plug_off": ("plug pulled",), "lead_lifted": ("lead off", "lead pulled", "wire lifted", *WIRES_OFF), "thermostat_wires_off": OFF_STAT}
+BOTH_ENDS = tuple(f"{off} {ends}" for off in ("lifted", "off", "pulled", "disconnected") for ends in ("at both ends", "both ends"))
+PULLED = {"plug_off": ("plug pulled",), "lead_lifted": ("lead off", "lead pulled", "wire lifted", *WIRES_OFF, *BOTH_ENDS), "thermostat_wires_off": OFF_STAT}
 SET_UP_WORDS = {
-    name: tuple(f"{with_}{said}" for said in (name.replace("_", " "), *(PLUGGED_IN if name == "load_on" else PULLED.get(name, ()))) for with_ in ("", "with "))
+    name: tuple(f"{with_}{said}" for said in (name.replace("_", " "), *(PLUGGED_IN if name == "load_on" else PULLED.get(name, ()))) for with_ in ("", "with ", "with the "))
     for name in SET_UPS
 }
 METER_WORDS = {name: (*said, *(f"{word} meter" for word in (name, *said))) for name, said in METERS.items()}  # "low meter"
@@ -68,7 +71,7 @@ class HowTaken:
         fields: dict[str, object] = {}
         i = 0
         while i < len(words):
-            size = _time(words[i:], fields) or next((n for n in range(min(4, len(words) - i), 0, -1) if self._field(words[i : i + n], fields)), 0)
+            size = _time(words[i:], fields) or next((n for n in range(min(MOST_WORDS_OF_ONE, len(words) - i), 0, -1) if self._field(words[i : i + n], fields)), 0)
             if not size:
                 return None
             i += size

@@ -46,6 +46,7 @@ class Reader:
         words = self._words(text)
         teller = self._how.teller(words)
         best = self._ways.best(words[teller:])
+        best = self._taken_apart(text, best)
         best = [b for b in best if self._can_be(b[1].record)] or best
         best = [b for b in best if not (b[1].guessed and self._named.takes_off(b[1].record))]
         best = self._on_a_pin(self._volts_where_live(best))
@@ -105,7 +106,7 @@ class Reader:
         for split in range(len(words), 0, -1):
             how = None if self._how.is_step_with_no(words, split) else self._how.fields_of(words[split:])
             if how is not None and self._named.fits(kind, name, " ".join(words[:split])):
-                return Typed({kind: name, "value": " ".join(words[:split]), **how})
+                return self._taken_apart(text, [(0, Typed({kind: name, "value": " ".join(words[:split]), **how}))])[0][1]
         once, calls = _calls_apart(text)
         if calls > 1 and self._named.fits(kind, name, once):
             return Typed({kind: name, "value": once}, calls=calls)
@@ -113,7 +114,10 @@ class Reader:
 
     def only_value(self, kind: str, name: str, text: str, fields: Mapping[str, object]) -> Typed | None:
         """The record of a line that is nothing but a value of that point or sign, taken as *fields* say; None where it is anything else."""
-        typed = self.value_for(kind, name, text)
+        try:
+            typed = self.value_for(kind, name, text)
+        except BadInput:
+            return None
         fits = self._named.fits(kind, name, str(typed.record["value"]))
         return replace(typed, record={**fields, **typed.record}) if fits else None
 
@@ -228,6 +232,20 @@ class Reader:
         live = any(there(t, "V") for _, t in best)
         return [b for b in best if not (live and "step" in b[1].record and there(b[1], "ohm"))]
 
+    def _taken_apart(self, text: str, best: list[tuple[int, Typed]]) -> list[tuple[int, Typed]]:
+        """*best* without what is read apart and is told to have been read with its wires on: that is another reading. Raises BadInput where nothing is left.
+
+        That its leads were off is what the point means, and no other way of reading it.
+        """
+        points = self.vocabulary.knowledge.point
+        other = [p for _, t in best if (p := points.get(str(t.record.get("point")))) is not None and p.apart and _wires_on(t)]
+        of = [(points.get(str(t.record.get("point"))), n, t) for n, t in best]
+        left = [(n, _without_set_up(t) if point is not None and point.apart else t) for point, n, t in of if point not in other]
+        if other and not left:
+            what = f"{printable(text)} is another reading: with wires on, whatever else hangs there is read. Nothing is kept of it."
+            raise BadInput([Problem(None, what, f"{other[0].says}: it is read with {other[0].apart}.")])
+        return left
+
     def _on_a_pin(self, best: list[tuple[int, Typed]]) -> list[tuple[int, Typed]]:
         """Of several that are told to be read on a pin, those first that have a crimp behind theirs, and that crimp not at all."""
         points = self.vocabulary.knowledge.point
@@ -287,3 +305,13 @@ def _calls_apart(text: str) -> tuple[str, int]:
     """*text* without "3 calls" in it, and how many calls it tells of."""
     found = MANY_CALLS.search(text)
     return (text, 1) if found is None else (" ".join([*text[: found.start()].split(), *text[found.end() :].split()]), int(found[1] or 2))
+
+
+def _without_set_up(typed: Typed) -> Typed:
+    return replace(typed, record={name: value for name, value in typed.record.items() if name != "set_up"})
+
+
+def _wires_on(typed: Typed) -> bool:
+    """Whether a record says that the wires were on as it was read."""
+    set_up = typed.record.get("set_up")
+    return isinstance(set_up, list) and "load_on" in set_up

@@ -90,7 +90,7 @@ def test_the_question_about_the_meter_is_put_again_after_a_reading_typed_there(s
     capsys.readouterr()
     at.prompt.asker = Script(["inducer runs", "119", "o"])
     ask = "does your meter read volts in its"
-    assert ask_meter(at, "point", "line_to_neutral_at_board") == "119"
+    assert ask_meter(at, "point", "line_to_neutral_at_board") == ("119", "")
     assert " ".join(capsys.readouterr().out.split()).count(ask) == 3
     assert records(session)["inducer_runs"] == "yes"
     assert session.visit.meter == "high"
