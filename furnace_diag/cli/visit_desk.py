@@ -15,7 +15,7 @@ from furnace_diag.cli.visit_commands import COMMANDS, command_in
 from furnace_diag.cli.visit_counts import tell_if_not_counted, tell_need
 from furnace_diag.cli.visit_help import asked_back
 from furnace_diag.cli.visit_keep import keep_one, of_another_call, one_each_call
-from furnace_diag.cli.visit_line import as_it_stands, exactly, in_pieces, name_with_slips, read_line, says_with_slips, step_told
+from furnace_diag.cli.visit_line import as_it_stands, exactly, in_pieces, name_with_slips, read_line, repairs_in, says_with_slips, step_told
 from furnace_diag.cli.visit_prompt import Leave, Prompt
 from furnace_diag.cli.visit_put_right import for_what_stops, or_asked
 from furnace_diag.cli.visit_repair import meant_failure
@@ -228,6 +228,8 @@ class Desk:
         """A record typed in one line; a name alone asks for its value, a step alone for where the call stops. Raises BadInput."""
         if not beside and FIGURE.fullmatch(line) and self.session.after() is None and asked(self.session) is None:
             raise BadInput([Problem(None, f"{printable(line)} of what?", "Enter asks for what is wanted; or type the name before the figure.")])
+        if len(repairs_in(self.session, line)) > 1 and self.kept_in_pieces(line, quiet=beside):
+            return
         read: Typed | Unclear | None = for_what_stops(self.prompt, line) or (None if beside else for_open_check(self.prompt, line))
         read = read or (None if beside else for_what_is_asked_there(self.prompt, line))
         read = read or exactly(self.session, line) or (None if beside else for_what_is_asked(self.prompt, line))

@@ -6,6 +6,7 @@ from contextlib import suppress
 
 from furnace_diag.cli.visit_asked import checks_open, proof_wants
 from furnace_diag.cli.visit_prompt import Prompt
+from furnace_diag.diagnosis.hearsay import unheard
 from furnace_diag.knowledge.models import Point
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput
@@ -59,11 +60,20 @@ def exactly(session: Session, line: str) -> Typed | None:
 
 def in_pieces(session: Session, line: str) -> list[Typed]:
     """The records of a line that tells several things, each of them plain by itself, or a reading and its mark; none where it does not."""
+    if len(repairs := repairs_in(session, line)) > 1:
+        return repairs
     for pieces in (pieces_of(line), pieces_by_denials(line), sides_of(line), windings_of(line), *states_of(line)):
         told = [exactly(session, piece) for piece in pieces]
         if None not in told and len(told) > 1:
             return [typed for typed in told if typed is not None]
-    return with_mark(line, session.reader, checks_open(session))
+    return with_mark(line, session.reader, checks_open(session)) or repairs
+
+
+def repairs_in(session: Session, line: str) -> list[Typed]:
+    """The earlier repairs that a line tells and nothing else: "other company put in a new switch + board, no change"."""
+    told = session.vocabulary.repairs_in(line)
+    left = unheard(line, pieces_of(line), session.vocabulary) if told else []
+    return [Typed({"history": each.part, "value": each.value}) for each in told] if not left else []
 
 
 def name_alone(session: Session, line: str) -> tuple[str, str] | None:

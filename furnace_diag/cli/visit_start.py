@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from furnace_diag.cli.common import SAYS_NO, SAYS_YES
 from furnace_diag.cli.visit_answer import only_value
-from furnace_diag.cli.visit_line import exactly, read_line
+from furnace_diag.cli.visit_line import exactly, read_line, repairs_in
 from furnace_diag.cli.visit_over import ask_about_over
 from furnace_diag.knowledge.models import Question
 from furnace_diag.knowledge.spelling import DENIALS, plain
@@ -202,6 +202,11 @@ def before(desk: Desk) -> None:
 def _one_before(desk: Desk, line: str) -> None:
     if line.split()[0].lower() in MENDS_A_SLIP and desk.commanded(line):
         questions(desk)  # a slip may have cut them short
+        return
+    several = repairs_in(desk.session, line)
+    if len(several) > 1 or (several and exactly(desk.session, line) is None):
+        for typed in several:
+            desk.keep(typed)
         return
     for piece in filter(None, (p.strip() for part in line.split(",") for p in part.split(" and "))):
         read = read_line(desk.prompt, piece, before=True)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from functools import cached_property, lru_cache
-from itertools import pairwise
 from typing import NamedTuple
 
 from furnace_diag.knowledge.danger_words import DangerWords, ToldOf, goes_on, in_sentences
@@ -53,14 +52,6 @@ class Complained(NamedTuple):
     def as_told(self) -> str:
         """The value as it was told: by its figure, where there is one."""
         return self.figure or self.value
-
-
-class Repaired(NamedTuple):
-    """A part or part:failure, the word of the history that says what came of an earlier repair, and the words that tell it."""
-
-    part: str
-    value: str
-    words: str
 
 
 def stands_with_other(sign: Sign, value: str, text: str) -> bool:
@@ -277,35 +268,6 @@ class Complaints:
             return ""
         named = (self._other_calls.clear(" ".join(words[1:end])) for end in range(len(words), 1, -1))
         return next((steps[0] for steps in named if len(steps) == 1), "")
-
-
-def repairs_told(text: str, parts: Names, results: Names, done: Set[str], outcomes: Set[str]) -> list[Repaired]:
-    """What an earlier repair of which *text* tells did, each part once: "new board, same", "board was swapped no change".
-
-    *done*: words by which it is told what was done. *outcomes*: those results that tell what came of it; nothing else is told.
-    Left out are sentences of what is not always so.
-    """
-    always = ". ".join(sentence for sentence in END_OF_CLAUSE.split(text) if not NOT_ALWAYS.search(sentence))
-    pieces = [plain(p).split() for p in PAUSE.split(always)]
-    lines = [*pieces, *([*one, *other] for one, other in pairwise(pieces))]  # what came of it may stand after a comma
-    told: dict[str, Repaired] = {}
-    for words in lines:
-        for start in range(len(words)):
-            if not DENIES.intersection(words[max(start - 1, 0) : start]):
-                for each in _repair(words[start:], parts, results, done):
-                    if each.value in outcomes:
-                        told.setdefault(each.part, each)
-    return list(told.values())
-
-
-def _repair(words: Sequence[str], parts: Names, results: Names, done: Set[str]) -> Iterator[Repaired]:
-    """The repair that all of *words* tell, what was done before or after its part."""
-    first = int(words[0] in done)
-    for end in range(first + 1, min(first + LONGEST_PART, len(words) - 1) + 1):
-        rest = [*words[:first], *words[end:]]
-        named, meant = parts.clear(" ".join(words[first:end])), results.meant(" ".join(rest))
-        if len(named) == 1 and len(meant) == 1 and not done.isdisjoint(rest) and len(rest) > 1:
-            yield Repaired(named[0], meant[0], " ".join(words))
 
 
 def _denied_before(words: Sequence[str]) -> bool:

@@ -6,6 +6,7 @@ from collections.abc import Container, Iterable, Iterator, Sequence
 
 from furnace_diag.diagnosis.complaint import PAUSE, Complaints
 from furnace_diag.diagnosis.records import Record
+from furnace_diag.diagnosis.repairs_told import AND, BESIDE_IT
 from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.knowledge.values import made_of
@@ -61,10 +62,15 @@ def unheard(complaint: str, pieces: Iterable[str], vocabulary: Vocabulary, taken
 def _where(told: Sequence[str], pieces: Sequence[str], complaints: Complaints) -> Iterator[int]:
     """The numbers of the pieces in which words that tell something stand, one after the other and perhaps over the end of one; but for the words that
     part pieces, which may stand in none: "then no air"."""
-    words = [word for word in told if not PAUSE.fullmatch(word)]
-    read = [list(complaints.as_read(piece)) for piece in pieces]
+    words = [word for word in told if not _parts(word)]
+    read = [list(complaints.as_read(BESIDE_IT.sub(f" {AND} ", piece))) for piece in pieces]
     for spelled in (0, -1):  # as they stand, and with short words spelled out
-        each = [(word, number) for number, forms in enumerate(read) if forms for word in forms[spelled].split() if not PAUSE.fullmatch(word)]
+        each = [(word, number) for number, forms in enumerate(read) if forms for word in forms[spelled].split() if not _parts(word)]
         for start in range(len(each) - len(words) + 1):
             if [word for word, _ in each[start : start + len(words)]] == words:
                 yield from (number for _, number in each[start : start + len(words)])
+
+
+def _parts(word: str) -> bool:
+    """Whether a word may part two pieces."""
+    return word == AND or PAUSE.fullmatch(word) is not None

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from functools import cached_property
 
-from furnace_diag.diagnosis.complaint import Complaints, Repaired, repairs_told
+from furnace_diag.diagnosis.complaint import Complaints
+from furnace_diag.diagnosis.repairs_told import Repaired, repairs_told
 from furnace_diag.furnace.family import failures_of
 from furnace_diag.knowledge.find import Names, told_by_unit, told_by_value
 from furnace_diag.knowledge.models import Knowledge
@@ -62,7 +63,8 @@ class Vocabulary:
         """What *text* tells of earlier repairs and what came of them."""
         if self.done.isdisjoint(plain(text).split()):
             return []  # as most are; no table of names is made for it
-        return repairs_told(text, self.names("history"), self.results, self.done, self.words.repair_said.means.keys())
+        said = self.words.repair_said
+        return repairs_told(text, self.names("history"), self.results, self.done, said.means.keys(), said.by_means)
 
     def values(self, sign: str) -> Names:
         """What people type for the values of a sign."""

@@ -180,13 +180,14 @@ class RepairSaid(Model):
     """What is said of an earlier repair in two halves, one after the other: what was *done*, *then* what came of it.
 
     *means*: of each word of the history, the kinds of halves that together mean it. *says_more*: of a word of the history that says what was done, those
-    that say it and what came of it.
+    that say it and what came of it. *by_means*: what it was done with, which tells no more.
     """
 
     done: dict[Id, tuple[Line, ...]] = {}
     then: dict[Id, tuple[Line, ...]] = {}
     means: dict[Id, tuple[tuple[Id, Id], ...]] = {}
     says_more: dict[Id, tuple[Id, ...]] = {}
+    by_means: tuple[Line, ...] = ()
 
 
 class ValueBesides(Model):

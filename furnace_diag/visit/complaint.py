@@ -81,10 +81,10 @@ def told_in(complaint: str, reader: Reader) -> list[Typed]:
     """
     answering, safe = _answering(reader.vocabulary)
     always = not NOT_ALWAYS.search(complaint)
-    found = [typed for typed in _records(complaint, reader) if typed.record["sign"] in answering] if always else []
+    found = [(text, typed) for text, typed in _records(complaint, reader) if typed.record["sign"] in answering] if always else []
     told: dict[tuple[str, str], dict[str, Typed]] = {}  # by sign and call: what a fan call shows is no other word of what a heat call does
     other_calls = {c.step for c in reader.vocabulary.sequence.other_calls}
-    for typed in found:
+    for _, typed in found:
         sign, step = str(typed.record["sign"]), str(typed.record.get("step", ""))
         value = reader.value_of(sign, str(typed.record["value"]))
         told.setdefault((sign, step if step in other_calls else ""), {})[value] = typed
@@ -96,6 +96,9 @@ def told_in(complaint: str, reader: Reader) -> list[Typed]:
         known = known and not _stops_all_the_same(phrase, told.get((phrase.sign, of_call), {}), reader.vocabulary)
         if not (known or stands_with_other(signs[phrase.sign], phrase.value, complaint)) and _as_well_as_asked(phrase, reader.vocabulary):
             told[phrase.sign, of_call] = {phrase.value: Typed({"sign": phrase.sign, "value": phrase.as_told} | ({"step": phrase.step} if phrase.step else {}))}
+    for text, typed in found:
+        if _only_names({sign for sign, _ in told}, text, str(typed.record["sign"]), reader):
+            told = {key: values for key, values in told.items() if typed not in values.values()}
     sure = {key: next(iter(values.items())) for key, values in told.items() if len(values) == 1}
     repaired = [Typed({"source": "told", "history": r.part, "value": r.value}) for r in reader.vocabulary.repairs_in(complaint)]
     return [*(Typed({"source": "told", **typed.record}) for (sign, _), (value, typed) in sure.items() if (sign, value) not in safe), *repaired]
@@ -114,6 +117,11 @@ def unheard_in(complaint: str, told: Sequence[Typed], reader: Reader) -> list[st
     return [piece for piece in unheard(complaint, pieces_of(complaint), reader.vocabulary, signs) if piece not in read]
 
 
+def _only_names(told: set[str], text: str, sign: str, reader: Reader) -> bool:
+    """Whether a piece that was read as of one *sign* names another that is told by more: "runs 3 min, burners drop out", which is no flame lost at once."""
+    return bool(told & {*reader.vocabulary.names("sign").clear(text)} - {sign})
+
+
 def _as_well_as_asked(phrase: Complained, vocabulary: Vocabulary) -> bool:
     """Whether a phrase tells as much as the question of its sign would: "nothing happens" leaves open whether a light is lit.
 
@@ -123,11 +131,12 @@ def _as_well_as_asked(phrase: Complained, vocabulary: Vocabulary) -> bool:
     return all(phrase.value in values for values in keys)
 
 
-def _records(complaint: str, reader: Reader) -> Iterator[Typed]:
+def _records(complaint: str, reader: Reader) -> Iterator[tuple[str, Typed]]:
+    """The pieces that are records of signs by themselves, with those records."""
     for text in pieces_of(complaint):
         typed = _read(text, reader)
         if typed is not None and not (typed.guessed or typed.as_complained) and "sign" in typed.record and typed.calls == 1:
-            yield typed
+            yield text, typed
 
 
 def _read(text: str, reader: Reader) -> Typed | None:
