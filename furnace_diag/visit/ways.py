@@ -23,6 +23,7 @@ WHO = frozenset(["i", "you", "we", "they", "it"])  # before what is told of the 
 HOW_BEFORE = frozenset(["meter", "contact"])  # of how it was taken, what may be told before the figure
 PLACED = frozenset(["at", "on", "across", "from"])  # between that and the place
 SENSED = frozenset(["hear", "heard", "see", "saw", "get", "getting", "got", "have", "had", "feel"])  # before what is not there: "hear no click"
+BESIDE_LIGHT = frozenset(["is", "the", "board", "boards", "it", "keeps"])  # before or between words that tell of the board's light
 MOST_OF_STEP = 3  # words
 OF_A_PLACE = ("V", "A", "ohm", "uF")  # units of what is read at a place of a part
 METER_SHOWS = re.compile(r"[-~.]?\d|o\.?l\b", re.IGNORECASE)
@@ -38,6 +39,8 @@ class Ways:
         """The records that a line is best read as, the number of words in the name with each."""
         if len(words) > 2 and words[0].lower() in SENSED and words[1].lower() in VALUE_FIRST:
             return self.best(words[1:])
+        if told := self._light_tells(words):
+            return told
         named = [n for n in self._named(words) if not self._stands_with_other(n[1], words)]
         named = named or self._step_first(words)
         complained = [] if named or (self._valued(words) and not self.vocabulary.complaints.dangers_in(" ".join(words))) else self._complained(words)
@@ -51,6 +54,18 @@ class Ways:
         best = [*best, *self._light_may_say(words, best)]
         best = best or _longest(self._begun_value(words)) or _longest(list(self._in_any_order(words)))
         return [b for b in best if not (b[1].guessed and self._stands_with_other(b[1], words))]
+
+    def _light_tells(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """What the board's light is told to blink or show, by what it means: "blinks pressure switch stuck open", "light blinks limit open"."""
+        of_light = self.vocabulary.words.claims.tells_of_light
+        lead = next((n for n, word in enumerate(words) if word.lower() not in of_light and word.lower() not in BESIDE_LIGHT), len(words))
+        named = self.named.exactly(" ".join(words[:lead])) if lead else ()
+        if not lead or lead == len(words) or {*map(str.lower, words[:lead])} <= BESIDE_LIGHT or named:
+            return []  # a name of its own, as "light", is read as that
+        legends = [s.sign for s in self.vocabulary.knowledge.sign.values() if s.source_kind == "light"]
+        spelled = [*words[:lead], *self.vocabulary.names("sign").spelling(" ".join(words[lead:])).split()]
+        told = [[*self.named.with_name(line, lead, [("sign", sign) for sign in legends])] for line in (words, spelled)]
+        return [(lead, typed) for typed in next(filter(None, told), [])]
 
     def _light_may_say(self, words: list[str], best: Sequence[tuple[int, Typed]]) -> list[tuple[int, Typed]]:
         """What the board's light says word for word ("pressure switch open"), where the same words tell of the part itself, or of nothing."""

@@ -1,0 +1,37 @@
+"""What the board's light is told to blink is of the light, and no state of the part that it names. Common practice, no source."""
+
+from __future__ import annotations
+
+import pytest
+
+from furnace_diag.visit.complaint import told_in
+from furnace_diag.visit.session import Session
+from furnace_diag.visit.typed import Typed
+
+
+@pytest.mark.parametrize(
+    ("line", "value"),
+    [
+        ("blinks press sw stuck open", "pressure_switch_open"), ("flashes pressure switch open", "pressure_switch_open"),
+        ("light blinks limit open", "limit_open"), ("light is blinking pressure switch open", "pressure_switch_open"),
+        ("led flashes ignition lockout", "ignition_failed"), ("board blinks p switch", "pressure_switch"),
+    ],
+)  # fmt: skip
+def test_what_the_light_blinks_is_what_it_means(line: str, value: str, session: Session) -> None:
+    typed = session.reader.read(line)
+    assert isinstance(typed, Typed)
+    assert typed.record["sign"] == "light_says"
+    assert session.reader.value_of("light_says", str(typed.record["value"])) == value
+
+
+@pytest.mark.parametrize(("line", "value"), [("light blinks", "blinks"), ("light blinking", "blinking"), ("light off", "off"), ("light blinks 3 times", "blinks 3 times")])
+def test_how_the_light_itself_is_stays_of_the_light(line: str, value: str, session: Session) -> None:
+    typed = session.reader.read(line)
+    assert isinstance(typed, Typed)
+    assert (typed.record["sign"], typed.record["value"]) == ("light", value)
+
+
+def test_a_complaint_of_what_it_blinks_tells_no_contact(session: Session) -> None:
+    told = {t.record.get("sign") for t in told_in("inducer comes on, blinks press sw stuck open", session.reader)}
+    assert "pressure_switch_contact" not in told
+    assert "light_says" in told
