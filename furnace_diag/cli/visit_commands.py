@@ -277,6 +277,7 @@ def proof(desk: Desk, _: str) -> None:
     desk.prompt.say(BOARD_SAYS[board.verdict])
     for proof in proofs:
         desk.prompt.lines(screen.proof_lines(proof, desk.prompt.width(), desk.session.knowledge))
+    desk.prompt.lines(screen.short_call_lines(desk.session.short_calls(), desk.prompt.width(), desk.session.knowledge))
     desk.prompt.lines(screen.caution_lines(board.cautions, desk.prompt.cautioned, desk.prompt.width()))
     desk.prompt.lines(screen.killer_lines(board, desk.prompt.width()))
     if not proofs:

@@ -61,6 +61,7 @@ def take_missing(desk: Desk, missing: Iterable[Need]) -> None:
         desk.prompt.say(f"For the proof: {as_words(condition.take or need.says)}{'' if condition.take else '.'}")
         take_lines(desk, condition.any_of[0], once=condition.once, briefly=bool(condition.take))
     elif lacks:
+        desk.prompt.lines(screen.short_call_lines(desk.session.short_calls(), desk.prompt.width(), desk.session.knowledge))
         desk.prompt.say(f"The same again in a new heat call ({lacks[0].calls_left} more): `call` as it begins.")
     else:
         desk.prompt.say("The proof lacks no reading, but an entry speaks against it: `proof` shows which, `fix` corrects a slip.")

@@ -6,7 +6,7 @@ Each heat call is run by itself, so that what a proof needs together was seen to
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache, cached_property
 from typing import Literal, NamedTuple, get_args
@@ -376,15 +376,17 @@ class Finder:
         if met or not left:
             return Need(name, condition.says, met_by, against, self._take(name) if left else "", left)
         before = _said(visit.behind.get(f"met:{name}", frozenset()), runs.said)
-        return Need(name, condition.says, met_by, against, self._take(name), left, self._almost(condition, runs), before, self._unfit(condition, runs, denied))
+        almost, unfit = self._almost(condition, runs, before), self._unfit(condition, runs, denied)
+        return Need(name, condition.says, met_by, against, self._take(name), left, almost, before, unfit)
 
-    def _almost(self, condition: Condition, runs: _Runs) -> tuple[str, ...]:
-        """Records that lie in the band but leave out how they were read, which for a proof is as if nothing had been read."""
+    def _almost(self, condition: Condition, runs: _Runs, before: Container[str] = ()) -> tuple[str, ...]:
+        """Records that lie in the band but leave out how they were read, which for a proof is as if nothing had been read. None that was told in full
+        too and met it *before*."""
         told: dict[str, tuple[str, ...]] = {}
         for pattern in self._patterns(condition.condition):
             for fact in runs.facts:
                 more = None if fact.get("t") else lacking(pattern, fact)
-                if more and len(more) < len(told.get(said := runs.said[int(fact["r"])], (*more, ""))):
+                if more and runs.said[int(fact["r"])] not in before and len(more) < len(told.get(said := runs.said[int(fact["r"])], (*more, ""))):
                     told[said] = more
         return tuple(f"you gave {said}{SAY}{', '.join(more)}" for said, more in told.items())
 

@@ -10,7 +10,7 @@ from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.choice import NEVER_THERE, NextReading
 from furnace_diag.diagnosis.findings import OTHER_CALL, Found, Need, ProofState, RepairState
 from furnace_diag.diagnosis.lacking import only_told
-from furnace_diag.diagnosis.taking import in_short
+from furnace_diag.diagnosis.taking import HOLD, in_short
 from furnace_diag.diagnosis.verdict import BOARD, BoardVerdict
 from furnace_diag.knowledge.finding_models import Ended
 from furnace_diag.knowledge.furnace_models import Sequence as ControlProgram
@@ -391,15 +391,25 @@ def proof_lines(proof: ProofState | RepairState, width: int, knowledge: Knowledg
             yield from filled(f"{need.says} ({_records(need.met_by)})", width, "      ", "  [x] ")
     for need in proof.denied:
         yield from filled(f"{need.says}: against it stands {_records(need.denied_by)}", width, "      ", "  [!] ")
-    for need in proof.missing:
-        if need.denied_by:
-            continue
+    left = [n for n in proof.missing if not n.denied_by]
+    together = len(left) > 1 and all(n.met_by for n in left) and len({n.calls_left for n in left}) == 1
+    for need in left:
         of = knowledge.condition.get(need.condition) or knowledge.check[need.condition]
         told = f"{need.says} ({_records(need.met_by)})." if need.met_by else as_words(in_short(of, knowledge))
-        yield from filled(f"{told}{calls_wanted(need)}", width, "      ", "  [ ] ")
+        yield from filled(told if together else f"{told}{calls_wanted(need)}", width, "      ", "  [ ] ")
         for text in [t for t in (*need.almost, *need.unfit) if t not in beside]:
             beside.add(text)
             yield from filled(f"({as_words(printable(text, MOST_OF_ONE))})", width, "      ")
+    if together:
+        more = f"{left[0].calls_left} more heat calls" if left[0].calls_left > 1 else "one more heat call"
+        yield from filled(f"These {len(left)} together in {more}.", width, "  ")
+
+
+def short_call_lines(short: Mapping[int, Sequence[str]], width: int, knowledge: Knowledge) -> Iterator[str]:
+    """Of heat calls that are over and lack little of a proof: what each lacks, and that it may be told still."""
+    for call, lacks in short.items():
+        what = "; ".join(knowledge.condition[name].says for name in lacks)
+        yield from filled(f"Heat call {call} lacks only: {what}. What of that was read in it, type with `call {call}` behind it: then that call counts.", width)
 
 
 def _records(said: Iterable[str]) -> str:
@@ -423,6 +433,7 @@ def entry_lines(visit: Visit, said: Mapping[int, str], width: int) -> Iterator[s
     for entry in visit.entries:
         record = entry.record
         told = [f"{key} {record[key]}" for key in ("step", "call", "after_s", "meter", "contact", "source") if key in record]
+        told += [HOLD[str(record["hold"])]] if record.get("hold") in HOLD else []
         told += record.get("set_up", [])
         more = f" ({', '.join(str(t).replace('_', ' ') for t in told)})" if told else ""
         after = " after the repair" if entry.repair else ""

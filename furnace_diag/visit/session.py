@@ -12,8 +12,10 @@ from typing import Any
 from furnace_diag.diagnosis.answer import Answer, answer, weighed
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Found, Need, RepairState
+from furnace_diag.diagnosis.mended import as_they_count
 from furnace_diag.diagnosis.one_record import record_of
 from furnace_diag.diagnosis.records import Record, Report
+from furnace_diag.diagnosis.short_calls import short_calls
 from furnace_diag.diagnosis.two_answers import clash_of, same_again
 from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.finding_models import Ended
@@ -107,6 +109,15 @@ class Session:
         k, finder = self.knowledge, self.evidence.finder
         needs = (with_calls_told(n, k.condition[n.condition], records, finder, self.visit.options) if n.almost else n for n in nearest.needs)
         return found._replace(board=found.board._replace(nearest=nearest._replace(needs=tuple(needs))))
+
+    def short_calls(self) -> dict[int, tuple[str, ...]]:
+        """The heat calls that lack little of the board's nearest proof and are over, with what each lacks."""
+        nearest = self.answer().board.nearest
+        if nearest is None:
+            return {}
+        report, finder = self.report(), self.evidence.finder
+        found = finder.find(as_they_count(report.records, self.knowledge), report.options, report.running)
+        return {call: lacks for call, lacks in short_calls(finder, found, nearest.proof).items() if call != self.visit.call}
 
     def _may_be_tried(self, name: str) -> bool:
         never = {n for n, _ in self.visit.never}
