@@ -243,7 +243,7 @@ class Desk:
                     raise BadInput([Problem(None, f"{printable(line)} to what?", "Enter asks for what is wanted; or type a name before it.")]) from None
                 if self.kept_in_pieces(line, quiet=beside):
                     return
-                alone = None if beside else self.session.reader.alone(line)
+                alone = self.session.reader.by_its_unit(line) or (None if beside else self.session.reader.alone(line))
                 if alone is None and not says_with_slips(self.session, line) and self._ask_for_named(line, quiet=beside):
                     return
                 read = alone or read_line(self.prompt, line)
@@ -316,9 +316,9 @@ class Desk:
         return self._unless_instead(meant_so(self.prompt, typed))
 
     def keep(self, typed: Typed, *, instead_of: int | None = None, question: str | None = None, as_asked: bool = False) -> Record | None:
-        """Keep a record, asking once about what makes no sense; what was kept. *question*: of the start, that it answers. *as_asked*: it was told how to take it.
+        """Keep a record, asking once about what makes no sense; what was kept. *question*: of the start, that it answers.
 
-        What was so in several calls is kept as a record of each.
+        *as_asked*: it was told how to take it. What was so in several calls is kept as a record of each.
         """
         self.asked_of.add(typed.record.get("sign"))
         if typed.calls > 1 and instead_of is None:

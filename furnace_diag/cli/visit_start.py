@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 NEVER_SO_FAR = ("never gets that far", "does not get that far", "doesnt get that far", "not that far", "never gets there", "does not get there")
 OPEN = frozenset(["", "skip", "dont know", "do not know", "not sure", "unknown", "dunno", "no idea", "idk", "i dont know", "no clue", *NEVER_SO_FAR])
 PLAIN_NO = frozenset(["n", "no", "nope", "nah"])  # "nobody feels fine" is no such no
-MENDS_A_SLIP = frozenset(["undo", "fix", "remove", "list"])  # commands that are of use before the first screen
+OF_USE = frozenset(["undo", "fix", "remove", "list", "find", "steps", "why", "note", "help", "quit"])  # commands before the first screen
 
 COMPLAINT_HELP = "What the customer says is wrong, in a few words, such as: no heat, burners light then go out. Enter leaves it out."
 BEFORE_HELP = "A part and what changing or cleaning it did (igniter replaced no change), or what happened (storm). Enter when there is nothing."
@@ -79,6 +79,8 @@ def _first_open(desk: Desk) -> Question | None:
 
 def open_safety(desk: Desk) -> bool:
     """Ask again what was left open of the questions on safety, until one stops the visit; whether all of them are answered now, and none does."""
+    if desk.session.open_safety():
+        desk.prompt.say("First, what is still open of the questions on safety: nothing is mended before they are answered.")
     for one in desk.session.open_safety():
         question(desk, one, over=lambda q=one: q not in desk.session.open_safety())  # type: ignore[misc]
         if desk.session.hazards():
@@ -200,7 +202,7 @@ def before(desk: Desk) -> None:
 
 
 def _one_before(desk: Desk, line: str) -> None:
-    if line.split()[0].lower() in MENDS_A_SLIP and desk.commanded(line):
+    if line.split()[0].lower() in OF_USE and desk.commanded(line):
         questions(desk)  # a slip may have cut them short
         return
     several = repairs_in(desk.session, line)

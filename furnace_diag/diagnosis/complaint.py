@@ -97,12 +97,22 @@ class Complaints:
         that it tells two values of is left out, and what is not told beside other words of it, unless the call is told."""
         dangers, always = self.dangers_in(text), NOT_ALWAYS.search(text) is None
         told: dict[str, dict[str, Complained]] = {}
-        for each in self._found(text):
+        for each in (*self._found(text), *self._alone_in(text)):
             otherwise = not each.step and stands_with_other(self._signs[each.sign], each.value, text)
             if not otherwise and (always or NOT_ALWAYS.search(each.words)):
                 told.setdefault(each.sign, {}).setdefault(each.value, each)
         known = {each.sign for each in dangers}
         return dangers + [next(iter(values.values())) for sign, values in told.items() if sign not in known and len(values) == 1]
+
+    def _alone_in(self, text: str) -> Iterator[Complained]:
+        """What a piece of *text* tells that is nothing else: "dead", of the furnace."""
+        pieces = map(plain, PAUSE.split(text))
+        return (Complained(*self._alone[piece], piece) for piece in pieces if piece in self._alone)
+
+    @cached_property
+    def _alone(self) -> dict[str, tuple[str, str]]:
+        each = ((s.sign, value, phrases) for s in self._signs.values() for value, phrases in s.alone_in_complaints.items())
+        return {plain(phrase): (sign, value) for sign, value, phrases in each for phrase in phrases}
 
     def is_danger(self, sign: str, value: str) -> bool:
         """Whether a value of a sign tells of a hazard, by itself or with something else."""

@@ -275,6 +275,7 @@ class Sign(Placed):
     before_values: tuple[Line, ...] = ()  # what may stand before a value and says no more than it: a fuse that "blows" on a heat call
     could_be: dict[str, tuple[Line, ...]] = {}  # what else people type that could be several things: its own values, SIGN: VALUE, or in words
     in_complaints: dict[str, tuple[Line, ...]] = {}  # what whoever lives with the furnace says for a value, no sign named; DEVELOPERS.md has its form
+    alone_in_complaints: dict[str, tuple[Line, ...]] = {}  # the same where it is all of a piece of a complaint, and in more words may be of anything
     not_in_complaints_with: dict[str, tuple[Line, ...]] = {}  # beside which words, in the same form, a complaint does not tell that value
     figures: Figures | None = None  # where a figure tells the value by itself, whatever the furnace
     also_called: tuple[Line, ...] = ()
@@ -307,6 +308,8 @@ class Sign(Placed):
             raise ValueError("names a value in `figures` that it does not have")
         if {*self.value_says} - {*self.values}:
             raise ValueError("says in `value_says` what a value means that it does not have")
+        if {*self.alone_in_complaints} - {*self.values}:
+            raise ValueError("names a value in `alone_in_complaints` that it does not have")
         if {*self.put_right, *(v for right in self.put_right.values() for v in right.of)} - {*self.values}:
             raise ValueError("names a value in `put_right` that it does not have")
         if {g.value for g in self.goes_with} & {*self.put_right}:

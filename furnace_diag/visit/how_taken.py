@@ -27,16 +27,16 @@ SOURCES = {
     ),
 }  # fmt: skip
 STATS = ("stat", "tstat", "t stat", "t-stat", "thermostat")
-WIRES_ON = tuple(f"{wires} {on}" for wires in ("wires", "leads", "field wires", *(f"{s} wires" for s in STATS)) for on in ("on", "still on", "connected", "still connected"))
-PLUGGED_IN = ("lead on", "lead still on", "lead connected", "plug on", "plug in", "plug still on", "plugged in", "wire on", "wire still on", "load connected", *WIRES_ON)
+WIRES = ("wires", "leads", "field wires", *(f"{stat} wires" for stat in STATS))
+WIRES_ON = tuple(f"{wires} {on}" for wires in WIRES for on in ("on", "still on", "connected", "still connected"))
+LEAD_ON = ("lead on", "lead still on", "lead connected", "wire on", "wire still on", "load connected")
+PLUGGED_IN = (*LEAD_ON, "plug on", "plug in", "plug still on", "plugged in", *WIRES_ON)
 OFF_STAT = tuple(f"{stat} wires {off}" for stat in STATS for off in ("off", "lifted", "pulled", "pulled off", "out"))
 WIRES_OFF = tuple(f"{wires} {off}" for wires in ("wires", "both wires", "leads", "both leads") for off in ("off", "lifted", "pulled"))
 BOTH_ENDS = tuple(f"{off} {ends}" for off in ("lifted", "off", "pulled", "disconnected") for ends in ("at both ends", "both ends"))
 PULLED = {"plug_off": ("plug pulled",), "lead_lifted": ("lead off", "lead pulled", "wire lifted", *WIRES_OFF, *BOTH_ENDS), "thermostat_wires_off": OFF_STAT}
-SET_UP_WORDS = {
-    name: tuple(f"{with_}{said}" for said in (name.replace("_", " "), *(PLUGGED_IN if name == "load_on" else PULLED.get(name, ()))) for with_ in ("", "with ", "with the "))
-    for name in SET_UPS
-}
+SET_UP_SAID = {name: (name.replace("_", " "), *({"load_on": PLUGGED_IN, **PULLED}.get(name, ()))) for name in SET_UPS}
+SET_UP_WORDS = {name: tuple(f"{with_}{each}" for each in said for with_ in ("", "with ", "with the ")) for name, said in SET_UP_SAID.items()}
 METER_WORDS = {name: (*said, *(f"{word} meter" for word in (name, *said))) for name, said in METERS.items()}  # "low meter"
 BEFORE_STEP = frozenset(["at", "in", "on", "during", "with", "when", "while"])
 

@@ -100,6 +100,12 @@ class Reader:
                 return one_of(*typed)
         return None
 
+    def by_its_unit(self, text: str) -> Typed | None:
+        """The reading of a figure alone whose unit only one point is read in, "0.3ua", to be asked about; None of any other."""
+        points = [p for p in self.vocabulary.knowledge.point.values() if p.unit in ("uA", "uF")]
+        typed = [Typed({"point": p.point, "value": text.strip()}, guessed=p.point, weakly=True) for p in points if self._named.fits("point", p.point, text)]
+        return typed[0] if len(typed) == 1 and any(c.isalpha() for c in text) else None
+
     def value_for(self, kind: str, name: str, text: str) -> Typed:
         """The record of a line that gives only the value, and perhaps how it was taken, of what was asked for. Raises BadInput."""
         words = self._words(text)

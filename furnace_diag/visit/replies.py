@@ -15,6 +15,10 @@ CANNOT = frozenset(
     {"cant reach it", "cannot reach it", "cant reach", "cant get at it", "cant", "cannot", "skip", "dont know"}
     | {"do not know", "not sure", "no idea", "unknown", "dunno", "idk", "i dont know", "i do not know", "no clue"}
 )
+CANNOT_DO = re.compile(  # "can't measure", "couldn't get to it", "no way to read that"
+    r"(?:i |we )?(?:cant|cannot|can not|could not|couldnt|not able to|unable to|no way to) "
+    r"(?:measure|read|get|get to|get at|reach|see|check|test|tell|find|do)(?: (?:it|that|this|there|here|now|right now|from here))*"
+)
 ASKS_BACK = re.compile(r"\?[\s?!.]*$")  # a line that ends so says nothing: "y?"
 ASKS = frozenset(["what", "huh", "eh", "what is that", "what does that mean", "come again", "how"])
 LACKS = ("no ", "have no ", "dont have ", "havent got ", "not got ")
@@ -22,7 +26,7 @@ LACKS = ("no ", "have no ", "dont have ", "havent got ", "not got ")
 
 def says_cannot(text: str) -> bool:
     """Whether a technician says that a reading is not to be had."""
-    return plain(text) in CANNOT
+    return plain(text) in CANNOT or CANNOT_DO.fullmatch(plain(text)) is not None
 
 
 def asks_back(text: str) -> bool:

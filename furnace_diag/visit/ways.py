@@ -24,6 +24,7 @@ HOW_BEFORE = frozenset(["meter", "contact"])  # of how it was taken, what may be
 PLACED = frozenset(["at", "on", "across", "from"])  # between that and the place
 SENSED = frozenset(["hear", "heard", "see", "saw", "get", "getting", "got", "have", "had", "feel"])  # before what is not there: "hear no click"
 BESIDE_LIGHT = frozenset(["is", "the", "board", "boards", "it", "keeps"])  # before or between words that tell of the board's light
+GETS = frozenset(["gets", "getting", "got", "has", "have", "reads", "shows", "sees", "is"])  # between a part and what a meter shows there
 MOST_OF_STEP = 3  # words
 OF_A_PLACE = ("V", "A", "ohm", "uF")  # units of what is read at a place of a part
 METER_SHOWS = re.compile(r"[-~.]?\d|o\.?l\b", re.IGNORECASE)
@@ -248,9 +249,11 @@ class Ways:
         end = at + 1 + spells_unit(words[at + 1], OF_A_PLACE) if at else 0
         if not at or words[end : end + 1] == [] or words[end].lower() not in PLACED:
             return []
-        part, shown, place, points = words[:at], words[at:end], words[end + 1 :], self.vocabulary.names("point")
+        got = next((n for n in range(at, 0, -1) if words[n - 1].lower() not in GETS), at)
+        part, shown, points = words[:got], words[at:end], self.vocabulary.names("point")
+        place = [w for w in words[end + 1 :] if w.lower() not in ("the", "its")]
         for size in range(len(place), 0, -1):
-            line, n, placed = [*part, *place[:size], *shown, *place[size:]], at + size, " ".join([*part, words[end], *place[:size]])
+            line, n, placed = [*part, *place[:size], *shown, *place[size:]], len(part) + size, " ".join([*part, words[end], *place[:size]])
             short_for = [i for i in points.could_be(" ".join(place[:size])) if {*points.spelling(" ".join(part)).split()} <= points.words_of(i)]
             ids = points.clear(" ".join(line[:n])) or points.clear(placed) or short_for
             ids = self.vocabulary.told_by_unit(" ".join(part), " ".join(shown)) or ids if end > at + 1 else ids

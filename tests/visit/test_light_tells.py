@@ -24,7 +24,9 @@ def test_what_the_light_blinks_is_what_it_means(line: str, value: str, session: 
     assert session.reader.value_of("light_says", str(typed.record["value"])) == value
 
 
-@pytest.mark.parametrize(("line", "value"), [("light blinks", "blinks"), ("light blinking", "blinking"), ("light off", "off"), ("light blinks 3 times", "blinks 3 times")])
+@pytest.mark.parametrize(
+    ("line", "value"), [("light blinks", "blinks"), ("light blinking", "blinking"), ("light off", "off"), ("light blinks 3 times", "blinks 3 times")]
+)
 def test_how_the_light_itself_is_stays_of_the_light(line: str, value: str, session: Session) -> None:
     typed = session.reader.read(line)
     assert isinstance(typed, Typed)

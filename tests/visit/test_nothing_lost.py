@@ -10,7 +10,8 @@ from furnace_diag.visit.marked import with_mark
 from furnace_diag.visit.session import Session
 from tests.visit.playing import START, desk
 
-NEUTRAL = [*START, "line to chassis at board 121", "line to neutral at board 3", "neutral to chassis at board 118", ""]  # Enter: the next volts, and how the meter stands
+READ = ["line to chassis at board 121", "line to neutral at board 3", "neutral to chassis at board 118"]
+NEUTRAL = [*START, *READ, ""]  # Enter: the next volts, and how the meter stands
 
 
 @pytest.fixture(scope="module")

@@ -10,7 +10,8 @@ from furnace_diag.visit.typed import Typed
 from tests.visit.playing import START, desk
 
 ONCE: list[dict[str, object]] = [
-    {"sign": "plugs_refitted", "value": "still_the_same"}, {"sign": "meter_tried_on_live_point", "value": "yes"}, {"sign": "settings_as_diagram", "value": "yes"},
+    {"sign": "plugs_refitted", "value": "still_the_same"}, {"sign": "meter_tried_on_live_point", "value": "yes"},
+    {"sign": "settings_as_diagram", "value": "yes"},
     {"point": "gas_valve_coil_ohms", "value": "55"}, {"sign": "rollout_contact", "value": "closed"}, {"sign": "burners_light", "value": "no"},
 ]  # fmt: skip
 OF_A_CALL: list[dict[str, object]] = [  # all that the proof of a board that feeds no gas valve wants of one call

@@ -1,0 +1,77 @@
+"""Lines and complaints as technicians write them, and answers that are no value. Common practice, no source."""
+
+from __future__ import annotations
+
+import pytest
+
+from furnace_diag.visit.complaint import told_in, unheard_in
+from furnace_diag.visit.replies import says_cannot
+from furnace_diag.visit.session import Session
+from furnace_diag.visit.typed import Typed
+from tests.visit.playing import START, desk
+
+
+@pytest.mark.parametrize(
+    ("complaint", "told"),
+    [
+        ("dead.", {"whole_furnace": "dead"}), ("dead. fuse popped", {"whole_furnace": "dead", "fuse_looks": "blown"}),
+        ("dead, 3A fuse popped, both pop soon as stat calls heat", {"whole_furnace": "dead", "fuse_looks": "blown", "fuse_blows_again": "on_heat_call"}),
+        ("new fuse pops on w call", {"fuse_blows_again": "on_heat_call"}), ("new fuse blows on heat call", {"fuse_blows_again": "on_heat_call"}),
+    ],
+)  # fmt: skip
+def test_a_blown_fuse_and_a_dead_furnace_are_heard(complaint: str, told: dict[str, str], session: Session) -> None:
+    records = told_in(complaint, session.reader)
+    assert {str(t.record["sign"]): t.record["value"] for t in records} == told
+    assert unheard_in(complaint, records, session.reader) == []
+
+
+@pytest.mark.parametrize("complaint", ["blower dead", "dead mouse in the cabinet", "fuse not blown", "new fuse holds", "fuse pops when stat calls for cool"])
+def test_what_is_of_something_else_is_no_dead_furnace_and_no_fuse_on_a_heat_call(complaint: str, session: Session) -> None:
+    told = {(t.record.get("sign"), t.record["value"]) for t in told_in(complaint, session.reader)}
+    assert told.isdisjoint({("whole_furnace", "dead"), ("fuse_blows_again", "on_heat_call")})
+    assert "not" not in complaint or ("fuse_looks", "blown") not in told
+
+
+@pytest.mark.parametrize(
+    ("line", "name"),
+    [
+        ("inducer gets 120 at the plug", "inducer_volts_at_motor"), ("igniter has 119 at the plug", "igniter_volts_at_plug"),
+        ("burner to chassis 45 ohms", "burner_to_ground_ohms"), ("new fuse pops on w call", "fuse_blows_again"),
+    ],
+)  # fmt: skip
+def test_a_line_is_of_what_it_names(line: str, name: str, session: Session) -> None:
+    typed = session.reader.read(line)
+    assert isinstance(typed, Typed)
+    assert name in typed.record.values()
+
+
+def test_a_figure_in_a_unit_of_one_point_alone_is_asked_about_whatever_question_stands(session: Session) -> None:
+    desk(session, ["no heat", *"nnnnnnn", "0.3ua", "y", "", "", "", "", "", ""])
+    assert session.record(session.visit.entries[-1]).name == "flame_current"
+    before = len(session.visit.entries)
+    desk(session, ["0.3ua", "", "24 v", "55 ohms"])
+    assert len(session.visit.entries) == before
+
+
+@pytest.mark.parametrize("said", ["can't measure", "cant measure it", "couldn't get to it", "I can't see it from here", "no way to read that"])
+def test_what_cannot_be_had_is_said_in_many_ways(said: str) -> None:
+    assert says_cannot(said)
+
+
+@pytest.mark.parametrize("said", ["cant measure 24 v", "can", "could be 24", "no"])
+def test_and_not_by_all(said: str) -> None:
+    assert not says_cannot(said)
+
+
+def test_commands_that_only_show_are_done_where_what_happened_before_is_asked(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START[:-1], "find ohms", "why", ""])
+    said = capsys.readouterr().out
+    assert "igniter ohms" in said
+    assert "names nothing" not in said
+
+
+def test_a_repair_says_why_a_question_on_safety_is_put_again(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, ["no heat", *"nnnnnn", "", "", "", "", "", "", "", ""])
+    capsys.readouterr()
+    desk(session, ["mend filter", ""])
+    assert "still open of the questions on safety" in " ".join(capsys.readouterr().out.split())
