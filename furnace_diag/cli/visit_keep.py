@@ -70,12 +70,18 @@ def _tell_if_too_soon(prompt: Prompt, typed: Typed) -> None:
         prompt.say(f"No seconds are kept: {soonest}. If you know when it was read, type it with them, such as: after 40 s.")
 
 
+def _is_dead(session: Session) -> bool:
+    """Whether nothing at all goes on at the furnace, whatever is called for: then a reading has no step."""
+    signs, told = session.knowledge.sign, map(session.record, session.visit.telling)
+    return any(r.name in signs and signs[r.name].shows == "whole_furnace" and signs[r.name].meant_by(str(r.word)) == ("dead",) for r in told)
+
+
 def _read_back(prompt: Prompt, record: Record, shown: Answer | None) -> None:
     """What an entry was taken for."""
     session = prompt.session
     number, value = session.visit.entries[-1].number, value_in_words(record)
     prompt.say(f"{number}. {record_in_words(record)}")
-    step = session.evidence.step_wanted(record) if record.kind == "point" else None
+    step = session.evidence.step_wanted(record) if record.kind == "point" and not _is_dead(session) else None
     if step is not None:
         step = step_asked(session, shown or session.answer(), record.name) or step
         prompt.say(f"At which step? It tells more with it, such as: fix {number} {value} at {step.replace('_', ' ')}")

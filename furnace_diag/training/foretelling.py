@@ -18,9 +18,14 @@ OPEN_FROM = 1e9  # ohms from which a foretold figure means OL
 def was_foretold(
     drill: UnderWay, act: Act, shown: Sequence[float], read: Callable[[Bench], float], doubt: float, floor: float, point: Point | None = None
 ) -> bool | None:
-    """Whether what was foretold is what a good furnace shows now, what the rules expect in this step, or what was then read; None where nothing was."""
+    """Whether what was foretold is what a good furnace shows now, what the rules expect in this step, or what was then read; None where nothing was.
+
+    None too in a step of which the rules tell nothing, unless just that was read: a good furnace is in another step then, and what it shows is of that.
+    """
     if act.expect is None:
         return None
+    if point is not None and drill.bench.step() not in point.steps:
+        return any(_within(act.expect, v, v, doubt, floor) for v in shown) or None
     good = read(drill.good_bench())
     bands = [(v, v) for v in (good, *shown)]
     bands += [_near_good(e.low, e.high, good) for e in (point.expects if point else ()) if drill.bench.step() in e.steps]

@@ -71,7 +71,8 @@ class HowTaken:
         fields: dict[str, object] = {}
         i = 0
         while i < len(words):
-            size = _time(words[i:], fields) or next((n for n in range(min(MOST_WORDS_OF_ONE, len(words) - i), 0, -1) if self._field(words[i : i + n], fields)), 0)
+            sizes = range(min(MOST_WORDS_OF_ONE, len(words) - i), 0, -1)
+            size = _time(words[i:], fields) or next((n for n in sizes if self._field(words[i : i + n], fields)), 0)
             if not size:
                 return None
             i += size

@@ -380,3 +380,18 @@ def test_ohms_of_a_lead_are_its_own_whatever_it_is_lifted_off(family: Family, fa
     assert before.kind == after.kind == "reading"
     assert before.text == after.text
     assert ("OL" in after.text) is fault.endswith("heat_lead_parked")
+
+
+def test_in_a_step_of_which_the_rules_tell_nothing_only_what_is_read_makes_a_guess_right(family: Family) -> None:
+    """A furnace that lights no flame comes to an inter-purge, where the rules list no volts of the valve; a good one burns by then, on its 24 V."""
+    drill = start(family, "gas_valve:coil_open")
+    steps = family.knowledge.point["gas_valve_volts"].steps
+    does(drill, HEAT)
+    for _ in range(240):
+        does(drill, Act(do="wait", seconds=1))
+        if drill.bench.step() not in steps and drill.good_bench().step() in steps:
+            break
+    assert drill.bench.step() == "inter_purge"
+    for figure in (25.0, 9.0):
+        drill.do(Act(do="read", what="gas_valve_volts", expect=figure))
+    assert [t.foretold for t in drill.taken if t.name == "gas_valve_volts"] == [None, None]

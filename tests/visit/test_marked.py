@@ -37,6 +37,7 @@ def test_a_reading_and_its_mark_are_the_reading_and_its_check(line: str, value: 
     ("line", "record"),
     [
         ("rise 48 on plate 35-65", {"point": "temperature_rise", "value": "48", "note": "on plate 35-65"}),
+        ("draft 1.2, switch marked -0.60", {"point": "draft", "value": "1.2", "note": "switch marked -0.60"}),
         ("blower amps 4.1 plate 5.2", {"point": "blower_amps", "value": "4.1", "note": "plate 5.2"}),
     ],
 )

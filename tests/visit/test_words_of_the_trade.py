@@ -75,3 +75,9 @@ def test_a_repair_says_why_a_question_on_safety_is_put_again(session: Session, c
     capsys.readouterr()
     desk(session, ["mend filter", ""])
     assert "still open of the questions on safety" in " ".join(capsys.readouterr().out.split())
+
+
+@pytest.mark.parametrize(("complaint", "asks"), [("furnace dead", False), ("no heat", True)])
+def test_a_furnace_that_does_nothing_at_all_has_no_step(complaint: str, asks: bool, session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [complaint, *START[1:], "line to chassis at board 121"])
+    assert ("At which step?" in capsys.readouterr().out) is asks
