@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from furnace_diag.diagnosis import readable, step_taken
+from furnace_diag.diagnosis.any_site import WITHOUT_POWER, reads_as_good
 from furnace_diag.diagnosis.bins import bins_of, errors_of
 from furnace_diag.diagnosis.comings import comings_of
 from furnace_diag.diagnosis.findings import Finder
@@ -53,6 +54,7 @@ class Evidence:
         self.alike: dict[int, Floats] = {}  # of a failure's furnaces, from what share of them each of `keys_read` does not tell them; kept by apart.py
         self._habits: dict[tuple[str, str], Floats] = {}
         self._cautions: dict[str, tuple[str, ...]] = {}
+        self._good_reads: dict[str, NDArray[np.bool_]] = {}
 
     @cached_property
     def finder(self) -> Finder:
@@ -247,11 +249,21 @@ class Evidence:
         if self.why_unused(record):
             return None
         if record.kind == "point":
-            return self._made(record, self.fit(record, values), "measured")
+            return self._made(record, self.fit(record, values), "measured")._replace(as_good=self._as_good(record))
         if record.kind == "sign":
             sign = self.knowledge.sign[record.name]
             return None if sign.only_for_proof else self._made(record, self.fit(record, values), sign.source_kind, standing=sign.shows is None)
         return None
+
+    def _as_good(self, record: Record) -> NDArray[np.bool_] | None:
+        """Of what is read of a part by itself, which furnaces read as the good one of their site; None of all else, and where facts are made for some."""
+        point = self.knowledge.point[record.name]
+        if point.function not in WITHOUT_POWER or self.foretold.rows is not None or not self.foretold.is_of_one_step(record):
+            return None
+        if point.point not in self._good_reads:
+            ((column,),) = (by_meter.values() for by_meter in self.foretold.columns[point.point].values())
+            self._good_reads[point.point] = reads_as_good(self.population, point, column)
+        return self._good_reads[point.point]
 
     def told(self, record: Record) -> Fact | None:
         """The same of a record that somebody made, who may have named another step than the one it was read in."""

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.groups import Group
 from furnace_diag.diagnosis.two_answers import same_again
-from furnace_diag.diagnosis.weigh import LEAST, Fact, Posterior, likelihood, slip_of
+from furnace_diag.diagnosis.weigh import LEAST, Fact, Posterior, on_any_site, slip_of
 
 LIKELY_MISREAD = 0.5  # from which a record is to be looked at again, judgement: as likely as not
 RESTS_ON = 0.25  # belief in a part without a record, below which it rests on that one record, judgement
@@ -48,7 +48,7 @@ def rests_on(evidence: Evidence, posterior: Posterior, groups: Sequence[Group], 
     its = evidence.part_of[evidence.population.fault_of[failed]] == number
     found = []
     for records, facts in groups:
-        left = (posterior.rows / np.maximum(_in_any_call(facts, evidence), LEAST))[failed]
+        left = (posterior.rows / np.maximum(_in_any_call(facts, evidence, posterior), LEAST))[failed]
         belief = float(left[its].sum() / max(float(left.sum()), LEAST)) * known
         if belief < RESTS_ON and not any(told.sure for told in records):
             found.append((belief, records[0]))
@@ -61,21 +61,21 @@ def rests_on(evidence: Evidence, posterior: Posterior, groups: Sequence[Group], 
 def misread(evidence: Evidence, posterior: Posterior, groups: Sequence[Group]) -> list[float]:
     """How likely each group of records is a slip, if the fault is one of the failures that are known; shape (groups,), in their order.
 
-    By Bayes' rule on each furnace: the share that the slip has in how likely the group is there (`weigh.likelihood`), over the furnaces as they
+    By Bayes' rule on each furnace: the share that the slip has in how likely the group is there (`weigh.on_any_site`), over the furnaces as they
     are believed in. Of a failure that comes and goes, a record is a slip where neither its furnace nor the healthy one of its site gives it.
     """
     believed = posterior.rows / max(float(posterior.rows.sum()), LEAST)
-    return [float(_share_of_slip(facts, evidence) @ believed) for _, facts in groups]
+    return [float(_share_of_slip(facts, evidence, posterior) @ believed) for _, facts in groups]
 
 
-def _share_of_slip(facts: Sequence[Fact], evidence: Evidence) -> NDArray[np.float64]:
+def _share_of_slip(facts: Sequence[Fact], evidence: Evidence, posterior: Posterior) -> NDArray[np.float64]:
     slip, lands = slip_of(facts)
-    return np.asarray(slip * lands / np.maximum(_in_any_call(facts, evidence), LEAST))
+    return np.asarray(slip * lands / np.maximum(_in_any_call(facts, evidence, posterior), LEAST))
 
 
-def _in_any_call(facts: Sequence[Fact], evidence: Evidence) -> NDArray[np.float64]:
+def _in_any_call(facts: Sequence[Fact], evidence: Evidence, posterior: Posterior) -> NDArray[np.float64]:
     """How likely a group is in each row; of a failure that comes and goes, with it or without, whichever gives it oftener."""
-    likely = likelihood(facts)
+    likely = on_any_site(facts, evidence.population, posterior.site_weight)
     comings = evidence.comings
     likely[comings.rows] = np.maximum(likely[comings.rows], likely[comings.healthy])
     return likely

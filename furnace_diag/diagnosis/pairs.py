@@ -147,7 +147,8 @@ def _joined(of_two: Evidence, record: Record, fact: Fact) -> Fact:
     """What a record says of furnaces with one failure, then of those with two."""
     more = of_two.told(record)
     assert more is not None  # it has all columns of the other
-    return fact._replace(fit=np.append(fact.fit, more.fit))
+    as_good = None if fact.as_good is None or more.as_good is None else np.append(fact.as_good, more.as_good)
+    return fact._replace(fit=np.append(fact.fit, more.fit), as_good=as_good)
 
 
 def _comings(evidence: Evidence, twos: Population, pairs: Sequence[tuple[int, int]]) -> Comings:

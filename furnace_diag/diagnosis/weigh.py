@@ -45,6 +45,7 @@ class Fact(NamedTuple):
 
     *call*: the heat call it belongs to. *place*: of its step in the order of a good call, None where that is not known.
     *standing*: it is a mark of the failure itself, there in every call. *lands*: how often a slip gives what was reported.
+    *as_good*: of what is read of a part by itself, which rows read it as the good furnace of their site does; None of all else.
     """
 
     name: str
@@ -54,6 +55,7 @@ class Fact(NamedTuple):
     place: int | None = None
     standing: bool = False
     lands: float = HALF
+    as_good: NDArray[np.bool_] | None = None
 
 
 class Comings(NamedTuple):
@@ -74,7 +76,7 @@ class Posterior(NamedTuple):
     *failures*: shape (faults,). *support*: log of how much better each failure predicts each group than the
     population does, shape (groups, faults). *rows*: weight of each furnace of the population; with
     *something_else* it sums to 1. *prior*: of each failure, before any group, shape (faults,). *like*: how likely something
-    else, if it is that, is like each failure, shape (faults,), sums to 1.
+    else, if it is that, is like each failure, shape (faults,), sums to 1. *site_weight*: see `weigh`.
     """
 
     failures: Floats
@@ -83,6 +85,7 @@ class Posterior(NamedTuple):
     rows: Floats
     prior: Floats
     like: Floats
+    site_weight: Floats
 
 
 def likelihood(facts: Sequence[Fact], out: Floats | None = None) -> Floats:
@@ -94,6 +97,20 @@ def likelihood(facts: Sequence[Fact], out: Floats | None = None) -> Floats:
     slip, lands = slip_of(facts)
     worth = np.multiply(fit, 1 - slip, out=out)
     worth += slip * lands
+    return worth
+
+
+def on_any_site(facts: Sequence[Fact], population: Population, site_weight: Floats, out: Floats | None = None) -> Floats:
+    """The same, where a part that reads by itself as on the good furnace of its site may read so as on that of any site: the mean over them.
+
+    A failure stands on few furnaces. Which of them has that igniter, capacitor or coil tells which of them it is, and its flame, draft and supply with
+    it, though the one has nothing to do with the other. *site_weight*: see `weigh`.
+    """
+    worth = likelihood(facts, out)
+    as_good = [fact.as_good for fact in facts if fact.as_good is not None]
+    good = population.good_at[population.good_at >= 0]
+    if as_good and len(good):
+        worth[np.logical_and.reduce(as_good)] = np.average(worth[good], weights=site_weight[good])
     return worth
 
 
@@ -192,7 +209,7 @@ def weigh(
     weight = site_weight[ill] / np.maximum(np.bincount(of, site_weight[ill], count), LEAST)[of]
     table = np.empty((len(groups), len(site_weight)))
     for line, group in zip(table, groups, strict=True):
-        likelihood(group, line)
+        on_any_site(group, population, site_weight, line)
     slips = np.array([slip_of(group) for group in groups]).reshape(-1, 2)
     if (slips.prod(axis=1) < LEAST).any():  # else none can be less
         np.maximum(table, LEAST, out=table)
@@ -221,7 +238,7 @@ def weigh(
     whole[ill] = rows / total
     support = np.log(np.maximum(by_failure, LEAST)) - np.log(np.maximum(expected, LEAST))[:, None]
     like = np.bincount(of, alike, count) / alike.sum()
-    return Posterior(np.bincount(of, rows, count) / total, of_else / total, support, whole, prior, like)
+    return Posterior(np.bincount(of, rows, count) / total, of_else / total, support, whole, prior, like, site_weight)
 
 
 def _on_good_ones(population: Population, table: Floats) -> Floats:

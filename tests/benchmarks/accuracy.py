@@ -147,7 +147,7 @@ def told_apart(evidence: Evidence, one: str, other: str) -> bool:
     belief = np.zeros(len(faults))
     belief[[faults.index(one), faults.index(other)]] = 0.5
     nothing = np.zeros(0)
-    pairs = not_told_apart(evidence, Posterior(belief, 0.0, nothing, nothing, nothing, nothing), ())
+    pairs = not_told_apart(evidence, Posterior(belief, 0.0, nothing, nothing, nothing, nothing, nothing), ())
     return any(pair.parted_by is not None for pair in pairs)
 
 

@@ -71,5 +71,5 @@ def test_low_gas_is_told_from_a_film_though_one_low_pressure_is_another_gas_ordi
     belief = np.zeros(len(faults))
     belief[[faults.index("gas_supply:low"), faults.index("flame_rod:filmed")]] = 0.5
     nothing = np.zeros(0)
-    (pair,) = not_told_apart(evidence, Posterior(belief, 0.0, nothing, nothing, nothing, nothing), ())
+    (pair,) = not_told_apart(evidence, Posterior(belief, 0.0, nothing, nothing, nothing, nothing, nothing), ())
     assert pair.parted_by in {"inlet_pressure", "manifold_pressure", "flame_rod_looks"}
