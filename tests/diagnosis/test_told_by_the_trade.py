@@ -257,6 +257,32 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
         ("{point: rollout_out_to_c, value: 25.4, step: standby}", "{point: limit_return_crimp_to_c, value: 25.4, step: standby}"),
         "board_plug:limit_contact_open", "wiring_harness:string_return_open",
     ),
+    # a splice so green that it hardly feeds an input: good behind the last switch and a few volts at the board's crimp
+    (
+        ("{point: rollout_out_to_c, value: 25.8, step: call}", "{point: limit_return_crimp_to_c, value: 6.9, step: call, meter: low}"),
+        "wiring_harness:string_return_poor", "board_plug:limit_contact_resistive",
+    ),
+    # volts lost over a switch that is closed, with the loads on, are lost in the switch
+    (
+        ("{point: across_service_switch, value: 24 V, step: heating}", "{point: line_to_neutral_at_board, value: 95 V, step: heating}"),
+        "power_supply:switch_burnt", "power_supply:hot_joint_burnt",
+    ),
+    # a thermostat that closes and still loses volts; one that does not close has all of them across it
+    (
+        ("{point: across_thermostat_heat_contact, value: 10 V, step: call}", "{point: w_to_c_at_board, value: 15 V, step: call}"),
+        "thermostat:heat_contact_poor", "thermostat:no_call",
+    ),
+    (("{point: across_thermostat_heat_contact, value: 25.6 V, step: call}",), "thermostat:no_call", "thermostat:heat_contact_poor"),
+    # volts on the igniter's neutral while it glows dull: the joint is behind it, and not in the wire that feeds it
+    (
+        ("{point: igniter_hot_to_chassis, value: 119 V, step: igniter_warm_up}", "{point: igniter_neutral_to_chassis, value: 38 V, step: igniter_warm_up}"),
+        "igniter_harness:neutral_poor", "igniter_harness:resistive",
+    ),
+    # whole to the eye, and kilo-ohms on the meter
+    (
+        ("{sign: fuse_looks, value: good}", "{point: across_fuse, value: 25 V, step: standby}", "{point: fuse_ohms, value: 3.8 kohm}"),
+        "low_voltage_fuse:cracked", "low_voltage_fuse:blown",
+    ),
     # some controls run nothing while a safety is open
     (("{sign: reset_buttons, value: popped}", "{sign: call_is_answered, value: no}"), "rollout_switch:tripped", "thermostat:no_call"),
     # a draft that just reaches the set point takes long over it; one that is far beyond it does not, and one that stays below never gets there

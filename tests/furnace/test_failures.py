@@ -230,7 +230,9 @@ def test_on_the_tap_of_a_higher_line_a_transformer_gives_the_share_of_its_turns(
     ("fault", "first", "second"),
     [
         ("power_supply:hot_joint_burnt", "switch_out", "furnace_hot"),
+        ("power_supply:switch_burnt", "panel_hot", "switch_out"),
         ("door_switch:resistive", "furnace_hot", "door_out"),
+        ("igniter_harness:neutral_poor", "igniter_neutral", "shared_neutral"),
         ("board_plug:line_contact_resistive", "line_wire", "board_line"),
         ("board_plug:neutral_contact_resistive", "board_neutral", "shared_neutral"),
         ("board_plug:igniter_contact_resistive", "igniter_pin", "igniter_wire"),
