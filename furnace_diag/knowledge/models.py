@@ -214,7 +214,7 @@ class Words(Placed):
     history: dict[str, float]
     neighbour_disturbed: float = model_field(ge=1, le=100)
     came_back: float = model_field(ge=1, le=100)
-    verdict: dict[Literal["suspected", "unlikely", "cleared", "still_fits", "another_leads"], float]
+    verdict: dict[Literal["suspected", "unlikely", "cleared", "still_fits", "unknown", "another_leads"], float]
     delay_margin_s: float = model_field(ge=0, le=600)
     choice: Choice
     claims: ClaimWords

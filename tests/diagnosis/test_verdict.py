@@ -89,7 +89,8 @@ def test_with_a_hazard_the_board_is_neither_cleared_nor_unlikely(hazard: str, ev
 def test_sights_alone_clear_no_board_while_belief_is_spread(another: float, figures: int, verdict: str, evidence: Evidence) -> None:
     """One output of the board is seen to work, and little is believed of the others: that clears it by a meter's reading, or where another part leads."""
     finder, works, other = evidence.finder, "control_board:heat_relay_will_not_close", "control_board:cool_relay_will_not_open"
-    belief = {works: 0.0001, other: 0.005, "igniter:open": another}
+    spread = dict.fromkeys(("filter:blocked", "thermostat:no_call", "inducer:slow", "flame_rod:filmed", "blower_capacitor:weak"), (0.99 - another) / 5)
+    belief = {**spread, works: 0.0001, other: 0.005, "igniter:open": another}
     found = replace(finder.find((), {}), cleared=frozenset({works}))
 
     judged = judge(finder, found, belief, {**dict.fromkeys(belief, 0.03), "igniter:open": 1.0}, lambda proof: (), records=3, figures=figures)
@@ -131,3 +132,18 @@ def test_no_proof_of_what_is_hardly_believed_is_asked_for_because_the_likely_one
     assert finder.is_denied(found, "flame_circuit_dead")
     assert judged.nearest is not None
     assert judged.nearest.proof == "flame_circuit_dead"
+
+
+def test_what_no_failure_of_the_rules_fits_clears_no_board(evidence: Evidence) -> None:
+    """The line across two neutral posts of the board while the inducer runs on one of them: no failure of the rules gives it, and the board's own path may.
+
+    Kirchhoff's voltage law: what stands between two posts of one piece of metal is lost in it.
+    """
+    live = (
+        "{sign: blower_runs, value: 'no', step: heating}, {sign: inducer_runs, value: 'yes', step: heating}, "
+        "{point: heat_terminal_to_neutral, value: 119 V, step: heating, set_up: load_on}, {point: blower_neutral_to_chassis, value: 118 V, step: heating}"
+    )
+    lost = ", {point: across_neutral_posts, value: 118 V, step: heating, meter: low}, {point: neutral_crimp_to_post, value: 0.1 V, step: heating}"
+    reports = (understand(parse_yaml(f"records: [{live}{more}]", "report.yaml"), evidence.knowledge, evidence.vocabulary) for more in ("", lost))
+    verdicts = [answer(report, evidence).board.verdict for report in reports]
+    assert verdicts == ["cleared", "unlikely"]
