@@ -48,6 +48,7 @@ BEFORE_NAME = ("at", "on", "across", "from", "the")  # between a figure and what
 TWO_THINGS = {"and", "then", "but"}  # between two things that are told
 ALSO = re.compile(r"\s*[&+]\s*")
 AND = "and"  # between two parts that are new
+OF_A_GAUGE = ("in_wc",)  # units of what is read with no meter of volts
 AT_PLACE = "_at_"  # in the id of a point, before where it is read
 LINKS = {"at", "in", "on", "during", "while"}  # before a step
 WORKS = "works"  # among what the words say to have come of a repair
@@ -415,7 +416,9 @@ class FreeText:
         one reading at several places that at the place of the reading told *before* it ("l-n 0, line to chassis 120")."""
         points = self._reader.vocabulary.knowledge.point
         choices = unclear.choices if unclear is not None else ()
-        if not choices or any(str(t.record.get("point")) not in points for t in choices):
+        if any(str(t.record.get("point")) not in points for t in choices):
+            return self._read_alike(choices, before)
+        if not choices:
             return None
         names = [str(t.record["point"]) for t in choices]
         meant = list[Typed]()
@@ -428,6 +431,14 @@ class FreeText:
             if at and of and len({start for start, _, _ in parted}) == 1:
                 meant = [t for t, (_, _, there) in zip(choices, parted, strict=True) if there == place]
         return replace(meant[0], guessed=name_of(meant[0])) if len(meant) == 1 else None
+
+    def _read_alike(self, choices: Sequence[Typed], before: Mapping[str, str] | None) -> Typed | None:
+        """The one of several that is read with the same gauge as the reading told *before* it, where that is no meter of volts: "inlet 7 in wc, outlet 0"."""
+        points = self._reader.vocabulary.knowledge.point
+        last = points.get(before["name"]) if before is not None else None
+        read = [(t, points[str(t.record["point"])]) for t in choices if "point" in t.record]
+        alike = [t for t, p in read if last is not None and (p.unit, p.function) == (last.unit, last.function) and p.unit in OF_A_GAUGE]
+        return replace(alike[0], guessed=name_of(alike[0]), weakly=False) if len(alike) == 1 else None
 
     def step_first(self, clause: str) -> str:
         """The step that a first clause is nothing but, as in "stat calls" or "at heating"; empty where it is anything else."""

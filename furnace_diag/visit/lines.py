@@ -14,6 +14,7 @@ from furnace_diag.knowledge.values import EARLIER_REPAIR
 from furnace_diag.knowledge.words import of_whole_call
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.visit.answers import begins_with_its_name, in_other_words, value_read_off
+from furnace_diag.visit.bare_figures import or_readings
 from furnace_diag.visit.how_taken import HowTaken
 from furnace_diag.visit.names_and_values import MOST_OFFERED, NamesAndValues
 from furnace_diag.visit.times import seconds_alone, with_after
@@ -45,7 +46,7 @@ class Reader:
             return self.read(f"{told['rest']} call {told['call']}")
         words = self._words(text)
         teller = self._how.teller(words)
-        best = self._ways.best(words[teller:])
+        best = or_readings(words[teller:], self._ways.best(words[teller:]), self._named)
         best = self._taken_apart(text, best)
         best = [b for b in best if self._can_be(b[1].record)] or best
         best = [b for b in best if not (b[1].guessed and self._named.takes_off(b[1].record))]
