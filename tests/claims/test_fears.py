@@ -544,3 +544,23 @@ def test_a_danger_in_a_shops_own_words_is_told(text: str, danger: str, knowledge
 )  # fmt: skip
 def test_what_stands_near_a_danger_is_none(text: str, knowledge: Knowledge) -> None:
     assert Fears(knowledge).spoken_of([text], ()) == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "danger"),
+    [
+        ("plug brown and melted", "melted"), ("121 on heat pin, 0 at the crimp. plug brown and melted", "melted"), ("terminal was black and burnt", "melted"),
+        ("smelled like burning", "burnt, fishy"), ("works when i smack the board. smelled like burning. light off", "burnt, fishy"),
+        ("smelt burned", "burnt, fishy"),
+    ],
+)  # fmt: skip
+def test_what_has_turned_dark_and_melted_or_smelled_burnt_is_a_danger(text: str, danger: str, knowledge: Knowledge) -> None:
+    """Common practice, no source."""
+    (told,) = Fears(knowledge).spoken_of([text], ())
+    assert danger in told
+
+
+@pytest.mark.parametrize("text", ["plug brown", "plug not brown and melted", "did not smell like burning", "wires brown and blue"])
+def test_what_is_only_dark_is_none(text: str, knowledge: Knowledge) -> None:
+    """Common practice, no source."""
+    assert Fears(knowledge).spoken_of([text], ()) == ()

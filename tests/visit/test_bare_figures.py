@@ -35,7 +35,7 @@ def test_what_may_be_a_reading_or_a_sign_is_asked_for(line: str, one: str, other
 def test_what_is_read_on_a_pin_or_with_a_meter_is_no_sign(line: str) -> None:
     read = READER.read(line)
     assert isinstance(read, Unclear)
-    assert [typed.record.get("point") for typed in read.choices][0] == "heat_terminal_to_neutral"
+    assert read.choices[0].record["point"] == "heat_terminal_to_neutral"
     assert not any("sign" in typed.record for typed in read.choices)
 
 
