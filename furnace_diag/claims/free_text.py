@@ -207,10 +207,11 @@ class FreeText:
 
     def _check_made(self, text: str) -> list[Fields]:
         """A check that could be an earlier repair too, as in "plugs refitted no change": whoever claims tells what was done for the claim."""
-        words, names = plain(text).split(), self._reader.vocabulary.names("sign")
-        for end in range(min(MOST_OF_CHECK, len(words) - 1), 0, -1):
-            for sign in names.clear(" ".join(words[:end])):
-                if value := self._reader.own_value(sign, " ".join(words[end:])):
+        said, names = plain(text).split(), self._reader.vocabulary.names("sign")
+        done_first = said[:1] if {*said[:1]} & self._done else []  # "reseated plugs no change"
+        for end in range(min(MOST_OF_CHECK, len(said) - 1), len(done_first), -1):
+            for sign in names.clear(" ".join([*said[len(done_first) : end], *done_first])):
+                if value := self._reader.own_value(sign, " ".join(said[end:])):
                     return [{"kind": "sign", "name": sign, "value": value}]
         return []
 

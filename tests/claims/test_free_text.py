@@ -394,3 +394,39 @@ def test_a_sentence_tells_what_hangs_on_its_clauses(text: str, told: list[tuple[
 
     assert [(r.name, r.number if r.kind == "point" else r.word, r.call) for r in claim.report.records] == told
     assert [p.message.partition(" is not read")[0] for p in claim.unmatched] == unread
+
+
+@pytest.mark.parametrize("text", ["ps 24 in 0 out at inducer start", "24 in 0 out at ps at inducer start", "ps in 24 out 0 at inducer start"])
+def test_both_sides_are_told_at_a_step(text: str, free: FreeText) -> None:
+    """Common practice, no source."""
+    told = [(f["name"], f["value"], f.get("step")) for f in free.records(text)]
+    assert told == [("pressure_switch_feed_to_c", "24", "inducer_start"), ("pressure_switch_out_to_c", "0", "inducer_start")]
+
+
+def test_where_the_step_is_no_step_both_sides_are_as_they_were(free: FreeText) -> None:
+    assert [f["name"] for f in free.records("24 in 0 out at ps")] == ["pressure_switch_feed_to_c", "pressure_switch_out_to_c"]
+
+
+@pytest.mark.parametrize("text", ["reseated plugs no change", "plugs reseated no change", "refitted plugs, no change", "reseated connectors same"])
+def test_plugs_refitted_for_the_claim_are_a_check_whichever_word_comes_first(text: str, free: FreeText) -> None:
+    """Common practice, no source."""
+    assert [(f["name"], f["value"]) for f in free.records(text.replace(",", ""))] == [("plugs_refitted", "still_the_same")]
+
+
+@pytest.mark.parametrize("text", ["cleaned rod no change", "replaced igniter no change", "reseated plugs"])
+def test_what_else_was_done_first_is_no_such_check(text: str, free: FreeText) -> None:
+    assert all(f["name"] != "plugs_refitted" for f in free.records(text))
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("120v at inducer plug, hums, shaft wont turn by hand", ["inducer_volts_at_motor", "inducer_runs", "inducer_turns_freely"]),
+        ("inducer hums, wheel wont spin by hand", ["inducer_runs", "inducer_turns_freely"]),
+    ],
+)
+def test_a_shaft_that_does_not_turn_is_of_the_motor_told_before(text: str, told: list[str], read: Read, reader: Reader) -> None:
+    """Common practice, no source."""
+    claim = reader.understood(read(f'claim,notes\nA1,"{text}"\n')[0][0])
+    assert [r.name for r in claim.report.records] == told
+    assert not claim.unmatched
