@@ -215,6 +215,8 @@ class Headings:
         clear = exact or [(kind, i) for kind in FOUND_BY_NAME for i in names[kind].clear(name)]
         meant = clear or [(kind, i) for kind in FOUND_BY_NAME for i in names[kind].meant(name)]
         read = [m for m in meant if m[0] != "history"] or meant  # a part's name alone is rather what was read of it
+        if len(read) == 1 and (sign := self.vocabulary.knowledge.sign.get(read[0][1])) is not None and plain(name) in map(plain, sign.of_things):
+            return f"That there is none of it would not say how it stands. Write {sign.sign} or what else is meant."
         if len(read) == 1:
             return read[0]
         if read:

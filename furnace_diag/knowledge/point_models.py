@@ -279,6 +279,7 @@ class Sign(Placed):
     not_in_complaints_with: dict[str, tuple[Line, ...]] = {}  # beside which words, in the same form, a complaint does not tell that value
     figures: Figures | None = None  # where a figure tells the value by itself, whatever the furnace
     also_called: tuple[Line, ...] = ()
+    of_things: tuple[Line, ...] = ()  # those of its names that are things a furnace need not have: that there are none of them is no "no"
     minutes: float = model_field(default=1.0, gt=0, le=120)
     cautions: tuple[Id, ...] = ()
     where: Line | None = None

@@ -17,6 +17,7 @@ from furnace_diag.visit.answers import begins_with_its_name, in_other_words, val
 from furnace_diag.visit.bare_figures import or_readings
 from furnace_diag.visit.how_taken import HowTaken
 from furnace_diag.visit.names_and_values import MOST_OFFERED, NamesAndValues
+from furnace_diag.visit.none_there import or_none_there, says_none_there
 from furnace_diag.visit.times import seconds_alone, with_after
 from furnace_diag.visit.typed import NAMED, Typed, Unclear, one_of
 from furnace_diag.visit.ways import DONE_FIRST, VALUE_FIRST, Ways
@@ -47,6 +48,7 @@ class Reader:
         words = self._words(text)
         teller = self._how.teller(words)
         best = or_readings(words[teller:], self._ways.best(words[teller:]), self._named)
+        best = or_none_there(words[teller:], best, self._named)
         best = self._taken_apart(text, best)
         best = [b for b in best if self._can_be(b[1].record)] or best
         best = [b for b in best if not (b[1].guessed and self._named.takes_off(b[1].record))]
@@ -143,6 +145,8 @@ class Reader:
     def in_other_words(self, kind: str, name: str, text: str) -> list[str]:
         """What *text* may mean as a value of that point or sign, the likeliest first. Only for where a person sees what became of it."""
         values = self._named.values(name) if kind == "sign" else None
+        if kind == "sign" and says_none_there(self.vocabulary.knowledge.sign[name].of_things, text):
+            return []
         if kind == "sign" and (read_off := value_read_off(text, self.vocabulary.knowledge.sign[name].value_says)):
             return [read_off.replace("_", " ")]
         return [line for line in dict.fromkeys(in_other_words(text, {name: self._named.called(kind, name)}, values)) if line != text]

@@ -430,3 +430,17 @@ def test_a_shaft_that_does_not_turn_is_of_the_motor_told_before(text: str, told:
     claim = reader.understood(read(f'claim,notes\nA1,"{text}"\n')[0][0])
     assert [r.name for r in claim.report.records] == told
     assert not claim.unmatched
+
+
+@pytest.mark.parametrize("text", ["no jumpers", "jumpers: no", "jumpers: none", "no switches"])
+def test_that_there_is_no_jumper_is_told_to_be_not_read(text: str, read: Read, reader: Reader) -> None:
+    """Common practice, no source."""
+    claim = reader.understood(read(f'claim,notes\nA1,"{text}"\n')[0][0])
+    assert not claim.report.records
+    assert len(claim.unmatched) == 1
+
+
+def test_a_column_of_jumpers_is_no_check_of_the_settings(read: Read, reader: Reader) -> None:
+    """Common practice, no source."""
+    claim = reader.understood(read("claim,inducer runs,jumpers\nA1,yes,no\n")[0][0])
+    assert [r.name for r in claim.report.records] == ["inducer_runs"]
