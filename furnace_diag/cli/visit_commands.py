@@ -149,6 +149,8 @@ def fix(desk: Desk, rest: str) -> None:
     """Put a record in the place of an entry."""
     number, _, line = rest.partition(" ")
     old = next((e for e in desk.session.visit.entries if e.number == _number(number)), None)
+    if old is None and line.strip():
+        raise BadInput([Problem(None, f"There is no entry {_number(number)} now: one that was fixed has a new number.", "`list` shows the entries.")])
     if old is None or not line.strip():
         raise BadInput([Problem(None, "Say which entry and what it should be.", "Such as: fix 7 igniter ohms 52")])
     kind = next(k for k in ("point", "sign", "event", "history", "experiment") if k in old.record)

@@ -81,3 +81,15 @@ def test_a_repair_says_why_a_question_on_safety_is_put_again(session: Session, c
 def test_a_furnace_that_does_nothing_at_all_has_no_step(complaint: str, asks: bool, session: Session, capsys: pytest.CaptureFixture[str]) -> None:
     desk(session, [complaint, *START[1:], "line to chassis at board 121"])
     assert ("At which step?" in capsys.readouterr().out) is asks
+
+
+def test_an_entry_that_is_no_more_is_said_to_be_none(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "fix 99 igniter ohms 52"])
+    assert "There is no entry 99" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("line", ["ps hose has water in it", "hose full of water"])
+def test_water_in_a_hose_is_no_look_of_it(line: str, session: Session) -> None:
+    typed = session.reader.read(line)
+    assert isinstance(typed, Typed)
+    assert (typed.record["sign"], typed.record["value"]) == ("water_in_hose", "yes")
