@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from furnace_diag.diagnosis.any_site import WITHOUT_POWER
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.prior import worked_on
 from furnace_diag.diagnosis.records import BEFORE_PUT_RIGHT, OTHER_BOARD, Record, Report
@@ -18,7 +19,6 @@ CHANGED_NOTHING = ("replaced_no_change", "cleaned_no_change")
 NEW_BOARD = ("replaced_no_change", "helped_a_while", "new_part")  # what is said of a board that was replaced
 SHOWS_IT = 0.3  # fit of a failure from which a record shows it, judgement: a cracked igniter is seen to be so one time in three
 HARDLY_ELSE = 0.4  # of that fit: a record that fits all other failures less shows no other, judgement
-WITHOUT_POWER = ("ohms", "microfarads")
 BEFORE = "seen before the repair that changed nothing"
 
 
