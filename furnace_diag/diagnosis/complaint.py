@@ -25,6 +25,7 @@ END_OF_CLAUSE = re.compile(r"[.](?!\d)")
 CLAUSES_APART = " . "  # a word of its own, which no phrase has but where "..." stands: "on the blower. Runs all day" is not of a blower that does
 DENIES = DENIALS | DENIED | {"until", "till", "if", "unless", "nobody"}
 NO_MORE = (("no", "more"), ("no", "longer"), ("not", "longer"))
+AROUND_THEN = re.compile(r"[,;]|[.](?!\d)|\bbut\b", re.IGNORECASE)  # "runs ten mins then quits" is one piece
 PAUSE = re.compile(r"[,;]|[.](?!\d)|\b(?:but|then)\b", re.IGNORECASE)
 OF_A_CALL = frozenset({"in", "on", "with", "w", "during"})  # before a call that is no heat call: "blower won't start in cooling"
 LONGEST_STEP = 3  # words
@@ -105,14 +106,15 @@ class Complaints:
         return dangers + [next(iter(values.values())) for sign, values in told.items() if sign not in known and len(values) == 1]
 
     def _alone_in(self, text: str) -> Iterator[Complained]:
-        """What a piece of *text* tells that is nothing else: "dead", of the furnace."""
-        pieces = map(plain, PAUSE.split(text))
-        return (Complained(*self._alone[piece], piece) for piece in pieces if piece in self._alone)
+        """What a piece of *text* tells that is nothing else: "dead", of the furnace; or two, of what it does and "then" does."""
+        pieces = dict.fromkeys(plain(piece) for parts in (PAUSE, AROUND_THEN) for piece in parts.split(text))
+        found = ((sign, value, piece) for piece in pieces for phrase, sign, value in self._alone if _end(phrase, words := piece.split(), 0) == len(words) > 0)
+        return (Complained(sign, value, piece) for sign, value, piece in found)
 
     @cached_property
-    def _alone(self) -> dict[str, tuple[str, str]]:
+    def _alone(self) -> list[tuple[list[str], str, str]]:
         each = ((s.sign, value, phrases) for s in self._signs.values() for value, phrases in s.alone_in_complaints.items())
-        return {plain(phrase): (sign, value) for sign, value, phrases in each for phrase in phrases}
+        return [(_words_of(phrase), sign, value) for sign, value, phrases in each for phrase in phrases]
 
     def is_danger(self, sign: str, value: str) -> bool:
         """Whether a value of a sign tells of a hazard, by itself or with something else."""

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 
 from furnace_diag.diagnosis.complaint import PAUSE, Complaints
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.repairs_told import AND, BESIDE_IT
 from furnace_diag.diagnosis.vocabulary import Vocabulary
+from furnace_diag.knowledge.models import Sign
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.knowledge.values import made_of
 from furnace_diag.problems import Place, printable
@@ -18,19 +19,29 @@ COMPLAINT = "complaint: "  # how what a complaint tells is said
 def complained(complaint: str, records: Sequence[Record], vocabulary: Vocabulary, place: Place) -> list[Record]:
     """What the words of a complaint tell of signs and earlier repairs that no other record tells of: hearsay, in the first heat call.
 
+    Of a fan or cooling call a sign is another thing than of a heat call: a blower that runs on a fan call takes nothing from one that does not on heat.
     What would be a hazard is told whatever the records say of it, as in `seen_before_told`.
     """
     signs, complaints = vocabulary.knowledge.sign, vocabulary.complaints
-    known = {n for r in records for n in (r.name, *(signs[r.name].says_same_as if r.name in signs else ()))}
+    calls = {c.step for c in vocabulary.sequence.other_calls}
+    known = {(n, _call(r.name, r.step, signs, calls)) for r in records for n in (r.name, *(signs[r.name].says_same_as if r.name in signs else ()))}
     recorded, dangers = {(r.name, r.word) for r in records}, complaints.dangers_in(complaint)
     found = [c for c in dangers if (c.sign, c.value) not in recorded]
-    found += [c for c in complaints.said_in(complaint) if c not in dangers and not known.intersection((c.sign, *signs[c.sign].says_same_as))]
-    repairs = [r for r in vocabulary.repairs_in(complaint) if r.part not in known]
+    said = ((c, _call(c.sign, c.step, signs, calls)) for c in complaints.said_in(complaint) if c not in dangers)
+    found += [c for c, call in said if not known.intersection((n, call) for n in (c.sign, *signs[c.sign].says_same_as))]
+    repaired = {r.name for r in records}
+    repairs = [r for r in vocabulary.repairs_in(complaint) if r.part not in repaired]
     told = [("sign", c.sign, c.value, c.words, c.step or None, c.figure) for c in found] + [("history", r.part, r.value, r.words, None, "") for r in repairs]
     return [
         Record(kind, name, f"{COMPLAINT}{words}", place, word=value, step=step, source="told", read_as=_read_as(name, value, step, figure))
         for kind, name, value, words, step, figure in told
     ]
+
+
+def _call(name: str, step: str | None, signs: Mapping[str, Sign], calls: Container[str]) -> str:
+    """The call for something else than heat, among *calls*, of which a record is: by its step, or because its sign is seen in that alone; else empty."""
+    of = step or (signs[name].steps[0] if name in signs and len(signs[name].steps) == 1 else "")
+    return of if of in calls else ""
 
 
 def _read_as(name: str, value: str, step: str | None, figure: str) -> str:

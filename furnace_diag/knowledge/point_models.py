@@ -289,7 +289,7 @@ class Sign(Placed):
     def _as_read(cls, data: Any) -> Any:
         if not isinstance(data, dict):
             return data
-        return {**data, **{field: _spelled_out(data[field]) for field in ("value_words", "in_complaints") if field in data}}
+        return {**data, **{field: _spelled_out(data[field]) for field in ("value_words", "in_complaints", "alone_in_complaints") if field in data}}
 
     @property
     def danger(self) -> str:

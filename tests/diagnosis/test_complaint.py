@@ -217,3 +217,11 @@ def test_an_earlier_repair_is_told_beside_a_sentence_of_what_is_not_always_so(ev
     told = evidence.vocabulary.repairs_in("short cycles some days. last guy swapped the board, no change")
     assert [(r.part, r.value) for r in told] == [("control_board", "replaced_no_change")]
     assert evidence.vocabulary.repairs_in("sometimes they swap the board, no change") == []
+
+
+def test_what_a_fan_call_shows_takes_nothing_from_what_is_told_of_heat(evidence: Evidence) -> None:
+    """A blower that runs from the fan switch is another thing than one that does not come on with the burners; one seen running on heat is the same."""
+    for step, told in (("fan_call", True), ("cooling_call", True), ("heating", False)):
+        text = f"complaint: blower wont kick on\nrecords: [{{sign: blower_runs, value: yes, step: {step}}}]"
+        records = understand(parse_yaml(text, "r.yaml"), evidence.knowledge).records
+        assert (("blower_runs", "no") in {(r.name, r.word) for r in records}) == told, step

@@ -93,3 +93,22 @@ def test_water_in_a_hose_is_no_look_of_it(line: str, session: Session) -> None:
     typed = session.reader.read(line)
     assert isinstance(typed, Typed)
     assert (typed.record["sign"], typed.record["value"]) == ("water_in_hose", "yes")
+
+
+@pytest.mark.parametrize(
+    ("complaint", "told"),
+    [
+        ("no blower on heat, runs on fan", {"blower_starts_in_heat": "does_not_start", "blower_on_fan_call": "yes"}),
+        ("heat comes on burners good but the blower wont kick on. fan on at stat works", {"burners_light": "yes", "blower_runs": "no", "blower_on_fan_call": "yes"}),
+        ("burners come on ok then no air", {"burners_light": "yes", "air_at_registers": "none"}),
+        ("runs ten mins and quits, fan keeps running", {"flame_goes_out": "after_minutes", "blower_runs": "yes"}),
+        ("it runs 10 minutes then shuts off", {"flame_goes_out": "after_minutes"}),
+        ("lights for a few secs n goes out", {"burners_light": "drop_out"}), ("trys 3 times n locks out", {"tries_before_lock_out": "three"}),
+        # what quits there is the blower
+        ("blower runs ten mins and quits", {}),
+    ],
+)  # fmt: skip
+def test_how_far_a_call_gets_is_heard_in_few_words(complaint: str, told: dict[str, str], session: Session) -> None:
+    records = told_in(complaint, session.reader)
+    assert {(s := str(t.record["sign"])): session.reader.value_of(s, str(t.record["value"])) for t in records} == told
+    assert not told or unheard_in(complaint, records, session.reader) == []
