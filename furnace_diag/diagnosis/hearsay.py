@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 
-from furnace_diag.diagnosis.complaint import PAUSE, Complaints
+from furnace_diag.diagnosis.complaint import PAUSE, Complained, Complaints
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.repairs_told import AND, BESIDE_IT
 from furnace_diag.diagnosis.vocabulary import Vocabulary
@@ -22,20 +22,35 @@ def complained(complaint: str, records: Sequence[Record], vocabulary: Vocabulary
     Of a fan or cooling call a sign is another thing than of a heat call: a blower that runs on a fan call takes nothing from one that does not on heat.
     What would be a hazard is told whatever the records say of it, as in `seen_before_told`.
     """
-    signs, complaints = vocabulary.knowledge.sign, vocabulary.complaints
-    calls = {c.step for c in vocabulary.sequence.other_calls}
-    known = {(n, _call(r.name, r.step, signs, calls)) for r in records for n in (r.name, *(signs[r.name].says_same_as if r.name in signs else ()))}
+    complaints = vocabulary.complaints
     recorded, dangers = {(r.name, r.word) for r in records}, complaints.dangers_in(complaint)
     found = [c for c in dangers if (c.sign, c.value) not in recorded]
-    said = ((c, _call(c.sign, c.step, signs, calls)) for c in complaints.said_in(complaint) if c not in dangers)
-    found += [c for c, call in said if not known.intersection((n, call) for n in (c.sign, *signs[c.sign].says_same_as))]
-    repaired = {r.name for r in records}
-    repairs = [r for r in vocabulary.repairs_in(complaint) if r.part not in repaired]
+    found += [c for c in complaints.said_in(complaint) if c not in dangers and not _is_known(c, records, vocabulary)]
+    repairs = [r for r in vocabulary.repairs_in(complaint) if all(r.part != known.name for known in records)]
     told = [("sign", c.sign, c.value, c.words, c.step or None, c.figure) for c in found] + [("history", r.part, r.value, r.words, None, "") for r in repairs]
     return [
         Record(kind, name, f"{COMPLAINT}{words}", place, word=value, step=step, source="told", read_as=_read_as(name, value, step, figure))
         for kind, name, value, words, step, figure in told
     ]
+
+
+def _is_known(told: Complained, records: Sequence[Record], vocabulary: Vocabulary) -> bool:
+    """Whether records tell of what is *told* already: of the same thing in such a call or to the same effect in another; or they open a question of it
+    that what is told leaves open: "never comes on" of a blower that does not start."""
+    signs = vocabulary.knowledge.sign
+    calls = {c.step for c in vocabulary.sequence.other_calls}
+    sign, call = signs[told.sign], _call(told.sign, told.step, signs, calls)
+    of_it = {told.sign, *sign.says_same_as}
+    about = [r for r in records if of_it.intersection((r.name, *(signs[r.name].says_same_as if r.name in signs else ())))]
+    if any(_call(r.name, r.step, signs, calls) == call or (r.name == told.sign and _shown(sign, r.word) & _shown(sign, told.value)) for r in about):
+        return True
+    opened = (q for q in vocabulary.knowledge.question.values() if q.sign == told.sign and any(r.word in q.only_after.get(r.name, ()) for r in records))
+    return any(_shown(sign, told.value) > _shown(sign, value) for q in opened for value in q.keys.values())
+
+
+def _shown(sign: Sign, value: str | None) -> set[str]:
+    """What a furnace may show that is told by a value of a sign."""
+    return {*sign.reads_as.get(value, (value,))} if value else set()
 
 
 def _call(name: str, step: str | None, signs: Mapping[str, Sign], calls: Container[str]) -> str:

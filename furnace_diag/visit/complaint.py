@@ -133,10 +133,11 @@ def _as_well_as_asked(phrase: Complained, vocabulary: Vocabulary) -> bool:
     """Whether a phrase tells as much as the question of its sign would: "nothing happens" leaves open whether a light is lit.
 
     A question that is asked only of what others left open asks for more than anybody tells unasked: whether a motor that does not run hums. What
-    opens such a question is asked on by it: that burners come on leaves open whether they stay lit.
+    opens such a question is asked on by it, unless it ends the others: that burners come on leaves open whether they stay lit.
     """
     questions = vocabulary.knowledge.question.values()
-    if any(phrase.value in q.only_after.get(phrase.sign, ()) for q in questions):
+    ends = any(q.sign == phrase.sign and phrase.value in q.ends for q in questions)
+    if not ends and any(phrase.value in q.only_after.get(phrase.sign, ()) for q in questions):
         return True
     keys = [q.keys.values() for q in questions if q.sign == phrase.sign and q.group != "rest"]
     return all(phrase.value in values for values in keys)
