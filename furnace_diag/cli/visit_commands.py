@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from furnace_diag.cli import visit_repair
+from furnace_diag.cli import visit_repair, visit_start
 from furnace_diag.cli.common import instruments, progress_of
 from furnace_diag.cli.visit_asked import asked
 from furnace_diag.cli.visit_counts import tell_if_not_counted
@@ -121,6 +121,7 @@ def entries(desk: Desk, _: str) -> None:
 
 def undo(desk: Desk, _: str) -> None:
     """Take back the last thing."""
+    open_before = visit_start.open_now(desk)
     gone = desk.session.undo()
     if gone is None:
         desk.prompt.say("There is nothing to take back.")
@@ -128,20 +129,21 @@ def undo(desk: Desk, _: str) -> None:
     record = gone.says.get("record")
     made = desk.session.record_typed(record) if record else None
     desk.prompt.say(f"Taken back: {event_in_words(gone.event, gone.says) if made is None else record_in_words(made)}.")
-    _after_taking_back(desk)
+    _after_taking_back(desk, open_before)
 
 
 def remove(desk: Desk, rest: str) -> None:
     """Take back one entry."""
+    open_before = visit_start.open_now(desk)
     desk.session.take_back(_number(rest))
     desk.prompt.say(f"Entry {_number(rest)} taken back.")
-    _after_taking_back(desk)
+    _after_taking_back(desk, open_before)
 
 
-def _after_taking_back(desk: Desk) -> None:
-    """The screen, and before it what is left of the start."""
+def _after_taking_back(desk: Desk, open_before: Collection[str]) -> None:
+    """The screen, and before it what is left of the start: but for what stood open before and nobody asked, which taking back has not opened."""
     if not desk.starting:
-        desk.go_on_with_start()
+        desk.go_on_with_start(but=open_before)
         desk.show_change()
 
 

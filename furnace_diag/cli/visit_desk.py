@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from typing import NoReturn, TypeVar
 
 from furnace_diag.cli import visit_start
@@ -362,11 +362,11 @@ class Desk:
         self.prompt.say(f"{name.replace('_', ' ')} is not asked for again.")
         self.show_change()
 
-    def go_on_with_start(self) -> None:
-        """The questions of the start that are open again, or were cut short by a hazard that is gone now."""
+    def go_on_with_start(self, but: Collection[str] = ()) -> None:
+        """The questions of the start that are open again, or were cut short by a hazard that is gone now. *but*: those that are left alone."""
         if not self.starting and self.session.visit.proving is None:
             self.starting = True
-            visit_start.questions(self)
+            visit_start.questions(self, but)
             self.starting = False
 
     def show_change(self, *, in_full: bool = False) -> None:

@@ -18,7 +18,7 @@ from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words, record_in_words
-from furnace_diag.visit.state import PAGE
+from furnace_diag.visit.state import CAME_WITH, PAGE
 
 if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
@@ -76,8 +76,8 @@ def _mend(desk: Desk, part: str, failure: str, repair: Repair) -> None:
         goes_on = "goes on where it was left" if desk.session.visit.pages.get(repair.repair) else "shows it again"
         desk.prompt.say(f"Left open. `mend {part.replace('_', ' ')}` {goes_on}.")
     elif done:
-        desk.session.tell("repair", {"part": part, "failure": failure, "repair": repair.repair})
-        desk.session.tell("call", {"call": desk.session.visit.call + 1, "unmarked": True})
+        mended = desk.session.tell("repair", {"part": part, "failure": failure, "repair": repair.repair})
+        desk.session.tell("call", {"call": desk.session.visit.call + 1, "unmarked": True, CAME_WITH: mended.number})
         desk.prompt.say("Now prove it. What is entered from here on is about the repaired furnace.")
         desk.show_change()
     else:

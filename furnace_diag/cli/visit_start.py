@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -67,14 +67,26 @@ def _take_complaint(desk: Desk, text: str) -> None:
         desk.prompt.say(f"Not taken from that, and not weighed: {printable('; '.join(left), 200)}.", "What no question asks for, type as a line of its own.")
 
 
-def questions(desk: Desk) -> None:
-    """All that are not over yet, the first of them first, until one raises a hazard: what was taken back is put again before the next."""
-    while (asked := _first_open(desk)) is not None and not desk.session.hazards():
-        desk.guarded(lambda one=asked: question(desk, one, over=lambda: _first_open(desk) is not one))  # type: ignore[misc]
+def questions(desk: Desk, but: Collection[str] = ()) -> None:
+    """All that are not over yet, the first of them first, until one raises a hazard: what was taken back is put again before the next.
+
+    *but*: those that are left alone. While a repair is gone through only those on safety are put.
+    """
+    while (asked := _first_open(desk, but)) is not None and not desk.session.hazards():
+        desk.guarded(lambda one=asked: question(desk, one, over=lambda: _first_open(desk, but) is not one))  # type: ignore[misc]
 
 
-def _first_open(desk: Desk) -> Question | None:
-    return next((q for group in ("safety", "behaviour", "rest") for q in desk.session.questions(group)), None)
+def open_now(desk: Desk) -> frozenset[str]:
+    """The questions that are not over, and that nothing keeps from being asked: none while a hazard stands."""
+    return frozenset() if desk.session.hazards() else frozenset(q.question for q in _open(desk))
+
+
+def _first_open(desk: Desk, but: Collection[str]) -> Question | None:
+    return next((q for q in _open(desk) if q.question not in but), None)
+
+
+def _open(desk: Desk) -> Iterator[Question]:
+    return (q for group in (("safety",) if desk.mending else ("safety", "behaviour", "rest")) for q in desk.session.questions(group))
 
 
 def open_safety(desk: Desk) -> bool:

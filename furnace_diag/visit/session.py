@@ -28,7 +28,7 @@ from furnace_diag.visit.journal import FORMAT, Event, Journal, read_journal
 from furnace_diag.visit.lines import Reader
 from furnace_diag.visit.sense import doubt_about
 from furnace_diag.visit.soonest import soonest
-from furnace_diag.visit.state import TAKES_BACK, Entry, Visit, last_of, visit_of
+from furnace_diag.visit.state import CAME_WITH, TAKES_BACK, Entry, Visit, last_of, visit_of
 from furnace_diag.visit.state import Repair as Mended
 from furnace_diag.visit.typed import Typed
 from furnace_diag.visit.untold import with_calls_told, with_what_is_left_out
@@ -177,8 +177,9 @@ class Session:
         return [self.record(e) for e in entries]
 
     def questions(self, group: str) -> list[Question]:
-        """The questions of a group that are still to be asked."""
-        last = {e.record.get("sign"): self.record(e).word for e in self.visit.entries}
+        """The questions of a group that are still to be asked. They are of a heat call: what is seen in a call for something else answers none."""
+        other_calls = {c.step for c in self.vocabulary.sequence.other_calls}
+        last = {e.record.get("sign"): record.word for e in self.visit.entries if (record := self.record(e)).step not in other_calls}
         asked = [q for q in self.knowledge.question.values() if q.group == group and _is_due(q, last)]
         answers = {q.question: [last.get(q.sign), *(last[n] for n, values in q.answered_by.items() if last.get(n) in values)] for q in asked}
         over = next((i for i, q in enumerate(asked) if {*q.ends} & {*answers[q.question]}), len(asked))
@@ -333,20 +334,26 @@ class Session:
         repair = self.visit.proving
         if repair is None:
             raise BadInput([Problem(None, "No repair is being proved.", "`mend` shows the repair of what leads.")])
-        self.tell("no_change", {"repair": repair.number})
+        given_up = self.tell("no_change", {"repair": repair.number})
         mended = mended_by(repair, self.knowledge)
-        self.tell("record", {"record": {"history": mended, "value": unhelped(repair, mended, self.knowledge)}})
+        record = {"history": mended, "value": unhelped(repair, mended, self.knowledge)}
+        self.tell("record", {"record": record, CAME_WITH: given_up.number})
 
     def undo(self) -> Event | None:
         """Take back the last thing that was done; what it was."""
         last = last_of(self.journal.events)
-        if last is not None:
-            self.tell(TAKES_BACK, {"entry": last.number})
-        return last
+        return None if last is None else self._gone(last)
 
     def take_back(self, number: int) -> Event:
-        """Take back entry *number*. Raises BadInput where there is none."""
-        return self.tell(TAKES_BACK, {"entry": self._entry(number).event})
+        """Take back entry *number*; what it was. Raises BadInput where there is none."""
+        event = self._entry(number).event
+        return self._gone(next(e for e in self.journal.events if e.number == event))
+
+    def _gone(self, event: Event) -> Event:
+        """Take back an event, with the one that it was written with, where it was; what was done by them."""
+        self.tell(TAKES_BACK, {"entry": event.number})
+        first = next((e for e in self.journal.events if e.number == event.says.get(CAME_WITH)), None)
+        return event if first is None else self._gone(first)
 
     def _entry(self, number: int) -> Entry:
         found = next((e for e in self.visit.entries if e.number == number), None)

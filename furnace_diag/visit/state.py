@@ -10,6 +10,7 @@ from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.visit.journal import Event
 
 TAKES_BACK = "taken_back"
+CAME_WITH = "came_with"  # the number of an event that was written by the same command, and is taken back with this one
 PAGE = "page"  # of a repair, as it came on the screen: nothing that could be taken back
 
 

@@ -229,3 +229,33 @@ def test_a_no_to_the_thing_that_was_asked_after_is_nothing_else(session: Session
 def test_a_no_and_then_the_danger_itself_is_asked_about_again(session: Session, sign: str, line: str) -> None:
     assert answered(session, sign, line) is None
     assert "burners_light" not in told(session)
+
+
+def test_taking_back_a_reading_puts_no_question_that_stood_open_before(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "burners lit", "filter clean", "undo"])  # lit leaves open whether the flame goes out, and nobody was asked
+    assert "Does the flame go out by itself?" not in questions_put(capsys.readouterr().out)
+
+
+def test_taking_back_an_answer_puts_its_question_again(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, ["no heat", *SAFE, "y", "y", "n", "", "undo", "n"])
+    assert questions_put(capsys.readouterr().out).count("Does the igniter glow?") == 2
+    assert told(session)["igniter_glows"] == "no"
+
+
+
+def test_what_is_seen_in_a_fan_call_opens_no_question_on_a_heat_call(session: Session) -> None:
+    desk(session, ["blower wont kick on, fan on at stat works", *SAFE, "", "y", "burners stay lit", "", "", ""])
+    desk(session, ["blower runs at fan call"])
+    assert [q.question for q in session.questions("behaviour")] == []
+
+
+def test_what_one_command_wrote_is_taken_back_together(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "filter blocked", "mend filter", "y", "y"])
+    assert session.visit.proving is not None
+    desk(session, ["same"])
+    assert session.visit.proving is None
+    desk(session, ["undo"])
+    assert session.visit.proving is not None
+    assert [r.kind for r in map(session.record, session.visit.entries)].count("history") == 0
+    desk(session, ["undo"])
+    assert session.visit.repairs == []
