@@ -140,8 +140,9 @@ class ValuesOfSign(Values):
         """The value, or all that it could be, of *text* in another form: with or without the s of its words ("light then drop out"), with its short words
         spelled out ("stat wire"), without "all" before it, or without what may lead in to a value and is denied by none ("blows on a heat call")."""
         said = self.spelling(text)
-        bare = [b for b in (self._spelled_out(said), said.removeprefix(f"{ALL} ")) if b != said]
-        led_in = [b for word in self._lead_in if (b := said.removeprefix(word)) != said and ANSWERS.isdisjoint(b.split())]
+        spelled = self._spelled_out(said)
+        bare = [b for b in (spelled, said.removeprefix(f"{ALL} ")) if b != said]
+        led_in = [b for s in (said, spelled) for word in self._lead_in if (b := s.removeprefix(word)) != s and ANSWERS.isdisjoint(b.split())]
         told = [self._in_any_form.get(_without_s(said), []) if " " in said else []]  # "lights" alone may be a thing or what it does
         told += [self._listed(b) or self._unclear.get(b, []) for b in bare]
         told += [meant for b in led_in if ANSWERS.isdisjoint(meant := self._listed(b) or self._unclear.get(b, []))]

@@ -37,7 +37,7 @@ VOLTS = r"\d+(?:\.\d+)?(?: ?(?:v|vac|volts?))?"
 WINDINGS = re.compile(
     rf"(?:(?:xfmr|xformer|transformer|trans) )?(?:pri|prim|primary) (?P<primary>{VOLTS}),? (?:and )?(?:sec|secondary) (?P<secondary>{VOLTS})", re.IGNORECASE
 )
-BEFORE_WHEN = "at"
+BEFORE_WHEN = re.compile(r" (?:at|after)(?= )", re.IGNORECASE)
 BESIDE_SIDES = frozenset(
     ["to", "of", "from", "at", "on", "and", "but", "the", "a", "with", "is", "has", "have", "got", "i", "then", "its", "side", "for", "across"]
 )  # fmt: skip
@@ -57,9 +57,9 @@ def sides_of(text: str) -> list[str]:
     """What a line tells of both sides of one thing, a line of each: "24 going in to ps none out" as "ps in 24" and "ps out 0"; none of any other."""
     way = next((way for way in (SIDE, SIDE_FIRST) if len(list(way.finditer(text))) == 2), SIDE)
     told = list(way.finditer(text))
-    before, at, when = way.sub(" ", text).rpartition(f" {BEFORE_WHEN} ")  # "24 in 0 out at inducer start"; what is told of without it stands there itself
-    said = _thing_in(before)
-    thing, when = (said, f" {BEFORE_WHEN} {when.strip()}") if at and said else (_thing_in(way.sub(" ", text)), "")
+    rest = way.sub(" ", text)
+    when_told = ((thing, f" {' '.join(rest[m.start() :].split())}") for m in BEFORE_WHEN.finditer(rest) if (thing := _thing_in(rest[: m.start()])))
+    thing, when = next(when_told, (_thing_in(rest), ""))  # "24 in 0 out at inducer start"; what is told of without it stands there itself
     sides = {found["side"].lower(): "0" if not found["shown"][-1:].isdigit() else found["shown"] for found in told}
     return [f"{thing} {side} {shown}{when}" for side, shown in sides.items()] if thing and len(told) == len(sides) == 2 else []
 

@@ -16,6 +16,7 @@ from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.visit.answers import begins_with_its_name, in_other_words, value_read_off
 from furnace_diag.visit.bare_figures import or_readings
 from furnace_diag.visit.how_taken import HowTaken
+from furnace_diag.visit.marked import is_only_mark
 from furnace_diag.visit.names_and_values import MOST_OFFERED, NamesAndValues
 from furnace_diag.visit.none_there import or_none_there, says_none_there
 from furnace_diag.visit.times import seconds_alone, with_after
@@ -287,6 +288,8 @@ class Reader:
             return Problem(None, what, f"If it is so all the same, type {again}.")
         if told := self._no_reading(text):
             return Problem(None, f"{printable(text)} is no reading.", told)
+        if is_only_mark(text, self.vocabulary.words.beside_mark):
+            return Problem(None, f"{printable(text)} is a mark, and no reading.", "Type the reading before it, such as: rise 52 plate 35-65")
         for end in range(len(words), 0, -1):
             for kind, name in self._named.exactly(" ".join(words[:end])):
                 return Problem(None, f"{printable(text)} names {name}, but {self._rest_said(words[end:])}.", self._wanted(kind, name))

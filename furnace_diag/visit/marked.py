@@ -6,20 +6,24 @@ import re
 from collections.abc import Container, Iterable
 from dataclasses import replace
 from functools import lru_cache
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from furnace_diag.knowledge.models import Knowledge, Sign
 from furnace_diag.problems import BadInput, printable
 from furnace_diag.quantities import BadQuantity, parse_quantity
-from furnace_diag.visit.lines import Reader
 from furnace_diag.visit.typed import Typed
+
+if TYPE_CHECKING:
+    from furnace_diag.visit.lines import Reader
 
 FIGURE = r"[-~]?(?:\d[\d.]*|\.\d+)"
 UNIT = r"(?: ?[a-z]+)??"
 MARK = rf"{FIGURE}(?:{UNIT} ?(?:-|to) ?{FIGURE})?{UNIT}"
 RANGE = re.compile(rf"(?P<low>{FIGURE}){UNIT} ?(?:-|to) ?(?P<high>{FIGURE}){UNIT}", re.IGNORECASE)
 READS = r"(?:reads?|reading|measures?|measured|tests?|tested|shows?|showed)"
-SAYS_LITTLE = frozenset(["on", "of"])  # between two figures: of a mark only where the rules have a check against it
+JUDGED = re.compile(rf"(?P<read>\S.*?{FIGURE}{UNIT}),? (?:is |its )?(?P<side>[a-z][a-z ]+)", re.IGNORECASE)
+NOT_SAID = "of"  # what stands before a mark where nothing does: "cap 5 uf reads 1.2"
+SAYS_LITTLE = frozenset(["on", NOT_SAID])  # between two figures: of a mark only where the rules have a check against it
 OF_THE_PART = r"(?: (?:cap|capacitor|can))?"
 
 
@@ -38,7 +42,7 @@ def parted(text: str, beside: tuple[str, ...]) -> Marked | None:
     line = " ".join(text.split())
     then, first = _mark_behind(beside).fullmatch(line), _mark_first(beside).fullmatch(line)
     if first is not None:
-        return Marked(f"{first['name']} {first['read']}", first["beside"], first["mark"], first["name"])
+        return Marked(f"{first['name']} {first['read']}", first["beside"] or NOT_SAID, first["mark"], first["name"])
     return Marked(then["read"], then["beside"], then["mark"]) if then is not None else None
 
 
@@ -46,6 +50,11 @@ def mark_alone(text: str, beside: tuple[str, ...]) -> Marked | None:
     """A line that tells a mark and no reading: "cap rated 7.5"."""
     told = _only_mark(beside).fullmatch(" ".join(text.split()))
     return Marked("", told["beside"], told["mark"], told["name"]) if told is not None else None
+
+
+def is_only_mark(text: str, beside: tuple[str, ...]) -> bool:
+    """Whether a line is a mark and no more, of nothing that it names: "plate 35-65"."""
+    return re.fullmatch(rf"{_any_of(beside)} {MARK}", " ".join(text.split()), re.IGNORECASE) is not None
 
 
 def check_of(point: str, signs: Iterable[Sign], wanted: Container[str] = ()) -> Sign | None:
@@ -77,7 +86,7 @@ def with_mark(text: str, reader: Reader, wanted: Container[str] = ()) -> list[Ty
     is kept beside the reading as a remark. None of any other line. *wanted*: checks that are asked for, which are answered beside the remark."""
     told, knowledge = parted(text, reader.vocabulary.words.beside_mark), reader.vocabulary.knowledge
     if told is None:
-        return []
+        return _judged(text, reader, wanted)
     try:
         typed = reader.read(told.read)
     except BadInput:
@@ -96,6 +105,28 @@ def with_mark(text: str, reader: Reader, wanted: Container[str] = ()) -> list[Ty
     return [remark, *answered]
 
 
+def _judged(text: str, reader: Reader, wanted: Container[str]) -> list[Typed]:
+    """The reading of a line that tells no mark but on which side of it the reading fell, "rise 52 in range": that answers the check where the rules
+    hold the reading against its mark, and is a remark beside it elsewhere."""
+    told = JUDGED.fullmatch(" ".join(text.split()))
+    if told is None:
+        return []
+    try:
+        typed = reader.read(told["read"])
+    except BadInput:
+        return []
+    if not isinstance(typed, Typed) or "point" not in typed.record or typed.weakly:
+        return []
+    signs, point = reader.vocabulary.knowledge.sign.values(), str(typed.record["point"])
+    held = next((s for s in signs if s.against_mark is not None and s.against_mark.point == point), None)
+    side = reader.value_of(held.sign, told["side"]) if held is not None else ""
+    if held is None or not side:
+        return []
+    if check_of(point, signs, wanted) is None:
+        return [replace(typed, record={**typed.record, "note": printable(told["side"], 100)})]
+    return [typed, Typed({"sign": held.sign, "value": side.replace("_", " ")})]
+
+
 def _any_of(beside: tuple[str, ...]) -> str:
     return rf"(?:is |was )?(?P<beside>{'|'.join(sorted(map(re.escape, beside), key=len, reverse=True))})"
 
@@ -109,7 +140,7 @@ def _mark_behind(beside: tuple[str, ...]) -> re.Pattern[str]:
 @lru_cache(maxsize=4)
 def _mark_first(beside: tuple[str, ...]) -> re.Pattern[str]:
     read = rf"{READS} (?:at )?(?P<read>{FIGURE}{UNIT})"
-    return re.compile(rf"(?P<name>\D+?) {_any_of(beside)} (?:an? )?(?P<mark>{MARK}),? (?:and |but )?{read}", re.IGNORECASE)
+    return re.compile(rf"(?P<name>\D+?)(?: {_any_of(beside)})? (?:an? )?(?P<mark>{MARK}),? (?:and |but )?{read}", re.IGNORECASE)
 
 
 @lru_cache(maxsize=4)

@@ -24,6 +24,10 @@ def reader(evidence: Evidence) -> Reader:
     [  # 0.31 of 7.5, 4 of 10 and 0.4 of 10 are far from the mark, 7.4 of 7.5 is within its 6 percent
         ("cap .31, says 7.5", ".31", "outside"), ("blower cap 4 mfd rated 10", "4 mfd", "outside"), ("cap .4 uf rated 10", ".4 uf", "outside"),
         ("cap 7.4 uf rated 7.5", "7.4 uf", "within"),
+        # and with no word before the mark: what it reads stands behind; 1.2 of 5 is far from it, 4.9 of 5 within 6 percent
+        ("cap 5 uf reads 1.2", "1.2", "outside"), ("cap 5 mfd, reads 4.9", "4.9", "within"),
+        # or without a figure of the mark
+        ("cap 4.9 in range", "4.9", "within"), ("cap 1.2 weak", "1.2", "outside"),
     ],
 )  # fmt: skip
 def test_a_reading_and_its_mark_are_the_reading_and_its_check(line: str, value: str, side: str, reader: Reader) -> None:
@@ -39,6 +43,7 @@ def test_a_reading_and_its_mark_are_the_reading_and_its_check(line: str, value: 
         ("rise 48 on plate 35-65", {"point": "temperature_rise", "value": "48", "note": "on plate 35-65"}),
         ("draft 1.2, switch marked -0.60", {"point": "draft", "value": "1.2", "note": "switch marked -0.60"}),
         ("blower amps 4.1 plate 5.2", {"point": "blower_amps", "value": "4.1", "note": "plate 5.2"}),
+        ("rise 52 in range", {"point": "temperature_rise", "value": "52", "note": "in range"}),
     ],
 )
 def test_a_mark_without_a_check_is_a_remark(line: str, record: dict[str, str], reader: Reader) -> None:
@@ -52,7 +57,7 @@ def test_the_prompt_reads_what_a_claim_reads(reader: Reader) -> None:
     assert with_mark("flame 3.2 on 2 calls", reader) == []
 
 
-@pytest.mark.parametrize("line", ["igniter ohms 62", "cap rated 10", "inducer runs", "w to c 25 on a call"])
+@pytest.mark.parametrize("line", ["igniter ohms 62", "cap rated 10", "inducer runs", "w to c 25 on a call", "manifold 3.5 reads 2.1", "cap 440 v reads 7.5"])
 def test_what_tells_no_mark_is_none(line: str, reader: Reader) -> None:
     assert with_mark(line, reader) == []
 

@@ -249,7 +249,7 @@ def test_what_is_seen_in_a_fan_call_opens_no_question_on_a_heat_call(session: Se
     assert [q.question for q in session.questions("behaviour")] == []
 
 
-def test_what_one_command_wrote_is_taken_back_together(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+def test_what_one_command_wrote_is_taken_back_together(session: Session) -> None:
     desk(session, [*START, "filter blocked", "mend filter", "y", "y"])
     assert session.visit.proving is not None
     desk(session, ["same"])

@@ -113,3 +113,46 @@ def test_how_far_a_call_gets_is_heard_in_few_words(complaint: str, told: dict[st
     records = told_in(complaint, session.reader)
     assert {(s := str(t.record["sign"])): session.reader.value_of(s, str(t.record["value"])) for t in records} == told
     assert not told or unheard_in(complaint, records, session.reader) == []
+
+
+@pytest.mark.parametrize(  # common practice, no source
+    ("line", "record"),
+    [
+        ("cuts out on limit after a few min", ("flame_goes_out", "after_minutes")), ("goes out on the limit", ("flame_goes_out", "after_minutes")),
+        ("new 3a fuse popped as soon as pwr came on", ("fuse_blows_again", "at_once")), ("fuse blows again at power on", ("fuse_blows_again", "at_once")),
+        ("cap matches can", ("capacitor_against_mark", "within")), ("cap matches its mark", ("capacitor_against_mark", "within")),
+    ],
+)  # fmt: skip
+def test_what_a_technician_calls_it_is_kept(line: str, record: tuple[str, str], session: Session) -> None:
+    desk(session, [*START, line])
+    kept = session.record(session.visit.entries[-1])
+    assert (kept.name, kept.word) == record
+
+
+def test_the_neutral_to_the_cabinet_is_to_the_chassis(session: Session) -> None:
+    desk(session, [*START, "neutral to cabinet 82"])
+    kept = session.record(session.visit.entries[-1])
+    assert (kept.name, kept.number) == ("neutral_to_chassis_at_board", 82)
+
+
+@pytest.mark.parametrize("line", ["limit 24 in 0 out after 10 min", "limit 24 in 0 out at heating after 10 min"])
+def test_both_sides_may_be_told_with_the_time(line: str, session: Session) -> None:
+    desk(session, [*START, line])
+    kept = [session.record(e) for e in session.visit.entries[-2:]]
+    assert [(r.name, r.number, r.after_s) for r in kept] == [("limit_feed_to_c", 24, 600), ("limit_out_to_c", 0, 600)]
+
+
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [
+        ("lifted stat wires, fuse holds", "lead that blows fuse"), ("works good now", "fault comes and goes"), ("ps sp 0.6", "set point"),
+        ("supply air 118", "temperature rise"), ("plate 35-65", "is a mark"), ("80 percent", "assumed"),
+    ],
+)  # fmt: skip
+def test_what_is_no_reading_says_what_to_type_instead(line: str, says: str, session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, START)
+    before = len(session.visit.entries)
+    capsys.readouterr()
+    desk(session, [line])
+    assert says in " ".join(capsys.readouterr().out.split())
+    assert len(session.visit.entries) == before
