@@ -5,6 +5,7 @@ Nothing that is typed in place of an answer is lost: it is handed back, to be ta
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from math import isinf
 
@@ -32,12 +33,13 @@ class Instead:
     keys: str
 
 
-def dropped(prompt: Prompt, said: str, keys: str) -> Instead | None:
-    """Tell that a record is not kept; what was typed in place of one of *keys*, or None where that only drops it."""
+def dropped(prompt: Prompt, said: str, keys: str, again: str = "") -> Instead | None:
+    """Tell that a record is not kept; what was typed in place of one of *keys*, or None where that only drops it. *again*: as what it is kept unasked."""
     if not said or plain(said) in SAYS_NO | DROPPED:
         prompt.say("Nothing kept.")
         return None
-    prompt.say("Not kept: what was asked about.")  # what was typed in its place may be
+    if_so = f" If it was so, type: {printable(again)}" if again else ""
+    prompt.say(f"Not kept: what was asked about.{if_so}")  # what was typed in its place may be
     return Instead(said, keys)
 
 
@@ -62,7 +64,13 @@ def meant_so(prompt: Prompt, typed: Typed) -> Typed | Instead | None:
         return _danger_meant(prompt, typed, said)
     if plain(answer := prompt.ask("y it is, Enter it is not: ", f"y: it is kept as {said}. Enter: nothing is kept.")) in YES:
         return typed
-    return dropped(prompt, answer, "y, Enter")
+    return dropped(prompt, answer, "y, Enter", " ".join([said, *_how_told(typed)]))
+
+
+def _how_told(typed: Typed) -> Iterator[str]:
+    """How a record was told to be taken, besides its step, as it is typed behind its value."""
+    yield from (str(typed.record[name]) for name in ("meter", "contact") if name in typed.record)
+    yield from (f"{word} {typed.record[name]}{unit}" for name, word, unit in (("after_s", "after", " s"), ("call", "call", "")) if name in typed.record)
 
 
 def apart(prompt: Prompt, typed: Typed) -> Typed | Instead | None:

@@ -293,9 +293,18 @@ class Reader:
         for end in range(len(words), 0, -1):
             for kind, name in self._named.exactly(" ".join(words[:end])):
                 return Problem(None, f"{printable(text)} names {name}, but {self._rest_said(words[end:])}.", self._wanted(kind, name))
+        if of := self._signs_that_may_be(text):
+            return Problem(None, f"{printable(text)} of what?", f"Type a name before it, such as: {' or '.join(f'{sign} {text}' for sign in of[:3])}")
         near = self.suggested(" ".join(w for w in words if not w[:1].isdigit() and w.lower() not in DENIALS))
         fix = f"Did you mean {' or '.join(near[:3])}?" if near else "Type a name and its value, such as: igniter ohms OL. ? shows help, find WORD searches."
         return Problem(None, f"{printable(text)} names nothing that can be read or seen.", fix)
+
+    def _signs_that_may_be(self, text: str) -> list[str]:
+        """The signs of which a line is a value, and no more than that: those whose own word it is, or else those of which people say it."""
+        if any(c.isdigit() for c in text):
+            return []
+        signs = [s for s in self.vocabulary.knowledge.sign.values() if len(self._named.values(s.sign).meant(text)) == 1]
+        return [s.sign for s in signs if plain(text) in map(plain, s.values)] or [s.sign for s in signs]
 
     def _no_reading(self, text: str) -> str:
         """What is told of a line that holds what the rules know to be no reading; empty of any other."""

@@ -168,10 +168,18 @@ class Ways:
 
     def _names_weakly(self, typed: Typed, words: Sequence[str]) -> bool:
         """Whether *words*, beginnings of the words of its name, leave out too much of that: of a sign whose value many have anything at all, as
-        "furnace runs good" leaves out its fan."""
+        "furnace runs good" leaves out its fan. Not where the unit told is its own."""
+        if self._has_its_own_unit(typed):
+            return False
         kind, name = named_in(typed)
         share = self.vocabulary.names(kind).share_begun(name, words)
         return share <= MOST_LEFT_OUT or (kind == "sign" and share < 1 and self.named.of_many(str(typed.record["value"])))
+
+    def _has_its_own_unit(self, typed: Typed) -> bool:
+        """Whether a reading is told with a unit in which no other point is read: "rod 0.4 ua"."""
+        points, told = self.vocabulary.knowledge.point, str(typed.record["value"]).lstrip("-~.0123456789 ")
+        unit = points[named_in(typed)[1]].unit if "point" in typed.record else ""
+        return bool(unit and told) and sum(p.unit == unit for p in points.values()) == 1 and spells_unit(told, (unit,))
 
     def _begun_value(self, words: list[str]) -> list[tuple[int, Typed]]:
         """A name, or its beginning, and words that each begin one of a value's, as in "light ign fail"; the longest name that has such a value."""

@@ -156,3 +156,24 @@ def test_what_is_no_reading_says_what_to_type_instead(line: str, says: str, sess
     desk(session, [line])
     assert says in " ".join(capsys.readouterr().out.split())
     assert len(session.visit.entries) == before
+
+
+@pytest.mark.parametrize(("line", "name"), [("rod 0.4 ua", "flame_current"), ("rod 0.4ua", "flame_current"), ("leads tight", "leads_secure")])
+def test_what_names_one_thing_with_its_unit_or_value_is_not_asked_about(line: str, name: str, session: Session) -> None:
+    desk(session, [*START, line])
+    assert session.record(session.visit.entries[-1]).name == name
+
+
+def test_what_is_not_kept_for_want_of_a_yes_is_told_as_it_is_kept_unasked(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "no jumper found", "filter clean"])
+    said = " ".join(capsys.readouterr().out.split())
+    assert "Not kept: what was asked about. If it was so, type: safety bypassed: no" in said
+    desk(session, ["safety bypassed: no"])
+    assert [(r.name, r.word) for r in map(session.record, session.visit.entries[-2:])] == [("filter_looks", "clean"), ("safety_bypassed", "no")]
+
+
+def test_a_value_alone_that_several_things_have_is_asked_of_what(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "at once"])
+    said = " ".join(capsys.readouterr().out.split())
+    assert "at once of what?" in said
+    assert "fuse blows again at once" in said
