@@ -8,7 +8,7 @@ from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.choice import NextReading
 from furnace_diag.diagnosis.findings import Need
 from furnace_diag.knowledge.finding_models import Condition, Wanted
-from furnace_diag.report import visit_screen as screen
+from furnace_diag.report.visit_rank import stopped_at
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.typed import Typed
 from furnace_diag.visit.untold import taken_as_wanted
@@ -59,7 +59,7 @@ def step_asked(session: Session, shown: Answer | None, point: str) -> str | None
     reading = asked_in(shown)
     if reading is not None and reading.name == point:
         return reading.step
-    stops, order = screen.stopped_at(shown), session.vocabulary.sequence.order
+    stops, order = stopped_at(shown), session.vocabulary.sequence.order
     gets_to = order[: order.index(stops) + 1] if stops in order else order
     steps = (step for c in _lacking(session, shown) for w in c.any_of[0] if w.point == point for step in w.step)
     wanted = next((step for step in steps if step in gets_to or step not in order), None)

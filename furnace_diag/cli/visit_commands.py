@@ -20,7 +20,7 @@ from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.terminal import BOARD_SAYS
-from furnace_diag.report.visit_words import as_words, event_in_words, record_in_words
+from furnace_diag.report.visit_words import as_words, event_in_words, filled, record_in_words
 from furnace_diag.visit.replies import asks_for_steps
 from furnace_diag.visit.typed import Typed, Unclear
 
@@ -50,7 +50,7 @@ def help(desk: Desk, _: str) -> None:
     desk.prompt.lines(["  24v at w 25.1", "  heat terminal 0.2 low pin", "  inducer runs no at call"])
     keys = {name: key for key, name in KEYS.items() if key != "?"}
     for name, command in COMMANDS.items():
-        desk.prompt.lines(screen.filled(command.says, desk.prompt.width(), " " * 10, f"{keys.get(name, ' ')} {name:<8}"))
+        desk.prompt.lines(filled(command.says, desk.prompt.width(), " " * 10, f"{keys.get(name, ' ')} {name:<8}"))
 
 
 def steps(desk: Desk, _: str) -> None:
@@ -104,7 +104,7 @@ def find(desk: Desk, rest: str) -> None:
     desk.left = found[MOST_FOUND:]
     for entry in found[:MOST_FOUND]:
         name = entry.point if isinstance(entry, Point) else entry.event if isinstance(entry, Event) else entry.sign
-        desk.prompt.lines(screen.filled(f"{as_words(name)}: {entry.says}", desk.prompt.width(), "     ", f"{numbers.get(name, ''):<5}"))
+        desk.prompt.lines(filled(f"{as_words(name)}: {entry.says}", desk.prompt.width(), "     ", f"{numbers.get(name, ''):<5}"))
     if len(found) > MOST_FOUND:
         desk.prompt.say(f"and {len(found) - MOST_FOUND} more: `find more` shows them, or add a word")
     if not found:
@@ -158,8 +158,7 @@ def fix(desk: Desk, rest: str) -> None:
     kind = next(k for k in ("point", "sign", "event", "history", "experiment") if k in old.record)
     typed = fixed(desk, kind, str(old.record[kind]), line, old.record)
     if typed is not None and (kept := desk.keep(typed, instead_of=old.number)):
-        tell_if_not_counted(desk.prompt, kept)
-        desk.show_change()
+        desk.show_change(hinted=tell_if_not_counted(desk.prompt, kept))
 
 
 def fixed(desk: Desk, kind: str, name: str, line: str, old: Mapping[str, object]) -> Typed | None:
@@ -244,7 +243,7 @@ def row(desk: Desk, rest: str) -> None:
     row = desk.session.knowledge.row["supply"]
     if not rest:
         for name in row.points:
-            desk.prompt.lines(screen.filled(f"{name}: {desk.session.knowledge.point[name].says}", desk.prompt.width(), "    ", "  "))
+            desk.prompt.lines(filled(f"{name}: {desk.session.knowledge.point[name].says}", desk.prompt.width(), "    ", "  "))
         desk.prompt.caution(dict.fromkeys(c for name in row.points for c in desk.session.knowledge.point[name].cautions))
         rest = desk.prompt.ask("figures in this order, - for none: ", "The figures that the meter shows, with spaces between; - for one that was not read.")
     kept = [desk.keep(typed) for typed in desk.session.reader.row(row.points, rest)] if rest else []

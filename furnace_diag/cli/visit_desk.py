@@ -252,10 +252,10 @@ class Desk:
         if chosen is not None and not beside:
             chosen = at_step_asked(self.session, chosen)
         if chosen is not None and (kept := self.keep(of_another_call(self.prompt, chosen))) and not beside:
-            tell_if_not_counted(self.prompt, kept)
+            hinted = tell_if_not_counted(self.prompt, kept)
             if stopped and not self.session.hazards():
                 self.go_on_with_start()
-            self.show_change()
+            self.show_change(hinted=hinted)
 
     def _says_it_works(self, line: str) -> bool:
         """Whether a line says of a repair that is done or being proved that all works, which is for its checks to show; told so."""
@@ -369,8 +369,9 @@ class Desk:
             visit_start.questions(self, but)
             self.starting = False
 
-    def show_change(self, *, in_full: bool = False) -> None:
-        """The screen after an entry, with what moved. *in_full*: what stops the visit too, though it was told."""
+    def show_change(self, *, in_full: bool = False, hinted: str = "") -> None:
+        """The screen after an entry, with what moved. *in_full*: all of it, and what stops the visit too, though it was told. *hinted*: the entry of which it
+        was just told what it lacks."""
         answer, after = self.session.answer(), self.session.after()
         self.prompt.tell_hazards(briefly=not in_full)
         if after is not None:
@@ -379,5 +380,6 @@ class Desk:
             lacking = {n.name: first for n in answer.next if (first := self.session.lacking_before(n.name))}
             if answer.act is not None and answer.act.check is not None:
                 lacking[answer.act.check.name] = self.session.lacking_before(answer.act.check.name)
-            self.prompt.lines(screen.screen_lines(answer, self.shown, self.prompt.cautioned, self.prompt.width(), lacking, self.begun()))
+            told, width = self.prompt.cautioned, self.prompt.width()
+            self.prompt.lines(screen.screen_lines(answer, self.shown, told, width, lacking, self.begun(), whole=in_full, hinted=hinted))
         self.shown = answer

@@ -9,6 +9,7 @@ from furnace_diag.cli.visit_line import could_name, exactly, name_alone
 from furnace_diag.cli.visit_prompt import Prompt
 from furnace_diag.problems import printable
 from furnace_diag.report import visit_screen as screen
+from furnace_diag.report.visit_words import filled
 from furnace_diag.visit.expected import Expectations
 
 
@@ -23,7 +24,7 @@ def asked_back(prompt: Prompt, line: str) -> bool:
     elif (several := could_name(session, bare)) and (reading is None or reading.name not in {name for name, _ in several}):
         prompt.say("Nothing is kept of what ends in ?. It names:")
         for name, says in several:
-            prompt.lines(screen.filled(f"{name.replace('_', ' ')}: {says}", prompt.width(), "    ", "  - "))
+            prompt.lines(filled(f"{name.replace('_', ' ')}: {says}", prompt.width(), "    ", "  - "))
         prompt.say("Type one of those names: then it is asked for.")
     elif reading is not None and session.after() is None and not session.lacking_before(reading.name):
         help_with(prompt, kind_of(session, reading.name), reading.name, fields_of(session, reading))

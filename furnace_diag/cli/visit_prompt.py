@@ -10,7 +10,7 @@ from furnace_diag.cli.asking import Asker
 from furnace_diag.cli.common import encodable
 from furnace_diag.problems import BadInput, printable
 from furnace_diag.report import visit_screen as screen
-from furnace_diag.report.visit_words import as_words
+from furnace_diag.report.visit_words import as_words, filled
 from furnace_diag.visit.replies import asks_back
 from furnace_diag.visit.session import Session
 
@@ -79,7 +79,7 @@ class Prompt:
     def say(self, *paragraphs: str) -> None:
         """Text, filled to the width."""
         for paragraph in paragraphs:
-            self.lines(screen.filled(paragraph, self.width()))
+            self.lines(filled(paragraph, self.width()))
 
     def say_read_as(self, meant: str) -> None:
         """What was typed with a slip was taken for."""

@@ -14,7 +14,7 @@ from furnace_diag.knowledge.models import Question
 from furnace_diag.knowledge.spelling import DENIALS, plain
 from furnace_diag.knowledge.values import made_of, values_of
 from furnace_diag.problems import BadInput, Problem, printable
-from furnace_diag.report import visit_screen as screen
+from furnace_diag.report.visit_words import filled
 from furnace_diag.visit.complaint import pieces_of, told_in, unheard_in
 from furnace_diag.visit.replies import is_question
 from furnace_diag.visit.typed import Typed
@@ -108,7 +108,7 @@ def question(desk: Desk, asked: Question, over: Callable[[], bool]) -> None:
     keys = ", ".join(f"{key} {value.replace('_', ' ')}" for key, value in asked.keys.items())
     values = values_of(sign, desk.session.vocabulary.words)
     while not over() and not desk.session.hazards():
-        desk.prompt.lines(screen.filled(f"{asked.asks} ({keys})", desk.prompt.width()))
+        desk.prompt.lines(filled(f"{asked.asks} ({keys})", desk.prompt.width()))
         help_text = f"{sign.says}. {sign.where or ''}\nAnswer with one of: {keys}. Enter leaves the question open; any other reading can be typed too."
         said = _key_of(desk, desk.prompt.key(": ", asked.keys, help_text), asked)
         meant = [asked.keys[said.lower()]] if said.lower() in asked.keys else values.meant(said)

@@ -14,8 +14,7 @@ from furnace_diag.cli.visit_prompt import Prompt
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import printable
-from furnace_diag.report import visit_screen as screen
-from furnace_diag.report.visit_words import as_words
+from furnace_diag.report.visit_words import as_words, filled
 from furnace_diag.visit.session import Doubtful
 from furnace_diag.visit.times import seconds_alone
 from furnace_diag.visit.typed import Typed, Unclear, as_choice
@@ -47,7 +46,7 @@ def which_of(prompt: Prompt, unclear: Unclear) -> Typed | str:
     """The one of several that is meant; where none is, what was typed in place of its number, empty for Enter."""
     prompt.say("That could be:")
     for number, text in enumerate(unclear.texts, 1):
-        prompt.lines(screen.filled(text.replace("_", " "), prompt.width(), "    ", f"{number:>2}. "))
+        prompt.lines(filled(text.replace("_", " "), prompt.width(), "    ", f"{number:>2}. "))
     said = prompt.ask("Which number? (Enter: none) ", "Type the number of the one that is meant, or Enter: then nothing is kept.")
     if said.isdigit() and 0 < int(said) <= len(unclear.choices):
         return unclear.choices[int(said) - 1]

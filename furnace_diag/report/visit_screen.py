@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -19,27 +18,18 @@ from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.repairs import cautions_of, confirmed_by
 from furnace_diag.problems import printable
 from furnace_diag.quantities import UNITS
-from furnace_diag.report.terminal import BOARD_SAYS, MOST_AGAIN, how_sure, nothing_likely, one_to_the_eye
-from furnace_diag.report.visit_words import as_words, range_of
+from furnace_diag.report.terminal import BOARD_SAYS, MOST_AGAIN, how_sure, one_to_the_eye
+from furnace_diag.report.visit_rank import BRIEFER, WHOLE, Brief, proved_lines, strip_lines, suspect_lines
+from furnace_diag.report.visit_words import as_words, filled, range_of
 from furnace_diag.visit.expected import Range
 from furnace_diag.visit.state import Visit
 
 LINES_OF_PAGE = 30  # of a small screen, so that what is asked below fits too
+LINES_OF_SCREEN = 26  # of one after an entry, so that what the entry was taken for fits above it
 MOST_OF_ONE = 400  # [characters] told of one record, all that it leaves out among them
 OFFERED_WITH_CHECKS = ("checks", "same")  # commands that the screen after a repair names
-SHOWN = 4  # suspects on the screen of a visit
-SHOWN_FROM = 0.03
-MOVED = 0.03  # a belief that moved by less is not marked
-SURE = 0.9  # from here a step of the call is called reached, or the one it stops at
-LIKELY = 0.5
-OTHERS = 0.05  # belief in other faults of a part from which the likeliest is told with its own share
 WORTH_MENDING = 0.9  # of belief in a part, from which its repair is offered beside the next reading, judgement
 TELLING = 0.05  # an unknown option that moves less of the belief is not worth a word
-
-
-def filled(text: str, width: int, indent: str = "", first: str | None = None) -> list[str]:
-    """*text* in lines of *width*."""
-    return textwrap.wrap(text, width, initial_indent=indent if first is None else first, subsequent_indent=indent) or [""]
 
 
 def calls_wanted(need: Need) -> str:
@@ -123,28 +113,51 @@ def caution_lines(cautions: Iterable[str], told: set[str], width: int) -> Iterat
 
 
 def screen_lines(
-    answer: Answer, before: Answer | None, told: set[str], width: int, lacking: Mapping[str, Sequence[Need]] = {}, begun: str = ""
-) -> Iterator[str]:
-    """After each entry: the call, the suspects and what moved, the board, what to mind, and, where no hazard stops it, what to do next.
+    answer: Answer,
+    before: Answer | None,
+    told: set[str],
+    width: int,
+    lacking: Mapping[str, Sequence[Need]] = {},
+    begun: str = "",
+    *,
+    whole: bool = False,
+    hinted: str = "",
+) -> list[str]:
+    """After each entry: the call, the suspects and what moved, the board, what to mind, and, where no hazard stops it, what to do next. Unless it is wanted
+    *whole*, as much of that as fits a small screen.
 
     *told*: cautions that stood on the screen in full before. *lacking*: by the name of an experiment what must be shown before it is tried. *begun*: the part
-    of a repair that was begun by putting a hazard right, which goes on before anything is read.
+    of a repair that was begun by putting a hazard right, which goes on before anything is read. *hinted*: a record of which it was told what it lacks.
     """
-    yield from strip_lines(answer, width)
+    for brief in (WHOLE,) if whole else BRIEFER:
+        cautioned = {*told}
+        lines = list(_screen(answer, before, cautioned, width, lacking, begun, brief, hinted))
+        if len(lines) <= LINES_OF_SCREEN:
+            break
+    told |= cautioned
+    return lines
+
+
+def _screen(
+    answer: Answer, before: Answer | None, told: set[str], width: int, lacking: Mapping[str, Sequence[Need]], begun: str, brief: Brief, hinted: str
+) -> Iterator[str]:
+    yield from strip_lines(answer, width, brief)
     if answer.board.proved:
         yield from proved_lines(answer, width)
     else:
-        yield from suspect_lines(answer, before, width)
+        yield from suspect_lines(answer, before, width, brief)
         yield from filled(BOARD_SAYS[answer.board.verdict], width)
     yield from _new_findings(answer, before, width)
-    yield from _not_counted(answer, before, width)
+    yield from _not_counted(answer, before, width, hinted)
     yield from _telling_option(answer, before, width)
     if not answer.hazards:
         yield ""
         if begun:
             yield from filled(f"NEXT (Enter): the repair that was begun, mend {_step(begun)}. It is proved before more is read.", width, "  ", "")
             return
-        yield from next_lines(answer, told, width, lacking)
+        yield from next_lines(answer, told, width, lacking, brief)
+    if not brief.others:
+        yield "`show` tells all of it."
 
 
 def ended_by_lines(endings: Sequence[Ended], knowledge: Knowledge, width: int) -> Iterator[str]:
@@ -166,60 +179,8 @@ def stop_lines(hazards: Sequence[Found], width: int, told: Container[str] = ()) 
         yield ""
 
 
-def stopped_at(answer: Answer) -> str | None:
-    """The step at which the heat call likely stops; None where that is open."""
-    stop = max(answer.heat_call, key=lambda r: r.stops)
-    return stop.step if stop.stops >= LIKELY else None
-
-
-def strip_lines(answer: Answer, width: int) -> Iterator[str]:
-    """How far the heat call gets: steps that are reached, and the one it stops at."""
-    call = answer.heat_call
-    stop = max(call, key=lambda r: r.stops)
-    reached = [r for r in call if r.reached - r.stops >= SURE]
-    names = [_step(r.step) for r in reached]
-    if stopped_at(answer) is None:
-        said = " > ".join([*names, "?"]) if names else "not known yet how far it gets"
-    else:
-        skipped = [] if reached and call[call.index(reached[-1]) + 1] is stop else ["..."]
-        said = " > ".join([*names, *skipped, _step(stop.step)])
-        if stop is not call[-1]:
-            said += ": STOPS HERE" if stop.stops >= SURE else ": probably STOPS HERE"
-    yield from filled(f"Heat call: {said}", width, "  ", "")
-
-
 def _step(name: str) -> str:
     return name.replace("_", " ")
-
-
-def suspect_lines(answer: Answer, before: Answer | None, width: int) -> Iterator[str]:
-    """The likeliest parts, one line each, with what moved since *before*."""
-    was = {p.part: p.probability for p in before.parts} if before else {}
-    shown = [p for p in answer.parts if p.probability >= SHOWN_FROM][:SHOWN]
-    for part in shown:
-        failure = part.failures[0]
-        own = f" ({failure.probability:.0%})" if part.probability - failure.probability >= OTHERS else ""  # the rest is other faults of the part
-        says = f"{part.part.replace('_', ' ')}: {failure.says}{own}"
-        yield from filled(f"{says}{_moved(part.probability, was.get(part.part))}", width, "     ", f"{part.probability:4.0%} ")
-    rest = 1 - sum(p.probability for p in shown) - answer.something_else
-    yield f"{answer.something_else:4.0%} something else, {max(rest, 0):.0%} other parts"
-    if answer.something_else > max((p.probability for p in answer.parts), default=0):
-        again = "No repair is worth it yet." if answer.look_again else "Read one of them again before anything is replaced."
-        yield from filled(f"{nothing_likely(answer, 'entries')} {again}", width)
-
-
-def proved_lines(answer: Answer, width: int) -> Iterator[str]:
-    """What is proved stands before any rank: a rank counts each record for as little as it is worth by itself."""
-    for proof in answer.board.proved:
-        yield from filled(f"Board: PROVED BAD. {proof.says}.", width)
-    ranks = ", ".join(f"{p.part.replace('_', ' ')} {p.probability:.0%}" for p in answer.parts[:3])
-    yield from filled(f"(By rank alone, without the proof: {ranks}.)", width, "  ")
-
-
-def _moved(now: float, was: float | None) -> str:
-    if was is None or abs(now - was) < MOVED:
-        return ""
-    return f" ({'up' if now > was else 'down'} from {was:.0%})"
 
 
 def _new_findings(answer: Answer, before: Answer | None, width: int) -> Iterator[str]:
@@ -234,11 +195,11 @@ def _new_findings(answer: Answer, before: Answer | None, width: int) -> Iterator
                 yield from filled(text, width, "  ")
 
 
-def _not_counted(answer: Answer, before: Answer | None, width: int) -> Iterator[str]:
+def _not_counted(answer: Answer, before: Answer | None, width: int, hinted: str) -> Iterator[str]:
     """What was read or seen and the board's nearest proof does not count, each with what it lacks, where that was not told before."""
     old = _uncounted(before) if before else ()
     for text in _uncounted(answer):
-        if text not in old:
+        if text not in old and not (hinted and hinted in text):
             yield from filled(f"Not in the proof yet: {as_words(printable(text, MOST_OF_ONE))}.", width, "  ", "")
 
 
@@ -261,7 +222,7 @@ def _again(answer: Answer, width: int) -> Iterator[str]:
         yield from filled(f"Look again at \"{_records([one.said])}\": it fits badly with the rest. Type it once more, as it is.", width, "  ", "")
 
 
-def next_lines(answer: Answer, told: set[str], width: int, lacking: Mapping[str, Sequence[Need]] = {}) -> Iterator[str]:
+def next_lines(answer: Answer, told: set[str], width: int, lacking: Mapping[str, Sequence[Need]] = {}, brief: Brief = WHOLE) -> Iterator[str]:
     """What Enter takes: the next reading, the check of a repair, or what a proof lacks."""
     if answer.board.verdict == "proved_bad":
         yield from filled("Proved. First find what killed it: `proof` lists what to look for. Then Enter, or `mend`, shows how to change it.", width)
@@ -275,7 +236,7 @@ def next_lines(answer: Answer, told: set[str], width: int, lacking: Mapping[str,
         yield from filled(f"Worth mending: {act.part.replace('_', ' ')}, {act.says} ({how_sure(act)}). {key} shows how.", width)
         yield from _again(answer, width)
         if act.check is not None:
-            yield from reading_lines("Confirm it first (Enter)", act.check, told, width, lacking.get(act.check.name, ()))
+            yield from reading_lines("Confirm it first (Enter)", act.check, told, width, lacking.get(act.check.name, ()), brief)
         if answer.rests_on is not None:
             said = _records([answer.rests_on.said])
             yield from filled(f"It rests on \"{said}\" alone: take that again before the part comes off, and type it once more.", width, "  ")
@@ -287,8 +248,8 @@ def next_lines(answer: Answer, told: set[str], width: int, lacking: Mapping[str,
     leads = answer.parts[0]
     if leads.probability >= WORTH_MENDING and leads.part != BOARD:  # which is changed after its proof alone
         yield from filled(f"`mend` shows how the {_step(leads.part)} is put right; a reading more makes surer.", width)
-    yield from reading_lines("NEXT (Enter)", answer.next[0], told, width, lacking.get(answer.next[0].name, ()))
-    others = [f"{_step(n.name)}{_at(n)}" for n in answer.next[1:] if not lacking.get(n.name)]
+    yield from reading_lines("NEXT (Enter)", answer.next[0], told, width, lacking.get(answer.next[0].name, ()), brief)
+    others = [f"{_step(n.name)}{_at(n)}" for n in answer.next[1:] if brief.others and not lacking.get(n.name)]
     if others:
         yield from filled(f"or {', or '.join(others)}", width, "  ")
 
@@ -303,7 +264,7 @@ def needs_lines(needs: Iterable[str], width: int) -> Iterator[str]:
         yield from filled(f"First: {need}", width, "    ", "  ")
 
 
-def reading_lines(title: str, n: NextReading, told: set[str], width: int, lacking: Sequence[Need] = ()) -> Iterator[str]:
+def reading_lines(title: str, n: NextReading, told: set[str], width: int, lacking: Sequence[Need] = (), brief: Brief = WHOLE) -> Iterator[str]:
     """One reading: where the leads go, cautions, what each outcome would mean. Of an experiment only what is *lacking* before it, if anything is."""
     if lacking:
         yield from filled(f"{title}: {as_words(lacking[0].take or lacking[0].says)}", width, "  ", "")
@@ -317,8 +278,9 @@ def reading_lines(title: str, n: NextReading, told: set[str], width: int, lackin
     low = ", the meter in its low-impedance mode" if n.meter == "low" else ""
     yield from filled(f"[{_step(n.name)}] {n.function.replace('_', ' ')}{low}, {n.minutes:g} min.", width, "  ")
     yield from caution_lines(n.cautions, told, width)
-    for o in one_to_the_eye(n.outcomes)[:3]:
-        yield from filled(f"{_step(o.shows)} ({o.probability:.0%}): {_failure(o.then)} {o.then_probability:.0%}", width, "    ", "  - ")
+    for o in one_to_the_eye(n.outcomes)[: brief.outcomes]:
+        then = f"{_failure(o.then)} {o.then_probability:.0%}" if brief.failures else _failure(o.then).partition(":")[0]
+        yield from filled(f"{_step(o.shows)} ({o.probability:.0%}): {then}", width, "    ", "  - ")
     if any(o.shows == NEVER_THERE for o in n.outcomes):
         yield from filled("If it never gets there, type `never`.", width, "  ")
 

@@ -8,7 +8,8 @@ from itertools import groupby
 from furnace_diag.diagnosis.findings import Found, Need
 from furnace_diag.problems import printable
 from furnace_diag.report import visit_words as say
-from furnace_diag.report.visit_screen import filled, stop_lines
+from furnace_diag.report.visit_screen import stop_lines
+from furnace_diag.report.visit_words import filled
 from furnace_diag.visit.summary import RepairTold, Summary, ToldRecord
 
 SHOWN_FROM = 0.02  # parts believed less are counted together

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import textwrap
 from collections.abc import Mapping
 from itertools import groupby
 from typing import Any
@@ -38,6 +39,11 @@ STANDS = {
     "unlike_healthy": "NOT as on a healthy furnace",
     "not_judged": "",
 }
+
+
+def filled(text: str, width: int, indent: str = "", first: str | None = None) -> list[str]:
+    """*text* in lines of *width*."""
+    return textwrap.wrap(text, width, initial_indent=indent if first is None else first, subsequent_indent=indent) or [""]
 
 
 def words(name: str) -> str:

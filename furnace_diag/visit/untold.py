@@ -12,6 +12,7 @@ from furnace_diag.knowledge.finding_models import Condition, Wanted
 from furnace_diag.knowledge.repair_models import Check
 
 HOW = ("meter", "contact", "hold")
+AFTER_SECONDS = "after SECONDS s"  # what is typed of when it was read
 
 
 def with_what_is_left_out(need: Need, check: Check, records: Sequence[Record], finder: Finder, options: Mapping[str, str]) -> Need:
@@ -59,7 +60,7 @@ def words_lacking(wanted: Wanted, record: Record) -> list[str]:
     words = [f"at {wanted.step[0]}"] if wanted.step and record.step not in wanted.step else []
     words += [str(getattr(wanted, field)) for field in HOW if getattr(wanted, field) not in (None, getattr(record, field))]
     words += [s for s in wanted.set_up if s not in record.set_up]
-    return [*(word.replace("_", " ") for word in words), *([] if _in_time(wanted, record) else ["after SECONDS s"])]
+    return [*(word.replace("_", " ") for word in words), *([] if _in_time(wanted, record) else [AFTER_SECONDS])]
 
 
 def contradicts(wanted: Wanted, record: Record) -> bool:

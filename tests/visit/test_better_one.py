@@ -80,3 +80,12 @@ def test_what_a_record_of_the_second_call_lacks_is_told_of_it(session: Session, 
     desk(session, [typed])
     assert (last(session).name, last(session).step, last(session).call, last(session).after_s) == ("flame_seen", "heating", 2, 130.0)
     assert "how many seconds" not in second
+
+
+def test_how_late_it_must_have_been_read_is_told_with_what_to_type(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    """The longest on-delay of any furnace of the rules, and half a minute as the proof says."""
+    desk(session, [*START, SILENT, "heat terminal to neutral 0.1 low pin at heating"])
+    options = (f.options["blower_on_delay"].values for f in session.knowledge.furnace.values())
+    latest = max(float(value) for values in options for value in values) + 30
+    said = " ".join(capsys.readouterr().out.split())
+    assert f"after SECONDS s (it must have been 30 s after the longest blower on delay, {latest:g} s in all)" in said

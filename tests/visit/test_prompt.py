@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from furnace_diag.cli.visit_desk import Desk
 from furnace_diag.visit.session import Session
-from tests.visit.playing import START, desk
+from tests.visit.playing import START, Script, desk
 
 POINT = "gas_pin_to_c"
 
@@ -62,3 +63,33 @@ def test_another_line_in_place_of_a_yes_is_not_lost(session: Session, capsys: py
 def test_what_people_say_of_the_board_is_not_kept_from_a_question(session: Session) -> None:
     desk(session, [*START, "board bad?", "quit"])
     assert len(session.visit.entries) == 7
+
+
+FIRST_DEAD = ["burners stay lit", "inducer runs", "blower runs no", "blower runs at fan call", "heat terminal to neutral 0.1 low pin at heating"]
+
+
+@pytest.mark.parametrize("told", [FIRST_DEAD[:n] for n in range(1, 6)])
+def test_the_rank_stays_on_a_small_screen_and_no_caution_is_left_out(session: Session, capsys: pytest.CaptureFixture[str], told: list[str]) -> None:
+    """Thirty lines of forty columns, of which the prompt is one."""
+    desk(session, [*START, *told[:-1]])
+    made = Desk(session, Script([]), lambda: 40)
+    made.shown = session.answer()
+    capsys.readouterr()
+    made._enter(told[-1])
+    left = capsys.readouterr().out.splitlines()[-29:]
+    answer = session.answer()
+    flat = " ".join(" ".join(left).split())
+    assert f"{answer.parts[0].probability:.0%} {answer.parts[0].part.replace('_', ' ')}: {answer.parts[0].failures[0].says}" in flat
+    assert all(caution in flat for n in answer.next[:1] for caution in n.cautions)
+    assert answer.next[0].says in flat
+
+
+def test_show_tells_what_a_small_screen_left_out(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, *FIRST_DEAD])
+    capsys.readouterr()
+    made = Desk(session, Script([]), lambda: 40)
+    made.do("show")
+    said = " ".join(capsys.readouterr().out.split())
+    answer = session.answer()
+    assert all(f"{p.probability:.0%} {p.part.replace('_', ' ')}" in said for p in answer.parts[:4])
+    assert f"or {answer.next[1].name.replace('_', ' ')}" in said
