@@ -259,3 +259,10 @@ def test_what_one_command_wrote_is_taken_back_together(session: Session) -> None
     assert [r.kind for r in map(session.record, session.visit.entries)].count("history") == 0
     desk(session, ["undo"])
     assert session.visit.repairs == []
+
+
+@pytest.mark.parametrize("complaint", ["runs ten mins and quits, fan keeps running", "burners come on ok then no air", "lights for a few secs n goes out"])
+def test_a_flame_that_was_told_leaves_nobody_asked_whether_the_inducer_runs(session: Session, capsys: pytest.CaptureFixture[str], complaint: str) -> None:
+    desk(session, [complaint, *SAFE, "", "", "", "", ""])
+    asked = questions_put(capsys.readouterr().out)
+    assert not {session.knowledge.question[q].asks for q in ("life", "inducer", "glow")} & {*asked}
