@@ -293,8 +293,9 @@ def _ended(now: Answer) -> str:
 
 
 def differences(album: Album) -> Iterator[str]:
-    """What differs on the lesson's furnace from the good one of the same site, in words; first what is seen or heard."""
-    yield from seen_otherwise(album)
+    """What differs on the lesson's furnace from the good one of the same site, in words; first what is seen or heard, and of that what it does not come
+    to last."""
+    yield from sorted(seen_otherwise(album), key=lambda told: f": {NONE}, not " in told)
     for step in dict.fromkeys(step for step, _ in album.stills):
         both = [album.stills.get((step, row)) for row in (FOUND, GOOD)]
         for point in album.family.points if all(both) else ():

@@ -270,6 +270,9 @@ def test_our_own_lessons_show_and_end_right() -> None:
     assert result.exit_code == 0
     assert len(told) == len(LESSONS) >= 6
     assert all(t["shows"] and not t["denied"] and t["right"] for t in told)
+    seen = [[s for s in t["shows"] if not s.endswith("reads otherwise")] for t in told]
+    never_there = [["nothing to be seen, not" in s for s in each] for each in seen]  # tells a trainer nothing of how the fault looks
+    assert all(each == sorted(each) for each in never_there)
     assert all(0 < t["difficulty"] <= 10 for t in told)
 
 
