@@ -10,7 +10,7 @@ from furnace_diag.diagnosis.hearsay import unheard
 from furnace_diag.knowledge.models import Point
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput
-from furnace_diag.visit.complaint import pieces_by_denials, pieces_of, sides_of, states_of, windings_of
+from furnace_diag.visit.complaint import both_sides_of, pieces_by_denials, pieces_of, sides_of, states_of, windings_of
 from furnace_diag.visit.marked import with_mark
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.times import without_when
@@ -62,7 +62,7 @@ def in_pieces(session: Session, line: str) -> list[Typed]:
     """The records of a line that tells several things, each of them plain by itself, or a reading and its mark; none where it does not."""
     if len(repairs := repairs_in(session, line)) > 1:
         return repairs
-    for pieces in (pieces_of(line), pieces_by_denials(line), sides_of(line), windings_of(line), *states_of(line)):
+    for pieces in (pieces_of(line), pieces_by_denials(line), sides_of(line), windings_of(line), *states_of(line), *both_sides_of(line)):
         told = [exactly(session, piece) for piece in pieces]
         if None not in told and len(told) > 1:
             return [typed for typed in told if typed is not None]

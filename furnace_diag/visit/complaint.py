@@ -33,6 +33,10 @@ SIDE_FIRST = re.compile(  # "in 24.6 out 0"
     r"\b(?P<side>in|out)(?:put|let)?:? (?:is |at |has )?(?P<shown>\d+(?:\.\d+)?|no(?:ne|thing)?|zero|dead)(?: ?(?:v|vac|volts?))?(?=$|[\s,;])",
     re.IGNORECASE,
 )
+BOTH_SIDES = re.compile(
+    r"(?P<thing>[a-z].*?):? (?:has |reads |got )?(?P<shown>\d+(?:\.\d+)?)(?: ?(?:v|vac|volts?))? (?:on )?(?:both sides|in and out)(?P<when> (?:at|after) .+)?",
+    re.IGNORECASE,
+)
 VOLTS = r"\d+(?:\.\d+)?(?: ?(?:v|vac|volts?))?"
 WINDINGS = re.compile(
     rf"(?:(?:xfmr|xformer|transformer|trans) )?(?:pri|prim|primary) (?P<primary>{VOLTS}),? (?:and )?(?:sec|secondary) (?P<secondary>{VOLTS})", re.IGNORECASE
@@ -79,6 +83,17 @@ def states_of(text: str) -> Iterator[list[str]]:
     words = text.split()
     at = next((i for i in range(2, len(words) - 2) if FIGURE.fullmatch(words[i]) and words[i + 1].lower() in PLACED), 0)
     yield from ([" ".join(words[:at]), " ".join([*words[:end], *words[at:]])] for end in range(at - 1, 0, -1))
+
+
+def both_sides_of(text: str) -> Iterator[list[str]]:
+    """The ways to part a line that tells the same of both sides of one thing, and perhaps how that stands: "ps closed 24 both sides"."""
+    told = BOTH_SIDES.fullmatch(text)
+    if told is None:
+        return
+    words = told["thing"].split()
+    for end in range(len(words), 0, -1):
+        sides = [f"{' '.join(words[:end])} {side} {told['shown']}{told['when'] or ''}" for side in ("in", "out")]
+        yield [*([" ".join(words)] if end < len(words) else []), *sides]
 
 
 def told_in(complaint: str, reader: Reader) -> list[Typed]:

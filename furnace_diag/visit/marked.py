@@ -140,7 +140,7 @@ def _mark_behind(beside: tuple[str, ...]) -> re.Pattern[str]:
 @lru_cache(maxsize=4)
 def _mark_first(beside: tuple[str, ...]) -> re.Pattern[str]:
     read = rf"{READS} (?:at )?(?P<read>{FIGURE}{UNIT})"
-    return re.compile(rf"(?P<name>\D+?)(?: {_any_of(beside)})? (?:an? )?(?P<mark>{MARK}),? (?:and |but )?{read}", re.IGNORECASE)
+    return re.compile(rf"(?P<name>\D+?)(?: {_any_of(beside)})? (?:an? )?(?P<mark>{MARK})(?: (?:rated|marked))?,? (?:and |but )?{read}", re.IGNORECASE)
 
 
 @lru_cache(maxsize=4)

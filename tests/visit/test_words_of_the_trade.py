@@ -177,3 +177,30 @@ def test_a_value_alone_that_several_things_have_is_asked_of_what(session: Sessio
     said = " ".join(capsys.readouterr().out.split())
     assert "at once of what?" in said
     assert "fuse blows again at once" in said
+
+
+@pytest.mark.parametrize(  # common practice, no source
+    ("line", "name", "figure"),
+    [
+        ("heat pin 0.1v lo-z", "heat_terminal_to_neutral", 0.1), ("121 on heat pin", "heat_terminal_to_neutral", 121),
+        ("cool pin 0", "cool_terminal_to_neutral", 0),
+        ("120 at board line pin", "line_to_neutral_at_board", 120), ("0 v at inducer pins low z", "inducer_pin_to_neutral", 0),
+        ("cap 10 mfd rated, reads 9.8", "capacitor_microfarads", 9.8),
+    ],
+)  # fmt: skip
+def test_a_pin_is_read_as_that_pin(line: str, name: str, figure: float, session: Session) -> None:
+    desk(session, [*START, line])
+    assert (name, figure) in [(r.name, r.number) for r in map(session.record, session.visit.entries)]
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("ps 24v on both sides", [("pressure_switch_feed_to_c", 24), ("pressure_switch_out_to_c", 24)]),
+        ("limit closed 24 both sides", [("limit_contact", "closed"), ("limit_feed_to_c", 24), ("limit_out_to_c", 24)]),
+    ],
+)
+def test_the_same_on_both_sides_is_read_of_each(line: str, told: list[tuple[str, object]], session: Session) -> None:
+    desk(session, [*START, line])
+    kept = list(map(session.record, session.visit.entries[7:]))
+    assert [(r.name, r.word or r.number) for r in kept] == told
