@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from contextlib import suppress
 
+from furnace_diag.cli.common import SAYS_NO, SAYS_YES
 from furnace_diag.cli.visit_asked import checks_open, proof_wants
 from furnace_diag.cli.visit_prompt import Prompt
 from furnace_diag.diagnosis.hearsay import unheard
@@ -66,7 +67,27 @@ def in_pieces(session: Session, line: str) -> list[Typed]:
         told = [exactly(session, piece) for piece in pieces]
         if None not in told and len(told) > 1:
             return [typed for typed in told if typed is not None]
-    return with_mark(line, session.reader, checks_open(session)) or repairs
+    return with_mark(line, session.reader, checks_open(session)) or repairs or _of_one_thing(session, line)
+
+
+def _of_one_thing(session: Session, line: str) -> list[Typed]:
+    """The records of a line whose first piece names a thing, and whose others tell more of it without its name: "120 v at inducer plug, hums, shaft wont
+    turn". None where a piece could be of several words of the first, or is a bare figure, yes or no."""
+    first, *others = pieces_of(line) or [line]
+    told = [_plainly(session, first)] if others else []
+    for piece in others:
+        named = [exactly(session, f"{word} {piece}") for word in first.split() if word.isalpha()] if plain(piece) not in SAYS_YES | SAYS_NO else []
+        each = {str(typed.record): typed for typed in named if typed is not None and "sign" in typed.record}
+        told.append(exactly(session, piece) or (next(iter(each.values())) if len(each) == 1 else None))
+    return [typed for typed in told if typed is not None] if None not in told else []
+
+
+def _plainly(session: Session, line: str) -> Typed | None:
+    """The one record that a line says as it stands, whichever way round; None where it says none, or has to be asked about."""
+    with suppress(BadInput):
+        typed = as_it_stands(session, line)
+        return typed if isinstance(typed, Typed) and not typed.weakly else None
+    return None
 
 
 def repairs_in(session: Session, line: str) -> list[Typed]:

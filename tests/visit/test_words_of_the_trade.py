@@ -204,3 +204,22 @@ def test_the_same_on_both_sides_is_read_of_each(line: str, told: list[tuple[str,
     desk(session, [*START, line])
     kept = list(map(session.record, session.visit.entries[7:]))
     assert [(r.name, r.word or r.number) for r in kept] == told
+
+
+@pytest.mark.parametrize(  # common practice, no source
+    ("line", "told"),
+    [
+        ("120v at inducer plug, hums, shaft wont turn by hand", [("inducer_volts_at_motor", 120), ("inducer_runs", "hums"), ("inducer_turns_freely", "stiff")]),
+        ("blower dont turn, spins free", [("blower_runs", "no"), ("blower_turns_freely", "free")]),
+    ],
+)
+def test_what_follows_a_thing_that_was_named_is_of_it(line: str, told: list[tuple[str, object]], session: Session) -> None:
+    desk(session, [*START, line])
+    kept = list(map(session.record, session.visit.entries[7:]))
+    assert [(r.name, r.word or r.number) for r in kept] == told
+
+
+@pytest.mark.parametrize("line", ["inducer runs, 24", "motor dont turn, spins free"])
+def test_and_what_could_be_of_anything_is_of_nothing(line: str, session: Session) -> None:
+    desk(session, [*START, line])
+    assert len(session.visit.entries) == 7
