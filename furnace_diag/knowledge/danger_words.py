@@ -30,7 +30,7 @@ NONE_AFTER = rf"(?! (?:{'|'.join(sorted(DENIED_AFTER))})\b| (?:no|n)(?=,|$| \|))
 NEITHER = re.compile(r"\b(no|not|without) (\w+) (?:or|nor) (?=\w)")  # "no rust or water"
 SENTENCE_ENDS = re.compile(r"[;!?\n|]|\.(?=\s|$)")
 ANSWERED = re.compile(rf"\?\s*(?=(?:no|nothing|n|{'|'.join(sorted(DENIED_AFTER))})\b)", re.IGNORECASE)  # "gas smell? no", which is no end of a sentence
-GLUED = re.compile(r"(?<=\d)(?=ppm\b)", re.IGNORECASE)  # "85ppm"
+GLUED = re.compile(r"(?<=\d)(?=(?:ppm|amps?|a)\b)", re.IGNORECASE)  # "85ppm", "30a"
 ALSO_SIGNS = re.compile(r"[&+/]")
 CO = re.compile(r"\bc\.\s?o\b\.?", re.IGNORECASE)  # spelled with points, which end no sentence
 UNDENIED = r"(?<!\bno )(?<!\bnot )(?<!\bno one )(?<!\bnobody )"  # before what is so
@@ -182,7 +182,7 @@ class DangerWords:
 
     def _forms(self, words: Iterable[str]) -> list[str]:
         """*words* as they stand and as they are spelled out, the longest first."""
-        return sorted({form for w in words for form in (plain(w), self._spelled(w)) if form}, key=len, reverse=True)
+        return sorted({form for w in (GLUED.sub(" ", w) for w in words) for form in (plain(w), self._spelled(w)) if form}, key=len, reverse=True)
 
     def _row(self, row: Iterable[str], after: str = "") -> _Row:
         groups = [self._words[name] for name in row]
@@ -191,7 +191,7 @@ class DangerWords:
 
 def _any_of(forms: Iterable[str]) -> str:
     """A pattern of any of *forms*, where `n` is a figure."""
-    return f"(?:{'|'.join(re.sub(r'^n(?= |$)', r'[0-9.]*[0-9]', re.escape(f).replace(chr(92) + ' ', ' ')) for f in forms)})"
+    return f"(?:{'|'.join(re.sub(r'(?:^|(?<= ))n(?= |$)', r'[0-9.]*[0-9]', re.escape(f).replace(chr(92) + ' ', ' ')) for f in forms)})"
 
 
 def _without_phrases(sentence: str, phrases: Iterable[str]) -> str:

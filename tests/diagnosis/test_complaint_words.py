@@ -51,6 +51,9 @@ PLAIN = [
     ("penny behind the fuse", "fuse_rating", "too_large"), ("someone put a 10 amp fuse in", "fuse_rating", "too_large"),
     ("keeps heating with the stat off", "flame_with_no_call", "yes"), ("blower just sits there and hums", "blower_runs", "hums"),
     ("fan never kicks on", "blower_runs", "no"),
+    # how the flame looks
+    ("yellow flames", "flame_color", "yellow_and_lazy"), ("flames yellow n lazy", "flame_color", "yellow_and_lazy"),
+    ("burners burn orange", "flame_color", "yellow_and_lazy"),
     # the breaker, and what it goes with
     ("trips the breaker when the blower starts", "breaker_trips_again", "when_blower_starts"),
     ("kicks the breaker when the fan comes on", "breaker_trips_again", "when_blower_starts"), ("furnace breaker wont reset", "breaker_position", "tripped"),

@@ -65,6 +65,14 @@ def told(complaint: str, evidence: Evidence) -> dict[str, str]:
         ("kids dizzy, gone to hospital", "people_feel_ill", "yes"),
         ("smells gas has stopped working", "gas_smell", "strong"),
         ("furnace does nothing, smell gas", "gas_smell", "strong"),
+        # an alarm for short, and what it does anywhere in the sentence
+        ("co det going off upstairs", "co_alarm", "sounding"),
+        ("carbon monoxide det went off", "co_alarm", "sounding"),
+        ("co alarm upstairs keeps going off", "co_alarm", "sounding"),
+        # a breaker larger than any circuit of such a furnace
+        ("breaker keeps tripping so he put a 40 in", "breaker_rating", "too_large"),
+        ("landlord put a 30A breaker on the 15A circuit", "breaker_rating", "too_large"),
+        ("bigger breaker put in by landlord", "breaker_rating", "too_large"),
     ],
 )
 def test_a_danger_in_other_words_stops(complaint: str, sign: str, value: str, evidence: Evidence) -> None:
@@ -76,6 +84,7 @@ def test_a_danger_in_other_words_stops(complaint: str, sign: str, value: str, ev
 @pytest.mark.parametrize(
     "complaint",
     [
+        "15 amp breaker keeps tripping", "breaker tripped, put a 2 amp fuse in", "condenser has a 40 amp breaker", "40 amp breaker for a/c", "breaker is a 20 amp",
         "no heat, flame sensor wire broken", "flame goes out, board blinking", "flame drops out then board locks out", "flame rod wire off",
         "co alarm chirped once low battery", "co alarm in the house is quiet", "there is no co alarm in the house", "9 ppm co in kitchen",
         "jumped r to w at the board and it fires up", "water heater leaks", "smoke detector low battery", "fireplace works, furnace dead",
