@@ -26,6 +26,8 @@ CLAUSES_APART = " . "  # a word of its own, which no phrase has but where "..." 
 DENIES = DENIALS | DENIED | {"until", "till", "if", "unless", "nobody"}
 NO_MORE = (("no", "more"), ("no", "longer"), ("not", "longer"))
 AROUND_THEN = re.compile(r"[,;]|[.](?!\d)|\bbut\b", re.IGNORECASE)  # "runs ten mins then quits" is one piece
+DENIED_IN_SHORT = {"will not": "wont", "does not": "doesnt", "do not": "dont"}  # as most phrases have it
+DENIED_IN_FULL = re.compile(rf"\b(?:{'|'.join(DENIED_IN_SHORT)})\b")
 PAUSE = re.compile(r"[,;]|[.](?!\d)|\b(?:but|then)\b", re.IGNORECASE)
 OF_A_CALL = frozenset({"in", "on", "with", "w", "during"})  # before a call that is no heat call: "blower won't start in cooling"
 LONGEST_STEP = 3  # words
@@ -219,9 +221,10 @@ class Complaints:
         return dict.fromkeys((*written, mended))
 
     def _as_written(self, said: str) -> list[str]:
-        """*said* in plain words as it stands, and with its short words spelled out."""
+        """*said* in plain words as it stands, and with its short words spelled out: of "wont lite" as "wont light", too."""
         clauses = [with_its_g(bare, self._all_words) if "in" in bare else bare for clause in END_OF_CLAUSE.split(said) if (bare := plain(clause))]
-        return [CLAUSES_APART.join(clauses), CLAUSES_APART.join(map(self._spelled, clauses))]
+        spelled = CLAUSES_APART.join(map(self._spelled, clauses))
+        return [*dict.fromkeys((CLAUSES_APART.join(clauses), DENIED_IN_FULL.sub(lambda m: DENIED_IN_SHORT[m[0]], spelled), spelled))]
 
     def _told_by(self, words: Sequence[str]) -> Iterator[tuple[Complained, bool]]:
         """What each place of *words* tells by the longest phrase that begins there, none where it is denied; and whether it is a danger that is over."""

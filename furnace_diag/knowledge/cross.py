@@ -457,7 +457,7 @@ def _names(k: Knowledge) -> Iterator[Problem]:
     yield from unknowns(words, "part", (part for parts in words.claims.stands.values() for part in parts), k.part)
     yield from _dangers_said(words, k)
     yield from unknowns(words, "step", words.step_tells, {s.step for q in k.sequence.values() for s in q.steps})
-    yield from unknowns(words, "sign", words.step_tells.values(), k.sign)
+    yield from unknowns(words, "sign", (*words.step_tells.values(), *words.denied_of.values()), k.sign)
     yield from unknowns(words, "value", words.value_besides.bad_in_part, {v for s in k.sign.values() for v in s.values})
     for sign in k.sign.values():
         yield from _could_be(sign, words, k)

@@ -232,6 +232,7 @@ class Words(Placed):
     no_slips: tuple[Line, ...] = ()
     several_names: dict[Line, tuple[Id, ...]] = {}  # names that are short for several points, signs or events
     told_by_value: dict[Line, dict[Id, tuple[Line, ...]]] = {}  # names that are short for the sign that has one of these values
+    denied_of: dict[Line, Id] = {}  # words after a no that name one sign, and are told of another
     step_tells: dict[Id, Id] = {}  # the sign that is meant where only a step is named
     source: Line
 

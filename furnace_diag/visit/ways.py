@@ -214,7 +214,19 @@ class Ways:
     def _valued(self, words: list[str]) -> list[tuple[int, Typed]]:
         """The same of a word that means one value of whatever it stands before."""
         values = VALUE_FIRST.get(words[0].lower(), ()) if words else ()
+        if values and (other := self._not_what_it_names(words)):
+            return other
         return next(filter(None, (list(self._named([*words[1:], value])) for value in values)), []) or self._valued_at_step(words, values)
+
+    def _not_what_it_names(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """What a denied name is told of where that is another thing than the name's own: "no light" is no ignition, and no dark board. Weakly, so it is
+        asked about."""
+        spelling, denied_of = self.vocabulary.names("sign").spelling, self.vocabulary.words.denied_of
+        ends = (end for end in range(len(words), 1, -1) if words[0].lower() in DENIALS and spelling(" ".join(words[1:end])) in denied_of)
+        lines = ([*denied_of[spelling(" ".join(words[1:end]))].split("_"), words[0].lower(), *words[end:]] for end in ends)
+        in_call = self.vocabulary.sequence.order[1:]  # nothing is lit before a call
+        found = next(filter(None, map(list, map(self._named, lines))), [])
+        return [(n, replace(t, weakly=True)) for n, t in found if t.record.get("step", in_call[0]) in in_call]
 
     def _valued_at_step(self, words: list[str], values: Sequence[str]) -> list[tuple[int, Typed]]:
         """The same with the step behind the name, one that its sign has: "no blower at fan call"."""

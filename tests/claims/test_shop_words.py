@@ -516,6 +516,9 @@ WHAT_IT_DOES = [
     ("igniter glows all the time no call", "igniter_glows", "yes", "standby"),
     ("120 at ign pin constantly with no call", "igniter_pin_to_neutral", 120.0, "standby"),
     ("brd no lite", "light", "dark", None),
+    ("no lite", "burners_light", "no", None),  # no ignition; common practice, no source
+    ("no light at ignition trial", "burners_light", "no", "ignition_trial"),
+    ("no light at standby", "light", "dark", "standby"),
     ("stat wire R-C shorted 0.3 ohms at staple", "thermostat_cable_r_to_c_ohms", 0.3, "power_off"),
 ]
 

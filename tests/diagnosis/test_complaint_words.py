@@ -51,6 +51,8 @@ PLAIN = [
     ("penny behind the fuse", "fuse_rating", "too_large"), ("someone put a 10 amp fuse in", "fuse_rating", "too_large"),
     ("keeps heating with the stat off", "flame_with_no_call", "yes"), ("blower just sits there and hums", "blower_runs", "hums"),
     ("fan never kicks on", "blower_runs", "no"),
+    # no ignition, and no board that is dark
+    ("no light", "burners_light", "no"), ("board has no lite", "light", "dark"), ("no light on the board", "light", "dark"),
     # how the flame looks
     ("yellow flames", "flame_color", "yellow_and_lazy"), ("flames yellow n lazy", "flame_color", "yellow_and_lazy"),
     ("burners burn orange", "flame_color", "yellow_and_lazy"),

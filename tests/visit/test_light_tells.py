@@ -37,3 +37,18 @@ def test_a_complaint_of_what_it_blinks_tells_no_contact(session: Session) -> Non
     told = {t.record.get("sign") for t in told_in("inducer comes on, blinks press sw stuck open", session.reader)}
     assert "pressure_switch_contact" not in told
     assert "light_says" in told
+
+
+@pytest.mark.parametrize(
+    ("complaint", "sign", "value"),
+    [
+        ("hsi never glows, no lite", "burners_light", "no"), ("inducer runs, no light", "burners_light", "no"), ("wont lite", "burners_light", "no"),
+        ("burners wont lite", "burners_light", "no"), ("board no lite", "light", "dark"), ("no led", "light", "dark"), ("no lights on the board", "light", "dark"),
+    ],
+)  # fmt: skip
+def test_no_light_is_no_ignition_and_no_dark_board(complaint: str, sign: str, value: str, session: Session) -> None:
+    """In a visit and in a report alike, where a complaint's phrases tell it."""
+    told = {str(t.record["sign"]): session.reader.value_of(str(t.record["sign"]), str(t.record["value"])) for t in told_in(complaint, session.reader)}
+    ranked = {c.sign: c.value for c in session.vocabulary.complaints.said_in(complaint)}
+    assert {s: v for s, v in told.items() if s in ("light", "burners_light")} == {sign: value}
+    assert {s: v for s, v in ranked.items() if s in ("light", "burners_light")} == ({} if complaint == "no led" else {sign: value})
