@@ -99,8 +99,18 @@ def _danger_meant(prompt: Prompt, typed: Typed, said: str) -> Typed | None:
         if plain(answer) in SAYS_NO | DROPPED:
             prompt.say("Nothing kept.")
             return None
+        if (righted := _puts_right(prompt, typed, answer)) is not None:
+            return righted
         prompt.say("First: is it so? Enter it is, n it is not.")
     return typed
+
+
+def _puts_right(prompt: Prompt, typed: Typed, answer: str) -> Typed | None:
+    """What an answer says of a danger that was put right: "jumper removed" where it is asked whether a safety is bypassed; None where it says no such thing."""
+    sign = str(typed.record.get("sign"))
+    meant = prompt.session.vocabulary.values(sign).meant(answer)
+    is_righted = len(meant) == 1 and meant[0] in prompt.session.knowledge.sign[sign].put_right
+    return Typed({"sign": sign, "value": meant[0]}) if is_righted else None
 
 
 def settled(prompt: Prompt, doubtful: Doubtful, instead_of: int | None) -> Record | Instead | None:

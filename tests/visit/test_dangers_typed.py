@@ -94,3 +94,22 @@ def test_one_that_is_still_there_does_until_it_was_removed(session: Session) -> 
     desk(session, ["was removed", *[""] * 8])
     assert entries(session)["fuse_rating"] == "found_bridged_and_taken_out"
     assert session.hazards() == ()
+
+
+@pytest.mark.parametrize("line", ["wire nut took off, rollout wires back on", "took jumper off, limit wires back on"])
+def test_a_bridge_taken_off_and_the_wires_put_back_is_no_bridge(session: Session, line: str) -> None:
+    desk(session, [*START, *LEADS, line])
+    assert entries(session)["safety_bypassed"] == "found_and_taken_out"
+    assert session.hazards() == ()
+
+
+def test_wires_put_back_where_they_belong_tell_of_no_bridge(session: Session) -> None:
+    desk(session, [*START, *LEADS, "put the limit wires back where they belong"])
+    assert entries(session).get("safety_bypassed") != "yes"
+    assert session.hazards() == ()
+
+
+def test_that_it_was_put_right_answers_whether_a_danger_is_so(session: Session) -> None:
+    desk(session, [*START, *LEADS, "wire nut on rollout wires", "jumper removed"])
+    assert entries(session)["safety_bypassed"] == "found_and_taken_out"
+    assert session.hazards() == ()
