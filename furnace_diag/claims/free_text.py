@@ -41,6 +41,7 @@ COLD = re.compile(  # behind ohms, which are read so anyway
     r"[ ,]+(?:(?:(?:when|while|with it|stone|dead|all) )*cold|at (?:[4-9]\d|1[01]\d) ?(?:deg|degrees|f)(?: ?f)?)$", re.IGNORECASE
 )
 AT_MOTOR = re.compile(r" at (?:the )?motor$", re.IGNORECASE)  # which of two motors the claim tells
+BOTH_SIDES = re.compile(r" (?P<shown>\d[\d.]* ?(?:v|volts?)?) (?:on |at )?both sides\b", re.IGNORECASE)  # of a switch
 OHMS_ALONE = re.compile(r"(?:\d[\d.]*|O\.?L\.?) ?ohms?|ohms? (?:\d[\d.]*|O\.?L\.?)", re.IGNORECASE)
 LOOKS = "_looks"  # in the id of how a part looks
 FOUND_AT = re.compile(r" (?:at|under|behind|by) (?:a |the )?(?:staples?|nails?|screws?|splices?)$", re.IGNORECASE)  # where a short was, behind its ohms
@@ -92,6 +93,8 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (_spaced(r"\b(?:with no|without (?:a|any)) (?:heat )?call\b(?! for\b)"), "at no call"),
     (_spaced(r"\b(?:with )?nothing calling\b"), "at no call"),
     (_spaced(r"\bw no call$"), "at no call"),
+    (_spaced(r"(?<!\bat)(?<!\bin)(?<!\bon) standby$"), " at standby"),
+    (_spaced(r"\bwith (?:the )?(?:t-?stat|stat|thermostat) (?:pulled|unhooked|disconnected|removed|off)(?: (?:off|loose))?(?: (?:the )?(?:wall|base))?$"), "with stat wires off"),
     (_spaced(r",? \b(?:all the time|constantly|nonstop|non stop|always),? (?:(?:with|w|at) )?no call$"), " at no call"),
     (_spaced(r"\b(?:on|at) (?:the )?(?:board|brd|bd)(?:'?s)?(?: own)? pin\b"), "pin"),
     (_spaced(r"\b(?:with|w) call$"), "at call"),
@@ -217,8 +220,25 @@ class FreeText:
 
     def _of_both_sides(self, text: str) -> list[Fields]:
         """What a piece says of both sides of one thing: "ps 24 in 0 out"."""
-        each = [self._said(line) for line in sides_of(text) or windings_of(text)]
+        each = [self._said(line) for line in sides_of(text) or windings_of(text) or self._alike_on_both_sides(text)]
         return [fields for found in each for fields in found] if all(each) else []
+
+    def _alike_on_both_sides(self, text: str) -> list[str]:
+        """A line of each side where a piece tells that they are alike, and one of how the switch stands: "limit closed 24 both sides"."""
+        told = BOTH_SIDES.search(text)
+        thing, after = (text[: told.start()], text[told.end() :]) if told is not None else ("", "")
+        states = self._reader.vocabulary.words.claims.stands
+        bare = " ".join(w for w in thing.split() if w.lower() not in states)
+        lines = [f"{bare} {side} {told['shown']}{after}" for side in ("in", "out")] if told is not None and bare else []
+        return [*lines, *([thing] if lines and bare != " ".join(thing.split()) else [])]
+
+    def happened(self, text: str) -> list[Fields]:
+        """The event that a piece tells in other words than its name, and nothing else: "lightning hit". What follows came of nobody's doing then; a piece that
+        begins with what was done ("pulled blower") tells of whoever writes."""
+        typed, done = self._read(text), tells_of_doing(text.partition(" ")[0], self._reader.vocabulary.words.claims)
+        alone = "," not in text and not done and len(text.split()) <= MOST_OF_PART and DENIALS.isdisjoint(plain(text).split())
+        told = alone and isinstance(typed, Typed) and "event" in typed.record
+        return _of_each_call(typed) if told and isinstance(typed, Typed) else []
 
     def _besides(self, text: str) -> list[Fields]:
         """What a piece says in other ways: with what goes without saying, in the past, of a mark, or with what is not so right behind it."""
@@ -280,6 +300,10 @@ class FreeText:
         checks = (s for s in vocabulary.knowledge.sign.values() if s.only_for_proof and {*s.values} == {"yes", "no"})
         told = next((s.sign for s in checks if spelled(text) == spelled(s.sign.replace("_", " "))), "")
         return [{"kind": "sign", "name": told, "value": "yes"}] if told else []
+
+    def is_step_of(self, text: str, fields: Mapping[str, str]) -> bool:
+        """Whether a piece tells nothing but the step of what *fields* tell: "120 on heat terminal standby, no call"."""
+        return "step" in fields and self._reader.vocabulary.names("step").clear(text) == [fields["step"]]
 
     @staticmethod
     def is_call(text: str) -> bool:

@@ -118,12 +118,17 @@ class Sentences:
         """Several clauses, each by itself. What follows one that is not read is not read either where it may be what came of it ("put 120 to the motor,
         motor runs"), be of another time, or be another's word; what is seen goes on to be told by whoever told the last. A whole reading in a list hangs on
         nothing but what was done."""
-        in_doubt, done, told, first, unread = False, False, False, len(claim.records), len(claim.unmatched)
+        in_doubt, done, told, first, unread, step = False, False, False, len(claim.records), len(claim.unmatched), ""
         for (at, clause), (_, following) in pairwise([*clauses, (0, "")]):
             text, place = bare(clause), Place(claim.file, cell.line, cell.column + at + len(clause) - len(clause.lstrip()))
             if not text or plain(text) in self.no_record or self._is_no_news(text) or self.free_text.is_the_claim(text, part_of(claim, self.vocabulary)):
                 done = done or self.free_text.is_new_part(text, part_of(claim, self.vocabulary))
                 in_doubt = in_doubt or done
+                continue
+            if self.free_text.is_call(text) and not in_doubt:
+                step = self.free_text.step_first(text)
+                continue
+            if self.free_text.is_step_of(text, last_point(claim) or {}):
                 continue
             count = len(claim.records)
             all_read = first if len(claim.unmatched) == unread else count
@@ -138,10 +143,17 @@ class Sentences:
                 claim.unmatched.append(Problem(place, f"{printable(text)} is not read.", self.free_text.advice(text) or usual))
                 in_doubt = in_doubt or self._may_bring_about(text)
                 done = done or self._is_done(self.free_text.without_states(text))
+            self._at_step(claim, count, step)
             for record in claim.records[count:]:
                 told = told or ("source" in record and record["source"].text == "told")
                 if told and record["kind"].text == "sign":
                     record.setdefault("source", Cell("told", *record["kind"][1:]))
+
+    def _at_step(self, claim: RawClaim, first: int, step: str) -> None:
+        """Tell the records from number *first* on at the *step* that was told before them, if any: "no heat, stat calling, 25 at w"."""
+        for record in claim.records[first:] if step else ():
+            there = self.free_text.at_step({k: c.text for k, c in record.items()}, step)
+            record.update({k: Cell(v, *record["kind"][1:]) for k, v in there.items() if k not in record})
 
     def _after_last(self, first: int) -> Callable[[RawClaim, str, Cell], bool]:
         """Takes a clause that tells something only after the last record of its sentence, readings aside: "glows, 120 at the plug, no click". *first*: the
@@ -229,7 +241,8 @@ class Sentences:
 
     def _as_guessed(self, claim: RawClaim, text: str, cell: Cell) -> bool:
         """Take a piece whose name is not written in full, or is misspelt, as the one thing that it can be, and note that; whether it can."""
-        found = [] if self._is_done(text) else self.free_text.guessed(text, last_point(claim)) or self.free_text.forgiven(text)
+        found = self.free_text.happened(text)
+        found = found or ([] if self._is_done(text) else self.free_text.guessed(text, last_point(claim)) or self.free_text.forgiven(text))
         for fields in found:
             claim.records.append(written({**fields, FREE: "yes"}, cell))
         if found:

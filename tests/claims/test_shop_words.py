@@ -708,3 +708,30 @@ def test_what_was_changed_is_what_was_done_and_unsettles_no_reading(claim_of: Ca
 def test_another_part_that_was_changed_is_still_asked_about(claim_of: Callable[..., Claim]) -> None:
     """It may have been before the claim, and then what came of it tells."""
     assert claim_of("no glow, changed hsi").unmatched != ()
+
+
+# Common practice, no source: what each clause of a sentence tells, whatever stands beside it.
+SENTENCES = [
+    (
+        "lightning hit, no lights, 26.1 R-C at brd pin, 120 at L1-N, no inducer no blower, led dark",
+        "control board",
+        [("storm_or_outage", "yes", None), ("burners_light", "no", None), ("r_to_c_at_board", 26.1, None), ("line_to_neutral_at_board", 120.0, None)],
+    ),
+    ("no heat, stat calling, 11 v across heat contact of stat", "thermostat", [("across_thermostat_heat_contact", 11.0, "call")]),
+    ("25 at r to c, stat calling, 25 at w, no inducer", "control board", [("w_to_c_at_board", 25.0, "call"), ("inducer_runs", "no", None)]),
+    (
+        "blower runs with stat pulled off, 120 on heat terminal standby, no call, limit closed 24 both sides",
+        "control board",
+        [("heat_terminal_to_neutral", 120.0, "standby"), ("limit_feed_to_c", 24.0, None), ("limit_out_to_c", 24.0, None), ("limit_contact", "closed", None)],
+    ),
+]
+
+
+@pytest.mark.parametrize(("text", "part", "among"), SENTENCES)
+def test_a_clause_is_read_whatever_stands_beside_it(claim_of: Callable[..., Claim], text: str, part: str, among: list[object]) -> None:
+    assert [each for each in told(claim_of(text, part)) if each in among] == among
+
+
+@pytest.mark.parametrize("text", ["24 at mv", "pulled blower, 25 at w", "put 120 to motor, stat calling, motor runs"])
+def test_nothing_is_made_of_what_has_two_places_or_came_of_what_was_done(claim_of: Callable[..., Claim], text: str) -> None:
+    assert not {name for name, *_ in told(claim_of(text))} & {"gas_valve_volts", "gas_pin_to_c", "w_to_c_at_board", "blower_runs", "inducer_runs"}
