@@ -94,7 +94,10 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (_spaced(r"\b(?:with )?nothing calling\b"), "at no call"),
     (_spaced(r"\bw no call$"), "at no call"),
     (_spaced(r"(?<!\bat)(?<!\bin)(?<!\bon) standby$"), " at standby"),
-    (_spaced(r"\bwith (?:the )?(?:t-?stat|stat|thermostat) (?:pulled|unhooked|disconnected|removed|off)(?: (?:off|loose))?(?: (?:the )?(?:wall|base))?$"), "with stat wires off"),
+    (
+        _spaced(r"\bwith (?:the )?(?:t-?stat|stat|thermostat) (?:pulled|unhooked|disconnected|removed|off)(?: (?:off|loose))?(?: (?:the )?(?:wall|base))?$"),
+        "with stat wires off",
+    ),
     (_spaced(r",? \b(?:all the time|constantly|nonstop|non stop|always),? (?:(?:with|w|at) )?no call$"), " at no call"),
     (_spaced(r"\b(?:on|at) (?:the )?(?:board|brd|bd)(?:'?s)?(?: own)? pin\b"), "pin"),
     (_spaced(r"\b(?:with|w) call$"), "at call"),

@@ -11,7 +11,7 @@ from furnace_diag.claims.free_text import FreeText, in_our_words
 from furnace_diag.claims.headings import Headings
 from furnace_diag.claims.raw_claim import FREE, RawClaim, Written, part_of, written
 from furnace_diag.claims.table import Cell
-from furnace_diag.claims.was_done import tells_of_doing
+from furnace_diag.claims.was_done import tells_of_doing, tells_what_is_thought
 from furnace_diag.diagnosis.taking import WANTED
 from furnace_diag.knowledge.spelling import DENIALS, DENIED, plain
 from furnace_diag.knowledge.values import made_of
@@ -209,7 +209,8 @@ class Sentences:
     def _is_done(self, text: str) -> bool:
         """Whether a piece tells of what was done, apart from the call in which it was: "jumped out the limit"."""
         of_call = IN_CALL.fullmatch(text)
-        return tells_of_doing(of_call["rest"] if of_call else text, self.vocabulary.words.claims)
+        said, claims = of_call["rest"] if of_call else text, self.vocabulary.words.claims
+        return tells_of_doing(said, claims) and not tells_what_is_thought(said, claims)
 
     def _is_how(self, text: str) -> bool:
         """Whether a piece that is not read tells how the one before it came about: "motor runs, with 120 straight to it"."""
@@ -242,7 +243,8 @@ class Sentences:
     def _as_guessed(self, claim: RawClaim, text: str, cell: Cell) -> bool:
         """Take a piece whose name is not written in full, or is misspelt, as the one thing that it can be, and note that; whether it can."""
         found = self.free_text.happened(text)
-        found = found or ([] if self._is_done(text) else self.free_text.guessed(text, last_point(claim)) or self.free_text.forgiven(text))
+        only_thought = tells_what_is_thought(text, self.vocabulary.words.claims)
+        found = found or ([] if only_thought or self._is_done(text) else self.free_text.guessed(text, last_point(claim)) or self.free_text.forgiven(text))
         for fields in found:
             claim.records.append(written({**fields, FREE: "yes"}, cell))
         if found:

@@ -13,6 +13,12 @@ def tells_of_doing(text: str, claims: ClaimWords) -> bool:
     return any(f" {each} " in said for each in claims.brings_about) or any(w.endswith("ed") and w not in claims.brings_about_nothing for w in words)
 
 
+def tells_what_is_thought(text: str, claims: ClaimWords) -> bool:
+    """Whether a clause tells of nothing done, and only of what somebody thinks: "should be 25", "think the stat is bad"."""
+    words = plain(text).split()
+    return bool({*words} & {*claims.opines}) and not tells_of_doing(" ".join(w for w in words if w not in claims.opines), claims)
+
+
 def tells_by_its_verb(text: str, claims: ClaimWords) -> bool:
     """Whether a complaint does: by a word of `brings_about` alone, as it is or in -ed ("jumped out the limit"). What people see is told in -ed too."""
     return any(w.removesuffix("ed") in claims.brings_about for w in plain(text).split())

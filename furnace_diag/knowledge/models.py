@@ -172,6 +172,7 @@ class ClaimWords(Model):
     fails_to: tuple[str, ...] = ()
     brings_about: tuple[str, ...] = ()
     brings_about_nothing: tuple[str, ...] = ()
+    opines: tuple[Line, ...] = ()
     stands: dict[str, tuple[Id, ...]] = {}
     said_of_dangers: DangersSaid = DangersSaid()
 

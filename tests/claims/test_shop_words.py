@@ -718,6 +718,8 @@ SENTENCES = [
         [("storm_or_outage", "yes", None), ("burners_light", "no", None), ("r_to_c_at_board", 26.1, None), ("line_to_neutral_at_board", 120.0, None)],
     ),
     ("no heat, stat calling, 11 v across heat contact of stat", "thermostat", [("across_thermostat_heat_contact", 11.0, "call")]),
+    # what somebody thinks brings nothing about
+    ("maybe a bad relay in it, 26.1 R-C at brd pin, no inducer", "control board", [("r_to_c_at_board", 26.1, None)]),
     ("25 at r to c, stat calling, 25 at w, no inducer", "control board", [("w_to_c_at_board", 25.0, "call"), ("inducer_runs", "no", None)]),
     (
         "blower runs with stat pulled off, 120 on heat terminal standby, no call, limit closed 24 both sides",

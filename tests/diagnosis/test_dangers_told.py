@@ -84,7 +84,8 @@ def test_a_danger_in_other_words_stops(complaint: str, sign: str, value: str, ev
 @pytest.mark.parametrize(
     "complaint",
     [
-        "15 amp breaker keeps tripping", "breaker tripped, put a 2 amp fuse in", "condenser has a 40 amp breaker", "40 amp breaker for a/c", "breaker is a 20 amp",
+        "15 amp breaker keeps tripping", "breaker tripped, put a 2 amp fuse in", "condenser has a 40 amp breaker", "40 amp breaker for a/c",
+        "breaker is a 20 amp",
         "no heat, flame sensor wire broken", "flame goes out, board blinking", "flame drops out then board locks out", "flame rod wire off",
         "co alarm chirped once low battery", "co alarm in the house is quiet", "there is no co alarm in the house", "9 ppm co in kitchen",
         "jumped r to w at the board and it fires up", "water heater leaks", "smoke detector low battery", "fireplace works, furnace dead",

@@ -43,7 +43,8 @@ def test_a_complaint_of_what_it_blinks_tells_no_contact(session: Session) -> Non
     ("complaint", "sign", "value"),
     [
         ("hsi never glows, no lite", "burners_light", "no"), ("inducer runs, no light", "burners_light", "no"), ("wont lite", "burners_light", "no"),
-        ("burners wont lite", "burners_light", "no"), ("board no lite", "light", "dark"), ("no led", "light", "dark"), ("no lights on the board", "light", "dark"),
+        ("burners wont lite", "burners_light", "no"), ("board no lite", "light", "dark"), ("no led", "light", "dark"),
+        ("no lights on the board", "light", "dark"),
     ],
 )  # fmt: skip
 def test_no_light_is_no_ignition_and_no_dark_board(complaint: str, sign: str, value: str, session: Session) -> None:
