@@ -22,7 +22,7 @@ from furnace_diag.knowledge.spelling import DENIALS, DENIED, plain
 from furnace_diag.knowledge.values import made_of
 from furnace_diag.problems import BadInput
 from furnace_diag.quantities import UNITS, BadQuantity, names_unit, parse_quantity
-from furnace_diag.visit.complaint import BEFORE_DENIAL, sides_of, windings_of
+from furnace_diag.visit.complaint import BEFORE_DENIAL, both_sides_of, sides_of, windings_of
 from furnace_diag.visit.how_taken import HowTaken
 from furnace_diag.visit.lines import IN_CALL, MOST_WORDS, Reader
 from furnace_diag.visit.marked import check_of, mark_alone, parted, side_of
@@ -41,7 +41,6 @@ COLD = re.compile(  # behind ohms, which are read so anyway
     r"[ ,]+(?:(?:(?:when|while|with it|stone|dead|all) )*cold|at (?:[4-9]\d|1[01]\d) ?(?:deg|degrees|f)(?: ?f)?)$", re.IGNORECASE
 )
 AT_MOTOR = re.compile(r" at (?:the )?motor$", re.IGNORECASE)  # which of two motors the claim tells
-BOTH_SIDES = re.compile(r" (?P<shown>\d[\d.]* ?(?:v|volts?)?) (?:on |at )?both sides\b", re.IGNORECASE)  # of a switch
 OHMS_ALONE = re.compile(r"(?:\d[\d.]*|O\.?L\.?) ?ohms?|ohms? (?:\d[\d.]*|O\.?L\.?)", re.IGNORECASE)
 LOOKS = "_looks"  # in the id of how a part looks
 FOUND_AT = re.compile(r" (?:at|under|behind|by) (?:a |the )?(?:staples?|nails?|screws?|splices?)$", re.IGNORECASE)  # where a short was, behind its ohms
@@ -223,17 +222,8 @@ class FreeText:
 
     def _of_both_sides(self, text: str) -> list[Fields]:
         """What a piece says of both sides of one thing: "ps 24 in 0 out"."""
-        each = [self._said(line) for line in sides_of(text) or windings_of(text) or self._alike_on_both_sides(text)]
-        return [fields for found in each for fields in found] if all(each) else []
-
-    def _alike_on_both_sides(self, text: str) -> list[str]:
-        """A line of each side where a piece tells that they are alike, and one of how the switch stands: "limit closed 24 both sides"."""
-        told = BOTH_SIDES.search(text)
-        thing, after = (text[: told.start()], text[told.end() :]) if told is not None else ("", "")
-        states = self._reader.vocabulary.words.claims.stands
-        bare = " ".join(w for w in thing.split() if w.lower() not in states)
-        lines = [f"{bare} {side} {told['shown']}{after}" for side in ("in", "out")] if told is not None and bare else []
-        return [*lines, *([thing] if lines and bare != " ".join(thing.split()) else [])]
+        ways = ([self._said(line) for line in lines] for lines in (sides_of(text) or windings_of(text), *both_sides_of(text)) if lines)
+        return next(([fields for found in each for fields in found] for each in ways if all(each)), [])
 
     def happened(self, text: str) -> list[Fields]:
         """The event that a piece tells in other words than its name, and nothing else: "lightning hit". What follows came of nobody's doing then; a piece that

@@ -724,7 +724,7 @@ SENTENCES = [
     (
         "blower runs with stat pulled off, 120 on heat terminal standby, no call, limit closed 24 both sides",
         "control board",
-        [("heat_terminal_to_neutral", 120.0, "standby"), ("limit_feed_to_c", 24.0, None), ("limit_out_to_c", 24.0, None), ("limit_contact", "closed", None)],
+        [("heat_terminal_to_neutral", 120.0, "standby"), ("limit_contact", "closed", None), ("limit_feed_to_c", 24.0, None), ("limit_out_to_c", 24.0, None)],
     ),
 ]
 
