@@ -329,7 +329,8 @@ class Moment:
 
     def airflow(self) -> Floats:
         """Share of the healthy airflow on the heat speed."""
-        wheel = self.blower_speed() * self.q(self.machines.blower.grip)
+        blower = self.machines.blower
+        wheel = self.blower_speed() * self.q(blower.grip) * self.q(blower.way)
         return np.asarray(wheel * formulas.fan_flow(self._passages(), self.machines.air.shut_off_static_times.value))
 
     def _passages(self) -> Floats:

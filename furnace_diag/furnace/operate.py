@@ -148,8 +148,8 @@ class Operation(Moment):
         """Slip of each motor (1 stands still) for the voltage it has now."""
         inducer, blower = self.family.core_of(self.machines.inducer.winding), self.family.core_of(self.machines.blower.main)
         m = self.machines.blower
-        strength = (self.turn_volts() / m.rated_main_volts.value) ** 2 * m.pull_out_times_load.value
-        load = np.maximum(self.q(m.grip), LEAST_LOAD) * self.q(m.drag)
+        strength = (self.turn_volts() / m.rated_main_volts.value) ** 2 * m.pull_out_times_load.value * self.q(m.pull)
+        load = np.maximum(self.q(m.grip) * self.q(m.way), LEAST_LOAD) * self.q(m.drag)
         return {
             inducer: np.where(self.inducer_running(), self.family.rotors[inducer].slip, 1.0),
             blower: np.where(self.blower_running(), slip_of(strength / load), 1.0),

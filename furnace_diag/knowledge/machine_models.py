@@ -52,6 +52,8 @@ class CapacitorMotor(Machine):
     carries_all: ElementId  # where the current of the whole motor flows
     turns: NumberId  # 1 turns, 0 is seized
     grip: NumberId  # share of the shaft's turning that reaches the wheel
+    way: NumberId  # share of its air that the wheel moves, the way that it is turned
+    pull: NumberId  # share of its torque that its winding gives
     drag: NumberId  # load on the shaft as a multiple of its fan's
     hot: NumberId
     marked_microfarads: NumberId  # of the capacitor it was made for
