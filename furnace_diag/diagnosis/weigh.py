@@ -109,7 +109,7 @@ def on_any_site(facts: Sequence[Fact], population: Population, site_weight: Floa
     worth = likelihood(facts, out)
     as_good = [fact.as_good for fact in facts if fact.as_good is not None]
     good = population.good_at[population.good_at >= 0]
-    if as_good and len(good):
+    if len(as_good) == len(facts) and len(good):  # what else the group holds is not told by the good ones
         worth[np.logical_and.reduce(as_good)] = np.average(worth[good], weights=site_weight[good])
     return worth
 

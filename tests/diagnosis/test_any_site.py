@@ -51,3 +51,12 @@ def test_which_part_a_furnace_has_leaves_the_odds_of_two_others_as_they_were(evi
 def test_a_part_that_reads_as_no_good_one_does_is_believed_in_for_it(evidence: Evidence, figure: str, failure: str) -> None:
     belief = weighed(report_of(evidence, figure), evidence).belief
     assert belief[failure] == max(belief.values())
+
+
+def test_a_short_among_the_wires_is_not_lost_where_the_coil_reads_whole(evidence: Evidence) -> None:
+    """The wires' short is told of both, oftener of the cable; that the coil reads as any good one is no reason to take the short for a good furnace's."""
+    cable, coil = "thermostat_cable:w_shorted", "gas_valve:coil_shorted"
+    told = "{sign: fuse_looks, value: blown}, {sign: fuse_blows_again, value: on_heat}, {point: gas_valve_coil_ohms, value: 60 ohm}"
+    before, after = (weighed(report_of(evidence, told + more), evidence).belief for more in ("", ", {sign: field_wires_are, value: shorted}"))
+    assert after[cable] / after[coil] >= (1 - NO_MORE) * before[cable] / before[coil]
+    assert after[cable] == max(after.values())
