@@ -1,0 +1,119 @@
+"""What old, badly kept and badly worked-on furnaces do in the virtual furnace. Expected from the circuit or the air, not from the program.
+
+Ohm and Kirchhoff as in test_failures.py. The fan: at one system its pressure goes as the square of its flow (fan laws, ASHRAE Handbook HVAC Systems and
+Equipment, from memory), and the rise goes as one over the flow (rise = output / (1.08 x cfm)).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from test_failures import COOL, FAN, HEAT, ROW, called, furnace, ohms, rests, volts, volts_in
+
+from furnace_diag.furnace.family import Family
+from furnace_diag.furnace.observe import reading
+from furnace_diag.furnace.operate import Operation
+
+POSTS, CONTACT = ("board_neutral", "load_posts"), ("load_posts", "shared_neutral")
+
+
+def read(o: Operation, what: str) -> float:
+    return float(reading(o, what, ROW)[0])
+
+
+@pytest.mark.parametrize(
+    ("fault", "loses", "spares"),
+    [("control_board:neutral_joint_open", POSTS, CONTACT), ("board_plug:neutral_contact_open", CONTACT, POSTS)],
+)
+def test_a_lost_neutral_of_the_loads_stands_across_where_it_is_lost(family: Family, fault: str, loses: tuple[str, str], spares: tuple[str, str]) -> None:
+    """The line stands across the break while a load is fed, next to nothing across the good half, and the pin is live with nothing at the motor."""
+    assert volts_in(family, fault, "inducer_start", *loses) > 105
+    assert volts_in(family, fault, "inducer_start", *spares) < 0.5
+    assert volts_in(family, fault, "inducer_start", "inducer_pin", "board_neutral") > 105
+    assert volts_in(family, fault, "inducer_start", "inducer_hot", "inducer_neutral") < 10
+    assert rests(called(family, HEAT, fault)) == rests(called(family, HEAT, "inducer:winding_open"))
+
+
+@pytest.mark.parametrize(
+    ("fault", "first", "second"),
+    [("control_board:neutral_joint_poor", *POSTS), ("board_plug:supply_neutral_contact_resistive", "neutral_wire", "board_neutral")],
+)
+def test_a_poor_neutral_drops_volts_under_the_igniter(family: Family, fault: str, first: str, second: str) -> None:
+    """1 ohm at the least and an igniter of 90 ohm on 117 V: 1.2 V (Ohm); a good joint under 0.5 V."""
+    assert volts_in(family, fault, "igniter_warm_up", first, second, severity=0.0) > 1.2
+    assert volts_in(family, "thermostat_cable:c_open", "igniter_warm_up", first, second) < 0.5
+
+
+@pytest.mark.parametrize("severity", [0.0, 0.5, 1.0])
+def test_a_green_splice_in_w_shares_the_24_volts_with_the_input(family: Family, severity: float) -> None:
+    """Two resistances in series: the input keeps its own share."""
+    o = furnace(family, "thermostat_cable:w_poor", severity=severity)
+    o.moved["call_w"][:] = True
+    o.settle(ROW)
+    w_input = next(float(e.ohms) for e in family.elements if e.element == "w_input")
+    splice = ohms(o, "w_conductor")
+    whole, left = volts(o, "thermostat_w", "board_common", meter="high"), volts(o, "board_w", "board_common", meter="high")
+
+    assert 150 < splice < 6001
+    assert left == pytest.approx(whole * w_input / (w_input + splice), rel=0.02)
+
+
+def test_a_control_between_thermostat_and_furnace_keeps_the_call_to_itself(family: Family) -> None:
+    """It is called for heat at the wall and W at the furnace is dead; R joined to W at the board starts it."""
+    o = called(family, HEAT, "other_control:passes_no_call")
+    assert volts(o, "thermostat_w", "board_common") > 20.4
+    assert volts(o, "board_w", "board_common") < 2
+    assert rests(called(family, ("r_w_joined_at_board",), "other_control:passes_no_call")) == rests(called(family, HEAT))
+
+
+@pytest.mark.parametrize("fault", ["blower_wiring:spare_leads_joined", "blower_motor:turns_shorted"])
+@pytest.mark.parametrize("call", [HEAT, COOL])
+def test_shorted_turns_draw_too_much_turn_weakly_and_get_hot(family: Family, fault: str, call: tuple[str, ...]) -> None:
+    """What a part of the winding would have to itself drives a current round in it, which the line feeds; what is shorted has next to no volts left."""
+    whole, shorted = called(family, call), called(family, call, fault)
+    assert read(shorted, "amps:blower_overload") > 1.3 * read(whole, "amps:blower_overload")
+    assert shorted.over("blower_spare_turns")[0] < 0.5 * whole.over("blower_spare_turns")[0]
+    assert shorted.airflow()[0] < whole.airflow()[0]
+    assert shorted.q("blower_hot")[0] == 1
+
+
+def test_spare_leads_that_are_apart_change_nothing(family: Family) -> None:
+    """The low speed's turns are those of its three pieces, so the winding is what it was before they had names: 1.48 turns of main winding."""
+    turns = {e.element: float(e.turns) for e in family.elements if e.core == "blower_motor" and e.turns is not None}
+    assert sum(turns.values()) == pytest.approx(1 + 0.22 + 0.26)
+    o = called(family, FAN, fan_call_tap="fan")
+    assert volts(o, "winding_spare_low", "motor_neutral") < volts(o, "fan_terminal", "board_neutral")
+    assert volts(o, "winding_cool", "motor_neutral") < volts(o, "winding_spare_high", "motor_neutral") < volts(o, "winding_spare_low", "motor_neutral")
+
+
+@pytest.mark.parametrize("severity", [0.0, 1.0])
+def test_a_wheel_that_turns_backwards_moves_little_air_with_a_free_motor(family: Family, severity: float) -> None:
+    def after_the_blower(*faults: str) -> tuple[float, float, float, float]:
+        o, seen = furnace(family, *faults, severity=severity), []
+        o.moved["call_w"][:] = True
+        o.run(lambda step, _rows: seen.append((o.airflow()[0], o.static()[0], o.rise()[0], read(o, "amps:blower_overload"))) if step == "heating" else None)
+        return next(s for s in seen if s[0] > 0)
+
+    flow, static, rise, amps = (
+        ill / well for ill, well in zip(after_the_blower("blower_motor:turns_backwards"), after_the_blower("thermostat_cable:c_open"), strict=True)
+    )
+    assert 0.2 < flow < 0.7
+    assert static == pytest.approx(flow**2, rel=0.05)
+    assert rise == pytest.approx(1 / flow, rel=0.05)
+    assert amps < 1.05
+
+
+def test_a_rod_wire_on_bare_metal_takes_the_current_and_reads_a_path(family: Family) -> None:
+    o, good = furnace(family, "flame_wire:chafed"), furnace(family)
+    assert read(o, "number:rod_wire_ohms_to_case") <= 10_000 < read(good, "number:rod_wire_ohms_to_case")
+    assert read(o, "number:rod_wire_ohms") <= 1
+    assert volts_in(family, "flame_wire:chafed", "igniter_warm_up", "rod_pin", "chassis", meter="high") > 50  # its wire off, the pin is fed
+
+
+@pytest.mark.parametrize("fault", ["house_air:fans_pull", "house_air:return_pulls", "vent:downdraft"])
+def test_what_takes_the_draft_from_outside_leaves_vent_and_inducer_whole(family: Family, fault: str) -> None:
+    good, ill = furnace(family), furnace(family, fault, severity=0.5)
+    assert ill.q("wind_leaves")[0] < good.q("wind_leaves")[0] == 1
+    for whole in ("vent_open", "inducer_speed", "hose"):
+        assert ill.q(whole)[0] == good.q(whole)[0]
+    assert np.isfinite(ill.q("wind_leaves")[0])
