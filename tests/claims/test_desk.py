@@ -512,12 +512,19 @@ def test_two_live_taps_without_a_lifted_lead_are_no_board(desk: Desk, lifted: st
 
 
 def test_no_proof_is_near_where_the_records_speak_against_it(desk: Desk) -> None:
-    """A dead transformer, or 119 V at the inducer's pin and none at its motor, bring no output of the board nearer to a proof."""
+    """A dead transformer, or 119 V at the inducer's pin and none at its motor, bring no output of the board nearer to a proof.
+
+    With the pin live the board's own path from its loads' neutral may still be lost, until nothing is read across it (Kirchhoff).
+    """
     dead = judgement_of(desk, "line_to_neutral_at_board 121 standby", "secondary_volts_at_leads 0 standby low", "secondary_ohms_of_transformer OL power_off")
-    wire = judgement_of(desk, "inducer_pin_to_neutral 119 inducer_start", "inducer_volts_at_motor 0.1 inducer_start")
+    read = "inducer_pin_to_neutral 119 inducer_start", "inducer_volts_at_motor 0.1 inducer_start low"
+    motor, wire = judgement_of(desk, *read), judgement_of(desk, *read, "across_neutral_posts 0.1 inducer_start")
 
     assert (dead.proof, wire.proof) == (None, None)
     assert wire.says.startswith("The records speak against a failed control board")
+    assert motor.proof is not None
+    assert motor.proof.proof == "neutral_lost_between_posts"
+    assert "do not decide" in motor.says
 
 
 def test_a_part_without_proofs_is_at_most_plausible(desk: Desk) -> None:
@@ -702,7 +709,7 @@ def test_no_other_part_is_named_in_words_while_something_is_unread(judged: Calla
 @pytest.mark.parametrize("unread", ["120 on inducer pin no call sideways", "board put out something at idle"])
 def test_nothing_speaks_against_a_board_while_text_of_it_is_unread(judged: Callable[..., list[Judgement]], unread: str) -> None:
     """Of the same readings, with text beside them that may be of the board's own doing, nothing is said against it."""
-    read = "inducer pin 119 at inducer start; inducer volts at motor 0.1 at inducer start"
+    read = "inducer pin 119 at inducer start; inducer volts at motor 0.1 at inducer start; across the neutrals 0.1 at inducer start"
     (settled,), (open_,) = (judged(f'claim,part,readings\nA1,board,"{text}"\n') for text in (read, f"{read}; {unread}"))
 
     assert "speak against" in settled.says

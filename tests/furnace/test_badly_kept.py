@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from test_failures import COOL, FAN, HEAT, ROW, called, furnace, ohms, rests, volts, volts_in
+from tests.furnace.test_failures import COOL, FAN, HEAT, ROW, called, furnace, ohms, rests, volts, volts_in
 
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.observe import reading
