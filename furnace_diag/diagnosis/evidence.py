@@ -256,14 +256,18 @@ class Evidence:
         return None
 
     def _as_good(self, record: Record) -> NDArray[np.bool_] | None:
-        """Of what is read of a part by itself, which furnaces read as the good one of their site; None of all else, and where facts are made for some."""
-        point = self.knowledge.point[record.name]
-        if point.function not in WITHOUT_POWER or self.foretold.rows is not None or not self.foretold.is_of_one_step(record):
+        """The same of a record; None too where facts are made for some, and where its step is not told."""
+        return None if self.foretold.rows is not None or not self.foretold.is_of_one_step(record) else self.reads_as_good(record.name)
+
+    def reads_as_good(self, name: str) -> NDArray[np.bool_] | None:
+        """Of what is read of a part by itself, which furnaces read as the good one of their site; None of all else."""
+        point = self.knowledge.point[name]
+        if point.function not in WITHOUT_POWER:
             return None
-        if point.point not in self._good_reads:
-            ((column,),) = (by_meter.values() for by_meter in self.foretold.columns[point.point].values())
-            self._good_reads[point.point] = reads_as_good(self.population, point, column)
-        return self._good_reads[point.point]
+        if name not in self._good_reads:
+            ((column,),) = (by_meter.values() for by_meter in self.foretold.columns[name].values())
+            self._good_reads[name] = reads_as_good(self.population, point, column)
+        return self._good_reads[name]
 
     def told(self, record: Record) -> Fact | None:
         """The same of a record that somebody made, who may have named another step than the one it was read in."""

@@ -116,6 +116,7 @@ class Reckoning:
         self.picked_starts = np.flatnonzero(np.diff(self.picked_fault, prepend=-1))
         self.both = np.concatenate([self.rows[picked], others])  # furnaces that stand for those believed in, then those for something else
         self.among = evidence.among(self.both)
+        self.good = evidence.population.good_at[evidence.population.good_at >= 0]
         self.weighed: dict[Key, _After] = {}
         self.binned: dict[Key, tuple[Floats, Floats, NDArray[np.int16]]] = {}
         self.read = {r.name for records, _ in groups for r in records}
@@ -407,10 +408,18 @@ class Reckoning:
     def _likelihoods(self, key: Key, outcomes: NDArray[np.intp]) -> Floats:
         """Of the records that would be made of the *outcomes* of a candidate, beside those that are; shape (outcomes, rows believed in and others)."""
         record = self.supposed(key, outcomes[0])
-        fact = self.among.fact(record, [self._value(key, bins) for bins in outcomes])
+        values = [self._value(key, bins) for bins in outcomes]
+        fact = self.among.fact(record, values)
         assert fact is not None
         home = self.evidence.home(record, self.groups)
-        return likelihood([fact]) if home is None else likelihood([*home[1], fact]) / likelihood(home[1])
+        if home is not None:
+            return likelihood([*home[1], fact]) / likelihood(home[1])
+        likely, as_good = likelihood([fact]), self.evidence.reads_as_good(key[0]) if key[0] in self.k.point else None
+        if as_good is not None and len(self.good):  # as `weigh.on_any_site`
+            on_good = self.evidence.among(self.good).fact(record, values)
+            assert on_good is not None
+            likely[:, as_good[self.both]] = np.average(likelihood([on_good]), axis=1, weights=self.posterior.site_weight[self.good])[:, None]
+        return likely
 
     def supposed(self, key: Key, bins: NDArray[np.intp]) -> Record:
         """The record that would be made of an outcome."""
@@ -433,11 +442,16 @@ class Reckoning:
         return float(values.min() + values.max()) / 2
 
     def values(self, key: Key, bins: NDArray[np.intp]) -> tuple[Floats, Floats]:
-        """The different numbers read by furnaces whose readings lie from the first to the last of *bins*, and their weights."""
+        """The different numbers read by furnaces whose readings lie from the first to the last of *bins*, and their weights; see `any_site` of what is read
+        of a part by itself."""
         if key not in self.binned:
-            numbers, which = different(self.evidence.population.table[self.evidence.column(key)][self.rows])
+            rows, weight = self.rows, self.weight
+            if (as_good := self.evidence.reads_as_good(key[0])) is not None and len(self.good):
+                on_good = np.full(len(self.good), weight[as_good[rows]].sum() / len(self.good))
+                rows, weight = np.concatenate([rows, self.good]), np.concatenate([np.where(as_good[rows], 0, weight), on_good])
+            numbers, which = different(self.evidence.population.table[self.evidence.column(key)][rows])
             of = bins_of_numbers(numbers, *error_of(self.k.point[key[0]]))
-            self.binned[key] = numbers.astype(np.float64), np.asarray(np.bincount(which, self.weight, len(numbers)), float), of
+            self.binned[key] = numbers.astype(np.float64), np.asarray(np.bincount(which, weight, len(numbers)), float), of
         read, weight, of = self.binned[key]
         inside = (of >= bins[0]) & (of <= bins[1])
         return read[inside], weight[inside]

@@ -22,9 +22,10 @@ if TYPE_CHECKING:
     from furnace_diag.diagnosis.evidence import Evidence
 
 # the files of this room by which the table is made: a table kept by others is made anew
-MADE_BY = ("bins", "evidence", "foretold", "habits", "predicted", "readable", "shown", "value_fits", "weigh")
+MADE_BY = ("any_site", "bins", "evidence", "foretold", "habits", "predicted", "readable", "shown", "value_fits", "weigh")
 
 NEVER = -1  # a sign at a step that the furnace does not come to
+ANY_SITE = -2  # in place of a bin: that in which the good furnace of any site reads
 
 AT_ONCE = 100  # points whose readings on all furnaces are told apart together: bounds memory to some MB
 FEW = 0.4  # share of the furnaces that weigh anything, as after some records, from which down it pays to pick what they add
@@ -111,7 +112,8 @@ def shown_by(evidence: Evidence, keys: Sequence[Key], rows: Numbers) -> Shown:
     k, part_of = evidence.knowledge, evidence.part_of
     fault = evidence.population.fault_of[rows]
     starts = np.flatnonzero(np.diff(fault, prepend=-2))
-    points = [key for key in keys if key[0] in k.point]
+    of_one_part = [key for key in keys if key[0] in k.point and evidence.reads_as_good(key[0]) is not None]
+    points = [key for key in keys if key[0] in k.point and key not in of_one_part]
     signs: dict[str, list[Key]] = {}
     for key in keys:
         if key[0] in k.sign and key[1]:
@@ -121,6 +123,7 @@ def shown_by(evidence: Evidence, keys: Sequence[Key], rows: Numbers) -> Shown:
 
     some = [points[i : i + AT_ONCE] for i in range(0, len(points), AT_ONCE)]
     pieces = [(len(each), _of_points(evidence, each, rows, starts)) for each in some]
+    pieces += [(1, _of_one_part(evidence, key, rows, starts)) for key in of_one_part]
     lines_of_points = sum(len(piece.column) for _, piece in pieces)
     pieces += [(len(steps), _of_sign(evidence, name, steps, rows, starts)) for name, steps in signs.items()]
     pieces += [(1, _of_habit(evidence, name, len(rows) + len(starts))) for name, _, _ in habits]
@@ -133,7 +136,7 @@ def shown_by(evidence: Evidence, keys: Sequence[Key], rows: Numbers) -> Shown:
     many = np.bincount(row, minlength=len(part))
     shares, share_of = np.unique(share[order], return_inverse=True)
     of_failures = _of_failures(fault.astype(np.intp), starts, len(part_of), sum_of, row, share)
-    shown = [*points, *chain(*signs.values()), *habits]
+    shown = [*points, *of_one_part, *chain(*signs.values()), *habits]
     as_reported = np.array([evidence.foretold.as_reported(name, step) for name, step, _ in shown], bool)
     return Shown(shown, column, bins, lines_of_points, starts, sums.reshape(-1, parts), sum_of[order], many, share_of, shares, *of_failures, as_reported)
 
@@ -172,6 +175,22 @@ def _of_points(evidence: Evidence, points: Sequence[Key], rows: Numbers, starts:
     line_of = np.zeros(len(seen), np.int32)
     line_of[used] = np.arange(len(used))
     return _Piece(used // BINS, used % BINS, line_of[mark], row, np.ones(len(row)))
+
+
+def _of_one_part(evidence: Evidence, key: Key, rows: Numbers, starts: Numbers) -> _Piece:
+    """The same of what is read of a part by itself: a furnace that reads it as the good one of its site may read as that of any site (see `any_site`)."""
+    population, as_good = evidence.population, evidence.reads_as_good(key[0])
+    good = population.good_at[population.good_at >= 0]
+    assert as_good is not None
+    alike = as_good[rows]
+    on_good, how_many = np.unique(bins_on(evidence, [key], good)[0], return_counts=True)
+    of, row, read = _entries(np.where(alike, ANY_SITE, bins_on(evidence, [key], rows)), starts)
+    pooled = np.flatnonzero(read == ANY_SITE)
+    own = np.flatnonzero(read != ANY_SITE)
+    read = np.concatenate([read[own], np.tile(on_good, len(pooled)).astype(np.intp)])
+    used, line = np.unique(read, return_inverse=True)
+    share = np.concatenate([np.ones(len(own)), np.tile(how_many / how_many.sum(), len(pooled))])
+    return _Piece(np.zeros(len(used), np.intp), used, np.asarray(line, np.int32), np.concatenate([row[own], np.repeat(row[pooled], len(on_good))]), share)
 
 
 def _of_sign(evidence: Evidence, name: str, steps: Sequence[Key], rows: Numbers, starts: Numbers) -> _Piece:

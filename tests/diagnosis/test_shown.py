@@ -33,7 +33,7 @@ def test_points_add_up_furnace_by_furnace(evidence: Evidence, drawn: tuple[np.nd
     shown = evidence.shown
     summed = shown.by_part(weight, failures)
     part = evidence.part_of[evidence.population.fault_of[evidence.failed]]
-    points = [i for i, key in enumerate(shown.keys) if key[0] in evidence.knowledge.point]
+    points = [i for i, key in enumerate(shown.keys) if key[0] in evidence.knowledge.point and evidence.reads_as_good(key[0]) is None]
 
     for i in points[::11]:
         read = evidence.population.table[evidence.column(shown.keys[i])][evidence.failed]
@@ -43,6 +43,27 @@ def test_points_add_up_furnace_by_furnace(evidence: Evidence, drawn: tuple[np.nd
         for line in lines:
             alike = bins == shown.bins[line]
             assert summed[line] == pytest.approx(np.bincount(part[alike], weight[alike], summed.shape[1]), rel=1e-9, abs=1e-12)
+
+
+def test_what_is_read_of_a_part_by_itself_may_be_as_on_the_good_furnace_of_any_site(evidence: Evidence, drawn: tuple[np.ndarray, np.ndarray]) -> None:
+    """Which igniter a site has tells nothing of what is wrong there: who reads as the good furnace of his site reads as often as good ones do in each bin."""
+    weight, failures = drawn
+    shown, population = evidence.shown, evidence.population
+    summed = shown.by_part(weight, failures)
+    part = evidence.part_of[population.fault_of[evidence.failed]]
+    of_one_part = [i for i, key in enumerate(shown.keys) if key[0] in evidence.knowledge.point and evidence.reads_as_good(key[0]) is not None]
+    assert {"igniter_ohms", "capacitor_microfarads"} <= {shown.keys[i][0] for i in of_one_part}
+
+    for i in of_one_part:
+        bins = bins_of_numbers(population.table[evidence.column(shown.keys[i])], *error_of(evidence.knowledge.point[shown.keys[i][0]]))
+        as_good = evidence.reads_as_good(shown.keys[i][0])
+        assert as_good is not None
+        good, own, alike = bins[population.fault_of < 0], bins[evidence.failed], as_good[evidence.failed]
+        lines = np.flatnonzero(shown.column == i)
+        assert set(shown.bins[lines].tolist()) == {*good.tolist(), *own[~alike].tolist()}
+        for line in lines:
+            expected = weight * np.where(alike, np.mean(good == shown.bins[line]), own == shown.bins[line])
+            assert summed[line] == pytest.approx(np.bincount(part, expected, summed.shape[1]), rel=1e-9, abs=1e-12)
 
 
 def test_signs_add_up_furnace_by_furnace(evidence: Evidence, drawn: tuple[np.ndarray, np.ndarray]) -> None:
