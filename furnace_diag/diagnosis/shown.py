@@ -184,7 +184,7 @@ def _of_one_part(evidence: Evidence, key: Key, rows: Numbers, starts: Numbers) -
     assert as_good is not None
     alike = as_good[rows]
     on_good, how_many = np.unique(bins_on(evidence, [key], good)[0], return_counts=True)
-    of, row, read = _entries(np.where(alike, ANY_SITE, bins_on(evidence, [key], rows)), starts)
+    _, row, read = _entries(np.where(alike, ANY_SITE, bins_on(evidence, [key], rows)), starts)
     pooled = np.flatnonzero(read == ANY_SITE)
     own = np.flatnonzero(read != ANY_SITE)
     read = np.concatenate([read[own], np.tile(on_good, len(pooled)).astype(np.intp)])

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tests.furnace.test_failures import COOL, FAN, HEAT, ROW, called, furnace, ohms, rests, volts, volts_in
 
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.observe import reading
 from furnace_diag.furnace.operate import Operation
+from tests.furnace.test_failures import COOL, FAN, HEAT, ROW, called, furnace, ohms, rests, volts, volts_in
 
 POSTS, CONTACT = ("board_neutral", "load_posts"), ("load_posts", "shared_neutral")
 
