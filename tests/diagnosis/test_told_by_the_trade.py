@@ -403,6 +403,25 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
         ("{sign: blower_on_fan_call, value: yes}", "{sign: blower_runs, value: no, step: heating}"),
         "control_board:heat_relay_will_not_close", "blower_motor:seized",
     ),
+    # a wheel that runs backwards was set going so by somebody; one that slips turns with its shaft or not at all
+    (("{sign: wheel_turns_the_right_way, value: no}",), "blower_motor:turns_backwards", "blower_wheel:loose"),
+    (("{event: blower_taken_out}",), "blower_motor:turns_backwards", "blower_motor:bearings_tight"),
+    (("{sign: spare_speed_leads, value: two_together}",), "blower_wiring:spare_leads_joined", "blower_motor:turns_shorted"),
+    (("{sign: spare_speed_leads, value: parked_or_capped_singly}",), "blower_motor:turns_shorted", "blower_wiring:spare_leads_joined"),
+    # a fan that is on takes the draft of a house without air; a nest keeps it away with every fan off
+    (("{sign: draft_with_fans_on, value: is_lost}",), "house_air:fans_pull", "pressure_switch:will_not_close"),
+    (("{event: house_tightened}",), "house_air:fans_pull", "vent:blocked"),
+    (("{sign: fault_goes_with_wind, value: yes}",), "vent:downdraft", "house_air:fans_pull"),
+    # what stands between thermostat and furnace is what was put there; the cable lay there before
+    (("{event: other_controls_added}",), "other_control:passes_no_call", "thermostat_cable:w_open"),
+    # the board's own metal, and what sits on it
+    (("{point: across_neutral_posts, value: 117 V, step: inducer_start}",), "control_board:neutral_joint_open", "board_plug:neutral_contact_open"),
+    (("{point: load_neutral_to_post, value: 117 V, step: inducer_start}",), "board_plug:neutral_contact_open", "control_board:neutral_joint_open"),
+    (("{sign: board_scorched, value: yes}",), "control_board:neutral_joint_open", "board_plug:neutral_contact_open"),
+    (("{point: neutral_crimp_to_post, value: 11 V, step: heating}",), "board_plug:supply_neutral_contact_resistive", "power_supply:loose_neutral"),
+    (("{point: w_conductor_ohms, value: 2300 ohm}",), "thermostat_cable:w_poor", "thermostat_cable:w_open"),
+    (("{point: rod_wire_to_case_ohms, value: 40 ohm}",), "flame_wire:chafed", "flame_wire:open"),
+    (("{sign: wire_chewed, value: yes}",), "flame_wire:chafed", "flame_rod:filmed"),
 ]
 
 
