@@ -411,7 +411,9 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     # a fan that is on takes the draft of a house without air; a nest keeps it away with every fan off
     (("{sign: draft_with_fans_on, value: is_lost}",), "house_air:fans_pull", "pressure_switch:will_not_close"),
     (("{event: house_tightened}",), "house_air:fans_pull", "vent:blocked"),
-    (("{sign: fault_goes_with_wind, value: yes}",), "vent:downdraft", "house_air:fans_pull"),
+    (("{sign: draft_with_fans_on, value: holds}",), "vent:downdraft", "house_air:fans_pull"),
+    (("{sign: combustion_air_closed, value: yes}",), "house_air:starved", "house_air:fans_pull"),
+    (("{sign: flame_waves_with_blower, value: yes}",), "ducts:return_leaks", "house_air:fans_pull"),
     # what stands between thermostat and furnace is what was put there; the cable lay there before
     (("{event: other_controls_added}",), "other_control:passes_no_call", "thermostat_cable:w_open"),
     # the board's own metal, and what sits on it

@@ -110,7 +110,7 @@ def test_a_rod_wire_on_bare_metal_takes_the_current_and_reads_a_path(family: Fam
     assert volts_in(family, "flame_wire:chafed", "igniter_warm_up", "rod_pin", "chassis", meter="high") > 50  # its wire off, the pin is fed
 
 
-@pytest.mark.parametrize("fault", ["house_air:fans_pull", "house_air:return_pulls", "vent:downdraft"])
+@pytest.mark.parametrize("fault", ["house_air:fans_pull", "house_air:starved", "ducts:return_leaks", "vent:downdraft"])
 def test_what_takes_the_draft_from_outside_leaves_vent_and_inducer_whole(family: Family, fault: str) -> None:
     good, ill = furnace(family), furnace(family, fault, severity=0.5)
     assert ill.q("wind_leaves")[0] < good.q("wind_leaves")[0] == 1
