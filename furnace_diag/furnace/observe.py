@@ -122,7 +122,7 @@ def _of_element(operation: Operation, way: str, element: str) -> Floats:
         return np.where((furnaces.forced[i] < 0) | furnaces.shorted[i], 0.0, furnaces.microfarads[i])
     resting = operation.family.elements[i].normally == "open"
     open_ = operation.broken(element) | (resting & (furnaces.forced[i] == 0))
-    return np.where(open_, np.inf, _as_metered(furnaces.ohms[i]))
+    return np.where(open_, np.inf, _as_metered(furnaces.ohms[i] - furnaces.unseen[i]))
 
 
 def _as_metered(ohms: Floats) -> Floats:

@@ -158,6 +158,7 @@ class VirtualFurnaces:
         self.turns, self.hot_times = np.ones(shape), np.ones(shape)
         self.microfarads = np.zeros(shape)
         self.core_sizes = {name: self.value(core.size) for name, core in self.family.wiring.cores.items()}
+        self.unseen = np.zeros(shape)  # of the ohms those that an ohmmeter does not see
         self.shorted = np.zeros(shape, bool)  # a capacitor or winding that is only ohms now
         self.present, self.forced = np.ones(shape, bool), np.zeros(shape, np.int8)
         for i, e in enumerate(elements):
@@ -199,7 +200,9 @@ class VirtualFurnaces:
             if kind == "coil":
                 self.turns[number, rows] = 0
         elif adds is not None:
-            self.ohms[number, rows] += _drawn(effect, count, random)
+            added = _drawn(effect, count, random)
+            self.ohms[number, rows] += added
+            self.unseen[number, rows] += np.where(dealt_out(effect.reads_good_share, count), added, 0)
         elif times is not None and kind in ("capacitor", "stray"):
             self.microfarads[number, rows] *= _drawn(effect, count, random)
         elif times is not None:
@@ -272,6 +275,12 @@ class VirtualFurnaces:
                 if node in index:
                     into[index[node]] += sign * flow
         return into
+
+
+def dealt_out(share: float, count: int) -> Flags:
+    """Which of *count* furnaces have what a share of them has: dealt out evenly, and to the first furnaces already."""
+    turn = np.arange(count)
+    return np.asarray(np.ceil((turn + 1) * share) > np.ceil(turn * share))
 
 
 def _drawn(effect: Effect, count: int, random: np.random.Generator | float) -> Floats:

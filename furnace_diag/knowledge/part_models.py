@@ -13,7 +13,8 @@ class Effect(Model):
     """What a failure does to the furnace: to an element, to a quantity, or to what the control knows.
 
     Exactly one of `element`, `quantity`, `input` names the target. A pair of figures is a range from which the severity
-    is drawn.
+    is drawn. *reads_good_share*: on how many of the furnaces the ohms that are added do not show in an ohmmeter, whose milliamps find a way through a
+    film or past a hair of metal that amps do not.
     """
 
     element: Id | None = None
@@ -23,8 +24,11 @@ class Effect(Model):
     ohms: tuple[float, float] | None = None
     adds_ohms: tuple[float, float] | None = None
     times: tuple[float, float] | None = None
+    reads_good_share: float = model_field(default=0, ge=0, le=1)
 
     def _sound(self) -> None:
+        if self.reads_good_share and self.adds_ohms is None:
+            raise ValueError("has a reads_good_share only where it adds_ohms")
         if sum(t is not None for t in (self.element, self.quantity, self.input)) != 1:
             raise ValueError("names exactly one of element, quantity, input")
         if sum(d is not None for d in (self.is_, self.ohms, self.adds_ohms, self.times)) != 1:

@@ -410,6 +410,9 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     (("{sign: spare_speed_leads, value: parked_or_capped_singly}",), "blower_motor:turns_shorted", "blower_wiring:spare_leads_joined"),
     # a fan that is on takes the draft of a house without air; a nest keeps it away with every fan off
     (("{sign: draft_with_fans_on, value: is_lost}",), "house_air:fans_pull", "pressure_switch:will_not_close"),
+    (("{sign: fault_goes_with_fans, value: yes}",), "house_air:fans_pull", "vent:downdraft"),
+    (("{sign: fault_goes_with_wind, value: yes}",), "vent:downdraft", "house_air:fans_pull"),
+    (("{event: fans_running}",), "house_air:fans_pull", "vent:downdraft"),
     (("{event: house_tightened}",), "house_air:fans_pull", "vent:blocked"),
     (("{sign: draft_with_fans_on, value: holds}",), "vent:downdraft", "house_air:fans_pull"),
     (("{sign: combustion_air_closed, value: yes}",), "house_air:starved", "house_air:fans_pull"),
