@@ -448,6 +448,14 @@ LEADS: list[tuple[tuple[str, ...], str, float]] = [
         ("{point: line_to_neutral_at_board, value: 62, step: inducer_start}", "{point: neutral_to_chassis_at_board, value: 58, step: inducer_start}"),
         "power_supply", 0.0,
     ),
+    # what is lost under load is lost, whatever an ohmmeter says of the contact without it
+    (
+        (
+            "{point: across_door_switch, value: 31.6, step: igniter_warm_up}", "{point: line_to_neutral_at_junction_box, value: 120, step: igniter_warm_up}",
+            "{point: line_to_neutral_at_board, value: 88, step: igniter_warm_up}", "{point: door_switch_ohms, value: 0.4 ohm}",
+        ),
+        "door_switch", 0.5,
+    ),
 ]
 
 

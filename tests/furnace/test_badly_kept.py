@@ -12,6 +12,7 @@ import pytest
 from furnace_diag.furnace.family import Family
 from furnace_diag.furnace.observe import reading
 from furnace_diag.furnace.operate import Operation
+from furnace_diag.furnace.population import Population
 from tests.furnace.test_failures import COOL, FAN, HEAT, ROW, called, furnace, ohms, rests, volts, volts_in
 
 POSTS, CONTACT = ("board_neutral", "load_posts"), ("load_posts", "shared_neutral")
@@ -117,3 +118,21 @@ def test_what_takes_the_draft_from_outside_leaves_vent_and_inducer_whole(family:
     for whole in ("vent_open", "inducer_speed", "hose"):
         assert ill.q(whole)[0] == good.q(whole)[0]
     assert np.isfinite(ill.q("wind_leaves")[0])
+
+
+@pytest.mark.parametrize(
+    ("fault", "ohms_of", "volts_of", "step", "share"),
+    [
+        ("door_switch:resistive", "door_switch_ohms", "across_door_switch", "igniter_warm_up", 0.5),
+        ("igniter_harness:neutral_poor", "igniter_neutral_ohms", "igniter_neutral_to_chassis", "igniter_warm_up", 0.3),
+    ],
+)
+def test_a_burnt_contact_may_read_good_without_its_load(
+    family: Family, population: Population, fault: str, ohms_of: str, volts_of: str, step: str, share: float
+) -> None:
+    """The share is the rules'; what drops volts under its load does so on all of them, whatever the ohmmeter says (Ohm: more than a good joint's 0.5 V)."""
+    its = population.fault_of == family.failures.index(fault)
+    read = population.table[population.columns[ohms_of, "power_off", ""]][its]
+    lost = population.table[next(n for (name, at, meter), n in population.columns.items() if (name, at) == (volts_of, step) and meter != "low")][its]
+    assert np.mean(read < 1) == pytest.approx(share, abs=0.1)
+    assert np.nanmin(np.abs(lost)) > 0.5
