@@ -454,7 +454,7 @@ LEADS: list[tuple[tuple[str, ...], str, float]] = [
             "{point: across_door_switch, value: 31.6, step: igniter_warm_up}", "{point: line_to_neutral_at_junction_box, value: 120, step: igniter_warm_up}",
             "{point: line_to_neutral_at_board, value: 88, step: igniter_warm_up}", "{point: door_switch_ohms, value: 0.4 ohm}",
         ),
-        "door_switch", 0.5,
+        "door_switch", 0.0,
     ),
 ]
 
