@@ -17,6 +17,7 @@ from furnace_diag.diagnosis.taking import is_timed
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, printable
 from furnace_diag.visit.answers import BESIDE
+from furnace_diag.visit.lines import tells_several_calls
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.typed import Typed, Unclear, one_of
 
@@ -32,6 +33,7 @@ def only_value(prompt: Prompt, kind: str, name: str, said: str, fields: Mapping[
     loosely = loosely and not (kind == "point" and _names_another(prompt.session, name, said))
     plainly = [word for word, said_so in (("no", SAYS_NO), ("yes", SAYS_YES)) if kind == "sign" and plain(said) in said_so]
     plainly += ["no"] if kind == "sign" and _denies_what_is_there(name, said) else []
+    plainly += [beside] if kind == "sign" and (beside := _beside_yes(prompt.session, name, said)) else []
     for meant in (said, *plainly, *reader.forgiven(said, kind, name), *(reader.in_other_words(kind, name, said) if loosely else ())):
         typed = reader.only_value(kind, name, meant, fields)
         if typed is not None:
@@ -39,6 +41,13 @@ def only_value(prompt: Prompt, kind: str, name: str, said: str, fields: Mapping[
                 prompt.say_read_as(meant)
             return typed
     return _with_remark(prompt, kind, name, said, fields) if loosely and kind == "point" else None
+
+
+def _beside_yes(session: Session, sign: str, said: str) -> str:
+    """What is said beside a yes, where that is a value by itself and a yes to the sign would mean no other: "yes all tight"; else empty."""
+    yes, _, more = said.strip().partition(" ")
+    value = session.reader.value_of(sign, more) if plain(yes) in SAYS_YES else ""
+    return more if value and session.reader.value_of(sign, "yes") in ("", value) else ""
 
 
 def _denies_what_is_there(sign: str, said: str) -> bool:
@@ -102,7 +111,8 @@ def for_what_is_asked(prompt: Prompt, line: str) -> Typed | Unclear | None:
         return None
     state = session.after()
     if state is not None:
-        own = (for_check(prompt, need, line, named=need is not state.missing[0]) for need in state.missing)
+        several = tells_several_calls(line)  # "3 full calls ok" is of what several calls show, whichever check stands first
+        own = (for_check(prompt, need, line, named=not several and need is not state.missing[0]) for need in state.missing)
         return next((typed for typed in own if typed is not None), None)
     reading = asked_in(session.answer())
     if reading is None:
@@ -135,9 +145,12 @@ def _or_of_a_place(session: Session, line: str, typed: Typed, asked: NextReading
 def for_check(prompt: Prompt, need: Need, line: str, *, named: bool = False) -> Typed | None:
     """The same for a check that is not met: for that of its lines which is not told yet and has such a value.
 
-    *named*: only where the line begins with the name, because the screen asks for something else.
+    *named*: only where the line begins with the name, because the screen asks for something else. What was so in several calls is of no check
+    that one look meets: of the leads nobody tells it.
     """
     check = prompt.session.knowledge.check[need.condition]
+    if tells_several_calls(line) and check.calls == 1:
+        return None
     lines = [w for w in check.any_of[0] if w.names[0][0] in ("point", "sign")]
     for wanted in [w for w in lines if len(lines) == 1 or not told_as_wanted(prompt.session, w, once=check.once)]:
         if named and not prompt.session.reader.begins_with_name(*wanted.names[0], line):

@@ -118,7 +118,7 @@ class Reader:
             if how is not None and self._named.fits(kind, name, " ".join(words[:split])):
                 return self._taken_apart(text, [(0, Typed({kind: name, "value": " ".join(words[:split]), **how}))])[0][1]
         once, calls = _calls_apart(text)
-        if calls > 1 and self._named.fits(kind, name, once):
+        if calls > 1 and self._named.fits(kind, name, once) and not self._is_looked_at_once(name):
             return Typed({kind: name, "value": once}, calls=calls)
         return Typed({kind: name, "value": text.strip()})  # the record says itself what is wrong with it
 
@@ -227,6 +227,12 @@ class Reader:
         """Whether a line names nothing but the step of no power, as "power off": it may say what was found, or what was done to work safely."""
         return self.vocabulary.sequence.roles.off in self.vocabulary.names("step").clear(text)
 
+    def _is_looked_at_once(self, name: str) -> bool:
+        """Whether checks ask for that sign alone, and each of them once: then nobody tells it of several calls."""
+        k = self.vocabulary.knowledge
+        asks = (c for c in k.check.values() if any(name == each for way in c.any_of for wanted in way for _, each in wanted.names))
+        return name in k.sign and k.sign[name].only_for_proof and all(c.once for c in asks)
+
     def _can_be(self, record: Mapping[str, object]) -> bool:
         """Whether a record's sign, if it is of one, can be told with its step: what is said of a whole heat call has none outside it."""
         sequence, sign = self.vocabulary.sequence, self.vocabulary.knowledge.sign.get(str(record.get("sign")))
@@ -328,6 +334,11 @@ def _calls_apart(text: str) -> tuple[str, int]:
     """*text* without "3 calls" in it, and how many calls it tells of."""
     found = MANY_CALLS.search(text)
     return (text, 1) if found is None else (" ".join([*text[: found.start()].split(), *text[found.end() :].split()]), int(found[1] or 2))
+
+
+def tells_several_calls(text: str) -> bool:
+    """Whether a line tells how it was in several calls: "3 full calls ok"."""
+    return MANY_CALLS.search(text) is not None
 
 
 def _without_set_up(typed: Typed) -> Typed:
