@@ -10,6 +10,7 @@ from furnace_diag.cli.common import SAYS_NO, SAYS_YES
 from furnace_diag.cli.visit_answer import only_value
 from furnace_diag.cli.visit_line import exactly, read_line, repairs_in
 from furnace_diag.cli.visit_over import ask_about_over
+from furnace_diag.diagnosis.complaint import NOT_ALWAYS
 from furnace_diag.knowledge.models import Question
 from furnace_diag.knowledge.spelling import DENIALS, plain
 from furnace_diag.knowledge.values import made_of, values_of
@@ -64,7 +65,10 @@ def _take_complaint(desk: Desk, text: str) -> None:
         desk.keep(typed)
     ask_about_over(desk, text, told)
     if left := unheard_in(text, told, desk.session.reader):
-        desk.prompt.say(f"Not taken from that, and not weighed: {printable('; '.join(left), 200)}.", "What no question asks for, type as a line of its own.")
+        desk.prompt.say(f"Not taken from that, and not weighed: {printable('; '.join(left), 200)}.")
+        if NOT_ALWAYS.search(text):
+            desk.prompt.say("It tells of what is not always so: answer below as it is today.")
+        desk.prompt.say("What no question asks for, type as a line of its own.")
 
 
 def questions(desk: Desk, but: Collection[str] = ()) -> None:

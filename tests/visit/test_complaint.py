@@ -61,6 +61,25 @@ def test_that_the_blower_does_not_run_is_taken_though_it_is_asked_whether_it_hum
     assert (first["sign"], session.reader.value_of("blower_runs", str(first["value"]))) == ("blower_runs", "no")
 
 
+@pytest.mark.parametrize(
+    "complaint",
+    ["heats ok when its warm out, not on cold nites", "heats fine when it is mild", "no blower when it's raining", "heats ok on warm days", "blower runs in heat if its cold out",
+     "inducer runs, burners never light in cold weather"],
+)  # fmt: skip
+def test_what_hangs_on_the_weather_is_not_taken_as_always_so_and_told(session: Session, complaint: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """Common practice, no source: it is said of the furnace on such a day, and on the others of none."""
+    assert told_in(complaint, session.reader) == []
+    desk(session, [complaint])
+    said = " ".join(capsys.readouterr().out.split())
+    assert f"Not taken from that, and not weighed: {complaint.replace(', ', '; ')}." in said
+    assert "not always so" in said
+
+
+@pytest.mark.parametrize("complaint", ["burners light then go out, cold house", "inducer runs, its cold in here", "heats ok, warm air from all vents"])
+def test_the_weather_alone_takes_nothing_away(session: Session, complaint: str) -> None:
+    assert told_in(complaint, session.reader) != []
+
+
 def test_a_danger_is_taken_however_seldom_it_is_so(session: Session) -> None:
     (typed,) = told_in("no flame, and sometimes it smells of gas", session.reader)
     assert typed.record == {"source": "told", "sign": "gas_smell", "value": "strong"}
