@@ -15,7 +15,7 @@ from furnace_diag.visit.complaint import both_sides_of, pieces_by_denials, piece
 from furnace_diag.visit.marked import with_mark
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.times import without_when
-from furnace_diag.visit.typed import Typed, Unclear, one_of
+from furnace_diag.visit.typed import Typed, Unclear, named_in, one_of
 
 
 def read_line(prompt: Prompt, line: str, *, before: bool = False) -> Typed | Unclear:
@@ -67,7 +67,27 @@ def in_pieces(session: Session, line: str) -> list[Typed]:
         told = [exactly(session, piece) for piece in pieces]
         if None not in told and len(told) > 1:
             return [typed for typed in told if typed is not None]
-    return with_mark(line, session.reader, checks_open(session)) or repairs or _of_one_thing(session, line)
+    return with_mark(line, session.reader, checks_open(session)) or repairs or _of_one_thing(session, line) or _run_together(session, line)
+
+
+def _run_together(session: Session, line: str) -> list[Typed]:
+    """The two records of a line that tells two things with nothing between, each of them by its name in full and then its value: "breaker on switch on".
+    None where it could be parted in two ways that do not tell the same."""
+    words = line.split()
+    ways: dict[str, list[Typed]] = {}
+    for at in range(2, len(words) - 1):
+        each = [_by_name(session, " ".join(part)) for part in (words[:at], words[at:])]
+        told = [typed for typed in each if typed is not None]
+        if len(told) == 2 and named_in(told[0]) != named_in(told[1]):
+            ways[str([t.record for t in told])] = told
+    return next(iter(ways.values())) if len(ways) == 1 else []
+
+
+def _by_name(session: Session, piece: str) -> Typed | None:
+    """The record of a piece that begins with the name of a reading or sign, as it stands; None of any other."""
+    typed = exactly(session, piece)
+    kind, name = named_in(typed) if typed is not None else ("", "")
+    return typed if kind in ("point", "sign") and session.reader.begins_with_name(kind, name, piece) else None
 
 
 def _of_one_thing(session: Session, line: str) -> list[Typed]:

@@ -19,7 +19,7 @@ WEATHER = r"(?:(?:really|very|too|so|only) )?(?:cold|colder|cool|chilly|freezing
 NOT_ALWAYS = re.compile(
     r"\b(?:some ?times|at times|intermittent(?:ly)?|now and then|now and again|on and off|off and on|comes and goes|occasional(?:ly)?|once in a while|"
     r"every so often|random(?:ly)?|(?:some|other|most) (?:days?|times?)|mornings|nights|nites|windy|half a day|one in \w+|"
-    rf"(?:when|if|while|whenever|unless|until|till) (?:its|it's|it is|it gets|the weather is|weather is) (?:{WEATHER}|hot(?= out))|"  # of the weather, not of a part
+    rf"(?:when|if|while|whenever|unless|until|till) (?:its|it's|it is|it gets|the weather is|weather is) (?:{WEATHER}|hot(?= out))|"  # no part is warm "out"
     rf"(?:on|in) (?:a |the )?(?:{WEATHER}|hot) (?:days?|nights?|nites?|mornings?|evenings?|weather)|"
     r"may|might|maybe|thinks?|believes?|guess(?:es)?|used to|before that)\b",
     re.IGNORECASE,

@@ -40,6 +40,8 @@ def in_other_words(text: str, names: Mapping[str, tuple[str, ...]], values: Name
         first = plain(words[0])
         if first in DENIALS or not (first in LEADS_IN | ANOTHER or _names_it(first, known)):
             return
+        if values is not None and first in LINKS and len(words) > 2 and values.meant(first):
+            return  # "breaker on switch on": the first is a value itself, and what follows it is of another thing
         words = words[1:]
 
 

@@ -63,8 +63,8 @@ def test_that_the_blower_does_not_run_is_taken_though_it_is_asked_whether_it_hum
 
 @pytest.mark.parametrize(
     "complaint",
-    ["heats ok when its warm out, not on cold nites", "heats fine when it is mild", "no blower when it's raining", "heats ok on warm days", "blower runs in heat if its cold out",
-     "inducer runs, burners never light in cold weather"],
+    ["heats ok when its warm out, not on cold nites", "heats fine when it is mild", "no blower when it's raining", "heats ok on warm days",
+     "blower runs in heat if its cold out", "inducer runs, burners never light in cold weather"],
 )  # fmt: skip
 def test_what_hangs_on_the_weather_is_not_taken_as_always_so_and_told(session: Session, complaint: str, capsys: pytest.CaptureFixture[str]) -> None:
     """Common practice, no source: it is said of the furnace on such a day, and on the others of none."""

@@ -73,3 +73,20 @@ def test_the_mark_of_a_rise_answers_its_check_after_a_repair(session: Session) -
 def test_a_mark_that_answers_nothing_is_told_to_be_a_remark(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
     desk(session, [*START, "rise 55, plate 40-70"])
     assert "remark, and not weighed: plate 40-70" in " ".join(capsys.readouterr().out.split())
+
+
+@pytest.mark.parametrize(("line", "told"), [
+    ("breaker on switch on", {("breaker_position", "on"), ("service_switch_position", "on")}),
+    ("breaker on switch off", {("breaker_position", "on"), ("service_switch_position", "off")}),
+    ("blower hums inducer runs", {("blower_runs", "hums"), ("inducer_runs", "yes")}),
+])  # fmt: skip
+@pytest.mark.parametrize("asked", ["", "breaker position"])
+def test_two_things_with_nothing_between_are_both_kept_whatever_is_asked_for(session: Session, asked: str, line: str, told: set[tuple[str, str]]) -> None:
+    desk(session, [*START, *filter(None, [asked]), line])
+    assert {(r.name, r.word) for r in map(session.record, session.visit.entries[7:])} == told
+
+
+@pytest.mark.parametrize("line", ["breaker on potato on", "on switch on breaker"])
+def test_half_of_a_line_is_no_value_of_what_is_asked_for(session: Session, line: str) -> None:
+    desk(session, [*START, "breaker position", line])
+    assert len(session.visit.entries) == 7
