@@ -33,7 +33,7 @@ from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words
-from furnace_diag.visit.replies import asks_back, says_lacks
+from furnace_diag.visit.replies import asks_back, says_cannot, says_lacks
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.typed import Typed, Unclear, as_choice
 
@@ -84,8 +84,18 @@ class Desk:
         line = self.prompt.ask(PROMPT)
         if not line:
             self._take_next()
-        elif not self.commanded(line) and not (asks_back(line) and self._asked_back(line)):
+        elif not self.commanded(line) and not (asks_back(line) and self._asked_back(line)) and not self._left_open(line):
             self._enter(line)
+
+    def _left_open(self, line: str) -> bool:
+        """Whether a line says that what the screen asks for is not to be had: that is skipped, told so; a check after a repair stays open."""
+        if not says_cannot(line):
+            return False
+        if self.session.after() is not None:
+            self.prompt.say("Nothing is kept of that, and the check stays open. `checks` lists all, `close` ends the visit with why one was left.")
+        else:
+            self.do("skip")
+        return True
 
     def _take_next(self) -> None:
         answer, after = self.session.answer(), self.session.after()

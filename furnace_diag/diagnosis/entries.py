@@ -16,7 +16,10 @@ from furnace_diag.problems import BadInput
 
 MOST_RECORDS = 1000
 KINDS = ("point", "sign", "experiment", "event", "history")
-METERS = {"low": ("lo z", "low z", "loz", "lowz", "low impedance"), "high": ("hi z", "high z", "hiz", "high impedance", "ordinary", "normal", "dmm")}
+METERS = {
+    "low": ("lo z", "low z", "loz", "lowz", "low impedance", "low imp", "lo imp"),
+    "high": ("hi z", "high z", "hiz", "high impedance", "ordinary", "normal", "dmm"),
+}
 CALL = "`call` counts the heat calls, from 1. That heat is called for is told by `step: call`."
 
 

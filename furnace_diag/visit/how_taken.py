@@ -38,6 +38,7 @@ PULLED = {"plug_off": ("plug pulled",), "lead_lifted": ("lead off", "lead pulled
 SET_UP_SAID = {name: (name.replace("_", " "), *({"load_on": PLUGGED_IN, **PULLED}.get(name, ()))) for name in SET_UPS}
 SET_UP_WORDS = {name: tuple(f"{with_}{each}" for each in said for with_ in ("", "with ", "with the ")) for name, said in SET_UP_SAID.items()}
 METER_WORDS = {name: (*said, *(f"{word} meter" for word in (name, *said))) for name, said in METERS.items()}  # "low meter"
+OF_METER_AND_LEADS = frozenset(["meter", "contact", "hold", "set_up"])
 BEFORE_STEP = frozenset(["at", "in", "on", "during", "with", "when", "while"])
 
 
@@ -56,6 +57,12 @@ class HowTaken:
         """Fields that say how it was taken, or None where the words say anything else."""
         taken = self._taken(tuple(words))
         return None if taken is None else {name: [*said] if isinstance(said, list) else said for name, said in taken.items()}
+
+    def joined(self, text: str) -> str:
+        """*text* without the comma before what only says how the meter and the leads were: "0 v at inducer pin, plug on"."""
+        head, comma, tail = text.rpartition(",")
+        taken = self.fields_of(tail.split()) if comma and head.strip() and tail.strip() else None
+        return f"{self.joined(head)} {tail.strip()}" if taken and taken.keys() <= OF_METER_AND_LEADS else text
 
     def is_step_with_no(self, words: Sequence[str], size: int) -> bool:
         """Whether the first *size* words, which deny, are the beginning of a step's name: "no call" is where nothing is called for, and no "no" at a call."""

@@ -29,6 +29,7 @@ NO_SLIPS = ("none", "nothing", "never")  # words of their own, never one that a 
 IN_CALL = re.compile(r"\s*(?:heat )?call (?P<call>[1-9]\d?)\b[\s:,]+(?P<rest>\w.*\S)\s*", re.IGNORECASE)  # before a whole record: "call 2: inducer runs"
 SEVERAL_OF = r"([2-9])\s+(?:(?:full|whole|heat|more|other|further|such)\s+)*"
 BOTH = r"(?:(?:in|on|at|during)\s+)?both\s+(?:(?:the|heat)\s+)*"
+AT_THE_END = re.compile(r"(?<=\w)(?:!+|\.\.+)(?=\s|$)")  # of a word, what only says how it was said: "118!!", "good.."
 MANY_CALLS = re.compile(rf"\b(?:{SEVERAL_OF}|{BOTH})(?:calls|cycles)\b", re.IGNORECASE)
 
 
@@ -218,7 +219,7 @@ class Reader:
             if found and head.strip() and rest.strip() and not head.strip()[-1].isdigit():
                 text = f"{head} {rest}"
                 break
-        words = text.split()
+        words = self._how.joined(AT_THE_END.sub("", text)).split()
         if len(words) > MOST_WORDS:
             raise BadInput([Problem(None, "These are too many words for one reading.", "Type a name and its value, such as: igniter ohms OL")])
         return words

@@ -22,6 +22,7 @@ SHOWN_FIRST = re.compile(r"[-~.]?\d[\d.]*(?: ?(?:v|vac|volts?))?", re.IGNORECASE
 WHO = frozenset(["i", "you", "we", "they", "it"])  # before what is told of the furnace as a whole
 HOW_BEFORE = frozenset(["meter", "contact"])  # of how it was taken, what may be told before the figure
 PLACED = frozenset(["at", "on", "across", "from"])  # between that and the place
+COMES_FROM = frozenset(["from", "of"])  # between a value and its name: "no click from inducer relay"
 SENSED = frozenset(["hear", "heard", "see", "saw", "get", "getting", "got", "have", "had", "feel"])  # before what is not there: "hear no click"
 BESIDE_LIGHT = frozenset(["is", "the", "board", "boards", "it", "keeps"])  # before or between words that tell of the board's light
 GETS = frozenset(["gets", "getting", "got", "has", "have", "reads", "shows", "sees", "is"])  # between a part and what a meter shows there
@@ -46,14 +47,14 @@ class Ways:
         named = named or self._step_first(words)
         complained = [] if named or (self._valued(words) and not self.vocabulary.complaints.dangers_in(" ".join(words))) else self._complained(words)
         found = named or complained or self._done_first(words) or tried(words, self.named)
-        found = found or self._shown_amid(words) or self._taken_first(words)
+        found = found or self._shown_amid(words) or self._place_last(words) or self._taken_first(words)
         judged = [*words[1:], words[0]] if words and words[0].lower() in JUDGED_FIRST else []  # "blown cap"
         if not found and (several := self._several_meant(words) or self._several_meant(judged)):
             return several
         found = found or list(self._prefixed(words))
         best = _longest(found) or _longest(self._value_first(words)) or _longest(self._happened(words))
         best = [*best, *self._light_may_say(words, best)]
-        best = best or _longest(self._begun_value(words)) or _longest(list(self._in_any_order(words)))
+        best = best or _longest(self._begun_value(words)) or _longest(list(self._in_any_order(words))) or self._but_for_what_tells_no_more(words)
         return [b for b in best if not (b[1].guessed and self._stands_with_other(b[1], words))]
 
     def _light_tells(self, words: list[str]) -> list[tuple[int, Typed]]:
@@ -204,7 +205,7 @@ class Ways:
         """A value before its name, as in "no flame" (of a sign a no, of volts nothing), "new board" or "pressure switch open code"."""
         if words and plain(words[0]) in DENIALS and words[0][-1] in ",.;":
             return []  # "no, dizzy" denies something else, or is no and then yes
-        turned = [([*words[i:], *words[:i]], len(words) - i) for i in range(1, len(words))]
+        turned = [([*words[i:], *words[: i - (words[i - 1].lower() in COMES_FROM)]], len(words) - i) for i in range(1, len(words))]
         named = (f for line, size in turned if (f := self._named_by(line, size)))
         begun = (f for line, size in turned if (f := [each for each in self._prefixed(line, size) if each[0] == size]))
         found = self._valued(words) or next(named, []) or self._shown_first(words) or next(begun, [])
@@ -216,7 +217,11 @@ class Ways:
         values = VALUE_FIRST.get(words[0].lower(), ()) if words else ()
         if values and (other := self._not_what_it_names(words)):
             return other
-        return next(filter(None, (list(self._named([*words[1:], value])) for value in values)), []) or self._valued_at_step(words, values)
+        behind = [[*words[1:], value] for value in values]
+        # "no inducer relay click" denies the click, and is no click with nothing after it
+        amid = [[*words[1:at], words[0], *words[at:]] for at in range(len(words) - 1, 1, -1)] if values and plain(words[0]) in DENIALS else []
+        found = ([f for f in self._named(line) if line in behind or "sign" in f[1].record] for line in (*behind[:1], *amid, *behind[1:]))
+        return next(filter(None, found), []) or self._valued_at_step(words, values)
 
     def _not_what_it_names(self, words: list[str]) -> list[tuple[int, Typed]]:
         """What a denied name is told of where that is another thing than the name's own: "no light" is no ignition, and no dark board. Weakly, so it is
@@ -281,6 +286,30 @@ class Ways:
             if found:
                 return found
         return []
+
+    def _place_last(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """What a meter shows between what is read and where, with how it was taken: "L1 to N 2 low z at board"."""
+        start = next((i for i in range(1, len(words)) if METER_SHOWS.match(words[i])), len(words))
+        for at in range(start + 1, len(words) - 1):
+            line, end = [*words[:start], *words[at:], *words[start:at]], start + len(words) - at
+            points = [(kind, i) for kind, i in self.named.exactly(" ".join(line[:end])) if kind == "point"] if words[at].lower() in PLACED else []
+            if found := [(end, typed) for typed in self.named.with_name(line, end, points)]:
+                return found
+        return []
+
+    def _but_for_what_tells_no_more(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """The reading of a line without words that tell no more of it: that it calls ("stat calling 25 at w"), what was looked for and is not there
+        ("no 120 at igniter plug 0.0 low"), or that the part gets it ("igniter got 118 v")."""
+        shown = next((i for i, word in enumerate(words) if METER_SHOWS.match(word)), 0)
+        calls, steps = self.vocabulary.sequence.order[1], self.vocabulary.names("step")
+        rest: list[str] = []
+        if shown and steps.clear(" ".join(words[:shown])) == [calls]:
+            rest = words[shown:]
+        elif shown == 1 and plain(words[0]) in DENIALS and any(METER_SHOWS.match(w) for w in words[3:]) and words[2].lower() in PLACED:
+            rest = words[3:]
+        elif shown > 1 and words[shown - 1].lower() in GETS:
+            rest = [*words[: shown - 1], *words[shown:]]
+        return [f for f in self.best(rest) if "point" in f[1].record] if rest else []
 
     def _taken_first(self, words: list[str]) -> list[tuple[int, Typed]]:
         """Volts with how they were taken before them, "igniter pin low 0.2": weakly, for "low" may be said of the figure. Of other readings it mostly is."""
