@@ -71,7 +71,7 @@ def check_lines(checked: Checked, width: int) -> Iterator[str]:
         yield from fill(f"Not told apart: {words(one)} from {words(other)}{by}.", width, "    ", "  ")
     first = visit.answer.parts[0]
     ended = ENDED[visit.ended].format(
-        part=words(visit.answer.act.part) if visit.answer.act else "", hazard=visit.answer.hazards[0].says if visit.answer.hazards else ""
+        part=words(visit.answer.act.part) if visit.answer.act else "", hazard=visit.answer.hazards[0].says.rstrip(".") if visit.answer.hazards else ""
     )
     yield from fill(f"By itself the tool needs {visit.readings} readings and {visit.minutes:.0f} minutes; {ended}.", width, "    ", "  ")
     if checked.again_for_nothing:

@@ -217,11 +217,12 @@ class Ways:
         values = VALUE_FIRST.get(words[0].lower(), ()) if words else ()
         if values and (other := self._not_what_it_names(words)):
             return other
-        behind = [[*words[1:], value] for value in values]
-        # "no inducer relay click" denies the click, and is no click with nothing after it
-        amid = [[*words[1:at], words[0], *words[at:]] for at in range(len(words) - 1, 1, -1)] if values and plain(words[0]) in DENIALS else []
-        found = ([f for f in self._named(line) if line in behind or "sign" in f[1].record] for line in (*behind[:1], *amid, *behind[1:]))
-        return next(filter(None, found), []) or self._valued_at_step(words, values)
+        found = next(filter(None, (list(self._named([*words[1:], value])) for value in values)), [])
+        if any("sign" in t.record and len(str(t.record["value"]).split()) > 1 for _, t in found):
+            # "no inducer relay click" denies the click, and is no click with nothing after it
+            amid = ([*words[1:at], words[0], *words[at:]] for at in range(len(words) - 1, 1, -1))
+            found = next(filter(None, ([f for f in self._named(line) if "sign" in f[1].record] for line in amid)), [])
+        return found or self._valued_at_step(words, values)
 
     def _not_what_it_names(self, words: list[str]) -> list[tuple[int, Typed]]:
         """What a denied name is told of where that is another thing than the name's own: "no light" is no ignition, and no dark board. Weakly, so it is
