@@ -11,11 +11,12 @@ from furnace_diag.diagnosis.hearsay import unheard
 from furnace_diag.knowledge.models import Point
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput
-from furnace_diag.visit.complaint import both_sides_of, pieces_by_denials, pieces_of, sides_of, states_of, windings_of
+from furnace_diag.visit.complaint import FIGURE, both_sides_of, pieces_by_denials, pieces_of, sides_of, states_of, windings_of
 from furnace_diag.visit.marked import with_mark
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.times import without_when
 from furnace_diag.visit.typed import Typed, Unclear, named_in, one_of
+from furnace_diag.visit.ways import PLACED
 
 
 def read_line(prompt: Prompt, line: str, *, before: bool = False) -> Typed | Unclear:
@@ -67,7 +68,28 @@ def in_pieces(session: Session, line: str) -> list[Typed]:
         told = [exactly(session, piece) for piece in pieces]
         if None not in told and len(told) > 1:
             return [typed for typed in told if typed is not None]
-    return with_mark(line, session.reader, checks_open(session)) or repairs or _of_one_thing(session, line) or _run_together(session, line)
+    return with_mark(line, session.reader, checks_open(session)) or repairs or _of_one_thing(session, line) or _at_other_places(session, line) or _run_together(session, line)
+
+
+def _at_other_places(session: Session, line: str) -> list[Typed]:
+    """The readings of a line of which the first names a thing, and each other piece another place of it: "121 on heat pin, 0 at the crimp". None where a
+    piece could be of several, or is of the same place."""
+    first, *others = pieces_of(line) or [line]
+    start = _plainly(session, first) if others else None
+    if start is None or "point" not in start.record:
+        return []
+    told = {str(start.record["point"]): start}
+    for piece in others:
+        words = [w for w in piece.split() if w.lower() != "the"]
+        at = next((i for i, word in enumerate(words) if i and word.lower() in PLACED), 0)
+        if not at or not FIGURE.fullmatch(" ".join(words[:at])):
+            return []
+        named = [_plainly(session, " ".join([*words[: at + 1], word, *words[at + 1 :]])) for word in first.split() if word.isalpha()]
+        each = {str(typed.record["point"]): typed for typed in named if typed is not None and "point" in typed.record}
+        if len(each) != 1 or told.keys() & each.keys():
+            return []
+        told |= each
+    return [*told.values()]
 
 
 def _run_together(session: Session, line: str) -> list[Typed]:

@@ -81,3 +81,20 @@ def test_a_check_that_cannot_be_had_stays_open(session: Session, capsys: pytest.
     desk(session, ["cant check that"])
     assert session.visit.checking == []
     assert "the check stays open" in " ".join(capsys.readouterr().out.split())
+
+
+# --- more of what stands before ----------------------------------------------------------------
+
+
+def test_another_place_of_the_thing_before_it_is_read_there(session: Session) -> None:
+    assert kept(session, "121 on heat pin, 0 at the crimp") == [("heat_terminal_to_neutral", 121.0), ("heat_spade_to_neutral", 0.0)]
+
+
+@pytest.mark.parametrize("line", ["121 on heat pin, 0 at the potato", "121 on heat pin, 0 at the pin"])
+def test_what_is_no_other_place_of_it_is_not_kept(session: Session, line: str) -> None:
+    assert kept(session, line) == []
+
+
+@pytest.mark.parametrize("line", ["spins up when i give the wheel a shove", "starts if i spin it by hand", "spin it by hand and it runs"])
+def test_a_blower_that_starts_when_spun_where_that_is_asked_for(session: Session, line: str) -> None:
+    assert session.reader.value_of("blower_starts_when_spun", line) == "yes"
