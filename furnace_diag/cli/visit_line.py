@@ -68,8 +68,8 @@ def in_pieces(session: Session, line: str) -> list[Typed]:
         told = [exactly(session, piece) for piece in pieces]
         if None not in told and len(told) > 1:
             return [typed for typed in told if typed is not None]
-    told = with_mark(line, session.reader, checks_open(session)) or repairs or _of_one_thing(session, line)
-    return told or _at_other_places(session, line) or _run_together(session, line)
+    found = with_mark(line, session.reader, checks_open(session)) or repairs or _of_one_thing(session, line)
+    return found or _at_other_places(session, line) or _run_together(session, line)
 
 
 def _at_other_places(session: Session, line: str) -> list[Typed]:

@@ -46,6 +46,7 @@ class _Plainly(NamedTuple):
     at_opening: bool = False  # tell the place where the unfinished thing began, not where the parser noticed
 
 
+_KEY_OR_QUOTE: Final = "If a key begins this line, indent it as the key above. Else put the text in quotes."
 _INDENT: Final = "Give the entries of one block the same indentation, with spaces."
 _QUOTE: Final = "Put the text in quotes."
 _CLOSE: Final = "Add what is missing."
@@ -56,7 +57,7 @@ _SYNTAX: Final = (
     _Plainly(("',' or ']'",), "The list opened here has no closing ] or lacks a comma.", _CLOSE, True),
     _Plainly(("',' or '}'",), "The block opened here has no closing } or lacks a comma.", _CLOSE, True),
     _Plainly(("expected ':'",), "A colon is missing after the key.", 'Write "key: value", with the space.'),
-    _Plainly(("mapping values",), "A second colon stands where only a value can stand.", _QUOTE),
+    _Plainly(("mapping values",), "A second colon stands where only a value can stand.", _KEY_OR_QUOTE),
     _Plainly(("sequence entries",), "A list entry cannot start here.", "Put each - on a line of its own."),
     _Plainly(("mapping keys",), "A key cannot start here.", "Put each key on a line of its own."),
     _Plainly(("tab character", "'\\t'"), "A tab is used for indentation.", "Use spaces instead."),
@@ -246,7 +247,10 @@ def _in_plain_words(error: yaml.YAMLError) -> tuple[str, str, int, int]:
     plain = next(known for known in _SYNTAX if any(piece in said for piece in known.said))
     noticed, opened = getattr(error, "problem_mark", None), getattr(error, "context_mark", None)
     mark = (opened or noticed) if plain.at_opening else (noticed or opened)
-    return plain.message, plain.fix, getattr(mark, "line", 0), getattr(mark, "column", 0)
+    where = ""
+    if plain.fix == _INDENT and noticed is not None and opened is not None and noticed.column != opened.column:
+        where = f"This begins at column {noticed.column + 1}, its block at line {opened.line + 1}, column {opened.column + 1}. "
+    return plain.message, where + plain.fix, getattr(mark, "line", 0), getattr(mark, "column", 0)
 
 
 class _Open:

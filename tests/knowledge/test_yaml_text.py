@@ -183,6 +183,12 @@ def test_malformed_yaml_is_told_in_plain_words(
         parse_yaml(text, "f.yaml")
 
 
+@pytest.mark.parametrize(("text", "where"), [("a:\n  b: 1\n c: 2\n", "column 2"), ("a:\n  b: 1\n   c: 2\n", "indent it as the key above")])
+def test_a_key_that_is_indented_too_little_or_too_much_is_told_how_it_should_stand(text: str, where: str) -> None:
+    (told,) = refused(text)
+    assert where in told
+
+
 def test_all_problems_are_told_at_once_in_reading_order() -> None:
     places = [problem.split(" ")[0] for problem in refused("a: &x 1\na: *x\n<<: !t 2\nb: [c\n")]
 

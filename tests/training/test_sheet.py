@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
 import pytest
 
 from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.findings import Found
 from furnace_diag.diagnosis.one_record import record_of
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import Place
-from furnace_diag.report.training import sheet_lines
+from furnace_diag.report.training import check_lines, sheet_lines
 from furnace_diag.training.lesson import read_lesson
 from furnace_diag.training.policy import Checked, check, shortest_proof
 
@@ -69,3 +71,14 @@ def _ohms(evidence: Evidence) -> Record:
     k = evidence.family.knowledge
     raw = {"point": "igniter_ohms", "value": "OL", "step": "power_off"}
     return record_of(raw, Place("here", 1, 1), Vocabulary(k, evidence.family.furnace.furnace))
+
+
+def test_a_hazard_that_ends_the_tools_own_visit_is_told_with_one_full_stop(evidence: Evidence) -> None:
+    """What a hazard says has its own."""
+    checked = checked_lesson(evidence)[0]
+    hazard = next(iter(evidence.knowledge.hazard.values()))
+    found = Found(hazard.hazard, hazard.says, {}, (), "", "")
+    stopped = replace(checked, visit=replace(checked.visit, ended="hazard", answer=checked.visit.answer._replace(hazards=(found,))))
+    (said,) = [line for line in check_lines(stopped, 500) if "stops at a hazard" in line]
+    assert said.endswith(f"{hazard.says.rstrip('.')}.")
+    assert ".." not in said
