@@ -44,10 +44,10 @@ def only_value(prompt: Prompt, kind: str, name: str, said: str, fields: Mapping[
 
 
 def _beside_yes(session: Session, sign: str, said: str) -> str:
-    """What is said beside a yes, where that is a value by itself and a yes to the sign would mean no other: "yes all tight"; else empty."""
+    """What is said beside a yes, where that is by itself the value that a yes to the sign means: "yes all tight", and not "yes no"; else empty."""
     yes, _, more = said.strip().partition(" ")
     value = session.reader.value_of(sign, more) if plain(yes) in SAYS_YES else ""
-    return more if value and session.reader.value_of(sign, "yes") in ("", value) else ""
+    return more if value and session.reader.value_of(sign, "yes") == value else ""
 
 
 def _denies_what_is_there(sign: str, said: str) -> bool:
