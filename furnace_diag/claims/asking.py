@@ -86,8 +86,12 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
         amiss = _is_amiss_at_rest(report, evidence)
         weighed = settled.answered(_how_far(knowledge) if amiss or _ends(records, knowledge) else ())
         steps = _gets_to(weighed, evidence)
+        if questions and len(questions) < len([*_open(knowledge)]) and not _reached(questions, report, evidence, steps):
+            weighed = settled.answered(_how_far(knowledge))  # it is known as far as it gets: "inducer runs, ps stays open"
+            steps = _gets_to(weighed, evidence)
         either = _right_at_rest_alone(report, evidence)
-        questions = [] if either or amiss else [q for q in _reached(questions, report, evidence, steps) if not settled.is_settled(q.sign, None)]
+        open_yet = [q for q in questions if not settled.is_passed(q) and not settled.is_settled(q.sign, None)]
+        questions = [] if either or amiss else _reached(open_yet, report, evidence, steps)
         first = _tells_most(result, knowledge, weighed, questions, steps)
     needs = _needs(result, knowledge) if records and not denied else []
     enough = _in_all_its_calls(result, needs, knowledge)
@@ -104,7 +108,7 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
         again=(*without_places(result, result["clash"]), *dict.fromkeys(said for n in contested for said in (*n["met_by"], *n["against"]))),
         anew=anew,
         how_far=tuple(f"{q.asks} ({q.sign}: {' or '.join(q.keys.values())})" for q in questions),
-        nearest=tuple(map(_first_asked, first)),
+        nearest=tuple(_first_asked(n, knowledge) for n in first),
         how_taken=joined([untold, _meter_decides(result, knowledge), *(n.get("almost", ()) for n in needs)]),
         counts=tuple(dict.fromkeys(said for n in needs if (not n["take"] and n not in contested) or n in enough for said in _sent(n))),
         second_call=tuple(f"{'; '.join(_sent(n))}. Once more: {n['take']}" for n in again if not n.get("almost")),
@@ -164,7 +168,7 @@ def _is_amiss_at_rest(report: Report, evidence: Evidence) -> bool:
     def is_of_rest(record: Record) -> bool:
         sign, point = knowledge.sign.get(record.name), knowledge.point.get(record.name)
         if sign is not None:
-            return sign.source_kind != "light" and (record.step == rest or sign.steps in ((rest,), (off,)))
+            return sign.source_kind != "light" and (record.step == rest or sign.steps == (rest,) or (sign.steps == (off,) and record.source != "told"))
         return point is not None and record.step in (rest, off)
 
     def is_nowhere_right(record: Record) -> bool:
@@ -174,9 +178,9 @@ def _is_amiss_at_rest(report: Report, evidence: Evidence) -> bool:
             return False
         return not any(band.low <= record.number <= band.high for band in point.expects)
 
-    own = [r for r in report.records if r.kind in ("point", "sign") and r.source != "told" and not r.unused]
+    own = [r for r in report.records if r.kind in ("point", "sign") and not r.unused]
     unlike = ("below", "above", "unlike_healthy")
-    return any(is_nowhere_right(r) or (is_of_rest(r) and expected.stands(r, *expected.of(r)) in unlike) for r in own)
+    return any((r.source != "told" and is_nowhere_right(r)) or (is_of_rest(r) and expected.stands(r, *expected.of(r)) in unlike) for r in own)
 
 
 def _right_at_rest_alone(report: Report, evidence: Evidence) -> list[str]:
@@ -201,10 +205,12 @@ def _fails_untold(result: Mapping[str, Any], knowledge: Knowledge) -> bool:
     return result["part"] == BOARD and not told
 
 
-def _first_asked(reading: NextReading) -> str:
-    """A reading that tells most, in words."""
+def _first_asked(reading: NextReading, knowledge: Knowledge) -> str:
+    """A reading that tells most, in words, with the words that may answer it."""
     at = f", at {reading.step.replace('_', ' ')}" if reading.step else ""
-    return f"{reading.says} ({reading.name}){at}{', in another heat call' if reading.call else ''}"
+    values = knowledge.sign[reading.name].values if reading.name in knowledge.sign else ()
+    answers = f": {' or '.join(values)}" if values else ""
+    return f"{reading.says} ({reading.name}{answers}){at}{', in another heat call' if reading.call else ''}"
 
 
 def _feared(result: Mapping[str, Any], knowledge: Knowledge) -> tuple[str, ...]:

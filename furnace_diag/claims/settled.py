@@ -14,6 +14,8 @@ from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.records import Report
 from furnace_diag.diagnosis.weigh import Fact
 from furnace_diag.furnace.built import WHOLE_CALL
+from furnace_diag.knowledge.models import Question
+from furnace_diag.knowledge.words import words_of
 
 ABOUT_AS_WELL = 0.2  # of the fit of the furnaces that give a record best, judgement
 MOST_ASKED = 6  # readings that are passed over before one is asked for that tells something
@@ -47,6 +49,18 @@ class Settled:
         doubt, floor = error_of(self._evidence.knowledge.point[name])
         middle = float(np.median(there)) if len(there) else 0.0
         return bool((np.abs(there - middle) <= ALIKE * (doubt * abs(middle) + floor)).all())
+
+    def is_passed(self, question: Question) -> bool:
+        """Whether what *question* asks about did its work, and the heat call went on, in every furnace that gives all that is told: a flame current is read
+        of no igniter that stays dark."""
+        population, sequence = self._evidence.population, self._evidence.family.sequence
+        column, sign = population.columns.get((question.sign, question.due or "", "")), self._evidence.knowledge.sign[question.sign]
+        if column is None or sign.shows is None or question.due not in sequence.order or not len(self._rows):
+            return False
+        place = np.array([sequence.order.index(s) if s in sequence.order else -1 for s in population.steps])[population.stops]
+        words, failing = words_of(sign.shows, sequence), sign.meant_by(question.keys["n"])
+        works = [i for i, word in enumerate(words) if word not in failing]
+        return bool((place[self._rows] > sequence.order.index(question.due)).all() and np.isin(population.table[column][self._rows], works).all())
 
     def answered(self, without: Collection[str] = ()) -> Answer:
         """The answer to the report, which asks for nothing that is settled as long as anything else tells something, and never for *without*."""
