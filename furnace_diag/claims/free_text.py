@@ -40,6 +40,7 @@ VOLTS_AT = {"at": "at", "on": "at", "to": "to", "out of": "out of"}
 COLD = re.compile(  # behind ohms, which are read so anyway
     r"[ ,]+(?:(?:(?:when|while|with it|stone|dead|all) )*cold|at (?:[4-9]\d|1[01]\d) ?(?:deg|degrees|f)(?: ?f)?)$", re.IGNORECASE
 )
+AT_ONE = re.compile(r"\S+ (?:at|on) (?:the )?[a-z]\w*", re.IGNORECASE)  # a bare figure and what it was read on: "24.8 at mv"
 AT_MOTOR = re.compile(r" at (?:the )?motor$", re.IGNORECASE)  # which of two motors the claim tells
 OHMS_ALONE = re.compile(r"(?:\d[\d.]*|O\.?L\.?) ?ohms?|ohms? (?:\d[\d.]*|O\.?L\.?)", re.IGNORECASE)
 LOOKS = "_looks"  # in the id of how a part looks
@@ -49,6 +50,8 @@ TWO_THINGS = {"and", "then", "but"}  # between two things that are told
 ALSO = re.compile(r"\s*[&+]\s*")
 AND = "and"  # between two parts that are new
 OF_A_GAUGE = ("in_wc",)  # units of what is read with no meter of volts
+PLACED_BEHIND = {"at", "on", "across"}  # between a reading and what its name says last of where it is read: "draft 1.2 at switch"
+RATED = "rated"  # before what a switch is made to act at
 AT_PLACE = "_at_"  # in the id of a point, before where it is read
 LINKS = {"at", "in", "on", "during", "while"}  # before a step
 WORKS = "works"  # among what the words say to have come of a repair
@@ -100,6 +103,7 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (_spaced(r",? \b(?:all the time|constantly|nonstop|non stop|always),? (?:(?:with|w|at) )?no call$"), " at no call"),
     (_spaced(r"\b(?:on|at) (?:the )?(?:board|brd|bd)(?:'?s)?(?: own)? pin\b"), "pin"),
     (_spaced(r"\b(?:with|w) call$"), "at call"),
+    (_spaced(r"\bat (?=\d+(?:\.\d+)? ?(?:mins?|minutes?|secs?|seconds?)\b)"), "after "),
     (_spaced(r"\bon a call from (?:the )?(?:t-?stat|stat|thermostat)\b"), "at calling"),
     (_spaced(rf"(?<=\w)\b no (?={NO_DOES}$)"), " does not "),  # "inducer no run"
     (_spaced(r"\bon (?:the )?(?:board|brd|bd)$"), "at board"),
@@ -137,11 +141,14 @@ class FreeText:
         self._how = HowTaken(vocabulary)
         self._done = DONE_FIRST | vocabulary.done
         self._part, self._light_told = "", True
+        self._others = set[str]()  # parts that a claim's texts name in one word, but for the one claimed
 
     def of_claim(self, part: str, texts: Iterable[str]) -> None:
         """Tell of which claim the pieces are that come now: for which *part*, and with what *texts*."""
         words = {word.strip(".") for text in texts for word in plain(text).split()}
         self._part, self._light_told = part, not words.isdisjoint(self._reader.vocabulary.words.claims.tells_of_light)
+        named = self._reader.vocabulary.names("history").clear
+        self._others = {other for word in words for other in named(word)} - {part}
 
     def records(self, text: str) -> list[Fields]:
         """What a piece such as "inducer runs" or "heat terminal 0.2 low pin" says, of each heat call it tells of; empty where that is not plain."""
@@ -239,6 +246,7 @@ class FreeText:
             self._beside_a_judgement,
             self._of_a_cold_part,
             self._with_its_place,
+            self._place_behind,
             self._in_the_past,
             self._against_mark,
             self._and_denied,
@@ -314,6 +322,11 @@ class FreeText:
                 return found
         return []
 
+    def _place_behind(self, text: str) -> list[Fields]:
+        """A reading whose figure stands before the last of its name, where that is read: "draft 1.2 at switch"."""
+        told = (self._said(line) for line, figure in _place_first(text) if line.endswith(f" {figure}"))
+        return next((found for found in told if len(found) == 1 and found[0]["kind"] == "point"), [])
+
     def _in_the_past(self, text: str) -> list[Fields]:
         """What was seen, told as it was: "rod was filmed"."""
         line = WAS.sub("", text)
@@ -325,11 +338,14 @@ class FreeText:
     def _against_mark(self, text: str) -> list[Fields]:
         """A reading and the check of it against its mark: "cap 1.1 uf should be 7.5", "cap rated 7.5, reads 1.1"."""
         vocabulary = self._reader.vocabulary
-        told = parted(text, vocabulary.words.beside_mark)
+        lines = (text, *(line for line, _ in _place_first(text)))
+        told = next((told for line in lines if (told := parted(line, vocabulary.words.beside_mark)) and self._said(told.read)), None)
         found = self._said(told.read) if told else []
         if told is None or len(found) != 1 or found[0]["kind"] != "point":
             return []
         side = side_of(found[0]["name"], found[0]["value"], told.mark, vocabulary.knowledge)
+        if side is None and told.beside.lower().startswith(RATED) and vocabulary.knowledge.point[found[0]["name"]].unit in OF_A_GAUGE:
+            return [found[0] | {"note": f"{told.beside} {told.mark}"}]  # of the switch that it works, and no check holds it against that
         return [*found, {"kind": "sign", "name": side[0], "value": side[1]}] if side is not None else []
 
     def is_mark(self, text: str) -> bool:
@@ -408,8 +424,10 @@ class FreeText:
         text = COLD.sub("", text)
         if OHMS_ALONE.fullmatch(text) and self._part not in ("", BOARD):
             return self._own_ohms(self._part.removesuffix("_switch"), text)
-        if self._name_in_brackets(text) is not None or (FIGURE.fullmatch(text.split()[0]) and not AT_MOTOR.search(text)):
+        if self._name_in_brackets(text) is not None:
             return []
+        if FIGURE.fullmatch(text.split()[0]) and not AT_MOTOR.search(text):
+            return self._of_part_at(text)
         read = [self._read(line) for line in dict.fromkeys((text, in_our_words(text)))]
         typed = next((t for t in read if isinstance(t, Typed)), None) or self._of_the_several(next((t for t in read if isinstance(t, Unclear)), None), before)
         alone = typed is not None and typed.guessed and not (typed.weakly and typed in read)
@@ -418,6 +436,12 @@ class FreeText:
         (fields, *_) = found = _of_each_call(typed)
         told = {*plain(fields["value"]).split()} <= {*plain(text).split()} and fields["kind"] in ("point", "sign")
         return found if told and fields["name"] not in self._reader.vocabulary.knowledge.experiment else []
+
+    def _of_part_at(self, text: str) -> list[Fields]:
+        """A bare figure read on what several points are at, one of which is of the part claimed: "24.8 at mv" of a gas valve."""
+        typed = self._read(text) if AT_ONE.fullmatch(text) and self._part not in ("", BOARD) else None
+        meant = self._of_the_several(typed, None) if isinstance(typed, Unclear) else None
+        return _of_each_call(meant) if meant is not None and "point" in meant.record else []
 
     def forgiven(self, text: str) -> list[Fields]:
         """What a piece says once what is misspelt in it is mended; empty where nothing is, or where it then tells of what was done."""
@@ -435,7 +459,7 @@ class FreeText:
         points = self._reader.vocabulary.knowledge.point
         choices = unclear.choices if unclear is not None else ()
         if any(str(t.record.get("point")) not in points for t in choices):
-            return self._read_alike(choices, before)
+            return self._of_the_motor(choices) or self._read_alike(choices, before)
         if not choices:
             return None
         names = [str(t.record["point"]) for t in choices]
@@ -449,6 +473,16 @@ class FreeText:
             if at and of and len({start for start, _, _ in parted}) == 1:
                 meant = [t for t, (_, _, there) in zip(choices, parted, strict=True) if there == place]
         return replace(meant[0], guessed=name_of(meant[0])) if len(meant) == 1 else None
+
+    def _of_the_motor(self, choices: Sequence[Typed]) -> Typed | None:
+        """The one of several signs that is of the part claimed, of which no other is of a part that the claim's texts name too: "motor hums, shaft stuck" of
+        an inducer."""
+        if self._part in ("", BOARD) or not all("sign" in t.record for t in choices):
+            return None
+        of_part, others = f"{self._part.removesuffix('_motor')}_", [f"{other.removesuffix('_motor')}_" for other in self._others]
+        meant = [t for t in choices if str(t.record["sign"]).startswith(of_part)]
+        doubted = any(str(t.record["sign"]).startswith(other) for t in choices for other in others if t not in meant)
+        return replace(meant[0], guessed=name_of(meant[0]), weakly=False) if len(meant) == 1 and not doubted else None
 
     def _read_alike(self, choices: Sequence[Typed], before: Mapping[str, str] | None) -> Typed | None:
         """The one of several that is read with the same gauge as the reading told *before* it, where that is no meter of volts: "inlet 7 in wc, outlet 0"."""
@@ -702,6 +736,15 @@ def _figure_apart(text: str) -> Iterator[tuple[str, list[str]]]:
         if "across" in map(str.lower, words[size:start]):  # which is of the name as well: "26 v across limit at call"
             yield " ".join(words[:size]), ["across", *words[start:]]
         yield " ".join(words[:size]), words[start:]
+
+
+def _place_first(text: str) -> Iterator[tuple[str, str]]:
+    """The ways to have the last of a name, told behind its figure, before that, and the figure with its unit: "draft 1.2 at switch"."""
+    words = text.split()
+    at = next((i for i, w in enumerate(words) if FIGURE.fullmatch(w)), 0)
+    behind = next((i for i in range(at + 1, min(at + 1 + MOST_OF_FIGURE, len(words) - 1)) if words[i].lower() in PLACED_BEHIND), 0)
+    for end in range(len(words), behind + 1, -1) if at and behind else ():
+        yield " ".join([*words[:at], *words[behind:end], *words[at:behind], *words[end:]]), " ".join(words[at:behind])
 
 
 def _volts_apart(text: str) -> Iterator[tuple[str, list[str]]]:

@@ -11,7 +11,7 @@ from furnace_diag.claims.free_text import FreeText, in_our_words
 from furnace_diag.claims.headings import Headings
 from furnace_diag.claims.raw_claim import FREE, RawClaim, Written, part_of, written
 from furnace_diag.claims.table import Cell
-from furnace_diag.claims.was_done import tells_of_doing, tells_what_is_thought
+from furnace_diag.claims.was_done import tells_of_doing, tells_what_is_thought, without_denied
 from furnace_diag.diagnosis.taking import WANTED
 from furnace_diag.knowledge.spelling import DENIALS, DENIED, plain
 from furnace_diag.knowledge.values import made_of
@@ -244,7 +244,8 @@ class Sentences:
         """Take a piece whose name is not written in full, or is misspelt, as the one thing that it can be, and note that; whether it can."""
         found = self.free_text.happened(text)
         only_thought = tells_what_is_thought(text, self.vocabulary.words.claims)
-        found = found or ([] if only_thought or self._is_done(text) else self.free_text.guessed(text, last_point(claim)) or self.free_text.forgiven(text))
+        done = self._is_done(without_denied(text))
+        found = found or ([] if only_thought or done else self.free_text.guessed(text, last_point(claim)) or self.free_text.forgiven(text))
         for fields in found:
             claim.records.append(written({**fields, FREE: "yes"}, cell))
         if found:

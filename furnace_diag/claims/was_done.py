@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from furnace_diag.knowledge.models import ClaimWords
-from furnace_diag.knowledge.spelling import plain
+from furnace_diag.knowledge.spelling import DENIED, plain
+
+NOT = "not"
 
 
 def tells_of_doing(text: str, claims: ClaimWords) -> bool:
@@ -22,3 +26,9 @@ def tells_what_is_thought(text: str, claims: ClaimWords) -> bool:
 def tells_by_its_verb(text: str, claims: ClaimWords) -> bool:
     """Whether a complaint does: by a word of `brings_about` alone, as it is or in -ed ("jumped out the limit"). What people see is told in -ed too."""
     return any(w.removesuffix("ed") in claims.brings_about for w in plain(text).split())
+
+
+def without_denied(text: str) -> str:
+    """*text* without what it tells that a thing does not do, of which nobody did anything either: "motor hums not turning"."""
+    words = plain(text).split()
+    return " ".join(w for before, w in pairwise(["", *words]) if not {before, w} & {NOT, *DENIED})

@@ -41,6 +41,11 @@ VOLTS = r"\d+(?:\.\d+)?(?: ?(?:v|vac|volts?))?"
 WINDINGS = re.compile(
     rf"(?:(?:xfmr|xformer|transformer|trans) )?(?:pri|prim|primary) (?P<primary>{VOLTS}),? (?:and )?(?:sec|secondary) (?P<secondary>{VOLTS})", re.IGNORECASE
 )
+WINDINGS_FIRST = re.compile(  # "120 pri 0 sec"
+    rf"(?:(?:xfmr|xformer|transformer|trans) )?(?P<primary>{VOLTS}) (?:on |at )?(?:pri|prim|primary),? "
+    rf"(?:and )?(?P<secondary>{VOLTS}) (?:on |at )?(?:sec|secondary)",
+    re.IGNORECASE,
+)
 BEFORE_WHEN = re.compile(r" (?:at|after)(?= )", re.IGNORECASE)
 BESIDE_SIDES = frozenset(
     ["to", "of", "from", "at", "on", "and", "but", "the", "a", "with", "is", "has", "have", "got", "i", "then", "its", "side", "for", "across"]
@@ -74,7 +79,7 @@ def _thing_in(text: str) -> str:
 
 def windings_of(text: str) -> list[str]:
     """What a line tells of both windings of a transformer, a line of each: "xfmr pri 121 sec 0"; none of any other."""
-    told = WINDINGS.fullmatch(text)
+    told = WINDINGS.fullmatch(text) or WINDINGS_FIRST.fullmatch(text)
     return [f"transformer primary {told['primary']}", f"transformer secondary {told['secondary']}"] if told else []
 
 

@@ -444,3 +444,47 @@ def test_a_column_of_jumpers_is_no_check_of_the_settings(read: Read, reader: Rea
     """Common practice, no source."""
     claim = reader.understood(read("claim,inducer runs,jumpers\nA1,yes,no\n")[0][0])
     assert [r.name for r in claim.report.records] == ["inducer_runs"]
+
+
+@pytest.mark.parametrize(
+    ("part", "text", "told"),
+    [  # what shops write, common practice, no source
+        ("inducer", "motor hums not turning", ["inducer_runs: hums not turning"]),
+        ("inducer", "shaft stuck", ["inducer_turns_freely: stuck"]),
+        ("blower_motor", "motor hums", ["blower_runs: hums"]),
+        ("control_board", "motor hums", []),
+        ("gas_valve", "24.8 at mv", ["gas_valve_volts: 24.8"]),
+        ("control_board", "24.8 at mv", []),  # its pin, or the valve behind a wire
+        ("gas_valve", "120 at plug", []),
+    ],
+)
+def test_what_could_be_of_several_parts_is_of_the_one_claimed(free: FreeText, part: str, text: str, told: list[str]) -> None:
+    free.of_claim(part, [text])
+
+    assert [f"{f['name']}: {f['value']}" for f in free.guessed(text)] == told
+
+
+def test_a_motor_is_not_that_of_the_part_claimed_where_the_text_names_the_other_one(free: FreeText) -> None:
+    free.of_claim("inducer", ["blower motor tested", "motor hums"])
+
+    assert free.guessed("motor hums") == []
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [  # what shops write, common practice, no source
+        ("draft 1.2 at switch", ["draft: 1.2"]),
+        ("manometer 1.2 at switch", ["draft: 1.2"]),
+        ("draft 1.2 at switch rated .6", ["draft: 1.2 (rated .6)"]),
+        ("manometer 1.2 at switch rated .6", ["draft: 1.2 (rated .6)"]),
+        ("manometer 1.2", []),  # of a draft or of the gas
+        ("120 pri 0 sec", ["primary_volts: 120", "secondary_volts_at_leads: 0"]),
+        ("0 sec", []),  # volts or seconds
+    ],
+)
+def test_a_place_or_a_winding_may_be_told_behind_its_figure(free: FreeText, text: str, told: list[str]) -> None:
+    assert [f"{f['name']}: {f['value']}" + (f" ({f['note']})" if "note" in f else "") for f in free.records(text)] == told
+
+
+def test_at_some_minutes_is_after_them(free: FreeText) -> None:
+    assert free.records("limit opens at 4 min") == [{"kind": "sign", "name": "limit_contact", "value": "opens", "after_s": "240"}]

@@ -113,3 +113,10 @@ def test_what_is_answered_in_words_is_asked_for_with_those_words(letter_to: Call
     (asked,) = letter_to("gas valve", "no flame", "valve no good").nearest
 
     assert all(value in asked for value in knowledge.sign["stops_at"].values)
+
+
+def test_of_a_seized_inducer_nothing_behind_it_is_asked(letter_to: Callable[..., Letter]) -> None:
+    """Fed, humming and stuck settles it: rotor or bearings. Common practice, no source."""
+    letter = letter_to("inducer", "inducer loud and no heat", "120 at inducer plug, motor hums not turning, shaft stuck. amps 3.2")
+
+    assert (letter.anew, letter.how_far, letter.nearest) == ((), (), ())
