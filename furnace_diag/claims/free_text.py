@@ -427,7 +427,7 @@ class FreeText:
         if self._name_in_brackets(text) is not None:
             return []
         if FIGURE.fullmatch(text.split()[0]) and not AT_MOTOR.search(text):
-            return self._of_part_at(text)
+            return self._of_part_at(text) or self._both_sides_of_part(text)
         read = [self._read(line) for line in dict.fromkeys((text, in_our_words(text)))]
         typed = next((t for t in read if isinstance(t, Typed)), None) or self._of_the_several(next((t for t in read if isinstance(t, Unclear)), None), before)
         alone = typed is not None and typed.guessed and not (typed.weakly and typed in read)
@@ -442,6 +442,12 @@ class FreeText:
         typed = self._read(text) if AT_ONE.fullmatch(text) and self._part not in ("", BOARD) else None
         meant = self._of_the_several(typed, None) if isinstance(typed, Unclear) else None
         return _of_each_call(meant) if meant is not None and "point" in meant.record else []
+
+    def _both_sides_of_part(self, text: str) -> list[Fields]:
+        """Both sides of a thing that is not named, as those of the part claimed: "24 in 0 out" of a pressure switch."""
+        lines = sides_of(f"{self._part.replace('_', ' ')} {text}") if self._part not in ("", BOARD) and not sides_of(text) else []
+        each = [self._said(line) for line in lines]
+        return [fields for found in each for fields in found] if all(each) else []
 
     def forgiven(self, text: str) -> list[Fields]:
         """What a piece says once what is misspelt in it is mended; empty where nothing is, or where it then tells of what was done."""

@@ -456,6 +456,9 @@ def test_a_column_of_jumpers_is_no_check_of_the_settings(read: Read, reader: Rea
         ("gas_valve", "24.8 at mv", ["gas_valve_volts: 24.8"]),
         ("control_board", "24.8 at mv", []),  # its pin, or the valve behind a wire
         ("gas_valve", "120 at plug", []),
+        ("pressure_switch", "24 in 0 out", ["pressure_switch_feed_to_c: 24", "pressure_switch_out_to_c: 0"]),
+        ("control_board", "24 in 0 out", []),
+        ("inducer", "24 in 0 out", []),
     ],
 )
 def test_what_could_be_of_several_parts_is_of_the_one_claimed(free: FreeText, part: str, text: str, told: list[str]) -> None:

@@ -93,9 +93,10 @@ def test_a_flame_current_that_was_read_tells_that_inducer_and_igniter_did_their_
     assert "burners_light" in asked
 
 
-def test_of_a_blower_that_runs_without_a_call_nothing_of_a_heat_call_is_asked(letter_to: Callable[..., Letter]) -> None:
+@pytest.mark.parametrize("complaint", ["blower runs all the time", "blower dont shut off"])
+def test_of_a_blower_that_runs_without_a_call_nothing_of_a_heat_call_is_asked(letter_to: Callable[..., Letter], complaint: str) -> None:
     """The complaint tells what the board does that it should not, and when. Common practice, no source."""
-    letter = letter_to("board", "blower runs all the time", "relay stuck")
+    letter = letter_to("board", complaint, "relay stuck")
 
     assert (letter.how_far, letter.fails_to) == ((), "")
     assert letter.nearest
