@@ -162,8 +162,10 @@ def fix(desk: Desk, rest: str) -> None:
 
 
 def fixed(desk: Desk, kind: str, name: str, line: str, old: Mapping[str, object]) -> Typed | None:
-    """A new value for the same one, or a whole record; of the same thing it is taken as the old one was, but for what is said anew."""
+    """A new value for the same one, or the key of a question about it, or a whole record; of the same thing it is taken as the old one was, but for what
+    is said anew."""
     reader = desk.session.reader
+    line = next((q.keys[line.strip().lower()] for q in desk.session.knowledge.question.values() if q.sign == name and line.strip().lower() in q.keys), line)
     own = reader.only_value(kind, name, line, {}) if kind in ("point", "sign") else None
     if own is not None:
         return _as_before(own, old)

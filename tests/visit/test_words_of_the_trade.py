@@ -223,3 +223,10 @@ def test_what_follows_a_thing_that_was_named_is_of_it(line: str, told: list[tupl
 def test_and_what_could_be_of_anything_is_of_nothing(line: str, session: Session) -> None:
     desk(session, [*START, line])
     assert len(session.visit.entries) == 7
+
+
+def test_fix_takes_the_key_of_the_question_that_asked(session: Session) -> None:
+    """Whoever answered with a key corrects it with one."""
+    desk(session, [*START, "whole furnace dead"])
+    desk(session, [f"fix {session.visit.entries[-1].number} y"])
+    assert [e.record["value"] for e in session.visit.entries if e.record.get("sign") == "whole_furnace"] == [session.knowledge.question["life"].keys["y"]]
