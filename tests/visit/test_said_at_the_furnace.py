@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from furnace_diag.visit.session import Session
+from furnace_diag.visit.typed import Unclear
 from tests.visit.playing import START, desk
 
 
@@ -98,3 +99,18 @@ def test_what_is_no_other_place_of_it_is_not_kept(session: Session, line: str) -
 @pytest.mark.parametrize("line", ["spins up when i give the wheel a shove", "starts if i spin it by hand", "spin it by hand and it runs"])
 def test_a_blower_that_starts_when_spun_where_that_is_asked_for(session: Session, line: str) -> None:
     assert session.reader.value_of("blower_starts_when_spun", line) == "yes"
+
+
+# --- a new motor and its leads -------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("line", ["spare leads twisted together", "spare taps joined", "unused speed leads touching"])
+def test_speed_leads_that_touch_are_two_together(session: Session, line: str) -> None:
+    assert kept(session, line) == [("spare_speed_leads", "two_together")]
+
+
+def test_a_blower_that_runs_backwards_is_asked_about(session: Session) -> None:
+    read = session.reader.read("blower runs backwards")
+    assert isinstance(read, Unclear)
+    assert {"sign": "wheel_turns_the_right_way", "value": "no"} in [{k: c.record.get(k) for k in ("sign", "value")} for c in read.choices]
+    assert kept(session, "rotation wrong way") == [("wheel_turns_the_right_way", "no")]
