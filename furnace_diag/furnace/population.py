@@ -14,7 +14,7 @@ from furnace_diag.furnace.moment import Rows
 from furnace_diag.furnace.observe import Solved, coded, reading, run_words, shown, solved, volts_of, volts_with_open
 from furnace_diag.furnace.operate import Operation
 from furnace_diag.furnace.trying import Trials
-from furnace_diag.furnace.virtual import Flags, Floats, Later, VirtualFurnaces
+from furnace_diag.furnace.virtual import Flags, Floats, Later, VirtualFurnaces, dealt_out
 from furnace_diag.knowledge.models import ComesAndGoes, Point, Sign, Trial
 from furnace_diag.knowledge.words import of_whole_call
 
@@ -348,7 +348,7 @@ def _set_in_later(
     step = np.select([burning, trips], [np.full(burning.shape, family.steady), np.broadcast_to(load[:, None], trips.shape)], own[:, None]).ravel()
     seconds = [drawn(c.quits_after_s or (0.0, 0.0), sites, luck(seed + 1, f"{group} quits")) for c, group in zip(comes, groups, strict=True)]
     left = np.array([c.still_there_share for c in comes])[:, None]
-    stays = np.ceil((turn // 4 + 1) * left) > np.ceil(turn // 4 * left)  # dealt out evenly, and to the first furnaces already
+    stays = dealt_out(left, turn // 4)
     rows = (places[:, None] * sites + turn).ravel()
     late = np.flatnonzero(step != NOT_LATER)
     also = {c.step: np.array([drives_any(family, c.step, f.trips_with) for f in failures]) for c in family.sequence.other_calls}

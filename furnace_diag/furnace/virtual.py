@@ -202,7 +202,7 @@ class VirtualFurnaces:
         elif adds is not None:
             added = _drawn(effect, count, random)
             self.ohms[number, rows] += added
-            self.unseen[number, rows] += np.where(dealt_out(effect.reads_good_share, count), added, 0)
+            self.unseen[number, rows] += np.where(dealt_out(effect.reads_good_share, np.arange(count)), added, 0)
         elif times is not None and kind in ("capacitor", "stray"):
             self.microfarads[number, rows] *= _drawn(effect, count, random)
         elif times is not None:
@@ -277,9 +277,8 @@ class VirtualFurnaces:
         return into
 
 
-def dealt_out(share: float, count: int) -> Flags:
-    """Which of *count* furnaces have what a share of them has: dealt out evenly, and to the first furnaces already."""
-    turn = np.arange(count)
+def dealt_out(share: float | Floats, turn: NDArray[np.intp]) -> Flags:
+    """Which furnaces have what a *share* of them has: dealt out evenly by their *turn*, which counts from 0, and to the first furnaces already."""
     return np.asarray(np.ceil((turn + 1) * share) > np.ceil(turn * share))
 
 
