@@ -17,6 +17,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Collection, Mapping
+from functools import lru_cache
 from types import MappingProxyType
 from typing import Final, Literal, NamedTuple
 
@@ -295,6 +296,7 @@ def parse_quantity(text: str, unit: str) -> Quantity:
     return Quantity(value, unit, approximate=number != plain)
 
 
+@lru_cache(4096)  # a line is cut in many ways, most of which end alike
 def names_unit(text: str, unit: str) -> bool:
     """Whether *text* is a figure that tells itself that it is in *unit*: "0.8 ohm", "900 mA", and OL of ohms. A bare figure may be in any."""
     try:

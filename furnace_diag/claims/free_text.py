@@ -117,6 +117,7 @@ NO_MATTER = frozenset(
     ["was", "were", "been", "has", "had", "have", "and", "with", "but", "also", "out", "in", "put", "then", "the", "a", "we", "i", "they", "he", "she", "it"]
 )
 A_SLIP = 0.8  # likeness of two words of which one is the other misspelt: "swaped"
+MOST_TURNED = 16  # words of a reading that begins with its figure, with all that is told of how it was taken; what is longer holds several, judgement
 MOST_OF_PART = 4  # words of a part's name
 MOST_OF_STEP = 3  # words of a step's
 MOST_OF_CHECK = 6  # words of a check's
@@ -675,7 +676,7 @@ class FreeText:
 
     def _turned(self, text: str) -> Iterator[tuple[str, Typed]]:
         """A reading that begins with its figure, as "0.3 v on heat terminal low z", and the line that it is with the name first; the longest name first."""
-        for figure, rest in (*_figure_apart(text), *_volts_apart(text)):
+        for figure, rest in (*_figure_apart(text), *_volts_apart(text)) if len(text.split()) <= MOST_TURNED else ():
             for end in range(len(rest), 0, -1):
                 line = " ".join([*rest[:end], figure, *rest[end:]])
                 typed = self._read(line)
