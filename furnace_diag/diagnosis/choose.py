@@ -40,7 +40,7 @@ def choose(
     again with a low-impedance meter where that would read otherwise. *running*: the heat call that is going on, if one is.
     """
     reckoning = Reckoning(evidence, posterior, nearest, groups)
-    taken = {*((r.name, r.step) for r in records), *never}
+    taken = {*((r.name, r.step) for r in records if not _may_be_seen(evidence, r)), *never}
     table = reckoning.candidates(taken, {name for name, step in taken if step is None}, without, again, _once_more(evidence, records, {*never}, running))
     ranked = reckoning.ranked(table)
     now, least = reckoning.cost_now, min((cost for _, cost in ranked), default=float("inf"))
@@ -62,6 +62,11 @@ def choose(
     if not ranked or reckoning.board_leads:
         return Choice(readings, None)
     return Choice(readings, None, glance=glance(reckoning, table, reckoning.minutes_of(table.keys[ranked[0][0]])))
+
+
+def _may_be_seen(evidence: Evidence, record: Record) -> bool:
+    """Whether a record was only told of what a heat call shows: who makes one sees for himself."""
+    return record.source == "told" and record.kind == "sign" and record.step is None and bool(evidence.knowledge.sign[record.name].steps)
 
 
 def _done_in_vain(evidence: Evidence, records: Sequence[Record], best: Act) -> bool:

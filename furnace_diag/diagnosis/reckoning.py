@@ -413,7 +413,8 @@ class Reckoning:
         assert fact is not None
         home = self.evidence.home(record, self.groups)
         if home is not None:
-            return likelihood([*home[1], fact]) / likelihood(home[1])
+            stand = [] if all(told.source == "told" for told in home[0]) else home[1]  # what was only told gives way to what is seen
+            return likelihood([*stand, fact]) / likelihood(home[1])
         likely, as_good = likelihood([fact]), self.evidence.reads_as_good(key[0]) if key[0] in self.k.point else None
         if as_good is not None and len(self.good):  # as `weigh.on_any_site`
             on_good = self.evidence.among(self.good).fact(record, values)

@@ -277,8 +277,7 @@ class Operation(Moment):
                 passed = self.clock[rows] - self.entered[self.family.steps[since], rows]
                 gone = np.where(self.furnaces.choices[option][rows] == value, passed, gone)
         lasts = self.furnaces.value(str(entry.lasts))[rows]
-        times = self.q(entry.lasts_times)[rows] if entry.lasts_times else 1.0
-        return np.asarray(np.maximum(lasts * times - np.nan_to_num(gone), 0))
+        return np.asarray(np.maximum(lasts - np.nan_to_num(gone), 0))
 
     def _drive(self, rows: Rows, step: int) -> None:
         entry = self.family.sequence.steps[step]
@@ -289,6 +288,8 @@ class Operation(Moment):
             for option, values in entry.drives_when.items():
                 for value, outputs in values.items():
                     on |= (self.furnaces.choices[option][rows] == value) & (output in outputs)
+            if output in entry.held_back:
+                on &= self.q(entry.held_back[output])[rows] <= 0
             self.moved[output][rows] = on
         self._accessories_follow(rows)
 

@@ -105,10 +105,10 @@ class Step(Model):
     says: Line
     drives: tuple[Id, ...]
     drives_when: dict[Id, dict[str, tuple[Id, ...]]] = {}
+    held_back: dict[Id, Id] = {}  # what it then does not drive, by the number of the furnace that is more than nothing where it does not
     leave: tuple[Leave, ...]
     lasts: Number | None = None
     then: Id | None = None
-    lasts_times: Id | None = None  # a number of the furnace that `lasts` is multiplied by
     counted_from: dict[Id, dict[str, Id]] = {}  # by option and value: the step from whose start `lasts` counts
     reached_by: Line | None = None  # how somebody gets there to read something, where a heat call does not come by it
     rests: bool = False

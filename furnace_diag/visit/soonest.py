@@ -22,8 +22,7 @@ def _at_least(step: Step, then: str, furnace: Furnace, options: Mapping[str, str
     """The shortest time [s] of a step before *then*, 0 where no clock keeps it from going there."""
     if step.lasts is None or step.then != then or any(leave.go == then for leave in step.leave):
         return 0.0
-    times = _least(step.lasts_times, furnace, options) if step.lasts_times else 1.0
-    return _least(step.lasts.strip("<>"), furnace, options) * times
+    return _least(step.lasts.strip("<>"), furnace, options)
 
 
 def _least(name: str, furnace: Furnace, options: Mapping[str, str]) -> float:

@@ -158,7 +158,7 @@ def test_what_stands_in_the_airs_way_raises_static_and_rise(family: Family, quan
 
 def test_an_on_delay_that_never_ends_is_ended_by_the_limit(family: Family) -> None:
     """Flame, no air, the limit opens, and then the blower runs: its relay and motor are good."""
-    o = called(furnace(family, {"quantity": "blower_delay_times", "is": "1000000"}, chain_open_runs="blower"))
+    o = called(furnace(family, {"quantity": "blower_held_back", "is": "1"}, chain_open_runs="blower"))
     word = next(word for word, flag in run_words(o)["blower_in_heat"] if flag[0])
 
     assert rests(o) == "chain_open"
