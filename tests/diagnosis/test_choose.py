@@ -396,6 +396,41 @@ def test_what_is_told_is_the_mutual_information_by_its_definition() -> None:
     assert told(table, joint) == pytest.approx([information(joint[:2]), information(joint[3:])])
 
 
+TOLD_OF_THE_BLOWER = """furnace: {{family: induced_draft_hsi_80}}
+complaint: blower wont come on
+records: [{{point: heat_terminal_to_neutral, value: 121 V, step: heating}}{and_seen}]
+"""
+
+
+def test_what_was_only_told_may_be_seen_by_who_makes_the_call(evidence: Evidence, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A complaint tells that the blower does not run. It is weighed, and whether it is so stays to be seen: the belief then is that of the ranking
+    with what is seen, whatever it is. What was seen itself is not asked for again."""
+    k, told = evidence.knowledge, TOLD_OF_THE_BLOWER.format(and_seen="")
+    records = understand(parse_yaml(told, "report.yaml"), k, evidence.vocabulary).records
+    assert {r.name: r.source for r in records}["blower_runs"] == "told"
+    posterior, groups = weighed(records, evidence)
+    key = ("blower_runs", "heating", "")
+    reckoning = Reckoning(evidence, posterior, None, groups)
+    table = reckoning.candidates((), (), ())
+    after = reckoning.after(table, table.keys.index(key))
+    first = table.first[table.keys.index(key)]
+
+    weighed_up: list[Table] = []
+    ranked = Reckoning.ranked
+    monkeypatch.setattr(Reckoning, "ranked", lambda self, table: (weighed_up.append(table), ranked(self, table))[1])
+
+    answered(told, evidence)
+    assert key in weighed_up[-1].keys
+    for word in ("yes", "silent"):
+        text = TOLD_OF_THE_BLOWER.format(and_seen=f", {{sign: blower_runs, value: {word}, step: heating}}")
+        seen = understand(parse_yaml(text, "report.yaml"), k, evidence.vocabulary)
+        parts = reckoning.by_part(weighed(seen.records, evidence)[0].failures[None, :])[0]
+        outcome = next(n for n, bins in enumerate(table.bins[first:]) if k.sign["blower_runs"].values[bins[0]] == word)
+        assert reckoning.by_part(after.failures[outcome][None, :])[0] == pytest.approx(parts, abs=0.05), word
+        answer(seen, evidence)
+        assert key not in weighed_up[-1].keys
+
+
 def test_several_words_of_a_sign_are_weighed_as_each_by_itself(evidence: Evidence) -> None:
     """At a stated step, at the heat call's own, told of the whole call, and of what no circuit gives."""
     call = evidence.family.sequence.heat_call.step
