@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from furnace_diag.furnace.family import Family
+from furnace_diag.furnace.family import Family, Fault
 from furnace_diag.furnace.observe import reading
 from furnace_diag.furnace.operate import Operation
 from furnace_diag.furnace.population import Population
@@ -88,7 +88,8 @@ def test_spare_leads_that_are_apart_change_nothing(family: Family) -> None:
 
 
 @pytest.mark.parametrize("severity", [0.0, 1.0])
-def test_a_wheel_that_turns_backwards_moves_little_air_with_a_free_motor(family: Family, severity: float) -> None:
+@pytest.mark.parametrize("fault", ["blower_motor:turns_backwards", "blower_wheel:packed"])
+def test_a_wheel_that_throws_less_moves_little_air_with_a_free_motor(family: Family, fault: str, severity: float) -> None:
     def after_the_blower(*faults: str) -> tuple[float, float, float, float]:
         o, seen = furnace(family, *faults, severity=severity), []
         o.moved["call_w"][:] = True
@@ -96,17 +97,19 @@ def test_a_wheel_that_turns_backwards_moves_little_air_with_a_free_motor(family:
         return next(s for s in seen if s[0] > 0)
 
     flow, static, rise, amps = (
-        ill / well for ill, well in zip(after_the_blower("blower_motor:turns_backwards"), after_the_blower("thermostat_cable:c_open"), strict=True)
+        ill / well for ill, well in zip(after_the_blower(fault), after_the_blower("thermostat_cable:c_open"), strict=True)
     )
-    assert 0.2 < flow < 0.7
+    assert 0.2 < flow < 0.9
     assert static == pytest.approx(flow**2, rel=0.05)
     assert rise == pytest.approx(1 / flow, rel=0.05)
     assert amps < 1.05
 
 
-def test_a_rod_wire_on_bare_metal_takes_the_current_and_reads_a_path(family: Family) -> None:
-    o, good = furnace(family, "flame_wire:chafed"), furnace(family)
-    assert read(o, "number:rod_wire_ohms_to_case") <= 10_000 < read(good, "number:rod_wire_ohms_to_case")
+@pytest.mark.parametrize("severity", [0.0, 1.0])
+def test_a_rod_wire_on_metal_takes_the_current_and_reads_a_path(family: Family, severity: float) -> None:
+    """Bare on bare metal, or on paint through soot and damp: over kilohms, where the flame is of megohms."""
+    o, good = furnace(family, "flame_wire:chafed", severity=severity), furnace(family)
+    assert read(o, "number:rod_wire_ohms_to_case") <= 1_000_000 < read(good, "number:rod_wire_ohms_to_case")
     assert read(o, "number:rod_wire_ohms") <= 1
     assert volts_in(family, "flame_wire:chafed", "igniter_warm_up", "rod_pin", "chassis", meter="high") > 50  # its wire off, the pin is fed
 
@@ -144,3 +147,48 @@ def test_a_burnt_contact_may_read_good_without_its_load(
     lost = population.table[next(n for (name, at, meter), n in population.columns.items() if (name, at) == (volts_of, step) and meter != "low")][its]
     assert np.mean(read < 1) == pytest.approx(share, abs=0.1)
     assert np.nanmin(np.abs(lost)) > 0.5
+
+
+def test_a_board_that_shorts_r_to_c_blows_a_fuse_with_every_lead_off(family: Family) -> None:
+    """0.4 ohm and less across 24 V: tens of amperes, whatever hangs on it, while no call is made (Ohm)."""
+    o = furnace(family, "control_board:r_to_c_shorted", severity=1.0)
+    o.run()
+    assert o.blown[0]
+    assert volts(o, "board_r", "board_common") < 0.5
+    assert volts(o, "board_secondary", "board_common") > 20.4
+
+
+@pytest.mark.parametrize("severity", [0.0, 0.5, 1.0])
+def test_what_a_drip_leaves_feeds_w_by_its_share_of_the_24_volts(family: Family, severity: float) -> None:
+    """Two resistances in series, from R to C over the board's own input, with the thermostat's wires on and with none."""
+    o = furnace(family, "control_board:r_bridged_to_w", severity=severity)
+    o.settle(ROW)
+    w_input = next(float(e.ohms) for e in family.elements if e.element == "w_input")
+    crust, whole = ohms(o, "r_to_w_on_board"), volts(o, "board_r", "board_common", meter="high")
+
+    assert volts(o, "board_w", "board_common", meter="high") == pytest.approx(whole * w_input / (w_input + crust), rel=0.02)
+    assert rests(called(family, (), "control_board:r_bridged_to_w", severity=severity)) == rests(called(family, HEAT))
+
+
+def test_a_transformer_on_the_tap_for_twice_the_line_gives_half_and_has_more_ohms(family: Family) -> None:
+    """Turns in series: half of what it should, and the ohms of at least 208/120 as many turns."""
+    ill, good = furnace(family, "transformer:wrong_tap"), furnace(family)
+    for o in (ill, good):
+        o.settle(ROW)
+    assert volts(ill, "board_r", "board_common") / volts(good, "board_r", "board_common") == pytest.approx((0.5 + 120 / 208) / 2, abs=0.06)
+    assert ohms(ill, "primary") >= 208 / 120 * ohms(good, "primary") * 0.97
+
+
+def test_behind_a_burnt_pressure_switch_the_input_keeps_its_share(family: Family) -> None:
+    """Two resistances in series."""
+    o, seen = furnace(family, "pressure_switch:resistive", severity=1.0), []
+    o.moved["call_w"][:] = True
+    ends = ("pressure_out", "pressure_in")
+    o.run(lambda step, _rows: seen.append([volts(o, end, "board_common", "high") for end in ends]) if step == "inducer_start" else None)
+    (burnt,) = family.failure(Fault("pressure_switch", "resistive")).effects
+    assert burnt.adds_ohms is not None
+
+    left, whole = seen[-1]
+    behind = o.q("string_input_ohms")[0]
+    assert left == pytest.approx(whole * behind / (behind + max(burnt.adds_ohms)), rel=0.05)
+    assert left < 0.9 * whole
