@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from difflib import get_close_matches
 from functools import cached_property, lru_cache
@@ -28,7 +29,7 @@ from furnace_diag.visit.lines import IN_CALL, MOST_WORDS, Reader
 from furnace_diag.visit.marked import check_of, mark_alone, parted, side_of
 from furnace_diag.visit.tried import MOST_OF_TRIAL
 from furnace_diag.visit.typed import NAMED, Typed, Unclear, name_of
-from furnace_diag.visit.ways import DONE_FIRST, VALUE_FIRST
+from furnace_diag.visit.ways import DONE_FIRST, PLACED, VALUE_FIRST
 
 MOST_KEPT = 20_000  # pieces that are remembered, because the same words come again and again
 # "cap reads 2.1": before a figure such a word says nothing
@@ -126,18 +127,11 @@ MOST_TOLD = 4  # names that a piece could mean
 Fields = dict[str, str]  # of one record; kind and name tell what it is of
 
 
-class _ReadOnly(Reader):
-    """A reader of typed lines that looks for no names near those that mean nothing: nobody is told of them here, and it took most of the time."""
-
-    def suggested(self, text: str) -> list[str]:
-        return []
-
-
 class FreeText:
     """Reads pieces of free text in one vocabulary. A piece that could mean two things, or whose name is not written in full, is not read."""
 
     def __init__(self, vocabulary: Vocabulary) -> None:
-        self._reader = _ReadOnly(vocabulary)
+        self._reader = Reader(vocabulary)
         self._read = lru_cache(MOST_KEPT)(self._typed)
         self._how = HowTaken(vocabulary)
         self._done = DONE_FIRST | vocabulary.done
@@ -286,7 +280,8 @@ class FreeText:
         """What a thing does in one step, and in another with its name left out: "blower won't start on heat works on fan"."""
         words = text.split()
         for end in range(len(words) - 2, 2, -1):
-            first = self._said(" ".join(words[:end]))
+            each_has_link = _has_link(words[:end]) and _has_link([*words[: MOST_OF_PART - 1], *words[end:]])
+            first = self._said(" ".join(words[:end])) if each_has_link else []
             if len(first) != 1 or first[0]["kind"] != "sign" or "step" not in first[0]:
                 continue
             for size in range(1, MOST_OF_PART):
@@ -372,8 +367,9 @@ class FreeText:
         """What is seen, and right behind it a whole reading that begins with its figure: "limit open 26 v across limit"."""
         words = text.split()
         for i in (i for i in range(2, len(words) - 1) if FIGURE.fullmatch(words[i])):
-            seen, shown = self._said(" ".join(words[:i])), self._said(" ".join(words[i:]))
-            if len(seen) == len(shown) == 1 and (seen[0]["kind"], shown[0]["kind"]) == ("sign", "point") and "step" not in seen[0]:
+            seen = self._said(" ".join(words[:i]))
+            shown = self._said(" ".join(words[i:])) if [(f["kind"], "step" in f) for f in seen] == [("sign", False)] else []
+            if [f["kind"] for f in shown] == ["point"]:
                 return [*seen, *shown]
         return []
 
@@ -572,9 +568,14 @@ class FreeText:
         if self._done.isdisjoint(words):
             at, done = next(((i, d) for i, w in enumerate(words) for d in get_close_matches(w, self._done, 1, A_SLIP)), (0, words[0]))
             words[at] = done
-        typed = self._read(" ".join(words))
+        typed = self._read(" ".join(words)) if self._names_repaired(words) else None
         told = isinstance(typed, Typed) and not typed.guessed and "history" in typed.record and not _without_outcome(typed)
         return _of_each_call(typed) if told and isinstance(typed, Typed) else []
+
+    def _names_repaired(self, words: Sequence[str]) -> bool:
+        """Whether some of *words* one after another name what may have been repaired."""
+        names = self._reader.vocabulary.names("history")
+        return any(names.clear(" ".join(words[i:end])) for i in range(len(words)) for end in range(i + 1, len(words) + 1))
 
     def is_read_since(self, text: str, before: Mapping[str, str]) -> bool:
         """Whether a piece tells what the reading told *before* it became by what was done: "cleaned rod now 3.8" after a flame current of 0.3. Only where
@@ -676,12 +677,18 @@ class FreeText:
 
     def _turned(self, text: str) -> Iterator[tuple[str, Typed]]:
         """A reading that begins with its figure, as "0.3 v on heat terminal low z", and the line that it is with the name first; the longest name first."""
-        for figure, rest in (*_figure_apart(text), *_volts_apart(text)) if len(text.split()) <= MOST_TURNED else ():
-            for end in range(len(rest), 0, -1):
+        apart = (*_figure_apart(text), *_volts_apart(text)) if len(text.split()) <= MOST_TURNED else ()
+        for figure, rest in (each for each in apart if _is_quantity(each[0])):
+            for end in (end for end in range(len(rest), 0, -1) if self._may_follow_figure(rest[end:])):
                 line = " ".join([*rest[:end], figure, *rest[end:]])
                 typed = self._read(line)
                 if isinstance(typed, Typed) and "point" in typed.record and typed.record["value"] == figure:
                     yield line, typed
+
+    def _may_follow_figure(self, words: Sequence[str]) -> bool:
+        """Whether *words* tell how a reading was taken, and perhaps then where."""
+        ends = (i for i in range(len(words) + 1) if words[i : i + 1] == [] or words[i].lower() in PLACED)
+        return any(self._how.fields_of(words[:end]) is not None for end in ends)
 
     def _begun(self, text: str) -> list[str]:
         """The points whose names begin as what a figure is said to be read on: "120 at L1"."""
@@ -691,12 +698,12 @@ class FreeText:
 
     def _typed(self, text: str) -> Typed | Unclear | None:
         try:
-            typed = self._reader.read(text)
+            typed = self._reader.understood(text)
         except BadInput:
             return None
         if isinstance(typed, Typed) and ((typed.as_complained and tells_by_its_verb(text, self._reader.vocabulary.words.claims)) or self._is_id(typed)):
             return None
-        return self._on_its_contact(typed)
+        return self._on_its_contact(typed) if typed is not None else None
 
     def _is_id(self, typed: Typed) -> bool:
         """Whether what was taken for a value is the id of a point or sign, typed as such: "seen" of "flame_seen" tells nothing."""
@@ -731,6 +738,16 @@ def in_our_words(text: str) -> str:
 def _of_a_repair(text: str) -> list[str]:
     """The words of *text* that tell what was done and what came of it."""
     return [w for w in plain(WHEN.sub(" ", text.lower())).split() if w not in NO_MATTER]
+
+
+@lru_cache(maxsize=MOST_KEPT)
+def _is_quantity(text: str) -> bool:
+    """Whether *text* is a figure of any unit."""
+    for unit in UNITS:
+        with suppress(BadQuantity):
+            parse_quantity(text, unit)
+            return True
+    return False
 
 
 def _figure_apart(text: str) -> Iterator[tuple[str, list[str]]]:
@@ -769,7 +786,12 @@ def _of_each_call(typed: Typed) -> list[Fields]:
 
 def _may_be_otherwise(typed: Typed, text: str) -> bool:
     """Whether a step is told without a word before it, or a repair without what came of it."""
-    return _without_outcome(typed) or ("step" in typed.record and not LINKS & set(text.lower().split()))
+    return _without_outcome(typed) or ("step" in typed.record and not _has_link(text.split()))
+
+
+def _has_link(words: Iterable[str]) -> bool:
+    """Whether one of *words* may stand before a step."""
+    return any(w.lower() in LINKS for w in words)
 
 
 def _without_outcome(typed: Typed) -> bool:

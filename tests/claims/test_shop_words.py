@@ -6,10 +6,13 @@ from collections.abc import Callable
 
 import pytest
 
+from furnace_diag.claims.free_text import FreeText
 from furnace_diag.claims.raw_claim import RawClaim
 from furnace_diag.claims.reading import Files
 from furnace_diag.claims.understanding import Claim, Reader
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.visit.lines import Reader as LineReader
 
 Read = Callable[..., tuple[list[RawClaim], Files]]
 
@@ -737,3 +740,16 @@ def test_a_clause_is_read_whatever_stands_beside_it(claim_of: Callable[..., Clai
 @pytest.mark.parametrize("text", ["24 at mv", "pulled blower, 25 at w", "put 120 to motor, stat calling, motor runs"])
 def test_nothing_is_made_of_what_has_two_places_or_came_of_what_was_done(claim_of: Callable[..., Claim], text: str) -> None:
     assert not {name for name, *_ in told(claim_of(text))} & {"gas_valve_volts", "gas_pin_to_c", "w_to_c_at_board", "blower_runs", "inducer_runs"}
+
+
+@pytest.mark.parametrize(
+    "text", ["118 across the white wires with inducer called lo z on the plug", "fan runs w stat off and all wires off board 120 at heat term w no call twice last night"]
+)
+def test_a_long_line_is_tried_in_few_ways(knowledge: Knowledge, monkeypatch: pytest.MonkeyPatch, text: str) -> None:
+    """A figure goes before the words that can follow one, two steps need two words before steps, and a repair needs what was repaired."""
+    tried, read = list[str](), LineReader.understood
+    monkeypatch.setattr(LineReader, "understood", lambda reader, line: (tried.append(line), read(reader, line))[1])
+
+    FreeText(Vocabulary(knowledge)).records(text)
+
+    assert len(tried) <= 2 * len(text.split())
