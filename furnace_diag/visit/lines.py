@@ -305,7 +305,7 @@ class Reader:
             says, again = self.vocabulary.knowledge.sign[over[0].sign].danger, f"{over[0].sign}: {over[0].value}".replace("_", " ")
             what = f"{printable(text)} says of a danger that it is over or was long ago, and nothing is kept of that: {says}."
             return Problem(None, what, f"If it is so all the same, type {again}.")
-        if told := self._no_reading(text):
+        if told := self.no_reading(text):
             return Problem(None, f"{printable(text)} is no reading.", told)
         if is_only_mark(text, self.vocabulary.words.beside_mark):
             return Problem(None, f"{printable(text)} is a mark, and no reading.", "Type the reading before it, such as: rise 52 plate 35-65")
@@ -325,7 +325,7 @@ class Reader:
         signs = [s for s in self.vocabulary.knowledge.sign.values() if len(self._named.values(s.sign).meant(text)) == 1]
         return [s.sign for s in signs if plain(text) in map(plain, s.values)] or [s.sign for s in signs]
 
-    def _no_reading(self, text: str) -> str:
+    def no_reading(self, text: str) -> str:
         """What is told of a line that holds what the rules know to be no reading; empty of any other."""
         said = f" {self.vocabulary.names('point').spelling(text)} "
         spelled = self.vocabulary.names("point").spelling
