@@ -55,12 +55,16 @@ PLACED_BEHIND = {"at", "on", "across"}  # between a reading and what its name sa
 RATED = "rated"  # before what a switch is made to act at
 AT_PLACE = "_at_"  # in the id of a point, before where it is read
 LINKS = {"at", "in", "on", "during", "while"}  # before a step
+NOW = "now"
 WORKS = "works"  # among what the words say to have come of a repair
 DONE = DONE_FIRST | {"part", "yes"}  # what was done, without what came of it
 # beside an earlier repair these tell nothing of what was done and what came of it
 WHEN = re.compile(
-    r"\b\d{1,2}/\d{1,2}(?:/\d{2,4})?\b|\b(?:last|this|a|one|two|three|\d+) (?:days?|weeks?|months?|years?|winters?|seasons?)(?: ago)?\b|"
-    r"\b(?:once|twice|already|before|just|recently|earlier)\b"
+    r"\b\d{1,2}/\d{1,2}(?:/\d{2,4})?\b|"
+    r"\b(?:(?:last|this|past|a|one|two|three|\d+|few|couple|of) )+(?:days?|weeks?|wks?|months?|mos?|years?|yrs?|winters?|seasons?)(?: ago| back)?\b|"
+    r"\b(?:last|this|past) (?:spring|summer|fall|autumn)\b|\b(?:day|week|wk|month|year|yr) ago\b|"
+    r"\b(?:once|twice|already|before|just|recently|earlier|yesterday)\b",
+    re.IGNORECASE,
 )
 
 
@@ -135,12 +139,15 @@ class FreeText:
         self._read = lru_cache(MOST_KEPT)(self._typed)
         self._how = HowTaken(vocabulary)
         self._done = DONE_FIRST | vocabulary.done
-        self._part, self._light_told = "", True
+        self._part, self._light_told, self._mended = "", True, False
         self._others = set[str]()  # parts that a claim's texts name in one word, but for the one claimed
 
     def of_claim(self, part: str, texts: Iterable[str]) -> None:
         """Tell of which claim the pieces are that come now: for which *part*, and with what *texts*."""
-        words = {word.strip(".") for text in texts for word in plain(text).split()}
+        said = [plain(text) for text in texts]
+        words = {word.strip(".") for text in said for word in text.split()}
+        works = (*self._reader.vocabulary.words.repair_said.then[WORKS], NOW)
+        self._mended = any(f" {plain(each)} " in f" {text.replace('.', ' ')} " for text in said for each in works)
         self._part, self._light_told = part, not words.isdisjoint(self._reader.vocabulary.words.claims.tells_of_light)
         named = self._reader.vocabulary.names("history").clear
         self._others = {other for word in words for other in named(word)} - {part}
@@ -230,10 +237,13 @@ class FreeText:
     def happened(self, text: str) -> list[Fields]:
         """The event that a piece tells in other words than its name, and nothing else: "lightning hit". What follows came of nobody's doing then; a piece that
         begins with what was done ("pulled blower") tells of whoever writes."""
-        typed, done = self._read(text), tells_of_doing(text.partition(" ")[0], self._reader.vocabulary.words.claims)
-        alone = "," not in text and not done and len(text.split()) <= MOST_OF_PART and DENIALS.isdisjoint(plain(text).split())
-        told = alone and isinstance(typed, Typed) and "event" in typed.record
-        return _of_each_call(typed) if told and isinstance(typed, Typed) else []
+        done = tells_of_doing(text.partition(" ")[0], self._reader.vocabulary.words.claims)
+        alone = "," not in text and DENIALS.isdisjoint(plain(text).split())
+        ways = (WHEN.sub(" ", text).split(), _of_a_repair(text)) if WHEN.search(text) else (text.split(),)  # "last summer" is a date, and no summer's rest
+        names = self._reader.vocabulary.names("event")
+        lines = (" ".join(words) for words in ways if alone and len(words) <= MOST_OF_PART)
+        told = (self._read(line) for line in lines if not done or (names.clear(line) and not any(self._beside_name(line, self._part))))
+        return next((_of_each_call(typed) for typed in told if isinstance(typed, Typed) and "event" in typed.record), [])
 
     def _besides(self, text: str) -> list[Fields]:
         """What a piece says in other ways: with what goes without saying, in the past, of a mark, or with what is not so right behind it."""
@@ -547,7 +557,8 @@ class FreeText:
         typed = self._without_legend(self._read(text), text)
         typed = typed if isinstance(typed, Typed) and not typed.guessed else self._read(READS.sub("", text))
         if isinstance(typed, Typed) and not typed.guessed:
-            return [] if _may_be_otherwise(typed, text) else _of_each_call(typed)
+            may_be = self._repaired(text) if _without_outcome(typed) else []
+            return may_be if _may_be_otherwise(typed, text) else _of_each_call(typed)
         return next((_of_each_call(t) for line, t in self._turned(text) if not t.guessed and not _may_be_otherwise(t, line)), []) or self._repaired(text)
 
     def _without_legend(self, typed: Typed | Unclear | None, text: str) -> Typed | Unclear | None:
@@ -561,16 +572,21 @@ class FreeText:
         return others[0] if len(others) == 1 and all(plain(str(t.record["value"])) == plain(text) for t in of_light) else typed
 
     def _repaired(self, text: str) -> list[Fields]:
-        """An earlier repair and what came of it, told in a sentence: "board was swaped last week with no change"."""
-        words = _of_a_repair(READ_SINCE.sub(" ", text))
-        if not 2 < len(words) <= MOST_WORDS:
+        """An earlier repair and what came of it, told in a sentence: "board was swaped last week with no change". Told with its day, it may be one of which
+        nothing is told to have come: "new gas valve last month"; not of the part claimed, whose new one may be what is claimed, nor where a text of the
+        claim tells that something works by now, for that may have come of it."""
+        words, dated = _of_a_repair(READ_SINCE.sub(" ", text)), not self._mended and WHEN.search(text) is not None
+        if not 2 - dated < len(words) <= MOST_WORDS or not self._names_repaired(words):
             return []
         if self._done.isdisjoint(words):
             at, done = next(((i, d) for i, w in enumerate(words) for d in get_close_matches(w, self._done, 1, A_SLIP)), (0, words[0]))
             words[at] = done
-        typed = self._read(" ".join(words)) if self._names_repaired(words) else None
-        told = isinstance(typed, Typed) and not typed.guessed and "history" in typed.record and not _without_outcome(typed)
-        return _of_each_call(typed) if told and isinstance(typed, Typed) else []
+        lines = (words, [*words[1:], words[0]]) if dated and words[0] in self._done else (words,)
+        read = (self._read(" ".join(line)) for line in lines)
+        typed = next((t for t in read if isinstance(t, Typed) and not t.guessed and "history" in t.record), None)
+        is_other = typed is not None and dated and DENIALS.isdisjoint(words) and name_of(typed).partition(":")[0] != self._part
+        is_other = is_other and not self._reader.vocabulary.names("event").clear(" ".join(words))
+        return _of_each_call(typed) if typed is not None and (is_other or not _without_outcome(typed)) else []
 
     def _names_repaired(self, words: Sequence[str]) -> bool:
         """Whether some of *words* one after another name what may have been repaired."""
@@ -665,6 +681,8 @@ class FreeText:
         """What a piece that is not plain could be; empty where it is like nothing."""
         if HELD.search(text) and any(f["kind"] == "point" for f in self.records(HELD.sub("", text))):
             return WHICH_HELD
+        if told := self._reader.no_reading(text):
+            return told
         typed = self._read(text)
         if isinstance(typed, Typed) and _without_outcome(typed):
             return "If it was done before this claim, say what came of it, such as no change."
@@ -795,7 +813,7 @@ def _has_link(words: Iterable[str]) -> bool:
 
 
 def _without_outcome(typed: Typed) -> bool:
-    return "history" in typed.record and set(str(typed.record["value"]).lower().split()) - NO_MATTER <= DONE
+    return "history" in typed.record and {*_of_a_repair(str(typed.record["value"]))} <= DONE
 
 
 def _fields(typed: Typed) -> Fields:
