@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from difflib import get_close_matches
 from functools import cached_property, lru_cache
@@ -28,7 +29,7 @@ from furnace_diag.visit.lines import IN_CALL, MOST_WORDS, Reader
 from furnace_diag.visit.marked import check_of, mark_alone, parted, side_of
 from furnace_diag.visit.tried import MOST_OF_TRIAL
 from furnace_diag.visit.typed import NAMED, Typed, Unclear, name_of
-from furnace_diag.visit.ways import DONE_FIRST, VALUE_FIRST
+from furnace_diag.visit.ways import DONE_FIRST, PLACED, VALUE_FIRST
 
 MOST_KEPT = 20_000  # pieces that are remembered, because the same words come again and again
 # "cap reads 2.1": before a figure such a word says nothing
@@ -54,12 +55,16 @@ PLACED_BEHIND = {"at", "on", "across"}  # between a reading and what its name sa
 RATED = "rated"  # before what a switch is made to act at
 AT_PLACE = "_at_"  # in the id of a point, before where it is read
 LINKS = {"at", "in", "on", "during", "while"}  # before a step
+NOW = "now"
 WORKS = "works"  # among what the words say to have come of a repair
 DONE = DONE_FIRST | {"part", "yes"}  # what was done, without what came of it
 # beside an earlier repair these tell nothing of what was done and what came of it
 WHEN = re.compile(
-    r"\b\d{1,2}/\d{1,2}(?:/\d{2,4})?\b|\b(?:last|this|a|one|two|three|\d+) (?:days?|weeks?|months?|years?|winters?|seasons?)(?: ago)?\b|"
-    r"\b(?:once|twice|already|before|just|recently|earlier)\b"
+    r"\b\d{1,2}/\d{1,2}(?:/\d{2,4})?\b|"
+    r"\b(?:(?:last|this|past|a|one|two|three|\d+|few|couple|of) )+(?:days?|weeks?|wks?|months?|mos?|years?|yrs?|winters?|seasons?)(?: ago| back)?\b|"
+    r"\b(?:last|this|past) (?:spring|summer|fall|autumn)\b|\b(?:day|week|wk|month|year|yr) ago\b|"
+    r"\b(?:once|twice|already|before|just|recently|earlier|yesterday)\b",
+    re.IGNORECASE,
 )
 
 
@@ -126,27 +131,23 @@ MOST_TOLD = 4  # names that a piece could mean
 Fields = dict[str, str]  # of one record; kind and name tell what it is of
 
 
-class _ReadOnly(Reader):
-    """A reader of typed lines that looks for no names near those that mean nothing: nobody is told of them here, and it took most of the time."""
-
-    def suggested(self, text: str) -> list[str]:
-        return []
-
-
 class FreeText:
     """Reads pieces of free text in one vocabulary. A piece that could mean two things, or whose name is not written in full, is not read."""
 
     def __init__(self, vocabulary: Vocabulary) -> None:
-        self._reader = _ReadOnly(vocabulary)
+        self._reader = Reader(vocabulary)
         self._read = lru_cache(MOST_KEPT)(self._typed)
         self._how = HowTaken(vocabulary)
         self._done = DONE_FIRST | vocabulary.done
-        self._part, self._light_told = "", True
+        self._part, self._light_told, self._mended = "", True, False
         self._others = set[str]()  # parts that a claim's texts name in one word, but for the one claimed
 
     def of_claim(self, part: str, texts: Iterable[str]) -> None:
         """Tell of which claim the pieces are that come now: for which *part*, and with what *texts*."""
-        words = {word.strip(".") for text in texts for word in plain(text).split()}
+        said = [plain(text) for text in texts]
+        words = {word.strip(".") for text in said for word in text.split()}
+        works = (*self._reader.vocabulary.words.repair_said.then[WORKS], NOW)
+        self._mended = any(f" {plain(each)} " in f" {text.replace('.', ' ')} " for text in said for each in works)
         self._part, self._light_told = part, not words.isdisjoint(self._reader.vocabulary.words.claims.tells_of_light)
         named = self._reader.vocabulary.names("history").clear
         self._others = {other for word in words for other in named(word)} - {part}
@@ -236,10 +237,13 @@ class FreeText:
     def happened(self, text: str) -> list[Fields]:
         """The event that a piece tells in other words than its name, and nothing else: "lightning hit". What follows came of nobody's doing then; a piece that
         begins with what was done ("pulled blower") tells of whoever writes."""
-        typed, done = self._read(text), tells_of_doing(text.partition(" ")[0], self._reader.vocabulary.words.claims)
-        alone = "," not in text and not done and len(text.split()) <= MOST_OF_PART and DENIALS.isdisjoint(plain(text).split())
-        told = alone and isinstance(typed, Typed) and "event" in typed.record
-        return _of_each_call(typed) if told and isinstance(typed, Typed) else []
+        done = tells_of_doing(text.partition(" ")[0], self._reader.vocabulary.words.claims)
+        alone = "," not in text and DENIALS.isdisjoint(plain(text).split())
+        ways = (WHEN.sub(" ", text).split(), _of_a_repair(text)) if WHEN.search(text) else (text.split(),)  # "last summer" is a date, and no summer's rest
+        names = self._reader.vocabulary.names("event")
+        lines = (" ".join(words) for words in ways if alone and len(words) <= MOST_OF_PART)
+        told = (self._read(line) for line in lines if not done or (names.clear(line) and not any(self._beside_name(line, self._part))))
+        return next((_of_each_call(typed) for typed in told if isinstance(typed, Typed) and "event" in typed.record), [])
 
     def _besides(self, text: str) -> list[Fields]:
         """What a piece says in other ways: with what goes without saying, in the past, of a mark, or with what is not so right behind it."""
@@ -286,7 +290,8 @@ class FreeText:
         """What a thing does in one step, and in another with its name left out: "blower won't start on heat works on fan"."""
         words = text.split()
         for end in range(len(words) - 2, 2, -1):
-            first = self._said(" ".join(words[:end]))
+            each_has_link = _has_link(words[:end]) and _has_link([*words[: MOST_OF_PART - 1], *words[end:]])
+            first = self._said(" ".join(words[:end])) if each_has_link else []
             if len(first) != 1 or first[0]["kind"] != "sign" or "step" not in first[0]:
                 continue
             for size in range(1, MOST_OF_PART):
@@ -372,8 +377,9 @@ class FreeText:
         """What is seen, and right behind it a whole reading that begins with its figure: "limit open 26 v across limit"."""
         words = text.split()
         for i in (i for i in range(2, len(words) - 1) if FIGURE.fullmatch(words[i])):
-            seen, shown = self._said(" ".join(words[:i])), self._said(" ".join(words[i:]))
-            if len(seen) == len(shown) == 1 and (seen[0]["kind"], shown[0]["kind"]) == ("sign", "point") and "step" not in seen[0]:
+            seen = self._said(" ".join(words[:i]))
+            shown = self._said(" ".join(words[i:])) if [(f["kind"], "step" in f) for f in seen] == [("sign", False)] else []
+            if [f["kind"] for f in shown] == ["point"]:
                 return [*seen, *shown]
         return []
 
@@ -551,7 +557,8 @@ class FreeText:
         typed = self._without_legend(self._read(text), text)
         typed = typed if isinstance(typed, Typed) and not typed.guessed else self._read(READS.sub("", text))
         if isinstance(typed, Typed) and not typed.guessed:
-            return [] if _may_be_otherwise(typed, text) else _of_each_call(typed)
+            may_be = self._repaired(text) if _without_outcome(typed) else []
+            return may_be if _may_be_otherwise(typed, text) else _of_each_call(typed)
         return next((_of_each_call(t) for line, t in self._turned(text) if not t.guessed and not _may_be_otherwise(t, line)), []) or self._repaired(text)
 
     def _without_legend(self, typed: Typed | Unclear | None, text: str) -> Typed | Unclear | None:
@@ -565,16 +572,26 @@ class FreeText:
         return others[0] if len(others) == 1 and all(plain(str(t.record["value"])) == plain(text) for t in of_light) else typed
 
     def _repaired(self, text: str) -> list[Fields]:
-        """An earlier repair and what came of it, told in a sentence: "board was swaped last week with no change"."""
-        words = _of_a_repair(READ_SINCE.sub(" ", text))
-        if not 2 < len(words) <= MOST_WORDS:
+        """An earlier repair and what came of it, told in a sentence: "board was swaped last week with no change". Told with its day, it may be one of which
+        nothing is told to have come: "new gas valve last month"; not of the part claimed, whose new one may be what is claimed, nor where a text of the
+        claim tells that something works by now, for that may have come of it."""
+        words, dated = _of_a_repair(READ_SINCE.sub(" ", text)), not self._mended and WHEN.search(text) is not None
+        if not 2 - dated < len(words) <= MOST_WORDS or not self._names_repaired(words):
             return []
         if self._done.isdisjoint(words):
             at, done = next(((i, d) for i, w in enumerate(words) for d in get_close_matches(w, self._done, 1, A_SLIP)), (0, words[0]))
             words[at] = done
-        typed = self._read(" ".join(words))
-        told = isinstance(typed, Typed) and not typed.guessed and "history" in typed.record and not _without_outcome(typed)
-        return _of_each_call(typed) if told and isinstance(typed, Typed) else []
+        lines = (words, [*words[1:], words[0]]) if dated and words[0] in self._done else (words,)
+        read = (self._read(" ".join(line)) for line in lines)
+        typed = next((t for t in read if isinstance(t, Typed) and not t.guessed and "history" in t.record), None)
+        is_other = typed is not None and dated and DENIALS.isdisjoint(words) and name_of(typed).partition(":")[0] != self._part
+        is_other = is_other and not self._reader.vocabulary.names("event").clear(" ".join(words))
+        return _of_each_call(typed) if typed is not None and (is_other or not _without_outcome(typed)) else []
+
+    def _names_repaired(self, words: Sequence[str]) -> bool:
+        """Whether some of *words* one after another name what may have been repaired."""
+        names = self._reader.vocabulary.names("history")
+        return any(names.clear(" ".join(words[i:end])) for i in range(len(words)) for end in range(i + 1, len(words) + 1))
 
     def is_read_since(self, text: str, before: Mapping[str, str]) -> bool:
         """Whether a piece tells what the reading told *before* it became by what was done: "cleaned rod now 3.8" after a flame current of 0.3. Only where
@@ -664,6 +681,8 @@ class FreeText:
         """What a piece that is not plain could be; empty where it is like nothing."""
         if HELD.search(text) and any(f["kind"] == "point" for f in self.records(HELD.sub("", text))):
             return WHICH_HELD
+        if told := self._reader.no_reading(text):
+            return told
         typed = self._read(text)
         if isinstance(typed, Typed) and _without_outcome(typed):
             return "If it was done before this claim, say what came of it, such as no change."
@@ -676,12 +695,18 @@ class FreeText:
 
     def _turned(self, text: str) -> Iterator[tuple[str, Typed]]:
         """A reading that begins with its figure, as "0.3 v on heat terminal low z", and the line that it is with the name first; the longest name first."""
-        for figure, rest in (*_figure_apart(text), *_volts_apart(text)) if len(text.split()) <= MOST_TURNED else ():
-            for end in range(len(rest), 0, -1):
+        apart = (*_figure_apart(text), *_volts_apart(text)) if len(text.split()) <= MOST_TURNED else ()
+        for figure, rest in (each for each in apart if _is_quantity(each[0])):
+            for end in (end for end in range(len(rest), 0, -1) if self._may_follow_figure(rest[end:])):
                 line = " ".join([*rest[:end], figure, *rest[end:]])
                 typed = self._read(line)
                 if isinstance(typed, Typed) and "point" in typed.record and typed.record["value"] == figure:
                     yield line, typed
+
+    def _may_follow_figure(self, words: Sequence[str]) -> bool:
+        """Whether *words* tell how a reading was taken, and perhaps then where."""
+        ends = (i for i in range(len(words) + 1) if words[i : i + 1] == [] or words[i].lower() in PLACED)
+        return any(self._how.fields_of(words[:end]) is not None for end in ends)
 
     def _begun(self, text: str) -> list[str]:
         """The points whose names begin as what a figure is said to be read on: "120 at L1"."""
@@ -691,12 +716,12 @@ class FreeText:
 
     def _typed(self, text: str) -> Typed | Unclear | None:
         try:
-            typed = self._reader.read(text)
+            typed = self._reader.understood(text)
         except BadInput:
             return None
         if isinstance(typed, Typed) and ((typed.as_complained and tells_by_its_verb(text, self._reader.vocabulary.words.claims)) or self._is_id(typed)):
             return None
-        return self._on_its_contact(typed)
+        return self._on_its_contact(typed) if typed is not None else None
 
     def _is_id(self, typed: Typed) -> bool:
         """Whether what was taken for a value is the id of a point or sign, typed as such: "seen" of "flame_seen" tells nothing."""
@@ -731,6 +756,16 @@ def in_our_words(text: str) -> str:
 def _of_a_repair(text: str) -> list[str]:
     """The words of *text* that tell what was done and what came of it."""
     return [w for w in plain(WHEN.sub(" ", text.lower())).split() if w not in NO_MATTER]
+
+
+@lru_cache(maxsize=MOST_KEPT)
+def _is_quantity(text: str) -> bool:
+    """Whether *text* is a figure of any unit."""
+    for unit in UNITS:
+        with suppress(BadQuantity):
+            parse_quantity(text, unit)
+            return True
+    return False
 
 
 def _figure_apart(text: str) -> Iterator[tuple[str, list[str]]]:
@@ -769,11 +804,16 @@ def _of_each_call(typed: Typed) -> list[Fields]:
 
 def _may_be_otherwise(typed: Typed, text: str) -> bool:
     """Whether a step is told without a word before it, or a repair without what came of it."""
-    return _without_outcome(typed) or ("step" in typed.record and not LINKS & set(text.lower().split()))
+    return _without_outcome(typed) or ("step" in typed.record and not _has_link(text.split()))
+
+
+def _has_link(words: Iterable[str]) -> bool:
+    """Whether one of *words* may stand before a step."""
+    return any(w.lower() in LINKS for w in words)
 
 
 def _without_outcome(typed: Typed) -> bool:
-    return "history" in typed.record and set(str(typed.record["value"]).lower().split()) - NO_MATTER <= DONE
+    return "history" in typed.record and {*_of_a_repair(str(typed.record["value"]))} <= DONE
 
 
 def _fields(typed: Typed) -> Fields:

@@ -75,6 +75,8 @@ class Sentences:
         elif isinstance(read, dict) and read["kind"] == "event" and len(parts) == 1:
             claim.records.append(written(read | {"value": "yes", FREE: "yes"}, cell))
             return
+        if len(parts) == 2 and self.free_text.step_first(parts[0]):
+            text = ", ".join(parts)  # "on heat call: heat terminal 0, cool terminal 0"
         if (at_once := AT_ONCE.search(text)) is not None and self._are_readings(text[: at_once.start()]):
             text = text[: at_once.start()]
         if self._plainly(claim, text, cell) or self._at_step_told_first(claim, text, cell) or self._as_guessed(claim, text, cell):

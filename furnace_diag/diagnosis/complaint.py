@@ -12,7 +12,7 @@ from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.finding_models import Hazard
 from furnace_diag.knowledge.models import Sign, Words
 from furnace_diag.knowledge.slips import Slips, slips_of
-from furnace_diag.knowledge.spelling import DENIALS, DENIED, DENIED_AFTER, LOOKED, STILL_DENIED, Spelling, plain, with_its_g
+from furnace_diag.knowledge.spelling import DENIALS, DENIED, DENIED_AFTER, LOOKED, MOST_SPELLED, STILL_DENIED, Spelling, plain, with_its_g
 from furnace_diag.knowledge.values import values_of
 
 WEATHER = r"(?:(?:really|very|too|so|only) )?(?:cold|colder|cool|chilly|freezing|mild|warm|warmer|wet|damp|humid|rainy|raining|snowing|windy|stormy)"
@@ -60,6 +60,15 @@ class Complained(NamedTuple):
         return self.figure or self.value
 
 
+class _Phrase(NamedTuple):
+    """The words of a phrase that tells a value of a sign, and which of them a text needs to hold it."""
+
+    words: list[str]
+    needs: frozenset[str]
+    sign: str
+    value: str
+
+
 def stands_with_other(sign: Sign, value: str, text: str) -> bool:
     """Whether *text* holds words beside which that value of a sign is not told: a flame that stays lit is no good sign where nothing calls."""
     said = f" {plain(text)} "
@@ -96,7 +105,8 @@ class Complaints:
             for value, phrases in sign.in_complaints.items():
                 for phrase in phrases:
                     self._begun_by.setdefault(first(phrase.split(" ", 1)[0]), []).append((phrase, sign.sign, value))
-        self._phrases: dict[str, list[tuple[list[str], str, str]]] = {}  # the same with their words, the longest first, of first words that were met
+        self._dangers_told = lru_cache(MOST_SPELLED)(self._all_dangers_told)  # a text is asked what it tells, and then what of it is over
+        self._phrases: dict[str, list[_Phrase]] = {}  # the same with their words, the longest first, of first words that were met
 
     def said_in(self, text: str) -> list[Complained]:
         """Each sign that *text* tells one value of. Of what is not always so only what is a danger, or is told by just that: "works sometimes". A sign
@@ -133,7 +143,7 @@ class Complaints:
         """The same of what *text* says is over: "gas smell gone, tightened union". It is no danger any more, and is not to be passed over in silence."""
         return [told for told, over in self._dangers_told(text) if over]
 
-    def _dangers_told(self, text: str) -> list[tuple[Complained, bool]]:
+    def _all_dangers_told(self, text: str) -> list[tuple[Complained, bool]]:
         """Each sign by which *text* tells of a hazard, and whether it is over: by its phrases, and by other words of the rules beside them."""
         said = list(self._found_with_rest(text))
         found = {each.sign: (each, False) for each, over in said if self.is_danger(each.sign, each.value) and not over}
@@ -231,10 +241,10 @@ class Complaints:
 
     def _told_by(self, words: Sequence[str]) -> Iterator[tuple[Complained, bool]]:
         """What each place of *words* tells by the longest phrase that begins there, none where it is denied; and whether it is a danger that is over."""
-        at = 0
+        at, known = 0, {*words}
         while at < len(words):
-            begun = self._phrases_with(words[at])
-            sign, value, end = next(((s, v, end) for phrase, s, v in begun if (end := _end(phrase, words, at)) is not None), ("", "", at + 1))
+            begun = (p for p in self._phrases_with(words[at]) if p.needs <= known)
+            sign, value, end = next(((p.sign, p.value, end) for p in begun if (end := _end(p.words, words, at)) is not None), ("", "", at + 1))
             denied = _denied_before(words[:at]) or _denied_behind(words[end : end + 2])
             denied = denied or (bool(sign) and self._is_denied_by_its_value(sign, value, " ".join(words[at:end]), " ".join(words[end:])))
             if sign and not denied and not self._is_of_other(sign, value, words, at, end) and not self._is_of_less(sign, value, words, at, end):
@@ -273,11 +283,12 @@ class Complaints:
         starts = [" ".join(near[start:]) for start in range(len(near))]
         return any(self._other_calls.clear(name) or self._parts.clear(name) for name in starts)
 
-    def _phrases_with(self, first: str) -> list[tuple[list[str], str, str]]:
-        """The words of each phrase that begins with a word, with its sign and value; the longest first. There are thousands, and few are ever met."""
+    def _phrases_with(self, first: str) -> list[_Phrase]:
+        """Each phrase that begins with a word; the longest first. There are thousands, and few are ever met."""
         if first in self._begun_by and first not in self._phrases:
-            spelled = [(_words_of(phrase), sign, value) for phrase, sign, value in self._begun_by[first]]
-            self._phrases[first] = sorted(spelled, key=lambda each: -len(each[0]))
+            spelled = ((_words_of(phrase), sign, value) for phrase, sign, value in self._begun_by[first])
+            phrases = [_Phrase(words, frozenset(words) - {GAP}, sign, value) for words, sign, value in spelled]
+            self._phrases[first] = sorted(phrases, key=lambda each: -len(each.words))
         return self._phrases.get(first, [])
 
     def _other_call(self, words: Sequence[str]) -> str:

@@ -113,7 +113,11 @@ class DangerWords:
         self._spelled = Spelling(words.short_words, frozenset())  # little words stay: "sick of" is not "sick"
         self._words = {name: self._forms(each) for name, each in said.words.items()}
         self._known = frozenset(word for forms in self._words.values() for form in forms for word in form.split())
-        self._in_a_row = {sign: [self._row(row, NONE_AFTER) for row in rows] for sign, rows in said.in_a_row.items()}
+        self._in_a_row = [(sign, self._row(row, NONE_AFTER)) for sign, rows in said.in_a_row.items() for row in rows]
+        self._begun_by: dict[str, list[int]] = {}  # which of these rows, by each word that one can begin with
+        for i, (_, row) in enumerate(self._in_a_row):
+            for word in row.first:
+                self._begun_by.setdefault(word, []).append(i)
         self._together = {sign: [[self._row((name,), NONE_AFTER) for name in row] for row in rows] for sign, rows in said.in_a_sentence.items()}
         self.over = OverWords(said, self._forms, LITTLE)
         self._over_in_a_row = [(sign, self._row(row)) for sign, rows in said.over_in_a_row.items() for row in rows]
@@ -142,17 +146,19 @@ class DangerWords:
         for each in (each for s in sentences for each in self._told_by(s, _words_in(s))):
             if each.sign not in found or found[each.sign].over:
                 found[each.sign] = each
-        return [found[sign] for sign in dict.fromkeys((*self._in_a_row, *self._together, *found)) if sign in found]
+        in_order = (*(sign for sign, _ in self._in_a_row), *self._together, *found) if found else ()
+        return [found[sign] for sign in dict.fromkeys(in_order) if sign in found]
 
     def _told_by(self, sentence: str, words: Collection[str]) -> Iterator[ToldOf]:
         for sign, row in self._over_in_a_row:
             for m in row.told_in(sentence, words):
                 yield ToldOf(sign, m[0], self.over.is_not_back(sentence[m.end() :]))
                 sentence = sentence.replace(m[0], ",")
-        for sign, rows in self._in_a_row.items():
-            yield from (self._told(sign, sentence, m.start(), m.end()) for row in rows for m in row.told_in(sentence, words))
+        for i in sorted({i for word in (FIGURE, *words) for i in self._begun_by.get(word, ())}):
+            sign, row = self._in_a_row[i]
+            yield from (self._told(sign, sentence, m.start(), m.end()) for m in row.told_in(sentence, words))
         for sign, ways in self._together.items():
-            for way in ways:
+            for way in (way for way in ways if all(row.may_be_in(words) for row in way)):
                 each = [next(row.told_in(sentence, words), None) for row in way]
                 spans = [m.span() for m in each if m is not None]
                 if len(spans) == len(way):

@@ -112,7 +112,7 @@ class Names:
         wanted = self.spelling(" ".join(words)).split()
         result = {}
         able: Collection[str] = self._words_of_names if texts else self._begun_by(wanted)
-        for i, (names, each) in self._words_of_names.items():
+        for i, (names, each) in self._words_of_names.items() if able else ():
             if i not in able:
                 continue
             said = {*names, *plain(texts[i]).split(), *self.spelling(texts[i]).split()} if texts.get(i) else names

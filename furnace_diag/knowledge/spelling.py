@@ -88,6 +88,7 @@ def spelling_of(words: Words) -> Spelling:
     return spelled
 
 
+@lru_cache(maxsize=MOST_SPELLED)
 def stem(word: str) -> str:
     """*word* without its ending: "clicking" and "clicks" are "click", "moved" and "moving" are "mov"."""
     ending = next((e for e in ENDINGS if word.endswith(e) and len(word) - len(e) >= LEAST_STEM), "")

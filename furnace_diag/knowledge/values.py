@@ -129,12 +129,21 @@ class ValuesOfSign(Values):
     def _with_more(self, text: str) -> list[str]:
         """The value that is told with what it is of or where it is, as in "matted with dog hair", "split at the end": what is bad in one place is bad."""
         said = self.spelling(text)
-        for phrase in (*self._besides.of_what, *self._besides.where) if DENIALS.isdisjoint(said.split()) else ():
-            sorts = MOST_SORTS if phrase in self._besides.of_what else 0
-            bare = next(filter(None, (_without_end(text, self.spelling(phrase).split(), sorts) for text in (said, self._spelled_out(said)))), "")
-            if bare and len(meant := self._listed(bare)) == 1 and meant[0] in self._besides.bad_in_part:
+        told = dict.fromkeys((said, self._spelled_out(said))) if DENIALS.isdisjoint(said.split()) else ()
+        ways = ((each, phrase, sorts) for each in told for phrase, sorts in self._besides_by_end.get(each.rpartition(" ")[2], ()))
+        for bare in filter(None, (_without_end(*way) for way in ways)):
+            if len(meant := self._listed(bare)) == 1 and meant[0] in self._besides.bad_in_part:
                 return meant
         return []
+
+    @cached_property
+    def _besides_by_end(self) -> dict[str, list[tuple[list[str], int]]]:
+        """What a thing is told with and where it is, word by word, by its last word; and how many other words may stand before that."""
+        by_end: dict[str, list[tuple[list[str], int]]] = {}
+        for phrases, sorts in ((self._besides.of_what, MOST_SORTS), (self._besides.where, 0)):
+            for words in (self.spelling(phrase).split() for phrase in phrases):
+                by_end.setdefault(words[-1], []).append((words, sorts))
+        return by_end
 
     def _with_less(self, text: str) -> list[str]:
         """The value, or all that it could be, of *text* in another form: with or without the s of its words ("light then drop out"), with its short words

@@ -173,7 +173,7 @@ def _records(complaint: str, reader: Reader) -> Iterator[tuple[str, Typed]]:
 
 def _read(text: str, reader: Reader) -> Typed | None:
     try:
-        typed = reader.read(text)
+        typed = reader.understood(text)
     except BadInput:
         return None
     return typed if isinstance(typed, Typed) else None

@@ -17,7 +17,11 @@ from furnace_diag.visit.typed import NAMED
 MOST_REMEMBERED = 20_000  # answers of each kind, for the lines of one file of claims or of one visit
 MOST_WORDS_OF_ONE = 6  # that say one thing about how it was taken: "with the thermostat wires still on"
 HOLDS = {"min": ("minimum", "lowest", "min hold", "held min"), "max": ("maximum", "highest", "max hold", "held max")}
-CONTACTS = {"pin": ("on the pin", "at the pin", "board pin"), "crimp": ("on the crimp", "at the crimp"), "load": ("at load", "at the load")}
+CONTACTS = {
+    "pin": ("on the pin", "at the pin", "on the pins", "at the pins", "board pin"),
+    "crimp": ("on the crimp", "at the crimp"),
+    "load": ("at load", "at the load"),
+}
 SOURCES = {
     "measured": (), "seen": (),
     "told": (

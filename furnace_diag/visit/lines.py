@@ -45,8 +45,15 @@ class Reader:
 
     def read(self, text: str) -> Typed | Unclear:
         """The record of one line: "24v at w 25.1", "heat 0.2 low pin", "inducer runs: no at call". Raises BadInput."""
+        read = self.understood(text)
+        if read is None:
+            raise BadInput([self._problem(text)])
+        return read
+
+    def understood(self, text: str) -> Typed | Unclear | None:
+        """The same; None where it is no record, which is much sooner known than why. Raises BadInput where it is one that is not to be kept."""
         if (told := IN_CALL.fullmatch(text)) is not None:
-            return self.read(f"{told['rest']} call {told['call']}")
+            return self.understood(f"{told['rest']} call {told['call']}")
         words = self._words(text)
         teller = self._how.teller(words)
         best = or_readings(words[teller:], self._ways.best(words[teller:]), self._named)
@@ -65,9 +72,8 @@ class Reader:
             typed = tuple(t for _, t in best[:MOST_OFFERED])
             return one_of(*typed)
         once, calls = _calls_apart(text)
-        if calls > 1 and isinstance(typed_once := self.read(once), Typed):
-            return replace(typed_once, calls=calls)
-        raise BadInput([self._problem(text, words)])
+        typed_once = self.understood(once) if calls > 1 else None
+        return replace(typed_once, calls=calls) if isinstance(typed_once, Typed) else None
 
     def _danger_rather(self, text: str, read: Sequence[Typed]) -> Typed | None:
         """The first danger that a text tells of, or that it says is over, where what it was *read* as is only guessed and none of that."""
@@ -287,13 +293,19 @@ class Reader:
             said += [*DONE_FIRST, *VALUE_FIRST]
         return frozenset(word for text in (*how, *said) for word in plain(text).split())
 
-    def _problem(self, text: str, words: list[str]) -> Problem:
+    def _problem(self, text: str) -> Problem:
         """Why a line is no record: a danger that is over, a name without a value, a value that does not fit, or a name that is unknown."""
+        if (of_call := IN_CALL.fullmatch(text)) is not None:
+            return self._problem(f"{of_call['rest']} call {of_call['call']}")
+        once, calls = _calls_apart(text)
+        if calls > 1 and self.understood(once) is None:
+            return self._problem(once)
+        words = self._words(text)
         if over := self.vocabulary.complaints.over_in(text):
             says, again = self.vocabulary.knowledge.sign[over[0].sign].danger, f"{over[0].sign}: {over[0].value}".replace("_", " ")
             what = f"{printable(text)} says of a danger that it is over or was long ago, and nothing is kept of that: {says}."
             return Problem(None, what, f"If it is so all the same, type {again}.")
-        if told := self._no_reading(text):
+        if told := self.no_reading(text):
             return Problem(None, f"{printable(text)} is no reading.", told)
         if is_only_mark(text, self.vocabulary.words.beside_mark):
             return Problem(None, f"{printable(text)} is a mark, and no reading.", "Type the reading before it, such as: rise 52 plate 35-65")
@@ -313,7 +325,7 @@ class Reader:
         signs = [s for s in self.vocabulary.knowledge.sign.values() if len(self._named.values(s.sign).meant(text)) == 1]
         return [s.sign for s in signs if plain(text) in map(plain, s.values)] or [s.sign for s in signs]
 
-    def _no_reading(self, text: str) -> str:
+    def no_reading(self, text: str) -> str:
         """What is told of a line that holds what the rules know to be no reading; empty of any other."""
         said = f" {self.vocabulary.names('point').spelling(text)} "
         spelled = self.vocabulary.names("point").spelling

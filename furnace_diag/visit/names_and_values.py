@@ -24,6 +24,8 @@ class NamesAndValues:
         self.vocabulary, self.how = vocabulary, how
         self.numbered = list(vocabulary.knowledge.point)
         self.values = cache(lambda sign: values_of(vocabulary.knowledge.sign[sign], vocabulary.words))
+        self.meant = lru_cache(MOST_REMEMBERED)(lambda sign, text: tuple(self.values(sign).meant(text)))
+        self.value_names = cache(self._value_names_of)
         self.fits = lru_cache(MOST_REMEMBERED)(self._found_to_fit)
         self.exactly = lru_cache(MOST_REMEMBERED)(self._all_named)
         self._begun = lru_cache(MOST_REMEMBERED)(self._names_begun_by)
@@ -32,19 +34,18 @@ class NamesAndValues:
 
     def with_name(self, words: list[str], end: int, names: Iterable[tuple[str, str]]) -> Iterator[Typed]:
         """The records that name *words[:end]*, for each name the longest value that fits."""
+        names, rest = [*names], " ".join(words[end:])
+        hows = ((split, self.how.fields_of(words[split:])) for split in range(len(words), end, -1) if names)
+        cuts = [(split, " ".join(words[end:split]), how) for split, how in hows if how is not None]
         for kind, name in names:
             if end == len(words):
                 if kind == "event":
                     yield Typed({kind: name, "value": "yes"})
                 continue
-            if kind == "sign" and len(self.values(name).meant(" ".join(words[end:]))) > 1:
+            if kind == "sign" and len(self.meant(name, rest)) > 1:
                 continue  # as a whole it could be several things, and is not cut
-            for split in range(len(words), end, -1):
-                if kind == "sign" and self.how.is_step_with_no(words[end:], split - end):
-                    continue
-                how = self.how.fields_of(words[split:])
-                value = " ".join(words[end:split])
-                if how is not None and self.fits(kind, name, value):
+            for split, value, how in cuts:
+                if self.fits(kind, name, value) and not (kind == "sign" and self.how.is_step_with_no(words[end:], split - end)):
                     yield Typed({kind: name, "value": value, **how})
                     break
 
@@ -75,10 +76,14 @@ class NamesAndValues:
                 return False
             return True
         if kind == "sign":
-            return len(self.values(name).meant(value)) == 1
+            return len(self.meant(name, value)) == 1
         if kind == "history":
             return len(self.vocabulary.results.meant(value)) == 1
         return plain(value) == "yes"
+
+    def _value_names_of(self, sign: str) -> list[tuple[list[str], str]]:
+        """The words of all that a value of *sign* is called, and that value."""
+        return [(plain(name).split(), value) for value, others in self.values(sign).others.items() for name in (value, *others)]
 
     def _all_named(self, text: str) -> tuple[tuple[str, str], ...]:
         """Kinds and ids that *text* names."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from furnace_diag.diagnosis.complaint import Complained, stands_with_other
@@ -51,7 +51,7 @@ class Ways:
         judged = [*words[1:], words[0]] if words and words[0].lower() in JUDGED_FIRST else []  # "blown cap"
         if not found and (several := self._several_meant(words) or self._several_meant(judged)):
             return several
-        found = found or list(self._prefixed(words))
+        found = found or self._prefixed(words)
         best = _longest(found) or _longest(self._value_first(words)) or _longest(self._happened(words))
         best = [*best, *self._light_may_say(words, best)]
         best = best or _longest(self._begun_value(words)) or _longest(list(self._in_any_order(words))) or self._but_for_what_tells_no_more(words)
@@ -146,15 +146,16 @@ class Ways:
 
     # --- the beginning of a name or value ----------------------------------------------------
 
-    def _prefixed(self, words: list[str], least: int = 1) -> Iterator[tuple[int, Typed]]:
+    def _prefixed(self, words: list[str], least: int = 1) -> list[tuple[int, Typed]]:
         """The same where each word only begins one of a name's, for names that nothing else begins so. *least*: words of which names are looked for."""
-        for end in range(len(words) - 1, least - 1, -1):
-            begun = (("point", self._volts_if_named_so(words[:end])), ("sign", self.named.beginning("sign", words[:end])))
-            names = [(kind, i) for kind, ids in begun for i in ids]
-            found = list(self.named.with_name(words, end, names[: 2 * MOST_OFFERED]))
-            if found:
-                yield from ((end, Typed(t.record, guessed=name_of(t), weakly=self._names_weakly(t, words[:end]))) for t in found)
-                return
+        return next(filter(None, (self._prefixed_by(words, end) for end in range(len(words) - 1, least - 1, -1))), [])
+
+    def _prefixed_by(self, words: list[str], end: int) -> list[tuple[int, Typed]]:
+        """The same where they begin the name with *words[:end]*."""
+        begun = (("point", self._volts_if_named_so(words[:end])), ("sign", self.named.beginning("sign", words[:end])))
+        names = [(kind, i) for kind, ids in begun for i in ids]
+        found = self.named.with_name(words, end, names[: 2 * MOST_OFFERED])
+        return [(end, Typed(t.record, guessed=name_of(t), weakly=self._names_weakly(t, words[:end]))) for t in found]
 
     def _volts_if_named_so(self, words: list[str]) -> list[str]:
         """The points whose words *words* begin; none in ohms that has them apart, where one in volts has them in one piece: "line to chassis" is no
@@ -194,7 +195,7 @@ class Ways:
 
     def _with_begun_value(self, sign: str, words: list[str]) -> Typed | None:
         for split in range(len(words), 0, -1):
-            how, value = self.how.fields_of(words[split:]), _value_begun_by(words[:split], self.named.values(sign))
+            how, value = self.how.fields_of(words[split:]), _value_begun_by(words[:split], self.named.value_names(sign))
             if how is not None and value is not None:
                 return Typed({"sign": sign, "value": value.replace("_", " "), **how}, guessed=sign)
         return None
@@ -207,7 +208,8 @@ class Ways:
             return []  # "no, dizzy" denies something else, or is no and then yes
         turned = [([*words[i:], *words[: i - (words[i - 1].lower() in COMES_FROM)]], len(words) - i) for i in range(1, len(words))]
         named = (f for line, size in turned if (f := self._named_by(line, size)))
-        begun = (f for line, size in turned if (f := [each for each in self._prefixed(line, size) if each[0] == size]))
+        may_begin = ((line, size) for line, size in turned if self._prefixed_by(line, size))
+        begun = (f for line, size in may_begin if (f := [each for each in self._prefixed(line, size) if each[0] == size]))
         found = self._valued(words) or next(named, []) or self._shown_first(words) or next(begun, [])
         tried = self.vocabulary.knowledge.experiment if words and plain(words[0]) in DENIALS else {}
         return [f for f in found if str(f[1].record.get("sign")) not in tried]  # "no board tapped": nothing was tried
@@ -374,12 +376,12 @@ def _longest(found: Sequence[tuple[int, Typed]]) -> list[tuple[int, Typed]]:
     return seen if seen and plain(str(longest[0][1].record["value"])) in ("yes", "no", "y", "n") else longest  # a plain yes tells of now
 
 
-def _value_begun_by(words: Sequence[str], values: Names) -> str | None:
-    """The one value of which each of several *words* begins a word, in order; None where they begin none, or two values' words."""
+def _value_begun_by(words: Sequence[str], called: Iterable[tuple[list[str], str]]) -> str | None:
+    """The one value of which each of several *words* begins a word, in order; None where they begin none, or two values' words. *called*: the words of
+    each name, with its value."""
     typed = [plain(w) for w in words]
     if len(typed) < 2 or DENIALS & {*typed} or not all(w.isalpha() for w in typed) or max(map(len, typed)) < LEAST_LETTERS:
         return None
-    called = [(plain(name).split(), value) for value, others in values.others.items() for name in (value, *others)]
     begun = {v for name, v in called if len(name) >= len(typed) and all(n == w if n in DENIALS else n.startswith(w) for n, w in zip(name, typed, strict=False))}
     return begun.pop() if len(begun) == 1 else None
 

@@ -6,10 +6,13 @@ from collections.abc import Callable
 
 import pytest
 
+from furnace_diag.claims.free_text import FreeText
 from furnace_diag.claims.raw_claim import RawClaim
 from furnace_diag.claims.reading import Files
 from furnace_diag.claims.understanding import Claim, Reader
+from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.visit.lines import Reader as LineReader
 
 Read = Callable[..., tuple[list[RawClaim], Files]]
 
@@ -737,3 +740,89 @@ def test_a_clause_is_read_whatever_stands_beside_it(claim_of: Callable[..., Clai
 @pytest.mark.parametrize("text", ["24 at mv", "pulled blower, 25 at w", "put 120 to motor, stat calling, motor runs"])
 def test_nothing_is_made_of_what_has_two_places_or_came_of_what_was_done(claim_of: Callable[..., Claim], text: str) -> None:
     assert not {name for name, *_ in told(claim_of(text))} & {"gas_valve_volts", "gas_pin_to_c", "w_to_c_at_board", "blower_runs", "inducer_runs"}
+
+
+@pytest.mark.parametrize(
+    ("text", "part", "records"),
+    [
+        ("new gas valve put in 2 wks ago same thing", "gas valve", [("gas_valve", "replaced_no_change")]),
+        ("new igniter last week, no glow", "control board", [("igniter", "new_part"), ("igniter_glows", "no")]),
+        ("replaced gas valve a few months ago", "control board", [("gas_valve", "new_part")]),
+        # neighbours: which motor is meant; what may be the repair that is claimed; what may have been the cure; what was not done
+        ("new motor last week", "control board", []),
+        ("new gas valve last week", "gas valve", []),
+        ("replaced gas valve last week", "gas valve", []),
+        ("new igniter last week, works now", "gas valve", []),
+        ("new igniter last week. runs great", "gas valve", []),
+        ("new igniter", "control board", []),
+        ("customer declined new igniter last year", "control board", []),
+    ],
+)
+def test_a_repair_told_with_its_day_is_one_before_the_claim(claim_of: Callable[..., Claim], text: str, part: str, records: list[tuple[str, object]]) -> None:
+    """Common practice, no source."""
+    assert [t[:2] for t in told(claim_of(text, part))] == records
+
+
+@pytest.mark.parametrize(
+    ("text", "event"),
+    [
+        ("zone panel put in last month", "other_controls_added"),
+        ("had a new ac put in last spring", "outdoor_unit_work"),
+        ("new stat last week", "new_thermostat"),
+        ("house rewired last summer", "electrical_work"),  # and no rest over a summer
+    ],
+)
+def test_what_was_done_to_a_house_is_told_with_its_day(claim_of: Callable[..., Claim], text: str, event: str) -> None:
+    """Common practice, no source."""
+    claim = claim_of(f"no blower. {text}")
+
+    assert [name for name, *_ in told(claim)] == ["blower_runs", event]
+    assert claim.unmatched == ()
+
+
+def test_a_new_part_that_is_claimed_is_no_event(claim_of: Callable[..., Claim]) -> None:
+    assert told(claim_of("no blower. new blower motor last week", "blower motor")) == [("blower_runs", "no", None)]
+
+
+def test_a_day_is_no_event(claim_of: Callable[..., Claim]) -> None:
+    claim = claim_of("floor redone last summer")
+
+    assert told(claim) == []
+    assert claim.unmatched != ()
+
+
+def test_volts_across_the_neutrals_are_read_where_the_board_calls_for_the_inducer(claim_of: Callable[..., Claim]) -> None:
+    """Common practice, no source."""
+    claim = claim_of("118 across the neutral posts with inducer called lo z on the pins")
+
+    assert told(claim) == [("across_neutral_posts", 118.0, "inducer_start")]
+
+
+def test_a_step_before_a_colon_is_that_of_what_follows(claim_of: Callable[..., Claim]) -> None:
+    claim = claim_of("on heat call: heat terminal 0, l1 to n 120")
+
+    assert told(claim) == [("heat_terminal_to_neutral", 0.0, "call"), ("line_to_neutral_at_board", 120.0, "call")]
+
+
+def test_hot_and_neutral_that_are_swapped_are_told_by_their_volts(claim_of: Callable[..., Claim]) -> None:
+    """The readings are those of the case cases/hot_neutral_crossed.yaml."""
+    (problem,) = claim_of("hot and neutral reversed at the outlet").unmatched
+
+    assert "line to chassis at board, neutral to chassis at board" in problem.fix
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "118 across the white wires with inducer called lo z on the plug",
+        "fan runs w stat off and all wires off board 120 at heat term w no call twice last night",
+    ],
+)
+def test_a_long_line_is_tried_in_few_ways(knowledge: Knowledge, monkeypatch: pytest.MonkeyPatch, text: str) -> None:
+    """A figure goes before the words that can follow one, two steps need two words before steps, and a repair needs what was repaired."""
+    tried, read = list[str](), LineReader.understood
+    monkeypatch.setattr(LineReader, "understood", lambda reader, line: (tried.append(line), read(reader, line))[1])
+
+    FreeText(Vocabulary(knowledge)).records(text)
+
+    assert len(tried) <= 2 * len(text.split())
