@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from functools import cache
+from functools import cache, lru_cache
 
 from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.likeness import mended
@@ -25,6 +25,7 @@ from furnace_diag.visit.ways import DONE_FIRST, VALUE_FIRST, Ways
 
 LONGEST = 300  # [characters] of one line
 MOST_WORDS = 24
+MOST_REMEMBERED = 256  # lines of which it is remembered why they are no record
 NO_SLIPS = ("none", "nothing", "never")  # words of their own, never one that a value has misspelt
 IN_CALL = re.compile(r"\s*(?:heat )?call (?P<call>[1-9]\d?)\b[\s:,]+(?P<rest>\w.*\S)\s*", re.IGNORECASE)  # before a whole record: "call 2: inducer runs"
 SEVERAL_OF = r"([2-9])\s+(?:(?:full|whole|heat|more|other|further|such)\s+)*"
@@ -42,6 +43,7 @@ class Reader:
         self._named = NamesAndValues(vocabulary, self._how)
         self._ways = Ways(self._named)
         self._known_words = cache(self._all_known)
+        self._problem = lru_cache(MOST_REMEMBERED)(self._why_none)  # a line is read in several ways, mostly to no more than whether it is a record
 
     def read(self, text: str) -> Typed | Unclear:
         """The record of one line: "24v at w 25.1", "heat 0.2 low pin", "inducer runs: no at call". Raises BadInput."""
@@ -67,7 +69,7 @@ class Reader:
         once, calls = _calls_apart(text)
         if calls > 1 and isinstance(typed_once := self.read(once), Typed):
             return replace(typed_once, calls=calls)
-        raise BadInput([self._problem(text, words)])
+        raise BadInput([self._problem(text, tuple(words))])
 
     def _danger_rather(self, text: str, read: Sequence[Typed]) -> Typed | None:
         """The first danger that a text tells of, or that it says is over, where what it was *read* as is only guessed and none of that."""
@@ -287,7 +289,7 @@ class Reader:
             said += [*DONE_FIRST, *VALUE_FIRST]
         return frozenset(word for text in (*how, *said) for word in plain(text).split())
 
-    def _problem(self, text: str, words: list[str]) -> Problem:
+    def _why_none(self, text: str, words: tuple[str, ...]) -> Problem:
         """Why a line is no record: a danger that is over, a name without a value, a value that does not fit, or a name that is unknown."""
         if over := self.vocabulary.complaints.over_in(text):
             says, again = self.vocabulary.knowledge.sign[over[0].sign].danger, f"{over[0].sign}: {over[0].value}".replace("_", " ")
