@@ -25,9 +25,9 @@ EXAMPLE = (
 )
 
 
-def read_report(path: Path, knowledge: Knowledge, *, shown_as: str | None = None) -> Report:
-    """The report in a YAML file. Raises BadInput with every problem in it, each with its place."""
-    return understand(read_yaml(path, shown_as=shown_as, example=EXAMPLE), knowledge)
+def read_report(path: Path, knowledge: Knowledge, vocabulary: Vocabulary | None = None, *, shown_as: str | None = None) -> Report:
+    """The report in a YAML file. Raises BadInput with every problem in it, each with its place. *vocabulary*: as for `understand`."""
+    return understand(read_yaml(path, shown_as=shown_as, example=EXAMPLE), knowledge, vocabulary)
 
 
 def understand(document: Document, knowledge: Knowledge, vocabulary: Vocabulary | None = None) -> Report:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from functools import cached_property
+from itertools import chain
 
 from furnace_diag.knowledge.likeness import begins, likeness, nearness
 from furnace_diag.knowledge.spelling import DENIALS, FILLERS, LINKS, MOST_SPELLED, VALUE_FILLERS, VALUE_SPELLING, Spelling, counted, plain, stem
@@ -77,15 +78,15 @@ class Names:
         None at all where no name shares enough with it, and never a name that denies what *text* says, or says what it denies.
         """
         wanted = [w for w in self.spelling(text[:80]).split() if w not in LINKS]
-        best: dict[str, float] = {}
-        for name, ids in self._meant.items():
-            score = likeness(wanted, name.split())
-            for i in ids:
-                best[i] = max(best.get(i, 0.0), score + (OWN_NAME if score and self.spelling(i) == name else 0.0))
+        best = dict.fromkeys(chain(*self._meant.values(), self.ids), 0.0)
+        for (name, ids), said in zip(self._meant.items(), self._names_in_words, strict=True):
+            if score := likeness(wanted, said):
+                for i in ids:
+                    best[i] = max(best[i], score + (OWN_NAME if self.spelling(i) == name else 0.0))
         as_typed = [w for w in plain(text[:80]).split() if w not in LINKS]
         for i in self.ids:  # a slip in a short word of an id ("control bord") is no slip in what its spelling makes of it
-            score = likeness(as_typed, plain(i).split())
-            best[i] = max(best.get(i, 0.0), score + (OWN_NAME if score else 0.0))
+            if score := likeness(as_typed, plain(i).split()):
+                best[i] = max(best[i], score + OWN_NAME)
         near = [i for i in best if best[i] > 0]
         return list(dict.fromkeys([*self.could_be(text), *sorted(near, key=lambda i: -best[i])]))[:count]
 
@@ -140,6 +141,10 @@ class Names:
             if word not in self._begun:
                 self._begun[word] = frozenset(i for i, (names, _) in self._words_of_names.items() if begins(word, names))
         return frozenset.intersection(*(self._begun[word] for word in words)) if words else frozenset()
+
+    @cached_property
+    def _names_in_words(self) -> list[list[str]]:
+        return [name.split() for name in self._meant]
 
     @cached_property
     def _words_of_names(self) -> dict[str, tuple[set[str], list[set[str]]]]:

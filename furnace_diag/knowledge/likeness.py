@@ -17,7 +17,7 @@ LONG = 8  # [characters]; a word this long may be wrong by one letter more
 
 def likeness(wanted: list[str], name: list[str]) -> float:
     """0 where *name* is no sensible guess for the words *wanted*; else the higher the better."""
-    if not wanted or bool(DENIALS & {*wanted}) != bool(DENIALS & {*name}):
+    if not wanted or DENIALS.isdisjoint(wanted) != DENIALS.isdisjoint(name):
         return 0.0
     held = [_held(w, name) for w in wanted]
     share = sum(held) / len(wanted)
@@ -44,7 +44,7 @@ def _held(word: str, name: list[str]) -> float:
         return WHOLE
     if len(word) > 1 and begins(word, name):
         return START
-    return CLOSE if any(_misspelt(word, n) for n in name) else NONE
+    return CLOSE if any(n[0] == word[0] and _misspelt(word, n) for n in name) else NONE
 
 
 def _misspelt(word: str, other: str) -> bool:
@@ -56,12 +56,12 @@ def _misspelt(word: str, other: str) -> bool:
 
 def _alike(one: str, other: str) -> float:
     """Likeness of two texts, 0 where it is under ALIKE; most pairs are told apart by their lengths or letters alone."""
+    length = len(one) + len(other)
+    if 2 * min(len(one), len(other)) < ALIKE * length or 2 * sum(min(one.count(c), other.count(c)) for c in {*one}) < ALIKE * length:
+        return 0.0
     from difflib import SequenceMatcher  # only where something is misspelt
 
-    matcher = SequenceMatcher(None, one, other)
-    if matcher.real_quick_ratio() < ALIKE or matcher.quick_ratio() < ALIKE:
-        return 0.0
-    return matcher.ratio()
+    return SequenceMatcher(None, one, other).ratio()
 
 
 def mended(word: str, known: Collection[str]) -> str:

@@ -210,6 +210,8 @@ def _without_s(said: str) -> str:
 
 def _without_end(said: str, phrase: list[str], sorts: int) -> str:
     """*said* without the words of *phrase* at its end, before the last of which up to *sorts* others may stand; empty where they are not there."""
+    if not said.endswith(phrase[-1]):
+        return ""
     found = re.fullmatch(rf"(.+?) {' '.join(phrase[:-1])}(?: \w+){{0,{sorts}}} {phrase[-1]}", said)
     return found[1] if found else ""
 

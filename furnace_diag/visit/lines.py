@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from functools import cache
+from functools import cache, lru_cache
 
 from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.likeness import mended
@@ -15,7 +15,7 @@ from furnace_diag.knowledge.words import of_whole_call
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.visit.answers import begins_with_its_name, in_other_words, value_read_off
 from furnace_diag.visit.bare_figures import or_readings
-from furnace_diag.visit.how_taken import HowTaken
+from furnace_diag.visit.how_taken import MOST_REMEMBERED, HowTaken
 from furnace_diag.visit.marked import is_only_mark
 from furnace_diag.visit.names_and_values import MOST_OFFERED, NamesAndValues
 from furnace_diag.visit.none_there import or_none_there, says_none_there
@@ -42,6 +42,7 @@ class Reader:
         self._named = NamesAndValues(vocabulary, self._how)
         self._ways = Ways(self._named)
         self._known_words = cache(self._all_known)
+        self._problem = lru_cache(MOST_REMEMBERED)(self._why_none)  # a line is read in several ways, mostly to no more than whether it is a record
 
     def read(self, text: str) -> Typed | Unclear:
         """The record of one line: "24v at w 25.1", "heat 0.2 low pin", "inducer runs: no at call". Raises BadInput."""
@@ -293,7 +294,7 @@ class Reader:
             said += [*DONE_FIRST, *VALUE_FIRST]
         return frozenset(word for text in (*how, *said) for word in plain(text).split())
 
-    def _problem(self, text: str) -> Problem:
+    def _why_none(self, text: str) -> Problem:
         """Why a line is no record: a danger that is over, a name without a value, a value that does not fit, or a name that is unknown."""
         if (of_call := IN_CALL.fullmatch(text)) is not None:
             return self._problem(f"{of_call['rest']} call {of_call['call']}")

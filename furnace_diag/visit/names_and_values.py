@@ -8,7 +8,6 @@ from functools import cache, lru_cache
 from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.point_models import Trial
 from furnace_diag.knowledge.spelling import DENIALS, DENIED, LINKS, plain
-from furnace_diag.knowledge.values import values_of
 from furnace_diag.quantities import BadQuantity, parse_quantity
 from furnace_diag.visit.how_taken import MOST_REMEMBERED, HowTaken
 from furnace_diag.visit.typed import NAMED, Typed
@@ -23,7 +22,7 @@ class NamesAndValues:
     def __init__(self, vocabulary: Vocabulary, how: HowTaken) -> None:
         self.vocabulary, self.how = vocabulary, how
         self.numbered = list(vocabulary.knowledge.point)
-        self.values = cache(lambda sign: values_of(vocabulary.knowledge.sign[sign], vocabulary.words))
+        self.values = vocabulary.values
         self.meant = lru_cache(MOST_REMEMBERED)(lambda sign, text: tuple(self.values(sign).meant(text)))
         self.value_names = cache(self._value_names_of)
         self.fits = lru_cache(MOST_REMEMBERED)(self._found_to_fit)

@@ -54,7 +54,7 @@ class Session:
         self.knowledge, self.evidence, self.journal = knowledge, evidence, journal
         if not journal.events:
             journal.append("opened", {"format": FORMAT, "family": family, "rules_version": knowledge.version})
-        self.vocabulary = Vocabulary(knowledge, family)
+        self.vocabulary = evidence.vocabulary
         self.reader = Reader(self.vocabulary)
         self.ends = Ends(knowledge, evidence.finder, self.record)
         self.mending = ""  # the repair whose steps are on the screen

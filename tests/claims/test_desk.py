@@ -91,7 +91,7 @@ def _is_seen_to_work(said: tuple[str, ...]) -> bool:
 
 @pytest.mark.parametrize("case", CASES, ids=lambda p: p.stem)
 def test_cases_are_judged_as_they_are_ranked(case: Path, desk: Desk, evidence: Evidence) -> None:
-    report = read_report(case, RULES)
+    report = read_report(case, RULES, VOCABULARY)
     judgement = desk.judge(claim_of(report))
 
     agrees(judgement, answer(report, evidence), report)
@@ -144,7 +144,7 @@ def test_an_entry_that_could_not_be_read_holds_a_verdict_back(desk: Desk) -> Non
     unread = (Problem(Place("claims.csv", 9, 2), "This is not read.", "Write it."),)
     records, options = records_of(example_of(RULES.proof["heat_output_dead"]), RULES, VOCABULARY)
     proved = Report(next(iter(RULES.furnace)), "", tuple(records), options)
-    denied = read_report(next(c for c in CASES if desk.judge(claim_of(read_report(c, RULES))).verdict == "not_supported"), RULES)
+    denied = read_report(next(c for c in CASES if desk.judge(claim_of(read_report(c, RULES, VOCABULARY))).verdict == "not_supported"), RULES)
 
     for report, verdict in ((proved, "plausible"), (denied, "not_shown")):
         judgement = desk.judge(claim_of(report, unread=unread))
@@ -173,7 +173,7 @@ def test_text_that_is_not_read_settles_nothing_where_it_names_the_board_or_a_rea
     assert [p.message for p in told.unmatched] == [f"{text} is not read."]
 
     records, options = records_of(PROVES, RULES, VOCABULARY)
-    denied = read_report(next(c for c in CASES if desk.judge(claim_of(read_report(c, RULES))).verdict == "not_supported"), RULES)
+    denied = read_report(next(c for c in CASES if desk.judge(claim_of(read_report(c, RULES, VOCABULARY))).verdict == "not_supported"), RULES)
     for report, verdicts in ((Report(denied.family, "", tuple(records), options), ("plausible", "supported")), (denied, ("not_shown", "not_supported"))):
         judgement = desk.judge(replace(told, report=report))
         assert judgement.verdict == verdicts[settles]
@@ -362,7 +362,7 @@ def test_a_complaint_weighs_in_a_claim_as_in_a_ranking(complaint: str, rows: tup
     (judgement,) = judged(head + "".join(f"A1,,{name},{value},{step}\n" for name, value, step in rows))
     kind = {name: "point" if name in RULES.point else "sign" for name, _, _ in rows}
     records = [{kind[name]: name, "value": value} | ({"step": step} if step else {}) for name, value, step in rows]
-    report = understand(parse_yaml(json.dumps({"complaint": complaint, "records": records}), "report"), RULES)
+    report = understand(parse_yaml(json.dumps({"complaint": complaint, "records": records}), "report"), RULES, VOCABULARY)
 
     agrees(judgement, answer(report, evidence), report)
     assert rows or judgement.says.startswith("Nothing but the complaint could be read")
@@ -530,7 +530,7 @@ def test_no_proof_is_near_where_the_records_speak_against_it(desk: Desk) -> None
 def test_a_part_without_proofs_is_at_most_plausible(desk: Desk) -> None:
     verdicts = {}
     for case in CASES:
-        report = read_report(case, RULES)
+        report = read_report(case, RULES, VOCABULARY)
         part = str(report.answer.get("part"))
         if part != BOARD:
             verdicts[case.stem] = desk.judge(claim_of(report, part=part)).verdict
@@ -557,7 +557,7 @@ def test_unreadable_claims_say_why(judged: Judged, content: str, says: str) -> N
 
 def test_a_denial_names_the_cause_and_is_worded_as_what_records_show(desk: Desk) -> None:
     # the warrantor must be able to demonstrate that cause: 16 CFR 700.10(c) (2015 edition)
-    denied = [j for c in CASES if (j := desk.judge(claim_of(read_report(c, RULES)))).verdict == "not_supported"]
+    denied = [j for c in CASES if (j := desk.judge(claim_of(read_report(c, RULES, VOCABULARY)))).verdict == "not_supported"]
 
     assert denied
     for judgement in denied:
@@ -569,7 +569,7 @@ def test_a_denial_names_the_cause_and_is_worded_as_what_records_show(desk: Desk)
 
 
 def test_the_bench_outcome_changes_nothing(desk: Desk) -> None:
-    claim = claim_of(read_report(CASES[0], RULES))
+    claim = claim_of(read_report(CASES[0], RULES, VOCABULARY))
     judgements = [replace(desk.judge(replace(claim, bench_outcome=o)), bench_outcome="") for o in ("", "bad", "good")]
 
     assert judgements[0] == judgements[1] == judgements[2]
@@ -719,7 +719,7 @@ def test_nothing_speaks_against_a_board_while_text_of_it_is_unread(judged: Calla
 
 def test_a_board_that_the_records_point_to_is_told_so_though_nothing_is_shown(desk: Desk) -> None:
     """A rank is no proof, and a clerk is told both."""
-    told = [desk.judge(claim_of(read_report(case, RULES))) for case in CASES]
+    told = [desk.judge(claim_of(read_report(case, RULES, VOCABULARY))) for case in CASES]
     not_shown = [j for j in told if j.verdict == "not_shown"]
 
     assert {j.share >= BOUNDS.elsewhere for j in not_shown} == {True, False}

@@ -12,6 +12,11 @@ from furnace_diag.knowledge.cross import cross_check
 from furnace_diag.knowledge.models import DangersSaid, Knowledge
 
 
+@pytest.fixture(scope="module")
+def fears(knowledge: Knowledge) -> Fears:
+    return Fears(knowledge)
+
+
 @pytest.mark.parametrize(
     "text",
     [
@@ -28,8 +33,8 @@ from furnace_diag.knowledge.models import DangersSaid, Knowledge
         "water in hose, 0.35 in wc, pressure switch would not close",
     ],
 )
-def test_water_in_the_hose_is_no_water_on_the_controls(text: str, knowledge: Knowledge) -> None:
-    assert Fears(knowledge).spoken_of([text], ()) == ()
+def test_water_in_the_hose_is_no_water_on_the_controls(text: str, fears: Fears) -> None:
+    assert fears.spoken_of([text], ()) == ()
 
 
 @pytest.mark.parametrize(
@@ -51,8 +56,8 @@ def test_water_in_the_hose_is_no_water_on_the_controls(text: str, knowledge: Kno
         "Condensate dripped on the board",
     ],
 )
-def test_water_anywhere_else_is_told(text: str, knowledge: Knowledge) -> None:
-    (told,) = Fears(knowledge).spoken_of([text], ())
+def test_water_anywhere_else_is_told(text: str, fears: Fears) -> None:
+    (told,) = fears.spoken_of([text], ())
     assert "water on the board" in told
 
 
@@ -65,8 +70,8 @@ def test_water_anywhere_else_is_told(text: str, knowledge: Knowledge) -> None:
         ("family got sick", "sickness"),
     ],
 )
-def test_what_people_call_a_danger_is_told(text: str, danger: str, knowledge: Knowledge) -> None:
-    (told,) = Fears(knowledge).spoken_of([text], ())
+def test_what_people_call_a_danger_is_told(text: str, danger: str, fears: Fears) -> None:
+    (told,) = fears.spoken_of([text], ())
     assert danger in told
 
 
@@ -74,8 +79,8 @@ def test_what_people_call_a_danger_is_told(text: str, danger: str, knowledge: Kn
     ("text", "danger"),
     [("leak test on the union bubbled", "leak found"), ("fire in the burners and on the wires", "flames"), ("Fire in burners. Smoke in the room.", "Smoke")],
 )
-def test_what_begins_as_another_thing_and_goes_on_to_a_danger_is_told(text: str, danger: str, knowledge: Knowledge) -> None:
-    (told,) = Fears(knowledge).spoken_of([text], ())
+def test_what_begins_as_another_thing_and_goes_on_to_a_danger_is_told(text: str, danger: str, fears: Fears) -> None:
+    (told,) = fears.spoken_of([text], ())
     assert danger.lower() in told.lower()
 
 
@@ -83,12 +88,12 @@ def test_what_begins_as_another_thing_and_goes_on_to_a_danger_is_told(text: str,
     "text",
     ["nobody got sick, no gas leaks", "leak tested all joints, good", "leak tested, no leaks found", "fire in the burners on the second try, then goes out"],
 )
-def test_what_only_begins_as_a_danger_is_none(text: str, knowledge: Knowledge) -> None:
-    assert Fears(knowledge).spoken_of([text], ()) == ()
+def test_what_only_begins_as_a_danger_is_none(text: str, fears: Fears) -> None:
+    assert fears.spoken_of([text], ()) == ()
 
 
-def test_a_reading_that_is_told_is_no_hazard_spoken_of(knowledge: Knowledge) -> None:
-    assert Fears(knowledge).spoken_of(["water in the hose and on the board"], {"water_on_controls"}) == ()
+def test_a_reading_that_is_told_is_no_hazard_spoken_of(fears: Fears) -> None:
+    assert fears.spoken_of(["water in the hose and on the board"], {"water_on_controls"}) == ()
 
 
 @pytest.mark.parametrize(
@@ -102,16 +107,16 @@ def test_a_reading_that_is_told_is_no_hazard_spoken_of(knowledge: Knowledge) -> 
         ("cracked heat exchanger", "exchanger_cracked"),
     ],
 )
-def test_dangers_are_found_as_people_complain_of_them(text: str, sign: str, knowledge: Knowledge) -> None:
+def test_dangers_are_found_as_people_complain_of_them(text: str, sign: str, fears: Fears, knowledge: Knowledge) -> None:
     """Those of a hazard that is read on a meter as well, or that nobody asks for at the start, too."""
-    (told,) = Fears(knowledge).spoken_of([text], ["light_says", "burners_light"])
+    (told,) = fears.spoken_of([text], ["light_says", "burners_light"])
 
     assert knowledge.sign[sign].danger[1:] in told
 
 
 @pytest.mark.parametrize("text", ["no flame rolled out", "limit not jumpered", "limit holds, pressure switch closes", "heat exchanger looked at, not cracked"])
-def test_no_danger_is_made_of_what_is_denied(text: str, knowledge: Knowledge) -> None:
-    assert Fears(knowledge).spoken_of([text], ()) == ()
+def test_no_danger_is_made_of_what_is_denied(text: str, fears: Fears) -> None:
+    assert fears.spoken_of([text], ()) == ()
 
 
 @pytest.mark.parametrize(
@@ -290,22 +295,22 @@ IN_THEIR_WORDS = [  # of our own invention, common practice, no source
 
 
 @pytest.mark.parametrize(("text", "sign"), IN_THEIR_WORDS)
-def test_a_danger_in_plain_words_is_told_as_what_it_is(text: str, sign: str, knowledge: Knowledge) -> None:
-    (told,) = Fears(knowledge).spoken_of([f"2 yrs old, {text}, sent board"], ())
+def test_a_danger_in_plain_words_is_told_as_what_it_is(text: str, sign: str, fears: Fears, knowledge: Knowledge) -> None:
+    (told,) = fears.spoken_of([f"2 yrs old, {text}, sent board"], ())
 
     assert knowledge.sign[sign].danger[1:] in told
 
 
 @pytest.mark.parametrize(("hazards", "text"), [(h, text) for h, texts in DANGERS.items() for text in texts])
-def test_no_danger_is_missed_however_it_is_typed(hazards: str, text: str, knowledge: Knowledge) -> None:
-    told = Fears(knowledge).spoken_of([text], ())
+def test_no_danger_is_missed_however_it_is_typed(hazards: str, text: str, fears: Fears, knowledge: Knowledge) -> None:
+    told = fears.spoken_of([text], ())
 
     assert any(knowledge.hazard[h].now in each for h in hazards.split() for each in told)
 
 
 @pytest.mark.parametrize("text", HARMLESS)
-def test_what_only_looks_like_a_danger_holds_nothing_up(text: str, knowledge: Knowledge) -> None:
-    assert Fears(knowledge).spoken_of([text], ()) == ()
+def test_what_only_looks_like_a_danger_holds_nothing_up(text: str, fears: Fears) -> None:
+    assert fears.spoken_of([text], ()) == ()
 
 
 @pytest.mark.parametrize(
@@ -333,8 +338,8 @@ def test_what_only_looks_like_a_danger_holds_nothing_up(text: str, knowledge: Kn
         ("CO tested high in the house", "monoxide"),
     ],
 )
-def test_a_danger_beside_something_harmless_is_told(text: str, danger: str, knowledge: Knowledge) -> None:
-    assert any(danger.lower() in told.lower() for told in Fears(knowledge).spoken_of([text], ()))
+def test_a_danger_beside_something_harmless_is_told(text: str, danger: str, fears: Fears) -> None:
+    assert any(danger.lower() in told.lower() for told in fears.spoken_of([text], ()))
 
 
 @pytest.mark.parametrize(
@@ -350,8 +355,8 @@ def test_a_danger_beside_something_harmless_is_told(text: str, danger: str, know
         ("taco detector went off", False, True),
     ],
 )
-def test_a_detector_is_of_the_gas_that_it_is_told_to_be_of(text: str, monoxide: bool, other_gas: bool, knowledge: Knowledge) -> None:
-    told = " ".join(Fears(knowledge).spoken_of([text], ()))
+def test_a_detector_is_of_the_gas_that_it_is_told_to_be_of(text: str, monoxide: bool, other_gas: bool, fears: Fears) -> None:
+    told = " ".join(fears.spoken_of([text], ()))
 
     assert ("carbon monoxide alarm" in told, "combustible gas detector" in told) == (monoxide, other_gas)
 
@@ -407,8 +412,8 @@ LEAK = "a leak found with soap or a detector"
         "air leak at plenum",
     ],
 )
-def test_a_leak_of_water_or_air_is_none_of_gas(knowledge: Knowledge, text: str) -> None:
-    assert not [said for said in Fears(knowledge).spoken_of([text], set()) if LEAK in said]
+def test_a_leak_of_water_or_air_is_none_of_gas(fears: Fears, text: str) -> None:
+    assert not [said for said in fears.spoken_of([text], set()) if LEAK in said]
 
 
 @pytest.mark.parametrize(
@@ -429,8 +434,8 @@ def test_a_leak_of_water_or_air_is_none_of_gas(knowledge: Knowledge, text: str) 
         "leak on gas line by water heater",
     ],
 )
-def test_a_leak_that_may_be_of_gas_stays_a_danger(knowledge: Knowledge, text: str) -> None:
-    assert [said for said in Fears(knowledge).spoken_of([text], set()) if LEAK in said]
+def test_a_leak_that_may_be_of_gas_stays_a_danger(fears: Fears, text: str) -> None:
+    assert [said for said in fears.spoken_of([text], set()) if LEAK in said]
 
 
 # the words are common practice, no source
@@ -450,8 +455,8 @@ def test_a_leak_that_may_be_of_gas_stays_a_danger(knowledge: Knowledge, text: st
         ("found nothing jumped out limit", "joined across"),  # "found nothing, jumped out limit"
     ],
 )
-def test_a_danger_is_told_as_shops_write_of_it(text: str, danger: str, knowledge: Knowledge) -> None:
-    (told,) = Fears(knowledge).spoken_of([text], ())
+def test_a_danger_is_told_as_shops_write_of_it(text: str, danger: str, fears: Fears) -> None:
+    (told,) = fears.spoken_of([text], ())
     assert danger in told
 
 
@@ -474,8 +479,8 @@ def test_a_danger_is_told_as_shops_write_of_it(text: str, danger: str, knowledge
         "hose came off inducer",
     ],
 )
-def test_what_only_looks_like_those_is_none(text: str, knowledge: Knowledge) -> None:
-    assert Fears(knowledge).spoken_of([text], ()) == ()
+def test_what_only_looks_like_those_is_none(text: str, fears: Fears) -> None:
+    assert fears.spoken_of([text], ()) == ()
 
 
 def _of(judged: Callable[..., list[Judgement]], text: str) -> Judgement:
@@ -529,9 +534,9 @@ def test_what_was_read_over_a_bridge_tells_nothing(judged: Callable[..., list[Ju
         ("gas valve leaks thru", "passes gas"), ("carbon monoxide detecter went off", "alarm"),
     ],
 )  # fmt: skip
-def test_a_danger_in_a_shops_own_words_is_told(text: str, danger: str, knowledge: Knowledge) -> None:
+def test_a_danger_in_a_shops_own_words_is_told(text: str, danger: str, fears: Fears) -> None:
     """Common practice, no source."""
-    (told,) = Fears(knowledge).spoken_of([text], ())
+    (told,) = fears.spoken_of([text], ())
     assert danger in told
 
 
@@ -542,8 +547,8 @@ def test_a_danger_in_a_shops_own_words_is_told(text: str, danger: str, knowledge
         "hose T'd to the inducer", "valve does not leak thru",
     ],
 )  # fmt: skip
-def test_what_stands_near_a_danger_is_none(text: str, knowledge: Knowledge) -> None:
-    assert Fears(knowledge).spoken_of([text], ()) == ()
+def test_what_stands_near_a_danger_is_none(text: str, fears: Fears) -> None:
+    assert fears.spoken_of([text], ()) == ()
 
 
 @pytest.mark.parametrize(
@@ -554,13 +559,13 @@ def test_what_stands_near_a_danger_is_none(text: str, knowledge: Knowledge) -> N
         ("smelt burned", "burnt, fishy"),
     ],
 )  # fmt: skip
-def test_what_has_turned_dark_and_melted_or_smelled_burnt_is_a_danger(text: str, danger: str, knowledge: Knowledge) -> None:
+def test_what_has_turned_dark_and_melted_or_smelled_burnt_is_a_danger(text: str, danger: str, fears: Fears) -> None:
     """Common practice, no source."""
-    (told,) = Fears(knowledge).spoken_of([text], ())
+    (told,) = fears.spoken_of([text], ())
     assert danger in told
 
 
 @pytest.mark.parametrize("text", ["plug brown", "plug not brown and melted", "did not smell like burning", "wires brown and blue"])
-def test_what_is_only_dark_is_none(text: str, knowledge: Knowledge) -> None:
+def test_what_is_only_dark_is_none(text: str, fears: Fears) -> None:
     """Common practice, no source."""
-    assert Fears(knowledge).spoken_of([text], ()) == ()
+    assert fears.spoken_of([text], ()) == ()

@@ -48,7 +48,7 @@ def weighed(records: Sequence[Record], evidence: Evidence) -> tuple[Posterior, l
 
 
 def believed(path: Path, evidence: Evidence) -> tuple[Posterior, list[tuple[str, str | None]]]:
-    records = read_report(path, evidence.knowledge).records
+    records = read_report(path, evidence.knowledge, evidence.vocabulary).records
     return weighed(records, evidence)[0], [(r.name, r.step) for r in records]
 
 
@@ -74,7 +74,7 @@ def test_the_belief_after_a_reading_is_that_of_the_ranking(name: str, evidence: 
     Tolerance: the mean over the furnaces drawn is off by its own standard error, three of them; and what is left out of the reckoning
     (furnaces too unlikely to count, outcomes too rare) can change the cost by their share of all it may cost.
     """
-    records = read_report(Path("cases") / f"{name}.yaml", evidence.knowledge).records
+    records = read_report(Path("cases") / f"{name}.yaml", evidence.knowledge, evidence.vocabulary).records
     posterior, groups = weighed(records, evidence)
     reckoning = Reckoning(evidence, posterior, None, groups)
     table = reckoning.candidates({(r.name, r.step) for r in records}, {r.name for r in records if r.step is None}, ())
@@ -143,14 +143,14 @@ def test_what_cannot_be_had_is_not_asked_for(evidence: Evidence) -> None:
 
 def test_the_board_is_never_to_be_mended_without_its_proof(evidence: Evidence) -> None:
     for path in CASES:
-        result = answer(read_report(path, evidence.knowledge), evidence)
+        result = answer(read_report(path, evidence.knowledge, evidence.vocabulary), evidence)
         if result.act is not None and result.act.part == "control_board":
             assert result.act.needs_proof or result.board.proved
 
 
 def test_what_confirms_a_repair_is_the_quickest_of_what_tells_as_much(evidence: Evidence) -> None:
     """What each candidate tells of the part in hand against all others (mutual information) is reckoned here outcome by outcome."""
-    told_too = read_report(Path("cases") / "fuse_blown_cable.yaml", evidence.knowledge).records
+    told_too = read_report(Path("cases") / "fuse_blown_cable.yaml", evidence.knowledge, evidence.vocabulary).records
     records = [r for r in told_too if r.source != "told"]  # with what the complaint tells, hardly another failure is left to be denied
     posterior, groups = weighed(records, evidence)
     reckoning = Reckoning(evidence, posterior, None, groups)
@@ -178,7 +178,7 @@ def test_what_confirms_a_repair_is_the_quickest_of_what_tells_as_much(evidence: 
 
 def test_what_something_else_would_show_is_like_a_known_failure_or_like_any(evidence: Evidence) -> None:
     """Of a sign, by the definition in weigh.py, furnace by furnace: its share is that of the belief in it, and each value's by its chance."""
-    records = read_report(Path("cases") / "limit_open.yaml", evidence.knowledge).records
+    records = read_report(Path("cases") / "limit_open.yaml", evidence.knowledge, evidence.vocabulary).records
     posterior, groups = weighed(records, evidence)
     reckoning = Reckoning(evidence, posterior, None, groups)
     table = reckoning.candidates({(r.name, r.step) for r in records}, {r.name for r in records if r.step is None}, ())
@@ -306,7 +306,7 @@ def test_what_confirms_a_repair_speaks_against_it_where_another_failure_is_there
 
     A quarter: half, had nobody ever a slip, and slips are counted in.
     """
-    report = read_report(path, evidence.knowledge)
+    report = read_report(path, evidence.knowledge, evidence.vocabulary)
     act = answer(report, evidence).act
     if act is None or act.check is None:
         return
@@ -351,7 +351,7 @@ def test_what_is_asked_at_the_call_reads_the_same_all_through_it(evidence: Evide
 
 @pytest.mark.parametrize("path", CASES[::3], ids=lambda p: p.stem)
 def test_no_reading_that_is_left_unreckoned_would_be_offered(path: Path, evidence: Evidence, monkeypatch: pytest.MonkeyPatch) -> None:
-    records = read_report(path, evidence.knowledge).records
+    records = read_report(path, evidence.knowledge, evidence.vocabulary).records
     posterior, groups = weighed(records, evidence)
 
     def offered() -> list[tuple[str, float]]:
@@ -484,7 +484,7 @@ def test_no_part_that_is_hardly_believed_in_is_looked_at_before_what_tells_more(
 @pytest.mark.parametrize("path", CASES, ids=lambda p: p.stem)
 def test_no_repair_is_named_on_trial_where_a_reading_would_tell(path: Path, evidence: Evidence) -> None:
     """However cheap it is: with the first two records of each visit, and with all, whatever is named is likelier than not or cannot be confirmed."""
-    report = read_report(path, evidence.knowledge)
+    report = read_report(path, evidence.knowledge, evidence.vocabulary)
     for records in (report.records[:2], report.records):
         act = answer(replace(report, records=tuple(records)), evidence).act
         assert act is None or act.needs_proof or act.check is None or act.of_part > 0.5
@@ -566,7 +566,7 @@ def test_where_nothing_runs_nothing_is_asked_of_what_comes_later_in_a_call(evide
 
 def test_far_from_any_repair_the_most_telling_reading_is_first(evidence: Evidence) -> None:
     """What each tells is reckoned again here, from the beliefs after its outcomes, by the definition of entropy."""
-    records = read_report(CASES[0], evidence.knowledge).records[:0]
+    records = read_report(CASES[0], evidence.knowledge, evidence.vocabulary).records[:0]
     posterior, groups = weighed(records, evidence)
     reckoning = Reckoning(evidence, posterior, None, groups)
     assert reckoning.cost_now > FAR_FROM_MENDING * reckoning.otherwise

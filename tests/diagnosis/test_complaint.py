@@ -94,7 +94,7 @@ def test_plain_words_of_a_complaint_tell_of_signs(said: str, told: dict[str, str
 
 
 def test_a_report_weighs_its_complaint_as_hearsay_and_says_so(evidence: Evidence) -> None:
-    report = understand(parse_yaml("complaint: glows, no gas\nrecords: []", "r.yaml"), evidence.knowledge)
+    report = understand(parse_yaml("complaint: glows, no gas\nrecords: []", "r.yaml"), evidence.knowledge, evidence.vocabulary)
     now = answer(report, evidence)
 
     assert [(r.name, r.word, r.source, r.place.line) for r in report.records] == [("igniter_glows", "yes", "told", 1), ("burners_light", "no", "told", 1)]
@@ -106,7 +106,7 @@ def test_what_was_recorded_is_not_told_over_again_by_the_complaint(evidence: Evi
     seen = "complaint: no flame\nrecords: [{sign: burners_light, value: drop_out}]"
     alike = "complaint: lights and goes out\nrecords: [{sign: flame_goes_out, value: within_seconds}]"
     for text in (seen, alike):
-        assert len(understand(parse_yaml(text, "r.yaml"), evidence.knowledge).records) == 1, text
+        assert len(understand(parse_yaml(text, "r.yaml"), evidence.knowledge, evidence.vocabulary).records) == 1, text
 
 
 def test_hearsay_proves_nothing(evidence: Evidence) -> None:
@@ -126,8 +126,8 @@ def test_hearsay_proves_nothing(evidence: Evidence) -> None:
 )
 def test_a_danger_in_a_complaint_is_told_whatever_the_records_say(complaint: str, record: str, evidence: Evidence) -> None:
     """Who smells no gas may come later than who smelled it."""
-    told = understand(parse_yaml(f"complaint: {complaint}\nrecords: [{record}]", "r.yaml"), evidence.knowledge)
-    without = understand(parse_yaml(f"records: [{record}]", "r.yaml"), evidence.knowledge)
+    told = understand(parse_yaml(f"complaint: {complaint}\nrecords: [{record}]", "r.yaml"), evidence.knowledge, evidence.vocabulary)
+    without = understand(parse_yaml(f"records: [{record}]", "r.yaml"), evidence.knowledge, evidence.vocabulary)
 
     assert answer(told, evidence).hazards
     assert not answer(without, evidence).hazards
@@ -223,5 +223,5 @@ def test_what_a_fan_call_shows_takes_nothing_from_what_is_told_of_heat(evidence:
     """A blower that runs from the fan switch is another thing than one that does not come on with the burners; one seen running on heat is the same."""
     for step, told in (("fan_call", True), ("cooling_call", True), ("heating", False)):
         text = f"complaint: blower wont kick on\nrecords: [{{sign: blower_runs, value: yes, step: {step}}}]"
-        records = understand(parse_yaml(text, "r.yaml"), evidence.knowledge).records
+        records = understand(parse_yaml(text, "r.yaml"), evidence.knowledge, evidence.vocabulary).records
         assert (("blower_runs", "no") in {(r.name, r.word) for r in records}) == told, step

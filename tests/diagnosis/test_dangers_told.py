@@ -77,7 +77,7 @@ def told(complaint: str, evidence: Evidence) -> dict[str, str]:
 )
 def test_a_danger_in_other_words_stops(complaint: str, sign: str, value: str, evidence: Evidence) -> None:
     assert told(complaint, evidence).get(sign) == value
-    report = understand(parse_yaml(f'complaint: "{complaint}"\nrecords: []', "r.yaml"), evidence.knowledge)
+    report = understand(parse_yaml(f'complaint: "{complaint}"\nrecords: []', "r.yaml"), evidence.knowledge, evidence.vocabulary)
     assert answer(report, evidence).hazards
 
 
@@ -107,7 +107,7 @@ def test_what_is_none_and_what_is_denied_stops_nothing(complaint: str, evidence:
 )  # fmt: skip
 def test_a_danger_that_is_over_is_none_and_is_told_all_the_same(complaint: str, sign: str, evidence: Evidence) -> None:
     assert told(complaint, evidence) == {}
-    report = understand(parse_yaml(f'complaint: "{complaint}"\nrecords: []', "r.yaml"), evidence.knowledge)
+    report = understand(parse_yaml(f'complaint: "{complaint}"\nrecords: []', "r.yaml"), evidence.knowledge, evidence.vocabulary)
     assert answer(report, evidence).hazards == ()
     assert any(evidence.knowledge.sign[sign].says in line and "over" in line for line in report.read_as)
 
@@ -135,13 +135,14 @@ def test_a_danger_that_is_over_is_none_and_is_told_all_the_same(complaint: str, 
     ],
 )
 def test_common_complaints_are_understood(complaint: str, sign: str, value: str, evidence: Evidence) -> None:
-    report = understand(parse_yaml(f'complaint: "{complaint}"\nrecords: []', "r.yaml"), evidence.knowledge)
+    report = understand(parse_yaml(f'complaint: "{complaint}"\nrecords: []', "r.yaml"), evidence.knowledge, evidence.vocabulary)
     assert (sign, value) in {(r.name or r.part, r.word) for r in report.records}
     assert answer(report, evidence).hazards == ()
 
 
 def test_what_of_a_complaint_is_not_read_is_said_to_be_so(evidence: Evidence) -> None:
-    report = understand(parse_yaml("complaint: no heat since yesterday, gurgling noise, inducer wont start\nrecords: []", "r.yaml"), evidence.knowledge)
+    text = "complaint: no heat since yesterday, gurgling noise, inducer wont start\nrecords: []"
+    report = understand(parse_yaml(text, "r.yaml"), evidence.knowledge, evidence.vocabulary)
     assert any("gurgling noise -> nothing of it is weighed" in line for line in report.read_as)
     assert not any("no heat" in line for line in report.read_as)
 

@@ -65,7 +65,7 @@ def test_rules_are_in_order() -> None:
 
 @pytest.mark.parametrize("path", CASES, ids=lambda p: p.stem)
 def test_engines_agree_on_every_case(path: Path, finders: list[Finder], naive: Naive) -> None:
-    report = read_report(path, RULES)
+    report = read_report(path, RULES, VOCABULARY)
 
     agree(finders, naive, list(report.records), report.options)
 

@@ -48,7 +48,7 @@ def probability(result: Answer, part: str) -> float:
 @pytest.mark.parametrize("path", CASES, ids=lambda p: p.stem)
 def test_every_case_names_its_part_first(path: Path, evidence: Evidence) -> None:
     """The right answer of a case is written by hand."""
-    report = read_report(path, evidence.knowledge)
+    report = read_report(path, evidence.knowledge, evidence.vocabulary)
     result = answer(report, evidence)
 
     assert result.parts[0].part == report.answer["part"]
@@ -56,7 +56,7 @@ def test_every_case_names_its_part_first(path: Path, evidence: Evidence) -> None
 
 @pytest.mark.parametrize("path", CASES, ids=lambda p: p.stem)
 def test_no_case_condemns_a_good_board(path: Path, evidence: Evidence) -> None:
-    report = read_report(path, evidence.knowledge)
+    report = read_report(path, evidence.knowledge, evidence.vocabulary)
     if report.answer["part"] != "control_board":
         assert probability(answer(report, evidence), "control_board") < 0.2
 

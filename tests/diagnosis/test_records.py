@@ -30,7 +30,7 @@ from tests.ours import our_rules
 
 def read(knowledge: Knowledge, *records: str) -> Report:
     lines = "".join(f"- {r}\n" for r in records)
-    return understand(parse_yaml(f"records:\n{lines}", "report.yaml"), knowledge)
+    return understand(parse_yaml(f"records:\n{lines}", "report.yaml"), knowledge, vocabulary() if knowledge is rules() else None)
 
 
 def one(knowledge: Knowledge, record: str) -> Record:
@@ -490,7 +490,7 @@ def on_one_line(text: str) -> bool:
 def told_or_read(text: str) -> None:
     """A report, or problems that each say where, what and what to do, on one line that no terminal obeys."""
     try:
-        report = understand(parse_yaml(text, "report.yaml"), rules())
+        report = understand(parse_yaml(text, "report.yaml"), rules(), vocabulary())
     except BadInput as bad:
         for problem in bad.problems:
             assert problem.place is not None

@@ -30,7 +30,7 @@ def test_unlikely_is_said_only_where_another_part_leads_by_something_read(anothe
 
 @pytest.mark.parametrize("path", CASES, ids=lambda p: p.stem)
 def test_no_case_calls_a_bad_board_unlikely_or_cleared(path: Path, evidence: Evidence) -> None:
-    report = read_report(path, evidence.knowledge)
+    report = read_report(path, evidence.knowledge, evidence.vocabulary)
     result = answer(report, evidence)
 
     if report.answer["part"] == "control_board":

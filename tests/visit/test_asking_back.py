@@ -10,6 +10,7 @@ from furnace_diag.cli.visit_asked import asked
 from furnace_diag.cli.visit_values import ask_for
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.visit.journal import Journal
+from furnace_diag.visit.lines import Reader
 from furnace_diag.visit.replies import asks_back
 from furnace_diag.visit.session import Session
 from tests.visit.playing import FAULT, START, Play, desk
@@ -31,8 +32,9 @@ def entries(session: Session) -> list[str]:
     return [session.record(e).said for e in session.visit.entries]
 
 
-def played(tmp_path: Path, evidence: Evidence, lines: list[str]) -> Session:
+def played(tmp_path: Path, evidence: Evidence, reader: Reader, lines: list[str]) -> Session:
     session = Session(evidence.knowledge, evidence, Journal(tmp_path / f"{len(list(tmp_path.iterdir()))}.jsonl", new=True), evidence.family.furnace.furnace)
+    session.reader = reader
     desk(session, lines)
     session.journal.close()
     return session
@@ -43,12 +45,14 @@ def test_a_line_for_every_question(evidence: Evidence) -> None:
 
 
 @pytest.mark.parametrize("question", TO_QUESTION)
-def test_what_is_no_answer_to_a_question_of_the_start_records_nothing(question: str, tmp_path: Path, evidence: Evidence) -> None:
+def test_what_is_no_answer_to_a_question_of_the_start_records_nothing(
+    question: str, tmp_path: Path, evidence: Evidence, reader_at_hand: Reader
+) -> None:
     asked = evidence.knowledge.question[question]
     before = TO_QUESTION[question]
-    standing = entries(played(tmp_path, evidence, before))
+    standing = entries(played(tmp_path, evidence, reader_at_hand, before))
     for line in [*ASKS, *NO_ANSWER, *({"y", "n"} - {*asked.keys})]:
-        assert entries(played(tmp_path, evidence, [*before, line])) == standing, line
+        assert entries(played(tmp_path, evidence, reader_at_hand, [*before, line])) == standing, line
 
 
 @pytest.mark.parametrize("line", ASKS)
