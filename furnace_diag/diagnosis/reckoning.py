@@ -25,6 +25,7 @@ from furnace_diag.diagnosis.shown import NEVER, Shown, shown_by
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.diagnosis.weigh import Fact, Posterior, if_something_else, likelihood
 from furnace_diag.furnace.built import WHOLE_CALL, Key
+from furnace_diag.knowledge.finding_models import Condition, Wanted
 from furnace_diag.knowledge.models import Point, Sign
 from furnace_diag.problems import Place
 
@@ -101,9 +102,10 @@ class Reckoning:
         self.proof_minutes = 0.0
         self.board_leads = False
         if nearest is not None and BOARD in self.parts:
+            read = {(r.name, r.step) for records, _ in groups for r in records}
             self.proof_minutes = self._proof_minutes(nearest)
             self.costs[self.parts.index(BOARD)] += self.proof_minutes
-            self.spares = self._asked_by_proof(nearest)
+            self.spares = self._asked_by_proof(nearest, read)
             self.board_leads = self._leads(self.parts.index(BOARD))
         fault_of = evidence.population.fault_of
         self.rows = np.flatnonzero(posterior.rows > LEAST_ROW * posterior.rows.max(initial=0))
@@ -146,12 +148,20 @@ class Reckoning:
         """Whether one part is believed so much that little is left to be told apart."""
         return bool(self.belief.max() >= FAR_AHEAD)
 
-    def _asked_by_proof(self, proof: ProofState) -> Mapping[tuple[str, str], float]:
-        """Names and steps of what a proof still lacks, with the minutes that are then spared in proving the board."""
-        unread = [self.k.condition[n.condition] for n in proof.missing if n.condition in self.k.condition and not n.met_by]
-        lines = [w for condition in unread for way in condition.any_of for w in way]
-        named = [(w.names[0][1], w) for w in lines if w.point or w.sign]
-        return {(name, step): self.evidence.minutes[name] for name, w in named if name in self.evidence.minutes for step in (w.step or ("", WHOLE_CALL))}
+    def _asked_by_proof(self, proof: ProofState, read: Collection[tuple[str, str | None]]) -> Mapping[tuple[str, str], float]:
+        """Names and steps of what a proof still lacks, with the minutes that are then spared in proving the board. *read*: those of the records."""
+        unmet = [self.k.condition[n.condition] for n in proof.missing if n.condition in self.k.condition and not n.met_by]
+        lines = [line for condition in unmet for line in self._soonest_met(condition, read)]
+        return {(line.names[0][1], step): self.evidence.minutes[line.names[0][1]] for line in lines for step in (line.step or ("", WHOLE_CALL))}
+
+    def _soonest_met(self, condition: Condition, read: Collection[tuple[str, str | None]]) -> Sequence[Wanted]:
+        """What is still to be read of the ways to meet a condition that take the fewest minutes more; nothing of a way of which all is *read* and does not
+        meet it."""
+        minutes = self.evidence.minutes
+        lines = [[w for w in way if (w.point or w.sign) and w.names[0][1] in minutes] for way in condition.any_of]
+        left = [[w for w in way if not any((w.names[0][1], step) in read for step in w.step or (None,))] for way in lines]
+        least = min((sum(minutes[w.names[0][1]] for w in way) for way in left if way), default=0.0)
+        return [w for way in left if sum(minutes[w.names[0][1]] for w in way) <= least for w in way]
 
     def _spared(self, key: Key) -> float:
         """Minutes less that the board costs once a reading has been taken which its proof asks for anyway."""

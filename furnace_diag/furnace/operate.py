@@ -288,8 +288,8 @@ class Operation(Moment):
             for option, values in entry.drives_when.items():
                 for value, outputs in values.items():
                     on |= (self.furnaces.choices[option][rows] == value) & (output in outputs)
-            if output in entry.held_back:
-                on &= self.q(entry.held_back[output])[rows] <= 0
+            for held in entry.held_back:
+                on &= (held.output != output) | (self.q(held.by)[rows] <= 0)
             self.moved[output][rows] = on
         self._accessories_follow(rows)
 

@@ -118,7 +118,7 @@ def _sequences(k: Knowledge) -> Iterator[Problem]:
             if (s.lasts is None) != (s.then is None):
                 yield Problem(place_of(sequence), f"Step {s.step} needs both `lasts` and `then`, or neither.", "Add the other one.")
             yield from unknowns(sequence, "input", (c.removeprefix("not ") for leave in s.leave for c in leave.if_), known)
-            yield from unknowns(sequence, f"output of step {s.step}:", s.held_back, s.may_drive)
+            yield from unknowns(sequence, f"output of step {s.step}:", (held.output for held in s.held_back), s.may_drive)
         yield from _accessories(sequence)
         reached, todo = {sequence.starts_at}, [sequence.starts_at]
         while todo:
@@ -161,7 +161,7 @@ def _numbers_and_options(f: Furnace, wiring: Wiring, sequence: Sequence) -> Iter
     numbers += [i.at_least for i in sequence.inputs.values()] + [s.lasts for s in sequence.steps if s.lasts]
     named = dict.fromkeys(n.removeprefix("<").removesuffix(">") for n in numbers if n.startswith("<"))
     yield from unknowns(f, "number or option", named, {*f.numbers, *f.options})
-    yield from unknowns(f, "number", (number for s in sequence.steps for number in s.held_back.values()), f.numbers)
+    yield from unknowns(f, "number", (held.by for s in sequence.steps for held in s.held_back), f.numbers)
     options = [(o, v) for e in wiring.elements for o, v in e.only_when.items()]
     options += [(o, v) for s in sequence.steps for o, values in s.drives_when.items() for v in values]
     options += [(o, v) for s in sequence.steps for leave in s.leave for o, v in leave.only_when.items()]

@@ -98,6 +98,13 @@ class Accessory(Model):
     goes_with: dict[str, tuple[Id, ...]] = model_field(min_length=1)
 
 
+class HeldBack(Model):
+    """An output that a step drives, but on furnaces whose number `by` is more than nothing: for a failure to act on."""
+
+    output: Id
+    by: Id
+
+
 class Step(Model):
     """One step of the control's program."""
 
@@ -105,7 +112,7 @@ class Step(Model):
     says: Line
     drives: tuple[Id, ...]
     drives_when: dict[Id, dict[str, tuple[Id, ...]]] = {}
-    held_back: dict[Id, Id] = {}  # what it then does not drive, by the number of the furnace that is more than nothing where it does not
+    held_back: tuple[HeldBack, ...] = ()
     leave: tuple[Leave, ...]
     lasts: Number | None = None
     then: Id | None = None

@@ -188,7 +188,7 @@ def test_no_step_is_asked_for_that_no_call_gets_to(judged: Callable[..., list[Ju
 
     dead = asked_on("R to C 0; primary 120", judged, desk, knowledge)
     assert not any(sign in text for text in dead.how_far for sign in ("inducer_runs", "igniter_glows", "burners_light", "blower_starts"))
-    assert dead.proof
+    assert any("fuse_ohms" in text for text in (*dead.nearest, *dead.proof))
 
 
 def test_a_dead_furnace_of_the_complaint_is_asked_nothing_of_its_call(judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge) -> None:

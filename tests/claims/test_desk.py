@@ -730,7 +730,7 @@ def test_a_board_that_the_records_point_to_is_told_so_though_nothing_is_shown(de
 @pytest.mark.parametrize(("hold", "verdict"), [("-", "not_shown"), ("max", "plausible")])
 def test_an_output_read_without_its_hold_is_not_shown_where_other_readings_of_the_showing_are_lacking(desk: Desk, hold: str, verdict: str) -> None:
     """As README says: only where every reading of the showing was sent may its hold be left out."""
-    seen = "inducer_runs yes", "pressure_switch_feed_to_c 25", "pressure_switch_out_to_c 25", "igniter_glows no"
+    seen = "inducer_runs yes", "pressure_switch_feed_to_c 25", "pressure_switch_out_to_c 25", "igniter_glows no", "igniter_ohms 60 power_off"
     judgement = judgement_of(desk, *seen, f"igniter_pin_to_neutral 0.3 igniter_warm_up low pin {hold} load_on")
 
     assert judgement.verdict == verdict

@@ -431,6 +431,23 @@ def test_what_was_only_told_may_be_seen_by_who_makes_the_call(evidence: Evidence
         assert key not in weighed_up[-1].keys
 
 
+def test_a_condition_is_met_by_what_is_soonest_read(evidence: Evidence) -> None:
+    """That no flame is reported follows from the light's word and the pressure switch's pin, of which the pin is read: what lies across the switch would
+    tell the proof nothing more, so only the light and what other conditions ask for is left."""
+    told = (
+        "{sign: stops_at, value: call}, {point: w_to_c_at_board, value: 27 V, step: call}, {sign: fan_when_r_g_joined_at_board, value: yes}, "
+        "{sign: starts_when_joined_at_board, value: no}, {point: pressure_switch_return_to_c, value: 0.1 V, step: standby}"
+    )
+    now = answered(f"records: [{told}]", evidence)
+    assert now.board.nearest is not None
+    assert now.board.nearest.proof == "w_input_dead"
+    posterior, groups = weighed(understand(parse_yaml(f"records: [{told}]", "report.yaml"), evidence.knowledge, evidence.vocabulary).records, evidence)
+    spares = Reckoning(evidence, posterior, now.board.nearest, groups).spares
+
+    assert ("light_says", "standby") in spares
+    assert ("across_pressure_switch", "standby") not in spares
+
+
 def test_several_words_of_a_sign_are_weighed_as_each_by_itself(evidence: Evidence) -> None:
     """At a stated step, at the heat call's own, told of the whole call, and of what no circuit gives."""
     call = evidence.family.sequence.heat_call.step

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from furnace_diag.knowledge.cross import cross_check
+from furnace_diag.knowledge.furnace_models import HeldBack
 from furnace_diag.knowledge.model_base import Model
 from furnace_diag.knowledge.models import Effect, Knowledge
 
@@ -82,8 +83,8 @@ def test_a_node_that_only_a_bridge_ties_to_the_rest_floats(knowledge: Knowledge)
         (put(starts_at="nowhere"), "There is no step nowhere"),
         (lambda s: with_one(s, "steps", 1, then="nowhere", lasts="5"), "There is no step nowhere"),
         (lambda s: with_one(s, "steps", 0, lasts="5", then=None), "needs both `lasts` and `then`"),
-        (lambda s: with_one(s, "steps", 0, held_back={"inducer": "no_such_number"}), "There is no number no_such_number"),
-        (lambda s: with_one(s, "steps", 0, held_back={"sheep": "supply_volts"}), "There is no output of step power_off: sheep"),
+        (lambda s: with_one(s, "steps", 0, held_back=(HeldBack(output="inducer", by="no_such_number"),)), "There is no number no_such_number"),
+        (lambda s: with_one(s, "steps", 0, held_back=(HeldBack(output="sheep", by="supply_volts"),)), "There is no output of step power_off: sheep"),
         (lambda s: with_one(s, "steps", 0, clears=("sheep",)), "There is no counter sheep"),
         (lambda s: with_one(s, "steps", 0, leave=(s.steps[0].leave[0].model_copy(update={"if_": ("not raining",)}),)), "There is no input raining"),
         (lambda s: with_more(s, "steps", 0, step="island"), "Step island can never be reached"),
