@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property, lru_cache
 from typing import NamedTuple
 
+from furnace_diag.diagnosis.goes_out import GoesOut
 from furnace_diag.knowledge.danger_words import DangerWords, ToldOf, goes_on, in_sentences
 from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.finding_models import Hazard
@@ -90,6 +91,7 @@ class Complaints:
         self._slips = slips or (slips_of(words, signs.values()) if words is not None else None)
         lines = [w for hazard in hazards for way in hazard.when for w in way]
         self._dangers = {(w.sign, word) for w in lines if w.sign for word in w.is_}
+        self._goes_out = [GoesOut(sign) for sign in signs.values() if sign.ends_in_complaints is not None]
         self._begun_by: dict[str, list[tuple[str, str, str]]] = {}  # phrases by their first word, with their sign and value
         first = lru_cache(None)(lambda word: _words_of(word)[0])
         for sign in signs.values():
@@ -235,6 +237,9 @@ class Complaints:
         while at < len(words):
             begun = self._phrases_with(words[at])
             sign, value, end = next(((s, v, end) for phrase, s, v in begun if (end := _end(phrase, words, at)) is not None), ("", "", at + 1))
+            for each in self._goes_out:
+                ends = each.at(words, at)
+                sign, value, end = ends if ends is not None and (ends[2] > end or not sign) else (sign, value, end)
             denied = _denied_before(words[:at]) or _denied_behind(words[end : end + 2])
             denied = denied or (bool(sign) and self._is_denied_by_its_value(sign, value, " ".join(words[at:end]), " ".join(words[end:])))
             if sign and not denied and not self._is_of_other(sign, value, words, at, end) and not self._is_of_less(sign, value, words, at, end):
