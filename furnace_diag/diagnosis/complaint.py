@@ -19,7 +19,8 @@ from furnace_diag.knowledge.values import values_of
 WEATHER = r"(?:(?:really|very|too|so|only) )?(?:cold|colder|cool|chilly|freezing|mild|warm|warmer|wet|damp|humid|rainy|raining|snowing|windy|stormy)"
 NOT_ALWAYS = re.compile(
     r"\b(?:some ?times|at times|intermittent(?:ly)?|now and then|now and again|on and off|off and on|comes and goes|occasional(?:ly)?|once in a while|"
-    r"every so often|random(?:ly)?|(?:some|other|most) (?:days?|times?)|mornings|nights|nites|windy|half a day|one in \w+|"
+    r"every so often|random(?:ly)?|(?:some|other|most) (?:days?|times?)|mornings|nights|nites|windy|half a day|"
+    r"one in (?:\d+|two|three|four|five|six|eight|ten|twenty|a)\b|"
     rf"(?:when|if|while|whenever|unless|until|till) (?:its|it's|it is|it gets|the weather is|weather is) (?:{WEATHER}|hot(?= out))|"  # no part is warm "out"
     rf"(?:on|in) (?:a |the )?(?:{WEATHER}|hot) (?:days?|nights?|nites?|mornings?|evenings?|weather)|"
     r"may|might|maybe|thinks?|believes?|guess(?:es)?|used to|before that)\b",
@@ -102,7 +103,8 @@ class Complaints:
 
     def said_in(self, text: str) -> list[Complained]:
         """Each sign that *text* tells one value of. Of what is not always so only what is a danger, or is told by just that: "works sometimes". A sign
-        that it tells two values of is left out, and what is not told beside other words of it, unless the call is told."""
+        that it tells two values of, neither of them a closer word for the other, is left out, and what is not told beside other words of it, unless the
+        call is told."""
         dangers, always = self.dangers_in(text), NOT_ALWAYS.search(text) is None
         told: dict[str, dict[str, Complained]] = {}
         for each in (*self._found(text), *self._alone_in(text)):
@@ -110,7 +112,8 @@ class Complaints:
             if not otherwise and (always or NOT_ALWAYS.search(each.words)):
                 told.setdefault(each.sign, {}).setdefault(each.value, each)
         known = {each.sign for each in dangers}
-        return dangers + [next(iter(values.values())) for sign, values in told.items() if sign not in known and len(values) == 1]
+        closest = {sign: [c for v, c in values.items() if not any(self._signs[sign].is_vaguer(v, w) for w in values)] for sign, values in told.items()}
+        return dangers + [values[0] for sign, values in closest.items() if sign not in known and len(values) == 1]
 
     def _alone_in(self, text: str) -> Iterator[Complained]:
         """What a piece of *text* tells that is nothing else: "dead", of the furnace; or two, of what it does and "then" does."""

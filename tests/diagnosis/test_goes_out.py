@@ -17,7 +17,8 @@ AT_ONCE, IN_SECONDS, LATER = ("burners_light", "drop_out"), ("flame_goes_out", "
     ("flame cuts out after a couple of minutes", LATER), ("burners come on n shut down after 10 min", LATER), ("after 5 min the burners shut off", LATER),
     ("burners light for 3 minutes then cut out", LATER), ("burners shut down in 20 seconds", LATER),
     ("burners light and shut off after 3 seconds", IN_SECONDS), ("flame kicks off within a few secs", IN_SECONDS), ("burners shut down right away", IN_SECONDS),
-    ("burners light then shut off", AT_ONCE), ("burners light then quit", AT_ONCE), ("burners light n go out", AT_ONCE), ("burners fire up then kick out", AT_ONCE),
+    ("burners light then shut off", AT_ONCE), ("burners light then quit", AT_ONCE), ("burners fire up then kick out", AT_ONCE),
+    ("burners light n shut off", AT_ONCE),
     ("lights then shuts off", AT_ONCE), ("ignites but trips right off", AT_ONCE), ("burners dont stay lit", AT_ONCE), ("burners wont stay on", AT_ONCE),
     ("flame wont hold lit", AT_ONCE),
 ])  # fmt: skip
