@@ -103,8 +103,7 @@ class Complaints:
 
     def said_in(self, text: str) -> list[Complained]:
         """Each sign that *text* tells one value of. Of what is not always so only what is a danger, or is told by just that: "works sometimes". A sign
-        that it tells two values of, neither of them a closer word for the other, is left out, and what is not told beside other words of it, unless the
-        call is told."""
+        that it tells two values of is left out, and what is not told beside other words of it, unless the call is told."""
         dangers, always = self.dangers_in(text), NOT_ALWAYS.search(text) is None
         told: dict[str, dict[str, Complained]] = {}
         for each in (*self._found(text), *self._alone_in(text)):
@@ -112,8 +111,12 @@ class Complaints:
             if not otherwise and (always or NOT_ALWAYS.search(each.words)):
                 told.setdefault(each.sign, {}).setdefault(each.value, each)
         known = {each.sign for each in dangers}
-        closest = {sign: [c for v, c in values.items() if not any(self._signs[sign].is_vaguer(v, w) for w in values)] for sign, values in told.items()}
+        closest = {sign: [c for c in values.values() if not any(self._is_part_of(c, other) for other in values.values())] for sign, values in told.items()}
         return dangers + [values[0] for sign, values in closest.items() if sign not in known and len(values) == 1]
+
+    def _is_part_of(self, told: Complained, other: Complained) -> bool:
+        """Whether something is told by part of the words of another, which tells more closely of the same: "burners light" of "burners light n go out"."""
+        return f" {told.words} " in f" {other.words} " and self._signs[told.sign].is_vaguer(told.value, other.value)
 
     def _alone_in(self, text: str) -> Iterator[Complained]:
         """What a piece of *text* tells that is nothing else: "dead", of the furnace; or two, of what it does and "then" does."""

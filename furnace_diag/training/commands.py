@@ -353,7 +353,7 @@ class Reader:
     def _power(self, rest: str, _drill: Drill) -> Understood:
         said = plain(rest).split()
         way = next((w for w in said if w in ("on", "off")), None)
-        return Understood(Act(do="power", what=way)) if way else Understood(tell="Write power off, or power on.")
+        return Understood(Act(do="power", what=way)) if way else Understood(tell="Write power off, or power on. To call for heat: call.")
 
     def _call(self, rest: str, drill: Drill) -> Understood:
         said = {*plain(rest).split()}

@@ -134,3 +134,14 @@ def test_a_fuse_that_blows_each_time_is_told_to_blow_again(complaint: str, knowl
     values = knowledge.sign["fuse_blows_again"]
     assert all(values.is_vaguer("yes", value) for value in values.values if value not in ("yes", "no"))
     assert not values.is_vaguer("yes", "no")
+
+
+@pytest.mark.parametrize("text", ["board burnt, scorch mark on relay", "scorch marks on relay", "board is scorched", "board has a burn mark"])
+def test_a_board_that_is_burnt_is_heard(text: str, knowledge: Knowledge) -> None:
+    """Common practice, no source."""
+    assert {c.sign: c.value for c in Complaints(knowledge.sign, knowledge.hazard.values()).said_in(text)} == {"board_scorched": "yes"}
+
+
+@pytest.mark.parametrize("text", ["board burnt out", "board not burnt", "board is burned up"])
+def test_a_board_that_works_no_more_is_not_therefore_scorched(text: str, knowledge: Knowledge) -> None:
+    assert Complaints(knowledge.sign, knowledge.hazard.values()).said_in(text) == []
