@@ -131,7 +131,9 @@ def _is_of_another(session: Session, typed: Typed) -> bool:
     point, told = session.knowledge.point.get(str(typed.record.get("point"))), typed.record.get("set_up")
     if point is None or not isinstance(told, list):
         return False
-    lines = (w for c in (*session.knowledge.condition.values(), *session.knowledge.check.values()) for way in c.any_of for w in way)
+    k = session.knowledge
+    ways = [*(way for c in k.condition.values() for way in c.any_of), *(way for c in k.check.values() for way in c.any_of)]
+    lines = [w for way in ways for w in way]
     return not {*told} <= {how for w in lines if w.point == point.point for how in w.set_up}
 
 

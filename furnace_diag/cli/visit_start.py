@@ -25,7 +25,8 @@ if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
 
 NEVER_SO_FAR = ("never gets that far", "does not get that far", "doesnt get that far", "not that far", "never gets there", "does not get there")
-OPEN = frozenset(["", "skip", "dont know", "do not know", "not sure", "unknown", "dunno", "no idea", "idk", "i dont know", "no clue", *NEVER_SO_FAR])
+OPEN = frozenset(["", "skip", "dont know", "do not know", "not sure", "unknown", "dunno", "cant tell", "can not tell",
+                  "no idea", "idk", "i dont know", "no clue", *NEVER_SO_FAR])
 PLAIN_NO = frozenset(["n", "no", "nope", "nah"])  # "nobody feels fine" is no such no
 OF_USE = frozenset(["undo", "fix", "remove", "list", "find", "steps", "why", "note", "help", "quit"])  # commands before the first screen
 
