@@ -255,3 +255,10 @@ def test_hot_to_neutral_in_letters(session: Session) -> None:
     typed = session.reader.read("h to n 61 v at board")
     assert isinstance(typed, Typed)
     assert typed.record["point"] == "line_to_neutral_at_board"
+
+
+@pytest.mark.parametrize("line", ["ps return crimp 24.3 low", "pressure switch return crimp 24.3"])
+def test_the_crimp_that_the_screen_asks_for_is_a_point_of_its_own(session: Session, line: str) -> None:
+    typed = session.reader.read(line)
+    assert isinstance(typed, Typed)
+    assert (typed.record["point"], typed.weakly, typed.guessed) == ("pressure_return_crimp_to_c", False, "")
