@@ -121,7 +121,20 @@ def for_what_is_asked(prompt: Prompt, line: str) -> Typed | Unclear | None:
         return for_check(prompt, first[0], line)
     typed = never_comes(session, reading.name, line)
     typed = typed or only_value(prompt, kind_of(session, reading.name), reading.name, line, fields_of(session, reading), loosely=True)
+    if typed is not None and _is_of_another(session, typed):
+        return replace(typed, weakly=True)
     return typed if typed is None else _or_of_a_place(session, line, typed, reading)
+
+
+def _is_of_another(session: Session, typed: Typed) -> bool:
+    """Whether a figure is told to be taken as nothing in the rules asks that reading to be: with the load on, where it is of no output."""
+    point, told = session.knowledge.point.get(str(typed.record.get("point"))), typed.record.get("set_up")
+    if point is None or not isinstance(told, list):
+        return False
+    k = session.knowledge
+    ways = [*(way for c in k.condition.values() for way in c.any_of), *(way for c in k.check.values() for way in c.any_of)]
+    lines = [w for way in ways for w in way]
+    return not {*told} <= {how for w in lines if w.point == point.point for how in w.set_up}
 
 
 def for_open_check(prompt: Prompt, line: str) -> Typed | None:

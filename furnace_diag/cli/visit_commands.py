@@ -11,7 +11,7 @@ from furnace_diag.cli import visit_repair, visit_start
 from furnace_diag.cli.common import instruments, progress_of
 from furnace_diag.cli.visit_asked import asked
 from furnace_diag.cli.visit_counts import tell_if_not_counted
-from furnace_diag.cli.visit_line import read_line
+from furnace_diag.cli.visit_line import exactly, read_line
 from furnace_diag.cli.visit_sure import YES
 from furnace_diag.diagnosis.entries import METERS
 from furnace_diag.knowledge.find import Names
@@ -22,7 +22,8 @@ from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.terminal import BOARD_SAYS
 from furnace_diag.report.visit_words import as_words, event_in_words, filled, record_in_words
 from furnace_diag.visit.replies import asks_for_steps
-from furnace_diag.visit.typed import Typed, Unclear
+from furnace_diag.visit.state import Entry
+from furnace_diag.visit.typed import Typed, Unclear, named_in
 
 if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
@@ -150,6 +151,8 @@ def _after_taking_back(desk: Desk, open_before: Collection[str]) -> None:
 def fix(desk: Desk, rest: str) -> None:
     """Put a record in the place of an entry."""
     number, _, line = rest.partition(" ")
+    if (named := _last_of(desk, rest)) is not None:
+        number, line = str(named.number), rest
     old = next((e for e in desk.session.visit.entries if e.number == _number(number)), None)
     if old is None and line.strip():
         raise BadInput([Problem(None, f"There is no entry {_number(number)} now: one that was fixed has a new number.", "`list` shows the entries.")])
@@ -159,6 +162,13 @@ def fix(desk: Desk, rest: str) -> None:
     typed = fixed(desk, kind, str(old.record[kind]), line, old.record)
     if typed is not None and (kept := desk.keep(typed, instead_of=old.number)):
         desk.show_change(hinted=tell_if_not_counted(desk.prompt, kept))
+
+
+def _last_of(desk: Desk, line: str) -> Entry | None:
+    """The last entry of the thing that a whole record names, where that begins with no number: "fix inducer runs yes"."""
+    typed = None if line[:1].isdigit() or line.startswith("#") else exactly(desk.session, line)
+    same = [] if typed is None else [e for e in desk.session.visit.entries if named_in(Typed(e.record)) == named_in(typed)]
+    return same[-1] if same else None
 
 
 def fixed(desk: Desk, kind: str, name: str, line: str, old: Mapping[str, object]) -> Typed | None:

@@ -75,7 +75,7 @@ def put_right(prompt: Prompt, typed: Typed, found: Sequence[Entry], question: st
     What was kept, or the line that was typed instead of an answer.
     """
     session = prompt.session
-    sign, word, at = session.knowledge.sign[str(typed.record["sign"])], _word(session, typed), prompt.asker.first_key
+    sign, word = session.knowledge.sign[str(typed.record["sign"])], _word(session, typed)
     if word not in sign.put_right:
         word = next(v for v, right in sign.put_right.items() if session.record(found[-1]).word in right.of)
         prompt.say(f"Entry {found[-1].number} says {as_words(session.record(found[-1]).said)}.")
@@ -83,12 +83,25 @@ def put_right(prompt: Prompt, typed: Typed, found: Sequence[Entry], question: st
         if said.lower() not in ("p", "f", "put right", "fix"):
             return dropped(prompt, said, "p, f, Enter")
         if said.lower() in ("f", "fix"):
-            kept = [session.take(typed, sure=True, instead_of=e.number, at=at, question=question) for e in found]
-            return kept[-1] if isinstance(kept[-1], Record) else None
+            return _in_place_of(prompt, typed, found, question)
     made = Typed({**{k: v for k, v in typed.record.items() if k != "call"}, "value": word})
-    kept = [session.take(made, sure=True, instead_of=e.number, at=at, question=question) for e in found]
-    _tell_to_read_again(prompt, sign.put_right[word])
-    return kept[-1] if isinstance(kept[-1], Record) else None
+    kept = _in_place_of(prompt, made, found, question)
+    if kept is not None:
+        _tell_to_read_again(prompt, sign.put_right[word])
+    return kept
+
+
+def _in_place_of(prompt: Prompt, typed: Typed, found: Sequence[Entry], question: str | None) -> Record | None:
+    """Keep a record in the place of each entry by which it was found, told twice or not; the last that was kept. None, and why, where one was not."""
+    session, at, numbers = prompt.session, prompt.asker.first_key, {e.number for e in found}
+    last: Record | None = None
+    for entry in found:
+        kept = session.take(typed, sure=True, instead_of=entry.number, along_with=numbers, at=at, question=question)
+        if not isinstance(kept, Record):
+            prompt.say(as_words(kept.why))
+            return None
+        last = kept
+    return last
 
 
 def _tell_to_read_again(prompt: Prompt, right: PutRight) -> None:

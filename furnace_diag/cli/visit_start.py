@@ -18,13 +18,15 @@ from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report.visit_words import filled
 from furnace_diag.visit.complaint import pieces_of, told_in, unheard_in
 from furnace_diag.visit.replies import is_question
+from furnace_diag.visit.state import BEGUN, TAKES_BACK
 from furnace_diag.visit.typed import Typed
 
 if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
 
 NEVER_SO_FAR = ("never gets that far", "does not get that far", "doesnt get that far", "not that far", "never gets there", "does not get there")
-OPEN = frozenset(["", "skip", "dont know", "do not know", "not sure", "unknown", "dunno", "no idea", "idk", "i dont know", "no clue", *NEVER_SO_FAR])
+OPEN = frozenset(["", "skip", "dont know", "do not know", "not sure", "unknown", "dunno", "cant tell", "can not tell",
+                  "no idea", "idk", "i dont know", "no clue", *NEVER_SO_FAR])
 PLAIN_NO = frozenset(["n", "no", "nope", "nah"])  # "nobody feels fine" is no such no
 OF_USE = frozenset(["undo", "fix", "remove", "list", "find", "steps", "why", "note", "help", "quit"])  # commands before the first screen
 
@@ -43,8 +45,14 @@ def begin(desk: Desk) -> None:
     questions(desk)
     if first and not desk.session.visit.complaint:  # taken back among the questions
         _complaint(desk)
-    if first and not desk.session.hazards():
+    if (first or _only_begun(desk)) and not desk.session.hazards():
         desk.guarded(lambda: before(desk))
+
+
+def _only_begun(desk: Desk) -> bool:
+    """Whether a visit that goes on was cut off before anything but its questions was told: then what happened before is open yet."""
+    events = [e for e in desk.session.journal.events if e.event not in ("opened", "complaint", "asked", TAKES_BACK)]  # BEGUN is none of these
+    return all(e.event == "record" and ("question" in e.says or e.says["record"].get("source") == "told") for e in events)
 
 
 def _complaint(desk: Desk) -> None:
@@ -215,6 +223,7 @@ def before(desk: Desk) -> None:
             desk.prompt.say("What was it?")
         else:
             desk.guarded(lambda said=line: _one_before(desk, said))  # type: ignore[misc]
+    desk.session.tell(BEGUN, {})
 
 
 def _one_before(desk: Desk, line: str) -> None:

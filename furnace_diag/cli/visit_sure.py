@@ -58,7 +58,9 @@ def meant_so(prompt: Prompt, typed: Typed) -> Typed | Instead | None:
     """A record of which little was said, once somebody says that it was meant."""
     made = prompt.session.record_typed(typed.record)
     said = as_words(as_choice(replace(typed, record={**typed.record, "value": made.word or typed.record["value"]})))
-    prompt.say(f"Is this \"{printable(said)}\"?")
+    event = prompt.session.knowledge.event.get(made.name) if made.kind == "event" else None
+    means = f" It means: {event.says[0].lower()}{event.says[1:]}." if event is not None else ""  # its short names say less: "new filter"
+    prompt.say(f"Is this \"{printable(said)}\"?{means}")
     if _is_danger(prompt, made):
         return _danger_meant(prompt, typed, said)
     if plain(answer := prompt.ask("y it is, Enter it is not: ", f"y: it is kept as {said}. Enter: nothing is kept.")) in YES:

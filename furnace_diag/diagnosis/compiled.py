@@ -147,7 +147,7 @@ class Compiled:
         return [("m", METERS, w.meter), ("c", CONTACTS, w.contact), ("h", HOLDS, w.hold)]
 
     def _about(self, w: Wanted, *, unstated: bool = False) -> list[Test]:
-        steps = [self.steps[s] for s in w.step] + ([0] if unstated and w.step and not self._before_it_is_over(w) else [])
+        steps = [self.steps[s] for s in w.step] + ([0] if unstated and w.step and not (w.step_told or self._before_it_is_over(w)) else [])
         return [("or", tuple(("eq", "s", n) for n in steps))] if steps else []
 
     def _before_it_is_over(self, w: Wanted) -> bool:

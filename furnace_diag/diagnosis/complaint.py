@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property, lru_cache
 from typing import NamedTuple
 
+from furnace_diag.diagnosis.goes_out import GoesOut
 from furnace_diag.knowledge.danger_words import DangerWords, ToldOf, goes_on, in_sentences
 from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.finding_models import Hazard
@@ -18,7 +19,8 @@ from furnace_diag.knowledge.values import values_of
 WEATHER = r"(?:(?:really|very|too|so|only) )?(?:cold|colder|cool|chilly|freezing|mild|warm|warmer|wet|damp|humid|rainy|raining|snowing|windy|stormy)"
 NOT_ALWAYS = re.compile(
     r"\b(?:some ?times|at times|intermittent(?:ly)?|now and then|now and again|on and off|off and on|comes and goes|occasional(?:ly)?|once in a while|"
-    r"every so often|random(?:ly)?|(?:some|other|most) (?:days?|times?)|mornings|nights|nites|windy|half a day|one in \w+|"
+    r"every so often|random(?:ly)?|(?:some|other|most) (?:days?|times?)|mornings|nights|nites|windy|half a day|"
+    r"one in (?:\d+|two|three|four|five|six|eight|ten|twenty|a)\b|"
     rf"(?:when|if|while|whenever|unless|until|till) (?:its|it's|it is|it gets|the weather is|weather is) (?:{WEATHER}|hot(?= out))|"  # no part is warm "out"
     rf"(?:on|in) (?:a |the )?(?:{WEATHER}|hot) (?:days?|nights?|nites?|mornings?|evenings?|weather)|"
     r"may|might|maybe|thinks?|believes?|guess(?:es)?|used to|before that)\b",
@@ -99,6 +101,7 @@ class Complaints:
         self._slips = slips or (slips_of(words, signs.values()) if words is not None else None)
         lines = [w for hazard in hazards for way in hazard.when for w in way]
         self._dangers = {(w.sign, word) for w in lines if w.sign for word in w.is_}
+        self._goes_out = [GoesOut(sign) for sign in signs.values() if sign.ends_in_complaints is not None]
         self._begun_by: dict[str, list[tuple[str, str, str]]] = {}  # phrases by their first word, with their sign and value
         first = lru_cache(None)(lambda word: _words_of(word)[0])
         for sign in signs.values():
@@ -118,7 +121,12 @@ class Complaints:
             if not otherwise and (always or NOT_ALWAYS.search(each.words)):
                 told.setdefault(each.sign, {}).setdefault(each.value, each)
         known = {each.sign for each in dangers}
-        return dangers + [next(iter(values.values())) for sign, values in told.items() if sign not in known and len(values) == 1]
+        closest = {sign: [c for c in values.values() if not any(self._is_part_of(c, other) for other in values.values())] for sign, values in told.items()}
+        return dangers + [values[0] for sign, values in closest.items() if sign not in known and len(values) == 1]
+
+    def _is_part_of(self, told: Complained, other: Complained) -> bool:
+        """Whether something is told by part of the words of another, which tells more closely of the same: "burners light" of "burners light n go out"."""
+        return f" {told.words} " in f" {other.words} " and self._signs[told.sign].is_vaguer(told.value, other.value)
 
     def _alone_in(self, text: str) -> Iterator[Complained]:
         """What a piece of *text* tells that is nothing else: "dead", of the furnace; or two, of what it does and "then" does."""
@@ -245,6 +253,9 @@ class Complaints:
         while at < len(words):
             begun = (p for p in self._phrases_with(words[at]) if p.needs <= known)
             sign, value, end = next(((p.sign, p.value, end) for p in begun if (end := _end(p.words, words, at)) is not None), ("", "", at + 1))
+            for each in self._goes_out:
+                ends = each.at(words, at)
+                sign, value, end = ends if ends is not None and (ends[2] > end or not sign) else (sign, value, end)
             denied = _denied_before(words[:at]) or _denied_behind(words[end : end + 2])
             denied = denied or (bool(sign) and self._is_denied_by_its_value(sign, value, " ".join(words[at:end]), " ".join(words[end:])))
             if sign and not denied and not self._is_of_other(sign, value, words, at, end) and not self._is_of_less(sign, value, words, at, end):

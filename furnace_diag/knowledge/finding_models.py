@@ -47,7 +47,8 @@ class Wanted(Model):
     `is`: the band a reading lies in, or the words a sign may have. Every field that is given must be known of the
     record and agree; what a record leaves out never counts as good. `later_than` names an option of the furnace
     that is a time: the reading was taken at least `by_s` seconds after the longest that it can be. `meets_only`: a record
-    to the contrary says nothing of the condition (no flame does not show that there is no 24 V). Lines of one `all_of` are
+    to the contrary says nothing of the condition (no flame does not show that there is no 24 V). `step_told`: one to the contrary
+    must say at which step it was seen, for without it that is told of the call itself ("blower runs"). Lines of one `all_of` are
     about one and the same heat call, but for those of `any_call` (a cold switch is closed when it is read, not when it opened).
     """
 
@@ -69,6 +70,7 @@ class Wanted(Model):
     later_than: Id | None = None
     by_s: float = model_field(default=0.0, ge=0, le=86400)
     meets_only: bool = False
+    step_told: bool = False
     any_call: bool = False
 
     def _sound(self) -> None:

@@ -230,6 +230,24 @@ class Figures(Model):
         return next((value for value, bound in self.up_to.items() if figure <= bound), self.beyond)
 
 
+class Ends(Model):
+    """How people tell that one of *things* *begins*, *then* *ends* by itself, or that it *stays_not*: a time told with it gives the value by the sign's
+    `figures`, and without one *untimed* is told, as SIGN: VALUE."""
+
+    things: tuple[str, ...]
+    begins: tuple[str, ...]
+    then: tuple[str, ...]
+    ends: tuple[str, ...]
+    stays_not: tuple[str, ...]
+    untimed: Line
+
+    @classmethod
+    def _as_read(cls, data: Any) -> Any:
+        if not isinstance(data, dict):
+            return data
+        return {name: [way for phrase in said for way in each_way(phrase)] if isinstance(said, list) else said for name, said in data.items()}
+
+
 class PutRight(Model):
     """A value of a sign that says of a hazard that it was found and put right on the spot. *of*: the values as which it was found; *told_as*: how
     one types it; *says*: for the report and the customer; *read_again*: the points and signs that told little of the furnace before; *mends*: the part that is
@@ -277,6 +295,7 @@ class Sign(Placed):
     in_complaints: dict[str, tuple[Line, ...]] = {}  # what whoever lives with the furnace says for a value, no sign named; DEVELOPERS.md has its form
     alone_in_complaints: dict[str, tuple[Line, ...]] = {}  # the same where it is all of a piece of a complaint, and in more words may be of anything
     not_in_complaints_with: dict[str, tuple[Line, ...]] = {}  # beside which words, in the same form, a complaint does not tell that value
+    ends_in_complaints: Ends | None = None  # how people tell that what it is of begins and ends by itself, and when
     figures: Figures | None = None  # where a figure tells the value by itself, whatever the furnace
     also_called: tuple[Line, ...] = ()
     of_things: tuple[Line, ...] = ()  # those of its names that are things a furnace need not have: that there are none of them is no "no"

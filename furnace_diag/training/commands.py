@@ -13,7 +13,7 @@ from furnace_diag.diagnosis.vocabulary import Vocabulary, either
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.repairs import repairs_for, repairs_of, usual_repair
-from furnace_diag.knowledge.spelling import DENIALS, FILLERS, plain
+from furnace_diag.knowledge.spelling import DENIALS, FILLERS, Spelling, plain
 from furnace_diag.knowledge.values import values_of
 from furnace_diag.problems import BadInput, printable
 from furnace_diag.quantities import BadQuantity, parse_quantity
@@ -97,6 +97,7 @@ class Reader:
         self.family, self.k = family, family.knowledge
         self.vocabulary = Vocabulary(self.k, family.furnace.furnace)
         self._commands = {plain(w) or w: word.word for word in WORDS for w in (word.word, *word.others)}
+        self._spelled = Spelling(self.vocabulary.words.short_words)
         self._repairs = Names(dict.fromkeys(self.k.repair, ()))
         self._said = SaidReader(self.vocabulary)
         for repair in self.k.repair:
@@ -350,8 +351,10 @@ class Reader:
 
     # --- doing -----------------------------------------------------------------------------
 
-    def _power(self, rest: str, _drill: Drill) -> Understood:
+    def _power(self, rest: str, drill: Drill) -> Understood:
         said = plain(rest).split()
+        if "thermostat" in self._spelled(plain(rest)).split() and "power" not in said:  # "turn the stat up" is no switch
+            return self._call("off" if {"down", "off"} & {*said} else "heat", drill)
         way = next((w for w in said if w in ("on", "off")), None)
         return Understood(Act(do="power", what=way)) if way else Understood(tell="Write power off, or power on.")
 

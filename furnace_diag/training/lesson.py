@@ -25,6 +25,7 @@ from furnace_diag.knowledge.spelling import plain
 from furnace_diag.knowledge.yaml_text import Document, read_yaml
 from furnace_diag.problems import BadInput, Problem, printable
 
+FAR_OFF = 2.0  # as many times what a sound furnace has at most, or that part of what it has at least; judgement
 MOST_FAULTS = 2  # hidden at once
 USUAL_SEVERITY = 0.5  # of a fault, from 0 (mildest) to 1 (worst), where a lesson says none
 EXAMPLE = (
@@ -226,8 +227,21 @@ def _wrong_hidden(document: Document, hidden: HiddenEntry, family: Family, repor
         yield from _unless_known(document, ("hidden", "faults", i, "fault"), entry.fault, map(str, family.faults), "a failure of this furnace")
     for name in hidden.site:
         yield from _unless_known(document, ("hidden", "site", name), name, family.furnace.numbers, "a number of this furnace", key=True)
+        yield from _far_off(document, name, hidden.site[name], family)
     for i, name in enumerate(hidden.untrue):
         yield from _unless_known(document, ("hidden", "untrue", i), name, (r.name for r in report.records), "among the records of this lesson")
+
+
+def _far_off(document: Document, name: str, figure: float, family: Family) -> Iterator[Problem]:
+    """A number of the site that no furnace has, good or bad: most likely a slip of the keys."""
+    number = family.furnace.numbers.get(name)
+    if number is None or number.of is not None:  # what it is a multiple of, the lesson may set as well
+        return
+    ends = [end for low_high in (number.between, *(b for ways in number.instead.values() for b in ways.values())) for end in low_high]
+    least, most = min(min(ends) / FAR_OFF, min(ends) * FAR_OFF), max(max(ends) / FAR_OFF, max(ends) * FAR_OFF)
+    if not least <= figure <= most:
+        said = f"{figure:g} is far from any {name.replace('_', ' ')} of this furnace, {min(ends):g} to {max(ends):g} where it is sound."
+        yield Problem(document.place_of(("hidden", "site", name)), said, f"Write one from {least:g} to {most:g}.")
 
 
 def _wrong_answer(document: Document, answer: AnswerEntry, k: Knowledge) -> Iterator[Problem]:

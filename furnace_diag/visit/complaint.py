@@ -120,7 +120,9 @@ def told_in(complaint: str, reader: Reader) -> list[Typed]:
     for phrase in reader.vocabulary.complaints.said_in(complaint):
         of_call = phrase.step or next((s for s in signs[phrase.sign].steps if s in other_calls and len(signs[phrase.sign].steps) == 1), "")
         known = bool(told.keys() & {(sign, of_call) for sign in (phrase.sign, *signs[phrase.sign].says_same_as)})
-        known = known and not _stops_all_the_same(phrase, told.get((phrase.sign, of_call), {}), reader.vocabulary)
+        before = told.get((phrase.sign, of_call), {})
+        known = known and not _stops_all_the_same(phrase, before, reader.vocabulary)
+        known = known and not (before and all(signs[phrase.sign].is_vaguer(value, phrase.value) for value in before))  # "burners light", then go out
         if not (known or stands_with_other(signs[phrase.sign], phrase.value, complaint)) and _as_well_as_asked(phrase, reader.vocabulary):
             told[phrase.sign, of_call] = {phrase.value: Typed({"sign": phrase.sign, "value": phrase.as_told} | ({"step": phrase.step} if phrase.step else {}))}
     for text, typed in found:

@@ -55,6 +55,8 @@ class Reader:
         """The same; None where it is no record, which is much sooner known than why. Raises BadInput where it is one that is not to be kept."""
         if (told := IN_CALL.fullmatch(text)) is not None:
             return self.understood(f"{told['rest']} call {told['call']}")
+        if (full := _in_full(text)) != text and isinstance(read := self._read_or_none(full), Typed) and not (read.guessed or read.weakly):
+            return read
         words = self._words(text)
         teller = self._how.teller(words)
         best = or_readings(words[teller:], self._ways.best(words[teller:]), self._named)
@@ -75,6 +77,12 @@ class Reader:
         once, calls = _calls_apart(text)
         typed_once = self.understood(once) if calls > 1 else None
         return replace(typed_once, calls=calls) if isinstance(typed_once, Typed) else None
+
+    def _read_or_none(self, text: str) -> Typed | Unclear | None:
+        try:
+            return self.understood(text)
+        except BadInput:
+            return None
 
     def _danger_rather(self, text: str, read: Sequence[Typed]) -> Typed | None:
         """The first danger that a text tells of, or that it says is over, where what it was *read* as is only guessed and none of that."""
@@ -342,6 +350,11 @@ class Reader:
         if kind == "point":
             return f"It is read in {k.point[name].unit}: type the figure that the meter shows."
         return f"Say what it did: {', '.join(w.replace('_', ' ') for w in self.vocabulary.words.history)}." if kind == "history" else "Type it alone."
+
+
+def _in_full(text: str) -> str:
+    """*text* with what is short for "is" and "and" in full: "filter's new & clean"."""
+    return re.sub(r"(?<=\w)['’]s(?= )", " is", re.sub(r"(?<=\w) ?[&+] ?(?=[a-z])", " and ", text, flags=re.IGNORECASE))
 
 
 def _calls_apart(text: str) -> tuple[str, int]:

@@ -13,7 +13,7 @@ BEGINS_A_QUESTION = re.compile(
 )
 CANNOT = frozenset(
     {"cant reach it", "cannot reach it", "cant reach", "cant get at it", "cant", "cannot", "skip", "dont know"}
-    | {"do not know", "not sure", "no idea", "unknown", "dunno", "idk", "i dont know", "i do not know", "no clue"}
+    | {"do not know", "not sure", "no idea", "unknown", "dunno", "cant tell", "can not tell", "idk", "i dont know", "i do not know", "no clue"}
 )
 CANNOT_DO = re.compile(  # "can't measure", "couldn't get to it", "no way to read that"
     r"(?:i |we )?(?:cant|cannot|can not|could not|couldnt|not able to|unable to|no way to) "

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -200,12 +200,14 @@ class Session:
         return made
 
     def take(
-        self, typed: Typed, *, sure: bool = False, instead_of: int | None = None, at: float | None = None, question: str | None = None
-    ) -> Record | Doubtful:
+        self, typed: Typed, *, sure: bool = False, instead_of: int | None = None, along_with: Collection[int] = (),
+        at: float | None = None, question: str | None = None,
+    ) -> Record | Doubtful:  # fmt: skip
         """Keep a record. Unless the technician is *sure*, one that makes no sense comes back, to be asked about. One that was told before and is
         the same again counts as looked at twice.
 
-        *instead_of*: the entry that it corrects. *at*: when it was read, in seconds since 1970. *question*: of the start, that it answers.
+        *instead_of*: the entry that it corrects; *along_with*: all that are corrected by the same word. *at*: when it was read, in seconds
+        since 1970. *question*: of the start, that it answers.
         Raises BadInput for what is no record.
         """
         of_call = {"call": str(self.record(self._entry(instead_of)).call)} if instead_of is not None and typed.record.keys() & {"point", "sign"} else {}
@@ -213,7 +215,7 @@ class Session:
         made = self.record_typed(fields)
         if made.kind == "sign" and made.word is not None and plain(str(fields["value"])) in YES_OR_NO:
             fields["value"] = made.word  # "life: no" is a furnace that is dead: by the word alone no list can be read
-        others = {e.number: self.record(e) for e in self.visit.entries if e.number != instead_of and self._same_time(e)}
+        others = {e.number: self.record(e) for e in self.visit.entries if e.number not in {instead_of, *along_with} and self._same_time(e)}
         clash = clash_of(made, others.values())
         if clash is not None:
             number = next(n for n, r in others.items() if r is clash)

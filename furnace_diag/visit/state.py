@@ -11,6 +11,7 @@ from furnace_diag.visit.journal import Event
 
 TAKES_BACK = "taken_back"
 CAME_WITH = "came_with"  # the number of an event that was written by the same command, and is taken back with this one
+BEGUN = "begun"  # all of the start was asked, what happened before it among that: nothing that could be taken back
 PAGE = "page"  # of a repair, as it came on the screen: nothing that could be taken back
 
 
@@ -106,7 +107,7 @@ def last_of(events: Iterable[Event]) -> Event | None:
     """The last event that can be taken back."""
     events = list(events)
     gone = {e.says.get("entry") for e in events if e.event == TAKES_BACK}
-    left = [e for e in events if e.event not in ("opened", TAKES_BACK, PAGE) and e.number not in gone]
+    left = [e for e in events if e.event not in ("opened", TAKES_BACK, PAGE, BEGUN) and e.number not in gone]
     return left[-1] if left else None
 
 

@@ -89,7 +89,7 @@ class Naive:
             return False
         if self.right(w, r) or self.may_be_right(w, r) or (w.get("step") and r.step not in (*listed(w["step"]), None)):
             return False
-        if r.step is None and self.is_of_the_end(w):
+        if r.step is None and (w.get("step_told") or self.is_of_the_end(w)):
             return False
         if w.get("contact") not in (None, r.contact) and r.contact is not None:
             return False

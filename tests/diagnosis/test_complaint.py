@@ -193,7 +193,7 @@ def test_every_phrase_of_the_rules_is_found_by_the_first_of_its_words(evidence: 
         for value, phrases in sign.in_complaints.items():
             for phrase in phrases:
                 words = plain(phrase.partition("...")[0]).split()
-                assert any((s, v) == (sign.sign, value) and p[: len(words)] == words for p, s, v in complaints._phrases_with(words[0])), phrase
+                assert any((p.sign, p.value) == (sign.sign, value) and p.words[: len(words)] == words for p in complaints._phrases_with(words[0])), phrase
                 checked += 1
     assert checked > 1000
     assert complaints._phrases_with("no such word") == []

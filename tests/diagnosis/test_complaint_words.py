@@ -123,3 +123,25 @@ def test_what_could_be_several_things_tells_nothing(said: str, complaints: Compl
 
 def test_that_it_is_not_always_so_is_all_that_is_taken(complaints: Complaints) -> None:
     assert [c.sign for c in complaints.said_in("no flame, works sometimes, blows cold air")] == ["fault_comes_and_goes"]
+
+
+@pytest.mark.parametrize("complaint", [
+    "3amp fuse pops every time i put in new 1", "3 amp fuse keeps blowing", "keeps eating fuses", "put one in and fuse blew again", "every new fuse blows",
+])  # fmt: skip
+def test_a_fuse_that_blows_each_time_is_told_to_blow_again(complaint: str, knowledge: Knowledge) -> None:
+    """Common practice, no source: what blew it is there still. That it was found blown could be of what has gone; and of when it blows nothing is said."""
+    assert {c.sign: c.value for c in Complaints(knowledge.sign, knowledge.hazard.values()).said_in(complaint)} == {"fuse_blows_again": "yes"}
+    values = knowledge.sign["fuse_blows_again"]
+    assert all(values.is_vaguer("yes", value) for value in values.values if value not in ("yes", "no"))
+    assert not values.is_vaguer("yes", "no")
+
+
+@pytest.mark.parametrize("text", ["board burnt, scorch mark on relay", "scorch marks on relay", "board is scorched", "board has a burn mark"])
+def test_a_board_that_is_burnt_is_heard(text: str, knowledge: Knowledge) -> None:
+    """Common practice, no source."""
+    assert {c.sign: c.value for c in Complaints(knowledge.sign, knowledge.hazard.values()).said_in(text)} == {"board_scorched": "yes"}
+
+
+@pytest.mark.parametrize("text", ["board burnt out", "board not burnt", "board is burned up"])
+def test_a_board_that_works_no_more_is_not_therefore_scorched(text: str, knowledge: Knowledge) -> None:
+    assert Complaints(knowledge.sign, knowledge.hazard.values()).said_in(text) == []

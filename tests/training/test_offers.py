@@ -8,6 +8,7 @@ import pytest
 
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.repairs import repairs_of
+from furnace_diag.training.acts import Act
 from furnace_diag.training.commands import Reader
 from tests.training.test_drill import start
 
@@ -86,3 +87,11 @@ def test_a_slip_in_one_still_is(family: Family, line: str, do: str) -> None:
     act = Reader(family).read(line, start(family, "igniter:open")).act
     assert act is not None
     assert act.do == do
+
+
+@pytest.mark.parametrize(("line", "act"), [
+    ("turn stat up", Act(do="call", what="call")), ("turn the thermostat up", Act(do="call", what="call")), ("turn tstat down", Act(do="call")),
+    ("turn stat off", Act(do="call")), ("turn power off", Act(do="power", what="off")), ("turn off", Act(do="power", what="off")),
+])  # fmt: skip
+def test_the_thermostat_that_is_turned_is_no_switch(family: Family, line: str, act: Act) -> None:
+    assert Reader(family).read(line, start(family, "igniter:open")).act == act

@@ -473,7 +473,7 @@ def test_a_figure_is_no_ohms_where_its_step_or_its_whole_name_is_one_of_volts(li
 
 @pytest.mark.parametrize(
     "line",
-    ["door switch in 120", "call 2:", "24 at nowhere", "burners light n go out", "ign glowing no gas", "fan runs w/ stat off", "inducer runs then nothing"],
+    ["door switch in 120", "call 2:", "24 at nowhere", "inducer runs n stops", "ign glowing no gas", "fan runs w/ stat off", "inducer runs then nothing"],
 )
 def test_what_names_nothing_or_says_more_than_one_thing_is_refused(line: str) -> None:
     """120 V on the line side of the door switch are no 120 V across it, which would be an open switch; "n" is no "not"; "gas" after a no is no step;

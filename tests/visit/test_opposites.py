@@ -82,3 +82,13 @@ def test_at_the_prompt_that_nothing_is_bypassed_is_a_no(line: str, vocabulary: V
     read = Reader(vocabulary).read(line)
     assert isinstance(read, Typed)
     assert (read.record, read.guessed) == ({"sign": "safety_bypassed", "value": "no"}, "")
+
+
+@pytest.mark.parametrize("line", ["filter's new & clean", "filter's new and clean", "filter new & clean"])
+def test_a_filter_that_is_new_and_clean_is_a_clean_one(line: str, vocabulary: Vocabulary) -> None:
+    """And no finer one: common practice, no source."""
+    reader = Reader(vocabulary)
+    read = reader.read(line)
+    assert isinstance(read, Typed)
+    assert (read.record.get("sign"), read.guessed, read.weakly) == ("filter_looks", "", False)
+    assert reader.value_of("filter_looks", str(read.record["value"])) == "clean"

@@ -43,6 +43,22 @@ def test_what_was_bridged_is_told_to_be_out(session: Session, line: str) -> None
     assert session.hazards() != ()
 
 
+@pytest.mark.parametrize(("found", "ended"), [
+    ("rollout is jumped", ["bridge taken out"]), ("rollout is jumped", ["safety bypassed no", "p"]), ("rollout is jumped", ["safety bypassed no", "f"]),
+    ("gas leak found yes", ["leak mended"]), ("fuse rating too large", ["right fuse fitted"]),
+])  # fmt: skip
+def test_what_was_told_twice_is_put_right_once(session: Session, found: str, ended: list[str]) -> None:
+    """Two entries of one thing at one time are one thing: the word that it is put right, or never was so, is of both."""
+    desk(session, [*START, found, found])
+    assert session.hazards() != ()
+    assert [len(entries) for entries in session.to_put_right().values()] == [2]
+    desk(session, ended)
+    assert session.hazards() == ()
+    assert session.to_put_right() == {}
+    session.undo()
+    assert session.hazards() != ()
+
+
 @pytest.mark.parametrize(
     "line",
     ["limit taken out", "rollout removed", "door switch removed", "pressure switch is out", "limit out", "thermostat jumper removed", "r w jumper removed",

@@ -266,3 +266,15 @@ def test_a_flame_that_was_told_leaves_nobody_asked_whether_the_inducer_runs(sess
     desk(session, [complaint, *SAFE, "", "", "", "", ""])
     asked = questions_put(capsys.readouterr().out)
     assert not {session.knowledge.question[q].asks for q in ("life", "inducer", "glow")} & {*asked}
+
+
+def test_what_happened_before_is_asked_again_where_a_visit_was_cut_off_at_it(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, START[:-1])
+    capsys.readouterr()
+    desk(session, ["lightning storm", ""])
+    assert "Was anything replaced before you came" in " ".join(capsys.readouterr().out.split())
+    assert [e.record.get("event") for e in session.visit.entries][-1] == "storm_or_outage"
+    desk(session, [])
+    assert "Was anything replaced before you came" not in " ".join(capsys.readouterr().out.split())
+    session.undo()
+    assert all("event" not in e.record for e in session.visit.entries)

@@ -122,3 +122,9 @@ def test_a_pressure_that_is_low_was_taken_in_no_mode(session: Session, line: str
     """No manometer has one: the word is of the figure."""
     with pytest.raises(BadInput):
         session.reader.read(line)
+
+
+def test_what_an_event_of_a_short_name_means_is_told_where_it_is_asked_about(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    """A "new filter" may be a clean one; what makes a blocked one likelier is a finer one, or a coil."""
+    desk(session, [*START, "filter new but dirty", ""])
+    assert "It means: a finer filter, a new cooling coil, or rooms shut off." in " ".join(capsys.readouterr().out.split())

@@ -230,3 +230,35 @@ def test_fix_takes_the_key_of_the_question_that_asked(session: Session) -> None:
     desk(session, [*START, "whole furnace dead"])
     desk(session, [f"fix {session.visit.entries[-1].number} y"])
     assert [e.record["value"] for e in session.visit.entries if e.record.get("sign") == "whole_furnace"] == [session.knowledge.question["life"].keys["y"]]
+
+
+def test_fix_takes_the_name_of_what_is_fixed_for_its_last_entry(session: Session) -> None:
+    desk(session, [*START, "inducer runs no", "igniter ohms 65", "fix inducer runs yes", "fix igniter ohms OL"])
+    said = [(session.record(e).name, session.record(e).said) for e in session.visit.entries]
+    assert [name for name, _ in said].count("inducer_runs") == [name for name, _ in said].count("igniter_ohms") == 1
+    assert {session.record(e).name: session.record(e).word for e in session.visit.entries}["inducer_runs"] == "yes"
+
+
+@pytest.mark.parametrize(("line", "name", "value"), [
+    ("inducer fires up", "inducer_runs", "yes"), ("inducer kicks on", "inducer_runs", "yes"), ("evap coil plugged solid", "cooling_coil_looks", "dirty"),
+    ("tripping the breaker", "breaker_position", "tripped"),
+])  # fmt: skip
+def test_words_of_any_technician(session: Session, line: str, name: str, value: str) -> None:
+    """Common practice, no source."""
+    typed = session.reader.read(line)
+    assert isinstance(typed, Typed)
+    assert (typed.record["sign"], session.reader.value_of(name, str(typed.record["value"]))) == (name, value)
+
+
+def test_hot_to_neutral_in_letters(session: Session) -> None:
+    """Common practice, no source."""
+    typed = session.reader.read("h to n 61 v at board")
+    assert isinstance(typed, Typed)
+    assert typed.record["point"] == "line_to_neutral_at_board"
+
+
+@pytest.mark.parametrize("line", ["ps return crimp 24.3 low", "pressure switch return crimp 24.3"])
+def test_the_crimp_that_the_screen_asks_for_is_a_point_of_its_own(session: Session, line: str) -> None:
+    typed = session.reader.read(line)
+    assert isinstance(typed, Typed)
+    assert (typed.record["point"], typed.weakly, typed.guessed) == ("pressure_return_crimp_to_c", False, "")
