@@ -105,6 +105,7 @@ def test_water_in_a_hose_is_no_look_of_it(line: str, session: Session) -> None:
         ("runs ten mins and quits, fan keeps running", {"flame_goes_out": "after_minutes", "blower_runs": "yes"}),
         ("it runs 10 minutes then shuts off", {"flame_goes_out": "after_minutes"}),
         ("lights for a few secs n goes out", {"burners_light": "drop_out"}), ("trys 3 times n locks out", {"tries_before_lock_out": "three"}),
+        ("tries 3x then locks out", {"tries_before_lock_out": "three"}),
         # what quits there is the blower
         ("blower runs ten mins and quits", {}),
     ],
