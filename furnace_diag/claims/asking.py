@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from furnace_diag.claims.claim_again import ClaimAgain
 from furnace_diag.claims.desk import NOT_SETTLED
 from furnace_diag.claims.fears import IF_SO, Fears
 from furnace_diag.claims.free_text import FreeText
@@ -200,8 +201,8 @@ def _right_at_rest_alone(report: Report, evidence: Evidence) -> list[str]:
 def _fails_untold(result: Mapping[str, Any], knowledge: Knowledge) -> bool:
     """Whether a board is claimed and no text says what it fails to do: "board wont light the igniter"."""
     texts = [plain(piece) for text in (result["complaint"], *result.get("remarks", ())) for piece in PIECES.split(text)]
-    free_text = FreeText(Vocabulary(knowledge)) if any(texts) else None
-    told = free_text is not None and any(free_text.fails_to(text, BOARD) for text in texts if text)
+    claim_again = ClaimAgain(FreeText(Vocabulary(knowledge))) if any(texts) else None
+    told = claim_again is not None and any(claim_again.fails_to(text, BOARD) for text in texts if text)
     return result["part"] == BOARD and not told
 
 

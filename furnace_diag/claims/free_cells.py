@@ -6,8 +6,8 @@ import re
 from functools import cached_property
 
 from furnace_diag.claims.fears import Fears
-from furnace_diag.claims.free_text import in_our_words
 from furnace_diag.claims.headings import READINGS, Headings
+from furnace_diag.claims.our_words import in_our_words
 from furnace_diag.claims.raw_claim import FREE, RawClaim, part_of, written
 from furnace_diag.claims.sentences import Sentences, bare, last_point
 from furnace_diag.claims.table import Cell
@@ -45,7 +45,7 @@ class FreeCells:
                 if not (call or mended) and len(claim.unmatched) == unread and self.sentences.same_in_second(claim, piece, first):
                     continue
                 text, call = _after_its_call(piece, call)
-                mended = mended or self.sentences.free_text.is_claimed_repair(text, part_of(claim, self.vocabulary))
+                mended = mended or self.sentences.claim_again.is_claimed_repair(text, part_of(claim, self.vocabulary))
                 if text and self._is_read_since(claim, text, cell):
                     continue
                 if text and not self._is_remark(claim, text):
@@ -58,9 +58,9 @@ class FreeCells:
     def _is_remark(self, claim: RawClaim, text: str) -> bool:
         """Whether a piece tells nothing of the fault: what is said of the claimed repair, or that nothing was read."""
         part = part_of(claim, self.vocabulary)
-        said = plain(text) in self.sentences.no_record or text.casefold() in self._not_taken or self.sentences.free_text.is_mark(text)
-        said = said or self.sentences.free_text.is_call(text)
-        return said or self.sentences.free_text.is_claimed_repair(text, part) or self.sentences.free_text.is_the_claim(text, part)
+        said = plain(text) in self.sentences.no_record or text.casefold() in self._not_taken or self.sentences.free_text.ways.is_mark(text)
+        said = said or self.sentences.steps.is_call(text)
+        return said or self.sentences.claim_again.is_claimed_repair(text, part) or self.sentences.claim_again.is_the_claim(text, part)
 
     def _without_righted(self, claim: RawClaim, pieces: list[tuple[str, Cell]]) -> list[tuple[str, Cell]]:
         """*pieces* without those that tell a danger and that it was put right: "rollout switch was jumpered when i got there. took it off". A record tells
@@ -118,7 +118,7 @@ class FreeCells:
     def _is_read_since(self, claim: RawClaim, text: str, cell: Cell) -> bool:
         """Set aside a reading that is of the furnace once it was mended, with what mended it; whether a piece tells that."""
         before = last_point(claim)
-        if before is None or not self.sentences.free_text.is_read_since(text, before):
+        if before is None or not self.sentences.free_text.plain.repairs.is_read_since(text, before):
             return False
         what = f"{printable(text)} stands after what put the furnace right, so it is not taken for a reading of the failure."
         claim.since.append(Problem(Place(claim.file, *cell[1:]), what, "If it was read before that, write it before that."))

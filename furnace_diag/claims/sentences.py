@@ -7,9 +7,14 @@ from collections.abc import Callable, Mapping, Sequence
 from functools import cached_property
 from itertools import pairwise
 
-from furnace_diag.claims.free_text import FreeText, in_our_words
+from furnace_diag.claims.claim_again import ClaimAgain
+from furnace_diag.claims.free_text import FreeText
+from furnace_diag.claims.guesses import Guesses
 from furnace_diag.claims.headings import Headings
+from furnace_diag.claims.our_words import in_our_words
+from furnace_diag.claims.part_beside import without_states
 from furnace_diag.claims.raw_claim import FREE, RawClaim, Written, part_of, written
+from furnace_diag.claims.steps_told import StepsTold
 from furnace_diag.claims.table import Cell
 from furnace_diag.claims.was_done import tells_of_doing, tells_what_is_thought, without_denied
 from furnace_diag.diagnosis.taking import WANTED
@@ -37,11 +42,22 @@ class Sentences:
 
     def __init__(self, headings: Headings) -> None:
         self.headings, self.vocabulary = headings, headings.vocabulary
+        self.steps = StepsTold(self.vocabulary)
 
     @cached_property
     def free_text(self) -> FreeText:
         """Made when a claim has free text: most lists are counted without any."""
         return FreeText(self.vocabulary)
+
+    @cached_property
+    def guesses(self) -> Guesses:
+        """Of what that leaves."""
+        return Guesses(self.free_text)
+
+    @cached_property
+    def claim_again(self) -> ClaimAgain:
+        """Of what tells nothing but the claim."""
+        return ClaimAgain(self.free_text)
 
     @cached_property
     def no_record(self) -> frozenset[str]:
@@ -75,14 +91,14 @@ class Sentences:
         elif isinstance(read, dict) and read["kind"] == "event" and len(parts) == 1:
             claim.records.append(written(read | {"value": "yes", FREE: "yes"}, cell))
             return
-        if len(parts) == 2 and self.free_text.step_first(parts[0]):
+        if len(parts) == 2 and self.steps.step_first(parts[0]):
             text = ", ".join(parts)  # "on heat call: heat terminal 0, cool terminal 0"
         if (at_once := AT_ONCE.search(text)) is not None and self._are_readings(text[: at_once.start()]):
             text = text[: at_once.start()]
         if self._plainly(claim, text, cell) or self._at_step_told_first(claim, text, cell) or self._as_guessed(claim, text, cell):
             return
         usual = "Write it as NAME: VALUE at STEP, such as igniter ohms: OL." if not isinstance(read, str) or len(parts) < 2 else read
-        is_of_letter = self.free_text.is_of_letter(text)
+        is_of_letter = self.free_text.letter.is_of_letter(text)
         fix = BEHIND_COLON if is_of_letter else self.free_text.advice(text) or usual
         clauses = [] if is_of_letter or self.free_text.is_answer(text) else self._clauses(text)
         if len(clauses) > 1 and any(self.free_text.records(c.strip()) for _, c in clauses):
@@ -123,20 +139,20 @@ class Sentences:
         in_doubt, done, told, first, unread, step = False, False, False, len(claim.records), len(claim.unmatched), ""
         for (at, clause), (_, following) in pairwise([*clauses, (0, "")]):
             text, place = bare(clause), Place(claim.file, cell.line, cell.column + at + len(clause) - len(clause.lstrip()))
-            if not text or plain(text) in self.no_record or self._is_no_news(text) or self.free_text.is_the_claim(text, part_of(claim, self.vocabulary)):
-                done = done or self.free_text.is_new_part(text, part_of(claim, self.vocabulary))
+            if not text or plain(text) in self.no_record or self._is_no_news(text) or self.claim_again.is_the_claim(text, part_of(claim, self.vocabulary)):
+                done = done or self.claim_again.is_new_part(text, part_of(claim, self.vocabulary))
                 in_doubt = in_doubt or done
                 continue
-            if self.free_text.is_call(text) and not in_doubt:
-                step = self.free_text.step_first(text)
+            if self.steps.is_call(text) and not in_doubt:
+                step = self.steps.step_first(text)
                 continue
-            if self.free_text.is_step_of(text, last_point(claim) or {}):
+            if self.steps.is_step_of(text, last_point(claim) or {}):
                 continue
             count = len(claim.records)
             all_read = first if len(claim.unmatched) == unread else count
             stands_alone = not done and cell.text[:at].rstrip().endswith(",") and self.free_text.is_reading(text)
             if (in_doubt and not stands_alone) or self._is_how(bare(following)):
-                done = done or self._is_done(self.free_text.without_states(text))
+                done = done or self._is_done(without_states(text, self.vocabulary))
                 what = f"{printable(text)} is not read, because what stands {'before' if in_doubt else 'after'} it is not."
                 claim.unmatched.append(Problem(place, what, "If it does not hang on that, write it apart, with a semicolon."))
             elif SAME_IN_BOTH.fullmatch(text) and self._in_both_calls(claim, all_read):
@@ -144,7 +160,7 @@ class Sentences:
             elif not any(read(claim, text, Cell(clause, place.line, place.column)) for read in (self._plainly, self._after_last(all_read), self._as_guessed)):
                 claim.unmatched.append(Problem(place, f"{printable(text)} is not read.", self.free_text.advice(text) or usual))
                 in_doubt = in_doubt or self._may_bring_about(text)
-                done = done or self._is_done(self.free_text.without_states(text))
+                done = done or self._is_done(without_states(text, self.vocabulary))
             self._at_step(claim, count, step)
             for record in claim.records[count:]:
                 told = told or ("source" in record and record["source"].text == "told")
@@ -154,7 +170,7 @@ class Sentences:
     def _at_step(self, claim: RawClaim, first: int, step: str) -> None:
         """Tell the records from number *first* on at the *step* that was told before them, if any: "no heat, stat calling, 25 at w"."""
         for record in claim.records[first:] if step else ():
-            there = self.free_text.at_step({k: c.text for k, c in record.items()}, step)
+            there = self.steps.at_step({k: c.text for k, c in record.items()}, step)
             record.update({k: Cell(v, *record["kind"][1:]) for k, v in there.items() if k not in record})
 
     def _after_last(self, first: int) -> Callable[[RawClaim, str, Cell], bool]:
@@ -164,7 +180,7 @@ class Sentences:
         def take(claim: RawClaim, text: str, cell: Cell) -> bool:
             told = [{k: c.text for k, c in record.items()} for record in reversed(claim.records[first:])]
             last = next((i for i, fields in enumerate(told) if fields["kind"] != "point"), len(told))
-            found = next(filter(None, (self.free_text.after(fields, text) for fields in told[: last + 1])), [])
+            found = next(filter(None, (self.free_text.told_after.after(fields, text) for fields in told[: last + 1])), [])
             claim.records += [written({**fields, FREE: "yes"}, cell) for fields in found]
             return bool(found)
 
@@ -244,10 +260,10 @@ class Sentences:
 
     def _as_guessed(self, claim: RawClaim, text: str, cell: Cell) -> bool:
         """Take a piece whose name is not written in full, or is misspelt, as the one thing that it can be, and note that; whether it can."""
-        found = self.free_text.happened(text)
+        found = self.guesses.happened(text)
         only_thought = tells_what_is_thought(text, self.vocabulary.words.claims)
         done = self._is_done(without_denied(text))
-        found = found or ([] if only_thought or done else self.free_text.guessed(text, last_point(claim)) or self.free_text.forgiven(text))
+        found = found or ([] if only_thought or done else self.guesses.guessed(text, last_point(claim)) or self.guesses.forgiven(text))
         for fields in found:
             claim.records.append(written({**fields, FREE: "yes"}, cell))
         if found:
@@ -258,12 +274,12 @@ class Sentences:
     def _at_step_told_first(self, claim: RawClaim, text: str, cell: Cell) -> bool:
         """Take a sentence that tells first in which step it was: "stat calls, w to c 25, no inducer"; whether it does, and all of it is plain."""
         (_, first), *rest = _parted(COMMA if "," in text else JOINS, text)
-        step = self.free_text.step_first(bare(first)) if rest else ""
+        step = self.steps.step_first(bare(first)) if rest else ""
         clauses = [bare(clause) for _, clause in rest]
         each = [self.free_text.records(clause) for clause in clauses if step and clause and plain(clause) not in self.no_record]
         if not step or not each or not all(each):
             return False
-        told = [self.free_text.at_step(fields, step) for found in each for fields in found]
+        told = [self.steps.at_step(fields, step) for found in each for fields in found]
         claim.records += [written({**fields, FREE: "yes"}, cell) for fields in told]
         return True
 
