@@ -228,6 +228,10 @@ class Sentences:
         """Whether a piece tells of what was done, apart from the call in which it was: "jumped out the limit"."""
         of_call = IN_CALL.fullmatch(text)
         said, claims = of_call["rest"] if of_call else text, self.vocabulary.words.claims
+        first, *others = plain(said).split() or [""]
+        beside = " ".join(word for word in others if not word.endswith("ed"))  # "reversed", of wires that were found so
+        if self.free_text.typed.reader.is_found_so(said) and not (tells_of_doing(first, claims) or tells_of_doing(beside, claims)):
+            return False
         return tells_of_doing(said, claims) and not tells_what_is_thought(said, claims)
 
     def _is_how(self, text: str) -> bool:

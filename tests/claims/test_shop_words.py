@@ -826,3 +826,13 @@ def test_a_long_line_is_tried_in_few_ways(knowledge: Knowledge, monkeypatch: pyt
     FreeText(Vocabulary(knowledge)).records(text)
 
     assert len(tried) <= 2 * len(text.split())
+
+
+def test_readings_behind_swapped_wires_that_were_found_so_are_read(claim_of: Callable[..., Claim]) -> None:
+    """That they are swapped has no record; of nobody's doing, it is no reason to leave what was read. Common practice, no source."""
+    assert [name for name, *_ in told(claim_of("hot and neutral reversed, 118 neutral to ground, flame 0.2ua"))] == ["neutral_to_chassis_at_board", "flame_current"]
+
+
+@pytest.mark.parametrize("did", ["reversed hot and neutral", "hot and neutral reversed by me", "hot and neutral reversed to test"])
+def test_readings_behind_wires_that_somebody_swapped_are_not_read(claim_of: Callable[..., Claim], did: str) -> None:
+    assert told(claim_of(f"{did}, 118 neutral to ground, flame 0.2ua")) == []
