@@ -37,8 +37,10 @@ class FreeCells:
         """Add to a claim what its free text says."""
         texts = list(claim.texts(READINGS))
         if texts:
-            told = [*texts, *claim.texts("complaint"), *(r[field] for r in claim.records for field in ("name", "value") if field in r)]
-            self.sentences.free_text.of_claim(part_of(claim, self.vocabulary), [cell.text for cell in told])
+            complaint = [*claim.texts("complaint")]
+            told = [*texts, *complaint, *(r[field] for r in claim.records for field in ("name", "value") if field in r)]
+            said = " ".join(cell.text for cell in complaint)
+            self.sentences.free_text.of_claim(part_of(claim, self.vocabulary), [cell.text for cell in told], said)
         for free in texts:
             mended, call, first, unread = False, "", len(claim.records), len(claim.unmatched)
             for piece, cell in self._without_righted(claim, self._pieces_of(free)):

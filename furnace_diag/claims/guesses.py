@@ -113,11 +113,11 @@ class Guesses:
         return replace(meant[0], guessed=name_of(meant[0])) if len(meant) == 1 else None
 
     def _of_the_motor(self, choices: Sequence[Typed]) -> Typed | None:
-        """The one of several signs that is of the part claimed, of which no other is of a part that the claim's texts name too: "motor hums, shaft stuck" of
-        an inducer."""
-        if self._typed.part in ("", BOARD) or not all("sign" in t.record for t in choices):
+        """The one of several signs that is of the part claimed, or of the one that a board's complaint is of, and of which no other is of a part that the
+        claim's texts name too: "motor hums, shaft stuck" of an inducer."""
+        if not (self._typed.of_motor and all("sign" in t.record for t in choices)):
             return None
-        of_part, others = f"{self._typed.part.removesuffix('_motor')}_", [f"{other.removesuffix('_motor')}_" for other in self._typed.others]
+        of_part, others = f"{self._typed.of_motor.removesuffix('_motor')}_", [f"{other.removesuffix('_motor')}_" for other in self._typed.others]
         meant = [t for t in choices if str(t.record["sign"]).startswith(of_part)]
         doubted = any(str(t.record["sign"]).startswith(other) for t in choices for other in others if t not in meant)
         return replace(meant[0], guessed=name_of(meant[0]), weakly=False) if len(meant) == 1 and not doubted else None

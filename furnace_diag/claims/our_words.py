@@ -32,6 +32,7 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (spaced(r",? \b(?:all the time|constantly|nonstop|non stop|always),? (?:(?:with|w|at) )?no call$"), " at no call"),
     (spaced(r"\b(?:on|at) (?:the )?(?:board|brd|bd)(?:'?s)?(?: own)? pin\b"), "pin"),
     (spaced(r"\b(?:with|w) call$"), "at call"),
+    (spaced(r"^([-+]?\d[\d.]*\s*(?:v|vac|volts?) (?:on|at|to) .*\S) (?:(?:while|when|with it) )?running$"), r"\1"),  # as any reading of no step
     (spaced(r"\bat (?=\d+(?:\.\d+)? ?(?:mins?|minutes?|secs?|seconds?)\b)"), "after "),
     (spaced(r"\bon a call from (?:the )?(?:t-?stat|stat|thermostat)\b"), "at calling"),
     (spaced(rf"(?<=\w)\b no (?={NO_DOES}$)"), " does not "),  # "inducer no run"

@@ -26,6 +26,7 @@ from furnace_diag.visit.lines import IN_CALL
 COMMA, JOINS = re.compile(","), re.compile(r"\b(?:and then|and|then|but)\b", re.IGNORECASE)  # between clauses
 HOW = ("with", "when", "while", "if", "once", "after", "by", "only", "until", "unless")  # begin what was done for what stands before
 
+BY_HAND = re.compile(r" by hand$", re.IGNORECASE)  # behind what is turned with the power off
 HAS_ANSWER, BEHIND_COLON = re.compile(r"[:=]\s*\S"), "Write the answer behind it, after a colon."  # of a line that a letter asks by
 AT_ONCE = re.compile(r",?\s+(?:both )?(?:at the same time|at once|together)$", re.IGNORECASE)  # behind two readings of one call
 
@@ -267,7 +268,10 @@ class Sentences:
         found = self.guesses.happened(text)
         only_thought = tells_what_is_thought(text, self.vocabulary.words.claims)
         done = self._is_done(without_denied(text))
-        found = found or ([] if only_thought or done else self.guesses.guessed(text, last_point(claim)) or self.guesses.forgiven(text))
+        if not found and not only_thought and not self._is_done(without_denied(BY_HAND.sub("", text))):
+            guessed = self.guesses.guessed(text, last_point(claim))
+            found = guessed if not done or all(self.free_text.told_after.is_read_off(fields["name"]) for fields in guessed) else []
+        found = found or ([] if only_thought or done else self.guesses.forgiven(text))
         for fields in found:
             claim.records.append(written({**fields, FREE: "yes"}, cell))
         if found:

@@ -31,11 +31,11 @@ class ToldAfter:
         thing = self._plain.typed.vocabulary.words.claims.told_after.get(plain(text), {}).get(fields["name"], "")
         found = self._plain.said(f"{thing} {text}") if thing and fields["kind"] in ("point", "sign") else []
         # what turns by hand is told of a motor that does not run, and of none that does; a click only of what came before it
-        by_hand = any(f["kind"] == "sign" and self._is_read_off(f["name"]) for f in found)
+        by_hand = any(f["kind"] == "sign" and self.is_read_off(f["name"]) for f in found)
         shown = self._plain.typed.reader.value_of(fields["name"], fields["value"]) if fields["kind"] == "sign" else ""
         return [] if shown == ("yes" if by_hand else "no") else found
 
-    def _is_read_off(self, sign: str) -> bool:
+    def is_read_off(self, sign: str) -> bool:
         """Whether a sign is looked at with the power off alone."""
         vocabulary = self._plain.typed.vocabulary
         return sign in vocabulary.knowledge.sign and vocabulary.knowledge.sign[sign].steps == (vocabulary.sequence.roles.off,)

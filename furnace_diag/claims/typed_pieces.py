@@ -8,6 +8,7 @@ from functools import cached_property, lru_cache
 
 from furnace_diag.claims.repair_words import DONE, of_a_repair
 from furnace_diag.claims.was_done import tells_by_its_verb
+from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput
@@ -33,17 +34,20 @@ class TypedPieces:
         self.how = HowTaken(vocabulary)
         self.done = DONE_FIRST | vocabulary.done
         self.part, self.light_told, self.mended = "", True, False
+        self.of_motor = ""  # the part claimed, or of a board the one part that its complaint names and its texts do not name another beside
         self.others = set[str]()  # parts that a claim's texts name in one word, but for the one claimed
 
-    def of_claim(self, part: str, texts: Iterable[str]) -> None:
-        """Tell of which claim the pieces are that come now: for which *part*, and with what *texts*."""
+    def of_claim(self, part: str, texts: Iterable[str], complaint: str = "") -> None:
+        """Tell of which claim the pieces are that come now: for which *part*, and with what *texts*, its *complaint* among them."""
         said = [plain(text) for text in texts]
         words = {word.strip(".") for text in said for word in text.split()}
         works = (*self.vocabulary.words.repair_said.then[WORKS], NOW)
         self.mended = any(f" {plain(each)} " in f" {text.replace('.', ' ')} " for text in said for each in works)
         self.part, self.light_told = part, not words.isdisjoint(self.vocabulary.words.claims.tells_of_light)
         named = self.vocabulary.names("history").clear
-        self.others = {other for word in words for other in named(word)} - {part}
+        complained = {other for word in plain(complaint).split() for other in named(word)} - {part}
+        self.of_motor = (next(iter(complained)) if len(complained) == 1 else "") if part in ("", BOARD) else part
+        self.others = {other for word in words for other in named(word)} - {part, self.of_motor}
 
     def _typed(self, text: str) -> Typed | Unclear | None:
         try:

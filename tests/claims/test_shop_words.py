@@ -616,7 +616,11 @@ def test_what_still_runs_with_the_thermostat_off_is_what_ran_before(claim_of: Ca
 @pytest.mark.parametrize(
     "text",
     [
-        "replaced brd and motor", "new board and fuse", "replaced motor & board", "new board and new motor", "replaced board anyway since its old",
+        "replaced brd and motor",
+        "new board and fuse",
+        "replaced motor & board",
+        "new board and new motor",
+        "replaced board anyway since its old",
         "replaced motor and board to be safe",
     ],
 )
@@ -830,9 +834,62 @@ def test_a_long_line_is_tried_in_few_ways(knowledge: Knowledge, monkeypatch: pyt
 
 def test_readings_behind_swapped_wires_that_were_found_so_are_read(claim_of: Callable[..., Claim]) -> None:
     """That they are swapped has no record; of nobody's doing, it is no reason to leave what was read. Common practice, no source."""
-    assert [name for name, *_ in told(claim_of("hot and neutral reversed, 118 neutral to ground, flame 0.2ua"))] == ["neutral_to_chassis_at_board", "flame_current"]
+    assert [name for name, *_ in told(claim_of("hot and neutral reversed, 118 neutral to ground, flame 0.2ua"))] == [
+        "neutral_to_chassis_at_board",
+        "flame_current",
+    ]
 
 
 @pytest.mark.parametrize("did", ["reversed hot and neutral", "hot and neutral reversed by me", "hot and neutral reversed to test"])
 def test_readings_behind_wires_that_somebody_swapped_are_not_read(claim_of: Callable[..., Claim], did: str) -> None:
     assert told(claim_of(f"{did}, 118 neutral to ground, flame 0.2ua")) == []
+
+
+def of_complaint(read: Read, reader: Reader, part: str, complaint: str, text: str) -> Claim:
+    ((raw,), _) = read(f'claim,part,complaint,readings\nA1,{part},"{complaint}","{text}"\n')
+    return reader.understood(raw)
+
+
+@pytest.mark.parametrize(
+    ("part", "complaint", "text", "names"),
+    [
+        (
+            "control board",
+            "blower no run",
+            "motor hums, 118v on heat tap running, cap reads 0.8 of 10 mfd",
+            ["blower_runs", "heat_terminal_to_neutral", "capacitor_microfarads", "capacitor_against_mark"],
+        ),
+        ("control board", "inducer no start", "motor hums", ["inducer_runs"]),
+        (
+            "inducer",
+            "inducer wont start",
+            "120 at inducer plug, motor hums, wheel spins free by hand",
+            ["inducer_volts_at_motor", "inducer_runs", "inducer_turns_freely"],
+        ),
+    ],
+)
+def test_a_motor_without_its_name_is_the_one_complained_of(read: Read, reader: Reader, part: str, complaint: str, text: str, names: list[str]) -> None:
+    """Common practice, no source."""
+    claim = of_complaint(read, reader, part, complaint, text)
+
+    assert [name for name, *_ in told(claim)] == names
+    assert claim.unmatched == claim.unheard == ()
+
+
+@pytest.mark.parametrize(
+    ("complaint", "text"),
+    [
+        ("no heat", "motor hums"),
+        ("no heat, blower dead", "inducer runs, motor hums"),
+        ("inducer no run, blower ok", "motor hums"),
+        ("no heat", "wheel spins free by hand"),
+    ],
+)
+def test_a_motor_without_its_name_may_be_either_where_both_or_none_are_named(read: Read, reader: Reader, complaint: str, text: str) -> None:
+    claim = of_complaint(read, reader, "control board", complaint, text)
+
+    assert text.rpartition(", ")[2] in claim.unmatched[-1].message
+
+
+def test_what_somebody_did_by_hand_is_not_seen(claim_of: Callable[..., Claim]) -> None:
+    assert told(claim_of("ran motor by hand", "inducer")) == []
