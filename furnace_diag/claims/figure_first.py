@@ -15,7 +15,7 @@ MOST_OF_FIGURE = 3  # words: "0.3 volts ac", "3.5 in wc"
 # between volts and the place that they are of, and how its name has it: "25.2 v on the valve" is "volts at the valve 25.2 v"
 VOLTS_AT = {"at": "at", "on": "at", "to": "to", "out of": "out of"}
 BEFORE_NAME = ("at", "on", "across", "from", "the")  # between a figure and what it was read on
-PLACED_BEHIND = {"at", "on", "across"}  # between a reading and what its name says last of where it is read: "draft 1.2 at switch"
+PLACED_BEHIND = {"at", "on", "across", "to"}  # between a reading and what its name says last of where it is read: "draft 1.2 at switch"
 OF_A_GAUGE = ("in_wc",)  # units of what is read with no meter of volts
 MOST_KEPT = 20_000  # figures that are remembered
 
@@ -43,12 +43,17 @@ def figure_apart(text: str) -> Iterator[tuple[str, list[str]]]:
 
 
 def volts_apart(text: str) -> Iterator[tuple[str, list[str]]]:
-    """The same of volts and the place that they are of, which is then called "volts at" it. A bare figure may be volts only where it comes out of something."""
+    """The same of volts and the place that they are of, which is then called "volts at" it, and of a pressure that is told with its unit: a draft at it. Of a
+    bare figure that may be volts the caller has to know more, but where it comes out of something."""
     for at, ours in VOLTS_AT.items():
         figure, found, place = text.partition(f" {at} ")
         is_figure = found and place.split() and FIGURE.fullmatch(figure.split()[0]) and len(figure.split()) <= MOST_OF_FIGURE
-        if is_figure and (names_unit(figure, "V") or (at == "out of" and figure.replace(".", "").isdigit())):
+        if is_figure and (names_unit(figure, "V") or figure.replace(".", "").isdigit()):
             yield figure, ["volts", *ours.split(), *place.split()]
+            if at == "to":
+                yield figure, ["volts", "at", *place.split()]
+        if is_figure and at == "at" and names_unit(figure, "in_wc"):
+            yield figure, ["draft", "at", *place.split()]
 
 
 def place_first(text: str) -> Iterator[tuple[str, str]]:

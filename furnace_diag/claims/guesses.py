@@ -59,7 +59,7 @@ class Guesses:
         if self._free.letter.name_in_brackets(text) is not None:
             return []
         if FIGURE.fullmatch(text.split()[0]) and not AT_MOTOR.search(text):
-            return self._of_part_at(text) or self._both_sides_of_part(text)
+            return self._of_part_at(text) or self._both_sides_of_part(text) or self._both_sides_of_part(in_our_words(text))
         read = [self._typed.read(line) for line in dict.fromkeys((text, in_our_words(text)))]
         typed = next((t for t in read if isinstance(t, Typed)), None) or self._of_the_several(next((t for t in read if isinstance(t, Unclear)), None), before)
         alone = typed is not None and typed.guessed and not (typed.weakly and typed in read)

@@ -6,21 +6,21 @@ import re
 from functools import cached_property
 
 from furnace_diag.claims.figure_first import FIGURE, OF_A_GAUGE, place_first
-from furnace_diag.claims.our_words import spaced
+from furnace_diag.claims.our_words import in_our_words, spaced
 from furnace_diag.claims.part_beside import MOST_OF_PART
 from furnace_diag.claims.plain_pieces import PlainPieces
 from furnace_diag.claims.told_after import ToldAfter
 from furnace_diag.claims.typed_pieces import Fields, has_link
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.visit.complaint import BEFORE_DENIAL, both_sides_of, sides_of, windings_of
-from furnace_diag.visit.marked import check_of, mark_alone, parted, side_of
+from furnace_diag.visit.marked import RANGE, SAYS_LITTLE, check_of, mark_alone, parted, side_of
 from furnace_diag.visit.typed import Typed
 
 COLD = re.compile(  # behind ohms, which are read so anyway
     r"[ ,]+(?:(?:(?:when|while|with it|stone|dead|all) )*cold|at (?:[4-9]\d|1[01]\d) ?(?:deg|degrees|f)(?: ?f)?)$", re.IGNORECASE
 )
 FOUND_AT = re.compile(r" (?:at|under|behind|by) (?:a |the )?(?:staples?|nails?|screws?|splices?)$", re.IGNORECASE)  # where a short was, behind its ohms
-RATED = "rated"  # before what a switch is made to act at
+OF_A_SWITCH = ("rated", "marked", "switch marked")  # before what a switch is made to act at
 BEFORE_PLACE = frozenset(["with", "w", "w/", "in", "meter"])  # behind a reading, before what its own description may say of where it is read
 WITH_IT = frozenset(["with", "w", "the"])  # words of that which say no more
 WAS = re.compile(r"\b(?:was|were)\s+(?!not\b|no\b|never\b)", re.IGNORECASE)  # "rod was filmed"
@@ -114,8 +114,9 @@ class OtherWays:
         return []
 
     def _place_behind(self, text: str) -> list[Fields]:
-        """A reading whose figure stands before the last of its name, where that is read: "draft 1.2 at switch"."""
-        told = (self._plain.said(line) for line, figure in place_first(text) if line.endswith(f" {figure}"))
+        """A reading whose figure stands before the last of its name, where that is read: "draft 1.2 at switch", "ps return 25.2 to c on the pin"."""
+        lines = ((line, line.rpartition(f" {figure}")) for line, figure in place_first(text))
+        told = (self._plain.said(line) for line, (name, _, how) in lines if name and (not how or self._plain.typed.how.fields_of(how.split())))
         return next((found for found in told if len(found) == 1 and found[0]["kind"] == "point"), [])
 
     def _in_the_past(self, text: str) -> list[Fields]:
@@ -135,8 +136,10 @@ class OtherWays:
         if told is None or len(found) != 1 or found[0]["kind"] != "point":
             return []
         side = side_of(found[0]["name"], found[0]["value"], told.mark, vocabulary.knowledge)
-        if side is None and told.beside.lower().startswith(RATED) and vocabulary.knowledge.point[found[0]["name"]].unit in OF_A_GAUGE:
+        if side is None and told.beside.lower().startswith(OF_A_SWITCH) and vocabulary.knowledge.point[found[0]["name"]].unit in OF_A_GAUGE:
             return [found[0] | {"note": f"{told.beside} {told.mark}"}]  # of the switch that it works, and no check holds it against that
+        if side is None and RANGE.fullmatch(told.mark) and told.beside.lower() not in SAYS_LITTLE:
+            return [found[0] | {"note": f"{told.beside} {told.mark}"}]  # as at the prompt, where that is answered once it is asked for
         return [*found, {"kind": "sign", "name": side[0], "value": side[1]}] if side is not None else []
 
     def is_mark(self, text: str) -> bool:
@@ -163,7 +166,7 @@ class OtherWays:
         words = text.split()
         for i in (i for i in range(2, len(words) - 1) if FIGURE.fullmatch(words[i])):
             seen = self._plain.said(" ".join(words[:i]))
-            shown = self._plain.said(" ".join(words[i:])) if [(f["kind"], "step" in f) for f in seen] == [("sign", False)] else []
+            shown = self._plain.said(in_our_words(" ".join(words[i:]))) if [(f["kind"], "step" in f) for f in seen] == [("sign", False)] else []
             if [f["kind"] for f in shown] == ["point"]:
                 return [*seen, *shown]
         return []

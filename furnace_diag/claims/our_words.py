@@ -16,6 +16,7 @@ def spaced(pattern: str) -> re.Pattern[str]:
     return re.compile(pattern.replace(" ", r"\s+"), re.IGNORECASE)
 
 
+LOADS = "valve|gas valve|motor|blower|blower motor|inducer|igniter|load"
 NO_DOES = r"run|start|spin|turn|glow"  # what a thing does; of a light, a click and a fire "no" denies that there is one
 IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is said with a word before it
     (re.compile(r"\bw/o\b", re.IGNORECASE), "without"),
@@ -35,8 +36,18 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (spaced(r"^([-+]?\d[\d.]*\s*(?:v|vac|volts?) (?:on|at|to) .*\S) (?:(?:while|when|with it) )?running$"), r"\1"),  # as any reading of no step
     (spaced(r"\bat (?=\d+(?:\.\d+)? ?(?:mins?|minutes?|secs?|seconds?)\b)"), "after "),
     (spaced(r"\bon a call from (?:the )?(?:t-?stat|stat|thermostat)\b"), "at calling"),
+    (spaced(rf"\bwith (?:the )?(?:{LOADS}) (?:wired|wired in|connected|hooked up|plugged in|still on)\b"), "load on"),
+    (spaced(r"\bpin\b(.*?) on (?:the )?(?:board|brd|bd)\b"), r"pin\1"),
+    (spaced(r"\b(?P<of>\w+) pin to (?:com|common|c|neutral|n)\b(?P<rest>.*)$"), r"\g<of>\g<rest> pin"),
+    (spaced(r"\bclosed (?P<shown>\d[\d.]*)(?P<v>\s*v)?,? (?P=shown)(?:\s*v)?$"), r"closed \g<shown> both sides"),
+    (spaced(r"\bwith (?:r (?:to|and) )?g (?:jumped|jumpered)(?: to r)?$"), "at fan call"),  # which that is
+    (spaced(r"(?<=\w) (?:(?:on|in|all|for) )*[2-9] (?:tries|attempts)$"), ""),  # of one call
+    (spaced(r"\b(?:24\s*v(?:olts?)? )?sec (?:reads? |shows? |is )?(?=\d)"), "secondary "),
+    (spaced(r"^(?P<shown>\d[\d.]*)\s*v? (?:on )?one side,? (?:and )?(?:0|none|nothing)(?:\s*v)? (?:on )?(?:the )?other(?: side)?\b"), r"\g<shown> in 0 out"),
     (spaced(rf"(?<=\w)\b no (?={NO_DOES}$)"), " does not "),  # "inducer no run"
     (spaced(r"\bon (?:the )?(?:board|brd|bd)$"), "at board"),
+    (spaced(r"^(?P<shown>\d[\d.]*\s*v(?:ac)?) (?:after|past) (?:the )?(?P<of>limit|ps|pressure switch|rollout)$"), r"\g<of> out \g<shown>"),
+    (spaced(r" with (?:a |the |my )?(?:manometer|mano)$"), ""),  # which a pressure in w.c. is read with anyway
     (spaced(r"\b(?:on|in|at|during) (?:the )?(?:heat )?call (?=[1-9]\d?\b)"), "call "),
     *(
         (spaced(rf"\b(?:(?:on|in|at|during) )?(?:the )?(?:{said}) (?:heat )?call\b(?! for (?!heat))(?: for heat)?"), f"call {number}")

@@ -15,6 +15,7 @@ from furnace_diag.visit.ways import PLACED, VALUE_FIRST
 
 # "cap reads 2.1": before a figure such a word says nothing
 READS = re.compile(r"\b(?:reads|read|reading|measures|measured|shows|showed|was|is) +(?=[-+~<>]?\.?\d|O\.?L\b)", re.IGNORECASE)
+LEAST_LIVE = 20  # [V] of a 24 V circuit, judgement; no gauge of gas shows that much in w.c.
 MOST_TURNED = 16  # words of a reading that begins with its figure, with all that is told of how it was taken; what is longer holds several, judgement
 MOST_OF_CHECK = 6  # words of a check's
 
@@ -76,8 +77,19 @@ class PlainPieces:
             for end in (end for end in range(len(rest), 0, -1) if self._may_follow_figure(rest[end:])):
                 line = " ".join([*rest[:end], figure, *rest[end:]])
                 typed = self.typed.read(line)
-                if isinstance(typed, Typed) and "point" in typed.record and typed.record["value"] == figure:
+                if isinstance(typed, Typed) and "point" in typed.record and typed.record["value"] == figure and self._may_be_bare(typed, rest):
                     yield line, typed
+
+    def _may_be_bare(self, typed: Typed, rest: Sequence[str]) -> bool:
+        """Whether a figure may stand without its unit where only *rest* has it be volts: on a part in its full name, for "24 at mv" may be on a pin; and
+        as on a live one, for a dead place could be one without pressure too."""
+        knowledge, figure = self.typed.vocabulary.knowledge, str(typed.record["value"])
+        point, place = knowledge.point[str(typed.record["point"])], plain(" ".join(rest[2:])) + " "
+        if not figure.replace(".", "").isdigit() or rest[:1] != ["volts"] or rest[1:3] == ["out", "of"]:
+            return True
+        if not any(place.startswith(f"{part.replace('_', ' ')} ") for part in knowledge.part if "_" in part):
+            return False
+        return point.unit == "V" and any(max(band.low, LEAST_LIVE) <= float(figure) <= band.high for band in point.expects)
 
     def _may_follow_figure(self, words: Sequence[str]) -> bool:
         """Whether *words* tell how a reading was taken, and perhaps then where."""

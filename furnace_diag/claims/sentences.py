@@ -21,7 +21,9 @@ from furnace_diag.diagnosis.taking import WANTED
 from furnace_diag.knowledge.spelling import DENIALS, DENIED, plain
 from furnace_diag.knowledge.values import made_of
 from furnace_diag.problems import Place, Problem, printable
+from furnace_diag.quantities import names_unit
 from furnace_diag.visit.lines import IN_CALL
+from furnace_diag.visit.marked import is_only_mark
 
 COMMA, JOINS = re.compile(","), re.compile(r"\b(?:and then|and|then|but)\b", re.IGNORECASE)  # between clauses
 HOW = ("with", "when", "while", "if", "once", "after", "by", "only", "until", "unless")  # begin what was done for what stands before
@@ -137,6 +139,7 @@ class Sentences:
         """Several clauses, each by itself. What follows one that is not read is not read either where it may be what came of it ("put 120 to the motor,
         motor runs"), be of another time, or be another's word; what is seen goes on to be told by whoever told the last. A whole reading in a list hangs on
         nothing but what was done."""
+        first_ways = (self._plainly, self._mark_of_last)
         in_doubt, done, told, first, unread, step = False, False, False, len(claim.records), len(claim.unmatched), ""
         for (at, clause), (_, following) in pairwise([*clauses, (0, "")]):
             text, place = bare(clause), Place(claim.file, cell.line, cell.column + at + len(clause) - len(clause.lstrip()))
@@ -158,7 +161,7 @@ class Sentences:
                 claim.unmatched.append(Problem(place, what, "If it does not hang on that, write it apart, with a semicolon."))
             elif SAME_IN_BOTH.fullmatch(text) and self._in_both_calls(claim, all_read):
                 continue
-            elif not any(read(claim, text, Cell(clause, place.line, place.column)) for read in (self._plainly, self._after_last(all_read), self._as_guessed)):
+            elif not any(read(claim, text, Cell(clause, place.line, place.column)) for read in (*first_ways, self._after_last(all_read), self._as_guessed)):
                 claim.unmatched.append(Problem(place, f"{printable(text)} is not read.", self.free_text.advice(text) or usual))
                 in_doubt = in_doubt or self._may_bring_about(text)
                 done = done or self._is_done(without_states(text, self.vocabulary))
@@ -186,6 +189,20 @@ class Sentences:
             return bool(found)
 
         return take
+
+    def _mark_of_last(self, claim: RawClaim, text: str, cell: Cell) -> bool:
+        """Take a clause that is only the mark of what the reading right before it is of: "0.9 in wc at hose, switch marked 0.6"; whether it is."""
+        last = claim.records[-1] if claim.records else {}
+        if FREE not in last or last["kind"].text != "point" or not is_only_mark(text, self.vocabulary.words.beside_mark):
+            return False
+        name, value = last["name"].text, last["value"].text
+        point = self.vocabulary.knowledge.point[name]
+        value = value.split()[0] if names_unit(value, point.unit) else value  # "0.9 in wc" as "0.9", which is that of a draft
+        found = self.free_text.records(f"{name} {value}, {text}")
+        claim.records += [written({**fields, FREE: "yes"}, cell) for fields in found if fields["kind"] == "sign"]
+        if found and "note" in found[0]:
+            last["note"] = Cell(found[0]["note"], *last["kind"][1:])
+        return bool(found)
 
     def _in_both_calls(self, claim: RawClaim, first: int) -> bool:
         """Tell the records from number *first* on of a second heat call too; whether there are any, and each can be so."""
@@ -267,8 +284,9 @@ class Sentences:
         """Take a piece whose name is not written in full, or is misspelt, as the one thing that it can be, and note that; whether it can."""
         found = self.guesses.happened(text)
         only_thought = tells_what_is_thought(text, self.vocabulary.words.claims)
-        done = self._is_done(without_denied(text))
-        if not found and not only_thought and not self._is_done(without_denied(BY_HAND.sub("", text))):
+        ours = in_our_words(text)
+        done = self._is_done(without_denied(ours))
+        if not found and not only_thought and not self._is_done(without_denied(BY_HAND.sub("", ours))):
             guessed = self.guesses.guessed(text, last_point(claim))
             found = guessed if not done or all(self.free_text.told_after.is_read_off(fields["name"]) for fields in guessed) else []
         found = found or ([] if only_thought or done else self.guesses.forgiven(text))

@@ -893,3 +893,38 @@ def test_a_motor_without_its_name_may_be_either_where_both_or_none_are_named(rea
 
 def test_what_somebody_did_by_hand_is_not_seen(claim_of: Callable[..., Claim]) -> None:
     assert told(claim_of("ran motor by hand", "inducer")) == []
+
+
+@pytest.mark.parametrize(
+    ("part", "text", "expected"),
+    [
+        ("control board", "24.8 at gas valve at ignition trial", ["gas_valve_volts 24.8 ignition_trial"]),
+        ("control board", "0.0v mv pin to com lo-z on board with valve wired, ignition trial", ["gas_pin_to_c 0 ignition_trial low pin load_on"]),
+        ("control board", "ps return 25.2 to c on the pin", ["pressure_switch_return_to_c 25.2 pin"]),
+        ("control board", "0 volts to hsi during warmup", ["igniter_volts_at_plug 0 igniter_warm_up"]),
+        ("control board", "ps closed 24 24, limit ok",
+         ["pressure_switch_contact closed", "pressure_switch_feed_to_c 24", "pressure_switch_out_to_c 24", "limit_contact closed"]),
+        ("control board", "rise 95 plate 40-70", ["temperature_rise 95 heating"]),
+        ("control board", "limit opens 0v after limit, light says limit open", ["limit_contact open", "limit_out_to_c 0", "light_says limit_open"]),
+        ("pressure switch", "0.9 in wc at hose with manometer, switch marked 0.6, 24v one side 0 other",
+         ["draft 0.9", "pressure_switch_feed_to_c 24", "pressure_switch_out_to_c 0"]),
+        ("control board", "24v sec reads 13", ["secondary_volts_at_leads 13"]),
+        ("control board", "igniter glows 3 tries", ["igniter_glows yes"]),
+        ("control board", "fan terminal 119 with G jumped", ["fan_terminal_to_neutral 119 fan_call"]),
+    ],
+)  # fmt: skip
+def test_the_standard_words_of_shops_are_read(claim_of: Callable[..., Claim], part: str, text: str, expected: list[str]) -> None:
+    """Common practice, no source."""
+    claim = claim_of(text, part)
+
+    shown = [(r.name, r.word if r.word is not None else f"{r.number:g}", r.step, r.meter, r.contact, *r.set_up) for r in claim.report.records]
+    assert [" ".join(filter(None, fields)) for fields in shown] == expected
+    assert claim.unmatched == ()
+
+
+@pytest.mark.parametrize("text", ["3.5 at gas valve", "0 at gas valve", "24.8 at mv", "25 at valve", "24v one side, 0 other", "120 volts to ground"])
+def test_what_may_be_a_pressure_or_at_another_place_is_not_taken_for_volts(claim_of: Callable[..., Claim], text: str) -> None:
+    claim = claim_of(text)
+
+    assert told(claim) == []
+    assert len(claim.unmatched) == 1
