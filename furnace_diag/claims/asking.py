@@ -10,6 +10,7 @@ import json
 import re
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -39,8 +40,9 @@ from furnace_diag.problems import BadInput
 from furnace_diag.visit.expected import Expectations
 
 UNDECIDED = ("plausible", "not_supported", "not_shown")
-WHAT_FAILS = "What does the board fail to do, or do that it should not, and when in a call?"
 COULD_BE = "is not read. It could be "  # of what names something, though not what
+BECAUSE = "is not read, because what stands"  # of what would be by itself
+WHAT_FAILS = "What does the board fail to do, or do that it should not, and when in a call?"
 PIECES = re.compile(r"[,;.\n]")  # between the pieces of a text
 OUR_COMMANDS = re.compile(r"\s*furnace-diag [^.]*\.")
 
@@ -119,11 +121,15 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
 
 
 def _unread_text(result: Mapping[str, Any]) -> Iterable[str]:
-    """The text that was not read and may hold a reading; all that was not, where nothing is settled or nothing was judged."""
+    """The text that was not read and may hold a reading, or for which what stands behind it was not; all that was not, where nothing is settled or nothing
+    was judged."""
     if result["board"] == NOT_SETTLED or result["verdict"] == "unreadable":
         return tuple(result["unmatched"])
-    held = tuple(result.get("untold", ()))
-    return (*held, *(text for text in result["unmatched"] if COULD_BE in text and text not in held)) if result["verdict"] in UNDECIDED else held
+    held, unread = tuple(result.get("untold", ())), tuple(result["unmatched"])
+    if result["verdict"] not in UNDECIDED:
+        return held
+    holds_up = {text for text, behind in pairwise((*unread, "")) if BECAUSE in behind}
+    return (*held, *(text for text in unread if text not in held and (COULD_BE in text or BECAUSE in text or text in holds_up)))
 
 
 def _meter_decides(result: Mapping[str, Any], knowledge: Knowledge) -> tuple[str, ...]:

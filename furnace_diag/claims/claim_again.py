@@ -73,6 +73,13 @@ class ClaimAgain:
         denied = [words[n + 1 :] for n in ends if words[n] in DENIALS | DENIED]
         return any(tuple(rest[:n]) in fails and rest[n : n + 1] not in ([], ["up"]) for rest in denied for n in (1, 2))
 
+    def does_not_work(self, text: str) -> bool:
+        """Whether a piece tells only that a part did not do its work, "valve didnt open": nobody did anything then, and nothing came of it."""
+        words, vocabulary = plain(text).split(), self._typed.vocabulary
+        names, fails = vocabulary.names("history"), {tuple(plain(f).split()) for f in vocabulary.words.claims.fails_to}
+        ends = (n for n in range(1, min(MOST_OF_PART, len(words) - 2) + 1) if names.clear(" ".join(words[:n])))
+        return any(words[n] in DENIALS | DENIED and tuple(words[n + 1 :]) in fails for n in ends)
+
     def is_new_part(self, text: str, part: str) -> bool:
         """Whether such a piece tells of a new *part*, so that what follows is of another time."""
         return self.is_the_claim(text, part) and not {*plain(text).split()}.isdisjoint({*DONE_FIRST, *self._typed.done})

@@ -163,6 +163,9 @@ class Sentences:
                 continue
             elif not any(read(claim, text, Cell(clause, place.line, place.column)) for read in (*first_ways, self._after_last(all_read), self._as_guessed)):
                 claim.unmatched.append(Problem(place, f"{printable(text)} is not read.", self.free_text.advice(text) or usual))
+                if self.claim_again.does_not_work(text):
+                    unread += 1  # what follows is told of what stood before
+                    continue
                 in_doubt = in_doubt or self._may_bring_about(text)
                 done = done or self._is_done(without_states(text, self.vocabulary))
             self._at_step(claim, count, step)
