@@ -61,6 +61,11 @@ class FreeText:
         found = self.records(text)
         return bool(found) and all(f["kind"] == "point" for f in found)
 
+    def how_taken(self, text: str) -> Fields:
+        """How a reading was taken, of a piece that tells nothing else: "on the pin with motor connected"; empty of any other. Of no other heat call."""
+        how = self.typed.how.fields_of(in_our_words(text).split()) or {}
+        return {} if "call" in how else {name: " ".join(said) if isinstance(said, list) else str(said) for name, said in how.items()}
+
     def advice(self, text: str) -> str:
         """What a piece that is not plain could be; empty where it is like nothing."""
         if HELD.search(text) and any(f["kind"] == "point" for f in self.records(HELD.sub("", text))):

@@ -46,6 +46,10 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (spaced(r"^(?P<shown>\d[\d.]*)\s*v? (?:on )?one side,? (?:and )?(?:0|none|nothing)(?:\s*v)? (?:on )?(?:the )?other(?: side)?\b"), r"\g<shown> in 0 out"),
     (spaced(rf"(?<=\w)\b no (?={NO_DOES}$)"), " does not "),  # "inducer no run"
     (spaced(r"\bon (?:the )?(?:board|brd|bd)$"), "at board"),
+    (
+        spaced(r"^(?:flame|burners?|fire) (?:(?:is|was|were|stayed|stays|stay) )?on (?:for )?(?P<time>\d+ (?:mins?|minutes?|secs?|seconds?))$"),
+        r"flame seen yes after \g<time>",
+    ),
     (spaced(r"^(?P<shown>\d[\d.]*\s*v(?:ac)?) (?:after|past) (?:the )?(?P<of>limit|ps|pressure switch|rollout)$"), r"\g<of> out \g<shown>"),
     (spaced(r" with (?:a |the |my )?(?:manometer|mano)$"), ""),  # which a pressure in w.c. is read with anyway
     (spaced(r"\b(?:on|in|at|during) (?:the )?(?:heat )?call (?=[1-9]\d?\b)"), "call "),

@@ -139,7 +139,6 @@ class Sentences:
         """Several clauses, each by itself. What follows one that is not read is not read either where it may be what came of it ("put 120 to the motor,
         motor runs"), be of another time, or be another's word; what is seen goes on to be told by whoever told the last. A whole reading in a list hangs on
         nothing but what was done."""
-        first_ways = (self._plainly, self._mark_of_last)
         in_doubt, done, told, first, unread, step = False, False, False, len(claim.records), len(claim.unmatched), ""
         for (at, clause), (_, following) in pairwise([*clauses, (0, "")]):
             text, place = bare(clause), Place(claim.file, cell.line, cell.column + at + len(clause) - len(clause.lstrip()))
@@ -161,7 +160,7 @@ class Sentences:
                 claim.unmatched.append(Problem(place, what, "If it does not hang on that, write it apart, with a semicolon."))
             elif SAME_IN_BOTH.fullmatch(text) and self._in_both_calls(claim, all_read):
                 continue
-            elif not any(read(claim, text, Cell(clause, place.line, place.column)) for read in (*first_ways, self._after_last(all_read), self._as_guessed)):
+            elif not any(read(claim, text, Cell(clause, place.line, place.column)) for read in self._ways(all_read, bare(following))):
                 claim.unmatched.append(Problem(place, f"{printable(text)} is not read.", self.free_text.advice(text) or usual))
                 if self.claim_again.does_not_work(text):
                     unread += 1  # what follows is told of what stood before
@@ -173,6 +172,10 @@ class Sentences:
                 told = told or ("source" in record and record["source"].text == "told")
                 if told and record["kind"].text == "sign":
                     record.setdefault("source", Cell("told", *record["kind"][1:]))
+
+    def _ways(self, first: int, following: str) -> tuple[Callable[[RawClaim, str, Cell], bool], ...]:
+        """The ways in which a clause may be taken; *first* as in `_after_last`, *following* as in `_how_last_was`."""
+        return self._plainly, self._mark_of_last, self._how_last_was(following), self._after_last(first), self._as_guessed
 
     def _at_step(self, claim: RawClaim, first: int, step: str) -> None:
         """Tell the records from number *first* on at the *step* that was told before them, if any: "no heat, stat calling, 25 at w"."""
@@ -190,6 +193,20 @@ class Sentences:
             found = next(filter(None, (self.free_text.told_after.after(fields, text) for fields in told[: last + 1])), [])
             claim.records += [written({**fields, FREE: "yes"}, cell) for fields in found]
             return bool(found)
+
+        return take
+
+    def _how_last_was(self, following: str) -> Callable[[RawClaim, str, Cell], bool]:
+        """Takes a clause that tells only how the reading right before it was taken, "lo-z meter" or "on the pin", and nothing that it told already. A step is
+        of that only where nothing is *following*, of which it may be as well."""
+
+        def take(claim: RawClaim, text: str, cell: Cell) -> bool:
+            last, may_be_next = claim.records[-1] if claim.records else {}, following and not SAME_IN_BOTH.fullmatch(following)
+            how = self.free_text.how_taken(text)
+            if FREE not in last or last["kind"].text != "point" or not how or not last.keys().isdisjoint(how) or (may_be_next and "step" in how):
+                return False
+            last.update({field: Cell(value, *cell[1:]) for field, value in how.items()})
+            return True
 
         return take
 

@@ -908,6 +908,11 @@ def test_what_somebody_did_by_hand_is_not_seen(claim_of: Callable[..., Claim]) -
         ("control board", "limit opens 0v after limit, light says limit open", ["limit_contact open", "limit_out_to_c 0", "light_says limit_open"]),
         ("pressure switch", "0.9 in wc at hose with manometer, switch marked 0.6, 24v one side 0 other",
          ["draft 0.9", "pressure_switch_feed_to_c 24", "pressure_switch_out_to_c 0"]),
+        ("control board", "heat terminal 0.1 v, lo-z meter, on the pin with motor connected, heating",
+         ["heat_terminal_to_neutral 0.1 heating low pin load_on"]),
+        ("control board", "heat terminal 0.1 v, lo-z meter, heating, both calls the same", ["heat_terminal_to_neutral 0.1 heating low"] * 2),
+        ("control board", "heat terminal 0.1, cool terminal 0.1, on the pin", ["heat_terminal_to_neutral 0.1", "cool_terminal_to_neutral 0.1 pin"]),
+        ("control board", "flame on 2 min", ["flame_seen yes"]),
         ("control board", "24v sec reads 13", ["secondary_volts_at_leads 13"]),
         ("control board", "igniter glows 3 tries", ["igniter_glows yes"]),
         ("control board", "fan terminal 119 with G jumped", ["fan_terminal_to_neutral 119 fan_call"]),
@@ -928,3 +933,8 @@ def test_what_may_be_a_pressure_or_at_another_place_is_not_taken_for_volts(claim
 
     assert told(claim) == []
     assert len(claim.unmatched) == 1
+
+
+@pytest.mark.parametrize("text", ["w to c 25, heating, no inducer", "heat terminal 0.1 low, high meter", "heat terminal 0.1, held, no blower"])
+def test_a_clause_that_may_tell_of_the_next_or_that_tells_it_otherwise_is_not_taken_for_the_last(claim_of: Callable[..., Claim], text: str) -> None:
+    assert text.split(", ")[1] in claim_of(text).unmatched[0].message
