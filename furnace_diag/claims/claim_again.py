@@ -48,10 +48,10 @@ class ClaimAgain:
         """As `beside_name`, of a text that tells of new parts, *part* and one other: "replaced board and motor". What it says besides must be of both."""
         names, words = self._typed.vocabulary.names("history"), plain(ALSO.sub(f" {AND} ", text)).removesuffix(" both").split()
         first = next((n for n in range(2, 0, -1) if made_of(" ".join(words[:n]), self._renewed)), 0)
-        if first == 0 or AND not in words[first:]:
+        if first == 0:
             return
-        at = words.index(AND, first)
-        for kept, other in ((words[:at], words[at + 1 :]), ([*words[:first], *words[at + 1 :]], words[first:at])):
+        parted = [(at, at + 1) for at in range(first, len(words)) if words[at] == AND][:1] or [(at, at) for at in range(first + 1, len(words))]  # "board cap"
+        for kept, other in (way for end, then in parted for way in ((words[:end], words[then:]), ([*words[:first], *words[then:]], words[first:end]))):
             other = other[1:] if other[:1] == ["new"] else other
             if other and (names.meant(" ".join(other)) or tuple(other) in self._ends_of_parts):
                 yield from beside_name(" ".join(kept), part, self._typed.vocabulary, renewed=True)

@@ -119,8 +119,10 @@ class FreeCells:
 
     def _is_read_since(self, claim: RawClaim, text: str, cell: Cell) -> bool:
         """Set aside a reading that is of the furnace once it was mended, with what mended it; whether a piece tells that."""
-        before = last_point(claim)
-        if before is None or not self.sentences.free_text.plain.repairs.is_read_since(text, before):
+        before, repairs = last_point(claim), self.sentences.free_text.plain.repairs
+        head, _, tail = text.partition(" and ")  # "replaced board and cleaned rod, now 3.8"
+        ways = (text, tail) if tail and self.sentences.claim_again.is_the_claim(head, part_of(claim, self.vocabulary)) else (text,)
+        if before is None or not any(repairs.is_read_since(way, before) for way in ways):
             return False
         what = f"{printable(text)} stands after what put the furnace right, so it is not taken for a reading of the failure."
         claim.since.append(Problem(Place(claim.file, *cell[1:]), what, "If it was read before that, write it before that."))

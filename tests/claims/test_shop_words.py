@@ -938,3 +938,22 @@ def test_what_may_be_a_pressure_or_at_another_place_is_not_taken_for_volts(claim
 @pytest.mark.parametrize("text", ["w to c 25, heating, no inducer", "heat terminal 0.1 low, high meter", "heat terminal 0.1, held, no blower"])
 def test_a_clause_that_may_tell_of_the_next_or_that_tells_it_otherwise_is_not_taken_for_the_last(claim_of: Callable[..., Claim], text: str) -> None:
     assert text.split(", ")[1] in claim_of(text).unmatched[0].message
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["flame 0.3 ua, replaced board capacitor", "flame 0.3 ua. Replaced board and cleaned sensor, now 3.8 ua", "flame 0.3 ua. replaced board flame rod"],
+)
+def test_a_new_part_and_another_beside_it_leave_nothing_unread(claim_of: Callable[..., Claim], text: str) -> None:
+    """What was put in tells nothing of the fault, nor does what was read after it. Common practice, no source."""
+    claim = claim_of(text)
+
+    assert [(name, value) for name, value, _ in told(claim)] == [("flame_current", 0.3)]
+    assert claim.unmatched == ()
+
+
+@pytest.mark.parametrize("text", ["flame 0.3 ua. replaced board wiring loose", "flame 0.3 ua. replaced board igniter cracked"])
+def test_what_is_said_beside_a_new_part_is_not_lost(claim_of: Callable[..., Claim], text: str) -> None:
+    claim = claim_of(text)
+
+    assert len(told(claim)) + len(claim.unmatched) == 2
