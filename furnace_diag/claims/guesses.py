@@ -59,7 +59,8 @@ class Guesses:
         if self._free.letter.name_in_brackets(text) is not None:
             return []
         if FIGURE.fullmatch(text.split()[0]) and not AT_MOTOR.search(text):
-            return self._of_part_at(text) or self._both_sides_of_part(text) or self._both_sides_of_part(in_our_words(text))
+            ways = (self._of_part_at(text), self._both_sides_of_part(text), self._both_sides_of_part(in_our_words(text)), self._at_place_of(text, before))
+            return next(filter(None, ways), [])
         read = [self._typed.read(line) for line in dict.fromkeys((text, in_our_words(text)))]
         typed = next((t for t in read if isinstance(t, Typed)), None) or self._of_the_several(next((t for t in read if isinstance(t, Unclear)), None), before)
         alone = typed is not None and typed.guessed and not (typed.weakly and typed in read)
@@ -74,6 +75,13 @@ class Guesses:
         typed = self._typed.read(text) if AT_ONE.fullmatch(text) and self._typed.part not in ("", BOARD) else None
         meant = self._of_the_several(typed, None) if isinstance(typed, Unclear) else None
         return of_each_call(meant) if meant is not None and "point" in meant.record else []
+
+    def _at_place_of(self, text: str, before: Mapping[str, str] | None) -> list[Fields]:
+        """A figure first, of a reading that there is at several places: at that of the reading told *before* it, "120 hot to gnd" beside one at the board."""
+        typed = self._typed.read(text) if before is not None and AT_PLACE in before["name"] else None
+        is_of_places = isinstance(typed, Unclear) and all(AT_PLACE in str(t.record.get("point")) for t in typed.choices)
+        meant = self._of_the_several(typed, before) if is_of_places and isinstance(typed, Unclear) else None
+        return of_each_call(meant) if meant is not None else []
 
     def _both_sides_of_part(self, text: str) -> list[Fields]:
         """Both sides of a thing that is not named, as those of the part claimed: "24 in 0 out" of a pressure switch."""

@@ -175,7 +175,7 @@ class Sentences:
 
     def _ways(self, first: int, following: str) -> tuple[Callable[[RawClaim, str, Cell], bool], ...]:
         """The ways in which a clause may be taken; *first* as in `_after_last`, *following* as in `_how_last_was`."""
-        return self._plainly, self._mark_of_last, self._how_last_was(following), self._after_last(first), self._as_guessed
+        return self._plainly, self._mark_of_last, self._how_last_was(following), self._after_last(first), self._as_guessed, self._as_guessed_by(following)
 
     def _at_step(self, claim: RawClaim, first: int, step: str) -> None:
         """Tell the records from number *first* on at the *step* that was told before them, if any: "no heat, stat calling, 25 at w"."""
@@ -300,14 +300,14 @@ class Sentences:
         claim.records += [written({**fields, FREE: "yes"}, cell) for fields in records]
         return bool(records)
 
-    def _as_guessed(self, claim: RawClaim, text: str, cell: Cell) -> bool:
+    def _as_guessed(self, claim: RawClaim, text: str, cell: Cell, beside: Mapping[str, str] | None = None) -> bool:
         """Take a piece whose name is not written in full, or is misspelt, as the one thing that it can be, and note that; whether it can."""
         found = self.guesses.happened(text)
         only_thought = tells_what_is_thought(text, self.vocabulary.words.claims)
         ours = in_our_words(text)
         done = self._is_done(without_denied(ours))
         if not found and not only_thought and not self._is_done(without_denied(BY_HAND.sub("", ours))):
-            guessed = self.guesses.guessed(text, last_point(claim))
+            guessed = self.guesses.guessed(text, beside or last_point(claim))
             found = guessed if not done or all(self.free_text.told_after.is_read_off(fields["name"]) for fields in guessed) else []
         found = found or ([] if only_thought or done else self.guesses.forgiven(text))
         for fields in found:
@@ -316,6 +316,15 @@ class Sentences:
             what = f"{printable(text)} is read as {found[0]['name']}: {found[0]['value']}."
             claim.guessed.append(Problem(Place(claim.file, *cell[1:]), what, "If it was meant otherwise, write the name in full."))
         return bool(found)
+
+    def _as_guessed_by(self, following: str) -> Callable[[RawClaim, str, Cell], bool]:
+        """Takes a clause as `_as_guessed`, by the reading that follows: "120 hot to gnd, 60 hot to neutral at board"."""
+
+        def take(claim: RawClaim, text: str, cell: Cell) -> bool:
+            shown = self.free_text.records(following) if following and last_point(claim) is None else []
+            return len(shown) == 1 and shown[0]["kind"] == "point" and self._as_guessed(claim, text, cell, shown[0])
+
+        return take
 
     def _at_step_told_first(self, claim: RawClaim, text: str, cell: Cell) -> bool:
         """Take a sentence that tells first in which step it was: "stat calls, w to c 25, no inducer"; whether it does, and all of it is plain."""

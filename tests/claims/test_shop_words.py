@@ -957,3 +957,18 @@ def test_what_is_said_beside_a_new_part_is_not_lost(claim_of: Callable[..., Clai
     claim = claim_of(text)
 
     assert len(told(claim)) + len(claim.unmatched) == 2
+
+
+def test_a_reading_without_its_place_is_where_the_one_after_it_is(claim_of: Callable[..., Claim]) -> None:
+    """Common practice, no source: what is read at one place is told in one breath."""
+    claim = claim_of("120 hot to gnd, 60v hot to neutral at board")
+
+    assert [(name, value) for name, value, _ in told(claim)] == [("line_to_chassis_at_board", 120), ("line_to_neutral_at_board", 60)]
+    assert [note.message for note in claim.notes] == ["120 hot to gnd is read as line_to_chassis_at_board: 120."]
+    assert told(claim_of("120 hot to gnd, inducer hums")) == [("inducer_runs", "hums", None)]
+
+
+def test_a_short_that_was_found_is_asked_for_in_ohms(claim_of: Callable[..., Claim]) -> None:
+    (problem,) = claim_of("3A fuse blown, found r shorted to c in stat cable").unmatched
+
+    assert "thermostat cable R to C ohms" in problem.fix
