@@ -44,7 +44,7 @@ class FreeCells:
         for free in texts:
             mended, call, first, unread = False, "", len(claim.records), len(claim.unmatched)
             for piece, cell in self._without_righted(claim, self._pieces_of(free)):
-                if not (call or mended) and len(claim.unmatched) == unread and self.sentences.same_in_second(claim, piece, first):
+                if not (call or mended) and len(claim.unmatched) == unread and self.sentences.calls.same_in_second(claim, piece, first):
                     continue
                 text, call = _after_its_call(piece, call)
                 mended = mended or self.sentences.claim_again.is_claimed_repair(text, part_of(claim, self.vocabulary))
@@ -53,7 +53,7 @@ class FreeCells:
                 if text and not self._is_remark(claim, text):
                     count = len(claim.records)
                     self.sentences.take(claim, text, cell)
-                    self.sentences.of_call(claim.records[count:], call)
+                    self.sentences.calls.of_call(claim.records[count:], call)
                     mended = self._without_since(claim, count, mended=mended)
             self._without_bridged(claim, first)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from functools import cached_property
 from itertools import pairwise
 
@@ -11,9 +11,10 @@ from furnace_diag.claims.claim_again import ClaimAgain
 from furnace_diag.claims.free_text import FreeText
 from furnace_diag.claims.guesses import Guesses
 from furnace_diag.claims.headings import Headings
+from furnace_diag.claims.heat_calls import SAME_IN_BOTH, THEN_SAME_IN_BOTH, HeatCalls
 from furnace_diag.claims.our_words import in_our_words
 from furnace_diag.claims.part_beside import without_states
-from furnace_diag.claims.raw_claim import FREE, RawClaim, Written, part_of, written
+from furnace_diag.claims.raw_claim import FREE, RawClaim, part_of, written
 from furnace_diag.claims.steps_told import StepsTold
 from furnace_diag.claims.table import Cell
 from furnace_diag.claims.was_done import tells_of_doing, tells_what_is_thought, without_denied
@@ -32,12 +33,6 @@ BY_HAND = re.compile(r" by hand$", re.IGNORECASE)  # behind what is turned with 
 HAS_ANSWER, BEHIND_COLON = re.compile(r"[:=]\s*\S"), "Write the answer behind it, after a colon."  # of a line that a letter asks by
 AT_ONCE = re.compile(r",?\s+(?:both )?(?:at the same time|at once|together)$", re.IGNORECASE)  # behind two readings of one call
 
-IN_BOTH = r"(?:was )?(?:the )?same (?:(?:in|on|for|during) )?both (?:heat )?calls|both (?:heat )?calls (?:were |was )?(?:the )?same"
-SAME_IN_BOTH = re.compile(IN_BOTH, re.IGNORECASE)  # after what was read in the first
-# a sentence of its own, after all that was read in the first
-SECOND = r"(?:heat )?call 2"
-SAME_IN_SECOND = re.compile(rf"(?:{IN_BOTH}|{SECOND},? (?:(?:is|was) )?(?:the )?same|(?:the )?same (?:(?:on|in|at|for) )?{SECOND})", re.IGNORECASE)
-THEN_SAME_IN_BOTH = re.compile(rf",\s*(?:{IN_BOTH})$", re.IGNORECASE)
 
 
 class Sentences:
@@ -45,7 +40,7 @@ class Sentences:
 
     def __init__(self, headings: Headings) -> None:
         self.headings, self.vocabulary = headings, headings.vocabulary
-        self.steps = StepsTold(self.vocabulary)
+        self.steps, self.calls = StepsTold(self.vocabulary), HeatCalls(self.vocabulary)
 
     @cached_property
     def free_text(self) -> FreeText:
@@ -158,7 +153,7 @@ class Sentences:
                 done = done or self._is_done(without_states(text, self.vocabulary))
                 what = f"{printable(text)} is not read, because what stands {'before' if in_doubt else 'after'} it is not."
                 claim.unmatched.append(Problem(place, what, "If it does not hang on that, write it apart, with a semicolon."))
-            elif SAME_IN_BOTH.fullmatch(text) and self._in_both_calls(claim, all_read):
+            elif SAME_IN_BOTH.fullmatch(text) and self.calls.in_both(claim, all_read):
                 continue
             elif not any(read(claim, text, Cell(clause, place.line, place.column)) for read in self._ways(all_read, bare(following))):
                 claim.unmatched.append(Problem(place, f"{printable(text)} is not read.", self.free_text.advice(text) or usual))
@@ -224,36 +219,6 @@ class Sentences:
             last["note"] = Cell(found[0]["note"], *last["kind"][1:])
         return bool(found)
 
-    def _in_both_calls(self, claim: RawClaim, first: int) -> bool:
-        """Tell the records from number *first* on of a second heat call too; whether there are any, and each can be so."""
-        once = claim.records[first:]
-        if not once or not all(map(self._may_be_of_a_call, once)):
-            return False
-        claim.records += [{**r, "call": Cell("2", *r["kind"][1:])} for r in once]
-        return True
-
-    def same_in_second(self, claim: RawClaim, text: str, first: int) -> bool:
-        """Take a sentence that tells nothing but that the second heat call was the same: of all records from number *first* on that can be of a call, where
-        none of them tells in which it was; whether it did."""
-        once = claim.records[first:]
-        of_call = [r for r in once if self._may_be_of_a_call(r)]
-        if SAME_IN_SECOND.fullmatch(in_our_words(text)) is None or not of_call or any("call" in r for r in once):
-            return False
-        claim.records += [{**r, "call": Cell("2", *r["kind"][1:])} for r in of_call]
-        return True
-
-    def of_call(self, records: Sequence[Written], call: str) -> None:
-        """Note the heat call that was told before *records*, of those that can be of one and tell none; nothing where *call* is empty."""
-        for record in records:
-            if call and self._may_be_of_a_call(record):
-                record["call"] = Cell(call, *record["kind"][1:])
-
-    def _may_be_of_a_call(self, record: Written) -> bool:
-        """Whether a record is a reading or sign of which no call is told, and that is not tried or read with the power off."""
-        vocabulary, name = self.vocabulary, record["name"].text
-        of = vocabulary.knowledge.point.get(name) or vocabulary.knowledge.sign.get(name)
-        return of is not None and "call" not in record and name not in vocabulary.knowledge.experiment and of.steps != (vocabulary.sequence.roles.off,)
-
     def _may_bring_about(self, text: str) -> bool:
         """Whether what follows a clause that is not read may be what came of it, be of another time, or be another's word: so of one that denies too."""
         return not (DENIALS | DENIED).isdisjoint(plain(text).split()) or tells_of_doing(text, self.vocabulary.words.claims)
@@ -289,7 +254,7 @@ class Sentences:
         """Take a piece of free text that says one thing as somebody would type it at the prompt, of both calls where it ends in that; whether it did."""
         if (both := THEN_SAME_IN_BOTH.search(text)) is not None:
             count = len(claim.records)
-            if self._plainly(claim, text[: both.start()], cell) and not self._in_both_calls(claim, count):
+            if self._plainly(claim, text[: both.start()], cell) and not self.calls.in_both(claim, count):
                 del claim.records[count:]
             return len(claim.records) > count
         records = self.free_text.records(text)
