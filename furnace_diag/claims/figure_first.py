@@ -11,6 +11,7 @@ from furnace_diag.quantities import UNITS, BadQuantity, names_unit, parse_quanti
 from furnace_diag.visit.lines import MOST_WORDS
 
 FIGURE = re.compile(r"[-+~<>]?\.?\d\S*|O\.?L\.?", re.IGNORECASE)
+DEAD = re.compile(r"0(?:\.0+)?(?![\d.])")
 MOST_OF_FIGURE = 3  # words: "0.3 volts ac", "3.5 in wc"
 # between volts and the place that they are of, and how its name has it: "25.2 v on the valve" is "volts at the valve 25.2 v"
 VOLTS_AT = {"at": "at", "on": "at", "to": "to", "out of": "out of"}
@@ -48,9 +49,9 @@ def volts_apart(text: str) -> Iterator[tuple[str, list[str]]]:
     for at, ours in VOLTS_AT.items():
         figure, found, place = text.partition(f" {at} ")
         is_figure = found and place.split() and FIGURE.fullmatch(figure.split()[0]) and len(figure.split()) <= MOST_OF_FIGURE
-        if is_figure and (names_unit(figure, "V") or figure.replace(".", "").isdigit()):
+        if is_figure and (names_unit(figure, "V") or (at != "to" and figure.replace(".", "").isdigit())):
             yield figure, ["volts", *ours.split(), *place.split()]
-            if at == "to":
+            if at == "to" and DEAD.match(figure):  # what is live may have been fed to it: "120 v to motor, runs"
                 yield figure, ["volts", "at", *place.split()]
         if is_figure and at == "at" and names_unit(figure, "in_wc"):
             yield figure, ["draft", "at", *place.split()]

@@ -20,6 +20,7 @@ from furnace_diag.visit.typed import Typed, Unclear
 
 FOUND_FIRST = spaced(r"^(?:(?:i|we|tech) )?(?:checked and )?(?:found|noticed|noted|observed|saw) (?:that )?(?:the )?(?=\w)")
 GOT_FIRST = spaced(r"^(?:(?:i|we|tech) )?(?:got|had|have|getting|read|measured) (?=[-+~]?\.?\d|o\.?l\b)")  # "got 120 at ign plug"
+RUNNING = "running"  # of the furnace, which is a step, or of the thing that was told before it
 MOST_TOLD = 4  # names that a piece could mean
 
 
@@ -64,7 +65,7 @@ class FreeText:
     def how_taken(self, text: str) -> Fields:
         """How a reading was taken, of a piece that tells nothing else: "on the pin with motor connected"; empty of any other. Of no other heat call."""
         how = self.typed.how.fields_of(in_our_words(text).split()) or {}
-        return {} if "call" in how else {name: " ".join(said) if isinstance(said, list) else str(said) for name, said in how.items()}
+        return {} if "call" in how or plain(text) == RUNNING else {name: " ".join(said) if isinstance(said, list) else str(said) for name, said in how.items()}
 
     def advice(self, text: str) -> str:
         """What a piece that is not plain could be; empty where it is like nothing."""

@@ -128,7 +128,9 @@ class Guesses:
         of_part, others = f"{self._typed.of_motor.removesuffix('_motor')}_", [f"{other.removesuffix('_motor')}_" for other in self._typed.others]
         meant = [t for t in choices if str(t.record["sign"]).startswith(of_part)]
         doubted = any(str(t.record["sign"]).startswith(other) for t in choices for other in others if t not in meant)
-        return replace(meant[0], guessed=name_of(meant[0]), weakly=False) if len(meant) == 1 and not doubted else None
+        off = self._typed.vocabulary.sequence.roles.off
+        on_a_bench = any(t.record.get("step") == off and not self._free.told_after.is_read_off(str(t.record["sign"])) for t in meant)
+        return replace(meant[0], guessed=name_of(meant[0]), weakly=False) if len(meant) == 1 and not (doubted or on_a_bench) else None
 
     def _read_alike(self, choices: Sequence[Typed], before: Mapping[str, str] | None) -> Typed | None:
         """The one of several that is read with the same gauge as the reading told *before* it, where that is no meter of volts: "inlet 7 in wc, outlet 0"."""

@@ -16,6 +16,7 @@ def spaced(pattern: str) -> re.Pattern[str]:
     return re.compile(pattern.replace(" ", r"\s+"), re.IGNORECASE)
 
 
+FAN_JUMPED = spaced(r"\bwith (?:r (?:to|and) )?g (?:jumped|jumpered)(?: to r)?$")
 LOADS = "valve|gas valve|motor|blower|blower motor|inducer|igniter|load"
 NO_DOES = r"run|start|spin|turn|glow"  # what a thing does; of a light, a click and a fire "no" denies that there is one
 IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is said with a word before it
@@ -40,14 +41,14 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (spaced(r"\bpin\b(.*?) on (?:the )?(?:board|brd|bd)\b"), r"pin\1"),
     (spaced(r"\b(?P<of>\w+) pin to (?:com|common|c|neutral|n)\b(?P<rest>.*)$"), r"\g<of>\g<rest> pin"),
     (spaced(r"\bclosed (?P<shown>\d[\d.]*)(?P<v>\s*v)?,? (?P=shown)(?:\s*v)?$"), r"closed \g<shown> both sides"),
-    (spaced(r"\bwith (?:r (?:to|and) )?g (?:jumped|jumpered)(?: to r)?$"), "at fan call"),  # which that is
+    (FAN_JUMPED, "at fan call"),  # which that is
     (spaced(r"(?<=\w) (?:(?:on|in|all|for) )*[2-9] (?:tries|attempts)$"), ""),  # of one call
     (spaced(r"\b(?:24\s*v(?:olts?)? )?sec (?:reads? |shows? |is )?(?=\d)"), "secondary "),
     (spaced(r"^(?P<shown>\d[\d.]*)\s*v? (?:on )?one side,? (?:and )?(?:0|none|nothing)(?:\s*v)? (?:on )?(?:the )?other(?: side)?\b"), r"\g<shown> in 0 out"),
     (spaced(rf"(?<=\w)\b no (?={NO_DOES}$)"), " does not "),  # "inducer no run"
     (spaced(r"\bon (?:the )?(?:board|brd|bd)$"), "at board"),
     (
-        spaced(r"^(?:flame|burners?|fire) (?:(?:is|was|were|stayed|stays|stay) )?on (?:for )?(?P<time>\d+ (?:mins?|minutes?|secs?|seconds?))$"),
+        spaced(r"^(?:flame|burners?|fire) (?:(?:is|was|were|stayed|stays|stay) )?on (?:for )?(?P<time>\d+ (?:mins?|minutes?))$"),
         r"flame seen yes after \g<time>",
     ),
     (spaced(r"^(?P<shown>\d[\d.]*\s*v(?:ac)?) (?:after|past) (?:the )?(?P<of>limit|ps|pressure switch|rollout)$"), r"\g<of> out \g<shown>"),

@@ -12,7 +12,7 @@ from furnace_diag.claims.free_text import FreeText
 from furnace_diag.claims.guesses import Guesses
 from furnace_diag.claims.headings import Headings
 from furnace_diag.claims.heat_calls import SAME_IN_BOTH, THEN_SAME_IN_BOTH, HeatCalls
-from furnace_diag.claims.our_words import in_our_words
+from furnace_diag.claims.our_words import FAN_JUMPED, in_our_words
 from furnace_diag.claims.part_beside import without_states
 from furnace_diag.claims.raw_claim import FREE, RawClaim, part_of, written
 from furnace_diag.claims.steps_told import StepsTold
@@ -162,6 +162,8 @@ class Sentences:
                     continue
                 in_doubt = in_doubt or self._may_bring_about(text)
                 done = done or self._is_done(without_states(text, self.vocabulary))
+            if FAN_JUMPED.search(text):
+                in_doubt = done = True  # the rest may have been read so as well
             self._at_step(claim, count, step)
             for record in claim.records[count:]:
                 told = told or ("source" in record and record["source"].text == "told")

@@ -972,3 +972,28 @@ def test_a_short_that_was_found_is_asked_for_in_ohms(claim_of: Callable[..., Cla
     (problem,) = claim_of("3A fuse blown, found r shorted to c in stat cable").unmatched
 
     assert "thermostat cable R to C ohms" in problem.fix
+
+
+@pytest.mark.parametrize("text", ["120 volts to blower", "120v to igniter", "24 volts to gas valve", "24 to gas valve"])
+def test_live_volts_to_a_part_may_have_been_fed_to_it(claim_of: Callable[..., Claim], text: str) -> None:
+    """By a cord or a jumper, as "120 to the motor, runs" mostly tells. Common practice, no source."""
+    assert told(claim_of(text)) == []
+
+
+@pytest.mark.parametrize(
+    ("text", "names"),
+    [
+        ("fan terminal 119 with G jumped, heat terminal 0", ["fan_terminal_to_neutral"]),  # 0 as well with G jumped
+        ("flame on 5 sec, then out", []),
+        ("heat terminal 118, running", ["heat_terminal_to_neutral"]),
+    ],
+)
+def test_what_may_be_of_another_time_or_thing_stays_unread(claim_of: Callable[..., Claim], text: str, names: list[str]) -> None:
+    claim = claim_of(text)
+
+    assert [name for name, *_ in told(claim)] == names
+    assert len(claim.unmatched) == 1
+
+
+def test_a_motor_on_a_bench_is_none_in_a_furnace(read: Read, reader: Reader) -> None:
+    assert told(of_complaint(read, reader, "control board", "blower wont run", "motor hums on bench")) == [("blower_runs", "no", None)]
