@@ -10,10 +10,12 @@ import json
 import re
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
+from furnace_diag.claims.claim_again import ClaimAgain
 from furnace_diag.claims.desk import NOT_SETTLED
 from furnace_diag.claims.fears import IF_SO, Fears
 from furnace_diag.claims.free_text import FreeText
@@ -38,8 +40,9 @@ from furnace_diag.problems import BadInput
 from furnace_diag.visit.expected import Expectations
 
 UNDECIDED = ("plausible", "not_supported", "not_shown")
-WHAT_FAILS = "What does the board fail to do, or do that it should not, and when in a call?"
 COULD_BE = "is not read. It could be "  # of what names something, though not what
+BECAUSE = "is not read, because what stands"  # of what would be by itself
+WHAT_FAILS = "What does the board fail to do, or do that it should not, and when in a call?"
 PIECES = re.compile(r"[,;.\n]")  # between the pieces of a text
 OUR_COMMANDS = re.compile(r"\s*furnace-diag [^.]*\.")
 
@@ -118,11 +121,15 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
 
 
 def _unread_text(result: Mapping[str, Any]) -> Iterable[str]:
-    """The text that was not read and may hold a reading; all that was not, where nothing is settled or nothing was judged."""
+    """The text that was not read and may hold a reading, or for which what stands behind it was not; all that was not, where nothing is settled or nothing
+    was judged."""
     if result["board"] == NOT_SETTLED or result["verdict"] == "unreadable":
         return tuple(result["unmatched"])
-    held = tuple(result.get("untold", ()))
-    return (*held, *(text for text in result["unmatched"] if COULD_BE in text and text not in held)) if result["verdict"] in UNDECIDED else held
+    held, unread = tuple(result.get("untold", ())), tuple(result["unmatched"])
+    if result["verdict"] not in UNDECIDED:
+        return held
+    holds_up = {text for text, behind in pairwise((*unread, "")) if BECAUSE in behind}
+    return (*held, *(text for text in unread if text not in held and (COULD_BE in text or BECAUSE in text or text in holds_up)))
 
 
 def _meter_decides(result: Mapping[str, Any], knowledge: Knowledge) -> tuple[str, ...]:
@@ -200,8 +207,8 @@ def _right_at_rest_alone(report: Report, evidence: Evidence) -> list[str]:
 def _fails_untold(result: Mapping[str, Any], knowledge: Knowledge) -> bool:
     """Whether a board is claimed and no text says what it fails to do: "board wont light the igniter"."""
     texts = [plain(piece) for text in (result["complaint"], *result.get("remarks", ())) for piece in PIECES.split(text)]
-    free_text = FreeText(Vocabulary(knowledge)) if any(texts) else None
-    told = free_text is not None and any(free_text.fails_to(text, BOARD) for text in texts if text)
+    claim_again = ClaimAgain(FreeText(Vocabulary(knowledge))) if any(texts) else None
+    told = claim_again is not None and any(claim_again.fails_to(text, BOARD) for text in texts if text)
     return result["part"] == BOARD and not told
 
 

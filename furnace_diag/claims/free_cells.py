@@ -6,8 +6,8 @@ import re
 from functools import cached_property
 
 from furnace_diag.claims.fears import Fears
-from furnace_diag.claims.free_text import in_our_words
 from furnace_diag.claims.headings import READINGS, Headings
+from furnace_diag.claims.our_words import in_our_words
 from furnace_diag.claims.raw_claim import FREE, RawClaim, part_of, written
 from furnace_diag.claims.sentences import Sentences, bare, last_point
 from furnace_diag.claims.table import Cell
@@ -37,30 +37,32 @@ class FreeCells:
         """Add to a claim what its free text says."""
         texts = list(claim.texts(READINGS))
         if texts:
-            told = [*texts, *claim.texts("complaint"), *(r[field] for r in claim.records for field in ("name", "value") if field in r)]
-            self.sentences.free_text.of_claim(part_of(claim, self.vocabulary), [cell.text for cell in told])
+            complaint = [*claim.texts("complaint")]
+            told = [*texts, *complaint, *(r[field] for r in claim.records for field in ("name", "value") if field in r)]
+            said = " ".join(cell.text for cell in complaint)
+            self.sentences.free_text.of_claim(part_of(claim, self.vocabulary), [cell.text for cell in told], said)
         for free in texts:
             mended, call, first, unread = False, "", len(claim.records), len(claim.unmatched)
             for piece, cell in self._without_righted(claim, self._pieces_of(free)):
-                if not (call or mended) and len(claim.unmatched) == unread and self.sentences.same_in_second(claim, piece, first):
+                if not (call or mended) and len(claim.unmatched) == unread and self.sentences.calls.same_in_second(claim, piece, first):
                     continue
                 text, call = _after_its_call(piece, call)
-                mended = mended or self.sentences.free_text.is_claimed_repair(text, part_of(claim, self.vocabulary))
+                mended = mended or self.sentences.claim_again.is_claimed_repair(text, part_of(claim, self.vocabulary))
                 if text and self._is_read_since(claim, text, cell):
                     continue
                 if text and not self._is_remark(claim, text):
                     count = len(claim.records)
                     self.sentences.take(claim, text, cell)
-                    self.sentences.of_call(claim.records[count:], call)
+                    self.sentences.calls.of_call(claim.records[count:], call)
                     mended = self._without_since(claim, count, mended=mended)
             self._without_bridged(claim, first)
 
     def _is_remark(self, claim: RawClaim, text: str) -> bool:
         """Whether a piece tells nothing of the fault: what is said of the claimed repair, or that nothing was read."""
         part = part_of(claim, self.vocabulary)
-        said = plain(text) in self.sentences.no_record or text.casefold() in self._not_taken or self.sentences.free_text.is_mark(text)
-        said = said or self.sentences.free_text.is_call(text)
-        return said or self.sentences.free_text.is_claimed_repair(text, part) or self.sentences.free_text.is_the_claim(text, part)
+        said = plain(text) in self.sentences.no_record or text.casefold() in self._not_taken or self.sentences.free_text.ways.is_mark(text)
+        said = said or self.sentences.steps.is_call(text)
+        return said or self.sentences.claim_again.is_claimed_repair(text, part) or self.sentences.claim_again.is_the_claim(text, part)
 
     def _without_righted(self, claim: RawClaim, pieces: list[tuple[str, Cell]]) -> list[tuple[str, Cell]]:
         """*pieces* without those that tell a danger and that it was put right: "rollout switch was jumpered when i got there. took it off". A record tells
@@ -117,8 +119,10 @@ class FreeCells:
 
     def _is_read_since(self, claim: RawClaim, text: str, cell: Cell) -> bool:
         """Set aside a reading that is of the furnace once it was mended, with what mended it; whether a piece tells that."""
-        before = last_point(claim)
-        if before is None or not self.sentences.free_text.is_read_since(text, before):
+        before, repairs = last_point(claim), self.sentences.free_text.plain.repairs
+        head, _, tail = text.partition(" and ")  # "replaced board and cleaned rod, now 3.8"
+        ways = (text, tail) if tail and self.sentences.claim_again.is_the_claim(head, part_of(claim, self.vocabulary)) else (text,)
+        if before is None or not any(repairs.is_read_since(way, before) for way in ways):
             return False
         what = f"{printable(text)} stands after what put the furnace right, so it is not taken for a reading of the failure."
         claim.since.append(Problem(Place(claim.file, *cell[1:]), what, "If it was read before that, write it before that."))

@@ -3,33 +3,36 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from functools import cached_property
 from itertools import pairwise
 
-from furnace_diag.claims.free_text import FreeText, in_our_words
+from furnace_diag.claims.claim_again import ClaimAgain
+from furnace_diag.claims.free_text import FreeText
+from furnace_diag.claims.guesses import Guesses
 from furnace_diag.claims.headings import Headings
-from furnace_diag.claims.raw_claim import FREE, RawClaim, Written, part_of, written
+from furnace_diag.claims.heat_calls import SAME_IN_BOTH, THEN_SAME_IN_BOTH, HeatCalls
+from furnace_diag.claims.our_words import FAN_JUMPED, in_our_words
+from furnace_diag.claims.part_beside import without_states
+from furnace_diag.claims.raw_claim import FREE, RawClaim, part_of, written
+from furnace_diag.claims.steps_told import StepsTold
 from furnace_diag.claims.table import Cell
 from furnace_diag.claims.was_done import tells_of_doing, tells_what_is_thought, without_denied
 from furnace_diag.diagnosis.taking import WANTED
 from furnace_diag.knowledge.spelling import DENIALS, DENIED, plain
 from furnace_diag.knowledge.values import made_of
 from furnace_diag.problems import Place, Problem, printable
+from furnace_diag.quantities import names_unit
 from furnace_diag.visit.lines import IN_CALL
+from furnace_diag.visit.marked import is_only_mark
 
 COMMA, JOINS = re.compile(","), re.compile(r"\b(?:and then|and|then|but)\b", re.IGNORECASE)  # between clauses
 HOW = ("with", "when", "while", "if", "once", "after", "by", "only", "until", "unless")  # begin what was done for what stands before
 
+BY_HAND = re.compile(r" by hand$", re.IGNORECASE)  # behind what is turned with the power off
 HAS_ANSWER, BEHIND_COLON = re.compile(r"[:=]\s*\S"), "Write the answer behind it, after a colon."  # of a line that a letter asks by
 AT_ONCE = re.compile(r",?\s+(?:both )?(?:at the same time|at once|together)$", re.IGNORECASE)  # behind two readings of one call
 
-IN_BOTH = r"(?:was )?(?:the )?same (?:(?:in|on|for|during) )?both (?:heat )?calls|both (?:heat )?calls (?:were |was )?(?:the )?same"
-SAME_IN_BOTH = re.compile(IN_BOTH, re.IGNORECASE)  # after what was read in the first
-# a sentence of its own, after all that was read in the first
-SECOND = r"(?:heat )?call 2"
-SAME_IN_SECOND = re.compile(rf"(?:{IN_BOTH}|{SECOND},? (?:(?:is|was) )?(?:the )?same|(?:the )?same (?:(?:on|in|at|for) )?{SECOND})", re.IGNORECASE)
-THEN_SAME_IN_BOTH = re.compile(rf",\s*(?:{IN_BOTH})$", re.IGNORECASE)
 
 
 class Sentences:
@@ -37,11 +40,22 @@ class Sentences:
 
     def __init__(self, headings: Headings) -> None:
         self.headings, self.vocabulary = headings, headings.vocabulary
+        self.steps, self.calls = StepsTold(self.vocabulary), HeatCalls(self.vocabulary)
 
     @cached_property
     def free_text(self) -> FreeText:
         """Made when a claim has free text: most lists are counted without any."""
         return FreeText(self.vocabulary)
+
+    @cached_property
+    def guesses(self) -> Guesses:
+        """Of what that leaves."""
+        return Guesses(self.free_text)
+
+    @cached_property
+    def claim_again(self) -> ClaimAgain:
+        """Of what tells nothing but the claim."""
+        return ClaimAgain(self.free_text)
 
     @cached_property
     def no_record(self) -> frozenset[str]:
@@ -75,14 +89,14 @@ class Sentences:
         elif isinstance(read, dict) and read["kind"] == "event" and len(parts) == 1:
             claim.records.append(written(read | {"value": "yes", FREE: "yes"}, cell))
             return
-        if len(parts) == 2 and self.free_text.step_first(parts[0]):
+        if len(parts) == 2 and self.steps.step_first(parts[0]):
             text = ", ".join(parts)  # "on heat call: heat terminal 0, cool terminal 0"
         if (at_once := AT_ONCE.search(text)) is not None and self._are_readings(text[: at_once.start()]):
             text = text[: at_once.start()]
         if self._plainly(claim, text, cell) or self._at_step_told_first(claim, text, cell) or self._as_guessed(claim, text, cell):
             return
         usual = "Write it as NAME: VALUE at STEP, such as igniter ohms: OL." if not isinstance(read, str) or len(parts) < 2 else read
-        is_of_letter = self.free_text.is_of_letter(text)
+        is_of_letter = self.free_text.letter.is_of_letter(text)
         fix = BEHIND_COLON if is_of_letter else self.free_text.advice(text) or usual
         clauses = [] if is_of_letter or self.free_text.is_answer(text) else self._clauses(text)
         if len(clauses) > 1 and any(self.free_text.records(c.strip()) for _, c in clauses):
@@ -123,38 +137,47 @@ class Sentences:
         in_doubt, done, told, first, unread, step = False, False, False, len(claim.records), len(claim.unmatched), ""
         for (at, clause), (_, following) in pairwise([*clauses, (0, "")]):
             text, place = bare(clause), Place(claim.file, cell.line, cell.column + at + len(clause) - len(clause.lstrip()))
-            if not text or plain(text) in self.no_record or self._is_no_news(text) or self.free_text.is_the_claim(text, part_of(claim, self.vocabulary)):
-                done = done or self.free_text.is_new_part(text, part_of(claim, self.vocabulary))
+            if not text or plain(text) in self.no_record or self._is_no_news(text) or self.claim_again.is_the_claim(text, part_of(claim, self.vocabulary)):
+                done = done or self.claim_again.is_new_part(text, part_of(claim, self.vocabulary))
                 in_doubt = in_doubt or done
                 continue
-            if self.free_text.is_call(text) and not in_doubt:
-                step = self.free_text.step_first(text)
+            if self.steps.is_call(text) and not in_doubt:
+                step = self.steps.step_first(text)
                 continue
-            if self.free_text.is_step_of(text, last_point(claim) or {}):
+            if self.steps.is_step_of(text, last_point(claim) or {}):
                 continue
             count = len(claim.records)
             all_read = first if len(claim.unmatched) == unread else count
             stands_alone = not done and cell.text[:at].rstrip().endswith(",") and self.free_text.is_reading(text)
             if (in_doubt and not stands_alone) or self._is_how(bare(following)):
-                done = done or self._is_done(self.free_text.without_states(text))
+                done = done or self._is_done(without_states(text, self.vocabulary))
                 what = f"{printable(text)} is not read, because what stands {'before' if in_doubt else 'after'} it is not."
                 claim.unmatched.append(Problem(place, what, "If it does not hang on that, write it apart, with a semicolon."))
-            elif SAME_IN_BOTH.fullmatch(text) and self._in_both_calls(claim, all_read):
+            elif SAME_IN_BOTH.fullmatch(text) and self.calls.in_both(claim, all_read):
                 continue
-            elif not any(read(claim, text, Cell(clause, place.line, place.column)) for read in (self._plainly, self._after_last(all_read), self._as_guessed)):
+            elif not any(read(claim, text, Cell(clause, place.line, place.column)) for read in self._ways(all_read, bare(following))):
                 claim.unmatched.append(Problem(place, f"{printable(text)} is not read.", self.free_text.advice(text) or usual))
+                if self.claim_again.does_not_work(text):
+                    unread += 1  # what follows is told of what stood before
+                    continue
                 in_doubt = in_doubt or self._may_bring_about(text)
-                done = done or self._is_done(self.free_text.without_states(text))
+                done = done or self._is_done(without_states(text, self.vocabulary))
+            if FAN_JUMPED.search(text):
+                in_doubt = done = True  # the rest may have been read so as well
             self._at_step(claim, count, step)
             for record in claim.records[count:]:
                 told = told or ("source" in record and record["source"].text == "told")
                 if told and record["kind"].text == "sign":
                     record.setdefault("source", Cell("told", *record["kind"][1:]))
 
+    def _ways(self, first: int, following: str) -> tuple[Callable[[RawClaim, str, Cell], bool], ...]:
+        """The ways in which a clause may be taken; *first* as in `_after_last`, *following* as in `_how_last_was`."""
+        return self._plainly, self._mark_of_last, self._how_last_was(following), self._after_last(first), self._as_guessed, self._as_guessed_by(following)
+
     def _at_step(self, claim: RawClaim, first: int, step: str) -> None:
         """Tell the records from number *first* on at the *step* that was told before them, if any: "no heat, stat calling, 25 at w"."""
         for record in claim.records[first:] if step else ():
-            there = self.free_text.at_step({k: c.text for k, c in record.items()}, step)
+            there = self.steps.at_step({k: c.text for k, c in record.items()}, step)
             record.update({k: Cell(v, *record["kind"][1:]) for k, v in there.items() if k not in record})
 
     def _after_last(self, first: int) -> Callable[[RawClaim, str, Cell], bool]:
@@ -164,41 +187,39 @@ class Sentences:
         def take(claim: RawClaim, text: str, cell: Cell) -> bool:
             told = [{k: c.text for k, c in record.items()} for record in reversed(claim.records[first:])]
             last = next((i for i, fields in enumerate(told) if fields["kind"] != "point"), len(told))
-            found = next(filter(None, (self.free_text.after(fields, text) for fields in told[: last + 1])), [])
+            found = next(filter(None, (self.free_text.told_after.after(fields, text) for fields in told[: last + 1])), [])
             claim.records += [written({**fields, FREE: "yes"}, cell) for fields in found]
             return bool(found)
 
         return take
 
-    def _in_both_calls(self, claim: RawClaim, first: int) -> bool:
-        """Tell the records from number *first* on of a second heat call too; whether there are any, and each can be so."""
-        once = claim.records[first:]
-        if not once or not all(map(self._may_be_of_a_call, once)):
+    def _how_last_was(self, following: str) -> Callable[[RawClaim, str, Cell], bool]:
+        """Takes a clause that tells only how the reading right before it was taken, "lo-z meter" or "on the pin", and nothing that it told already. A step is
+        of that only where nothing is *following*, of which it may be as well."""
+
+        def take(claim: RawClaim, text: str, cell: Cell) -> bool:
+            last, may_be_next = claim.records[-1] if claim.records else {}, following and not SAME_IN_BOTH.fullmatch(following)
+            how = self.free_text.how_taken(text)
+            if FREE not in last or last["kind"].text != "point" or not how or not last.keys().isdisjoint(how) or (may_be_next and "step" in how):
+                return False
+            last.update({field: Cell(value, *cell[1:]) for field, value in how.items()})
+            return True
+
+        return take
+
+    def _mark_of_last(self, claim: RawClaim, text: str, cell: Cell) -> bool:
+        """Take a clause that is only the mark of what the reading right before it is of: "0.9 in wc at hose, switch marked 0.6"; whether it is."""
+        last = claim.records[-1] if claim.records else {}
+        if FREE not in last or last["kind"].text != "point" or not is_only_mark(text, self.vocabulary.words.beside_mark):
             return False
-        claim.records += [{**r, "call": Cell("2", *r["kind"][1:])} for r in once]
-        return True
-
-    def same_in_second(self, claim: RawClaim, text: str, first: int) -> bool:
-        """Take a sentence that tells nothing but that the second heat call was the same: of all records from number *first* on that can be of a call, where
-        none of them tells in which it was; whether it did."""
-        once = claim.records[first:]
-        of_call = [r for r in once if self._may_be_of_a_call(r)]
-        if SAME_IN_SECOND.fullmatch(in_our_words(text)) is None or not of_call or any("call" in r for r in once):
-            return False
-        claim.records += [{**r, "call": Cell("2", *r["kind"][1:])} for r in of_call]
-        return True
-
-    def of_call(self, records: Sequence[Written], call: str) -> None:
-        """Note the heat call that was told before *records*, of those that can be of one and tell none; nothing where *call* is empty."""
-        for record in records:
-            if call and self._may_be_of_a_call(record):
-                record["call"] = Cell(call, *record["kind"][1:])
-
-    def _may_be_of_a_call(self, record: Written) -> bool:
-        """Whether a record is a reading or sign of which no call is told, and that is not tried or read with the power off."""
-        vocabulary, name = self.vocabulary, record["name"].text
-        of = vocabulary.knowledge.point.get(name) or vocabulary.knowledge.sign.get(name)
-        return of is not None and "call" not in record and name not in vocabulary.knowledge.experiment and of.steps != (vocabulary.sequence.roles.off,)
+        name, value = last["name"].text, last["value"].text
+        point = self.vocabulary.knowledge.point[name]
+        value = value.split()[0] if names_unit(value, point.unit) else value  # "0.9 in wc" as "0.9", which is that of a draft
+        found = self.free_text.records(f"{name} {value}, {text}")
+        claim.records += [written({**fields, FREE: "yes"}, cell) for fields in found if fields["kind"] == "sign"]
+        if found and "note" in found[0]:
+            last["note"] = Cell(found[0]["note"], *last["kind"][1:])
+        return bool(found)
 
     def _may_bring_about(self, text: str) -> bool:
         """Whether what follows a clause that is not read may be what came of it, be of another time, or be another's word: so of one that denies too."""
@@ -212,6 +233,10 @@ class Sentences:
         """Whether a piece tells of what was done, apart from the call in which it was: "jumped out the limit"."""
         of_call = IN_CALL.fullmatch(text)
         said, claims = of_call["rest"] if of_call else text, self.vocabulary.words.claims
+        first, *others = plain(said).split() or [""]
+        beside = " ".join(word for word in others if not word.endswith("ed"))  # "reversed", of wires that were found so
+        if self.free_text.typed.reader.is_found_so(said) and not (tells_of_doing(first, claims) or tells_of_doing(beside, claims)):
+            return False
         return tells_of_doing(said, claims) and not tells_what_is_thought(said, claims)
 
     def _is_how(self, text: str) -> bool:
@@ -231,7 +256,7 @@ class Sentences:
         """Take a piece of free text that says one thing as somebody would type it at the prompt, of both calls where it ends in that; whether it did."""
         if (both := THEN_SAME_IN_BOTH.search(text)) is not None:
             count = len(claim.records)
-            if self._plainly(claim, text[: both.start()], cell) and not self._in_both_calls(claim, count):
+            if self._plainly(claim, text[: both.start()], cell) and not self.calls.in_both(claim, count):
                 del claim.records[count:]
             return len(claim.records) > count
         records = self.free_text.records(text)
@@ -242,12 +267,16 @@ class Sentences:
         claim.records += [written({**fields, FREE: "yes"}, cell) for fields in records]
         return bool(records)
 
-    def _as_guessed(self, claim: RawClaim, text: str, cell: Cell) -> bool:
+    def _as_guessed(self, claim: RawClaim, text: str, cell: Cell, beside: Mapping[str, str] | None = None) -> bool:
         """Take a piece whose name is not written in full, or is misspelt, as the one thing that it can be, and note that; whether it can."""
-        found = self.free_text.happened(text)
+        found = self.guesses.happened(text)
         only_thought = tells_what_is_thought(text, self.vocabulary.words.claims)
-        done = self._is_done(without_denied(text))
-        found = found or ([] if only_thought or done else self.free_text.guessed(text, last_point(claim)) or self.free_text.forgiven(text))
+        ours = in_our_words(text)
+        done = self._is_done(without_denied(ours))
+        if not found and not only_thought and not self._is_done(without_denied(BY_HAND.sub("", ours))):
+            guessed = self.guesses.guessed(text, beside or last_point(claim))
+            found = guessed if not done or all(self.free_text.told_after.is_read_off(fields["name"]) for fields in guessed) else []
+        found = found or ([] if only_thought or done else self.guesses.forgiven(text))
         for fields in found:
             claim.records.append(written({**fields, FREE: "yes"}, cell))
         if found:
@@ -255,15 +284,24 @@ class Sentences:
             claim.guessed.append(Problem(Place(claim.file, *cell[1:]), what, "If it was meant otherwise, write the name in full."))
         return bool(found)
 
+    def _as_guessed_by(self, following: str) -> Callable[[RawClaim, str, Cell], bool]:
+        """Takes a clause as `_as_guessed`, by the reading that follows: "120 hot to gnd, 60 hot to neutral at board"."""
+
+        def take(claim: RawClaim, text: str, cell: Cell) -> bool:
+            shown = self.free_text.records(following) if following and last_point(claim) is None else []
+            return len(shown) == 1 and shown[0]["kind"] == "point" and self._as_guessed(claim, text, cell, shown[0])
+
+        return take
+
     def _at_step_told_first(self, claim: RawClaim, text: str, cell: Cell) -> bool:
         """Take a sentence that tells first in which step it was: "stat calls, w to c 25, no inducer"; whether it does, and all of it is plain."""
         (_, first), *rest = _parted(COMMA if "," in text else JOINS, text)
-        step = self.free_text.step_first(bare(first)) if rest else ""
+        step = self.steps.step_first(bare(first)) if rest else ""
         clauses = [bare(clause) for _, clause in rest]
         each = [self.free_text.records(clause) for clause in clauses if step and clause and plain(clause) not in self.no_record]
         if not step or not each or not all(each):
             return False
-        told = [self.free_text.at_step(fields, step) for found in each for fields in found]
+        told = [self.steps.at_step(fields, step) for found in each for fields in found]
         claim.records += [written({**fields, FREE: "yes"}, cell) for fields in told]
         return True
 

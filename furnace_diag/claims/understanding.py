@@ -11,6 +11,7 @@ from typing import Literal
 from furnace_diag.claims.dates import ORDERS, day, days
 from furnace_diag.claims.headings import DATE_ORDER, Headings
 from furnace_diag.claims.letter_words import of_field
+from furnace_diag.claims.our_words import in_our_words
 from furnace_diag.claims.part_names import parts_named
 from furnace_diag.claims.raw_claim import FREE, SEVERAL, RawClaim, Written
 from furnace_diag.diagnosis.entries import KINDS
@@ -117,8 +118,10 @@ class Reader:
         records, set_aside = seen_before_told(records, self.knowledge)
         complaint, unheard = _said(raw, "complaint"), list[Problem]()
         if complaint:
-            records += complained(complaint, records, self._vocabularies[family], _place(raw, "complaint"))
-            if self._tells_unheard(complaint, self._vocabularies[family]):
+            is_unheard = self._tells_unheard(complaint, self._vocabularies[family])
+            heard = in_our_words(complaint) if is_unheard else complaint
+            records += complained(heard, records, self._vocabularies[family], _place(raw, "complaint"))
+            if is_unheard and self._tells_unheard(heard, self._vocabularies[family]):
                 what = f"Nothing of the complaint {printable(complaint)} is read, though it names a part."
                 unheard.append(Problem(_place(raw, "complaint"), what, "Read it yourself; what was read and seen goes into the readings."))
         return Claim(

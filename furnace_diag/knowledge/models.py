@@ -114,10 +114,12 @@ class Choice(Model):
 
 
 class NoReading(Model):
-    """What people type that is no reading, by phrases of it, and what to tell them instead."""
+    """What people type that is no reading, by phrases of it, and what to tell them instead. *found_so*: it tells how things stand, and of nobody's doing
+    unless it begins with what was done."""
 
     said: tuple[Line, ...] = model_field(min_length=1)
     says: Line
+    found_so: bool = False
 
 
 class DangersSaid(Model):

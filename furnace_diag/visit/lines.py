@@ -9,6 +9,7 @@ from functools import cache, lru_cache
 
 from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.likeness import mended
+from furnace_diag.knowledge.models import NoReading
 from furnace_diag.knowledge.spelling import DENIALS, plain
 from furnace_diag.knowledge.values import EARLIER_REPAIR
 from furnace_diag.knowledge.words import of_whole_call
@@ -336,9 +337,18 @@ class Reader:
 
     def no_reading(self, text: str) -> str:
         """What is told of a line that holds what the rules know to be no reading; empty of any other."""
+        told = self._told_as_no_reading(text)
+        return told.says if told else ""
+
+    def is_found_so(self, text: str) -> bool:
+        """Whether a line tells such a thing that was found so."""
+        told = self._told_as_no_reading(text)
+        return told is not None and told.found_so
+
+    def _told_as_no_reading(self, text: str) -> NoReading | None:
         said = f" {self.vocabulary.names('point').spelling(text)} "
         spelled = self.vocabulary.names("point").spelling
-        return next((each.says for each in self.vocabulary.words.no_reading if any(f" {spelled(phrase)} " in said for phrase in each.said)), "")
+        return next((each for each in self.vocabulary.words.no_reading if any(f" {spelled(phrase)} " in said for phrase in each.said)), None)
 
     def _rest_said(self, rest: Sequence[str]) -> str:
         return f"{printable(' '.join(rest))} is no value of it" if rest else "no value"

@@ -161,6 +161,18 @@ def test_a_letter_tells_what_of_the_readings_was_not_read(judged: Callable[..., 
     assert [text.partition(" is not read")[0] for text in letter.anew] == ["heat terminal 0.2 low pin held", "the gizmo had 12 volts"]
 
 
+def test_a_letter_tells_of_what_held_up_the_rest_of_its_sentence(judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge) -> None:
+    letter = asked_on("24.8 vac at gas valve during trial, emptied the tray, no click; nice house", judged, desk, knowledge)
+
+    assert [text.partition(" is not read")[0] for text in letter.anew] == ["emptied the tray", "no click"]
+
+
+def test_a_letter_asks_for_no_click_that_was_told(judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge) -> None:
+    letter = asked_on("24.8 vac at gas valve during trial, valve didnt open, no click. replaced board, no change", judged, desk, knowledge)
+
+    assert not any("gas_valve_clicks" in asked for asked in letter.nearest)
+
+
 def test_a_letter_on_a_part_that_nobody_knows_says_so_and_claims_nothing_of_it(judged: Callable[..., list[Judgement]]) -> None:
     (judgement,) = judged("claim,part,readings\nA1,froob,inducer runs\n")
     result = json.loads(json.dumps(asdict(judgement)))

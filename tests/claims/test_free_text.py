@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from furnace_diag.claims.claim_again import ClaimAgain
 from furnace_diag.claims.free_text import FreeText
+from furnace_diag.claims.guesses import Guesses
 from furnace_diag.claims.understanding import Reader
 from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.models import Knowledge
@@ -349,7 +351,7 @@ def test_where_it_was_joined_or_read_is_not_guessed(free: FreeText, text: str, t
     ],
 )
 def test_a_new_part_that_put_all_right_is_the_claimed_repair(free: FreeText, text: str, is_that: bool) -> None:
-    assert free.is_claimed_repair(text, "control_board") == is_that
+    assert ClaimAgain(free).is_claimed_repair(text, "control_board") == is_that
 
 
 # (sentences of a claim's text; what is read of them: name, value, heat call; what is not read)
@@ -464,13 +466,13 @@ def test_a_column_of_jumpers_is_no_check_of_the_settings(read: Read, reader: Rea
 def test_what_could_be_of_several_parts_is_of_the_one_claimed(free: FreeText, part: str, text: str, told: list[str]) -> None:
     free.of_claim(part, [text])
 
-    assert [f"{f['name']}: {f['value']}" for f in free.guessed(text)] == told
+    assert [f"{f['name']}: {f['value']}" for f in Guesses(free).guessed(text)] == told
 
 
 def test_a_motor_is_not_that_of_the_part_claimed_where_the_text_names_the_other_one(free: FreeText) -> None:
     free.of_claim("inducer", ["blower motor tested", "motor hums"])
 
-    assert free.guessed("motor hums") == []
+    assert Guesses(free).guessed("motor hums") == []
 
 
 @pytest.mark.parametrize(

@@ -616,7 +616,11 @@ def test_what_still_runs_with_the_thermostat_off_is_what_ran_before(claim_of: Ca
 @pytest.mark.parametrize(
     "text",
     [
-        "replaced brd and motor", "new board and fuse", "replaced motor & board", "new board and new motor", "replaced board anyway since its old",
+        "replaced brd and motor",
+        "new board and fuse",
+        "replaced motor & board",
+        "new board and new motor",
+        "replaced board anyway since its old",
         "replaced motor and board to be safe",
     ],
 )
@@ -826,3 +830,170 @@ def test_a_long_line_is_tried_in_few_ways(knowledge: Knowledge, monkeypatch: pyt
     FreeText(Vocabulary(knowledge)).records(text)
 
     assert len(tried) <= 2 * len(text.split())
+
+
+def test_readings_behind_swapped_wires_that_were_found_so_are_read(claim_of: Callable[..., Claim]) -> None:
+    """That they are swapped has no record; of nobody's doing, it is no reason to leave what was read. Common practice, no source."""
+    assert [name for name, *_ in told(claim_of("hot and neutral reversed, 118 neutral to ground, flame 0.2ua"))] == [
+        "neutral_to_chassis_at_board",
+        "flame_current",
+    ]
+
+
+@pytest.mark.parametrize("did", ["reversed hot and neutral", "hot and neutral reversed by me", "hot and neutral reversed to test"])
+def test_readings_behind_wires_that_somebody_swapped_are_not_read(claim_of: Callable[..., Claim], did: str) -> None:
+    assert told(claim_of(f"{did}, 118 neutral to ground, flame 0.2ua")) == []
+
+
+def of_complaint(read: Read, reader: Reader, part: str, complaint: str, text: str) -> Claim:
+    ((raw,), _) = read(f'claim,part,complaint,readings\nA1,{part},"{complaint}","{text}"\n')
+    return reader.understood(raw)
+
+
+@pytest.mark.parametrize(
+    ("part", "complaint", "text", "names"),
+    [
+        (
+            "control board",
+            "blower no run",
+            "motor hums, 118v on heat tap running, cap reads 0.8 of 10 mfd",
+            ["blower_runs", "heat_terminal_to_neutral", "capacitor_microfarads", "capacitor_against_mark"],
+        ),
+        ("control board", "inducer no start", "motor hums", ["inducer_runs"]),
+        (
+            "inducer",
+            "inducer wont start",
+            "120 at inducer plug, motor hums, wheel spins free by hand",
+            ["inducer_volts_at_motor", "inducer_runs", "inducer_turns_freely"],
+        ),
+    ],
+)
+def test_a_motor_without_its_name_is_the_one_complained_of(read: Read, reader: Reader, part: str, complaint: str, text: str, names: list[str]) -> None:
+    """Common practice, no source."""
+    claim = of_complaint(read, reader, part, complaint, text)
+
+    assert [name for name, *_ in told(claim)] == names
+    assert claim.unmatched == claim.unheard == ()
+
+
+@pytest.mark.parametrize(
+    ("complaint", "text"),
+    [
+        ("no heat", "motor hums"),
+        ("no heat, blower dead", "inducer runs, motor hums"),
+        ("inducer no run, blower ok", "motor hums"),
+        ("no heat", "wheel spins free by hand"),
+    ],
+)
+def test_a_motor_without_its_name_may_be_either_where_both_or_none_are_named(read: Read, reader: Reader, complaint: str, text: str) -> None:
+    claim = of_complaint(read, reader, "control board", complaint, text)
+
+    assert text.rpartition(", ")[2] in claim.unmatched[-1].message
+
+
+def test_what_somebody_did_by_hand_is_not_seen(claim_of: Callable[..., Claim]) -> None:
+    assert told(claim_of("ran motor by hand", "inducer")) == []
+
+
+@pytest.mark.parametrize(
+    ("part", "text", "expected"),
+    [
+        ("control board", "24.8 at gas valve at ignition trial", ["gas_valve_volts 24.8 ignition_trial"]),
+        ("control board", "0.0v mv pin to com lo-z on board with valve wired, ignition trial", ["gas_pin_to_c 0 ignition_trial low pin load_on"]),
+        ("control board", "ps return 25.2 to c on the pin", ["pressure_switch_return_to_c 25.2 pin"]),
+        ("control board", "0 volts to hsi during warmup", ["igniter_volts_at_plug 0 igniter_warm_up"]),
+        ("control board", "ps closed 24 24, limit ok",
+         ["pressure_switch_contact closed", "pressure_switch_feed_to_c 24", "pressure_switch_out_to_c 24", "limit_contact closed"]),
+        ("control board", "rise 95 plate 40-70", ["temperature_rise 95 heating"]),
+        ("control board", "limit opens 0v after limit, light says limit open", ["limit_contact open", "limit_out_to_c 0", "light_says limit_open"]),
+        ("pressure switch", "0.9 in wc at hose with manometer, switch marked 0.6, 24v one side 0 other",
+         ["draft 0.9", "pressure_switch_feed_to_c 24", "pressure_switch_out_to_c 0"]),
+        ("control board", "heat terminal 0.1 v, lo-z meter, on the pin with motor connected, heating",
+         ["heat_terminal_to_neutral 0.1 heating low pin load_on"]),
+        ("control board", "heat terminal 0.1 v, lo-z meter, heating, both calls the same", ["heat_terminal_to_neutral 0.1 heating low"] * 2),
+        ("control board", "heat terminal 0.1, cool terminal 0.1, on the pin", ["heat_terminal_to_neutral 0.1", "cool_terminal_to_neutral 0.1 pin"]),
+        ("control board", "flame on 2 min", ["flame_seen yes"]),
+        ("control board", "24v sec reads 13", ["secondary_volts_at_leads 13"]),
+        ("control board", "igniter glows 3 tries", ["igniter_glows yes"]),
+        ("control board", "fan terminal 119 with G jumped", ["fan_terminal_to_neutral 119 fan_call"]),
+    ],
+)  # fmt: skip
+def test_the_standard_words_of_shops_are_read(claim_of: Callable[..., Claim], part: str, text: str, expected: list[str]) -> None:
+    """Common practice, no source."""
+    claim = claim_of(text, part)
+
+    shown = [(r.name, r.word if r.word is not None else f"{r.number:g}", r.step, r.meter, r.contact, *r.set_up) for r in claim.report.records]
+    assert [" ".join(filter(None, fields)) for fields in shown] == expected
+    assert claim.unmatched == ()
+
+
+@pytest.mark.parametrize("text", ["3.5 at gas valve", "0 at gas valve", "24.8 at mv", "25 at valve", "24v one side, 0 other", "120 volts to ground"])
+def test_what_may_be_a_pressure_or_at_another_place_is_not_taken_for_volts(claim_of: Callable[..., Claim], text: str) -> None:
+    claim = claim_of(text)
+
+    assert told(claim) == []
+    assert len(claim.unmatched) == 1
+
+
+@pytest.mark.parametrize("text", ["w to c 25, heating, no inducer", "heat terminal 0.1 low, high meter", "heat terminal 0.1, held, no blower"])
+def test_a_clause_that_may_tell_of_the_next_or_that_tells_it_otherwise_is_not_taken_for_the_last(claim_of: Callable[..., Claim], text: str) -> None:
+    assert text.split(", ")[1] in claim_of(text).unmatched[0].message
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["flame 0.3 ua, replaced board capacitor", "flame 0.3 ua. Replaced board and cleaned sensor, now 3.8 ua", "flame 0.3 ua. replaced board flame rod"],
+)
+def test_a_new_part_and_another_beside_it_leave_nothing_unread(claim_of: Callable[..., Claim], text: str) -> None:
+    """What was put in tells nothing of the fault, nor does what was read after it. Common practice, no source."""
+    claim = claim_of(text)
+
+    assert [(name, value) for name, value, _ in told(claim)] == [("flame_current", 0.3)]
+    assert claim.unmatched == ()
+
+
+@pytest.mark.parametrize("text", ["flame 0.3 ua. replaced board wiring loose", "flame 0.3 ua. replaced board igniter cracked"])
+def test_what_is_said_beside_a_new_part_is_not_lost(claim_of: Callable[..., Claim], text: str) -> None:
+    claim = claim_of(text)
+
+    assert len(told(claim)) + len(claim.unmatched) == 2
+
+
+def test_a_reading_without_its_place_is_where_the_one_after_it_is(claim_of: Callable[..., Claim]) -> None:
+    """Common practice, no source: what is read at one place is told in one breath."""
+    claim = claim_of("120 hot to gnd, 60v hot to neutral at board")
+
+    assert [(name, value) for name, value, _ in told(claim)] == [("line_to_chassis_at_board", 120), ("line_to_neutral_at_board", 60)]
+    assert [note.message for note in claim.notes] == ["120 hot to gnd is read as line_to_chassis_at_board: 120."]
+    assert told(claim_of("120 hot to gnd, inducer hums")) == [("inducer_runs", "hums", None)]
+
+
+def test_a_short_that_was_found_is_asked_for_in_ohms(claim_of: Callable[..., Claim]) -> None:
+    (problem,) = claim_of("3A fuse blown, found r shorted to c in stat cable").unmatched
+
+    assert "thermostat cable R to C ohms" in problem.fix
+
+
+@pytest.mark.parametrize("text", ["120 volts to blower", "120v to igniter", "24 volts to gas valve", "24 to gas valve"])
+def test_live_volts_to_a_part_may_have_been_fed_to_it(claim_of: Callable[..., Claim], text: str) -> None:
+    """By a cord or a jumper, as "120 to the motor, runs" mostly tells. Common practice, no source."""
+    assert told(claim_of(text)) == []
+
+
+@pytest.mark.parametrize(
+    ("text", "names"),
+    [
+        ("fan terminal 119 with G jumped, heat terminal 0", ["fan_terminal_to_neutral"]),  # 0 as well with G jumped
+        ("flame on 5 sec, then out", []),
+        ("heat terminal 118, running", ["heat_terminal_to_neutral"]),
+    ],
+)
+def test_what_may_be_of_another_time_or_thing_stays_unread(claim_of: Callable[..., Claim], text: str, names: list[str]) -> None:
+    claim = claim_of(text)
+
+    assert [name for name, *_ in told(claim)] == names
+    assert len(claim.unmatched) == 1
+
+
+def test_a_motor_on_a_bench_is_none_in_a_furnace(read: Read, reader: Reader) -> None:
+    assert told(of_complaint(read, reader, "control board", "blower wont run", "motor hums on bench")) == [("blower_runs", "no", None)]

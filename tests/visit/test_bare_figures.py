@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from furnace_diag.claims.free_text import FreeText
+from furnace_diag.claims.guesses import Guesses
 from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.visit.lines import Reader
 from furnace_diag.visit.typed import Typed, Unclear, name_of
@@ -47,7 +48,7 @@ def test_what_its_readings_say_too_or_a_word_says_is_taken(line: str, sign: str)
 
 
 def test_an_outlet_in_inches_is_no_house_outlet() -> None:
-    assert FREE.guessed("outlet 0", {"kind": "point", "name": "inlet_pressure", "value": "7 in wc"})[0]["name"] == "manifold_pressure"
-    assert FREE.guessed("outlet 0", {"kind": "point", "name": "draft", "value": "0.9"}) == []
-    assert FREE.guessed("outlet 0", {"kind": "point", "name": "gas_valve_volts", "value": "24"}) == []
-    assert FREE.guessed("outlet 0") == []
+    assert Guesses(FREE).guessed("outlet 0", {"kind": "point", "name": "inlet_pressure", "value": "7 in wc"})[0]["name"] == "manifold_pressure"
+    assert Guesses(FREE).guessed("outlet 0", {"kind": "point", "name": "draft", "value": "0.9"}) == []
+    assert Guesses(FREE).guessed("outlet 0", {"kind": "point", "name": "gas_valve_volts", "value": "24"}) == []
+    assert Guesses(FREE).guessed("outlet 0") == []

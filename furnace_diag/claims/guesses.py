@@ -1,0 +1,141 @@
+"""A piece that does not name in full what it is of -> the one thing that it can be in its claim."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from functools import cached_property
+
+from furnace_diag.claims.figure_first import FIGURE, OF_A_GAUGE
+from furnace_diag.claims.free_text import FreeText
+from furnace_diag.claims.other_ways import COLD
+from furnace_diag.claims.our_words import in_our_words
+from furnace_diag.claims.part_beside import MOST_OF_PART, beside_name
+from furnace_diag.claims.repair_words import WHEN, of_a_repair
+from furnace_diag.claims.told_after import OHMS_ALONE
+from furnace_diag.claims.typed_pieces import Fields, may_be_otherwise, of_each_call
+from furnace_diag.claims.was_done import tells_of_doing
+from furnace_diag.diagnosis.verdict import BOARD
+from furnace_diag.knowledge.slips import Slips, slips_of
+from furnace_diag.knowledge.spelling import DENIALS, plain
+from furnace_diag.quantities import UNITS
+from furnace_diag.visit.complaint import sides_of
+from furnace_diag.visit.typed import Typed, Unclear, name_of
+
+AT_ONE = re.compile(r"\S+ (?:at|on) (?:the )?[a-z]\w*", re.IGNORECASE)  # a bare figure and what it was read on: "24.8 at mv"
+AT_MOTOR = re.compile(r" at (?:the )?motor$", re.IGNORECASE)  # which of two motors the claim tells
+AT_PLACE = "_at_"  # in the id of a point, before where it is read
+
+
+class Guesses:
+    """Takes what *free* leaves, where one thing alone is left of it."""
+
+    def __init__(self, free: FreeText) -> None:
+        self._free, self._typed = free, free.typed
+
+    def happened(self, text: str) -> list[Fields]:
+        """The event that a piece tells in other words than its name, and nothing else: "lightning hit". What follows came of nobody's doing then; a piece that
+        begins with what was done ("pulled blower") tells of whoever writes."""
+        done = tells_of_doing(text.partition(" ")[0], self._typed.vocabulary.words.claims)
+        alone = "," not in text and DENIALS.isdisjoint(plain(text).split())
+        ways = (WHEN.sub(" ", text).split(), of_a_repair(text)) if WHEN.search(text) else (text.split(),)  # "last summer" is a date, and no summer's rest
+        vocabulary = self._typed.vocabulary
+        names = vocabulary.names("event")
+        lines = (" ".join(words) for words in ways if alone and len(words) <= MOST_OF_PART)
+        told = (self._typed.read(line) for line in lines if not done or (names.clear(line) and not any(beside_name(line, self._typed.part, vocabulary))))
+        return next((of_each_call(typed) for typed in told if isinstance(typed, Typed) and "event" in typed.record), [])
+
+    def guessed(self, text: str, before: Mapping[str, str] | None = None) -> list[Fields]:
+        """What a piece says whose name is not written in full, where one point or sign alone has such a name and the piece holds its value; or one alone
+        of the claimed part, or at the place of the reading told *before* it.
+
+        No experiment, no name that little is told of, and nothing where a figure stands first, for it may as well end the piece before; but where it is read
+        "at motor".
+        """
+        text = COLD.sub("", text)
+        if OHMS_ALONE.fullmatch(text) and self._typed.part not in ("", BOARD):
+            return self._free.plain.own_ohms(self._typed.part.removesuffix("_switch"), text)
+        if self._free.letter.name_in_brackets(text) is not None:
+            return []
+        if FIGURE.fullmatch(text.split()[0]) and not AT_MOTOR.search(text):
+            ways = (self._of_part_at(text), self._both_sides_of_part(text), self._both_sides_of_part(in_our_words(text)), self._at_place_of(text, before))
+            return next(filter(None, ways), [])
+        read = [self._typed.read(line) for line in dict.fromkeys((text, in_our_words(text)))]
+        typed = next((t for t in read if isinstance(t, Typed)), None) or self._of_the_several(next((t for t in read if isinstance(t, Unclear)), None), before)
+        alone = typed is not None and typed.guessed and not (typed.weakly and typed in read)
+        if typed is None or not alone or may_be_otherwise(typed, text):
+            return []
+        (fields, *_) = found = of_each_call(typed)
+        told = {*plain(fields["value"]).split()} <= {*plain(text).split()} and fields["kind"] in ("point", "sign")
+        return found if told and fields["name"] not in self._typed.vocabulary.knowledge.experiment else []
+
+    def _of_part_at(self, text: str) -> list[Fields]:
+        """A bare figure read on what several points are at, one of which is of the part claimed: "24.8 at mv" of a gas valve."""
+        typed = self._typed.read(text) if AT_ONE.fullmatch(text) and self._typed.part not in ("", BOARD) else None
+        meant = self._of_the_several(typed, None) if isinstance(typed, Unclear) else None
+        return of_each_call(meant) if meant is not None and "point" in meant.record else []
+
+    def _at_place_of(self, text: str, before: Mapping[str, str] | None) -> list[Fields]:
+        """A figure first, of a reading that there is at several places: at that of the reading told *before* it, "120 hot to gnd" beside one at the board."""
+        typed = self._typed.read(text) if before is not None and AT_PLACE in before["name"] else None
+        is_of_places = isinstance(typed, Unclear) and all(AT_PLACE in str(t.record.get("point")) for t in typed.choices)
+        meant = self._of_the_several(typed, before) if is_of_places and isinstance(typed, Unclear) else None
+        return of_each_call(meant) if meant is not None else []
+
+    def _both_sides_of_part(self, text: str) -> list[Fields]:
+        """Both sides of a thing that is not named, as those of the part claimed: "24 in 0 out" of a pressure switch."""
+        lines = sides_of(f"{self._typed.part.replace('_', ' ')} {text}") if self._typed.part not in ("", BOARD) and not sides_of(text) else []
+        each = [self._free.plain.said(line) for line in lines]
+        return [fields for found in each for fields in found] if all(each) else []
+
+    def forgiven(self, text: str) -> list[Fields]:
+        """What a piece says once what is misspelt in it is mended; empty where nothing is, or where it then tells of what was done."""
+        mended = self._slips(text.lower())
+        return [] if mended == text.lower() or tells_of_doing(mended, self._typed.vocabulary.words.claims) else self._free.records(mended)
+
+    @cached_property
+    def _slips(self) -> Slips:
+        vocabulary = self._typed.vocabulary
+        return slips_of(vocabulary.words, vocabulary.knowledge.sign.values())
+
+    def _of_the_several(self, unclear: Unclear | None, before: Mapping[str, str] | None) -> Typed | None:
+        """The one of several readings that is meant: of ohms or amps of several parts that of the part claimed ("coil OL"; of the board's pins none), and of
+        one reading at several places that at the place of the reading told *before* it ("l-n 0, line to chassis 120")."""
+        points = self._typed.vocabulary.knowledge.point
+        choices = unclear.choices if unclear is not None else ()
+        if any(str(t.record.get("point")) not in points for t in choices):
+            return self._of_the_motor(choices) or self._read_alike(choices, before)
+        if not choices:
+            return None
+        names = [str(t.record["point"]) for t in choices]
+        meant = list[Typed]()
+        if self._typed.part not in ("", BOARD) and all(UNITS[points[n].unit].in_words for n in names):
+            meant = [t for t, n in zip(choices, names, strict=True) if n.startswith(f"{self._typed.part.removesuffix('_motor')}_")]
+        elif self._typed.part not in ("", BOARD) and all(points[n].unit == "V" for n in names):
+            meant = [t for t, n in zip(choices, names, strict=True) if n.startswith(f"{self._typed.part}_")]
+        elif before is not None and before["name"] in points:
+            (of, at, place), parted = before["name"].partition(AT_PLACE), [n.partition(AT_PLACE) for n in names]
+            if at and of and len({start for start, _, _ in parted}) == 1:
+                meant = [t for t, (_, _, there) in zip(choices, parted, strict=True) if there == place]
+        return replace(meant[0], guessed=name_of(meant[0])) if len(meant) == 1 else None
+
+    def _of_the_motor(self, choices: Sequence[Typed]) -> Typed | None:
+        """The one of several signs that is of the part claimed, or of the one that a board's complaint is of, and of which no other is of a part that the
+        claim's texts name too: "motor hums, shaft stuck" of an inducer."""
+        if not (self._typed.of_motor and all("sign" in t.record for t in choices)):
+            return None
+        of_part, others = f"{self._typed.of_motor.removesuffix('_motor')}_", [f"{other.removesuffix('_motor')}_" for other in self._typed.others]
+        meant = [t for t in choices if str(t.record["sign"]).startswith(of_part)]
+        doubted = any(str(t.record["sign"]).startswith(other) for t in choices for other in others if t not in meant)
+        off = self._typed.vocabulary.sequence.roles.off
+        on_a_bench = any(t.record.get("step") == off and not self._free.told_after.is_read_off(str(t.record["sign"])) for t in meant)
+        return replace(meant[0], guessed=name_of(meant[0]), weakly=False) if len(meant) == 1 and not (doubted or on_a_bench) else None
+
+    def _read_alike(self, choices: Sequence[Typed], before: Mapping[str, str] | None) -> Typed | None:
+        """The one of several that is read with the same gauge as the reading told *before* it, where that is no meter of volts: "inlet 7 in wc, outlet 0"."""
+        points = self._typed.vocabulary.knowledge.point
+        last = points.get(before["name"]) if before is not None else None
+        read = [(t, points[str(t.record["point"])]) for t in choices if "point" in t.record]
+        alike = [t for t, p in read if last is not None and (p.unit, p.function) == (last.unit, last.function) and p.unit in OF_A_GAUGE]
+        return replace(alike[0], guessed=name_of(alike[0]), weakly=False) if len(alike) == 1 else None

@@ -1,0 +1,69 @@
+"""How shops say in which call or step it was -> the same as the reader of typed lines takes it."""
+
+from __future__ import annotations
+
+import re
+
+from furnace_diag.claims.letter_words import in_short
+
+STAT = "t-?stat|stat|thermostat"
+NUMBERED = ("first|1st", "second|2nd", "third|3rd")
+CALLS = rf"(?:{STAT}) (?:(?:is|was) )?(?:calls|calling|called)(?: for heat)?"
+
+
+def spaced(pattern: str) -> re.Pattern[str]:
+    """*pattern* as it is met in a text: whatever the letters' size, and with any space between words."""
+    return re.compile(pattern.replace(" ", r"\s+"), re.IGNORECASE)
+
+
+FAN_JUMPED = spaced(r"\bwith (?:r (?:to|and) )?g (?:jumped|jumpered)(?: to r)?$")
+LOADS = "valve|gas valve|motor|blower|blower motor|inducer|igniter|load"
+NO_DOES = r"run|start|spin|turn|glow"  # what a thing does; of a light, a click and a fire "no" denies that there is one
+IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is said with a word before it
+    (re.compile(r"\bw/o\b", re.IGNORECASE), "without"),
+    (re.compile(r"\bw/\s*(?=\w)", re.IGNORECASE), "with "),
+    (spaced(r"\b(?:with|while|when) (?:the )?(?:t-?stat|stat|thermostat) (?:(?:is|was) )?calling(?: for heat)?\b"), "at calling"),
+    (spaced(r"\b(?:with no|without (?:a|any)) (?:heat )?call\b(?! for\b)"), "at no call"),
+    (spaced(r"\b(?:with )?nothing calling\b"), "at no call"),
+    (spaced(r"\bw no call$"), "at no call"),
+    (spaced(r"(?<!\bat)(?<!\bin)(?<!\bon) standby$"), " at standby"),
+    (
+        spaced(r"\bwith (?:the )?(?:t-?stat|stat|thermostat) (?:pulled|unhooked|disconnected|removed|off)(?: (?:off|loose))?(?: (?:the )?(?:wall|base))?$"),
+        "with stat wires off",
+    ),
+    (spaced(r",? \b(?:all the time|constantly|nonstop|non stop|always),? (?:(?:with|w|at) )?no call$"), " at no call"),
+    (spaced(r"\b(?:on|at) (?:the )?(?:board|brd|bd)(?:'?s)?(?: own)? pin\b"), "pin"),
+    (spaced(r"\b(?:with|w) call$"), "at call"),
+    (spaced(r"^([-+]?\d[\d.]*\s*(?:v|vac|volts?) (?:on|at|to) .*\S) (?:(?:while|when|with it) )?running$"), r"\1"),  # as any reading of no step
+    (spaced(r"\bat (?=\d+(?:\.\d+)? ?(?:mins?|minutes?|secs?|seconds?)\b)"), "after "),
+    (spaced(r"\bon a call from (?:the )?(?:t-?stat|stat|thermostat)\b"), "at calling"),
+    (spaced(rf"\bwith (?:the )?(?:{LOADS}) (?:wired|wired in|connected|hooked up|plugged in|still on)\b"), "load on"),
+    (spaced(r"\bpin\b(.*?) on (?:the )?(?:board|brd|bd)\b"), r"pin\1"),
+    (spaced(r"\b(?P<of>\w+) pin to (?:com|common|c|neutral|n)\b(?P<rest>.*)$"), r"\g<of>\g<rest> pin"),
+    (spaced(r"\bclosed (?P<shown>\d[\d.]*)(?P<v>\s*v)?,? (?P=shown)(?:\s*v)?$"), r"closed \g<shown> both sides"),
+    (FAN_JUMPED, "at fan call"),  # which that is
+    (spaced(r"(?<=\w) (?:(?:on|in|all|for) )*[2-9] (?:tries|attempts)$"), ""),  # of one call
+    (spaced(r"\b(?:24\s*v(?:olts?)? )?sec (?:reads? |shows? |is )?(?=\d)"), "secondary "),
+    (spaced(r"^(?P<shown>\d[\d.]*)\s*v? (?:on )?one side,? (?:and )?(?:0|none|nothing)(?:\s*v)? (?:on )?(?:the )?other(?: side)?\b"), r"\g<shown> in 0 out"),
+    (spaced(rf"(?<=\w)\b no (?={NO_DOES}$)"), " does not "),  # "inducer no run"
+    (spaced(r"\bon (?:the )?(?:board|brd|bd)$"), "at board"),
+    (
+        spaced(r"^(?:flame|burners?|fire) (?:(?:is|was|were|stayed|stays|stay) )?on (?:for )?(?P<time>\d+ (?:mins?|minutes?))$"),
+        r"flame seen yes after \g<time>",
+    ),
+    (spaced(r"^(?P<shown>\d[\d.]*\s*v(?:ac)?) (?:after|past) (?:the )?(?P<of>limit|ps|pressure switch|rollout)$"), r"\g<of> out \g<shown>"),
+    (spaced(r" with (?:a |the |my )?(?:manometer|mano)$"), ""),  # which a pressure in w.c. is read with anyway
+    (spaced(r"\b(?:on|in|at|during) (?:the )?(?:heat )?call (?=[1-9]\d?\b)"), "call "),
+    *(
+        (spaced(rf"\b(?:(?:on|in|at|during) )?(?:the )?(?:{said}) (?:heat )?call\b(?! for (?!heat))(?: for heat)?"), f"call {number}")
+        for number, said in enumerate(NUMBERED, 1)
+    ),
+)
+
+
+def in_our_words(text: str) -> str:
+    """*text* with the step or the call told as the reader of typed lines takes it: "0 v at w w/ stat calling" is "0 v at w at calling"."""
+    text = in_short(text)
+    for pattern, ours in IN_OUR_WORDS:
+        text = pattern.sub(ours, text)
+    return text
