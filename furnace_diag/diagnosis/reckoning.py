@@ -155,13 +155,15 @@ class Reckoning:
         return {(line.names[0][1], step): self.evidence.minutes[line.names[0][1]] for line in lines for step in (line.step or ("", WHOLE_CALL))}
 
     def _soonest_met(self, condition: Condition, read: Collection[tuple[str, str | None]]) -> Sequence[Wanted]:
-        """What is still to be read of the ways to meet a condition that take the fewest minutes more; nothing of a way of which all is *read* and does not
-        meet it."""
+        """What is still to be read of the ways to meet a condition that take the fewest minutes more; all of a way of which all is *read* and does not meet it,
+        for it may have been taken otherwise than the way wants."""
         minutes = self.evidence.minutes
-        lines = [[w for w in way if (w.point or w.sign) and w.names[0][1] in minutes] for way in condition.any_of]
-        left = [[w for w in way if not any((w.names[0][1], step) in read for step in w.step or (None,))] for way in lines]
-        least = min((sum(minutes[w.names[0][1]] for w in way) for way in left if way), default=0.0)
-        return [w for way in left if sum(minutes[w.names[0][1]] for w in way) <= least for w in way]
+        ways = ([w for w in way if (w.point or w.sign) and w.names[0][1] in minutes] for way in condition.any_of)
+        lines = [way for way in ways if way]
+        unread = [[w for w in way if not any((w.names[0][1], step) in read for step in w.step or (None,))] for way in lines]
+        left = [some or way for some, way in zip(unread, lines, strict=True)]
+        takes = [sum(minutes[w.names[0][1]] for w in way) for way in left]
+        return [w for way, long in zip(left, takes, strict=True) if long == min(takes) for w in way]
 
     def _spared(self, key: Key) -> float:
         """Minutes less that the board costs once a reading has been taken which its proof asks for anyway."""

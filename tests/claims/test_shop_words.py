@@ -242,7 +242,7 @@ def test_the_very_claim_tells_nothing_and_holds_nothing_back(claim_of: Callable[
         "board not bad",
         "bad igniter",
         "inducer bad",
-        "board burnt",
+        "board burnt out",
         "board relay shorted",
         "bad board and bad igniter",
         "board shorted to ground",
@@ -254,6 +254,13 @@ def test_what_tells_more_than_the_claim_is_listed(claim_of: Callable[..., Claim]
 
     assert told(claim) == []
     assert [p.message for p in claim.untold] == [f"{text} is not read."]
+
+
+def test_how_the_board_looks_is_read_in_a_claim_for_it(claim_of: Callable[..., Claim]) -> None:
+    claim = claim_of("board burnt")
+
+    assert [name for name, *_ in told(claim)] == ["board_scorched"]
+    assert not claim.untold
 
 
 @pytest.mark.parametrize("text", ["changed board, inducer runs", "replaced board, inducer runs", "put new board in, ign ohms 60"])
