@@ -161,13 +161,13 @@ def test_a_board_that_shorts_r_to_c_blows_a_fuse_with_every_lead_off(family: Fam
 @pytest.mark.parametrize("severity", [0.0, 0.5, 1.0])
 def test_what_a_drip_leaves_feeds_w_by_its_share_of_the_24_volts(family: Family, severity: float) -> None:
     """Two resistances in series, from R to C over the board's own input, with the thermostat's wires on and with none."""
-    o = furnace(family, "control_board:r_bridged_to_w", severity=severity)
+    o = furnace(family, "board_plug:r_bridged_to_w", severity=severity)
     o.settle(ROW)
     w_input = next(float(e.ohms) for e in family.elements if e.element == "w_input")
     crust, whole = ohms(o, "r_to_w_on_board"), volts(o, "board_r", "board_common", meter="high")
 
     assert volts(o, "board_w", "board_common", meter="high") == pytest.approx(whole * w_input / (w_input + crust), rel=0.02)
-    assert rests(called(family, (), "control_board:r_bridged_to_w", severity=severity)) == rests(called(family, HEAT))
+    assert rests(called(family, (), "board_plug:r_bridged_to_w", severity=severity)) == rests(called(family, HEAT))
 
 
 def test_a_transformer_on_the_tap_for_twice_the_line_gives_half_and_has_more_ohms(family: Family) -> None:
@@ -192,3 +192,14 @@ def test_behind_a_burnt_pressure_switch_the_input_keeps_its_share(family: Family
     behind = o.q("string_input_ohms")[0]
     assert left == pytest.approx(whole * behind / (behind + max(burnt.adds_ohms)), rel=0.05)
     assert left < 0.9 * whole
+
+
+def test_an_inducer_that_will_not_start_hums_with_its_wheel_free(family: Family) -> None:
+    """A motor that stands still on full voltage draws its locked current, several times what it draws as it runs (locked rotor, common practice); by hand
+    it turns as a good one does, and a seized one does not."""
+    ill, seized, good = (called(family, HEAT, *fault) for fault in (["inducer:will_not_start"], ["inducer:seized"], []))
+    drag = [read(o, "number:inducer_drag") for o in (ill, seized, good)]
+
+    assert drag[0] == drag[2] < 1.5 < drag[1]
+    assert rests(ill) == rests(seized) != rests(good)
+    assert volts_in(family, "inducer:will_not_start", "inducer_start", "inducer_hot", "inducer_neutral") > 105
