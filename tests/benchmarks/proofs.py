@@ -20,6 +20,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
+from typing import NamedTuple
 
 TOP = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(TOP), str(Path(__file__).resolve().parent)]
@@ -265,39 +266,57 @@ def furnaces_for(k: Knowledge, sites: int, seed: int) -> list[tuple[str, Bench]]
 # --- the figures ---------------------------------------------------------------------------------------
 
 
+class Condemned(NamedTuple):
+    """Good boards that were called proved bad: *wrong*: by whom, how often by which proof beside which failure; *which*: by whom, which furnaces.
+
+    *turned_down*: proofs and furnaces on which not even a careless technician could meet every condition.
+    """
+
+    wrong: dict[str, Counter[tuple[str, str]]]
+    which: dict[str, set[int]]
+    tried: int
+    turned_down: list[tuple[str, int]]
+
+
+def condemned(bench: Bench, name: str = "") -> Condemned:
+    """Every proof tried on every furnace whose board is good, by each technician."""
+    wrong: dict[str, Counter[tuple[str, str]]] = {who: Counter() for who in (HONEST, CARELESS, MIXED)}
+    which: dict[str, set[int]] = {who: set() for who in wrong}
+    good = np.array([r for r in bench.visits.rows if (f := bench.fault(r)) is None or f.part != BOARD], np.intp)
+    turned_down: list[tuple[str, int]] = []
+    for number, proof in enumerate(bench.k.proof, 1):
+        tell(f"good boards {name}: {proof} ({number} of {len(bench.k.proof)})")
+        could = {CARELESS: bench.could(proof, False), MIXED: bench.could(proof, True)}
+        for who, rows in ((HONEST, could[CARELESS]), (CARELESS, could[CARELESS]), (MIXED, could[MIXED])):
+            for row in good[rows[good]]:
+                fault = bench.fault(row)
+                if who == MIXED and (fault is None or bench.family.failure(fault).comes_and_goes is None):
+                    continue
+                for p in bench.proved(proof, row, who):
+                    wrong[who][p, str(fault or "a healthy furnace")] += 1
+                    which[who].add(int(row))
+        turned_down += [(proof, row) for row in good[~could[CARELESS][good]]]
+    return Condemned(wrong, which, len(good), turned_down)
+
+
 def good_boards(benches: list[tuple[str, Bench]], chance: random.Random) -> None:
     """How often a good board is called proved bad."""
     from scipy.stats import beta
 
-    wrong: dict[str, Counter[tuple[str, str]]] = {who: Counter() for who in (HONEST, CARELESS, MIXED)}
-    condemned: dict[str, set[tuple[str, int]]] = {who: set() for who in wrong}
-    tried, asked, missed = 0, 0, 0
-    for name, bench in benches:
-        good = np.array([r for r in bench.visits.rows if (f := bench.fault(r)) is None or f.part != BOARD])
-        tried += len(good)
-        turned_down = []
-        for number, proof in enumerate(bench.k.proof, 1):
-            tell(f"good boards {name}: {proof} ({number} of {len(bench.k.proof)})")
-            could = {CARELESS: bench.could(proof, False), MIXED: bench.could(proof, True)}
-            for who, rows in ((HONEST, could[CARELESS]), (CARELESS, could[CARELESS]), (MIXED, could[MIXED])):
-                for row in good[rows[good]]:
-                    fault = bench.fault(row)
-                    if who == MIXED and (fault is None or bench.family.failure(fault).comes_and_goes is None):
-                        continue
-                    for p in bench.proved(proof, row, who):
-                        wrong[who][p, str(fault or "a healthy furnace")] += 1
-                        condemned[who].add((name, int(row)))
-            turned_down += [(proof, row) for row in good[~could[CARELESS][good]]]
-        for proof, row in chance.sample(turned_down, min(TURNED_DOWN, len(turned_down))):
+    found = [condemned(bench, name) for name, bench in benches]
+    tried, asked, missed = sum(c.tried for c in found), 0, 0
+    for (_, bench), c in zip(benches, found, strict=True):
+        for proof, row in chance.sample(c.turned_down, min(TURNED_DOWN, len(c.turned_down))):
             for who in (HONEST, CARELESS):
                 asked += 1
                 missed += bool(bench.proved(proof, row, who))
     print(f"good boards: {tried} furnaces with no failure or one that is not the board's, {len(benches[0][1].k.proof)} proofs tried on each")
-    for who, rows in condemned.items():
-        upper = beta.ppf(0.95, len(rows) + 1, tried - len(rows))
-        print(f"  called proved bad, {who:<10} {len(rows):5d}   95 % upper bound {upper * 100:.3f} % (Clopper-Pearson, one-sided)")
-        for p in sorted({p for p, _ in wrong[who]}):
-            on = sorted(f"{f} ({n})" for (q, f), n in wrong[who].items() if q == p)
+    for who in (HONEST, CARELESS, MIXED):
+        many, wrong = sum(len(c.which[who]) for c in found), sum((c.wrong[who] for c in found), Counter())
+        upper = beta.ppf(0.95, many + 1, tried - many)
+        print(f"  called proved bad, {who:<10} {many:5d}   95 % upper bound {upper * 100:.3f} % (Clopper-Pearson, one-sided)")
+        for p in sorted({p for p, _ in wrong}):
+            on = sorted(f"{f} ({n})" for (q, f), n in wrong.items() if q == p)
             print(f"      {p} on {len(on)}: {', '.join(on[:MOST_NAMED])}{' ...' if len(on) > MOST_NAMED else ''}")
     print(f"  what the filter turned down: {asked} reports tried, {missed} proved")
 
