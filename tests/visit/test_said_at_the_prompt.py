@@ -116,7 +116,7 @@ def test_a_figure_beside_which_anything_else_stands_is_not_kept(session: Session
 def test_a_figure_that_no_furnace_reads_is_told_of_open_circuits_too(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
     population = session.evidence.population
     assert np.isposinf(population.table[population.columns["limit_ohms", "power_off", ""]]).any()
-    desk(session, [*START, "limit ohms 12 at power off", ""])
+    desk(session, [*START, "limit ohms 900 at power off", ""])
     assert "or OL there" in flat(capsys.readouterr().out)
 
 
