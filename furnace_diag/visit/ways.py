@@ -9,6 +9,7 @@ from dataclasses import replace
 from furnace_diag.diagnosis.complaint import Complained, stands_with_other
 from furnace_diag.knowledge.find import Names, told_by_value
 from furnace_diag.knowledge.spelling import DENIALS, plain
+from furnace_diag.knowledge.values import EARLIER_REPAIR
 from furnace_diag.quantities import spells_unit
 from furnace_diag.visit.names_and_values import LEAST_LETTERS, MOST_OFFERED, NamesAndValues
 from furnace_diag.visit.tried import tried
@@ -21,7 +22,8 @@ MOST_LEFT_OUT = 0.5  # of the words of a name: where this many are left out or m
 SHOWN_FIRST = re.compile(r"[-~.]?\d[\d.]*(?: ?(?:v|vac|volts?))?", re.IGNORECASE)  # what the meter shows, before the place: "24 at mv"
 WHO = frozenset(["i", "you", "we", "they", "it"])  # before what is told of the furnace as a whole
 HOW_BEFORE = frozenset(["meter", "contact"])  # of how it was taken, what may be told before the figure
-PLACED = frozenset(["at", "on", "across", "from"])  # between that and the place
+ACROSS = "across"
+PLACED = frozenset(["at", "on", ACROSS, "from"])  # between that and the place
 COMES_FROM = frozenset(["from", "of"])  # between a value and its name: "no click from inducer relay"
 SENSED = frozenset(["hear", "heard", "see", "saw", "get", "getting", "got", "have", "had", "feel"])  # before what is not there: "hear no click"
 BESIDE_LIGHT = frozenset(["is", "the", "board", "boards", "it", "keeps"])  # before or between words that tell of the board's light
@@ -138,9 +140,9 @@ class Ways:
             return []
         for end in range(len(words) - 1, 0, -1):
             for sign in (i for kind, i in self.named.exactly(" ".join(words[:end])) if kind == "sign"):
-                could_be = self.named.values(sign).meant(" ".join(words[end:]))
-                typed = [Typed({"sign": s, "value": value.replace("_", " ")}) for s, value in (_parted(sign, thing) for thing in could_be)]
-                if len(typed) > 1 and all(self.named.fits("sign", str(t.record["sign"]), str(t.record["value"])) for t in typed):
+                said = " ".join(words[end:])
+                typed = [_could_be(sign, said, thing) for thing in self.named.values(sign).meant(said)]
+                if len(typed) > 1 and all(self.named.fits(*named_in(t), str(t.record["value"])) for t in typed):
                     return [(end, t) for t in typed]
         return []
 
@@ -293,6 +295,11 @@ class Ways:
     def _place_last(self, words: list[str]) -> list[tuple[int, Typed]]:
         """What a meter shows between what is read and where, with how it was taken: "L1 to N 2 low z at board"."""
         start = next((i for i in range(1, len(words)) if METER_SHOWS.match(words[i])), len(words))
+        if across := next((i for i in range(start + 1, min(start + 3, len(words))) if words[i].lower() == ACROSS), 0):  # "door sw 31 v across" both its sides
+            line, end = [ACROSS, *words[:start], *words[start:across], *words[across + 1 :]], start + 1
+            points = [(kind, i) for kind, i in self.named.exactly(" ".join(line[:end])) if kind == "point"]
+            if found := [(end, typed) for typed in self.named.with_name(line, end, points)]:
+                return found
         for at in range(start + 1, len(words) - 1):
             line, end = [*words[:start], *words[at:], *words[start:at]], start + len(words) - at
             points = [(kind, i) for kind, i in self.named.exactly(" ".join(line[:end])) if kind == "point"] if words[at].lower() in PLACED else []
@@ -386,7 +393,11 @@ def _value_begun_by(words: Sequence[str], called: Iterable[tuple[list[str], str]
     return begun.pop() if len(begun) == 1 else None
 
 
-def _parted(sign: str, thing: str) -> tuple[str, str]:
-    """Sign and value of one of several things that a word of *sign* could be: a value of it, or "SIGN: VALUE" of another."""
+def _could_be(sign: str, said: str, thing: str) -> Typed:
+    """The record of one of several *things* that a word *said* of *sign* could be: a value of it, "SIGN: VALUE" of another or "SIGN: VALUE at STEP", or an
+    earlier repair, of which the sign's own name tells what was done: "plugs_refitted"."""
+    if thing.startswith(EARLIER_REPAIR):
+        return Typed({"history": thing.removeprefix(EARLIER_REPAIR), "value": f"{sign.rpartition('_')[2]} {said}"})
     other, colon, value = thing.partition(": ")
-    return (other, value) if colon else (sign, thing)
+    value, at, step = (value if colon else thing).partition(" at ")
+    return Typed({"sign": other if colon else sign, "value": value.replace("_", " "), **({"step": step} if at else {})})
