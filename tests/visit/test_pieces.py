@@ -1,4 +1,4 @@
-"""A line that tells several things: what is understood of it is taken, what is not is said, and no danger is lost by it. Wording: common practice, no source."""
+"""A line of several things: what is understood of it is taken, what is not is said, and no danger is lost. Wording: common practice, no source."""
 
 from __future__ import annotations
 
@@ -80,7 +80,7 @@ def test_a_figure_across_a_place_is_still_of_that_place(session: Session) -> Non
     assert {r.name for r in map(session.record, session.visit.entries[7:])} == {"pressure_return_crimp_to_c"}
 
 
-@pytest.mark.parametrize("line", ["inducer wont turn off", "inducer doesn't turn off", "inducer not turning off", "inducer won't shut off", "inducer never stops"])
+@pytest.mark.parametrize("line", ["inducer wont turn off", "inducer doesn't turn off", "inducer not turning off", "inducer never stops"])
 def test_what_wont_turn_off_is_nothing_that_wont_turn(session: Session, capsys: pytest.CaptureFixture[str], line: str) -> None:
     desk(session, [*START, line, "2"])
     assert "1. heat never stops: yes 2. inducer runs: yes at standby" in said(capsys)
