@@ -63,7 +63,7 @@ class Desk:
         try:
             visit_start.begin(self)
             self.starting = False
-            self.do("show")
+            self.show_change(stops_in_full=True)
             while True:
                 self.guarded(self._turn)
         except Leave:
@@ -417,11 +417,11 @@ class Desk:
             visit_start.questions(self, but)
             self.starting = False
 
-    def show_change(self, *, in_full: bool = False, hinted: str = "") -> None:
-        """The screen after an entry, with what moved. *in_full*: all of it, and what stops the visit too, though it was told. *hinted*: the entry of which it
-        was just told what it lacks."""
+    def show_change(self, *, in_full: bool = False, stops_in_full: bool = False, hinted: str = "") -> None:
+        """The screen after an entry, with what moved. *in_full*: all of it, and what stops the visit too, though it was told; *stops_in_full*: that alone.
+        *hinted*: the entry of which it was just told what it lacks."""
         answer, after = self.session.answer(), self.session.after()
-        self.prompt.tell_hazards(briefly=not in_full)
+        self.prompt.tell_hazards(briefly=not (in_full or stops_in_full))
         if after is not None:
             self.prompt.lines(screen.proving_lines(after, self.prompt.width(), stopped=bool(self.prompt.stopped_by)))
         else:
@@ -429,5 +429,5 @@ class Desk:
             if answer.act is not None and answer.act.check is not None:
                 lacking[answer.act.check.name] = self.session.lacking_before(answer.act.check.name)
             told, width = self.prompt.cautioned, self.prompt.width()
-            self.prompt.lines(screen.screen_lines(answer, self.shown, told, width, lacking, self.begun(), whole=in_full, hinted=hinted))
+            self.prompt.lines(screen.screen_lines(answer, self.shown, told, width, lacking, self.begun(), whole=in_full, hinted=hinted, above=self.prompt.said))
         self.shown = answer
