@@ -227,6 +227,29 @@ def _again(answer: Answer, width: int) -> Iterator[str]:
         yield from filled(f"Look again at \"{_records([one.said])}\": it fits badly with the rest. Type it once more, as it is.", width, "  ", "")
 
 
+def enter_lines(answer: Answer, width: int, lacking: Mapping[str, Sequence[Need]] = {}, begun: str = "") -> Iterator[str]:
+    """What Enter takes, in a line, for the end of a long list."""
+    act = answer.act
+    wanted = act.check if act is not None and not act.needs_proof else answer.next[0] if answer.next and act is None else None
+    if answer.hazards:
+        said = "what stops the visit, in full, and every way on"
+    elif begun:
+        said = f"the repair that was begun, mend {_step(begun)}"
+    elif answer.board.verdict == "proved_bad":
+        said = "how the board is changed, once what killed it is found"
+    elif act is not None and act.needs_proof:
+        said = "what the proof still lacks, piece by piece"
+    elif wanted is not None and lacking.get(wanted.name):
+        said = as_words(lacking[wanted.name][0].says)
+    elif wanted is not None:
+        said = f"{wanted.says}{'' if wanted.step and wanted.says.endswith(_step(wanted.step)) else _at(wanted)}"
+    elif act is not None:
+        said = f"how to mend: {_step(act.part)}, {act.says}"
+    else:
+        return
+    yield from filled(f"NEXT (Enter): {said}.", width, "  ", "")
+
+
 def next_lines(answer: Answer, told: set[str], width: int, lacking: Mapping[str, Sequence[Need]] = {}, brief: Brief = WHOLE) -> Iterator[str]:
     """What Enter takes: the next reading, the check of a repair, or what a proof lacks."""
     if answer.board.verdict == "proved_bad":

@@ -48,3 +48,15 @@ def test_what_stops_a_visit_fits_with_what_leads(session: Session, capsys: pytes
     start = max(n for n, each in enumerate(out) if each.startswith("STOP. "))
     end = max(n for n, each in enumerate(out) if each.startswith("Kept in"))
     assert len(out[start:end]) < LINES
+
+
+@pytest.mark.parametrize("command", ["proof", "assumed"])
+@pytest.mark.parametrize(("lines", "ends"), [([], "NEXT (Enter): "), (["smell gas", "y"], "STOP")])
+def test_a_long_list_ends_with_what_to_do_next(session: Session, capsys: pytest.CaptureFixture[str], command: str, lines: list[str], ends: str) -> None:
+    Desk(session, Begins(["no heat", *SAFE, "y", "y", "n"]), lambda: 40).run()
+    desk(session, lines)
+    capsys.readouterr()
+    desk(session, [command])
+    out = capsys.readouterr().out.splitlines()
+    last = out[: max(n for n, line in enumerate(out) if line.startswith("Kept in"))][-5:]
+    assert any(line.startswith(ends) for line in last), last
