@@ -28,6 +28,8 @@ COMES_FROM = frozenset(["from", "of"])  # between a value and its name: "no clic
 SENSED = frozenset(["hear", "heard", "see", "saw", "get", "getting", "got", "have", "had", "feel"])  # before what is not there: "hear no click"
 BESIDE_LIGHT = frozenset(["is", "the", "board", "boards", "it", "keeps"])  # before or between words that tell of the board's light
 GETS = frozenset(["gets", "getting", "got", "has", "have", "reads", "shows", "sees", "is"])  # between a part and what a meter shows there
+FINE = frozenset(["fine", "ok", "okay", "good"])  # there, what somebody thinks of what the meter shows
+SAID_FIRST = frozenset(["nah", "nope", "yeah", "yep", "well"])  # before a whole reading, of which it says nothing
 MOST_OF_STEP = 3  # words
 OF_A_PLACE = ("V", "A", "ohm", "uF")  # units of what is read at a place of a part
 METER_SHOWS = re.compile(r"[-~.]?\d|o\.?l\b", re.IGNORECASE)
@@ -56,7 +58,8 @@ class Ways:
         found = found or self._prefixed(words)
         best = _longest(found) or _longest(self._value_first(words)) or _longest(self._happened(words))
         best = [*best, *self._light_may_say(words, best)]
-        best = best or _longest(self._begun_value(words)) or _longest(list(self._in_any_order(words))) or self._but_for_what_tells_no_more(words)
+        best = best or _longest(self._begun_value(words)) or _longest(list(self._in_any_order(words)))
+        best = best or self._but_for_what_tells_no_more(words) or self._not_there(words)
         return [b for b in best if not (b[1].guessed and self._stands_with_other(b[1], words))]
 
     def _light_tells(self, words: list[str]) -> list[tuple[int, Typed]]:
@@ -261,6 +264,10 @@ class Ways:
         if not size:
             return []
         how = self._taken_before_place(words, size)
+        return self._shown_of(words, size, how) or (self._shown_of(words, size, []) if how else [])  # "at igniter" may be a step, and the place
+
+    def _shown_of(self, words: list[str], size: int, how: list[str]) -> list[tuple[int, Typed]]:
+        """The same of the first *size* words, with *how* it was taken right behind them."""
         shown, size = " ".join(words[:size]), size + len(how)
         size += words[size].lower() in PLACED
         ends = range(len(words), size, -1)
@@ -272,6 +279,19 @@ class Ways:
         """The words from *start* on that say how it was taken, where the place follows with a word before it: "0.2 low on igniter pin"; else none."""
         ends = (i for i in range(start + 1, len(words) - 1) if words[i].lower() in PLACED and self.how.fields_of(words[start:i]))
         return words[start : next(ends, start)]
+
+    def _not_there(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """What was looked for and is not there, with no other figure: "no 120v to igniter", "no 120 at hsi during warmup" is nothing there. Weakly: some
+        other figure may have been."""
+        size = next((n for n in (3, 2) if n < len(words) - 1 and SHOWN_FIRST.fullmatch(" ".join(words[1:n]))), 0)
+        if not size or plain(words[0]) not in DENIALS or words[size].lower() not in {*PLACED, "to"} or any(METER_SHOWS.match(w) for w in words[size:]):
+            return []
+        place = words[size + 1 :]
+        ends = (end for end in range(len(place), 0, -1) if self.how.fields_of(place[end:]) is not None)
+        points = self.vocabulary.knowledge.point
+        all_read = (self.best([*place[:end], "0", *place[end:]]) for end in ends)
+        found = ([f for f in read if "point" in f[1].record and points[str(f[1].record["point"])].unit == "V"] for read in all_read)
+        return [(n, replace(t, weakly=True)) for n, t in next(filter(None, found), [])]
 
     def _shown_amid(self, words: list[str]) -> list[tuple[int, Typed]]:
         """What a meter shows between a part and the place on it: "igniter 119 at plug"; or all that the place is short for."""
@@ -309,7 +329,7 @@ class Ways:
 
     def _but_for_what_tells_no_more(self, words: list[str]) -> list[tuple[int, Typed]]:
         """The reading of a line without words that tell no more of it: that it calls ("stat calling 25 at w"), what was looked for and is not there
-        ("no 120 at igniter plug 0.0 low"), or that the part gets it ("igniter got 118 v")."""
+        ("no 120 at igniter plug 0.0 low"), that the part gets it ("igniter got 118 v"), or is thought well of for it ("nah, igniter fine 65 ohm")."""
         shown = next((i for i, word in enumerate(words) if METER_SHOWS.match(word)), 0)
         calls, steps = self.vocabulary.sequence.order[1], self.vocabulary.names("step")
         rest: list[str] = []
@@ -317,7 +337,9 @@ class Ways:
             rest = words[shown:]
         elif shown == 1 and plain(words[0]) in DENIALS and any(METER_SHOWS.match(w) for w in words[3:]) and words[2].lower() in PLACED:
             rest = words[3:]
-        elif shown > 1 and words[shown - 1].lower() in GETS:
+        elif shown > 1 and words[0].lower().rstrip(",.") in SAID_FIRST:
+            rest = words[1:]
+        elif shown > 1 and words[shown - 1].lower() in {*GETS, *FINE}:
             rest = [*words[: shown - 1], *words[shown:]]
         return [f for f in self.best(rest) if "point" in f[1].record] if rest else []
 

@@ -92,3 +92,31 @@ def test_what_stands_still_with_the_power_off_is_still_that(session: Session) ->
     desk(session, [*START, "inducer does not run power off"])
     (record,) = map(session.record, session.visit.entries[7:])
     assert (record.name, record.word, record.step) == ("inducer_runs", "no", "power_off")
+
+
+@pytest.mark.parametrize(("line", "told_as"), [
+    ("no 120v to igniter", "igniter volts at plug: 0 4."), ("no 120 at hsi during warmup", "igniter volts at plug: 0 at igniter warm up"),
+    ("no 24 at ps return", 'Is this "pressure switch return to c: 0"?'),
+])  # fmt: skip
+def test_what_was_looked_for_and_is_not_there_is_asked_about(session: Session, capsys: pytest.CaptureFixture[str], line: str, told_as: str) -> None:
+    desk(session, [*START, line, ""])
+    assert told_as in said(capsys)
+    assert told(session) == {}  # another figure may have been there
+
+
+@pytest.mark.parametrize("line", ["nah igniter fine 65 ohm", "nah, igniter fine 65 ohm", "igniter ok 65 ohm"])
+def test_what_somebody_thinks_of_a_figure_is_no_part_of_it(session: Session, line: str) -> None:
+    desk(session, [*START, line])
+    assert [(r.name, r.number) for r in map(session.record, session.visit.entries[7:])] == [("igniter_ohms", 65.0)]
+
+
+@pytest.mark.parametrize("line", ["igniter not fine 65 ohm", "no 2 at time", "no 24 to the yard", "no 25 at w 2 days ago"])
+def test_and_what_is_denied_or_of_no_place_is_not_kept(session: Session, line: str) -> None:
+    desk(session, [*START, line])
+    assert told(session) == {}
+
+
+def test_ohms_of_the_field_wires_are_of_the_cable_and_asked_how_they_were_read(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "field r to c 0.3 ohm", "y"])
+    assert "every field wire off the board" in said(capsys)
+    assert {r.name for r in map(session.record, session.visit.entries[7:])} == {"thermostat_cable_r_to_c_ohms"}
