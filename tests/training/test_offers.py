@@ -78,7 +78,9 @@ def test_a_part_by_its_name_is_no_pin_of_the_board_and_is_asked_about(family: Fa
     assert ("gas pin" in told.tell and "valve hot" in told.tell) or ("igniter pin" in told.tell and "igniter hot" in told.tell)
 
 
-@pytest.mark.parametrize(("line", "node"), [("volts gas valve pin to c", "gas_pin"), ("volts valve hot to c", "valve_hot"), ("volts igniter pin to n", "igniter_pin")])
+@pytest.mark.parametrize(
+    ("line", "node"), [("volts gas valve pin to c", "gas_pin"), ("volts valve hot to c", "valve_hot"), ("volts igniter pin to n", "igniter_pin")]
+)
 def test_a_pin_or_lead_by_its_own_name_is_that(family: Family, line: str, node: str) -> None:
     act = Reader(family).read(line, start(family, "igniter:open")).act
     assert act is not None
