@@ -238,11 +238,11 @@ def enter_lines(answer: Answer, width: int, lacking: Mapping[str, Sequence[Need]
     elif answer.board.verdict == "proved_bad":
         said = "how the board is changed, once what killed it is found"
     elif act is not None and act.needs_proof:
-        said = "what the proof still lacks, piece by piece"
+        said = "what the proof lacks"
     elif wanted is not None and lacking.get(wanted.name):
         said = as_words(lacking[wanted.name][0].says)
     elif wanted is not None:
-        said = f"{wanted.says}{'' if wanted.step and wanted.says.endswith(_step(wanted.step)) else _at(wanted)}"
+        said = _step(wanted.name)  # when and how it is taken is told where it is asked for
     elif act is not None:
         said = f"how to mend: {_step(act.part)}, {act.says}"
     else:
