@@ -298,7 +298,8 @@ def proof(desk: Desk, _: str) -> None:
     desk.prompt.lines(screen.killer_lines(board, desk.prompt.width()))
     if not proofs:
         desk.prompt.say("No proof is under way: belief is on other parts, or on none yet.")
-    _tell_next(desk)
+    if desk.session.hazards() or not proofs:  # else what is listed is what to take, in its order
+        _tell_next(desk)
 
 
 def _tell_next(desk: Desk) -> None:
