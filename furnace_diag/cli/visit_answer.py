@@ -38,7 +38,8 @@ def only_value(prompt: Prompt, kind: str, name: str, said: str, fields: Mapping[
         typed = reader.only_value(kind, name, meant, fields)
         if typed is not None:
             if meant not in (said, *plainly):
-                prompt.say_read_as(meant)
+                named = reader.begins_with_name(kind, name, meant)
+                prompt.say_read_as(meant if named else f"{name.replace('_', ' ')} {meant}")
             return typed
     return _with_remark(prompt, kind, name, said, fields) if loosely and kind == "point" else None
 
@@ -145,6 +146,16 @@ def for_open_check(prompt: Prompt, line: str) -> Typed | None:
     sign = str(other.record["sign"])
     own = sign in names_of(prompt.session, state.missing[0]) or f"{plain(line)} ".startswith(f"{plain(sign)} ")
     return None if own else for_check(prompt, state.missing[0], line, named=True)
+
+
+def for_a_check(prompt: Prompt, read: Typed | Unclear) -> Typed | None:
+    """Of a piece of a line that could be several things the one that a check which is not met asks for; None of any other, and where it is of two checks."""
+    state = prompt.session.after()
+    if state is None or isinstance(read, Typed):
+        return None
+    wanted = {name for need in state.missing for name in names_of(prompt.session, need)}
+    of_checks = [typed for typed in read.choices if str(typed.record.get("sign")) in wanted]
+    return replace(of_checks[0], weakly=False) if len(of_checks) == 1 else None
 
 
 def _or_of_a_place(session: Session, line: str, typed: Typed, asked: NextReading) -> Typed | Unclear:

@@ -268,6 +268,7 @@ def assumed(desk: Desk, rest: str) -> None:
     answer = desk.session.answer()
     if not rest:
         desk.prompt.lines(screen.furnace_lines(desk.session.visit, answer, desk.session.knowledge, desk.prompt.width()))
+        _tell_next(desk)
         return
     options = desk.session.knowledge.furnace[desk.session.visit.family].options
     said = plain(rest)
@@ -297,6 +298,20 @@ def proof(desk: Desk, _: str) -> None:
     desk.prompt.lines(screen.killer_lines(board, desk.prompt.width()))
     if not proofs:
         desk.prompt.say("No proof is under way: belief is on other parts, or on none yet.")
+    if desk.session.hazards() or not proofs:  # else what is listed is what to take, in its order
+        _tell_next(desk)
+
+
+def _tell_next(desk: Desk) -> None:
+    """What stops the visit, or what Enter takes, below a list under which the screen is gone."""
+    desk.prompt.tell_hazards(briefly=True)
+    if desk.session.after() is not None:
+        desk.prompt.say("NEXT (Enter): the next check of the repair; `checks` lists them.")
+        return
+    answer = desk.session.answer()
+    names = [n.name for n in (*answer.next, *([answer.act.check] if answer.act is not None and answer.act.check is not None else []))]
+    lacking = {name: desk.session.lacking_before(name) for name in names}
+    desk.prompt.lines(screen.enter_lines(answer, desk.prompt.width(), lacking, desk.begun()))
 
 
 def calc(desk: Desk, rest: str) -> None:

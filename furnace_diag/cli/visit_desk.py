@@ -4,23 +4,24 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Collection, Iterator
+from functools import partial
 from typing import NoReturn, TypeVar
 
 from furnace_diag.cli import visit_start
 from furnace_diag.cli.asking import Asker
 from furnace_diag.cli.common import SAYS_NO, SAYS_YES
-from furnace_diag.cli.visit_answer import for_open_check, for_what_is_asked, for_what_is_asked_there, named_on_screen, never_of
+from furnace_diag.cli.visit_answer import for_a_check, for_open_check, for_what_is_asked, for_what_is_asked_there, named_on_screen, never_of
 from furnace_diag.cli.visit_asked import as_wanted, asked, asked_in, at_step_asked, fields_of, kind_of, names_of, wanted_by_proof
 from furnace_diag.cli.visit_commands import COMMANDS, command_in
 from furnace_diag.cli.visit_counts import tell_if_not_counted, tell_need
 from furnace_diag.cli.visit_help import asked_back
 from furnace_diag.cli.visit_keep import keep_one, of_another_call, one_each_call
-from furnace_diag.cli.visit_line import as_it_stands, exactly, in_pieces, name_with_slips, read_line, repairs_in, says_with_slips, step_told
+from furnace_diag.cli.visit_line import as_it_stands, exactly, in_pieces, name_with_slips, piece_by_piece, read_line, repairs_in, says_with_slips, step_told
 from furnace_diag.cli.visit_prompt import Leave, Prompt
 from furnace_diag.cli.visit_put_right import for_what_stops, or_asked
 from furnace_diag.cli.visit_repair import meant_failure
 from furnace_diag.cli.visit_start import none_of
-from furnace_diag.cli.visit_sure import Instead, dropped, meant_so, which_of
+from furnace_diag.cli.visit_sure import YES, Instead, dropped, is_danger, meant_so, which_of
 from furnace_diag.cli.visit_values import METER_ASKED, ask_for, ask_meter, take_lines, take_missing
 from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.findings import Need, RepairState
@@ -62,7 +63,7 @@ class Desk:
         try:
             visit_start.begin(self)
             self.starting = False
-            self.do("show")
+            self.show_change(stops_in_full=True)
             while True:
                 self.guarded(self._turn)
         except Leave:
@@ -248,10 +249,12 @@ class Desk:
         if read is None:
             try:
                 read = as_it_stands(self.session, line)
+                if isinstance(read, Typed) and read.weakly and self._is_danger(read) and self._taken_in_part(line, quiet=beside):
+                    return  # the danger, and what else the line tells
             except BadInput:
                 if plain(line) in SAYS_NO | SAYS_YES:
                     raise BadInput([Problem(None, f"{printable(line)} to what?", "Enter asks for what is wanted; or type a name before it.")]) from None
-                if self.kept_in_pieces(line, quiet=beside):
+                if self.kept_in_pieces(line, quiet=beside) or self._taken_in_part(line, quiet=beside):
                     return
                 alone = self.session.reader.by_its_unit(line) or (None if beside else self.session.reader.alone(line))
                 if alone is None and not says_with_slips(self.session, line) and self._ask_for_named(line, quiet=beside):
@@ -296,6 +299,41 @@ class Desk:
         if any(kept) and not quiet:
             self.show_change()
         return bool(each)
+
+    def _taken_in_part(self, line: str, *, quiet: bool) -> bool:
+        """Whether *line* told several things, of which some are understood by themselves; those are taken as lines of their own, and the rest is told.
+
+        A rest may take back what stands beside it ("runs, only when tapped"), and so may what could be several things ("no 120 at the plug, no call"): beside
+        either nothing but a danger is kept before somebody says so.
+        """
+        said, rest = ([], []) if says_with_slips(self.session, line) else piece_by_piece(self.session, line, partial(for_what_is_asked, self.prompt))
+        said = [for_a_check(self.prompt, each) or each for each in said]
+        if not said:
+            return False
+        kept = [self._taken(each) for each in said if self._is_danger(each)]
+        said = [each for each in said if not self._is_danger(each)]
+        if rest:
+            self.prompt.say(f"Not understood, and not taken: {printable('; '.join(rest))}.")
+        if said and (rest or any(isinstance(each, Unclear) or each.weakly for each in said)):
+            told = "; ".join(as_words(as_choice(each) if isinstance(each, Typed) else " or ".join(each.texts)) for each in said)
+            self.prompt.say(f"Understood: {printable(told)}.")
+            answer = self.prompt.ask("y keep what was, Enter do not: ", "y: what was understood is kept. Enter: nothing of it is.")
+            if plain(answer) not in YES:
+                self._unless_instead(dropped(self.prompt, answer, "y, Enter"))
+                said = []
+        kept += [self._taken(each) for each in said]
+        if any(kept) and not quiet:
+            self.show_change()
+        return True
+
+    def _taken(self, read: Typed | Unclear) -> Record | None:
+        """What was kept of a piece of a line, asked about as a line of its own would be."""
+        chosen = self.chosen(read)
+        return self.keep(of_another_call(self.prompt, chosen)) if chosen is not None else None
+
+    def _is_danger(self, read: Typed | Unclear) -> bool:
+        """Whether a line tells of a danger and of nothing else."""
+        return isinstance(read, Typed) and "sign" in read.record and is_danger(self.prompt, self.session.record_typed(read.record))
 
     def _ask_for_named(self, line: str, *, quiet: bool) -> bool:
         """Whether *line* was a name and no more: its value is asked for then."""
@@ -379,11 +417,11 @@ class Desk:
             visit_start.questions(self, but)
             self.starting = False
 
-    def show_change(self, *, in_full: bool = False, hinted: str = "") -> None:
-        """The screen after an entry, with what moved. *in_full*: all of it, and what stops the visit too, though it was told. *hinted*: the entry of which it
-        was just told what it lacks."""
+    def show_change(self, *, in_full: bool = False, stops_in_full: bool = False, hinted: str = "") -> None:
+        """The screen after an entry, with what moved. *in_full*: all of it, and what stops the visit too, though it was told; *stops_in_full*: that alone.
+        *hinted*: the entry of which it was just told what it lacks."""
         answer, after = self.session.answer(), self.session.after()
-        self.prompt.tell_hazards(briefly=not in_full)
+        self.prompt.tell_hazards(briefly=not (in_full or stops_in_full))
         if after is not None:
             self.prompt.lines(screen.proving_lines(after, self.prompt.width(), stopped=bool(self.prompt.stopped_by)))
         else:
@@ -391,5 +429,5 @@ class Desk:
             if answer.act is not None and answer.act.check is not None:
                 lacking[answer.act.check.name] = self.session.lacking_before(answer.act.check.name)
             told, width = self.prompt.cautioned, self.prompt.width()
-            self.prompt.lines(screen.screen_lines(answer, self.shown, told, width, lacking, self.begun(), whole=in_full, hinted=hinted))
+            self.prompt.lines(screen.screen_lines(answer, self.shown, told, width, lacking, self.begun(), whole=in_full, hinted=hinted, above=self.prompt.said))
         self.shown = answer

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from contextlib import suppress
 
+from furnace_diag.claims.was_done import tells_of_doing
 from furnace_diag.cli.common import SAYS_NO, SAYS_YES
 from furnace_diag.cli.visit_asked import checks_open, proof_wants
 from furnace_diag.cli.visit_prompt import Prompt
@@ -70,6 +72,30 @@ def in_pieces(session: Session, line: str) -> list[Typed]:
             return [typed for typed in told if typed is not None]
     found = with_mark(line, session.reader, checks_open(session)) or repairs or _of_one_thing(session, line)
     return found or _at_other_places(session, line) or _run_together(session, line)
+
+
+def piece_by_piece(session: Session, line: str, for_check: Callable[[str], Typed | Unclear | None]) -> tuple[list[Typed | Unclear], list[str]]:
+    """What the pieces of a line say, each as a line of its own, and those that say nothing; both empty of a line that has no pieces, or none that
+    says anything. A bare figure, yes or no is of nothing. *for_check*: what a piece that is no record says for a check of a repair.
+
+    What stands behind a piece that is not understood and may tell of something done, "lifted stat wires, fuse holds", may have come of that, and is none.
+    """
+    pieces = pieces_of(line)
+    if len(pieces) < 2 or session.reader.no_reading(line):
+        return [], []
+    read = {piece: _said_by(session, piece, for_check) for piece in dict.fromkeys(pieces)}
+    done = next((i for i, (piece, each) in enumerate(read.items()) if each is None and tells_of_doing(piece, session.evidence.words.claims)), len(read))
+    read = {piece: each if i < done else None for i, (piece, each) in enumerate(read.items())}
+    said = [each for each in read.values() if each is not None]
+    return (said, [piece for piece, each in read.items() if each is None]) if said else ([], [])
+
+
+def _said_by(session: Session, piece: str, for_check: Callable[[str], Typed | Unclear | None]) -> Typed | Unclear | None:
+    if plain(piece) in SAYS_NO | SAYS_YES or not any(c.isalpha() for c in piece):
+        return None
+    with suppress(BadInput):
+        return as_it_stands(session, piece)
+    return for_check(piece) if session.after() is not None and len(piece.split()) > 1 else None
 
 
 def _at_other_places(session: Session, line: str) -> list[Typed]:

@@ -29,6 +29,7 @@ class Prompt:
         self.cautioned: set[str] = set()  # cautions that were told in full
         self.shown_ways: set[str] = set()  # steps of which it was told how one gets there
         self.stopped_by: set[str] = set()  # hazards that stand and were told
+        self.said = 0  # lines since the last answer: what is above the next on a small screen
 
     def ask(self, prompt: str, helps: str | Callable[[], object] = "") -> str:
         """One line, stripped. A long prompt is said before it: a terminal cuts it off where it is typed. Raises Leave at the end of input.
@@ -49,6 +50,7 @@ class Prompt:
             line = asking(prompt if len(prompt) <= LONGEST_PROMPT else ": ")
             if line is None:
                 raise Leave
+            self.said = 0
             if not helps or not asks_back(line) or self._is_more_of_a_command(line):
                 return line.strip()
             if callable(helps):
@@ -108,4 +110,5 @@ class Prompt:
     def lines(self, lines: Iterable[str]) -> None:
         """Lines as they are."""
         for line in lines:
+            self.said += 1
             click.echo(encodable(line))

@@ -61,7 +61,7 @@ def meant_so(prompt: Prompt, typed: Typed) -> Typed | Instead | None:
     event = prompt.session.knowledge.event.get(made.name) if made.kind == "event" else None
     means = f" It means: {event.says[0].lower()}{event.says[1:]}." if event is not None else ""  # its short names say less: "new filter"
     prompt.say(f"Is this \"{printable(said)}\"?{means}")
-    if _is_danger(prompt, made):
+    if is_danger(prompt, made):
         return _danger_meant(prompt, typed, said)
     if plain(answer := prompt.ask("y it is, Enter it is not: ", f"y: it is kept as {said}. Enter: nothing is kept.")) in YES:
         return typed
@@ -89,7 +89,7 @@ def apart(prompt: Prompt, typed: Typed) -> Typed | Instead | None:
     return typed if plain(answer) in YES else dropped(prompt, answer, "y, Enter")
 
 
-def _is_danger(prompt: Prompt, made: Record) -> bool:
+def is_danger(prompt: Prompt, made: Record) -> bool:
     """Whether a record tells of a hazard, which no hurried Enter may drop."""
     return made.kind == "sign" and prompt.session.vocabulary.complaints.is_danger(made.name, str(made.word))
 
@@ -137,7 +137,7 @@ def _beside_what_it_contradicts(prompt: Prompt, doubtful: Doubtful, number: int,
     if _tells_more_closely(prompt, made, number):
         prompt.say(f"Entry {number} said so less closely; this takes its place.")
         return _kept(prompt, session.take(typed, instead_of=number, at=read_at))
-    if _is_danger(prompt, made):  # whatever was so before
+    if is_danger(prompt, made):  # whatever was so before
         prompt.say(f"{why} What is a danger takes its place.")
         return _kept(prompt, session.take(typed, instead_of=number, at=read_at))
     prompt.say(why)

@@ -515,9 +515,11 @@ def _could_be(sign: Sign, words: Words, k: Knowledge) -> Iterator[Problem]:
         if len(things) < 2 or names.clear(word):
             fix = "Name two at least, and take it out of `value_words`."
             yield Problem(place_of(sign), f'"{printable(word)}" of {sign.sign} could not be several things.', fix)
-        for other, colon, value in (t.partition(": ") for t in things):
-            if colon and (other not in k.sign or value not in k.sign[other].values):
-                yield Problem(place_of(sign), f"There is no sign {other} with a value {value}.", "Write SIGN: VALUE, a value of the sign itself, or words.")
+        for other, colon, told in (t.partition(": ") for t in things):
+            value, at, step = told.partition(" at ")
+            if colon and (other not in k.sign or value not in k.sign[other].values or (at and step not in k.sign[other].steps)):
+                fix = "Write SIGN: VALUE, SIGN: VALUE at STEP, a value of the sign itself, or words."
+                yield Problem(place_of(sign), f"There is no sign {other} with a value {told}.", fix)
         yield from unknowns(sign, "could_be", (t.removeprefix(EARLIER_REPAIR) for t in things if t.startswith(EARLIER_REPAIR)), k.part)
 
 

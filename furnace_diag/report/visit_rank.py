@@ -21,13 +21,16 @@ FEW_STEPS = 2  # of a heat call that are told even by a short screen
 @dataclass(frozen=True)
 class Brief:
     """What a screen tells besides what it must: of how many suspects, the steps of the *whole_call* that are reached, how many outcomes of the next reading,
-    with the likeliest *failures* of each or the part alone, and the *others* that may be read instead. No caution is ever left out."""
+    with the likeliest *failures* of each or the part alone, and the *others* that may be read instead; *advice*, and what to do about a doubt. No caution is
+    ever left out: without *in_full* it is told by its first sentence, and in full where the reading is asked for."""
 
     suspects: int = SHOWN
     whole_call: bool = True
     outcomes: int = 3
     failures: bool = True
     others: bool = True
+    advice: bool = True
+    in_full: bool = True
 
 
 WHOLE = Brief()
@@ -36,7 +39,9 @@ _PARTS = replace(_CALL, failures=False)
 _ALONE = replace(_PARTS, others=False)
 _FEWER = replace(_ALONE, suspects=3, outcomes=2)
 _LEAST = replace(_FEWER, outcomes=0)
-BRIEFER = (WHOLE, _CALL, _PARTS, _ALONE, _FEWER, _LEAST, replace(_LEAST, suspects=2))  # one after the other, until it fits
+_TWO = replace(_LEAST, suspects=2)
+_BARE = replace(_TWO, advice=False)
+BRIEFER = (WHOLE, _CALL, _PARTS, _ALONE, _FEWER, _LEAST, _TWO, _BARE, replace(_BARE, in_full=False))  # one after the other, until it fits
 
 
 def stopped_at(answer: Answer) -> str | None:

@@ -25,6 +25,7 @@ from furnace_diag.visit.expected import Range
 from furnace_diag.visit.state import Visit
 
 LINES_OF_PAGE = 30  # of a small screen, so that what is asked below fits too
+LINES_OF_TERMINAL = 30  # that a small one has
 LINES_OF_SCREEN = 26  # of one after an entry, so that what the entry was taken for fits above it
 MOST_OF_ONE = 400  # [characters] told of one record, all that it leaves out among them
 OFFERED_WITH_CHECKS = ("checks", "same")  # commands that the screen after a repair names
@@ -105,11 +106,12 @@ def _packed(blocks: Iterable[list[str]]) -> Iterator[list[str]]:
         yield page
 
 
-def caution_lines(cautions: Iterable[str], told: set[str], width: int) -> Iterator[str]:
-    """Cautions: in full when first told, later by their first sentence. *told* is added to."""
+def caution_lines(cautions: Iterable[str], told: set[str], width: int, *, in_full: bool = True) -> Iterator[str]:
+    """Cautions: in full when first told, later by their first sentence. *told* is added to, but for what is not told *in_full* yet."""
     for text in cautions:
-        yield from filled(f"CAUTION: {text.partition('. ')[0].rstrip('.') if text in told else text.rstrip('.')}.", width, "  ")
-        told.add(text)
+        yield from filled(f"CAUTION: {text.partition('. ')[0].rstrip('.') if text in told or not in_full else text.rstrip('.')}.", width, "  ")
+        if in_full:
+            told.add(text)
 
 
 def screen_lines(
@@ -122,17 +124,20 @@ def screen_lines(
     *,
     whole: bool = False,
     hinted: str = "",
+    above: int = 0,
 ) -> list[str]:
     """After each entry: the call, the suspects and what moved, the board, what to mind, and, where no hazard stops it, what to do next. Unless it is wanted
     *whole*, as much of that as fits a small screen.
 
     *told*: cautions that stood on the screen in full before. *lacking*: by the name of an experiment what must be shown before it is tried. *begun*: the part
     of a repair that was begun by putting a hazard right, which goes on before anything is read. *hinted*: a record of which it was told what it lacks.
+    *above*: how many lines were just said above it, as what stops the visit; one is left for the prompt.
     """
+    room = min(LINES_OF_SCREEN, LINES_OF_TERMINAL - 1 - above)
     for brief in (WHOLE,) if whole else BRIEFER:
         cautioned = {*told}
         lines = list(_screen(answer, before, cautioned, width, lacking, begun, brief, hinted))
-        if len(lines) <= LINES_OF_SCREEN:
+        if len(lines) <= room:
             break
     told |= cautioned
     return lines
@@ -147,7 +152,7 @@ def _screen(
     else:
         yield from suspect_lines(answer, before, width, brief)
         yield from filled(BOARD_SAYS[answer.board.verdict], width)
-    yield from _new_findings(answer, before, width)
+    yield from _new_findings(answer, before, width, brief)
     yield from _not_counted(answer, before, width, hinted)
     yield from _telling_option(answer, before, width)
     if not answer.hazards:
@@ -157,7 +162,7 @@ def _screen(
             return
         yield from next_lines(answer, told, width, lacking, brief)
     if not brief.others:
-        yield "`show` tells all of it."
+        yield "`show` tells all of it." if brief.in_full else "`show` tells all, cautions in full."
 
 
 def ended_by_lines(endings: Sequence[Ended], knowledge: Knowledge, width: int) -> Iterator[str]:
@@ -183,15 +188,15 @@ def _step(name: str) -> str:
     return name.replace("_", " ")
 
 
-def _new_findings(answer: Answer, before: Answer | None, width: int) -> Iterator[str]:
+def _new_findings(answer: Answer, before: Answer | None, width: int, brief: Brief) -> Iterator[str]:
     """Doubts, causes and advice that were not there before."""
     old = {f.finding for f in (*before.doubts, *before.root_causes, *before.advice)} if before else set()
     for title, found in (("Mind", answer.doubts), ("Cause", answer.root_causes), ("Advice", answer.advice)):
         for one in found:
-            if one.finding in old:
+            if one.finding in old or (title == "Advice" and not brief.advice):
                 continue
             yield from filled(f"{title}: {one.says}", width, "  ", "")
-            for text in one.tells.values() if title == "Mind" else ():  # what to do about a doubt; `show all` has the rest
+            for text in one.tells.values() if title == "Mind" and brief.advice else ():  # what to do about a doubt; `show all` has the rest
                 yield from filled(text, width, "  ")
 
 
@@ -220,6 +225,29 @@ def _again(answer: Answer, width: int) -> Iterator[str]:
     """The records that fit badly with the others."""
     for one in answer.look_again[:MOST_AGAIN]:
         yield from filled(f"Look again at \"{_records([one.said])}\": it fits badly with the rest. Type it once more, as it is.", width, "  ", "")
+
+
+def enter_lines(answer: Answer, width: int, lacking: Mapping[str, Sequence[Need]] = {}, begun: str = "") -> Iterator[str]:
+    """What Enter takes, in a line, for the end of a long list."""
+    act = answer.act
+    wanted = act.check if act is not None and not act.needs_proof else answer.next[0] if answer.next and act is None else None
+    if answer.hazards:
+        said = "what stops the visit, in full, and every way on"
+    elif begun:
+        said = f"the repair that was begun, mend {_step(begun)}"
+    elif answer.board.verdict == "proved_bad":
+        said = "how the board is changed, once what killed it is found"
+    elif act is not None and act.needs_proof:
+        said = "what the proof lacks"
+    elif wanted is not None and lacking.get(wanted.name):
+        said = as_words(lacking[wanted.name][0].says)
+    elif wanted is not None:
+        said = _step(wanted.name)  # when and how it is taken is told where it is asked for
+    elif act is not None:
+        said = f"how to mend: {_step(act.part)}, {act.says}"
+    else:
+        return
+    yield from filled(f"NEXT (Enter): {said}.", width, "  ", "")
 
 
 def next_lines(answer: Answer, told: set[str], width: int, lacking: Mapping[str, Sequence[Need]] = {}, brief: Brief = WHOLE) -> Iterator[str]:
@@ -277,7 +305,7 @@ def reading_lines(title: str, n: NextReading, told: set[str], width: int, lackin
         yield from filled(n.where, width, "  ")
     low = ", the meter in its low-impedance mode" if n.meter == "low" else ""
     yield from filled(f"[{_step(n.name)}] {n.function.replace('_', ' ')}{low}, {n.minutes:g} min.", width, "  ")
-    yield from caution_lines(n.cautions, told, width)
+    yield from caution_lines(n.cautions, told, width, in_full=brief.in_full)
     for o in one_to_the_eye(n.outcomes)[: brief.outcomes]:
         then = f"{_failure(o.then)} {o.then_probability:.0%}" if brief.failures else _failure(o.then).partition(":")[0]
         yield from filled(f"{_step(o.shows)} ({o.probability:.0%}): {then}", width, "    ", "  - ")

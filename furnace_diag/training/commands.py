@@ -9,6 +9,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 
 from furnace_diag.diagnosis.entries import METERS
+from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.diagnosis.vocabulary import Vocabulary, either
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.find import Names
@@ -293,7 +294,8 @@ class Reader:
     def node(self, text: str) -> str | list[str]:
         """The node that words name, or those that it could be.
 
-        All words must stand in its id or description; a terminal of the board comes before others, then the one described most shortly.
+        All words must stand in its id or description; a terminal of the board comes before others, then the one described most shortly. A part by its name
+        alone is asked about where the board has a pin for it: at the part is another place, and between them is a wire that may be what is broken.
         """
         wanted = [w for w in plain(text).split() if w not in FILLERS and w not in ("at", "on", "terminal", "pin", "post")]
         exact = plain(text).replace(" ", "_")
@@ -301,9 +303,16 @@ class Reader:
             return exact
         found = [n for n, says in self.family.wiring.nodes.items() if wanted and {*wanted} <= {*plain(f"{n.replace('_', ' ')} {says}").split()}]
         ranked = sorted(found, key=lambda n: (not self._is_boards(n), not {*wanted} <= {*n.split("_")}, len(self.family.wiring.nodes[n])))
+        if len({*map(self._is_boards, ranked)}) == 2 and self._is_of_part(text):
+            return ranked
         if len(ranked) == 1 or (ranked and self._is_boards(ranked[0]) and sum(map(self._is_boards, ranked)) == 1):
             return ranked[0]
         return self._by_its_own_name(wanted, ranked) or ranked
+
+    def _is_of_part(self, text: str) -> bool:
+        """Whether *text* names a part, or a terminal of it, and no pin of the board."""
+        named = plain(text).removeprefix("the ").removesuffix(" terminal")
+        return bool({*self.vocabulary.names("history").clear(named)} - {BOARD})
 
     def _by_its_own_name(self, wanted: list[str], ranked: list[str]) -> str | None:
         """Of several, the one whose id holds all the words where no other's does."""

@@ -9,12 +9,13 @@ from furnace_diag.diagnosis.entries import METERS
 from furnace_diag.diagnosis.records import SET_UPS
 from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.find import Names
-from furnace_diag.knowledge.spelling import DENIALS, plain
+from furnace_diag.knowledge.spelling import DENIALS, DENIED, plain
 from furnace_diag.visit.times import MOST_WORDS as MOST_WORDS_OF_TIME
 from furnace_diag.visit.times import seconds_told
 from furnace_diag.visit.typed import NAMED
 
 MOST_REMEMBERED = 20_000  # answers of each kind, for the lines of one file of claims or of one visit
+OFF = "off"  # by itself a step, and behind a verb a part of that
 MOST_WORDS_OF_ONE = 6  # that say one thing about how it was taken: "with the thermostat wires still on"
 HOLDS = {"min": ("minimum", "lowest", "min hold", "held min"), "max": ("maximum", "highest", "max hold", "held max")}
 CONTACTS = {
@@ -68,11 +69,20 @@ class HowTaken:
         taken = self.fields_of(tail.split()) if comma and head.strip() and tail.strip() else None
         return f"{self.joined(head)} {tail.strip()}" if taken and taken.keys() <= OF_METER_AND_LEADS else text
 
-    def is_step_with_no(self, words: Sequence[str], size: int) -> bool:
+    def is_no_step(self, words: Sequence[str], size: int) -> bool:
+        """Whether what stands behind the first *size* words is no step that they were seen at, whatever it looks like."""
+        return self._is_step_with_no(words, size) or self._is_left_on(words, size)
+
+    def _is_step_with_no(self, words: Sequence[str], size: int) -> bool:
         """Whether the first *size* words, which deny, are the beginning of a step's name: "no call" is where nothing is called for, and no "no" at a call."""
         start = next((i for i in range(size) if plain(words[i]) in DENIALS), size)
         ends = range(size + 1, len(words) + 1) if start < size else ()
         return any(len(self.names["step"].meant(" ".join(words[start:end]))) == 1 and self._taken(tuple(words[end:])) is not None for end in ends)
+
+    def _is_left_on(self, words: Sequence[str], size: int) -> bool:
+        """Whether what the first *size* words deny is that it goes off: "wont turn off" is no "wont turn" with the power off, and tells the opposite."""
+        denied = (DENIALS | DENIED) & {w for word in words[:size] for w in plain(word).split()}
+        return bool(denied) and size < len(words) and words[size].lower() == OFF
 
     def teller(self, words: list[str]) -> int:
         """How many of the first words only say who told it: "owner says inducer hums"."""

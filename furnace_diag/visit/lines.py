@@ -131,7 +131,7 @@ class Reader:
         """The record of a line that gives only the value, and perhaps how it was taken, of what was asked for. Raises BadInput."""
         words = self._words(text)
         for split in range(len(words), 0, -1):
-            how = None if self._how.is_step_with_no(words, split) else self._how.fields_of(words[split:])
+            how = None if self._how.is_no_step(words, split) else self._how.fields_of(words[split:])
             if how is not None and self._named.fits(kind, name, " ".join(words[:split])):
                 return self._taken_apart(text, [(0, Typed({kind: name, "value": " ".join(words[:split]), **how}))])[0][1]
         once, calls = _calls_apart(text)
@@ -304,12 +304,13 @@ class Reader:
         return frozenset(word for text in (*how, *said) for word in plain(text).split())
 
     def _why_none(self, text: str) -> Problem:
-        """Why a line is no record: a danger that is over, a name without a value, a value that does not fit, or a name that is unknown."""
+        """Why a line is no record, in its own words: a danger that is over, a name without a value, a value that does not fit, or a name that is unknown."""
         if (of_call := IN_CALL.fullmatch(text)) is not None:
             return self._problem(f"{of_call['rest']} call {of_call['call']}")
         once, calls = _calls_apart(text)
         if calls > 1 and self.understood(once) is None:
-            return self._problem(once)
+            of_one = self._problem(once)
+            return of_one._replace(message=of_one.message.replace(printable(once), printable(text), 1))
         words = self._words(text)
         if over := self.vocabulary.complaints.over_in(text):
             says, again = self.vocabulary.knowledge.sign[over[0].sign].danger, f"{over[0].sign}: {over[0].value}".replace("_", " ")
@@ -320,7 +321,10 @@ class Reader:
         if is_only_mark(text, self.vocabulary.words.beside_mark):
             return Problem(None, f"{printable(text)} is a mark, and no reading.", "Type the reading before it, such as: rise 52 plate 35-65")
         for end in range(len(words), 0, -1):
-            for kind, name in self._named.exactly(" ".join(words[:end])):
+            named = " ".join(words[:end])
+            for kind, name in self._named.exactly(named):
+                if kind == "history" and self.vocabulary.names("step").clear(named):
+                    continue  # "unplugged" is of the work, and of no power supply that was mended
                 return Problem(None, f"{printable(text)} names {name}, but {self._rest_said(words[end:])}.", self._wanted(kind, name))
         if of := self._signs_that_may_be(text):
             return Problem(None, f"{printable(text)} of what?", f"Type a name before it, such as: {' or '.join(f'{sign} {text}' for sign in of[:3])}")

@@ -44,7 +44,7 @@ class NamesAndValues:
             if kind == "sign" and len(self.meant(name, rest)) > 1:
                 continue  # as a whole it could be several things, and is not cut
             for split, value, how in cuts:
-                if self.fits(kind, name, value) and not (kind == "sign" and self.how.is_step_with_no(words[end:], split - end)):
+                if self.fits(kind, name, value) and not (kind == "sign" and self.how.is_no_step(words[end:], split - end)):
                     yield Typed({kind: name, "value": value, **how})
                     break
 

@@ -9,6 +9,7 @@ from dataclasses import replace
 from furnace_diag.diagnosis.complaint import Complained, stands_with_other
 from furnace_diag.knowledge.find import Names, told_by_value
 from furnace_diag.knowledge.spelling import DENIALS, plain
+from furnace_diag.knowledge.values import EARLIER_REPAIR
 from furnace_diag.quantities import spells_unit
 from furnace_diag.visit.names_and_values import LEAST_LETTERS, MOST_OFFERED, NamesAndValues
 from furnace_diag.visit.tried import tried
@@ -21,11 +22,14 @@ MOST_LEFT_OUT = 0.5  # of the words of a name: where this many are left out or m
 SHOWN_FIRST = re.compile(r"[-~.]?\d[\d.]*(?: ?(?:v|vac|volts?))?", re.IGNORECASE)  # what the meter shows, before the place: "24 at mv"
 WHO = frozenset(["i", "you", "we", "they", "it"])  # before what is told of the furnace as a whole
 HOW_BEFORE = frozenset(["meter", "contact"])  # of how it was taken, what may be told before the figure
-PLACED = frozenset(["at", "on", "across", "from"])  # between that and the place
+ACROSS = "across"
+PLACED = frozenset(["at", "on", ACROSS, "from"])  # between that and the place
 COMES_FROM = frozenset(["from", "of"])  # between a value and its name: "no click from inducer relay"
 SENSED = frozenset(["hear", "heard", "see", "saw", "get", "getting", "got", "have", "had", "feel"])  # before what is not there: "hear no click"
 BESIDE_LIGHT = frozenset(["is", "the", "board", "boards", "it", "keeps"])  # before or between words that tell of the board's light
 GETS = frozenset(["gets", "getting", "got", "has", "have", "reads", "shows", "sees", "is"])  # between a part and what a meter shows there
+FINE = frozenset(["fine", "ok", "okay", "good"])  # there, what somebody thinks of what the meter shows
+SAID_FIRST = frozenset(["nah", "nope", "yeah", "yep", "well"])  # before a whole reading, of which it says nothing
 MOST_OF_STEP = 3  # words
 OF_A_PLACE = ("V", "A", "ohm", "uF")  # units of what is read at a place of a part
 METER_SHOWS = re.compile(r"[-~.]?\d|o\.?l\b", re.IGNORECASE)
@@ -54,7 +58,8 @@ class Ways:
         found = found or self._prefixed(words)
         best = _longest(found) or _longest(self._value_first(words)) or _longest(self._happened(words))
         best = [*best, *self._light_may_say(words, best)]
-        best = best or _longest(self._begun_value(words)) or _longest(list(self._in_any_order(words))) or self._but_for_what_tells_no_more(words)
+        best = best or _longest(self._begun_value(words)) or _longest(list(self._in_any_order(words)))
+        best = best or self._but_for_what_tells_no_more(words) or self._not_there(words)
         return [b for b in best if not (b[1].guessed and self._stands_with_other(b[1], words))]
 
     def _light_tells(self, words: list[str]) -> list[tuple[int, Typed]]:
@@ -138,9 +143,9 @@ class Ways:
             return []
         for end in range(len(words) - 1, 0, -1):
             for sign in (i for kind, i in self.named.exactly(" ".join(words[:end])) if kind == "sign"):
-                could_be = self.named.values(sign).meant(" ".join(words[end:]))
-                typed = [Typed({"sign": s, "value": value.replace("_", " ")}) for s, value in (_parted(sign, thing) for thing in could_be)]
-                if len(typed) > 1 and all(self.named.fits("sign", str(t.record["sign"]), str(t.record["value"])) for t in typed):
+                said = " ".join(words[end:])
+                typed = [_could_be(sign, said, thing) for thing in self.named.values(sign).meant(said)]
+                if len(typed) > 1 and all(self.named.fits(*named_in(t), str(t.record["value"])) for t in typed):
                     return [(end, t) for t in typed]
         return []
 
@@ -259,6 +264,10 @@ class Ways:
         if not size:
             return []
         how = self._taken_before_place(words, size)
+        return self._shown_of(words, size, how) or (self._shown_of(words, size, []) if how else [])  # "at igniter" may be a step, and the place
+
+    def _shown_of(self, words: list[str], size: int, how: list[str]) -> list[tuple[int, Typed]]:
+        """The same of the first *size* words, with *how* it was taken right behind them."""
         shown, size = " ".join(words[:size]), size + len(how)
         size += words[size].lower() in PLACED
         ends = range(len(words), size, -1)
@@ -270,6 +279,19 @@ class Ways:
         """The words from *start* on that say how it was taken, where the place follows with a word before it: "0.2 low on igniter pin"; else none."""
         ends = (i for i in range(start + 1, len(words) - 1) if words[i].lower() in PLACED and self.how.fields_of(words[start:i]))
         return words[start : next(ends, start)]
+
+    def _not_there(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """What was looked for and is not there, with no other figure: "no 120v to igniter", "no 120 at hsi during warmup" is nothing there. Weakly: some
+        other figure may have been."""
+        size = next((n for n in (3, 2) if n < len(words) - 1 and SHOWN_FIRST.fullmatch(" ".join(words[1:n]))), 0)
+        if not size or plain(words[0]) not in DENIALS or words[size].lower() not in {*PLACED, "to"} or any(METER_SHOWS.match(w) for w in words[size:]):
+            return []
+        place = words[size + 1 :]
+        ends = (end for end in range(len(place), 0, -1) if self.how.fields_of(place[end:]) is not None)
+        points = self.vocabulary.knowledge.point
+        all_read = (self.best([*place[:end], "0", *place[end:]]) for end in ends)
+        found = ([f for f in read if "point" in f[1].record and points[str(f[1].record["point"])].unit == "V"] for read in all_read)
+        return [(n, replace(t, weakly=True)) for n, t in next(filter(None, found), [])]
 
     def _shown_amid(self, words: list[str]) -> list[tuple[int, Typed]]:
         """What a meter shows between a part and the place on it: "igniter 119 at plug"; or all that the place is short for."""
@@ -293,6 +315,11 @@ class Ways:
     def _place_last(self, words: list[str]) -> list[tuple[int, Typed]]:
         """What a meter shows between what is read and where, with how it was taken: "L1 to N 2 low z at board"."""
         start = next((i for i in range(1, len(words)) if METER_SHOWS.match(words[i])), len(words))
+        if across := next((i for i in range(start + 1, min(start + 3, len(words))) if words[i].lower() == ACROSS), 0):  # "door sw 31 v across" both its sides
+            line, end = [ACROSS, *words[:start], *words[start:across], *words[across + 1 :]], start + 1
+            points = [(kind, i) for kind, i in self.named.exactly(" ".join(line[:end])) if kind == "point"]
+            if found := [(end, typed) for typed in self.named.with_name(line, end, points)]:
+                return found
         for at in range(start + 1, len(words) - 1):
             line, end = [*words[:start], *words[at:], *words[start:at]], start + len(words) - at
             points = [(kind, i) for kind, i in self.named.exactly(" ".join(line[:end])) if kind == "point"] if words[at].lower() in PLACED else []
@@ -302,7 +329,7 @@ class Ways:
 
     def _but_for_what_tells_no_more(self, words: list[str]) -> list[tuple[int, Typed]]:
         """The reading of a line without words that tell no more of it: that it calls ("stat calling 25 at w"), what was looked for and is not there
-        ("no 120 at igniter plug 0.0 low"), or that the part gets it ("igniter got 118 v")."""
+        ("no 120 at igniter plug 0.0 low"), that the part gets it ("igniter got 118 v"), or is thought well of for it ("nah, igniter fine 65 ohm")."""
         shown = next((i for i, word in enumerate(words) if METER_SHOWS.match(word)), 0)
         calls, steps = self.vocabulary.sequence.order[1], self.vocabulary.names("step")
         rest: list[str] = []
@@ -310,7 +337,9 @@ class Ways:
             rest = words[shown:]
         elif shown == 1 and plain(words[0]) in DENIALS and any(METER_SHOWS.match(w) for w in words[3:]) and words[2].lower() in PLACED:
             rest = words[3:]
-        elif shown > 1 and words[shown - 1].lower() in GETS:
+        elif shown > 1 and words[0].lower().rstrip(",.") in SAID_FIRST:
+            rest = words[1:]
+        elif shown > 1 and words[shown - 1].lower() in {*GETS, *FINE}:
             rest = [*words[: shown - 1], *words[shown:]]
         return [f for f in self.best(rest) if "point" in f[1].record] if rest else []
 
@@ -386,7 +415,11 @@ def _value_begun_by(words: Sequence[str], called: Iterable[tuple[list[str], str]
     return begun.pop() if len(begun) == 1 else None
 
 
-def _parted(sign: str, thing: str) -> tuple[str, str]:
-    """Sign and value of one of several things that a word of *sign* could be: a value of it, or "SIGN: VALUE" of another."""
+def _could_be(sign: str, said: str, thing: str) -> Typed:
+    """The record of one of several *things* that a word *said* of *sign* could be: a value of it, "SIGN: VALUE" of another or "SIGN: VALUE at STEP", or an
+    earlier repair, of which the sign's own name tells what was done: "plugs_refitted"."""
+    if thing.startswith(EARLIER_REPAIR):
+        return Typed({"history": thing.removeprefix(EARLIER_REPAIR), "value": f"{sign.rpartition('_')[2]} {said}"})
     other, colon, value = thing.partition(": ")
-    return (other, value) if colon else (sign, thing)
+    value, at, step = (value if colon else thing).partition(" at ")
+    return Typed({"sign": other if colon else sign, "value": value.replace("_", " "), **({"step": step} if at else {})})

@@ -69,6 +69,24 @@ def test_what_could_be_two_things_is_told_with_both(family: Family) -> None:
     assert "input against plate" in told.tell
 
 
+@pytest.mark.parametrize("line", ["volts gas valve to c low", "ohms gas pin to gas valve", "ohms gas pin to gas valve terminal", "volts igniter to neutral"])
+def test_a_part_by_its_name_is_no_pin_of_the_board_and_is_asked_about(family: Family, line: str) -> None:
+    """The wire between the two may be what is broken: what the pin shows then says nothing of the part."""
+    told = Reader(family).read(line, start(family, "gas_harness:open"))
+    assert told.act is None
+    assert "Write the one you mean" in told.tell
+    assert ("gas pin" in told.tell and "valve hot" in told.tell) or ("igniter pin" in told.tell and "igniter hot" in told.tell)
+
+
+@pytest.mark.parametrize(
+    ("line", "node"), [("volts gas valve pin to c", "gas_pin"), ("volts valve hot to c", "valve_hot"), ("volts igniter pin to n", "igniter_pin")]
+)
+def test_a_pin_or_lead_by_its_own_name_is_that(family: Family, line: str, node: str) -> None:
+    act = Reader(family).read(line, start(family, "igniter:open")).act
+    assert act is not None
+    assert node in (act.what, act.what.removesuffix("_to_c").removesuffix("_to_neutral"))
+
+
 @pytest.mark.parametrize("line", ["what do I hear", "what can I see?", "what is running", "what do I smell now"])
 def test_what_is_seen_can_be_asked(family: Family, line: str) -> None:
     act = Reader(family).read(line, start(family, "igniter:open")).act

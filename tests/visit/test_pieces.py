@@ -1,0 +1,122 @@
+"""A line of several things: what is understood of it is taken, what is not is said, and no danger is lost. Wording: common practice, no source."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.visit.session import Session
+from tests.visit.playing import START, Play, desk
+
+
+def told(session: Session) -> dict[str, str | None]:
+    return {r.name: r.word for r in map(session.record, session.visit.entries[7:])}
+
+
+def said(capsys: pytest.CaptureFixture[str]) -> str:
+    return " ".join(capsys.readouterr().out.split())
+
+
+def test_each_thing_is_taken_and_what_it_leaves_open_is_asked(session: Session) -> None:
+    desk(session, [*START, "inducer runs, no glow, no click", "y", "2"])
+    assert told(session) == {"inducer_runs": "yes", "igniter_glows": "no", "gas_valve_clicks": "no"}
+
+
+@pytest.mark.parametrize(("answer", "kept"), [("", {}), ("y", {"inducer_runs": "yes"})])
+def test_a_rest_that_may_take_it_back_is_told_and_asked_about(
+    session: Session, capsys: pytest.CaptureFixture[str], answer: str, kept: dict[str, str]
+) -> None:
+    desk(session, [*START, "inducer runs, only if tapped", answer])
+    assert "Not understood, and not taken: only if tapped." in said(capsys)
+    assert told(session) == kept
+
+
+def test_a_danger_stands_whatever_becomes_of_the_rest(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "inducer runs, no glow, smell gas, blah blah", "", ""])
+    assert session.hazards()
+    assert "not taken: blah blah." in said(capsys)
+    assert told(session) == {}  # the danger took the place of an answer of the start, and Enter kept nothing of the rest
+
+
+def test_what_comes_of_something_done_that_is_not_understood_is_not_taken(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "filter clean, swopped the whatsit round, fuse holds", "y"])
+    assert "not taken: swopped the whatsit round; fuse holds." in said(capsys)
+    assert told(session) == {"filter_looks": "clean"}
+
+
+def test_checks_of_a_repair_on_one_line_are_each_taken(tmp_path: Path, evidence: Evidence, capsys: pytest.CaptureFixture[str]) -> None:
+    play = Play(tmp_path / "v.jsonl", evidence)
+    play.begin()
+    play.mend()
+    before = len(play.session.visit.entries)
+    desk(play.session, ["no jumpers, covers on, co 0 ppm"])
+    kept = {r.name: r.word for r in map(play.session.record, play.session.visit.entries[before:])}
+    assert kept["safety_bypassed"] == "no"
+    assert kept["covers_back"] == "yes"
+    assert "co_in_room" in kept
+    assert "Read as: co in room 0 ppm" in said(capsys)  # and not "0 ppm" of nothing
+    play.journal.close()
+
+
+def test_a_line_that_is_not_taken_is_told_in_its_own_words(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "watched 3 full calls", "unplugged and replugged everything, same", ""])
+    text = said(capsys)
+    assert "watched 3 full calls names call watched, but no value." in text
+    assert "names power supply" not in text
+    assert "1. plugs refitted: still the same 2. an earlier repair of board plug" in text
+
+
+@pytest.mark.parametrize("line", ["door sw 31 v across", "door switch 31 across", "31 v across door sw"])
+def test_a_figure_across_behind_a_thing_is_across_that_thing(session: Session, line: str) -> None:
+    desk(session, [*START, line])
+    (record,) = map(session.record, session.visit.entries[7:])
+    assert (record.name, record.number) == ("across_door_switch", 31.0)
+
+
+def test_a_figure_across_a_place_is_still_of_that_place(session: Session) -> None:
+    desk(session, [*START, "ps 24 across the crimp"])
+    assert {r.name for r in map(session.record, session.visit.entries[7:])} == {"pressure_return_crimp_to_c"}
+
+
+@pytest.mark.parametrize("line", ["inducer wont turn off", "inducer doesn't turn off", "inducer not turning off", "inducer never stops"])
+def test_what_wont_turn_off_is_nothing_that_wont_turn(session: Session, capsys: pytest.CaptureFixture[str], line: str) -> None:
+    desk(session, [*START, line, "2"])
+    assert "1. heat never stops: yes 2. inducer runs: yes at standby" in said(capsys)
+    (record,) = map(session.record, session.visit.entries[7:])
+    assert (record.name, record.word, record.step) == ("inducer_runs", "yes", "standby")
+
+
+def test_what_stands_still_with_the_power_off_is_still_that(session: Session) -> None:
+    desk(session, [*START, "inducer does not run power off"])
+    (record,) = map(session.record, session.visit.entries[7:])
+    assert (record.name, record.word, record.step) == ("inducer_runs", "no", "power_off")
+
+
+@pytest.mark.parametrize(("line", "told_as"), [
+    ("no 120v to igniter", "igniter volts at plug: 0 4."), ("no 120 at hsi during warmup", "igniter volts at plug: 0 at igniter warm up"),
+    ("no 24 at ps return", 'Is this "pressure switch return to c: 0"?'),
+])  # fmt: skip
+def test_what_was_looked_for_and_is_not_there_is_asked_about(session: Session, capsys: pytest.CaptureFixture[str], line: str, told_as: str) -> None:
+    desk(session, [*START, line, ""])
+    assert told_as in said(capsys)
+    assert told(session) == {}  # another figure may have been there
+
+
+@pytest.mark.parametrize("line", ["nah igniter fine 65 ohm", "nah, igniter fine 65 ohm", "igniter ok 65 ohm"])
+def test_what_somebody_thinks_of_a_figure_is_no_part_of_it(session: Session, line: str) -> None:
+    desk(session, [*START, line])
+    assert [(r.name, r.number) for r in map(session.record, session.visit.entries[7:])] == [("igniter_ohms", 65.0)]
+
+
+@pytest.mark.parametrize("line", ["igniter not fine 65 ohm", "no 2 at time", "no 24 to the yard", "no 25 at w 2 days ago"])
+def test_and_what_is_denied_or_of_no_place_is_not_kept(session: Session, line: str) -> None:
+    desk(session, [*START, line])
+    assert told(session) == {}
+
+
+def test_ohms_of_the_field_wires_are_of_the_cable_and_asked_how_they_were_read(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "field r to c 0.3 ohm", "y"])
+    assert "every field wire off the board" in said(capsys)
+    assert {r.name for r in map(session.record, session.visit.entries[7:])} == {"thermostat_cable_r_to_c_ohms"}

@@ -1,0 +1,62 @@
+"""What a terminal of 30 lines and 40 columns shows at once."""
+
+from __future__ import annotations
+
+import pytest
+
+from furnace_diag.cli.visit_desk import Desk
+from furnace_diag.visit.session import Session
+from tests.visit.playing import Script, desk
+
+LINES = 30
+SAFE = "nnnnnnn"
+V2 = "bad board swapped last week still no heat. inducer fires up then nothin, 3 flashes says press switch"
+
+
+class Begins(Script):
+    """Answers the questions of the start, Enter where no line is left, and goes at the first prompt."""
+
+    def ask(self, prompt: str) -> str | None:
+        return None if prompt == "> " else next(self.lines, "")
+
+
+@pytest.mark.parametrize("lines", [
+    [V2, *SAFE, "", "", "", "board no change", "hose new no change"],
+    ["no heat", *SAFE, "y", "y"],
+    ["no heat", *SAFE, "y", "y", "n"],
+    ["blower wont come on", *SAFE, "y", "y", "y"],
+    ["no heat, light blinks pressure switch open", *SAFE, "y", "y", "n"],
+    ["burners lite then kick off after a few min, blower just hums barely moves air", *SAFE],
+])  # fmt: skip
+def test_the_first_ranking_of_a_visit_fits(session: Session, capsys: pytest.CaptureFixture[str], lines: list[str]) -> None:
+    Desk(session, Begins(lines), lambda: 40).run()
+    out = capsys.readouterr().out.splitlines()
+    start = max(n for n, line in enumerate(out) if line.startswith("Heat call:"))
+    end = max(n for n, line in enumerate(out) if line.startswith("Kept in"))
+    screen = out[start:end]
+    assert len(screen) < LINES  # and the prompt
+    assert any("%" in line for line in screen)  # who leads
+    assert any(line.startswith(("NEXT", "Worth")) for line in screen)
+
+
+@pytest.mark.parametrize("line", ["smell gas", "burner box scorched"])
+def test_what_stops_a_visit_fits_with_what_leads(session: Session, capsys: pytest.CaptureFixture[str], line: str) -> None:
+    Desk(session, Begins(["no heat", *SAFE, "y", "y", "n"]), lambda: 40).run()
+    capsys.readouterr()
+    desk(session, [line])
+    out = capsys.readouterr().out.splitlines()
+    start = max(n for n, each in enumerate(out) if each.startswith("STOP. "))
+    end = max(n for n, each in enumerate(out) if each.startswith("Kept in"))
+    assert len(out[start:end]) < LINES
+
+
+@pytest.mark.parametrize("command", ["proof", "assumed"])
+@pytest.mark.parametrize(("lines", "ends"), [([], "NEXT (Enter): "), (["smell gas", "y"], "STOP")])
+def test_a_long_list_ends_with_what_to_do_next(session: Session, capsys: pytest.CaptureFixture[str], command: str, lines: list[str], ends: str) -> None:
+    Desk(session, Begins(["no heat", *SAFE, "y", "y", "n"]), lambda: 40).run()
+    desk(session, lines)
+    capsys.readouterr()
+    desk(session, [command])
+    out = capsys.readouterr().out.splitlines()
+    last = out[: max(n for n, line in enumerate(out) if line.startswith("Kept in"))][-5:]
+    assert any(line.startswith(ends) for line in last), last
