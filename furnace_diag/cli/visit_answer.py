@@ -14,6 +14,7 @@ from furnace_diag.cli.visit_sure import with_seconds
 from furnace_diag.diagnosis.choice import NextReading
 from furnace_diag.diagnosis.findings import Need
 from furnace_diag.diagnosis.taking import is_timed
+from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, printable
 from furnace_diag.visit.answers import BESIDE
@@ -21,6 +22,7 @@ from furnace_diag.visit.lines import tells_several_calls
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.typed import Typed, Unclear, one_of
 
+PIN = "pin"  # of the board, where a line names it
 IN_PLACE = re.compile(r"_(?:in|on|at)_")  # in the id of a sign, between a thing and where it is looked for
 
 
@@ -82,7 +84,8 @@ def _with_remark(prompt: Prompt, point: str, name: str, said: str, fields: Mappi
 
 
 def _names_another(session: Session, point: str, said: str) -> bool:
-    """Whether what was typed may be readings of others and not of *point*: "line 119" is not of a relay that has a line pin."""
+    """Whether what was typed may be readings of others and not of *point*: "line 119" is not of a relay that has a line pin. Of what a proof of the board
+    asks for nothing is guessed where it may be another's: "no 120 at igniter" may be dead at the plug with a live pin."""
     if not {*plain(said).split()[:1]}.isdisjoint(point.split("_")):
         return False
     try:
@@ -90,7 +93,7 @@ def _names_another(session: Session, point: str, said: str) -> bool:
     except BadInput:
         return False
     names = {t.record.get("point") for t in (read.choices if isinstance(read, Unclear) else (read,))}
-    return point not in names and names != {None}
+    return names != {None} and (point not in names or (len(names) > 1 and _names_a_part(session, said) and _is_of_a_proof(session, point)))
 
 
 def never_of(session: Session, name: str) -> Typed | None:
@@ -185,21 +188,38 @@ def for_check(prompt: Prompt, need: Need, line: str, *, named: bool = False) -> 
     return None
 
 
-def named_on_screen(prompt: Prompt, read: Typed | Unclear) -> Typed | None:
-    """Of a line that could be several readings, or names one weakly, that which the screen asks for: first what Enter takes, then what else it offers."""
+def named_on_screen(prompt: Prompt, line: str, read: Typed | Unclear) -> Typed | None:
+    """Of a line that could be several readings, or names one weakly, that which the screen asks for: first what Enter takes, then what else it offers.
+
+    Not the board's own pin where the line names the part behind it: "no 120 at hsi" may be dead at the igniter with a live pin.
+    """
     session = prompt.session
     if session.hazards() or (isinstance(read, Typed) and not read.weakly):
         return None
+    at_part = _names_a_part(session, line)
     state, answer = session.after(), session.answer()
     asked_first = asked_in(answer)
     offered = [*([asked_first] if asked_first is not None else []), *answer.next]
     asked = [{n.name} for n in offered] if state is None else [names_of(session, n) for n in state.missing]
     for names in [*asked[:1], {name for each in asked[1:] for name in each}]:
         found = [t for t in ((read,) if isinstance(read, Typed) else read.choices) if names & {str(t.record.get("point")), str(t.record.get("sign"))}]
-        if len(found) == 1:
+        if len(found) == 1 and not (at_part and _is_of_a_proof(session, str(found[0].record.get("point")))):
             prompt.say_read_as(_in_words(found[0]))
             return replace(found[0], weakly=False)
     return None
+
+
+def _is_of_a_proof(session: Session, point: str) -> bool:
+    """Whether a proof of the board asks for *point*."""
+    return any(name == point for name, _ in session.evidence.asked_by_proofs)
+
+
+def _names_a_part(session: Session, line: str) -> bool:
+    """Whether a line names a part that is not the board, and no pin."""
+    words = plain(line).split()
+    named = session.reader.vocabulary.names("history").clear
+    parts = {part for n in (1, 2) for i in range(len(words) - n + 1) for part in named(" ".join(words[i : i + n]))}
+    return bool(parts - {BOARD}) and PIN not in words
 
 
 def _in_words(typed: Typed) -> str:

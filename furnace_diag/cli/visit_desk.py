@@ -260,7 +260,7 @@ class Desk:
                 if alone is None and not says_with_slips(self.session, line) and self._ask_for_named(line, quiet=beside):
                     return
                 read = alone or read_line(self.prompt, line)
-            read = (None if beside else named_on_screen(self.prompt, read)) or read
+            read = (None if beside else named_on_screen(self.prompt, line, read)) or read
         chosen, stopped = self.chosen(or_asked(self.session, read)), bool(self.session.hazards())
         if chosen is not None and not beside:
             chosen = at_step_asked(self.session, chosen)

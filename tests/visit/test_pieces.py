@@ -120,3 +120,22 @@ def test_ohms_of_the_field_wires_are_of_the_cable_and_asked_how_they_were_read(s
     desk(session, [*START, "field r to c 0.3 ohm", "y"])
     assert "every field wire off the board" in said(capsys)
     assert {r.name for r in map(session.record, session.visit.entries[7:])} == {"thermostat_cable_r_to_c_ohms"}
+
+
+NO_GLOW = ["inducer runs", "igniter glows no at igniter warm up", "burners light no", "light says ignition failed", "ign ohms 62 at power off", "0.2"]
+
+
+def test_a_reading_at_the_load_is_never_guessed_to_be_the_boards_own(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    """The pin is asked for, and "at hsi" is the igniter: dead there with a live pin is a plug or a wire, and no board (Kirchhoff). It is asked which; what
+    names the pin, and a figure alone, is of what is asked for."""
+    desk(session, [*START, *NO_GLOW])
+    assert session.answer().next[0].name == "igniter_pin_to_neutral"
+    before = len(session.visit.entries)
+    capsys.readouterr()
+    desk(session, ["no 120 at hsi during warmup", ""])
+    asked = said(capsys)
+    assert len(session.visit.entries) == before
+    assert "igniter volts at plug" in asked
+    assert "igniter pin to neutral" in asked
+    desk(session, ["0.2"])
+    assert session.record(session.visit.entries[-1]).name == "igniter_pin_to_neutral"
