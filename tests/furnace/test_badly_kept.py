@@ -88,8 +88,8 @@ def test_spare_leads_that_are_apart_change_nothing(family: Family) -> None:
 
 
 @pytest.mark.parametrize("severity", [0.0, 1.0])
-@pytest.mark.parametrize("fault", ["blower_motor:turns_backwards", "blower_wheel:packed"])
-def test_a_wheel_that_throws_less_moves_little_air_with_a_free_motor(family: Family, fault: str, severity: float) -> None:
+@pytest.mark.parametrize(("fault", "most"), [("blower_motor:turns_backwards", 0.7), ("blower_wheel:packed", 0.9)])
+def test_a_wheel_that_throws_less_moves_little_air_with_a_free_motor(family: Family, fault: str, most: float, severity: float) -> None:
     def after_the_blower(*faults: str) -> tuple[float, float, float, float]:
         o, seen = furnace(family, *faults, severity=severity), []
         o.moved["call_w"][:] = True
@@ -99,7 +99,7 @@ def test_a_wheel_that_throws_less_moves_little_air_with_a_free_motor(family: Fam
     flow, static, rise, amps = (
         ill / well for ill, well in zip(after_the_blower(fault), after_the_blower("thermostat_cable:c_open"), strict=True)
     )
-    assert 0.2 < flow < 0.9
+    assert 0.2 < flow < most
     assert static == pytest.approx(flow**2, rel=0.05)
     assert rise == pytest.approx(1 / flow, rel=0.05)
     assert amps < 1.05
@@ -109,7 +109,7 @@ def test_a_wheel_that_throws_less_moves_little_air_with_a_free_motor(family: Fam
 def test_a_rod_wire_on_metal_takes_the_current_and_reads_a_path(family: Family, severity: float) -> None:
     """Bare on bare metal, or on paint through soot and damp: over kilohms, where the flame is of megohms."""
     o, good = furnace(family, "flame_wire:chafed", severity=severity), furnace(family)
-    assert read(o, "number:rod_wire_ohms_to_case") <= 1_000_000 < read(good, "number:rod_wire_ohms_to_case")
+    assert read(o, "number:rod_wire_ohms_to_case") <= (10_000 if severity == 1.0 else 1_000_000) < read(good, "number:rod_wire_ohms_to_case")
     assert read(o, "number:rod_wire_ohms") <= 1
     assert volts_in(family, "flame_wire:chafed", "igniter_warm_up", "rod_pin", "chassis", meter="high") > 50  # its wire off, the pin is fed
 
