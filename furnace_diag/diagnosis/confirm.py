@@ -41,7 +41,7 @@ def act(reckoning: Reckoning, table: Table, now: float, *, needs_proof: bool, se
     says = reckoning.evidence.family.failure(fault).says
     probability, in_all = float(mine[mended].sum()), float(reckoning.costs[part] + left[0])
     unproved, repair = needs_proof and fault.part == BOARD, _repair_of(reckoning, leads)
-    confirm = () if repair is None else confirmed_by(reckoning.k, repair, reckoning.read)
+    confirm = () if repair is None else confirmed_by(reckoning.k, repair, reckoning.read, fault.failure)
     cautions = () if repair is None else reckoning.evidence.cautions(repair)
     return Act(fault.part, fault.failure, says, probability, float(belief[part]), check, now, in_all, unproved, confirm, cautions)
 
@@ -85,9 +85,10 @@ def _best_check(reckoning: Reckoning, table: Table, part: int, leads: int, mende
     """The reading that confirms a repair: what the repair itself names, what shows its failures by itself, what reads at both ends of what they open, or what
     best parts it from all else.
 
-    Nothing but what the repair names where a record shows what hardly anything else brings about. What the repair names and parts none of what is
-    known may still tell of a failure that nobody wrote down: it is asked for where it would show the failure more plainly than any record does, or
-    where it takes less than would be lost by a part replaced in vain, as often as there is something else before anything is read.
+    What the repair names is read whether it parts anything known or not, for it may tell of a failure that nobody wrote down: a load that has what it
+    needs and a switch that should have closed are shown by nothing else. Where a record shows what hardly anything else brings about, of that only what
+    would show the failure more plainly still, or takes less than would be lost by a part replaced in vain, as often as there is something else before
+    anything is read; and nothing but what the repair names.
     *leads*: the likeliest of the part's failures. *mended*: the failures that the repair puts right.
     """
     if not table.keys:
@@ -103,8 +104,8 @@ def _best_check(reckoning: Reckoning, table: Table, part: int, leads: int, mende
     if first is None:
         first = next(iter(ends), None)
     if first is None:
-        its_own = _bits_of_usual(reckoning, table, plain)
-        first = next((i for i in named if AS_TELLING * its_own[i] > shown or reckoning.minutes_of(table.keys[i]) < at_stake), None)
+        its_own, plainly = _bits_of_usual(reckoning, table, plain), shown >= AS_TELLING * PLAINEST
+        first = next((i for i in named if not plainly or AS_TELLING * its_own[i] > shown or reckoning.minutes_of(table.keys[i]) < at_stake), None)
     if first is not None:
         return reading(reckoning, table, first, reckoning.minutes_of(table.keys[first]) + reckoning.cost_after(table, first))
     if shown >= AS_TELLING * PLAINEST:
@@ -137,7 +138,8 @@ def _quickest(reckoning: Reckoning, table: Table, bits: Floats, able: Sequence[i
 def _asked_by_repair(reckoning: Reckoning, table: Table, leads: int) -> Iterator[int]:
     """Candidates that the repair of a failure names to be read before its part is touched, those it names first first; at the step that tells most."""
     repair = _repair_of(reckoning, leads)
-    yield from _candidates(reckoning, table, read_before(reckoning.k, repair) if repair is not None else ())
+    failure = reckoning.evidence.population.faults[leads].failure
+    yield from _candidates(reckoning, table, read_before(reckoning.k, repair, failure) if repair is not None else ())
 
 
 def _ends(reckoning: Reckoning, leads: int) -> Sequence[str]:

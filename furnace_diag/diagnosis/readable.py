@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable
 
 from furnace_diag.furnace.built import WHOLE_CALL, Key
 from furnace_diag.knowledge.models import Knowledge, Point, Sign, Words
-from furnace_diag.knowledge.repairs import read_before
+from furnace_diag.knowledge.repairs import read_before_any
 
 
 def usual_keys(knowledge: Knowledge, keys: Collection[Key]) -> tuple[Key, ...]:
@@ -53,7 +53,7 @@ def risk_minutes(knowledge: Knowledge, entry: Point | Sign) -> float:
 
 def asked_by_repairs(knowledge: Knowledge) -> frozenset[str]:
     """Names of all that some repair wants read before its part is touched."""
-    return frozenset(name for repair in knowledge.repair.values() for name in read_before(knowledge, repair))
+    return frozenset(name for repair in knowledge.repair.values() for name in read_before_any(knowledge, repair))
 
 
 def asked_by_proofs(knowledge: Knowledge) -> frozenset[tuple[str, str]]:

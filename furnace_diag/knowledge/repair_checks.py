@@ -33,6 +33,9 @@ def _names(repair: Repair, k: Knowledge) -> Iterator[Problem]:
     for text in repair.confirm:
         if AN_ID.fullmatch(text) and text not in (known := {**k.condition, **k.point, **k.sign}):
             yield unknown(repair, "condition, point or sign", text, known)
+    mended = {name for target in repair.of for part, _, failure in [target.partition(":")] for name in ([failure] if failure else _failures(k, part))}
+    yield from unknowns(repair, "failure that it mends", repair.confirm_of, mended)
+    yield from unknowns(repair, "point or sign", (name for names in repair.confirm_of.values() for name in names), {**k.point, **k.sign})
     yield from unknowns(repair, "check", (*repair.before, *repair.after), k.check)
     yield from unknowns(repair, "caution", (*repair.cautions, *(c for step in repair.steps for c in step.cautions)), k.caution)
     for name in (c for step in repair.steps for c in step.shown_by):
@@ -41,6 +44,14 @@ def _names(repair: Repair, k: Knowledge) -> Iterator[Problem]:
     for name in repair.after:
         if name in k.check and k.check[name].after_any_repair:
             yield Problem(place_of(repair), f"Check {name} comes after any repair already.", "Take it out of `after`.")
+
+
+def _failures(k: Knowledge, name: str) -> list[str]:
+    """The failures of a part, those of its kind among them."""
+    if (part := k.part.get(name)) is None:
+        return []
+    kind = k.kind.get(part.kind or "")
+    return [f for f in dict.fromkeys(f.failure for f in (*part.failures, *(kind.failures if kind else ()))) if f not in part.leaves_out]
 
 
 def _proof(repair: Repair, k: Knowledge) -> Iterator[Problem]:
@@ -65,9 +76,7 @@ def _twice(k: Knowledge) -> Iterator[Problem]:
 
 def _without(part: Part, k: Knowledge) -> Iterator[Problem]:
     targets = {target for r in k.repair.values() for target in r.of}
-    kind = k.kind.get(part.kind or "")
-    own = [f.failure for f in (*part.failures, *(kind.failures if kind else ())) if f.failure not in part.leaves_out]
-    lacking = [name for name in dict.fromkeys(own) if not {part.part, f"{part.part}:{name}"} & targets]
+    lacking = [name for name in _failures(k, part.part) if not {part.part, f"{part.part}:{name}"} & targets]
     if lacking:
         fix = "Add one under rules/repairs, or name it in one that fits."
         yield Problem(place_of(part), f"{part.part} has no repair for {', '.join(lacking)}.", fix)

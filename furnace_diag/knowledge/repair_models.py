@@ -59,7 +59,8 @@ class Repair(Placed):
     """How one or several failures are put right.
 
     `to_customer`: what else is done than work on the part, as a sentence for somebody who knows no furnaces.
-    `confirm`: the id of a condition, point or sign, or in words what to read or look at before the part is touched.
+    `confirm`: the id of a condition, point or sign, or in words what to read or look at before the part is touched; `confirm_of`: of single failures of
+    the part, points and signs by their ids that are read before what `confirm` names.
     `before` and `after` are checks, in order. Those of `before` that a step is `shown_by` are met by that step, the others before the
     first one. With `needs_proof` a proof of the failure must be complete before the first step. `leaves_part`: the part stays, cleaned or reseated.
     `takes`: what it costs, where that is not what the part costs.
@@ -70,6 +71,7 @@ class Repair(Placed):
     says: Line
     to_customer: Line | None = None
     confirm: Texts = model_field(min_length=1)
+    confirm_of: dict[Id, Ids] = {}
     needs_proof: bool = False
     leaves_part: bool = False
     takes: RepairCost | None = None

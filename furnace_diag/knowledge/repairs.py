@@ -41,17 +41,23 @@ def usual_repair(knowledge: Knowledge, part: str) -> Repair:
     return next((r for r in found if part in r.of), found[0])
 
 
-def confirmed_by(knowledge: Knowledge, repair: Repair, read: Collection[str] = ()) -> tuple[str, ...]:
+def confirmed_by(knowledge: Knowledge, repair: Repair, read: Collection[str] = (), failure: str = "") -> tuple[str, ...]:
     """What confirms a repair before its part is touched: points and signs by their names on one line, those *read* left out, then the rest in words."""
-    named = read_before(knowledge, repair)
+    named = read_before(knowledge, repair, failure)
     words = tuple(confirms_in_words(knowledge, text) for text in repair.confirm if text not in named)
     unread = [name for name in named if name not in read]
     return (f"{', '.join(unread)}.", *words) if unread else words
 
 
-def read_before(knowledge: Knowledge, repair: Repair) -> tuple[str, ...]:
-    """The points and signs by which a repair is confirmed, where it names them."""
-    return tuple(text for text in repair.confirm if text in knowledge.point or text in knowledge.sign)
+def read_before(knowledge: Knowledge, repair: Repair, failure: str = "") -> tuple[str, ...]:
+    """The points and signs by which a repair is confirmed, where it names them: those of a *failure* first."""
+    of_any = (text for text in repair.confirm if text in knowledge.point or text in knowledge.sign)
+    return tuple(dict.fromkeys([*repair.confirm_of.get(failure, ()), *of_any]))
+
+
+def read_before_any(knowledge: Knowledge, repair: Repair) -> tuple[str, ...]:
+    """The same of all the failures that a repair puts right."""
+    return tuple(dict.fromkeys(name for failure in (*repair.confirm_of, "") for name in read_before(knowledge, repair, failure)))
 
 
 def confirms_in_words(knowledge: Knowledge, text: str) -> str:
