@@ -55,10 +55,10 @@ def glance(reckoning: Reckoning, table: Table, quicker_than: float) -> NextReadi
     if float(reckoning.posterior.failures[reckoning.part_of == reckoning.part_of[leads]].sum()) < MORE_LIKELY:
         return None
     plain = _plain(reckoning, _mended_with(reckoning, leads))
-    first = _telltale(reckoning, table, plain, _plainly_shown(reckoning, leads, plain))
-    if first is None or not _is_a_look(reckoning.entry(table.keys[first])) or reckoning.minutes_of(table.keys[first]) >= quicker_than:
+    first = _telltale(reckoning, table, plain, _plainly_shown(reckoning, leads, plain), by_eye=True)
+    if first is None or reckoning.minutes_of(table.keys[first]) >= quicker_than:
         return None
-    return reading(reckoning, table, first, reckoning.minutes_of(table.keys[first]) + reckoning.cost_after(table, first))
+    return _taken(reckoning, table, first)
 
 
 def _is_a_look(entry: Point | Sign) -> bool:
@@ -85,10 +85,10 @@ def _best_check(reckoning: Reckoning, table: Table, part: int, leads: int, mende
     """The reading that confirms a repair: what the repair itself names, what shows its failures by itself, what reads at both ends of what they open, or what
     best parts it from all else.
 
-    What the repair names is read whether it parts anything known or not, for it may tell of a failure that nobody wrote down: a load that has what it
-    needs and a switch that should have closed are shown by nothing else. Where a record shows what hardly anything else brings about, of that only what
-    would show the failure more plainly still, or takes less than would be lost by a part replaced in vain, as often as there is something else before
-    anything is read; and nothing but what the repair names.
+    Nothing but what the repair names where a record shows what hardly anything else brings about; and of that only what would show the failure more
+    plainly than any record does, or takes less than would be lost by a part replaced in vain, as often as there is something else before anything is
+    read. Else all that the repair names is read in the end, whether it parts anything known or not, for it may tell of a failure that nobody wrote down:
+    that a load has what it needs, or that a switch should have closed, is shown by nothing else.
     *leads*: the likeliest of the part's failures. *mended*: the failures that the repair puts right.
     """
     if not table.keys:
@@ -96,22 +96,25 @@ def _best_check(reckoning: Reckoning, table: Table, part: int, leads: int, mende
     plain = _plain(reckoning, mended)
     shown = _plainly_shown(reckoning, leads, plain)
     named = list(_asked_by_repair(reckoning, table, leads))
-    ends = list(_candidates(reckoning, table, _ends(reckoning, leads)))
-    at_stake = reckoning.evidence.words.something_else * float(reckoning.costs[part])
     first = next((i for i in named if table.bits[i] >= LEAST_BITS), None)
     if first is None:
         first = _telltale(reckoning, table, plain, shown)
     if first is None:
-        first = next(iter(ends), None)
+        first = next(_candidates(reckoning, table, _ends(reckoning, leads)), None)
     if first is None:
-        its_own, plainly = _bits_of_usual(reckoning, table, plain), shown >= AS_TELLING * PLAINEST
-        first = next((i for i in named if not plainly or AS_TELLING * its_own[i] > shown or reckoning.minutes_of(table.keys[i]) < at_stake), None)
-    if first is not None:
-        return reading(reckoning, table, first, reckoning.minutes_of(table.keys[first]) + reckoning.cost_after(table, first))
-    if shown >= AS_TELLING * PLAINEST:
-        return None
-    its = _of_failures(reckoning, table, part, mended)
-    return _parting(reckoning, table, np.stack([its, table.chance - its], axis=1))
+        its_own, at_stake = _bits_of_usual(reckoning, table, plain), reckoning.evidence.words.something_else * float(reckoning.costs[part])
+        first = next((i for i in named if AS_TELLING * its_own[i] > shown or reckoning.minutes_of(table.keys[i]) < at_stake), None)
+    if first is None and shown < AS_TELLING * PLAINEST:
+        its = _of_failures(reckoning, table, part, mended)
+        if (parting := _parting(reckoning, table, np.stack([its, table.chance - its], axis=1))) is not None:
+            return parting
+        first = next(_asked_by_repair(reckoning, table, leads, reckoning.evidence.population.faults[leads].failure), None)
+    return None if first is None else _taken(reckoning, table, first)
+
+
+def _taken(reckoning: Reckoning, table: Table, i: int) -> NextReading:
+    """Candidate *i* as a reading to be taken."""
+    return reading(reckoning, table, i, reckoning.minutes_of(table.keys[i]) + reckoning.cost_after(table, i))
 
 
 def _parting(reckoning: Reckoning, table: Table, known: Floats) -> NextReading | None:
@@ -126,7 +129,7 @@ def _parting(reckoning: Reckoning, table: Table, known: Floats) -> NextReading |
     unread = np.array([key[0] not in reckoning.read for key in table.keys])
     telling = np.flatnonzero(unread & (gain >= LEAST_BITS)).tolist()
     best = _quickest(reckoning, table, gain, telling)
-    return None if best is None else reading(reckoning, table, best, reckoning.minutes_of(table.keys[best]) + reckoning.cost_after(table, best))
+    return None if best is None else _taken(reckoning, table, best)
 
 
 def _quickest(reckoning: Reckoning, table: Table, bits: Floats, able: Sequence[int]) -> int | None:
@@ -135,10 +138,12 @@ def _quickest(reckoning: Reckoning, table: Table, bits: Floats, able: Sequence[i
     return min((i for i in able if bits[i] >= AS_TELLING * most), key=lambda i: reckoning.minutes_of(table.keys[i]), default=None)
 
 
-def _asked_by_repair(reckoning: Reckoning, table: Table, leads: int) -> Iterator[int]:
-    """Candidates that the repair of a failure names to be read before its part is touched, those it names first first; at the step that tells most."""
+def _asked_by_repair(reckoning: Reckoning, table: Table, leads: int, failure: str = "") -> Iterator[int]:
+    """Candidates that the repair of failure *leads* names to be read before its part is touched, those it names first first; at the step that tells most.
+
+    *failure*: its name, where what is named of that failure alone is wanted too.
+    """
     repair = _repair_of(reckoning, leads)
-    failure = reckoning.evidence.population.faults[leads].failure
     yield from _candidates(reckoning, table, read_before(reckoning.k, repair, failure) if repair is not None else ())
 
 
@@ -167,14 +172,16 @@ def _plain(reckoning: Reckoning, mended: NDArray[np.bool_]) -> Floats:
     return np.minimum(of_any, plainness(reckoning.evidence.odd, its, believed))  # what all that is left open gives as well shows nothing
 
 
-def _telltale(reckoning: Reckoning, table: Table, plain: Floats, shown: float) -> int | None:
+def _telltale(reckoning: Reckoning, table: Table, plain: Floats, shown: float, *, by_eye: bool = False) -> int | None:
     """The candidate by which what a repair puts right shows itself; of those about as plain the quickest. None where a record shows it about as plainly.
 
     So a part is not gone to for what others may show as well, whether these rules know of them or not, while a reading is open that hardly any
-    other would bring about. *plain*: bits of each usual key. *shown*: how plainly the records show it.
+    other would bring about. *plain*: bits of each usual key. *shown*: how plainly the records show it. *by_eye*: by a look alone.
     """
     bits = _bits_of_usual(reckoning, table, plain)
     able = np.flatnonzero((table.unreached <= MOST_NEVER) & (bits >= shown + PLAIN)).tolist()
+    if by_eye:
+        able = [i for i in able if _is_a_look(reckoning.entry(table.keys[i]))]
     fresh = [i for i in sorted(able, key=lambda i: -bits[i])[:COMPARED] if _tells_anew(reckoning, table, i)]
     return _quickest(reckoning, table, bits, fresh)
 

@@ -78,6 +78,8 @@ PARTS = [
     ("breaker_trips_again", "yes", "wiring_harness:line_chafed", "blower_capacitor:lead_on_chassis"),
     ("breaker_trips_again", "when_blower_starts", "blower_capacitor:lead_on_chassis", "wiring_harness:line_chafed"),
     ("breaker_trips_again", "when_blower_starts", "blower_motor:grounded", "inducer:grounded"),
+    # with nothing in its way the air comes, unless the wheel slips or the way behind it is narrow: common practice, no source
+    ("air_with_filter_out", "comes_back", "filter:blocked", "blower_wheel:loose"),
 ]
 
 
