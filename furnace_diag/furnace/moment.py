@@ -185,18 +185,22 @@ class Moment:
     def inducer_running(self) -> Flags:
         """Whether the inducer turns."""
         m = self.machines.inducer
-        return np.asarray((self.over(m.winding) > m.stalls_below_volts.value) & self.whole(m.winding) & (self.q(m.turns) > 0.5))
+        return np.asarray((self.over(m.winding) > self.q(m.stalls_below_volts)) & self.whole(m.winding) & (self.q(m.turns) > 0.5))
 
     def inducer_humming(self) -> Flags:
         """Whether the inducer is energised and stands still."""
         m = self.machines.inducer
         return np.asarray((self.over(m.winding) > m.hums_above_volts.value) & self.whole(m.winding) & ~self.inducer_running())
 
+    def inducer_follows(self) -> Floats:
+        """Share of its own speed to which the volts on the inducer bring it, were it turning: a fan's torque goes with the square of its speed, and the motor's
+        with the square of the volts, over a wide range of slip."""
+        m = self.machines.inducer
+        return np.asarray(np.minimum(1.0, np.sqrt(self.over(m.winding) / self.q(m.full_volts))))
+
     def inducer_speed(self) -> Floats:
         """Share of rated speed."""
-        m = self.machines.inducer
-        share = np.minimum(1.0, np.sqrt(self.over(m.winding) / self.q(m.full_volts)))
-        return np.where(self.inducer_running(), share * self.q(m.speed), 0.0)
+        return np.where(self.inducer_running(), self.inducer_follows() * self.q(self.machines.inducer.speed), 0.0)
 
     def inducer_slow(self) -> Flags:
         """Whether the inducer turns so slowly that it is noticed, by its sound as much as by sight: a wheel that slips leaves the motor its speed."""

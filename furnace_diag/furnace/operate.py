@@ -151,7 +151,7 @@ class Operation(Moment):
         strength = (self.turn_volts() / m.rated_main_volts.value) ** 2 * m.pull_out_times_load.value * self.q(m.pull)
         load = np.maximum(self.q(m.grip) * self.q(m.way), LEAST_LOAD) * self.q(m.drag)
         return {
-            inducer: np.where(self.inducer_running(), self.family.rotors[inducer].slip, 1.0),
+            inducer: np.where(self.inducer_running(), 1 - (1 - self.family.rotors[inducer].slip) * self.inducer_follows(), 1.0),
             blower: np.where(self.blower_running(), slip_of(strength / load), 1.0),
         }
 

@@ -36,12 +36,9 @@ class PlainMotor(Machine):
     speed: NumberId  # share of its rated speed
     grip: NumberId  # share of the shaft's turning that reaches the wheel
     full_volts: NumberId
-    stalls_below_volts: Figure
+    stalls_below_volts: NumberId
     hums_above_volts: Figure
     slow_below_share: Figure
-
-    def _rising(self) -> tuple[str, ...]:
-        return ("hums_above_volts", "stalls_below_volts")
 
 
 class CapacitorMotor(Machine):
