@@ -21,7 +21,7 @@ from furnace_diag.cli.visit_prompt import Leave, Prompt
 from furnace_diag.cli.visit_put_right import for_what_stops, or_asked
 from furnace_diag.cli.visit_repair import meant_failure
 from furnace_diag.cli.visit_start import none_of
-from furnace_diag.cli.visit_sure import YES, Instead, dropped, is_danger, meant_so, which_of
+from furnace_diag.cli.visit_sure import YES, Instead, dropped, is_danger, meant_so, told_back, which_of
 from furnace_diag.cli.visit_values import METER_ASKED, ask_for, ask_meter, take_lines, take_missing
 from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.findings import Need, RepairState
@@ -315,7 +315,7 @@ class Desk:
         if rest:
             self.prompt.say(f"Not understood, and not taken: {printable('; '.join(rest))}.")
         if said and (rest or any(isinstance(each, Unclear) or each.weakly for each in said)):
-            told = "; ".join(as_words(as_choice(each) if isinstance(each, Typed) else " or ".join(each.texts)) for each in said)
+            told = "; ".join(" or ".join(told_back(self.prompt, each)) for each in said)
             self.prompt.say(f"Understood: {printable(told)}.")
             answer = self.prompt.ask("y keep what was, Enter do not: ", "y: what was understood is kept. Enter: nothing of it is.")
             if plain(answer) not in YES:

@@ -30,6 +30,7 @@ from furnace_diag.knowledge.point_models import (
     Trial,
     Try,
     Within,
+    spelled_out,
 )
 from furnace_diag.knowledge.repair_models import REPAIR_TYPES, Check, Repair
 
@@ -238,6 +239,15 @@ class Words(Placed):
     denied_of: dict[Line, Id] = {}  # words after a no that name one sign, and are told of another
     step_tells: dict[Id, Id] = {}  # the sign that is meant where only a step is named
     source: Line
+
+    @classmethod
+    def _as_read(cls, data: Any) -> Any:
+        """With the phrases of values in all their ways."""
+        if not isinstance(data, dict):
+            return data
+        told = data.get("told_by_value", {})
+        told = {name: spelled_out(signs) for name, signs in told.items()} if isinstance(told, dict) else told
+        return {**data, "value_words": spelled_out(data.get("value_words", {})), "told_by_value": told}
 
 
 ENTRY_TYPES: dict[str, type[Placed]] = {
