@@ -264,6 +264,8 @@ class Desk:
         chosen, stopped = self.chosen(or_asked(self.session, read)), bool(self.session.hazards())
         if chosen is not None and not beside:
             chosen = at_step_asked(self.session, chosen)
+            if isinstance(read, Unclear) and (note := chosen.record.get("note")):
+                self.prompt.say_remarked(str(note))
         if chosen is not None and (kept := self.keep(of_another_call(self.prompt, chosen))) and not beside:
             hinted = tell_if_not_counted(self.prompt, kept)
             if stopped and not self.session.hazards():

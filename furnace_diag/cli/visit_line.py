@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from contextlib import suppress
+from dataclasses import replace
 
 from furnace_diag.claims.was_done import tells_of_doing
 from furnace_diag.cli.common import SAYS_NO, SAYS_YES
@@ -14,11 +16,13 @@ from furnace_diag.knowledge.models import Point
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput
 from furnace_diag.visit.complaint import FIGURE, both_sides_of, pieces_by_denials, pieces_of, sides_of, states_of, windings_of
-from furnace_diag.visit.marked import with_mark
+from furnace_diag.visit.marked import or_with_mark, with_mark
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.times import without_when
 from furnace_diag.visit.typed import Typed, Unclear, named_in, one_of
 from furnace_diag.visit.ways import PLACED
+
+ACROSS_IT = re.compile(r"\bacross (?:it|them)\b", re.IGNORECASE)
 
 
 def read_line(prompt: Prompt, line: str, *, before: bool = False) -> Typed | Unclear:
@@ -46,11 +50,28 @@ def read_line(prompt: Prompt, line: str, *, before: bool = False) -> Typed | Unc
 
 def as_it_stands(session: Session, line: str) -> Typed | Unclear:
     """The same without mending anything; what may be an earlier repair or a check of this visit is either, the one that a proof wants first."""
-    typed = session.reader.read(line)
+    try:
+        typed = session.reader.read(line)
+    except BadInput:
+        if (other := _of_the_last_thing(session, line) or or_with_mark(line, session.reader)) is None:
+            raise
+        return other
     now = session.reader.or_seen_now(line) if isinstance(typed, Typed) and "history" in typed.record else None
     if now is None or not isinstance(typed, Typed):
         return typed
     return one_of(now, typed) if proof_wants(session, str(now.record["sign"])) else one_of(typed, now)
+
+
+def _of_the_last_thing(session: Session, line: str) -> Typed | None:
+    """What is read across "it", which is what was last told of: "ps closed", and then "24 across it". Asked about; None of any other line."""
+    last = session.visit.entries[-1].record if session.visit.entries else {}
+    words = str(last.get("sign", last.get("point", ""))).split("_") if ACROSS_IT.search(line) else []
+    for end in range(len(words), 0, -1):
+        with suppress(BadInput):
+            typed = session.reader.read(f"{' '.join(words[:end])} {line}")
+            if isinstance(typed, Typed) and "point" in typed.record:
+                return replace(typed, guessed=named_in(typed)[1], weakly=True)
+    return None
 
 
 def exactly(session: Session, line: str) -> Typed | None:

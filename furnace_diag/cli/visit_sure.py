@@ -51,7 +51,8 @@ def told_back(prompt: Prompt, read: Typed | Unclear) -> list[str]:
 
 def _word_of(prompt: Prompt, typed: Typed) -> object:
     """The value that a record of a sign would be kept as; of any other what was typed."""
-    return "sign" in typed.record and prompt.session.reader.value_of(str(typed.record["sign"]), str(typed.record["value"])) or typed.record["value"]
+    value = typed.record["value"]
+    return (prompt.session.reader.value_of(str(typed.record["sign"]), str(value)) if "sign" in typed.record else "") or value
 
 
 def which_of(prompt: Prompt, unclear: Unclear) -> Typed | str:

@@ -148,7 +148,8 @@ class ValuesOfSign(Values):
 
     def _with_less(self, text: str) -> list[str]:
         """The value, or all that it could be, of *text* in another form: with or without the s of its words ("light then drop out"), with its short words
-        spelled out ("stat wire"), without "all" before it or what may stand behind a value ("hard to turn by hand"), or without what may lead in to a value and is denied by none ("blows on a heat call")."""
+        spelled out ("stat wire"), without "all" before it or what may stand behind a value ("hard to turn by
+        hand"), or without what may lead in to a value and is denied by none ("blows on a heat call")."""
         said = self.spelling(text)
         spelled = self._spelled_out(said)
         bare = [b for b in (spelled, said.removeprefix(f"{ALL} "), *(said.removesuffix(words) for words in self._led_out)) if b != said]

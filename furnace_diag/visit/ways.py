@@ -23,11 +23,13 @@ SHOWN_FIRST = re.compile(r"[-~.]?\d[\d.]*(?: ?(?:v|vac|volts?))?", re.IGNORECASE
 WHO = frozenset(["i", "you", "we", "they", "it"])  # before what is told of the furnace as a whole
 HOW_BEFORE = frozenset(["meter", "contact"])  # of how it was taken, what may be told before the figure
 ACROSS = "across"
+THE_SAME = frozenset(["it", "its", "them", "the", "both", "contact", "contacts", "terminals", "sides"])  # behind "across", the thing just named
 PLACED = frozenset(["at", "on", ACROSS, "from"])  # between that and the place
 COMES_FROM = frozenset(["from", "of"])  # between a value and its name: "no click from inducer relay"
 SENSED = frozenset(["hear", "heard", "see", "saw", "get", "getting", "got", "have", "had", "feel"])  # before what is not there: "hear no click"
 BESIDE_LIGHT = frozenset(["is", "the", "board", "boards", "it", "keeps"])  # before or between words that tell of the board's light
-GETS = frozenset(["gets", "getting", "got", "has", "have", "reads", "shows", "sees", "is"])  # between a part and what a meter shows there
+# between a part and what a meter shows there
+GETS = frozenset(["gets", "getting", "got", "has", "have", "reads", "shows", "sees", "is", "pulls", "pulling", "draws", "drawing"])
 FINE = frozenset(["fine", "ok", "okay", "good"])  # there, what somebody thinks of what the meter shows
 SAID_FIRST = frozenset(["nah", "nope", "yeah", "yep", "well"])  # before a whole reading, of which it says nothing
 MOST_OF_STEP = 3  # words
@@ -57,9 +59,11 @@ class Ways:
             return several
         found = found or self._prefixed(words)
         best = _longest(found) or _longest(self._value_first(words)) or _longest(self._happened(words))
+        if not best or all(t.guessed for _, t in best):  # "no 120 to inducer" is what a meter shows, and no guess at what it does
+            best = self._not_there(words) or best
         best = [*best, *self._light_may_say(words, best)]
         best = best or _longest(self._begun_value(words)) or _longest(list(self._in_any_order(words)))
-        best = best or self._but_for_what_tells_no_more(words) or self._not_there(words)
+        best = best or self._but_for_what_tells_no_more(words) or self._shown_with_how(words)
         return [b for b in best if not (b[1].guessed and self._stands_with_other(b[1], words))]
 
     def _light_tells(self, words: list[str]) -> list[tuple[int, Typed]]:
@@ -269,9 +273,10 @@ class Ways:
     def _shown_of(self, words: list[str], size: int, how: list[str]) -> list[tuple[int, Typed]]:
         """The same of the first *size* words, with *how* it was taken right behind them."""
         shown, size = " ".join(words[:size]), size + len(how)
+        across = [ACROSS] if words[size].lower() == ACROSS else []
         size += words[size].lower() in PLACED
-        ends = range(len(words), size, -1)
-        lines = (([*start, *words[size:end], shown, *words[end:], *how], len(start) + end - size) for end in ends for start in (words[:size], []))
+        ends, starts = range(len(words), size, -1), (words[:size], across, []) if across else (words[:size], [])
+        lines = (([*start, *words[size:end], shown, *words[end:], *how], len(start) + end - size) for start in starts for end in ends)
         found = ([(n, replace(t, guessed=name_of(t))) for n, t in self._named(line) if n == named and "point" in t.record] for line, named in lines)
         return next(filter(None, found), [])  # guessed: in a claim's text a figure may as well end the piece before
 
@@ -292,6 +297,16 @@ class Ways:
         all_read = (self.best([*place[:end], "0", *place[end:]]) for end in ends)
         found = ([f for f in read if "point" in f[1].record and points[str(f[1].record["point"])].unit == "V"] for read in all_read)
         return [(n, replace(t, weakly=True)) for n, t in next(filter(None, found), [])]
+
+    def _shown_with_how(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """What the meter shows before the place and how it was taken behind that: "0 at hsi during warmup"; all that the place may be of."""
+        size = next((n for n in (2, 1) if n < len(words) - 2 and SHOWN_FIRST.fullmatch(" ".join(words[:n]))), 0)
+        if not size or words[size].lower() not in PLACED or any(METER_SHOWS.match(w) for w in words[size:]):
+            return []
+        place = words[size + 1 :]
+        ends = (end for end in range(len(place) - 1, 0, -1) if self.how.fields_of(place[end:]))
+        all_read = (self.best([*place[:end], *words[:size], *place[end:]]) for end in ends)
+        return next(filter(None, ([f for f in read if "point" in f[1].record] for read in all_read)), [])
 
     def _shown_amid(self, words: list[str]) -> list[tuple[int, Typed]]:
         """What a meter shows between a part and the place on it: "igniter 119 at plug"; or all that the place is short for."""
@@ -316,10 +331,12 @@ class Ways:
         """What a meter shows between what is read and where, with how it was taken: "L1 to N 2 low z at board"."""
         start = next((i for i in range(1, len(words)) if METER_SHOWS.match(words[i])), len(words))
         if across := next((i for i in range(start + 1, min(start + 3, len(words))) if words[i].lower() == ACROSS), 0):  # "door sw 31 v across" both its sides
-            line, end = [ACROSS, *words[:start], *words[start:across], *words[across + 1 :]], start + 1
-            points = [(kind, i) for kind, i in self.named.exactly(" ".join(line[:end])) if kind == "point"]
-            if found := [(end, typed) for typed in self.named.with_name(line, end, points)]:
-                return found
+            behind = next((i for i in range(across + 1, len(words)) if words[i].lower() not in THE_SAME), len(words))
+            for name in ([ACROSS, *words[:start]], words[:start]):  # "r and c 24 across" is of no other place than "r and c 24"
+                line, end = [*name, *words[start:across], *words[behind:]], len(name)
+                points = [(kind, i) for kind, i in self.named.exactly(" ".join(name)) if kind == "point"]
+                if found := [(end, replace(typed, weakly=name[0] != ACROSS)) for typed in self.named.with_name(line, end, points)]:
+                    return found
         for at in range(start + 1, len(words) - 1):
             line, end = [*words[:start], *words[at:], *words[start:at]], start + len(words) - at
             points = [(kind, i) for kind, i in self.named.exactly(" ".join(line[:end])) if kind == "point"] if words[at].lower() in PLACED else []

@@ -8,8 +8,8 @@ from furnace_diag.visit.session import Session
 from tests.visit.playing import START, desk
 
 FREE = ["spins free", "spins freely", "turns free", "turns easily", "spins easy", "turns smoothly", "turns ok"]
-STIFF = ["hard to spin", "hard to turn", "does not turn freely", "doesn't spin free", "won't turn freely", "wont turn easy", "wont spin", "turns hard", "is stiff", "tough to turn",
-         "hardly turns"]  # fmt: skip
+STIFF = ["hard to spin", "hard to turn", "does not turn freely", "doesn't spin free", "won't turn freely", "wont turn easy", "wont spin", "turns hard",
+         "is stiff", "tough to turn", "hardly turns"]  # fmt: skip
 SAID = [*((said, "free") for said in FREE), *((said, "stiff") for said in STIFF)]
 
 
@@ -42,7 +42,8 @@ def test_without_a_wheel_too(session: Session, capsys: pytest.CaptureFixture[str
 def test_what_was_only_understood_in_part_is_told_back_so_as_well(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
     desk(session, [*START, "motor hums, wheel does not spin freely by hand", ""])
     told = " ".join(capsys.readouterr().out.split())
-    assert "turns freely: stiff" in told and "spin f" not in told
+    assert "turns freely: stiff" in told
+    assert "spin f" not in told
 
 
 def test_what_hums_and_does_not_turn_on_its_own_is_no_stiff_wheel(session: Session) -> None:
