@@ -313,7 +313,7 @@ def _tell_next(desk: Desk) -> None:
         need = first_missing(desk, near.missing)
         if need is not None or near.missing:
             what = desk.session.knowledge.condition[need.condition].any_of[0][0].names[0][1] if need is not None else "the same again in a new heat call"
-            desk.prompt.say(f"NEXT (Enter): {what.replace('_', ' ')}, for the proof.")
+            desk.prompt.say(f"NEXT (Enter): {what.replace('_', ' ')}.")
             return
     names = [n.name for n in (*answer.next, *([answer.act.check] if answer.act is not None and answer.act.check is not None else []))]
     lacking = {name: desk.session.lacking_before(name) for name in names}

@@ -174,5 +174,5 @@ def told_by_unit(names: Names, text: str, value: str, unit_of: Mapping[str, str]
     *unit_of*: of each point.
     """
     named = {unit: f"{text} {UNITS[unit].in_words}" for unit in dict.fromkeys(unit_of.values()) if UNITS[unit].in_words and names_unit(value, unit)}
-    points = (p for unit, name in named.items() for p in names.clear(name) or names.could_be(name) or names.in_any_order(name) if unit_of[p] == unit)
+    points = (p for unit, name in named.items() for p in names.clear(name) or names.in_any_order(name) if unit_of[p] == unit)
     return list(dict.fromkeys(points))

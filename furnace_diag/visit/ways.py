@@ -10,7 +10,7 @@ from furnace_diag.diagnosis.complaint import Complained, stands_with_other
 from furnace_diag.knowledge.find import Names, told_by_value
 from furnace_diag.knowledge.spelling import DENIALS, plain
 from furnace_diag.knowledge.values import EARLIER_REPAIR
-from furnace_diag.quantities import spells_unit
+from furnace_diag.quantities import UNITS, names_unit, spells_unit
 from furnace_diag.visit.names_and_values import LEAST_LETTERS, MOST_OFFERED, NamesAndValues
 from furnace_diag.visit.tried import tried
 from furnace_diag.visit.typed import NAMED, Typed, name_of, named_in
@@ -33,6 +33,7 @@ GETS = frozenset(["gets", "getting", "got", "has", "have", "reads", "shows", "se
 FINE = frozenset(["fine", "ok", "okay", "good"])  # there, what somebody thinks of what the meter shows
 SAID_FIRST = frozenset(["nah", "nope", "yeah", "yep", "well"])  # before a whole reading, of which it says nothing
 MOST_OF_STEP = 3  # words
+AMPS = "A"
 OF_A_PLACE = ("V", "A", "ohm", "uF")  # units of what is read at a place of a part
 METER_SHOWS = re.compile(r"[-~.]?\d|o\.?l\b", re.IGNORECASE)
 
@@ -117,8 +118,14 @@ class Ways:
         if end == len(words) or not METER_SHOWS.match(words[end]):
             return []
         values = (" ".join(words[end:split]) for split in range(len(words), end, -1))
-        told = next(filter(None, (self.vocabulary.told_by_unit(" ".join(words[:end]), value) for value in values)), [])
+        told = next(filter(None, (self._by_unit(" ".join(words[:end]), value) for value in values)), [])
         return list(self.named.with_name(words, end, [("point", p) for p in told]))
+
+    def _by_unit(self, text: str, value: str) -> list[str]:
+        """The points that *text* names together with the unit of a value; all that it is short for, where that is several: "motor 6.8 amps"."""
+        points, of_amps = self.vocabulary.names("point"), f"{text} {UNITS[AMPS].in_words}"
+        several = points.could_be(of_amps) if names_unit(value, AMPS) and not points.clear(text) else []
+        return self.vocabulary.told_by_unit(text, value) or several
 
     def _told_by_step(self, words: list[str], end: int) -> list[Typed]:
         """The record of a step alone and what happens in it, as in "fan call hums"."""

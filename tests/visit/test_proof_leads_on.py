@@ -32,7 +32,7 @@ def test_of_a_proof_under_way_the_first_thing_it_lacks(play: Play, capsys: pytes
     assert act is not None
     assert act.needs_proof
     said = told(play, capsys, "proof", "")
-    head, _, asked = said.partition("NEXT (Enter): line to neutral at board, for the proof.")
+    head, _, asked = said.partition("NEXT (Enter): line to neutral at board.")
     assert "[ ] line to neutral at board" in head
     assert asked.lstrip().startswith("For the proof:")
 
