@@ -194,6 +194,20 @@ class RepairSaid(Model):
     by_means: tuple[Line, ...] = ()
 
 
+class TimesSaid(Model):
+    """How whoever lives with a furnace tells a time. *some*: words for a figure; *units*: the seconds of each; *in_other_words*: the seconds of what has
+    no figure. *about*: before a time; *to*: between two figures; *within*: before the time after which something is so. *when_or_why*: what tells that
+    behind something, and no time of it."""
+
+    some: dict[Line, float] = {}
+    units: dict[Line, float] = {}
+    in_other_words: dict[Line, float] = {}
+    about: tuple[Line, ...] = ()
+    to: tuple[Line, ...] = ()
+    within: tuple[Line, ...] = ()
+    when_or_why: tuple[Line, ...] = ()
+
+
 class ValueBesides(Model):
     """What people say beside a value. *of_what*: what it is of ("matted with dirt"). *where*: a place ("split at the end"), after which only
     *bad_in_part* is meant: values that a thing has as soon as a part of it has them."""
@@ -226,6 +240,7 @@ class Words(Placed):
     value_words: dict[str, tuple[Line, ...]] = {}
     repair_said: RepairSaid = RepairSaid()
     value_besides: ValueBesides = ValueBesides()
+    times: TimesSaid = TimesSaid()
     beside_no: tuple[Line, ...] = ()  # what may follow a no and leaves it one
     no_news: tuple[Line, ...] = ()  # what of a complaint tells no more than that a furnace does not heat
     no_reading: tuple[NoReading, ...] = ()
