@@ -16,7 +16,18 @@ from furnace_diag.cli.visit_commands import COMMANDS, command_in
 from furnace_diag.cli.visit_counts import tell_if_not_counted, tell_need
 from furnace_diag.cli.visit_help import asked_back
 from furnace_diag.cli.visit_keep import keep_one, of_another_call, one_each_call
-from furnace_diag.cli.visit_line import as_it_stands, exactly, in_pieces, name_with_slips, piece_by_piece, read_line, repairs_in, says_with_slips, step_told
+from furnace_diag.cli.visit_line import (
+    as_it_stands,
+    exactly,
+    in_pieces,
+    name_with_slips,
+    once_each,
+    piece_by_piece,
+    read_line,
+    repairs_in,
+    says_with_slips,
+    step_told,
+)
 from furnace_diag.cli.visit_prompt import Leave, Prompt
 from furnace_diag.cli.visit_put_right import for_what_stops, or_asked
 from furnace_diag.cli.visit_repair import meant_failure
@@ -293,7 +304,7 @@ class Desk:
 
     def kept_in_pieces(self, line: str, *, quiet: bool) -> bool:
         """Whether *line* told several things, each of them a plain record; they are kept then, as if each had a line of its own."""
-        each = in_pieces(self.session, line)
+        each = once_each(in_pieces(self.session, line))
         kept = [self.keep(of_another_call(self.prompt, typed)) for typed in each]
         for typed in each:
             if note := typed.record.get("note"):
@@ -309,7 +320,7 @@ class Desk:
         either nothing but a danger is kept before somebody says so.
         """
         said, rest = ([], []) if says_with_slips(self.session, line) else piece_by_piece(self.session, line, partial(for_what_is_asked, self.prompt))
-        said = [for_a_check(self.prompt, each) or each for each in said]
+        said = once_each(for_a_check(self.prompt, each) or each for each in said)
         if not said:
             return False
         kept = [self._taken(each) for each in said if self._is_danger(each)]

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from contextlib import suppress
 from dataclasses import replace
+from typing import TypeVar
 
 from furnace_diag.claims.was_done import tells_of_doing
 from furnace_diag.cli.common import SAYS_NO, SAYS_YES
@@ -22,6 +23,7 @@ from furnace_diag.visit.times import without_when
 from furnace_diag.visit.typed import Typed, Unclear, named_in, one_of
 from furnace_diag.visit.ways import PLACED
 
+Said = TypeVar("Said", bound=Typed | Unclear)
 ACROSS_IT = re.compile(r"\bacross (?:it|them)\b", re.IGNORECASE)
 
 
@@ -45,6 +47,9 @@ def read_line(prompt: Prompt, line: str, *, before: bool = False) -> Typed | Unc
                 if isinstance(typed, Typed) and "history" in typed.record:  # what was seen last week is nothing that is seen now
                     prompt.say_read_as(meant)
                     return typed
+            if len(told := prompt.session.vocabulary.repairs_in(meant)) == 1 and not unheard(meant, pieces_of(meant), prompt.session.vocabulary):
+                prompt.say_read_as(meant)
+                return Typed({"history": told[0].part, "value": told[0].value})
         raise
 
 
@@ -109,6 +114,19 @@ def piece_by_piece(session: Session, line: str, for_check: Callable[[str], Typed
     read = {piece: each if i < done else None for i, (piece, each) in enumerate(read.items())}
     said = [each for each in read.values() if each is not None]
     return (said, [piece for piece, each in read.items() if each is None]) if said else ([], [])
+
+
+def once_each(said: Iterable[Said]) -> list[Said]:
+    """What the pieces of one line say, the same only once: "board burnt, scorch mark on relay" was not looked at twice."""
+    each: dict[str, Said] = {}
+    for one in said:
+        each.setdefault(_seen(one) if isinstance(one, Typed) and "sign" in one.record else str(one), one)
+    return list(each.values())
+
+
+def _seen(typed: Typed) -> str:
+    """The sign, value and time of what was seen, however it was typed."""
+    return str([typed.record.get(field) for field in ("sign", "value", "step", "call")] + [typed.calls])
 
 
 def _said_by(session: Session, piece: str, for_check: Callable[[str], Typed | Unclear | None]) -> Typed | Unclear | None:

@@ -319,7 +319,7 @@ class Ways:
         """What a meter shows between a part and the place on it: "igniter 119 at plug"; or all that the place is short for."""
         at = next((i for i in range(1, len(words) - 2) if SHOWN_FIRST.fullmatch(words[i])), 0)
         end = at + 1 + spells_unit(words[at + 1], OF_A_PLACE) if at else 0
-        if not at or words[end : end + 1] == [] or words[end].lower() not in PLACED:
+        if not at or words[end : end + 1] == [] or words[end].lower() not in {*PLACED, "to"}:  # "ps return 25.2 to c"
             return []
         got = next((n for n in range(at, 0, -1) if words[n - 1].lower() not in GETS), at)
         part, shown, points = words[:got], words[at:end], self.vocabulary.names("point")
