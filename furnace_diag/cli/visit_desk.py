@@ -260,12 +260,12 @@ class Desk:
         if read is None:
             try:
                 read = as_it_stands(self.session, line)
-                if isinstance(read, Typed) and read.weakly and self._is_danger(read) and self._taken_in_part(line, quiet=beside):
+                if isinstance(read, Typed) and read.weakly and self._is_danger(read) and self.taken_in_part(line, quiet=beside):
                     return  # the danger, and what else the line tells
             except BadInput:
                 if plain(line) in SAYS_NO | SAYS_YES:
                     raise BadInput([Problem(None, f"{printable(line)} to what?", "Enter asks for what is wanted; or type a name before it.")]) from None
-                if self.kept_in_pieces(line, quiet=beside) or self._taken_in_part(line, quiet=beside):
+                if self.kept_in_pieces(line, quiet=beside) or self.taken_in_part(line, quiet=beside):
                     return
                 alone = self.session.reader.by_its_unit(line) or (None if beside else self.session.reader.alone(line))
                 if alone is None and not says_with_slips(self.session, line) and self._ask_for_named(line, quiet=beside):
@@ -313,7 +313,7 @@ class Desk:
             self.show_change()
         return bool(each)
 
-    def _taken_in_part(self, line: str, *, quiet: bool) -> bool:
+    def taken_in_part(self, line: str, *, quiet: bool) -> bool:
         """Whether *line* told several things, of which some are understood by themselves; those are taken as lines of their own, and the rest is told.
 
         A rest may take back what stands beside it ("runs, only when tapped"), and so may what could be several things ("no 120 at the plug, no call"): beside

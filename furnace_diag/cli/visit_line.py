@@ -15,7 +15,8 @@ from furnace_diag.cli.visit_prompt import Prompt
 from furnace_diag.diagnosis.hearsay import unheard
 from furnace_diag.knowledge.models import Point
 from furnace_diag.knowledge.spelling import plain
-from furnace_diag.problems import BadInput
+from furnace_diag.problems import BadInput, printable
+from furnace_diag.visit.answers import BESIDE
 from furnace_diag.visit.complaint import FIGURE, both_sides_of, pieces_by_denials, pieces_of, sides_of, states_of, windings_of
 from furnace_diag.visit.marked import or_with_mark, with_mark
 from furnace_diag.visit.session import Session
@@ -96,6 +97,8 @@ def in_pieces(session: Session, line: str) -> list[Typed]:
         told = [exactly(session, piece) for piece in pieces]
         if None not in told and len(told) > 1:
             return [typed for typed in told if typed is not None]
+    if (typed := _with_state(session, line)) is not None:
+        return [typed]
     found = with_mark(line, session.reader, checks_open(session)) or repairs or _of_one_thing(session, line)
     return found or _at_other_places(session, line) or _run_together(session, line)
 
@@ -176,6 +179,16 @@ def _by_name(session: Session, piece: str) -> Typed | None:
     typed = exactly(session, piece)
     kind, name = named_in(typed) if typed is not None else ("", "")
     return typed if kind in ("point", "sign") and session.reader.begins_with_name(kind, name, piece) else None
+
+
+def _with_state(session: Session, line: str) -> Typed | None:
+    """The reading of a line that also tells how another thing stood, "draft 0.2 with the inducer running": that is a remark. None of any other."""
+    told = BESIDE.fullmatch(line.strip())
+    state = exactly(session, told["state"]) if told is not None else None
+    typed = exactly(session, told["figure"]) if told is not None and state is not None and "sign" in state.record else None
+    if typed is None or told is None or "point" not in typed.record or "note" in typed.record:
+        return None
+    return replace(typed, record={**typed.record, "note": printable(told["beside"], 100)})
 
 
 def _of_one_thing(session: Session, line: str) -> list[Typed]:

@@ -130,6 +130,8 @@ def ask_for(
                 return True
             if step := _of_a_step(desk, name, said):
                 desk.prompt.say(step)
+            elif _is_sentence(said) and desk.taken_in_part(said, quiet=quiet):
+                return True
             elif _is_sentence(said):
                 desk.prompt.say(NO_VALUE)
             else:

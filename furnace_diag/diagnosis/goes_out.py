@@ -35,7 +35,7 @@ class GoesOut:
         """How a time is told: a figure or a word for one, with its unit, or other words."""
         some, units, others = map(_any_of, (self.times.some, self.times.units, self.times.in_other_words))
         figure = rf"(?:a )?(?P<{which}n>\d+(?:\.\d+)?|{some})(?: {_any_of(self.times.to)} (?:\d+|{some})| of)*"
-        return rf"(?:{_any_of(self.times.about)} )*(?:{figure} ?(?P<{which}u>{units})\b|(?P<{which}w>{others})\b)"
+        return rf"(?:{_any_of(self.times.about)} )*(?:{figure} ?(?P<{which}u>{units})\b(?: {_any_of(self.times.or_so)})?|(?P<{which}w>{others})\b)"
 
     @cached_property
     def _no_time(self) -> re.Pattern[str]:

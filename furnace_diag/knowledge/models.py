@@ -196,7 +196,8 @@ class RepairSaid(Model):
 
 class TimesSaid(Model):
     """How whoever lives with a furnace tells a time. *some*: words for a figure; *units*: the seconds of each; *in_other_words*: the seconds of what has
-    no figure. *about*: before a time; *to*: between two figures; *within*: before the time after which something is so. *when_or_why*: what tells that
+    no figure. *about*: before a time; *or_so*: behind one; *to*: between two figures;
+    *within*: before the time after which something is so. *when_or_why*: what tells that
     behind something, and no time of it."""
 
     some: dict[Line, float] = {}
@@ -204,6 +205,7 @@ class TimesSaid(Model):
     in_other_words: dict[Line, float] = {}
     about: tuple[Line, ...] = ()
     to: tuple[Line, ...] = ()
+    or_so: tuple[Line, ...] = ()
     within: tuple[Line, ...] = ()
     when_or_why: tuple[Line, ...] = ()
 
@@ -241,6 +243,7 @@ class Words(Placed):
     repair_said: RepairSaid = RepairSaid()
     value_besides: ValueBesides = ValueBesides()
     times: TimesSaid = TimesSaid()
+    none_before: tuple[Line, ...] = ()  # what says, where it is asked what was done before the visit, that nothing was
     beside_no: tuple[Line, ...] = ()  # what may follow a no and leaves it one
     no_news: tuple[Line, ...] = ()  # what of a complaint tells no more than that a furnace does not heat
     no_reading: tuple[NoReading, ...] = ()

@@ -19,7 +19,8 @@ def kept(session: Session) -> list[tuple[str, object, dict[str, Any]]]:
 
 
 @pytest.mark.parametrize(("line", "told"), [
-    ("ps return 25.2 to c", ("pressure_switch_return_to_c", 25.2, {})), ("ps return 25.2 to c on the pin", ("pressure_switch_return_to_c", 25.2, {"contact": "pin"})),
+    ("ps return 25.2 to c", ("pressure_switch_return_to_c", 25.2, {})),
+    ("ps return 25.2 to c on the pin", ("pressure_switch_return_to_c", 25.2, {"contact": "pin"})),
     ("w 24 to c", ("w_to_c_at_board", 24.0, {})), ("r 25 to c at call", ("r_to_c_at_board", 25.0, {"step": "call"})),
     ("inducer pin 120 to neutral", ("inducer_pin_to_neutral", 120.0, {})), ("neutral 1.2 to chassis", ("neutral_to_chassis_at_board", 1.2, {})),
     ("0.0 v mv pin to c lo-z with valve wired at ignition trial", ("gas_pin_to_c", 0.0, {"step": "ignition_trial", "meter": "low", "set_up": ["load_on"]})),
