@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Collection, Iterator
+from dataclasses import replace
 from functools import partial
 from typing import NoReturn, TypeVar
 
@@ -21,6 +22,7 @@ from furnace_diag.cli.visit_line import (
     exactly,
     in_pieces,
     name_with_slips,
+    of_the_same_thing,
     once_each,
     piece_by_piece,
     read_line,
@@ -52,6 +54,8 @@ from furnace_diag.visit.typed import Typed, Unclear, as_choice
 PROMPT = "> "
 FIGURE = re.compile(r"[-~.]?\d[\d.]*(?: ?[a-zA-Z]{1,4})?")  # and nothing else, but for a unit
 TAKES_MORE = frozenset(name for name, command in COMMANDS.items() if not command.alone)
+
+MOST_UNDERSTOOD = 1000  # [characters]
 
 T = TypeVar("T")
 
@@ -320,7 +324,7 @@ class Desk:
         either nothing but a danger is kept before somebody says so.
         """
         said, rest = ([], []) if says_with_slips(self.session, line) else piece_by_piece(self.session, line, partial(for_what_is_asked, self.prompt))
-        said = once_each(for_a_check(self.prompt, each) or each for each in said)
+        said = of_the_same_thing(once_each(for_a_check(self.prompt, each) or each for each in said))
         if not said:
             return False
         kept = [self._taken(each) for each in said if self._is_danger(each)]
@@ -329,11 +333,12 @@ class Desk:
             self.prompt.say(f"Not understood, and not taken: {printable('; '.join(rest))}.")
         if said and (rest or any(isinstance(each, Unclear) or each.weakly for each in said)):
             told = "; ".join(" or ".join(told_back(self.prompt, each)) for each in said)
-            self.prompt.say(f"Understood: {printable(told)}.")
+            self.prompt.say(f"Understood: {printable(told, MOST_UNDERSTOOD)}.")  # all of it: a yes keeps it
             answer = self.prompt.ask("y keep what was, Enter do not: ", "y: what was understood is kept. Enter: nothing of it is.")
             if plain(answer) not in YES:
                 self._unless_instead(dropped(self.prompt, answer, "y, Enter"))
                 said = []
+            said = [replace(each, weakly=False) if isinstance(each, Typed) else each for each in said]  # it was told, and meant
         kept += [self._taken(each) for each in said]
         if any(kept) and not quiet:
             self.show_change()

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from furnace_diag.diagnosis.complaint import Complained, stands_with_other
 from furnace_diag.knowledge.find import Names, told_by_value
-from furnace_diag.knowledge.spelling import DENIALS, plain
+from furnace_diag.knowledge.spelling import DENIALS, DENIED, plain
 from furnace_diag.knowledge.values import EARLIER_REPAIR
 from furnace_diag.quantities import UNITS, names_unit, spells_unit
 from furnace_diag.visit.names_and_values import LEAST_LETTERS, MOST_OFFERED, NamesAndValues
@@ -228,6 +228,7 @@ class Ways:
         begun = (f for line, size in may_begin if (f := [each for each in self._prefixed(line, size) if each[0] == size]))
         found = self._valued(words) or next(named, []) or self._shown_first(words) or next(begun, [])
         tried = self.vocabulary.knowledge.experiment if words and plain(words[0]) in DENIALS else {}
+        found = [f for f in found if plain(str(f[1].record["value"])) not in DENIED]  # "cant turn it" denies a verb, and answers nothing
         return [f for f in found if str(f[1].record.get("sign")) not in tried]  # "no board tapped": nothing was tried
 
     def _valued(self, words: list[str]) -> list[tuple[int, Typed]]:

@@ -60,3 +60,21 @@ def test_that_nothing_was_done_before_ends_that_question(session: Session, capsy
 def test_nothing_that_was_not_taken_stands_in_quotation_marks(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
     desk(session, ["no heat, small fan runs then nothing"])
     assert 'not weighed: "nothing".' in " ".join(capsys.readouterr().out.split())
+
+
+def test_no_click_behind_the_valve_is_of_the_valve_and_one_yes_keeps_what_was_told(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "glows bright, 24 at valve in trial, no click", "y"])
+    assert "gas valve clicks: no." in " ".join(capsys.readouterr().out.split())
+    assert kept(session) == [("igniter_glows", "bright"), ("gas_valve_volts", 24.0), ("gas_valve_clicks", "no")]
+
+
+def test_no_click_behind_what_does_not_click_is_still_asked(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    """And all that a yes would keep is told, however long that is."""
+    desk(session, [*START, "120 at hsi plug at warmup, no glow, no click", ""])
+    assert "inducer relay clicks: no or gas valve clicks: no or blower relay clicks: no." in " ".join(capsys.readouterr().out.split())
+    assert kept(session) == []
+
+
+def test_a_verb_that_is_denied_answers_no_sign_that_its_words_only_begin(session: Session) -> None:
+    desk(session, [*START, "cant turn it", "y", "120v at inducer plug, hums, cant turn it, potato", "y"])
+    assert "power_reset_helps" not in {name for name, _ in kept(session)}
