@@ -24,6 +24,7 @@ WHO = frozenset(["i", "you", "we", "they", "it"])  # before what is told of the 
 HOW_BEFORE = frozenset(["meter", "contact"])  # of how it was taken, what may be told before the figure
 ACROSS = "across"
 THE_SAME = frozenset(["it", "its", "them", "the", "both", "contact", "contacts", "terminals", "sides"])  # behind "across", the thing just named
+IN_TIME = frozenset(["after", "before", "then"])  # behind a value no beginning of a name: that "nothing after" came is of no wire behind a switch
 PLACED = frozenset(["at", "on", ACROSS, "from"])  # between that and the place
 COMES_FROM = frozenset(["from", "of"])  # between a value and its name: "no click from inducer relay"
 SENSED = frozenset(["hear", "heard", "see", "saw", "get", "getting", "got", "have", "had", "feel"])  # before what is not there: "hear no click"
@@ -224,7 +225,7 @@ class Ways:
             return []  # "no, dizzy" denies something else, or is no and then yes
         turned = [([*words[i:], *words[: i - (words[i - 1].lower() in COMES_FROM)]], len(words) - i) for i in range(1, len(words))]
         named = (f for line, size in turned if (f := self._named_by(line, size)))
-        may_begin = ((line, size) for line, size in turned if self._prefixed_by(line, size))
+        may_begin = ((line, size) for line, size in turned if line[0].lower() not in IN_TIME and self._prefixed_by(line, size))
         begun = (f for line, size in may_begin if (f := [each for each in self._prefixed(line, size) if each[0] == size]))
         found = self._valued(words) or next(named, []) or self._shown_first(words) or next(begun, [])
         tried = self.vocabulary.knowledge.experiment if words and plain(words[0]) in DENIALS else {}
