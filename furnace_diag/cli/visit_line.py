@@ -98,6 +98,10 @@ def in_pieces(session: Session, line: str) -> list[Typed]:
         told = [exactly(session, piece) for piece in pieces]
         if None not in told and len(told) > 1:
             return [typed for typed in told if typed is not None]
+    if told_at := _at_one_step(session, line):
+        return told_at
+    if (parted := _figure_by_figure(line)) != line and len(several := in_pieces(session, parted)) > 1:
+        return several
     if (typed := _with_state(session, line)) is not None:
         return [typed]
     found = with_mark(line, session.reader, checks_open(session)) or repairs or _of_one_thing(session, line)
@@ -197,6 +201,25 @@ def _by_name(session: Session, piece: str) -> Typed | None:
     typed = exactly(session, piece)
     kind, name = named_in(typed) if typed is not None else ("", "")
     return typed if kind in ("point", "sign") and session.reader.begins_with_name(kind, name, piece) else None
+
+
+def _at_one_step(session: Session, line: str) -> list[Typed]:
+    """The readings of a line whose last piece is only a step, which is that of each: "119 at hsi pin, 0 at hsi plug, warmup"; none of any other."""
+    *pieces, last = pieces_of(line) or [line]
+    at_step = len(pieces) > 1 and len(session.vocabulary.names("step").clear(last)) == 1 and all(c.isalpha() or c in " -" for c in last)
+    each = [_plainly(session, f"{piece} at {last}") for piece in pieces] if at_step else []
+    read = [typed for typed in each if typed is not None and "point" in typed.record and "step" in typed.record]
+    return read if len(read) == len(each) else []
+
+
+def _figure_by_figure(line: str) -> str:
+    """A line of figures each with its place behind it, "119 at hsi pin 0 at hsi plug", with a comma before each but the first; any other as it is."""
+    words = line.split()
+    starts = [i for i in range(len(words) - 2) if FIGURE.fullmatch(words[i]) and words[i + 1].lower() in ("at", "on", "across")]
+    if len(starts) < 2 or starts[0] or any(words[i - 1].endswith(",") for i in starts[1:]):
+        return line
+    ends = [*starts[1:], len(words)]
+    return ", ".join(" ".join(words[start:end]) for start, end in zip(starts, ends, strict=True))
 
 
 def _with_state(session: Session, line: str) -> Typed | None:

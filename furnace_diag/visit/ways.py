@@ -204,7 +204,8 @@ class Ways:
         """A name, or its beginning, and words that each begin one of a value's, as in "light ign fail"; the longest name that has such a value."""
         for end in range(len(words) - 1, 0, -1):
             exact = [i for kind, i in self.named.exactly(" ".join(words[:end])) if kind == "sign"]
-            named = dict.fromkeys([*exact, *self.named.beginning("sign", words[:end])])
+            tried = self.vocabulary.knowledge.experiment  # "blower keeps going" is no blower that was given a push
+            named = dict.fromkeys([*exact, *(sign for sign in self.named.beginning("sign", words[:end]) if sign not in tried)])
             found = [(end, typed) for sign in named if (typed := self._with_begun_value(sign, words[end:])) is not None]
             if found:
                 return found

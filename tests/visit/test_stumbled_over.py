@@ -37,6 +37,21 @@ def test_that_nothing_came_after_is_of_no_door_switch(session: Session) -> None:
     assert kept(session) == []
 
 
+def test_a_blower_that_keeps_going_was_given_no_push(session: Session) -> None:
+    desk(session, [*START, "burners shut off after 4 min, blower keeps going"])
+    assert kept(session) == [("flame_goes_out", "after_minutes"), ("blower_runs", "yes")]
+
+
+@pytest.mark.parametrize(("line", "step"), [
+    ("119 at hsi pin 0 at hsi plug", None), ("119 at hsi pin, 0 at hsi plug, warmup", "igniter_warm_up"), ("119 at board hsi pin 0 at plug", None),
+    ("119 at hsi pin 0 at hsi plug, warmup", "igniter_warm_up"),
+])  # fmt: skip
+def test_two_figures_each_with_its_place_are_two_readings(session: Session, line: str, step: str | None) -> None:
+    desk(session, [*START, line])
+    assert kept(session) == [("igniter_pin_to_neutral", 119.0), ("igniter_volts_at_plug", 0.0)]
+    assert {e.record.get("step") for e in session.visit.entries[7:]} == {step}
+
+
 @pytest.mark.parametrize("asked_first", [[], [""]])
 def test_a_sentence_of_several_things_is_taken_where_a_value_is_asked_for(session: Session, asked_first: list[str]) -> None:
     desk(session, [*START, *asked_first, "inducer comes on, ps never makes, nothing after", "y"])
