@@ -17,6 +17,8 @@ def kept(session: Session, first: int = 7) -> list[tuple[str, object]]:
     ("inducer wheel loose on shaft", ("inducer_wheel_grips", "slips")), ("blower wheel spins on its shaft", ("blower_wheel_grips", "slips")),
     ("inducer loose on the shaft", ("inducer_wheel_grips", "slips")), ("inducer wheel tight on its shaft", ("inducer_wheel_grips", "tight")),
     ("burners shut off after 4 min or so", ("flame_goes_out", "after_minutes")), ("draft 0.2 or so", ("draft", 0.2)), ("inducer goes", ("inducer_runs", "yes")),
+    ("rod wire rubbed thru on sheet metal", ("wire_chewed", "yes")),
+    ("igniter wire rubbed bare", ("wire_chewed", "yes")), ("wire worn through", ("wire_chewed", "yes")),
     ("draft 0.2 in wc with the inducer going", ("draft", 0.2)), ("flame 0.3 ua with blower running", ("flame_current", 0.3)),
 ])  # fmt: skip
 def test_it_is_kept_as_it_was_meant(session: Session, line: str, told: tuple[str, object]) -> None:
