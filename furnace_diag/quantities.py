@@ -209,7 +209,7 @@ _PLAIN: Final = str.maketrans(
 _PLAIN_IN_UNITS: Final = str.maketrans({"₂": "2", "³": "3", **dict.fromkeys("._-")})
 
 _ABOUT: Final = re.compile(r"(?:about|'?bout|abt\.?|around|roughly|approximately|approx\.?|circa|~)\s*", re.IGNORECASE)
-_ISH: Final = re.compile(r"(?<=[0-9a-z])\s*-?ish\b", re.IGNORECASE)  # "24ish", "24 V ish"
+_ISH: Final = re.compile(r"(?<=[0-9a-z])(?:\s*-?ish\b|\s+or (?:so|thereabouts)\b)", re.IGNORECASE)  # "24ish", "24 V ish", "4 min or so"
 _RANGE: Final = re.compile(
     r"(?![0-9.]+e[-+]?[0-9])(?:between|from)?\s*(?P<low>[0-9.,]+[^0-9]*?)\s*(?:to|and|-)\s*(?P<high>[0-9.,]+.*)", re.IGNORECASE
 )

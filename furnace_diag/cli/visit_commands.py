@@ -13,6 +13,7 @@ from furnace_diag.cli.visit_asked import asked
 from furnace_diag.cli.visit_counts import tell_if_not_counted
 from furnace_diag.cli.visit_line import exactly, read_line
 from furnace_diag.cli.visit_sure import YES
+from furnace_diag.cli.visit_values import first_missing
 from furnace_diag.diagnosis.entries import METERS
 from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.models import Event, Point
@@ -298,8 +299,7 @@ def proof(desk: Desk, _: str) -> None:
     desk.prompt.lines(screen.killer_lines(board, desk.prompt.width()))
     if not proofs:
         desk.prompt.say("No proof is under way: belief is on other parts, or on none yet.")
-    if desk.session.hazards() or not proofs:  # else what is listed is what to take, in its order
-        _tell_next(desk)
+    _tell_next(desk)
 
 
 def _tell_next(desk: Desk) -> None:
@@ -309,6 +309,12 @@ def _tell_next(desk: Desk) -> None:
         desk.prompt.say("NEXT (Enter): the next check of the repair; `checks` lists them.")
         return
     answer = desk.session.answer()
+    if answer.act is not None and answer.act.needs_proof and (near := answer.board.nearest) is not None and not (desk.session.hazards() or desk.begun()):
+        need = first_missing(desk, near.missing)
+        if need is not None or near.missing:
+            what = desk.session.knowledge.condition[need.condition].any_of[0][0].names[0][1] if need is not None else "the same again in a new heat call"
+            desk.prompt.say(f"NEXT (Enter): {what.replace('_', ' ')}.")
+            return
     names = [n.name for n in (*answer.next, *([answer.act.check] if answer.act is not None and answer.act.check is not None else []))]
     lacking = {name: desk.session.lacking_before(name) for name in names}
     desk.prompt.lines(screen.enter_lines(answer, desk.prompt.width(), lacking, desk.begun()))

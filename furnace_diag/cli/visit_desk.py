@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Collection, Iterator
+from dataclasses import replace
 from functools import partial
 from typing import NoReturn, TypeVar
 
@@ -16,12 +17,24 @@ from furnace_diag.cli.visit_commands import COMMANDS, command_in
 from furnace_diag.cli.visit_counts import tell_if_not_counted, tell_need
 from furnace_diag.cli.visit_help import asked_back
 from furnace_diag.cli.visit_keep import keep_one, of_another_call, one_each_call
-from furnace_diag.cli.visit_line import as_it_stands, exactly, in_pieces, name_with_slips, piece_by_piece, read_line, repairs_in, says_with_slips, step_told
+from furnace_diag.cli.visit_line import (
+    as_it_stands,
+    exactly,
+    in_pieces,
+    name_with_slips,
+    of_the_same_thing,
+    once_each,
+    piece_by_piece,
+    read_line,
+    repairs_in,
+    says_with_slips,
+    step_told,
+)
 from furnace_diag.cli.visit_prompt import Leave, Prompt
 from furnace_diag.cli.visit_put_right import for_what_stops, or_asked
 from furnace_diag.cli.visit_repair import meant_failure
 from furnace_diag.cli.visit_start import none_of
-from furnace_diag.cli.visit_sure import YES, Instead, dropped, is_danger, meant_so, which_of
+from furnace_diag.cli.visit_sure import YES, Instead, dropped, is_danger, meant_so, told_back, which_of
 from furnace_diag.cli.visit_values import METER_ASKED, ask_for, ask_meter, take_lines, take_missing
 from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.findings import Need, RepairState
@@ -41,6 +54,8 @@ from furnace_diag.visit.typed import Typed, Unclear, as_choice
 PROMPT = "> "
 FIGURE = re.compile(r"[-~.]?\d[\d.]*(?: ?[a-zA-Z]{1,4})?")  # and nothing else, but for a unit
 TAKES_MORE = frozenset(name for name, command in COMMANDS.items() if not command.alone)
+
+MOST_UNDERSTOOD = 1000  # [characters]
 
 T = TypeVar("T")
 
@@ -249,12 +264,12 @@ class Desk:
         if read is None:
             try:
                 read = as_it_stands(self.session, line)
-                if isinstance(read, Typed) and read.weakly and self._is_danger(read) and self._taken_in_part(line, quiet=beside):
+                if isinstance(read, Typed) and read.weakly and self._is_danger(read) and self.taken_in_part(line, quiet=beside):
                     return  # the danger, and what else the line tells
             except BadInput:
                 if plain(line) in SAYS_NO | SAYS_YES:
                     raise BadInput([Problem(None, f"{printable(line)} to what?", "Enter asks for what is wanted; or type a name before it.")]) from None
-                if self.kept_in_pieces(line, quiet=beside) or self._taken_in_part(line, quiet=beside):
+                if self.kept_in_pieces(line, quiet=beside) or self.taken_in_part(line, quiet=beside):
                     return
                 alone = self.session.reader.by_its_unit(line) or (None if beside else self.session.reader.alone(line))
                 if alone is None and not says_with_slips(self.session, line) and self._ask_for_named(line, quiet=beside):
@@ -264,6 +279,8 @@ class Desk:
         chosen, stopped = self.chosen(or_asked(self.session, read)), bool(self.session.hazards())
         if chosen is not None and not beside:
             chosen = at_step_asked(self.session, chosen)
+            if isinstance(read, Unclear) and (note := chosen.record.get("note")):
+                self.prompt.say_remarked(str(note))
         if chosen is not None and (kept := self.keep(of_another_call(self.prompt, chosen))) and not beside:
             hinted = tell_if_not_counted(self.prompt, kept)
             if stopped and not self.session.hazards():
@@ -291,7 +308,7 @@ class Desk:
 
     def kept_in_pieces(self, line: str, *, quiet: bool) -> bool:
         """Whether *line* told several things, each of them a plain record; they are kept then, as if each had a line of its own."""
-        each = in_pieces(self.session, line)
+        each = once_each(in_pieces(self.session, line))
         kept = [self.keep(of_another_call(self.prompt, typed)) for typed in each]
         for typed in each:
             if note := typed.record.get("note"):
@@ -300,14 +317,14 @@ class Desk:
             self.show_change()
         return bool(each)
 
-    def _taken_in_part(self, line: str, *, quiet: bool) -> bool:
+    def taken_in_part(self, line: str, *, quiet: bool) -> bool:
         """Whether *line* told several things, of which some are understood by themselves; those are taken as lines of their own, and the rest is told.
 
         A rest may take back what stands beside it ("runs, only when tapped"), and so may what could be several things ("no 120 at the plug, no call"): beside
         either nothing but a danger is kept before somebody says so.
         """
         said, rest = ([], []) if says_with_slips(self.session, line) else piece_by_piece(self.session, line, partial(for_what_is_asked, self.prompt))
-        said = [for_a_check(self.prompt, each) or each for each in said]
+        said = of_the_same_thing(once_each(for_a_check(self.prompt, each) or each for each in said))
         if not said:
             return False
         kept = [self._taken(each) for each in said if self._is_danger(each)]
@@ -315,12 +332,13 @@ class Desk:
         if rest:
             self.prompt.say(f"Not understood, and not taken: {printable('; '.join(rest))}.")
         if said and (rest or any(isinstance(each, Unclear) or each.weakly for each in said)):
-            told = "; ".join(as_words(as_choice(each) if isinstance(each, Typed) else " or ".join(each.texts)) for each in said)
-            self.prompt.say(f"Understood: {printable(told)}.")
+            told = "; ".join(" or ".join(told_back(self.prompt, each)) for each in said)
+            self.prompt.say(f"Understood: {printable(told, MOST_UNDERSTOOD)}.")  # all of it: a yes keeps it
             answer = self.prompt.ask("y keep what was, Enter do not: ", "y: what was understood is kept. Enter: nothing of it is.")
             if plain(answer) not in YES:
                 self._unless_instead(dropped(self.prompt, answer, "y, Enter"))
                 said = []
+            said = [replace(each, weakly=False) if isinstance(each, Typed) else each for each in said]  # it was told, and meant
         kept += [self._taken(each) for each in said]
         if any(kept) and not quiet:
             self.show_change()

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
+from dataclasses import replace
+from typing import TypeVar
 
 from furnace_diag.claims.was_done import tells_of_doing
 from furnace_diag.cli.common import SAYS_NO, SAYS_YES
@@ -12,13 +15,18 @@ from furnace_diag.cli.visit_prompt import Prompt
 from furnace_diag.diagnosis.hearsay import unheard
 from furnace_diag.knowledge.models import Point
 from furnace_diag.knowledge.spelling import plain
-from furnace_diag.problems import BadInput
+from furnace_diag.problems import BadInput, printable
+from furnace_diag.visit.answers import BESIDE
 from furnace_diag.visit.complaint import FIGURE, both_sides_of, pieces_by_denials, pieces_of, sides_of, states_of, windings_of
-from furnace_diag.visit.marked import with_mark
+from furnace_diag.visit.marked import or_with_mark, with_mark
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.times import without_when
 from furnace_diag.visit.typed import Typed, Unclear, named_in, one_of
 from furnace_diag.visit.ways import PLACED
+
+Said = TypeVar("Said", bound=Typed | Unclear)
+OF_ONE_WORD = frozenset(["inducer", "blower", "igniter"])  # things whose names have one word
+ACROSS_IT = re.compile(r"\bacross (?:it|them)\b", re.IGNORECASE)
 
 
 def read_line(prompt: Prompt, line: str, *, before: bool = False) -> Typed | Unclear:
@@ -41,16 +49,36 @@ def read_line(prompt: Prompt, line: str, *, before: bool = False) -> Typed | Unc
                 if isinstance(typed, Typed) and "history" in typed.record:  # what was seen last week is nothing that is seen now
                     prompt.say_read_as(meant)
                     return typed
+            if len(told := prompt.session.vocabulary.repairs_in(meant)) == 1 and not unheard(meant, pieces_of(meant), prompt.session.vocabulary):
+                prompt.say_read_as(meant)
+                return Typed({"history": told[0].part, "value": told[0].value})
         raise
 
 
 def as_it_stands(session: Session, line: str) -> Typed | Unclear:
     """The same without mending anything; what may be an earlier repair or a check of this visit is either, the one that a proof wants first."""
-    typed = session.reader.read(line)
+    try:
+        typed = session.reader.read(line)
+    except BadInput:
+        if (other := _of_the_last_thing(session, line) or or_with_mark(line, session.reader)) is None:
+            raise
+        return other
     now = session.reader.or_seen_now(line) if isinstance(typed, Typed) and "history" in typed.record else None
     if now is None or not isinstance(typed, Typed):
         return typed
     return one_of(now, typed) if proof_wants(session, str(now.record["sign"])) else one_of(typed, now)
+
+
+def _of_the_last_thing(session: Session, line: str) -> Typed | None:
+    """What is read across "it", which is what was last told of: "ps closed", and then "24 across it". Asked about; None of any other line."""
+    last = session.visit.entries[-1].record if session.visit.entries else {}
+    words = str(last.get("sign", last.get("point", ""))).split("_") if ACROSS_IT.search(line) else []
+    for end in range(len(words), 0, -1):
+        with suppress(BadInput):
+            typed = session.reader.read(f"{' '.join(words[:end])} {line}")
+            if isinstance(typed, Typed) and "point" in typed.record:
+                return replace(typed, guessed=named_in(typed)[1], weakly=True)
+    return None
 
 
 def exactly(session: Session, line: str) -> Typed | None:
@@ -70,6 +98,12 @@ def in_pieces(session: Session, line: str) -> list[Typed]:
         told = [exactly(session, piece) for piece in pieces]
         if None not in told and len(told) > 1:
             return [typed for typed in told if typed is not None]
+    if told_at := _at_one_step(session, line):
+        return told_at
+    if (parted := _figure_by_figure(line)) != line and len(several := in_pieces(session, parted)) > 1:
+        return several
+    if (typed := _with_state(session, line)) is not None:
+        return [typed]
     found = with_mark(line, session.reader, checks_open(session)) or repairs or _of_one_thing(session, line)
     return found or _at_other_places(session, line) or _run_together(session, line)
 
@@ -88,6 +122,36 @@ def piece_by_piece(session: Session, line: str, for_check: Callable[[str], Typed
     read = {piece: each if i < done else None for i, (piece, each) in enumerate(read.items())}
     said = [each for each in read.values() if each is not None]
     return (said, [piece for piece, each in read.items() if each is None]) if said else ([], [])
+
+
+def once_each(said: Iterable[Said]) -> list[Said]:
+    """What the pieces of one line say, the same only once: "board burnt, scorch mark on relay" was not looked at twice."""
+    each: dict[str, Said] = {}
+    for one in said:
+        each.setdefault(_seen(one) if isinstance(one, Typed) and "sign" in one.record else str(one), one)
+    return list(each.values())
+
+
+def of_the_same_thing(said: Sequence[Typed | Unclear]) -> list[Typed | Unclear]:
+    """What the pieces of one line say, one that could be of several things as of the thing right before it: "24 at the gas valve, no click" is of the
+    valve, to be asked about."""
+    told: list[Typed | Unclear] = []
+    for one in said:
+        before = told[-1] if told and isinstance(told[-1], Typed) else None
+        beside = [c for c in one.choices if _begin_alike(c, before)] if before is not None and isinstance(one, Unclear) else []
+        told.append(replace(beside[0], weakly=True) if len(beside) == 1 else one)
+    return told
+
+
+def _begin_alike(one: Typed, other: Typed) -> bool:
+    """Whether two records are of one thing, by the first words of their names: the gas valve's volts and its click."""
+    names = [named_in(typed)[1].split("_") for typed in (one, other)]
+    return names[0][:2] == names[1][:2] or (names[0][0] == names[1][0] and names[0][0] in OF_ONE_WORD)
+
+
+def _seen(typed: Typed) -> str:
+    """The sign, value and time of what was seen, however it was typed."""
+    return str([typed.record.get(field) for field in ("sign", "value", "step", "call")] + [typed.calls])
 
 
 def _said_by(session: Session, piece: str, for_check: Callable[[str], Typed | Unclear | None]) -> Typed | Unclear | None:
@@ -137,6 +201,35 @@ def _by_name(session: Session, piece: str) -> Typed | None:
     typed = exactly(session, piece)
     kind, name = named_in(typed) if typed is not None else ("", "")
     return typed if kind in ("point", "sign") and session.reader.begins_with_name(kind, name, piece) else None
+
+
+def _at_one_step(session: Session, line: str) -> list[Typed]:
+    """The readings of a line whose last piece is only a step, which is that of each: "119 at hsi pin, 0 at hsi plug, warmup"; none of any other."""
+    *pieces, last = pieces_of(line) or [line]
+    at_step = len(pieces) > 1 and len(session.vocabulary.names("step").clear(last)) == 1 and all(c.isalpha() or c in " -" for c in last)
+    each = [_plainly(session, f"{piece} at {last}") for piece in pieces] if at_step else []
+    read = [typed for typed in each if typed is not None and "point" in typed.record and "step" in typed.record]
+    return read if len(read) == len(each) else []
+
+
+def _figure_by_figure(line: str) -> str:
+    """A line of figures each with its place behind it, "119 at hsi pin 0 at hsi plug", with a comma before each but the first; any other as it is."""
+    words = line.split()
+    starts = [i for i in range(len(words) - 2) if FIGURE.fullmatch(words[i]) and words[i + 1].lower() in ("at", "on", "across")]
+    if len(starts) < 2 or starts[0] or any(words[i - 1].endswith(",") for i in starts[1:]):
+        return line
+    ends = [*starts[1:], len(words)]
+    return ", ".join(" ".join(words[start:end]) for start, end in zip(starts, ends, strict=True))
+
+
+def _with_state(session: Session, line: str) -> Typed | None:
+    """The reading of a line that also tells how another thing stood, "draft 0.2 with the inducer running": that is a remark. None of any other."""
+    told = BESIDE.fullmatch(line.strip())
+    state = exactly(session, told["state"]) if told is not None else None
+    typed = exactly(session, told["figure"]) if told is not None and state is not None and "sign" in state.record else None
+    if typed is None or told is None or "point" not in typed.record or "note" in typed.record:
+        return None
+    return replace(typed, record={**typed.record, "note": printable(told["beside"], 100)})
 
 
 def _of_one_thing(session: Session, line: str) -> list[Typed]:

@@ -73,10 +73,15 @@ def _take_complaint(desk: Desk, text: str) -> None:
         desk.keep(typed)
     ask_about_over(desk, text, told)
     if left := unheard_in(text, told, desk.session.reader):
-        desk.prompt.say(f"Not taken from that, and not weighed: {printable('; '.join(left), 200)}.")
+        desk.prompt.say(f"Not taken from that, and not weighed: {printable('; '.join(map(_quoted, left)), 200)}.")
         if NOT_ALWAYS.search(text):
             desk.prompt.say("It tells of what is not always so: answer below as it is today.")
         desk.prompt.say("What no question asks for, type as a line of its own.")
+
+
+def _quoted(piece: str) -> str:
+    """A piece of what was told; in quotation marks where it would read as if there were none: "runs, then nothing"."""
+    return f'"{piece}"' if plain(piece) in DENIALS else piece
 
 
 def questions(desk: Desk, but: Collection[str] = ()) -> None:
@@ -218,12 +223,17 @@ def before(desk: Desk) -> None:
     """What was replaced already, and what happened before: as many lines as are wanted."""
     desk.prompt.say("Was anything replaced before you came, or did anything happen (storm, new thermostat, ...)?")
     desk.prompt.say("One a line, such as: board no change. Enter when done.")
-    while not desk.session.hazards() and (line := desk.prompt.ask("before: ", BEFORE_HELP)) and plain(line) not in SAYS_NO | OPEN:
+    while not desk.session.hazards() and (line := desk.prompt.ask("before: ", BEFORE_HELP)) and not _says_none(desk, line):
         if plain(line) in SAYS_YES:  # of the wires, "y" is one
             desk.prompt.say("What was it?")
         else:
             desk.guarded(lambda said=line: _one_before(desk, said))  # type: ignore[misc]
     desk.session.tell(BEGUN, {})
+
+
+def _says_none(desk: Desk, line: str) -> bool:
+    """Whether a line says that nothing was done or happened before, or that nobody knows."""
+    return plain(line) in SAYS_NO | OPEN or plain(line) in map(plain, desk.session.vocabulary.words.none_before)
 
 
 def _one_before(desk: Desk, line: str) -> None:

@@ -42,11 +42,24 @@ def dropped(prompt: Prompt, said: str, keys: str, again: str = "") -> Instead | 
     return Instead(said, keys)
 
 
+def told_back(prompt: Prompt, read: Typed | Unclear) -> list[str]:
+    """All that a line could be, each with the value that it would be kept as: "by hand" or "hard to spin" tells nobody whether that is free or stiff."""
+    choices, texts = ((read,), (as_choice(read),)) if isinstance(read, Typed) else (read.choices, read.texts)
+    meant = [as_choice(replace(each, record={**each.record, "value": _word_of(prompt, each)})) for each in choices]
+    return [*map(as_words, meant if len({*meant}) == len(texts) else texts)]
+
+
+def _word_of(prompt: Prompt, typed: Typed) -> object:
+    """The value that a record of a sign would be kept as; of any other what was typed."""
+    value = typed.record["value"]
+    return (prompt.session.reader.value_of(str(typed.record["sign"]), str(value)) if "sign" in typed.record else "") or value
+
+
 def which_of(prompt: Prompt, unclear: Unclear) -> Typed | str:
     """The one of several that is meant; where none is, what was typed in place of its number, empty for Enter."""
     prompt.say("That could be:")
-    for number, text in enumerate(unclear.texts, 1):
-        prompt.lines(filled(text.replace("_", " "), prompt.width(), "    ", f"{number:>2}. "))
+    for number, text in enumerate(told_back(prompt, unclear), 1):
+        prompt.lines(filled(text, prompt.width(), "    ", f"{number:>2}. "))
     said = prompt.ask("Which number? (Enter: none) ", "Type the number of the one that is meant, or Enter: then nothing is kept.")
     if said.isdigit() and 0 < int(said) <= len(unclear.choices):
         return unclear.choices[int(said) - 1]

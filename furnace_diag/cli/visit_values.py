@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -55,7 +55,7 @@ def take_lines(desk: Desk, lines: Iterable[Wanted], *, once: bool = False, quiet
 def take_missing(desk: Desk, missing: Iterable[Need]) -> None:
     """The first lines of a proof that are not met, asked for as the proof needs them."""
     lacks = list(missing)
-    need = next((n for n in lacks if not n.met_by), None) or next((n for n in lacks if not told_in_this_call(desk, n)), None)
+    need = first_missing(desk, lacks)
     if need is not None:
         condition = desk.session.knowledge.condition[need.condition]
         desk.prompt.say(f"For the proof: {as_words(condition.take or need.says)}{'' if condition.take else '.'}")
@@ -65,6 +65,11 @@ def take_missing(desk: Desk, missing: Iterable[Need]) -> None:
         desk.prompt.say(f"The same again in a new heat call ({lacks[0].calls_left} more): `call` as it begins.")
     else:
         desk.prompt.say("The proof lacks no reading, but an entry speaks against it: `proof` shows which, `fix` corrects a slip.")
+
+
+def first_missing(desk: Desk, lacks: Sequence[Need]) -> Need | None:
+    """What of a proof Enter asks for; None where only the same again in another call is left, or nothing."""
+    return next((n for n in lacks if not n.met_by), None) or next((n for n in lacks if not told_in_this_call(desk, n)), None)
 
 
 def told_in_this_call(desk: Desk, need: Need) -> bool:
@@ -125,6 +130,8 @@ def ask_for(
                 return True
             if step := _of_a_step(desk, name, said):
                 desk.prompt.say(step)
+            elif _is_sentence(said) and desk.taken_in_part(said, quiet=quiet):
+                return True
             elif _is_sentence(said):
                 desk.prompt.say(NO_VALUE)
             else:

@@ -11,7 +11,7 @@ from furnace_diag.diagnosis.goes_out import GoesOut
 from furnace_diag.knowledge.danger_words import DangerWords, ToldOf, goes_on, in_sentences
 from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.finding_models import Hazard
-from furnace_diag.knowledge.models import Sign, Words
+from furnace_diag.knowledge.models import Sign, TimesSaid, Words
 from furnace_diag.knowledge.slips import Slips, slips_of
 from furnace_diag.knowledge.spelling import DENIALS, DENIED, DENIED_AFTER, LOOKED, MOST_SPELLED, STILL_DENIED, Spelling, plain, with_its_g
 from furnace_diag.knowledge.values import values_of
@@ -101,7 +101,8 @@ class Complaints:
         self._slips = slips or (slips_of(words, signs.values()) if words is not None else None)
         lines = [w for hazard in hazards for way in hazard.when for w in way]
         self._dangers = {(w.sign, word) for w in lines if w.sign for word in w.is_}
-        self._goes_out = [GoesOut(sign) for sign in signs.values() if sign.ends_in_complaints is not None]
+        times = words.times if words is not None else TimesSaid()
+        self._goes_out = [GoesOut(sign, times) for sign in signs.values() if sign.ends_in_complaints is not None and times.units]
         self._begun_by: dict[str, list[tuple[str, str, str]]] = {}  # phrases by their first word, with their sign and value
         first = lru_cache(None)(lambda word: _words_of(word)[0])
         for sign in signs.values():

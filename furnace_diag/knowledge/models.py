@@ -30,6 +30,7 @@ from furnace_diag.knowledge.point_models import (
     Trial,
     Try,
     Within,
+    spelled_out,
 )
 from furnace_diag.knowledge.repair_models import REPAIR_TYPES, Check, Repair
 
@@ -193,6 +194,22 @@ class RepairSaid(Model):
     by_means: tuple[Line, ...] = ()
 
 
+class TimesSaid(Model):
+    """How whoever lives with a furnace tells a time. *some*: words for a figure; *units*: the seconds of each; *in_other_words*: the seconds of what has
+    no figure. *about*: before a time; *or_so*: behind one; *to*: between two figures;
+    *within*: before the time after which something is so. *when_or_why*: what tells that
+    behind something, and no time of it."""
+
+    some: dict[Line, float] = {}
+    units: dict[Line, float] = {}
+    in_other_words: dict[Line, float] = {}
+    about: tuple[Line, ...] = ()
+    to: tuple[Line, ...] = ()
+    or_so: tuple[Line, ...] = ()
+    within: tuple[Line, ...] = ()
+    when_or_why: tuple[Line, ...] = ()
+
+
 class ValueBesides(Model):
     """What people say beside a value. *of_what*: what it is of ("matted with dirt"). *where*: a place ("split at the end"), after which only
     *bad_in_part* is meant: values that a thing has as soon as a part of it has them."""
@@ -225,6 +242,8 @@ class Words(Placed):
     value_words: dict[str, tuple[Line, ...]] = {}
     repair_said: RepairSaid = RepairSaid()
     value_besides: ValueBesides = ValueBesides()
+    times: TimesSaid = TimesSaid()
+    none_before: tuple[Line, ...] = ()  # what says, where it is asked what was done before the visit, that nothing was
     beside_no: tuple[Line, ...] = ()  # what may follow a no and leaves it one
     no_news: tuple[Line, ...] = ()  # what of a complaint tells no more than that a furnace does not heat
     no_reading: tuple[NoReading, ...] = ()
@@ -238,6 +257,15 @@ class Words(Placed):
     denied_of: dict[Line, Id] = {}  # words after a no that name one sign, and are told of another
     step_tells: dict[Id, Id] = {}  # the sign that is meant where only a step is named
     source: Line
+
+    @classmethod
+    def _as_read(cls, data: Any) -> Any:
+        """With the phrases of values in all their ways."""
+        if not isinstance(data, dict):
+            return data
+        told = data.get("told_by_value", {})
+        told = {name: spelled_out(signs) for name, signs in told.items()} if isinstance(told, dict) else told
+        return {**data, "value_words": spelled_out(data.get("value_words", {})), "told_by_value": told}
 
 
 ENTRY_TYPES: dict[str, type[Placed]] = {

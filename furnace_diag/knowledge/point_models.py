@@ -260,7 +260,7 @@ class PutRight(Model):
     mends: Id | None = None
 
 
-def _spelled_out(said: Any) -> Any:
+def spelled_out(said: Any) -> Any:
     """The phrases of each value, one with alternatives in all its ways; what is no such table is left for the model to refuse."""
     if not isinstance(said, dict) or not all(isinstance(phrases, list) for phrases in said.values()):
         return said
@@ -291,6 +291,7 @@ class Sign(Placed):
     value_says: dict[str, Line] = {}  # what a value means, where its word alone does not say it
     value_words: dict[str, tuple[Line, ...]] = {}  # what else people type for a value, in the same form as complaints; the shared ones stand in the words table
     before_values: tuple[Line, ...] = ()  # what may stand before a value and says no more than it: a fuse that "blows" on a heat call
+    behind_values: tuple[Line, ...] = ()  # what may stand behind a value and says no more than it: a wheel that is "hard to turn" by hand
     could_be: dict[str, tuple[Line, ...]] = {}  # what else people type that could be several things: its own values, SIGN: VALUE, or in words
     in_complaints: dict[str, tuple[Line, ...]] = {}  # what whoever lives with the furnace says for a value, no sign named; DEVELOPERS.md has its form
     alone_in_complaints: dict[str, tuple[Line, ...]] = {}  # the same where it is all of a piece of a complaint, and in more words may be of anything
@@ -308,7 +309,7 @@ class Sign(Placed):
     def _as_read(cls, data: Any) -> Any:
         if not isinstance(data, dict):
             return data
-        return {**data, **{field: _spelled_out(data[field]) for field in ("value_words", "in_complaints", "alone_in_complaints") if field in data}}
+        return {**data, **{field: spelled_out(data[field]) for field in ("value_words", "in_complaints", "alone_in_complaints") if field in data}}
 
     @property
     def danger(self) -> str:

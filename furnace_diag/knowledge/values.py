@@ -113,6 +113,7 @@ class ValuesOfSign(Values):
         self._besides = words.value_besides
         self._short_words = words.short_words if sign.source_kind != "light" else {}  # a legend is told as it stands: "press sw" begins two of one
         self._lead_in = [f"{VALUE_SPELLING(word)} " for word in sign.before_values]
+        self._led_out = [f" {VALUE_SPELLING(word)}" for word in sign.behind_values]
         self._reads_as, self._figures, self._name = sign.reads_as, sign.figures, {*plain(sign.sign).split()}
         self._unclear = {VALUE_SPELLING(word): list(things) for word, things in sign.could_be.items()}
 
@@ -147,10 +148,11 @@ class ValuesOfSign(Values):
 
     def _with_less(self, text: str) -> list[str]:
         """The value, or all that it could be, of *text* in another form: with or without the s of its words ("light then drop out"), with its short words
-        spelled out ("stat wire"), without "all" before it, or without what may lead in to a value and is denied by none ("blows on a heat call")."""
+        spelled out ("stat wire"), without "all" before it or what may stand behind a value ("hard to turn by
+        hand"), or without what may lead in to a value and is denied by none ("blows on a heat call")."""
         said = self.spelling(text)
         spelled = self._spelled_out(said)
-        bare = [b for b in (spelled, said.removeprefix(f"{ALL} ")) if b != said]
+        bare = [b for b in (spelled, said.removeprefix(f"{ALL} "), *(said.removesuffix(words) for words in self._led_out)) if b != said]
         led_in = [b for s in (said, spelled) for word in self._lead_in if (b := s.removeprefix(word)) != s and ANSWERS.isdisjoint(b.split())]
         told = [self._in_any_form.get(_without_s(said), []) if " " in said else []]  # "lights" alone may be a thing or what it does
         told += [self._listed(b) or self._unclear.get(b, []) for b in bare]

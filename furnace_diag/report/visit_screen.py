@@ -386,7 +386,8 @@ def proof_lines(proof: ProofState | RepairState, width: int, knowledge: Knowledg
     for need in left:
         of = knowledge.condition.get(need.condition) or knowledge.check[need.condition]
         told = f"{need.says} ({_records(need.met_by)})." if need.met_by else as_words(in_short(of, knowledge))
-        yield from filled(told if together else f"{told}{calls_wanted(need)}", width, "      ", "  [ ] ")
+        wanted = "" if together else calls_wanted(need)
+        yield from filled(f"{told.removesuffix('.')}.{wanted}" if wanted else told, width, "      ", "  [ ] ")
         for text in [t for t in (*need.almost, *need.unfit) if t not in beside]:
             beside.add(text)
             yield from filled(f"({as_words(printable(text, MOST_OF_ONE))})", width, "      ")

@@ -12,7 +12,7 @@ from furnace_diag.knowledge.spelling import DENIALS, LINKS, plain
 
 LEADS_IN = LINKS | frozenset(["sounds", "looks", "reads", "reading", "seems", "feels", "shows", "says", "was", "were", "got"])
 LEADS_IN |= frozenset(["i", "its", "it", "is", "about", "after", "well", "like", "around", "roughly", "the"])
-FIGURE = r"(?P<figure>.*\d\S*(?: (?:v|vac|volts?|ohms?|amps?))?)"
+FIGURE = r"(?P<figure>.*\d\S*(?: (?:v|vac|volts?|ohms?|amps?|ua|uf|mfd|in wc|iwc|wc))?)"
 BESIDE = re.compile(rf"{FIGURE} (?P<beside>with (?:the )?(?P<state>[a-z][a-z ]*))", re.IGNORECASE)  # "26 with the blower off"
 ANOTHER = frozenset(["also", "again", "another", "next", "one", "second", "third", "2nd", "3rd", "4th"])  # before what is told of one more call
 SHARES = {"half": "0.5", "quarter": "0.25"}

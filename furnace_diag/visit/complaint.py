@@ -34,7 +34,8 @@ SIDE_FIRST = re.compile(  # "in 24.6 out 0"
     re.IGNORECASE,
 )
 BOTH_SIDES = re.compile(
-    r"(?P<thing>[a-z].*?):? (?:has |reads |got )?(?P<shown>\d+(?:\.\d+)?)(?: ?(?:v|vac|volts?))? (?:on )?(?:both sides|in and out)(?P<when> (?:at|after) .+)?",
+    r"(?P<thing>[a-z].*?):? (?:has |reads |got )?(?P<shown>\d+(?:\.\d+)?)(?: ?(?:v|vac|volts?))?"
+    r" (?:on |at )?(?:both sides|each side|either side|in and out)(?P<when> (?:at|after) .+)?",
     re.IGNORECASE,
 )
 VOLTS = r"\d+(?:\.\d+)?(?: ?(?:v|vac|volts?))?"
@@ -44,6 +45,10 @@ WINDINGS = re.compile(
 WINDINGS_FIRST = re.compile(  # "120 pri 0 sec"
     rf"(?:(?:xfmr|xformer|transformer|trans) )?(?P<primary>{VOLTS}) (?:on |at )?(?:pri|prim|primary),? "
     rf"(?:and )?(?P<secondary>{VOLTS}) (?:on |at )?(?:sec|secondary)",
+    re.IGNORECASE,
+)
+BOTH_SIDES_FIRST = re.compile(  # "24 on both sides of the ps"
+    r"(?P<shown>\d+(?:\.\d+)?)(?: ?(?:v|vac|volts?))? (?:on |at )?(?:both|each|either) sides? of (?:the )?(?P<thing>[a-z].*?)(?P<when> (?:at|after) .+)?",
     re.IGNORECASE,
 )
 BEFORE_WHEN = re.compile(r" (?:at|after)(?= )", re.IGNORECASE)
@@ -92,7 +97,7 @@ def states_of(text: str) -> Iterator[list[str]]:
 
 def both_sides_of(text: str) -> Iterator[list[str]]:
     """The ways to part a line that tells the same of both sides of one thing, and perhaps how that stands: "ps closed 24 both sides"."""
-    told = BOTH_SIDES.fullmatch(text)
+    told = BOTH_SIDES.fullmatch(text) or BOTH_SIDES_FIRST.fullmatch(text)
     if told is None:
         return
     words = told["thing"].split()

@@ -66,6 +66,8 @@ class Reader:
         best = [b for b in best if self._can_be(b[1].record)] or best
         best = [b for b in best if not (b[1].guessed and self._named.takes_off(b[1].record))]
         best = self._on_a_pin(self._volts_where_live(best))
+        if best and all(t.guessed for _, t in best) and is_only_mark(text, self.vocabulary.words.beside_mark):
+            return None  # "plate 5.2" is no input that was clocked
         if all(t.guessed or t.weakly for _, t in best) and (danger := self._danger_rather(text, [t for _, t in best])):
             return danger
         if teller:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from furnace_diag.knowledge.models import Knowledge, Sign
 from furnace_diag.problems import BadInput, printable
 from furnace_diag.quantities import BadQuantity, parse_quantity
-from furnace_diag.visit.typed import Typed
+from furnace_diag.visit.typed import Typed, Unclear, one_of
 
 if TYPE_CHECKING:
     from furnace_diag.visit.lines import Reader
@@ -103,6 +103,20 @@ def with_mark(text: str, reader: Reader, wanted: Container[str] = ()) -> list[Ty
     if check.against_mark is not None and check.against_mark.always:
         return [typed, *answered] if answered else []
     return [remark, *answered]
+
+
+def or_with_mark(text: str, reader: Reader) -> Unclear | None:
+    """All that the reading of a line with its mark could be, where nobody said of what: "amps 5.2 plate 6.8"; each with the mark as a remark."""
+    told = parted(text, reader.vocabulary.words.beside_mark)
+    if told is None or told.beside.lower() in SAYS_LITTLE:
+        return None
+    try:
+        read = reader.read(told.read)
+    except BadInput:
+        return None
+    note = printable(f"{told.beside} {told.mark}", 100)
+    choices = [replace(each, record={**each.record, "note": note}) for each in read.choices if "point" in each.record] if isinstance(read, Unclear) else []
+    return one_of(*choices) if len(choices) > 1 else None
 
 
 def _judged(text: str, reader: Reader, wanted: Container[str]) -> list[Typed]:

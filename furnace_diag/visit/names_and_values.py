@@ -14,6 +14,7 @@ from furnace_diag.visit.typed import NAMED, Typed
 
 MOST_OFFERED = 5
 LEAST_LETTERS = 3  # that a word must have to begin one of a name's
+NO_THING = frozenset(["across", "from"])  # alone, words that begin no name: "24 across it" is of whatever was named before
 
 
 class NamesAndValues:
@@ -92,7 +93,7 @@ class NamesAndValues:
         return tuple((kind, i) for kind in NAMED for i in self.vocabulary.names(kind).clear(text))
 
     def _names_begun_by(self, kind: str, words: tuple[str, ...]) -> tuple[str, ...]:
-        if (DENIALS | DENIED) & {plain(w) for w in words} or not any(len(w) >= LEAST_LETTERS for w in words):
+        if (DENIALS | DENIED) & {plain(w) for w in words} or not any(len(w) >= LEAST_LETTERS and w.lower() not in NO_THING for w in words):
             return ()
         start, names = plain(" ".join(words)), self.vocabulary.names(kind)
         little = LINKS & {w.lower() for w in words}  # "in" begins no "interlock"

@@ -8,9 +8,9 @@ from dataclasses import replace
 
 from furnace_diag.diagnosis.complaint import Complained, stands_with_other
 from furnace_diag.knowledge.find import Names, told_by_value
-from furnace_diag.knowledge.spelling import DENIALS, plain
+from furnace_diag.knowledge.spelling import DENIALS, DENIED, plain
 from furnace_diag.knowledge.values import EARLIER_REPAIR
-from furnace_diag.quantities import spells_unit
+from furnace_diag.quantities import UNITS, names_unit, spells_unit
 from furnace_diag.visit.names_and_values import LEAST_LETTERS, MOST_OFFERED, NamesAndValues
 from furnace_diag.visit.tried import tried
 from furnace_diag.visit.typed import NAMED, Typed, name_of, named_in
@@ -23,14 +23,18 @@ SHOWN_FIRST = re.compile(r"[-~.]?\d[\d.]*(?: ?(?:v|vac|volts?))?", re.IGNORECASE
 WHO = frozenset(["i", "you", "we", "they", "it"])  # before what is told of the furnace as a whole
 HOW_BEFORE = frozenset(["meter", "contact"])  # of how it was taken, what may be told before the figure
 ACROSS = "across"
+THE_SAME = frozenset(["it", "its", "them", "the", "both", "contact", "contacts", "terminals", "sides"])  # behind "across", the thing just named
+IN_TIME = frozenset(["after", "before", "then"])  # behind a value no beginning of a name: that "nothing after" came is of no wire behind a switch
 PLACED = frozenset(["at", "on", ACROSS, "from"])  # between that and the place
 COMES_FROM = frozenset(["from", "of"])  # between a value and its name: "no click from inducer relay"
 SENSED = frozenset(["hear", "heard", "see", "saw", "get", "getting", "got", "have", "had", "feel"])  # before what is not there: "hear no click"
 BESIDE_LIGHT = frozenset(["is", "the", "board", "boards", "it", "keeps"])  # before or between words that tell of the board's light
-GETS = frozenset(["gets", "getting", "got", "has", "have", "reads", "shows", "sees", "is"])  # between a part and what a meter shows there
+# between a part and what a meter shows there
+GETS = frozenset(["gets", "getting", "got", "has", "have", "reads", "shows", "sees", "is", "pulls", "pulling", "draws", "drawing"])
 FINE = frozenset(["fine", "ok", "okay", "good"])  # there, what somebody thinks of what the meter shows
 SAID_FIRST = frozenset(["nah", "nope", "yeah", "yep", "well"])  # before a whole reading, of which it says nothing
 MOST_OF_STEP = 3  # words
+AMPS = "A"
 OF_A_PLACE = ("V", "A", "ohm", "uF")  # units of what is read at a place of a part
 METER_SHOWS = re.compile(r"[-~.]?\d|o\.?l\b", re.IGNORECASE)
 
@@ -57,9 +61,11 @@ class Ways:
             return several
         found = found or self._prefixed(words)
         best = _longest(found) or _longest(self._value_first(words)) or _longest(self._happened(words))
+        if not best or all(t.guessed for _, t in best):  # "no 120 to inducer" is what a meter shows, and no guess at what it does
+            best = self._not_there(words) or best
         best = [*best, *self._light_may_say(words, best)]
         best = best or _longest(self._begun_value(words)) or _longest(list(self._in_any_order(words)))
-        best = best or self._but_for_what_tells_no_more(words) or self._not_there(words)
+        best = best or self._but_for_what_tells_no_more(words) or self._shown_with_how(words)
         return [b for b in best if not (b[1].guessed and self._stands_with_other(b[1], words))]
 
     def _light_tells(self, words: list[str]) -> list[tuple[int, Typed]]:
@@ -113,8 +119,14 @@ class Ways:
         if end == len(words) or not METER_SHOWS.match(words[end]):
             return []
         values = (" ".join(words[end:split]) for split in range(len(words), end, -1))
-        told = next(filter(None, (self.vocabulary.told_by_unit(" ".join(words[:end]), value) for value in values)), [])
+        told = next(filter(None, (self._by_unit(" ".join(words[:end]), value) for value in values)), [])
         return list(self.named.with_name(words, end, [("point", p) for p in told]))
+
+    def _by_unit(self, text: str, value: str) -> list[str]:
+        """The points that *text* names together with the unit of a value; all that it is short for, where that is several: "motor 6.8 amps"."""
+        points, of_amps = self.vocabulary.names("point"), f"{text} {UNITS[AMPS].in_words}"
+        several = points.could_be(of_amps) if names_unit(value, AMPS) and not points.clear(text) else []
+        return self.vocabulary.told_by_unit(text, value) or several
 
     def _told_by_step(self, words: list[str], end: int) -> list[Typed]:
         """The record of a step alone and what happens in it, as in "fan call hums"."""
@@ -192,7 +204,8 @@ class Ways:
         """A name, or its beginning, and words that each begin one of a value's, as in "light ign fail"; the longest name that has such a value."""
         for end in range(len(words) - 1, 0, -1):
             exact = [i for kind, i in self.named.exactly(" ".join(words[:end])) if kind == "sign"]
-            named = dict.fromkeys([*exact, *self.named.beginning("sign", words[:end])])
+            tried = self.vocabulary.knowledge.experiment  # "blower keeps going" is no blower that was given a push
+            named = dict.fromkeys([*exact, *(sign for sign in self.named.beginning("sign", words[:end]) if sign not in tried)])
             found = [(end, typed) for sign in named if (typed := self._with_begun_value(sign, words[end:])) is not None]
             if found:
                 return found
@@ -213,10 +226,11 @@ class Ways:
             return []  # "no, dizzy" denies something else, or is no and then yes
         turned = [([*words[i:], *words[: i - (words[i - 1].lower() in COMES_FROM)]], len(words) - i) for i in range(1, len(words))]
         named = (f for line, size in turned if (f := self._named_by(line, size)))
-        may_begin = ((line, size) for line, size in turned if self._prefixed_by(line, size))
+        may_begin = ((line, size) for line, size in turned if line[0].lower() not in IN_TIME and self._prefixed_by(line, size))
         begun = (f for line, size in may_begin if (f := [each for each in self._prefixed(line, size) if each[0] == size]))
         found = self._valued(words) or next(named, []) or self._shown_first(words) or next(begun, [])
         tried = self.vocabulary.knowledge.experiment if words and plain(words[0]) in DENIALS else {}
+        found = [f for f in found if plain(str(f[1].record["value"])) not in DENIED]  # "cant turn it" denies a verb, and answers nothing
         return [f for f in found if str(f[1].record.get("sign")) not in tried]  # "no board tapped": nothing was tried
 
     def _valued(self, words: list[str]) -> list[tuple[int, Typed]]:
@@ -269,9 +283,10 @@ class Ways:
     def _shown_of(self, words: list[str], size: int, how: list[str]) -> list[tuple[int, Typed]]:
         """The same of the first *size* words, with *how* it was taken right behind them."""
         shown, size = " ".join(words[:size]), size + len(how)
+        across = [ACROSS] if words[size].lower() == ACROSS else []
         size += words[size].lower() in PLACED
-        ends = range(len(words), size, -1)
-        lines = (([*start, *words[size:end], shown, *words[end:], *how], len(start) + end - size) for end in ends for start in (words[:size], []))
+        ends, starts = range(len(words), size, -1), (words[:size], across, []) if across else (words[:size], [])
+        lines = (([*start, *words[size:end], shown, *words[end:], *how], len(start) + end - size) for start in starts for end in ends)
         found = ([(n, replace(t, guessed=name_of(t))) for n, t in self._named(line) if n == named and "point" in t.record] for line, named in lines)
         return next(filter(None, found), [])  # guessed: in a claim's text a figure may as well end the piece before
 
@@ -293,11 +308,21 @@ class Ways:
         found = ([f for f in read if "point" in f[1].record and points[str(f[1].record["point"])].unit == "V"] for read in all_read)
         return [(n, replace(t, weakly=True)) for n, t in next(filter(None, found), [])]
 
+    def _shown_with_how(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """What the meter shows before the place and how it was taken behind that: "0 at hsi during warmup"; all that the place may be of."""
+        size = next((n for n in (2, 1) if n < len(words) - 2 and SHOWN_FIRST.fullmatch(" ".join(words[:n]))), 0)
+        if not size or words[size].lower() not in PLACED or any(METER_SHOWS.match(w) for w in words[size:]):
+            return []
+        place = words[size + 1 :]
+        ends = (end for end in range(len(place) - 1, 0, -1) if self.how.fields_of(place[end:]))
+        all_read = (self.best([*place[:end], *words[:size], *place[end:]]) for end in ends)
+        return next(filter(None, ([f for f in read if "point" in f[1].record] for read in all_read)), [])
+
     def _shown_amid(self, words: list[str]) -> list[tuple[int, Typed]]:
         """What a meter shows between a part and the place on it: "igniter 119 at plug"; or all that the place is short for."""
         at = next((i for i in range(1, len(words) - 2) if SHOWN_FIRST.fullmatch(words[i])), 0)
         end = at + 1 + spells_unit(words[at + 1], OF_A_PLACE) if at else 0
-        if not at or words[end : end + 1] == [] or words[end].lower() not in PLACED:
+        if not at or words[end : end + 1] == [] or words[end].lower() not in {*PLACED, "to"}:  # "ps return 25.2 to c"
             return []
         got = next((n for n in range(at, 0, -1) if words[n - 1].lower() not in GETS), at)
         part, shown, points = words[:got], words[at:end], self.vocabulary.names("point")
@@ -316,10 +341,12 @@ class Ways:
         """What a meter shows between what is read and where, with how it was taken: "L1 to N 2 low z at board"."""
         start = next((i for i in range(1, len(words)) if METER_SHOWS.match(words[i])), len(words))
         if across := next((i for i in range(start + 1, min(start + 3, len(words))) if words[i].lower() == ACROSS), 0):  # "door sw 31 v across" both its sides
-            line, end = [ACROSS, *words[:start], *words[start:across], *words[across + 1 :]], start + 1
-            points = [(kind, i) for kind, i in self.named.exactly(" ".join(line[:end])) if kind == "point"]
-            if found := [(end, typed) for typed in self.named.with_name(line, end, points)]:
-                return found
+            behind = next((i for i in range(across + 1, len(words)) if words[i].lower() not in THE_SAME), len(words))
+            for name in ([ACROSS, *words[:start]], words[:start]):  # "r and c 24 across" is of no other place than "r and c 24"
+                line, end = [*name, *words[start:across], *words[behind:]], len(name)
+                points = [(kind, i) for kind, i in self.named.exactly(" ".join(name)) if kind == "point"]
+                if found := [(end, replace(typed, weakly=name[0] != ACROSS)) for typed in self.named.with_name(line, end, points)]:
+                    return found
         for at in range(start + 1, len(words) - 1):
             line, end = [*words[:start], *words[at:], *words[start:at]], start + len(words) - at
             points = [(kind, i) for kind, i in self.named.exactly(" ".join(line[:end])) if kind == "point"] if words[at].lower() in PLACED else []

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from furnace_diag.diagnosis.evidence import Evidence
+from furnace_diag.diagnosis.goes_out import GoesOut
 from furnace_diag.visit.complaint import told_in, unheard_in
 from furnace_diag.visit.lines import Reader
 from furnace_diag.visit.typed import Typed
@@ -44,3 +45,13 @@ def test_it_is_told_to_end_and_when(evidence: Evidence, text: str, told: tuple[s
 def test_what_is_told_of_another_thing_or_of_the_end_of_a_call_is_not(evidence: Evidence, text: str) -> None:
     found = {(c.sign, c.value) for c in evidence.vocabulary.complaints.said_in(text)}
     assert not found & {AT_ONCE, IN_SECONDS, LATER}
+
+
+def test_the_words_for_times_are_those_of_the_rules(evidence: Evidence) -> None:
+    """A shop that knows others adds them to the words, and to nothing else."""
+    times = evidence.words.times
+    sign = next(s for s in evidence.knowledge.sign.values() if s.ends_in_complaints is not None)
+    said = ["burners", "shut", "off", "after", "a", "dozen", "minutes"]
+    assert GoesOut(sign, times).at(said, 0) is None
+    more = times.model_copy(update={"some": {**times.some, "dozen": 12}})
+    assert GoesOut(sign, more).at(said, 0) == (sign.sign, LATER[1], len(said))
