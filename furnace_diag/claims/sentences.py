@@ -8,6 +8,7 @@ from functools import cached_property
 from itertools import pairwise
 
 from furnace_diag.claims.claim_again import ClaimAgain
+from furnace_diag.claims.figure_first import is_quantity
 from furnace_diag.claims.free_text import FreeText
 from furnace_diag.claims.guesses import Guesses
 from furnace_diag.claims.headings import Headings
@@ -31,6 +32,7 @@ HOW = ("with", "when", "while", "if", "once", "after", "by", "only", "until", "u
 
 BY_HAND = re.compile(r" by hand$", re.IGNORECASE)  # behind what is turned with the power off
 HAS_ANSWER, BEHIND_COLON = re.compile(r"[:=]\s*\S"), "Write the answer behind it, after a colon."  # of a line that a letter asks by
+HOW_BEHIND = re.compile(r" at |heat calls|^\w+ [a-z]+_\w+", re.IGNORECASE)  # in a value: how it was taken
 AT_ONCE = re.compile(r",?\s+(?:both )?(?:at the same time|at once|together)$", re.IGNORECASE)  # behind two readings of one call
 
 
@@ -79,8 +81,8 @@ class Sentences:
             if at and self.vocabulary.names("step").meant(step):
                 value, read = before, read | {"step": step}
             told = self.headings.reading(", ".join([parts[0], *more]), advise=False) if more else read
-            if not more and (" at " in value or "heat calls" in value) and self._plainly(claim, " ".join(parts), cell):
-                return  # more than a step behind it: "119.6 at heating pin", "yes 2 heat calls"
+            if not more and (HOW_BEHIND.search(value) or (read["kind"] == "point" and not is_quantity(value))) and self._plainly(claim, " ".join(parts), cell):
+                return  # more than a step behind it: "119.6 at heating pin", "yes 2 heat calls", "0.3 igniter_warm_up low pin"
             if not isinstance(told, dict) and self._came_of_repair(parts[1]):
                 value, told, read = parts[1], {}, {"kind": "history", "name": parts[0]}
             if isinstance(told, dict):
