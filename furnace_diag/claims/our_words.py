@@ -53,6 +53,10 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     ),
     (spaced(r"^(?P<shown>\d[\d.]*\s*v(?:ac)?) (?:after|past) (?:the )?(?P<of>limit|ps|pressure switch|rollout)$"), r"\g<of> out \g<shown>"),
     (spaced(r" with (?:a |the |my )?(?:manometer|mano)$"), ""),  # which a pressure in w.c. is read with anyway
+    (  # a fuse can blow no second time otherwise
+        spaced(r"\b(?P<blows>fuse (?:pops|blows|goes) (?:every|each) time) (?:(?:i|we|you) )?(?:put|stick)(?: (?:in|a|another|new|1|one|fuse))+\b"),
+        r"\g<blows>",
+    ),
     (spaced(r"\b(?:on|in|at|during) (?:the )?(?:heat )?call (?=[1-9]\d?\b)"), "call "),
     *(
         (spaced(rf"\b(?:(?:on|in|at|during) )?(?:the )?(?:{said}) (?:heat )?call\b(?! for (?!heat))(?: for heat)?"), f"call {number}")

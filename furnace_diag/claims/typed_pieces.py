@@ -54,9 +54,13 @@ class TypedPieces:
             typed = self.reader.understood(text)
         except BadInput:
             return None
-        if isinstance(typed, Typed) and ((typed.as_complained and tells_by_its_verb(text, self.vocabulary.words.claims)) or self._is_id(typed)):
+        if isinstance(typed, Typed) and ((typed.as_complained and self._tells_of_doing(typed, text)) or self._is_id(typed)):
             return None
         return self._on_its_contact(typed) if typed is not None else None
+
+    def _tells_of_doing(self, typed: Typed, text: str) -> bool:
+        """Whether what is told as people complain tells of what somebody did, but for what is then a trial of our own: "fuse pops with all wires off"."""
+        return str(typed.record.get("sign")) not in self.vocabulary.knowledge.experiment and tells_by_its_verb(text, self.vocabulary.words.claims)
 
     def _is_id(self, typed: Typed) -> bool:
         """Whether what was taken for a value is the id of a point or sign, typed as such: "seen" of "flame_seen" tells nothing."""
