@@ -6,8 +6,10 @@ from collections.abc import Mapping, Sequence
 from difflib import get_close_matches
 
 from furnace_diag.claims.our_words import spaced
+from furnace_diag.claims.part_beside import beside_name
 from furnace_diag.claims.repair_words import WHEN, of_a_repair
 from furnace_diag.claims.typed_pieces import Fields, TypedPieces, of_each_call, without_outcome
+from furnace_diag.claims.was_done import tells_of_doing
 from furnace_diag.knowledge.spelling import DENIALS
 from furnace_diag.quantities import BadQuantity, parse_quantity
 from furnace_diag.visit.lines import MOST_WORDS
@@ -20,6 +22,8 @@ READ_SINCE = spaced(rf"\b(?:(?:{NOW_SHOWS}){SHOWN}|{SHOWN} now\b)")  # after a r
 DONE_THEN_READ = spaced(
     rf"^(?P<done>\w+) (?:off )?(?:the )?(?P<part>\D+?),? (?:and |it )?(?:{NOW_SHOWS}|its now )(?P<figure>[-+]?(?:\d[\d.]*|\.\d+)(?: ?[a-z]+)?)$"
 )
+VAGUE = spaced(r"\b(?:once|twice|already|before|just|earlier)\b")  # which tell no day
+MOST_OF_RENEWAL = 5  # words: "new heat pump stat installed"
 A_SLIP = 0.8  # likeness of two words of which one is the other misspelt: "swaped"
 
 
@@ -45,6 +49,19 @@ class RepairsTold:
         is_other = typed is not None and dated and DENIALS.isdisjoint(words) and name_of(typed).partition(":")[0] != self._pieces.part
         is_other = is_other and not self._pieces.vocabulary.names("event").clear(" ".join(words))
         return of_each_call(typed) if typed is not None and (is_other or not without_outcome(typed)) else []
+
+    def is_long_since(self, text: str) -> bool:
+        """Whether a piece tells only that something else than the part claimed was renewed on some day before: "new motor last week". What follows is of the
+        furnace as it is with that. Not where a text of the claim tells that something works by now, as in `repaired`."""
+        pieces, words = self._pieces, of_a_repair(text)
+        if WHEN.search(VAGUE.sub(" ", text)) is None or pieces.mended or not 1 < len(words) <= MOST_OF_RENEWAL or any(w[0].isdigit() for w in words):
+            return False
+        part = pieces.vocabulary.knowledge.part.get(pieces.part)
+        short = {called.split()[-1] for called in (pieces.part.replace("_", " "), *(part.also_called if part else ())) if called}
+        is_of_claimed = not short.isdisjoint(words) or any(beside_name(" ".join(words), pieces.part, pieces.vocabulary))
+        others = [w for w in words if w not in pieces.done]
+        tells_more = not DENIALS.isdisjoint(words) or tells_of_doing(" ".join(others), pieces.vocabulary.words.claims)
+        return not is_of_claimed and len(others) < len(words) and not tells_more
 
     def _names_repaired(self, words: Sequence[str]) -> bool:
         """Whether some of *words* one after another name what may have been repaired."""

@@ -159,7 +159,7 @@ class Sentences:
                 continue
             elif not any(read(claim, text, Cell(clause, place.line, place.column)) for read in self._ways(all_read, bare(following))):
                 claim.unmatched.append(Problem(place, f"{printable(text)} is not read.", self.free_text.advice(text) or usual))
-                if self.claim_again.does_not_work(text):
+                if self.claim_again.does_not_work(text) or self.free_text.plain.repairs.is_long_since(text):
                     unread += 1  # what follows is told of what stood before
                     continue
                 in_doubt = in_doubt or self._may_bring_about(text)

@@ -66,7 +66,7 @@ def test_a_step_may_be_the_value(claim_of: Callable[[str], Claim]) -> None:
 def test_a_denial_before_a_step_may_be_of_that(claim_of: Callable[[str], Claim]) -> None:
     for text in ("blower_runs no heating", "flame_seen no call"):
         claim = claim_of(text)
-        assert claim.report.records == () and len(claim.untold) == 1, text
+        assert (claim.report.records, len(claim.untold)) == ((), 1), text
 
 
 def test_a_step_without_a_link_is_no_step_of_what_is_told_in_other_words(claim_of: Callable[[str], Claim]) -> None:
@@ -76,7 +76,7 @@ def test_a_step_without_a_link_is_no_step_of_what_is_told_in_other_words(claim_o
 def test_what_is_no_figure_alone_is_not_read_behind_a_colon(claim_of: Callable[[str], Claim]) -> None:
     for text in ("w to c: 25 then 0", "w to c: 24 or 25", "heat terminal: 120 with motor unplugged"):
         claim = claim_of(text)
-        assert claim.report.records == () and len(claim.unmatched) == 1, text
+        assert (claim.report.records, len(claim.unmatched)) == ((), 1), text
 
 
 def test_a_cold_part_is_one_behind_a_colon_too(claim_of: Callable[[str], Claim]) -> None:

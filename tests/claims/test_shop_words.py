@@ -1004,3 +1004,120 @@ def test_what_may_be_of_another_time_or_thing_stays_unread(claim_of: Callable[..
 
 def test_a_motor_on_a_bench_is_none_in_a_furnace(read: Read, reader: Reader) -> None:
     assert told(of_complaint(read, reader, "control board", "blower wont run", "motor hums on bench")) == [("blower_runs", "no", None)]
+
+
+@pytest.mark.parametrize(
+    ("text", "name", "value"),
+    [
+        ("w live 18v stat wires off", "w_to_c_at_board", 18.0),
+        ("w still live 18v with stat wires off", "w_to_c_at_board", 18.0),
+        ("heat terminal live 120 at standby", "heat_terminal_to_neutral", 120.0),
+        ("heat terminal dead 0 at heating", "heat_terminal_to_neutral", 0.0),
+        ("inducer pin energized 121 at standby", "inducer_pin_to_neutral", 121.0),
+    ],
+)
+def test_live_or_dead_beside_volts_is_no_more_than_their_figure(claim_of: Callable[..., Claim], text: str, name: str, value: float) -> None:
+    """Common practice, no source."""
+    claim = claim_of(text)
+
+    assert [t[:2] for t in told(claim)] == [(name, value)]
+    assert claim.unmatched == ()
+
+
+@pytest.mark.parametrize(
+    "text", ["w live 0v", "w dead 25v", "heat terminal dead 120 at heating", "blower motor still hot 120", "motor dead 120 at heat terminal"]
+)
+def test_live_beside_nothing_or_dead_beside_volts_is_not_read(claim_of: Callable[..., Claim], text: str) -> None:
+    claim = claim_of(text)
+
+    assert (told(claim), len(claim.untold)) == ([], 1)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "3 amp fuse pops every time i put 1 in with everything off the board",
+        "fuse pops every time i put one in with all wires off",
+        "fuse blows again with everything off the board",
+        "new fuse pops with everything unplugged",
+        "3a fuse blows with all leads off",
+    ],
+)
+def test_a_fuse_that_blows_with_all_off_the_board_is_that_trial(claim_of: Callable[..., Claim], text: str) -> None:
+    """Common practice, no source."""
+    assert told(claim_of(text)) == [("lead_that_blows_fuse", "with_all_off", None)]
+
+
+def test_a_fuse_that_blows_each_time_one_is_put_in_blows_again(claim_of: Callable[..., Claim]) -> None:
+    assert told(claim_of("fuse blows every time i put a new one in")) == [("fuse_blows_again", "yes", None)]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "fuse pops with everything off",  # what is switched off, it may be
+        "fuse pops with everything off the board but the stat wires",
+        "fuse pops with everything off the board except valve",
+        "fuse does not pop with everything off the board",
+        "fuse holds with everything off the board",
+        "fuse blew with power off",
+    ],
+)
+def test_a_fuse_that_blows_with_something_on_or_not_at_all_is_not_that(claim_of: Callable[..., Claim], text: str) -> None:
+    claim = claim_of(text)
+
+    assert (told(claim), len(claim.untold)) == ([], 1)
+
+
+@pytest.mark.parametrize(
+    ("text", "part"),
+    [
+        ("new motor last week, no blower, 120 at heat terminal", "control board"),
+        ("motor swapped last week, no blower, 120 at heat terminal", "control board"),
+        ("new roof last month, no blower, 120 at heat terminal", "control board"),
+        ("replaced motor and cap 3/12, no blower, 120 at heat terminal", "control board"),
+    ],
+)
+def test_what_was_renewed_some_day_before_takes_nothing_along(claim_of: Callable[..., Claim], text: str, part: str) -> None:
+    claim = claim_of(text, part)
+
+    assert told(claim) == [("blower_runs", "no", None), ("heat_terminal_to_neutral", 120.0, None)]
+    assert [p.message for p in claim.unmatched] == [f"{text.partition(',')[0]} is not read."]
+
+
+@pytest.mark.parametrize(
+    ("text", "part"),
+    [
+        ("new motor last week, no blower", "blower motor"),  # it may be what is claimed
+        ("new motor last week, no inducer", "inducer motor"),
+        ("new motor just now, no blower", "control board"),
+        ("put new motor in last week, works now, no blower", "control board"),
+        ("new motor and jumped limit last week, no blower", "control board"),
+        ("jumped limit last week, no blower", "control board"),
+    ],
+)
+def test_what_may_be_the_repair_claimed_or_was_done_otherwise_does(claim_of: Callable[..., Claim], text: str, part: str) -> None:
+    assert told(claim_of(text, part)) == []
+
+
+@pytest.mark.parametrize("text", ["installed new stat 2 weeks ago, 0 at w", "homeowner put in new stat 2 wks ago, 0 at w"])
+def test_a_thing_that_was_put_in_some_day_before_is_that_event(claim_of: Callable[..., Claim], text: str) -> None:
+    assert [t[:2] for t in told(claim_of(text))] == [("new_thermostat", "yes"), ("w_to_c_at_board", 0.0)]
+    assert told(claim_of(text, "thermostat")) == []
+
+
+@pytest.mark.parametrize(
+    ("complaint", "name"),
+    [
+        ("board swaped last wk no change", "control_board"),
+        ("no heat. swapped board last week, same thing", "control_board"),
+        ("inducer motor replaced 2 weeks ago, same", "inducer"),
+        ("cleaned flame sensor yesterday no help", "flame_rod"),
+    ],
+)
+def test_the_day_of_an_earlier_repair_hides_it_from_no_complaint(read: Read, reader: Reader, complaint: str, name: str) -> None:
+    ((raw,), _) = read(f'claim,part,complaint\nA1,control board,"{complaint}"\n')
+    claim = reader.understood(raw)
+
+    assert [(r.name, r.source) for r in claim.report.records if r.kind == "history"] == [(name, "told")]
+    assert claim.unheard == ()
