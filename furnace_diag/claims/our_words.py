@@ -19,10 +19,25 @@ def spaced(pattern: str) -> re.Pattern[str]:
 FAN_JUMPED = spaced(r"\bwith (?:r (?:to|and) )?g (?:jumped|jumpered)(?: to r)?$")
 LOADS = "valve|gas valve|motor|blower|blower motor|inducer|igniter|load"
 NO_DOES = r"run|start|spin|turn|glow"  # what a thing does; of a light, a click and a fire "no" denies that there is one
+# "ign" behind something named is the ignition in which that was so, and never the igniter's warm-up: "gas valve 24.8 v during ign"
+IN_IGNITION = spaced(r"((?:^|\s)during|\b[a-z]{2,}\b.* (?:at|on|in)) ign(?=$|,| (?:low|lo|high|hi|pin|load|with|w/|on|meter|min|max|call [1-9])\b)")
+METER_ON, LOW = "meter (?:is |was )?(?:on|in|at|set to|set on) ", "(?:lo|low)[ -]?(?:z|imp|impedance)"
+HAS = "(?:has|had|reads|read|shows|showed|got|with)"
+NO_TERMINAL = r"(?<=[a-z0-9]\s)(?<!\bat\s)(?<!\bon\s)(?<!\bto\s)w "  # "with", and not where a figure is read
 IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is said with a word before it
     (re.compile(r"\bw/o\b", re.IGNORECASE), "without"),
     (re.compile(r"\bw/\s*(?=\w)", re.IGNORECASE), "with "),
+    (spaced(rf"{NO_TERMINAL}(?=no call\b|nothing calling\b|(?:the )?(?:{STAT}) (?:pulled|unhooked|disconnected|removed|off)\b)"), "with "),
+    (spaced(r"\beven (?=with )"), ""),
+    (spaced(r"(?<=\w) don'?t (?=(?:come|kick|run|start|spin|turn|glow|light|lite|open|close|click|move|work)\b)"), " does not "),
+    (spaced(rf"\b(?:(?:with|on|using) (?:a |the |my )?|{METER_ON})?{LOW} (?:meter|mode|setting)\b"), "low z"),
+    (spaced(rf"\b{METER_ON}{LOW}\b|\b(?:with|on|using) (?:a|the|my) low$"), "low z"),
+    (  # "ps 24 across it"
+        spaced(rf"^(?P<of>[a-z][a-z ]*?) (?:{HAS} )?(?P<shown>\d[\d.]*(?: ?v(?:ac|olts?)?)?) across (?:it|its terminals|the terminals)(?!\w)"),
+        r"\g<shown> across \g<of>",
+    ),
     (spaced(r"\b(?:with|while|when) (?:the )?(?:t-?stat|stat|thermostat) (?:(?:is|was) )?calling(?: for heat)?\b"), "at calling"),
+    (spaced(rf"(?<=\w) (?:{STAT}) (?:is )?calling(?: for heat)?$"), " at calling"),
     (spaced(r"\b(?:with no|without (?:a|any)) (?:heat )?call\b(?! for\b)"), "at no call"),
     (spaced(r"\b(?:with )?nothing calling\b"), "at no call"),
     (spaced(r"\bw no call$"), "at no call"),
@@ -39,7 +54,7 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (spaced(r"\bon a call from (?:the )?(?:t-?stat|stat|thermostat)\b"), "at calling"),
     (spaced(rf"\bwith (?:the )?(?:{LOADS}) (?:wired|wired in|connected|hooked up|plugged in|still on)\b"), "load on"),
     (spaced(r"\bpin\b(.*?) on (?:the )?(?:board|brd|bd)\b"), r"pin\1"),
-    (spaced(r"\b(?P<of>\w+) pin to (?:com|common|c|neutral|n)\b(?P<rest>.*)$"), r"\g<of>\g<rest> pin"),
+    (spaced(r"\b(?P<of>(?!ind|ign)\w+) pin to (?:com|common|c|neutral|n)\b(?P<rest>.*?)(?P<load> load on)?$"), r"\g<of>\g<rest> pin\g<load>"),
     (spaced(r"\bclosed (?P<shown>\d[\d.]*)(?P<v>\s*v)?,? (?P=shown)(?:\s*v)?$"), r"closed \g<shown> both sides"),
     (FAN_JUMPED, "at fan call"),  # which that is
     (spaced(r"(?<=\w) (?:(?:on|in|all|for) )*[2-9] (?:tries|attempts)$"), ""),  # of one call

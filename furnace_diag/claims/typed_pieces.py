@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from functools import cached_property, lru_cache
 
+from furnace_diag.claims.our_words import IN_IGNITION
 from furnace_diag.claims.repair_words import DONE, of_a_repair
 from furnace_diag.claims.was_done import tells_by_its_verb
 from furnace_diag.diagnosis.verdict import BOARD
@@ -50,6 +51,7 @@ class TypedPieces:
         self.others = {other for word in words for other in named(word)} - {part, self.of_motor}
 
     def _typed(self, text: str) -> Typed | Unclear | None:
+        text = IN_IGNITION.sub(r"\1 ignition", text)
         try:
             typed = self.reader.understood(text)
         except BadInput:

@@ -1121,3 +1121,46 @@ def test_the_day_of_an_earlier_repair_hides_it_from_no_complaint(read: Read, rea
 
     assert [(r.name, r.source) for r in claim.report.records if r.kind == "history"] == [(name, "told")]
     assert claim.unheard == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "name", "value", "step"),
+    [
+        ("ps 24 across it", "across_pressure_switch", 24.0, None),
+        ("limit has 24 v across it", "across_limit", 24.0, None),
+        ("pressure switch 24 v across it at calling", "across_pressure_switch", 24.0, "call"),
+        ("heat terminal 118 w no call pin lo z", "heat_terminal_to_neutral", 118.0, "standby"),
+        ("0 at inducer pin on a call meter on lowZ with motor plugged in", "inducer_pin_to_neutral", 0.0, "call"),
+        ("inducer pin 0 on a call with a low z meter", "inducer_pin_to_neutral", 0.0, "call"),
+        ("0 at ind pin to neutral on a call meter on lowZ with motor plugged in", "inducer_pin_to_neutral", 0.0, "call"),
+        ("gas valve volts 24.8 during ign", "gas_valve_volts", 24.8, "ignition_trial"),  # and not the igniter's warm-up, where that would be the board
+        ("gas pin to c 24.9 at ign pin low z", "gas_pin_to_c", 24.9, "ignition_trial"),
+        ("120 at ign plug", "igniter_volts_at_plug", 120.0, None),
+    ],
+)
+def test_how_it_was_read_is_told_in_short(claim_of: Callable[..., Claim], text: str, name: str, value: float, step: str | None) -> None:
+    """Common practice, no source."""
+    assert told(claim_of(text)) == [(name, value, step)]
+
+
+@pytest.mark.parametrize("text", ["igniter 120 across it", "24 across it"])
+def test_across_what_has_no_such_point_or_no_name_is_not_read(claim_of: Callable[..., Claim], text: str) -> None:
+    assert told(claim_of(text)) == []
+
+
+def test_a_w_where_a_figure_is_read_is_the_terminal(claim_of: Callable[..., Claim]) -> None:
+    assert told(claim_of("24.6 at w stat unhooked")) == []
+    assert told(claim_of("0 at w stat calling")) == [("w_to_c_at_board", 0.0, "call")]
+
+
+def test_low_z_is_taken_with_the_word_meter_behind_or_before_it(claim_of: Callable[..., Claim]) -> None:
+    for how in ("meter on lowz", "meter set to low imp", "with a low impedance meter", "on low z mode"):
+        (record,) = claim_of(f"inducer pin 0 on a call {how}").report.records
+        assert record.meter == "low", how
+
+
+@pytest.mark.parametrize(("complaint", "name"), [("no heat blower dont come on", "blower_runs"), ("inducer dont run", "inducer_runs")])
+def test_dont_is_does_not_in_a_complaint(read: Read, reader: Reader, complaint: str, name: str) -> None:
+    ((raw,), _) = read(f'claim,part,complaint\nA1,control board,"{complaint}"\n')
+
+    assert (name, "no") in [(r.name, r.word) for r in reader.understood(raw).report.records]
