@@ -18,9 +18,9 @@ from furnace_diag.visit.typed import Typed, name_of
 SHOWN = r"[-+]?\d[\d.]*\s*(?:ua|microamps?|micro amps?|v|vac|volts?|ohms?|amps?|a|mfd|uf|in wc|in w c|wc)\b"
 NOW_SHOWS = r"(?:now|back up|up|back) (?:(?:is|at|to|reads?|reading|getting|have|has|got) )*|(?:is|reads?|reading|getting|have|got) now (?:at )?"
 READ_SINCE = spaced(rf"\b(?:(?:{NOW_SHOWS}){SHOWN}|{SHOWN} now\b)")  # after a repair, which is no reading of the furnace that had failed
-# the same of one reading, with what was done before it: "cleaned rod now 3.8"
+# the same of one reading, with what was done before it, perhaps without its part: "cleaned rod now 3.8", "cleaned now 3.8"
 DONE_THEN_READ = spaced(
-    rf"^(?P<done>\w+) (?:off )?(?:the )?(?P<part>\D+?),? (?:and |it )?(?:{NOW_SHOWS}|its now )(?P<figure>[-+]?(?:\d[\d.]*|\.\d+)(?: ?[a-z]+)?)$"
+    rf"^(?P<done>\w+) (?:off )?(?:it )?(?:the )?(?:(?P<part>\D+?),? )??(?:and |it )?(?:{NOW_SHOWS}|its now )(?P<figure>[-+]?(?:\d[\d.]*|\.\d+)(?: ?[a-z]+)?)$"
 )
 VAGUE = spaced(r"\b(?:once|twice|already|before|just|earlier)\b")  # which tell no day
 MOST_OF_RENEWAL = 5  # words: "new heat pump stat installed"
@@ -74,7 +74,8 @@ class RepairsTold:
         told, point = DONE_THEN_READ.match(text), self._pieces.vocabulary.knowledge.point.get(before["name"])
         if told is None or point is None or told["done"].lower() not in self._pieces.done:
             return False
-        typed = next((t for unit in ("", f" {point.unit}") if isinstance(t := self._pieces.read(f"{told['part']} {told['figure']}{unit}"), Typed)), None)
+        of = told["part"] or point.point
+        typed = next((t for unit in ("", f" {point.unit}") if isinstance(t := self._pieces.read(f"{of} {told['figure']}{unit}"), Typed)), None)
         if typed is None or typed.record.get("point") != point.point:
             return False
         try:

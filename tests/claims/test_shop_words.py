@@ -1164,3 +1164,54 @@ def test_dont_is_does_not_in_a_complaint(read: Read, reader: Reader, complaint: 
     ((raw,), _) = read(f'claim,part,complaint\nA1,control board,"{complaint}"\n')
 
     assert (name, "no") in [(r.name, r.word) for r in reader.understood(raw).report.records]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "flame sensor .4 ua cleaned now 3.2",
+        "sensor .4 ua cleaned now 3.2, works",
+        "flame sensor 0.4 ua, cleaned it now 3.2",
+        "flame sensor .4 ua. cleaned rod now 3.2",
+        "flame sensor .4 ua cleaned sensor and now 2.8 ua",
+    ],
+)
+def test_what_a_reading_became_by_cleaning_is_of_no_failure(claim_of: Callable[..., Claim], text: str) -> None:
+    claim = claim_of(text, "flame sensor")
+
+    assert told(claim) == [("flame_current", 0.4, None)]
+    assert claim.unmatched == ()
+    assert any("after what put the furnace right" in p.message for p in claim.notes)
+
+
+@pytest.mark.parametrize("text", ["flame sensor .4 ua cleaned now .4 ua", "heat terminal 0, swapped board now 120"])
+def test_what_is_no_better_or_not_of_that_part_is_told_to_be_not_read(claim_of: Callable[..., Claim], text: str) -> None:
+    claim = claim_of(text)
+
+    assert (len(told(claim)), len(claim.untold)) == (1, 1)
+
+
+@pytest.mark.parametrize("state", ["unit locked out on arrival", "igniter failed", "burner scorched wires"])
+def test_what_is_only_found_so_takes_nothing_along(claim_of: Callable[..., Claim], state: str) -> None:
+    """Common practice, no source."""
+    claim = claim_of(f"{state}, inducer runs")
+
+    assert told(claim) == [("inducer_runs", "yes", None)]
+    assert [p.message for p in claim.unmatched] == [f"{state} is not read."]
+
+
+@pytest.mark.parametrize("deed", ["locked the wheel", "failed limit replaced"])
+def test_what_was_done_in_such_words_does(claim_of: Callable[..., Claim], deed: str) -> None:
+    assert told(claim_of(f"{deed}, inducer runs")) == []
+
+
+@pytest.mark.parametrize("text", ["blower hums, spun it by hand and it takes off", "blower hums. spun it by hand, takes off"])
+def test_a_motor_that_was_spun_by_hand_and_takes_off_is_that_trial(claim_of: Callable[..., Claim], text: str) -> None:
+    assert told(claim_of(text)) == [("blower_runs", "hums", None), ("blower_starts_when_spun", "yes", None)]
+    assert [t[0] for t in told(claim_of(text.replace("blower", "inducer")))] == ["inducer_runs"]
+
+
+def test_the_secondary_and_the_blowers_capacitor_are_known_in_short(claim_of: Callable[..., Claim]) -> None:
+    """Common practice, no source."""
+    assert told(claim_of("120 at prim, 0 at the sec")) == [("primary_volts", 120.0, None), ("secondary_volts_at_leads", 0.0, None)]
+    assert told(claim_of("blower cap bulged")) == [("capacitor_looks", "bulged_or_oily", None)]
