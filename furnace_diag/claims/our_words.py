@@ -58,6 +58,9 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (spaced(r"\bclosed (?P<shown>\d[\d.]*)(?P<v>\s*v)?,? (?P=shown)(?:\s*v)?$"), r"closed \g<shown> both sides"),
     (FAN_JUMPED, "at fan call"),  # which that is
     (spaced(r"(?<=\w) (?:(?:on|in|all|for) )*[2-9] (?:tries|attempts)$"), ""),  # of one call
+    (spaced(r"\bat (?:the )?sec$"), "at secondary"),
+    (spaced(r"\bat (?:the )?prim$"), "at primary"),
+    (spaced(r"^sensor (?=(?:reads? |at |only )*[<~]?\d*\.?\d+ ?(?:ua|microamps?|micro amps?)\b)"), "flame sensor "),  # nothing else is read in that unit
     (spaced(r"\b(?:24\s*v(?:olts?)? )?sec (?:reads? |shows? |is )?(?=\d)"), "secondary "),
     (spaced(r"^(?P<shown>\d[\d.]*)\s*v? (?:on )?one side,? (?:and )?(?:0|none|nothing)(?:\s*v)? (?:on )?(?:the )?other(?: side)?\b"), r"\g<shown> in 0 out"),
     (spaced(rf"(?<=\w)\b no (?={NO_DOES}$)"), " does not "),  # "inducer no run"
