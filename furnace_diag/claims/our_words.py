@@ -59,8 +59,15 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (FAN_JUMPED, "at fan call"),  # which that is
     (spaced(r"(?<=\w) (?:(?:on|in|all|for) )*[2-9] (?:tries|attempts)$"), ""),  # of one call
     (spaced(r"\bat (?:the )?sec$"), "at secondary"),
+    (
+        spaced(r"^pull(?:s|ing|ed)? (?P<shown>\d*\.?\d+) (?:inches|inch|in|iwc)(?: (?:wc|w\.c\.?))? (?:at|on) (?:the )?(?:ps|pressure switch|switch)\b"),
+        r"draft \g<shown> in wc at ps",
+    ),
+    (spaced(r"\bckt (?:board|bd|brd)\b"), "board"),
+    (spaced(r"\bterms\b"), "terminals"),
+    (spaced(r"\bohms? out (?:at|to|of) (?=\d|o\.?l\b)"), "ohms "),
     (spaced(r"\bat (?:the )?prim$"), "at primary"),
-    (spaced(r"^sensor (?=(?:reads? |at |only )*[<~]?\d*\.?\d+ ?(?:ua|microamps?|micro amps?)\b)"), "flame sensor "),  # nothing else is read in that unit
+    (spaced(r"^(?:sensor|fs) (?=(?:reads? |at |only )*[<~]?\d*\.?\d+ ?(?:ua|microamps?|micro amps?)\b)"), "flame sensor "),  # nothing else is read in that unit
     (spaced(r"\b(?:24\s*v(?:olts?)? )?sec (?:reads? |shows? |is )?(?=\d)"), "secondary "),
     (spaced(r"^(?P<shown>\d[\d.]*)\s*v? (?:on )?one side,? (?:and )?(?:0|none|nothing)(?:\s*v)? (?:on )?(?:the )?other(?: side)?\b"), r"\g<shown> in 0 out"),
     (spaced(rf"(?<=\w)\b no (?={NO_DOES}$)"), " does not "),  # "inducer no run"

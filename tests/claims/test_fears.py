@@ -589,6 +589,11 @@ def test_what_is_only_dark_is_none(text: str, fears: Fears) -> None:
         ("vent has hole in it", "a vent pipe"),
         ("exhaust coming back in the house", "flue gas spilling"),
         ("fumes coming into the basement", "flue gas spilling"),
+        ("stat satisfied and burners still going", "flame in the burners"),
+        ("stat satisfied, burners still going", "flame in the burners"),
+        ("w wire off and burners still lit", "flame in the burners"),
+        ("flame stays on when stat shuts off", "flame in the burners"),
+        ("main burner lights by itself", "flame in the burners"),
     ],
 )
 def test_a_danger_in_a_shops_short_words_is_told(text: str, danger: str, fears: Fears) -> None:
@@ -611,6 +616,11 @@ def test_a_danger_in_a_shops_short_words_is_told(text: str, danger: str, fears: 
         "flue rusted some on the outside",
         "exhaust comes out the side wall of house",
         "ps stuck shut with water in hose",
+        "blower still going with stat off",
+        "flame steady, stays lit whole call",
+        "burners light, stat off again, fine",
+        "gas valve shuts with w off, flame out",
+        "flame still lit at 10 min, then limit opens",
     ],
 )
 def test_what_is_near_to_those_words_is_no_danger(text: str, fears: Fears) -> None:

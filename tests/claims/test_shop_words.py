@@ -1200,6 +1200,13 @@ def test_what_is_only_found_so_takes_nothing_along(claim_of: Callable[..., Claim
     assert [p.message for p in claim.unmatched] == [f"{state} is not read."]
 
 
+def test_a_plug_that_was_read_on_was_not_pulled(claim_of: Callable[..., Claim]) -> None:
+    claim = claim_of("inducer doesnt run, 119 at plug to it, turns free by hand", "inducer")
+
+    assert told(claim) == [("inducer_runs", "no", None), ("inducer_turns_freely", "free", None)]
+    assert told(claim_of("put 120 at plug, inducer runs", "inducer")) == []
+
+
 @pytest.mark.parametrize("deed", ["locked the wheel", "failed limit replaced"])
 def test_what_was_done_in_such_words_does(claim_of: Callable[..., Claim], deed: str) -> None:
     assert told(claim_of(f"{deed}, inducer runs")) == []
@@ -1214,4 +1221,8 @@ def test_a_motor_that_was_spun_by_hand_and_takes_off_is_that_trial(claim_of: Cal
 def test_the_secondary_and_the_blowers_capacitor_are_known_in_short(claim_of: Callable[..., Claim]) -> None:
     """Common practice, no source."""
     assert told(claim_of("120 at prim, 0 at the sec")) == [("primary_volts", 120.0, None), ("secondary_volts_at_leads", 0.0, None)]
+    assert told(claim_of("pull 1.2 inches at ps")) == [("draft", 1.2, "inducer_start")]
+    assert told(claim_of("fs 0.0 ua")) == [("flame_current", 0.0, None)]
+    assert told(claim_of("igniter ohm out at OL")) == [("igniter_ohms", float("inf"), "power_off")]
+    assert told(claim_of("ckt bd has no lite")) == [("light", "dark", None)]
     assert told(claim_of("blower cap bulged")) == [("capacitor_looks", "bulged_or_oily", None)]
