@@ -12,8 +12,8 @@ CALLS = rf"(?:{STAT}) (?:(?:is|was) )?(?:calls|calling|called)(?: for heat)?"
 
 
 def spaced(pattern: str) -> re.Pattern[str]:
-    """*pattern* as it is met in a text: whatever the letters' size, and with any space between words."""
-    return re.compile(pattern.replace(" ", r"\s+"), re.IGNORECASE)
+    """*pattern* as it is met in a text: whatever the letters' size, and with any space between words, or none where one may be left out."""
+    return re.compile(pattern.replace(" ?", r"\s*").replace(" ", r"\s+"), re.IGNORECASE)
 
 
 FAN_JUMPED = spaced(r"\bwith (?:r (?:to|and) )?g (?:jumped|jumpered)(?: to r)?$")
@@ -63,6 +63,8 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
         spaced(r"^pull(?:s|ing|ed)? (?P<shown>\d*\.?\d+) (?:inches|inch|in|iwc)(?: (?:wc|w\.c\.?))? (?:at|on) (?:the )?(?:ps|pressure switch|switch)\b"),
         r"draft \g<shown> in wc at ps",
     ),
+    (spaced(r"^(?P<shown>\d[\d.]*)(?: ?v(?:ac|olts?)?)? (?:on )?both sides of (?:the )?(?P<of>\w[\w ]*)$"), r"\g<of> \g<shown> both sides"),
+    (spaced(r"\b(?P<is>open|opens|closed) (?:stone |dead )?cold$"), r"\g<is> when cold"),
     (spaced(r"\bckt (?:board|bd|brd)\b"), "board"),
     (spaced(r"\bterms\b"), "terminals"),
     (spaced(r"\bohms? out (?:at|to|of) (?=\d|o\.?l\b)"), "ohms "),
@@ -88,6 +90,9 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
         for number, said in enumerate(NUMBERED, 1)
     ),
 )
+
+# the board's pin and its load, of which the second is named for short: "inducer pin 120 and plug 0"
+PIN_AND_PLUG = spaced(r"^(?P<of>\w+(?: motor)?) pin (?P<shown>\d[\d.]*(?: ?v(?:ac|olts?)?)?),? (?:and |but )?(?:(?:at|the) )*(?P<plug>plug \d)")
 
 
 def in_our_words(text: str) -> str:

@@ -1128,6 +1128,7 @@ def test_the_day_of_an_earlier_repair_hides_it_from_no_complaint(read: Read, rea
     [
         ("ps 24 across it", "across_pressure_switch", 24.0, None),
         ("limit has 24 v across it", "across_limit", 24.0, None),
+        ("limit 24v across it", "across_limit", 24.0, None),
         ("pressure switch 24 v across it at calling", "across_pressure_switch", 24.0, "call"),
         ("heat terminal 118 w no call pin lo z", "heat_terminal_to_neutral", 118.0, "standby"),
         ("0 at inducer pin on a call meter on lowZ with motor plugged in", "inducer_pin_to_neutral", 0.0, "call"),
@@ -1226,3 +1227,24 @@ def test_the_secondary_and_the_blowers_capacitor_are_known_in_short(claim_of: Ca
     assert told(claim_of("igniter ohm out at OL")) == [("igniter_ohms", float("inf"), "power_off")]
     assert told(claim_of("ckt bd has no lite")) == [("light", "dark", None)]
     assert told(claim_of("blower cap bulged")) == [("capacitor_looks", "bulged_or_oily", None)]
+
+
+@pytest.mark.parametrize("text", ["inducer pin 120 and plug 0", "inducer pin 120v, plug 0v", "inducer pin 120 plug 0"])
+def test_the_pin_and_the_plug_of_one_thing_are_two_readings(claim_of: Callable[..., Claim], text: str) -> None:
+    """A board that gives 120 V where its load gets none is a good one: common practice, no source."""
+    assert told(claim_of(text)) == [("inducer_pin_to_neutral", 120.0, None), ("inducer_volts_at_motor", 0.0, None)]
+
+
+@pytest.mark.parametrize("text", ["24 both sides of ps", "24v on both sides of the pressure switch"])
+def test_both_sides_may_stand_first(claim_of: Callable[..., Claim], text: str) -> None:
+    assert told(claim_of(text)) == [("pressure_switch_feed_to_c", 24.0, None), ("pressure_switch_out_to_c", 24.0, None)]
+
+
+def test_two_calls_the_same_are_both(claim_of: Callable[..., Claim]) -> None:
+    claim = claim_of("inducer on, no glow. two calls same")
+
+    assert [(r.name, r.call) for r in claim.report.records] == [("inducer_runs", 1), ("igniter_glows", 1), ("inducer_runs", 2), ("igniter_glows", 2)]
+
+
+def test_a_limit_that_is_open_cold_is_open_when_cold(claim_of: Callable[..., Claim]) -> None:
+    assert told(claim_of("limit open cold", "limit switch")) == [("limit_when_cold", "open", None)]
