@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 from furnace_diag.claims.letter_words import in_short
 
+MOST_KEPT = 20_000  # pieces that are remembered: one is looked at in several ways
 STAT = "t-?stat|stat|thermostat"
 NUMBERED = ("first|1st", "second|2nd", "third|3rd")
 CALLS = rf"(?:{STAT}) (?:(?:is|was) )?(?:calls|calling|called)(?: for heat)?"
@@ -95,6 +97,7 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
 PIN_AND_PLUG = spaced(r"^(?P<of>\w+(?: motor)?) pin (?P<shown>\d[\d.]*(?: ?v(?:ac|olts?)?)?),? (?:and |but )?(?:(?:at|the) )*(?P<plug>plug \d)")
 
 
+@lru_cache(MOST_KEPT)
 def in_our_words(text: str) -> str:
     """*text* with the step or the call told as the reader of typed lines takes it: "0 v at w w/ stat calling" is "0 v at w at calling"."""
     text = in_short(text)

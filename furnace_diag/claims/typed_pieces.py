@@ -51,7 +51,7 @@ class TypedPieces:
         self.others = {other for word in words for other in named(word)} - {part, self.of_motor}
 
     def _typed(self, text: str) -> Typed | Unclear | None:
-        text = IN_IGNITION.sub(r"\1 ignition", text)
+        text = IN_IGNITION.sub(r"\1 ignition", text) if " ign" in text.lower() else text
         try:
             typed = self.reader.understood(text)
         except BadInput:
