@@ -11,6 +11,7 @@ from furnace_diag.claims.our_words import in_our_words
 from furnace_diag.claims.raw_claim import FREE, RawClaim, part_of, written
 from furnace_diag.claims.sentences import Sentences, bare, last_point
 from furnace_diag.claims.table import Cell
+from furnace_diag.claims.typed_pieces import NOW
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import Place, Problem, printable
 from furnace_diag.visit.lines import IN_CALL
@@ -145,11 +146,25 @@ class FreeCells:
         claim.records[:] = kept
         return mended
 
+    def _since(self, text: str) -> re.Match[str] | None:
+        """Where a piece tells first a reading and then what it became by what was done: "sensor .4 ua cleaned now 3.2, works"."""
+        found = self._read_and_since.match(text) if NOW in text.lower() else None
+        return found if found is not None and (not found["rest"] or plain(found["rest"]) in self.sentences.no_record) else None
+
+    @cached_property
+    def _read_and_since(self) -> re.Pattern[str]:
+        done = "|".join(sorted(self.sentences.free_text.typed.done - {"new", "put"}))
+        figure = r"(?:\d[\d.]*|\.\d+)(?: ?[a-z]+)?"
+        return re.compile(rf"[^,]*\d[^,]*?[, ]+(?P<since>(?:{done})\b[^,\d]*\bnow\b[^,\d]*{figure})(?:, *(?P<rest>.*))?$", re.IGNORECASE)
+
     def _pieces_of(self, free: Cell) -> list[tuple[str, Cell]]:
         """The pieces of free text; an earlier repair, and what came of it in a sentence of its own, are one."""
         found = list[tuple[str, Cell]]()
         for piece in PIECES.finditer(PAUSE.sub(lambda m: ",".ljust(len(m[0])), free.text)):  # as long as before, for the places
             text, cell = bare(piece[0]), Cell(piece[0], free.line, free.column + piece.start())
+            if (since := self._since(text)) is not None:
+                found += [(bare(text[: since.start("since")]), cell), (since["since"], Cell(since["since"], cell.line, cell.column + since.start("since")))]
+                continue
             short = found and 0 < len(text.split()) <= MOST_OF_OUTCOME and not self.sentences.free_text.records(text)
             joined = f"{found[-1][0]}, {text}" if short else ""
             if joined and any(r["kind"] == "history" for r in self.sentences.free_text.records(joined)):

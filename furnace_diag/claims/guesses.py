@@ -10,7 +10,7 @@ from functools import cached_property
 from furnace_diag.claims.figure_first import FIGURE, OF_A_GAUGE
 from furnace_diag.claims.free_text import FreeText
 from furnace_diag.claims.other_ways import COLD
-from furnace_diag.claims.our_words import in_our_words
+from furnace_diag.claims.our_words import in_our_words, spaced
 from furnace_diag.claims.part_beside import MOST_OF_PART, beside_name
 from furnace_diag.claims.repair_words import WHEN, of_a_repair
 from furnace_diag.claims.told_after import OHMS_ALONE
@@ -25,6 +25,7 @@ from furnace_diag.visit.typed import Typed, Unclear, name_of
 
 AT_ONE = re.compile(r"\S+ (?:at|on) (?:the )?[a-z]\w*", re.IGNORECASE)  # a bare figure and what it was read on: "24.8 at mv"
 AT_MOTOR = re.compile(r" at (?:the )?motor$", re.IGNORECASE)  # which of two motors the claim tells
+INSTALLED_FIRST = spaced(r"^(?:(?:had|got|they|we|i|he|customer|owner|homeowner) )*(?:installed|put in|put|got|had) (?:an? )?(?=new )")
 AT_PLACE = "_at_"  # in the id of a point, before where it is read
 
 
@@ -37,6 +38,8 @@ class Guesses:
     def happened(self, text: str) -> list[Fields]:
         """The event that a piece tells in other words than its name, and nothing else: "lightning hit". What follows came of nobody's doing then; a piece that
         begins with what was done ("pulled blower") tells of whoever writes."""
+        if WHEN.search(text) and not self._typed.mended:
+            text = INSTALLED_FIRST.sub("", text)  # "installed new stat 2 weeks ago"
         done = tells_of_doing(text.partition(" ")[0], self._typed.vocabulary.words.claims)
         alone = "," not in text and DENIALS.isdisjoint(plain(text).split())
         ways = (WHEN.sub(" ", text).split(), of_a_repair(text)) if WHEN.search(text) else (text.split(),)  # "last summer" is a date, and no summer's rest

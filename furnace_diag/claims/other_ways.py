@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
+from contextlib import suppress
 from functools import cached_property
 
 from furnace_diag.claims.figure_first import FIGURE, OF_A_GAUGE, place_first
@@ -12,6 +14,7 @@ from furnace_diag.claims.plain_pieces import PlainPieces
 from furnace_diag.claims.told_after import ToldAfter
 from furnace_diag.claims.typed_pieces import Fields, has_link
 from furnace_diag.knowledge.spelling import plain
+from furnace_diag.quantities import BadQuantity, parse_quantity
 from furnace_diag.visit.complaint import BEFORE_DENIAL, both_sides_of, sides_of, windings_of
 from furnace_diag.visit.marked import RANGE, SAYS_LITTLE, check_of, mark_alone, parted, side_of
 from furnace_diag.visit.typed import Typed
@@ -25,6 +28,8 @@ BEFORE_PLACE = frozenset(["with", "w", "w/", "in", "meter"])  # behind a reading
 WITH_IT = frozenset(["with", "w", "the"])  # words of that which say no more
 WAS = re.compile(r"\b(?:was|were)\s+(?!not\b|no\b|never\b)", re.IGNORECASE)  # "rod was filmed"
 MOST_OF_STEP = 3  # words of a step's
+LEAST_LIVE, MOST_DEAD = 10, 3  # [V] of what is called live, or dead, of 24 V or 120 V; judgement
+INFINITE = float("inf")
 
 
 class OtherWays:
@@ -52,15 +57,36 @@ class OtherWays:
 
     def _beside_a_judgement(self, text: str) -> list[Fields]:
         """A reading told with what is thought of it: "fuse good 0.1 ohm" is its figure."""
-        line = " ".join(self._judged.sub(" ", FOUND_AT.sub("", text)).split())
+        bare = FOUND_AT.sub("", text)
+        ways = ((self._judged, 0, INFINITE), (self._judged_live, LEAST_LIVE, INFINITE), (self._judged_dead, 0, MOST_DEAD))
+        return next(filter(None, (self._with_figure(text, judged.sub(" ", bare), least, most) for judged, least, most in ways)), [])
+
+    def _with_figure(self, text: str, line: str, least: float, most: float) -> list[Fields]:
+        """The readings of a *line* that *text* is with what is thought of it, where each figure lies in that."""
+        line = " ".join(line.split())
         found = self._plain.said(line) if line != text and any(c.isdigit() for c in line) else []
-        return found if all(f["kind"] == "point" and any(c.isdigit() for c in f["value"]) for f in found) else []
+        return found if all(f["kind"] == "point" and any(c.isdigit() for c in f["value"]) and self._lies(f, least, most) for f in found) else []
+
+    def _lies(self, fields: Fields, least: float, most: float) -> bool:
+        """Whether a figure lies in bounds, of which those of volts alone are any."""
+        if (least, most) == (0, INFINITE):
+            return True
+        unit = self._plain.typed.vocabulary.knowledge.point[fields["name"]].unit
+        with suppress(BadQuantity):
+            return unit == "V" and least <= abs(parse_quantity(fields["value"], unit).value) <= most
+        return False
 
     @cached_property
     def _judged(self) -> re.Pattern[str]:
-        """What is thought of a reading, the longest first."""
-        judged = sorted(self._plain.typed.vocabulary.words.claims.judged, key=len, reverse=True)
-        return spaced(rf"\b(?:{'|'.join(map(re.escape, judged))})\b".replace("\\ ", " "))
+        return _any_of(self._plain.typed.vocabulary.words.claims.judged)
+
+    @cached_property
+    def _judged_live(self) -> re.Pattern[str]:
+        return _any_of(self._plain.typed.vocabulary.words.claims.judged_live)
+
+    @cached_property
+    def _judged_dead(self) -> re.Pattern[str]:
+        return _any_of(self._plain.typed.vocabulary.words.claims.judged_dead)
 
     def _of_a_cold_part(self, text: str) -> list[Fields]:
         """Ohms that are told to be of a cold part: "igniter 58 ohms cold"."""
@@ -175,3 +201,8 @@ class OtherWays:
         """What a piece says of both sides of one thing: "ps 24 in 0 out"."""
         ways = ([self._plain.said(line) for line in lines] for lines in (sides_of(text) or windings_of(text), *both_sides_of(text)) if lines)
         return next(([fields for found in each for fields in found] for each in ways if all(each)), [])
+
+
+def _any_of(judged: Iterable[str]) -> re.Pattern[str]:
+    """What is thought of a reading, the longest first."""
+    return spaced(rf"\b(?:{'|'.join(map(re.escape, sorted(judged, key=len, reverse=True)))})\b".replace("\\ ", " "))

@@ -3,26 +3,43 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 from furnace_diag.claims.letter_words import in_short
 
+MOST_KEPT = 20_000  # pieces that are remembered: one is looked at in several ways
 STAT = "t-?stat|stat|thermostat"
 NUMBERED = ("first|1st", "second|2nd", "third|3rd")
 CALLS = rf"(?:{STAT}) (?:(?:is|was) )?(?:calls|calling|called)(?: for heat)?"
 
 
 def spaced(pattern: str) -> re.Pattern[str]:
-    """*pattern* as it is met in a text: whatever the letters' size, and with any space between words."""
-    return re.compile(pattern.replace(" ", r"\s+"), re.IGNORECASE)
+    """*pattern* as it is met in a text: whatever the letters' size, and with any space between words, or none where one may be left out."""
+    return re.compile(pattern.replace(" ?", r"\s*").replace(" ", r"\s+"), re.IGNORECASE)
 
 
 FAN_JUMPED = spaced(r"\bwith (?:r (?:to|and) )?g (?:jumped|jumpered)(?: to r)?$")
 LOADS = "valve|gas valve|motor|blower|blower motor|inducer|igniter|load"
 NO_DOES = r"run|start|spin|turn|glow"  # what a thing does; of a light, a click and a fire "no" denies that there is one
+# "ign" behind something named is the ignition in which that was so, and never the igniter's warm-up: "gas valve 24.8 v during ign"
+IN_IGNITION = spaced(r"((?:^|\s)during|\b[a-z]{2,}\b.* (?:at|on|in)) ign(?=$|,| (?:low|lo|high|hi|pin|load|with|w/|on|meter|min|max|call [1-9])\b)")
+METER_ON, LOW = "meter (?:is |was )?(?:on|in|at|set to|set on) ", "(?:lo|low)[ -]?(?:z|imp|impedance)"
+HAS = "(?:has|had|reads|read|shows|showed|got|with)"
+NO_TERMINAL = r"(?<=[a-z0-9]\s)(?<!\bat\s)(?<!\bon\s)(?<!\bto\s)w "  # "with", and not where a figure is read
 IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is said with a word before it
     (re.compile(r"\bw/o\b", re.IGNORECASE), "without"),
     (re.compile(r"\bw/\s*(?=\w)", re.IGNORECASE), "with "),
+    (spaced(rf"{NO_TERMINAL}(?=no call\b|nothing calling\b|(?:the )?(?:{STAT}) (?:pulled|unhooked|disconnected|removed|off)\b)"), "with "),
+    (spaced(r"\beven (?=with )"), ""),
+    (spaced(r"(?<=\w) don'?t (?=(?:come|kick|run|start|spin|turn|glow|light|lite|open|close|click|move|work)\b)"), " does not "),
+    (spaced(rf"\b(?:(?:with|on|using) (?:a |the |my )?|{METER_ON})?{LOW} (?:meter|mode|setting)\b"), "low z"),
+    (spaced(rf"\b{METER_ON}{LOW}\b|\b(?:with|on|using) (?:a|the|my) low$"), "low z"),
+    (  # "ps 24 across it"
+        spaced(rf"^(?P<of>[a-z][a-z ]*?) (?:{HAS} )?(?P<shown>\d[\d.]*(?: ?v(?:ac|olts?)?)?) across (?:it|its terminals|the terminals)(?!\w)"),
+        r"\g<shown> across \g<of>",
+    ),
     (spaced(r"\b(?:with|while|when) (?:the )?(?:t-?stat|stat|thermostat) (?:(?:is|was) )?calling(?: for heat)?\b"), "at calling"),
+    (spaced(rf"(?<=\w) (?:{STAT}) (?:is )?calling(?: for heat)?$"), " at calling"),
     (spaced(r"\b(?:with no|without (?:a|any)) (?:heat )?call\b(?! for\b)"), "at no call"),
     (spaced(r"\b(?:with )?nothing calling\b"), "at no call"),
     (spaced(r"\bw no call$"), "at no call"),
@@ -39,10 +56,22 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (spaced(r"\bon a call from (?:the )?(?:t-?stat|stat|thermostat)\b"), "at calling"),
     (spaced(rf"\bwith (?:the )?(?:{LOADS}) (?:wired|wired in|connected|hooked up|plugged in|still on)\b"), "load on"),
     (spaced(r"\bpin\b(.*?) on (?:the )?(?:board|brd|bd)\b"), r"pin\1"),
-    (spaced(r"\b(?P<of>\w+) pin to (?:com|common|c|neutral|n)\b(?P<rest>.*)$"), r"\g<of>\g<rest> pin"),
+    (spaced(r"\b(?P<of>(?!ind|ign)\w+) pin to (?:com|common|c|neutral|n)\b(?P<rest>.*?)(?P<load> load on)?$"), r"\g<of>\g<rest> pin\g<load>"),
     (spaced(r"\bclosed (?P<shown>\d[\d.]*)(?P<v>\s*v)?,? (?P=shown)(?:\s*v)?$"), r"closed \g<shown> both sides"),
     (FAN_JUMPED, "at fan call"),  # which that is
     (spaced(r"(?<=\w) (?:(?:on|in|all|for) )*[2-9] (?:tries|attempts)$"), ""),  # of one call
+    (spaced(r"\bat (?:the )?sec$"), "at secondary"),
+    (
+        spaced(r"^pull(?:s|ing|ed)? (?P<shown>\d*\.?\d+) (?:inches|inch|in|iwc)(?: (?:wc|w\.c\.?))? (?:at|on) (?:the )?(?:ps|pressure switch|switch)\b"),
+        r"draft \g<shown> in wc at ps",
+    ),
+    (spaced(r"^(?P<shown>\d[\d.]*)(?: ?v(?:ac|olts?)?)? (?:on )?both sides of (?:the )?(?P<of>\w[\w ]*)$"), r"\g<of> \g<shown> both sides"),
+    (spaced(r"\b(?P<is>open|opens|closed) (?:stone |dead )?cold$"), r"\g<is> when cold"),
+    (spaced(r"\bckt (?:board|bd|brd)\b"), "board"),
+    (spaced(r"\bterms\b"), "terminals"),
+    (spaced(r"\bohms? out (?:at|to|of) (?=\d|o\.?l\b)"), "ohms "),
+    (spaced(r"\bat (?:the )?prim$"), "at primary"),
+    (spaced(r"^(?:sensor|fs) (?=(?:reads? |at |only )*[<~]?\d*\.?\d+ ?(?:ua|microamps?|micro amps?)\b)"), "flame sensor "),  # nothing else is read in that unit
     (spaced(r"\b(?:24\s*v(?:olts?)? )?sec (?:reads? |shows? |is )?(?=\d)"), "secondary "),
     (spaced(r"^(?P<shown>\d[\d.]*)\s*v? (?:on )?one side,? (?:and )?(?:0|none|nothing)(?:\s*v)? (?:on )?(?:the )?other(?: side)?\b"), r"\g<shown> in 0 out"),
     (spaced(rf"(?<=\w)\b no (?={NO_DOES}$)"), " does not "),  # "inducer no run"
@@ -53,6 +82,10 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     ),
     (spaced(r"^(?P<shown>\d[\d.]*\s*v(?:ac)?) (?:after|past) (?:the )?(?P<of>limit|ps|pressure switch|rollout)$"), r"\g<of> out \g<shown>"),
     (spaced(r" with (?:a |the |my )?(?:manometer|mano)$"), ""),  # which a pressure in w.c. is read with anyway
+    (  # a fuse can blow no second time otherwise
+        spaced(r"\b(?P<blows>fuse (?:pops|blows|goes) (?:every|each) time) (?:(?:i|we|you) )?(?:put|stick)(?: (?:in|a|another|new|1|one|fuse))+\b"),
+        r"\g<blows>",
+    ),
     (spaced(r"\b(?:on|in|at|during) (?:the )?(?:heat )?call (?=[1-9]\d?\b)"), "call "),
     *(
         (spaced(rf"\b(?:(?:on|in|at|during) )?(?:the )?(?:{said}) (?:heat )?call\b(?! for (?!heat))(?: for heat)?"), f"call {number}")
@@ -60,7 +93,11 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     ),
 )
 
+# the board's pin and its load, of which the second is named for short: "inducer pin 120 and plug 0"
+PIN_AND_PLUG = spaced(r"^(?P<of>\w+(?: motor)?) pin (?P<shown>\d[\d.]*(?: ?v(?:ac|olts?)?)?),? (?:and |but )?(?:(?:at|the) )*(?P<plug>plug \d)")
 
+
+@lru_cache(MOST_KEPT)
 def in_our_words(text: str) -> str:
     """*text* with the step or the call told as the reader of typed lines takes it: "0 v at w w/ stat calling" is "0 v at w at calling"."""
     text = in_short(text)

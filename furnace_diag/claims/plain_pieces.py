@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from furnace_diag.claims.figure_first import figure_apart, is_quantity, volts_apart
 from furnace_diag.claims.repairs_told import RepairsTold
-from furnace_diag.claims.typed_pieces import Fields, TypedPieces, may_be_otherwise, of_each_call, without_outcome
+from furnace_diag.claims.typed_pieces import Fields, TypedPieces, has_link, may_be_otherwise, of_each_call, without_outcome
 from furnace_diag.knowledge.spelling import DENIALS, plain
 from furnace_diag.visit.lines import IN_CALL
-from furnace_diag.visit.typed import Typed, Unclear
+from furnace_diag.visit.typed import Typed, Unclear, name_of
 from furnace_diag.visit.ways import PLACED, VALUE_FIRST
 
 # "cap reads 2.1": before a figure such a word says nothing
@@ -31,12 +32,28 @@ class PlainPieces:
         return self._check_made(text) or self.said(text) or self.denied(text) or (self._of_call(of_call["rest"], of_call["call"]) if of_call else [])
 
     def said(self, text: str) -> list[Fields]:
+        text = self._with_links(text)
         typed = self._without_legend(self.typed.read(text), text)
         typed = typed if isinstance(typed, Typed) and not typed.guessed else self.typed.read(READS.sub("", text))
         if isinstance(typed, Typed) and not typed.guessed:
             may_be = self.repairs.repaired(text) if without_outcome(typed) else []
-            return may_be if may_be_otherwise(typed, text) else of_each_call(typed)
+            return may_be if may_be_otherwise(typed, text) and not self._as_an_entry(typed, text) else of_each_call(typed)
         return next((of_each_call(t) for line, t in self._turned(text) if not t.guessed and not may_be_otherwise(t, line)), []) or self.repairs.repaired(text)
+
+    def _as_an_entry(self, typed: Typed, text: str) -> bool:
+        """Whether a piece is written as our own files have it, the name in one word and then its value and step: "heat_terminal_to_neutral 0.3 heating low
+        pin". A "no" goes with the value only where the step is in one word too: "blower_runs no heating" may tell of no heat."""
+        is_own = "_" in text.split()[0] and self.typed.ids.get(plain(text.split()[0])) == name_of(typed)
+        return is_own and ("point" in typed.record or DENIALS.isdisjoint(plain(text).split()))
+
+    def _with_links(self, text: str) -> str:
+        """Such a piece with "at" before each step that is written in one word, for one can be short for a point too: "blower_on_delay"."""
+        first, value, *words = [*text.split(), "", ""]
+        if "_" not in first or plain(first) not in self.typed.ids:
+            return text
+        steps = self.typed.vocabulary.entries["step"]
+        linked = [f"at {word}" if "_" in word and word.lower() in steps and not has_link([before]) else word for before, word in pairwise([value, *words])]
+        return " ".join([first, value, *linked]).strip()
 
     def denied(self, text: str) -> list[Fields]:
         """What is denied before its name, with how it was taken behind it: "no blower at heating"."""

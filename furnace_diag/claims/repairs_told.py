@@ -6,8 +6,10 @@ from collections.abc import Mapping, Sequence
 from difflib import get_close_matches
 
 from furnace_diag.claims.our_words import spaced
+from furnace_diag.claims.part_beside import beside_name
 from furnace_diag.claims.repair_words import WHEN, of_a_repair
 from furnace_diag.claims.typed_pieces import Fields, TypedPieces, of_each_call, without_outcome
+from furnace_diag.claims.was_done import tells_of_doing
 from furnace_diag.knowledge.spelling import DENIALS
 from furnace_diag.quantities import BadQuantity, parse_quantity
 from furnace_diag.visit.lines import MOST_WORDS
@@ -16,10 +18,12 @@ from furnace_diag.visit.typed import Typed, name_of
 SHOWN = r"[-+]?\d[\d.]*\s*(?:ua|microamps?|micro amps?|v|vac|volts?|ohms?|amps?|a|mfd|uf|in wc|in w c|wc)\b"
 NOW_SHOWS = r"(?:now|back up|up|back) (?:(?:is|at|to|reads?|reading|getting|have|has|got) )*|(?:is|reads?|reading|getting|have|got) now (?:at )?"
 READ_SINCE = spaced(rf"\b(?:(?:{NOW_SHOWS}){SHOWN}|{SHOWN} now\b)")  # after a repair, which is no reading of the furnace that had failed
-# the same of one reading, with what was done before it: "cleaned rod now 3.8"
+# the same of one reading, with what was done before it, perhaps without its part: "cleaned rod now 3.8", "cleaned now 3.8"
 DONE_THEN_READ = spaced(
-    rf"^(?P<done>\w+) (?:off )?(?:the )?(?P<part>\D+?),? (?:and |it )?(?:{NOW_SHOWS}|its now )(?P<figure>[-+]?(?:\d[\d.]*|\.\d+)(?: ?[a-z]+)?)$"
+    rf"^(?P<done>\w+) (?:off )?(?:it )?(?:the )?(?:(?P<part>\D+?),? )??(?:and |it )?(?:{NOW_SHOWS}|its now )(?P<figure>[-+]?(?:\d[\d.]*|\.\d+)(?: ?[a-z]+)?)$"
 )
+VAGUE = spaced(r"\b(?:once|twice|already|before|just|earlier)\b")  # which tell no day
+MOST_OF_RENEWAL = 5  # words: "new heat pump stat installed"
 A_SLIP = 0.8  # likeness of two words of which one is the other misspelt: "swaped"
 
 
@@ -46,6 +50,19 @@ class RepairsTold:
         is_other = is_other and not self._pieces.vocabulary.names("event").clear(" ".join(words))
         return of_each_call(typed) if typed is not None and (is_other or not without_outcome(typed)) else []
 
+    def is_long_since(self, text: str) -> bool:
+        """Whether a piece tells only that something else than the part claimed was renewed on some day before: "new motor last week". What follows is of the
+        furnace as it is with that. Not where a text of the claim tells that something works by now, as in `repaired`."""
+        pieces, words = self._pieces, of_a_repair(text)
+        if WHEN.search(VAGUE.sub(" ", text)) is None or pieces.mended or not 1 < len(words) <= MOST_OF_RENEWAL or any(w[0].isdigit() for w in words):
+            return False
+        part = pieces.vocabulary.knowledge.part.get(pieces.part)
+        short = {called.split()[-1] for called in (pieces.part.replace("_", " "), *(part.also_called if part else ())) if called}
+        is_of_claimed = not short.isdisjoint(words) or any(beside_name(" ".join(words), pieces.part, pieces.vocabulary))
+        others = [w for w in words if w not in pieces.done]
+        tells_more = not DENIALS.isdisjoint(words) or tells_of_doing(" ".join(others), pieces.vocabulary.words.claims)
+        return not is_of_claimed and len(others) < len(words) and not tells_more
+
     def _names_repaired(self, words: Sequence[str]) -> bool:
         """Whether some of *words* one after another name what may have been repaired."""
         names = self._pieces.vocabulary.names("history")
@@ -57,7 +74,8 @@ class RepairsTold:
         told, point = DONE_THEN_READ.match(text), self._pieces.vocabulary.knowledge.point.get(before["name"])
         if told is None or point is None or told["done"].lower() not in self._pieces.done:
             return False
-        typed = next((t for unit in ("", f" {point.unit}") if isinstance(t := self._pieces.read(f"{told['part']} {told['figure']}{unit}"), Typed)), None)
+        of = told["part"] or point.point
+        typed = next((t for unit in ("", f" {point.unit}") if isinstance(t := self._pieces.read(f"{of} {told['figure']}{unit}"), Typed)), None)
         if typed is None or typed.record.get("point") != point.point:
             return False
         try:

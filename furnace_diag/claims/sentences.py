@@ -8,11 +8,12 @@ from functools import cached_property
 from itertools import pairwise
 
 from furnace_diag.claims.claim_again import ClaimAgain
+from furnace_diag.claims.figure_first import is_quantity
 from furnace_diag.claims.free_text import FreeText
 from furnace_diag.claims.guesses import Guesses
 from furnace_diag.claims.headings import Headings
 from furnace_diag.claims.heat_calls import SAME_IN_BOTH, THEN_SAME_IN_BOTH, HeatCalls
-from furnace_diag.claims.our_words import FAN_JUMPED, in_our_words
+from furnace_diag.claims.our_words import FAN_JUMPED, PIN_AND_PLUG, in_our_words
 from furnace_diag.claims.part_beside import without_states
 from furnace_diag.claims.raw_claim import FREE, RawClaim, part_of, written
 from furnace_diag.claims.steps_told import StepsTold
@@ -31,6 +32,7 @@ HOW = ("with", "when", "while", "if", "once", "after", "by", "only", "until", "u
 
 BY_HAND = re.compile(r" by hand$", re.IGNORECASE)  # behind what is turned with the power off
 HAS_ANSWER, BEHIND_COLON = re.compile(r"[:=]\s*\S"), "Write the answer behind it, after a colon."  # of a line that a letter asks by
+HOW_BEHIND = re.compile(r" at |heat calls|^\w+ [a-z]+_\w+", re.IGNORECASE)  # in a value: how it was taken
 AT_ONCE = re.compile(r",?\s+(?:both )?(?:at the same time|at once|together)$", re.IGNORECASE)  # behind two readings of one call
 
 
@@ -64,6 +66,7 @@ class Sentences:
 
     def take(self, claim: RawClaim, text: str, cell: Cell) -> None:
         """A piece of free text: a record if it is NAME: VALUE, an event, or what one would type at the prompt; else it is listed and never guessed."""
+        text = PIN_AND_PLUG.sub(r"\g<of> pin \g<shown>, \g<of> \g<plug>", text)
         asked, wanted, _ = text.partition(WANTED.strip())
         if wanted and HAS_ANSWER.search(asked):
             text = bare(asked)
@@ -79,8 +82,8 @@ class Sentences:
             if at and self.vocabulary.names("step").meant(step):
                 value, read = before, read | {"step": step}
             told = self.headings.reading(", ".join([parts[0], *more]), advise=False) if more else read
-            if not more and (" at " in value or "heat calls" in value) and self._plainly(claim, " ".join(parts), cell):
-                return  # more than a step behind it: "119.6 at heating pin", "yes 2 heat calls"
+            if not more and (HOW_BEHIND.search(value) or (read["kind"] == "point" and not is_quantity(value))) and self._plainly(claim, " ".join(parts), cell):
+                return  # more than a step behind it: "119.6 at heating pin", "yes 2 heat calls", "0.3 igniter_warm_up low pin"
             if not isinstance(told, dict) and self._came_of_repair(parts[1]):
                 value, told, read = parts[1], {}, {"kind": "history", "name": parts[0]}
             if isinstance(told, dict):
@@ -157,7 +160,7 @@ class Sentences:
                 continue
             elif not any(read(claim, text, Cell(clause, place.line, place.column)) for read in self._ways(all_read, bare(following))):
                 claim.unmatched.append(Problem(place, f"{printable(text)} is not read.", self.free_text.advice(text) or usual))
-                if self.claim_again.does_not_work(text):
+                if self.claim_again.does_not_work(text) or self.free_text.plain.repairs.is_long_since(text):
                     unread += 1  # what follows is told of what stood before
                     continue
                 in_doubt = in_doubt or self._may_bring_about(text)

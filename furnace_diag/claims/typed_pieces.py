@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from functools import cached_property, lru_cache
 
+from furnace_diag.claims.our_words import IN_IGNITION
 from furnace_diag.claims.repair_words import DONE, of_a_repair
 from furnace_diag.claims.was_done import tells_by_its_verb
 from furnace_diag.diagnosis.verdict import BOARD
@@ -50,13 +51,18 @@ class TypedPieces:
         self.others = {other for word in words for other in named(word)} - {part, self.of_motor}
 
     def _typed(self, text: str) -> Typed | Unclear | None:
+        text = IN_IGNITION.sub(r"\1 ignition", text) if " ign" in text.lower() else text
         try:
             typed = self.reader.understood(text)
         except BadInput:
             return None
-        if isinstance(typed, Typed) and ((typed.as_complained and tells_by_its_verb(text, self.vocabulary.words.claims)) or self._is_id(typed)):
+        if isinstance(typed, Typed) and ((typed.as_complained and self._tells_of_doing(typed, text)) or self._is_id(typed)):
             return None
         return self._on_its_contact(typed) if typed is not None else None
+
+    def _tells_of_doing(self, typed: Typed, text: str) -> bool:
+        """Whether what is told as people complain tells of what somebody did, but for what is then a trial of our own: "fuse pops with all wires off"."""
+        return str(typed.record.get("sign")) not in self.vocabulary.knowledge.experiment and tells_by_its_verb(text, self.vocabulary.words.claims)
 
     def _is_id(self, typed: Typed) -> bool:
         """Whether what was taken for a value is the id of a point or sign, typed as such: "seen" of "flame_seen" tells nothing."""

@@ -14,6 +14,7 @@ from furnace_diag.claims.letter_words import of_field
 from furnace_diag.claims.our_words import in_our_words
 from furnace_diag.claims.part_names import parts_named
 from furnace_diag.claims.raw_claim import FREE, SEVERAL, RawClaim, Written
+from furnace_diag.claims.repair_words import WHEN
 from furnace_diag.diagnosis.entries import KINDS
 from furnace_diag.diagnosis.hearsay import complained
 from furnace_diag.diagnosis.one_record import record_at, with_figure
@@ -118,12 +119,17 @@ class Reader:
         records, set_aside = seen_before_told(records, self.knowledge)
         complaint, unheard = _said(raw, "complaint"), list[Problem]()
         if complaint:
-            is_unheard = self._tells_unheard(complaint, self._vocabularies[family])
+            vocabulary, where = self._vocabularies[family], _place(raw, "complaint")
+            is_unheard = self._tells_unheard(complaint, vocabulary)
             heard = in_our_words(complaint) if is_unheard else complaint
-            records += complained(heard, records, self._vocabularies[family], _place(raw, "complaint"))
-            if is_unheard and self._tells_unheard(heard, self._vocabularies[family]):
+            records += complained(heard, records, vocabulary, where)
+            if WHEN.search(heard):  # the day of an earlier repair stands between what was done and what came of it
+                undated = " ".join(WHEN.sub(" ", heard).split())
+                records += [r for r in complained(undated, records, vocabulary, where) if r.kind == "history"]
+                heard = heard if self._tells_unheard(undated, vocabulary) else undated
+            if is_unheard and self._tells_unheard(heard, vocabulary):
                 what = f"Nothing of the complaint {printable(complaint)} is read, though it names a part."
-                unheard.append(Problem(_place(raw, "complaint"), what, "Read it yourself; what was read and seen goes into the readings."))
+                unheard.append(Problem(where, what, "Read it yourself; what was read and seen goes into the readings."))
         return Claim(
             id=raw.id[:LONGEST_ID],
             shop=_said(raw, "shop"),

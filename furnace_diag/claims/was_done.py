@@ -12,8 +12,10 @@ NOT = "not"
 
 def tells_of_doing(text: str, claims: ClaimWords) -> bool:
     """Whether a clause may: by any word of `brings_about`, or in -ed, but those of `brings_about_nothing`."""
-    words = plain(text).split()
-    said = f" {' '.join(words)} "
+    said = f" {plain(text)} "
+    for each in claims.brings_about_nothing:
+        said = said.replace(f" {each} ", " ") if " " in each else said  # "locked out", which nobody did
+    words = said.split()
     return any(f" {each} " in said for each in claims.brings_about) or any(w.endswith("ed") and w not in claims.brings_about_nothing for w in words)
 
 

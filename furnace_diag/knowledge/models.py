@@ -170,6 +170,8 @@ class ClaimWords(Model):
     renewed: tuple[str, ...] = ()
     says_little: tuple[str, ...] = ()
     judged: tuple[str, ...] = ()
+    judged_live: tuple[str, ...] = ()
+    judged_dead: tuple[str, ...] = ()
     told_after: dict[Line, dict[Id, Line]] = {}
     tells_of_light: tuple[str, ...] = ()
     fails_to: tuple[str, ...] = ()

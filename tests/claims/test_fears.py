@@ -569,3 +569,59 @@ def test_what_has_turned_dark_and_melted_or_smelled_burnt_is_a_danger(text: str,
 def test_what_is_only_dark_is_none(text: str, fears: Fears) -> None:
     """Common practice, no source."""
     assert fears.spoken_of([text], ()) == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "danger"),
+    [
+        ("found limit with a jumper on it", "joined across"),
+        ("limit switch w jumper", "joined across"),
+        ("found the limit with a wire across it", "joined across"),
+        ("someone put a jumper between the 2 limit wires", "joined across"),
+        ("ps held closed w a zip tie", "joined across"),
+        ("pressure switch wired closed", "joined across"),
+        ("gas cock leaks by the stem", "a leak found"),
+        ("bubbled at gas cock", "a leak found"),
+        ("alarm said 88 ppm", "carbon monoxide in the room"),
+        ("flame pulls to one side when fan comes on", "a flame that changes"),
+        ("burned my eyebrows off when it lit", "flame coming out"),
+        ("flue rusted thru with holes in it", "a vent pipe"),
+        ("vent has hole in it", "a vent pipe"),
+        ("exhaust coming back in the house", "flue gas spilling"),
+        ("fumes coming into the basement", "flue gas spilling"),
+        ("stat satisfied and burners still going", "flame in the burners"),
+        ("stat satisfied, burners still going", "flame in the burners"),
+        ("w wire off and burners still lit", "flame in the burners"),
+        ("flame stays on when stat shuts off", "flame in the burners"),
+        ("main burner lights by itself", "flame in the burners"),
+    ],
+)
+def test_a_danger_in_a_shops_short_words_is_told(text: str, danger: str, fears: Fears) -> None:
+    """Common practice, no source."""
+    assert [danger for told in fears.spoken_of([text], ()) if danger in told] == [danger]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "limit with a wire off",
+        "checked limit with wires off, closed",
+        "limit good. stat with a jumper on it",
+        "limit ok with jumper on r w",
+        "pressure switch held closed with inducer running",
+        "ps held closed with 0.9 in wc",
+        "combustion analyzer 80 ppm in flue",
+        "gas cock shut",
+        "burned my hand on flue",
+        "flue rusted some on the outside",
+        "exhaust comes out the side wall of house",
+        "ps stuck shut with water in hose",
+        "blower still going with stat off",
+        "flame steady, stays lit whole call",
+        "burners light, stat off again, fine",
+        "gas valve shuts with w off, flame out",
+        "flame still lit at 10 min, then limit opens",
+    ],
+)
+def test_what_is_near_to_those_words_is_no_danger(text: str, fears: Fears) -> None:
+    assert fears.spoken_of([text], ()) == ()

@@ -1004,3 +1004,247 @@ def test_what_may_be_of_another_time_or_thing_stays_unread(claim_of: Callable[..
 
 def test_a_motor_on_a_bench_is_none_in_a_furnace(read: Read, reader: Reader) -> None:
     assert told(of_complaint(read, reader, "control board", "blower wont run", "motor hums on bench")) == [("blower_runs", "no", None)]
+
+
+@pytest.mark.parametrize(
+    ("text", "name", "value"),
+    [
+        ("w live 18v stat wires off", "w_to_c_at_board", 18.0),
+        ("w still live 18v with stat wires off", "w_to_c_at_board", 18.0),
+        ("heat terminal live 120 at standby", "heat_terminal_to_neutral", 120.0),
+        ("heat terminal dead 0 at heating", "heat_terminal_to_neutral", 0.0),
+        ("inducer pin energized 121 at standby", "inducer_pin_to_neutral", 121.0),
+    ],
+)
+def test_live_or_dead_beside_volts_is_no_more_than_their_figure(claim_of: Callable[..., Claim], text: str, name: str, value: float) -> None:
+    """Common practice, no source."""
+    claim = claim_of(text)
+
+    assert [t[:2] for t in told(claim)] == [(name, value)]
+    assert claim.unmatched == ()
+
+
+@pytest.mark.parametrize(
+    "text", ["w live 0v", "w dead 25v", "heat terminal dead 120 at heating", "blower motor still hot 120", "motor dead 120 at heat terminal"]
+)
+def test_live_beside_nothing_or_dead_beside_volts_is_not_read(claim_of: Callable[..., Claim], text: str) -> None:
+    claim = claim_of(text)
+
+    assert (told(claim), len(claim.untold)) == ([], 1)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "3 amp fuse pops every time i put 1 in with everything off the board",
+        "fuse pops every time i put one in with all wires off",
+        "fuse blows again with everything off the board",
+        "new fuse pops with everything unplugged",
+        "3a fuse blows with all leads off",
+    ],
+)
+def test_a_fuse_that_blows_with_all_off_the_board_is_that_trial(claim_of: Callable[..., Claim], text: str) -> None:
+    """Common practice, no source."""
+    assert told(claim_of(text)) == [("lead_that_blows_fuse", "with_all_off", None)]
+
+
+def test_a_fuse_that_blows_each_time_one_is_put_in_blows_again(claim_of: Callable[..., Claim]) -> None:
+    assert told(claim_of("fuse blows every time i put a new one in")) == [("fuse_blows_again", "yes", None)]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "fuse pops with everything off",  # what is switched off, it may be
+        "fuse pops with everything off the board but the stat wires",
+        "fuse pops with everything off the board except valve",
+        "fuse does not pop with everything off the board",
+        "fuse holds with everything off the board",
+        "fuse blew with power off",
+    ],
+)
+def test_a_fuse_that_blows_with_something_on_or_not_at_all_is_not_that(claim_of: Callable[..., Claim], text: str) -> None:
+    claim = claim_of(text)
+
+    assert (told(claim), len(claim.untold)) == ([], 1)
+
+
+@pytest.mark.parametrize(
+    ("text", "part"),
+    [
+        ("new motor last week, no blower, 120 at heat terminal", "control board"),
+        ("motor swapped last week, no blower, 120 at heat terminal", "control board"),
+        ("new roof last month, no blower, 120 at heat terminal", "control board"),
+        ("replaced motor and cap 3/12, no blower, 120 at heat terminal", "control board"),
+    ],
+)
+def test_what_was_renewed_some_day_before_takes_nothing_along(claim_of: Callable[..., Claim], text: str, part: str) -> None:
+    claim = claim_of(text, part)
+
+    assert told(claim) == [("blower_runs", "no", None), ("heat_terminal_to_neutral", 120.0, None)]
+    assert [p.message for p in claim.unmatched] == [f"{text.partition(',')[0]} is not read."]
+
+
+@pytest.mark.parametrize(
+    ("text", "part"),
+    [
+        ("new motor last week, no blower", "blower motor"),  # it may be what is claimed
+        ("new motor last week, no inducer", "inducer motor"),
+        ("new motor just now, no blower", "control board"),
+        ("put new motor in last week, works now, no blower", "control board"),
+        ("new motor and jumped limit last week, no blower", "control board"),
+        ("jumped limit last week, no blower", "control board"),
+    ],
+)
+def test_what_may_be_the_repair_claimed_or_was_done_otherwise_does(claim_of: Callable[..., Claim], text: str, part: str) -> None:
+    assert told(claim_of(text, part)) == []
+
+
+@pytest.mark.parametrize("text", ["installed new stat 2 weeks ago, 0 at w", "homeowner put in new stat 2 wks ago, 0 at w"])
+def test_a_thing_that_was_put_in_some_day_before_is_that_event(claim_of: Callable[..., Claim], text: str) -> None:
+    assert [t[:2] for t in told(claim_of(text))] == [("new_thermostat", "yes"), ("w_to_c_at_board", 0.0)]
+    assert told(claim_of(text, "thermostat")) == []
+
+
+@pytest.mark.parametrize(
+    ("complaint", "name"),
+    [
+        ("board swaped last wk no change", "control_board"),
+        ("no heat. swapped board last week, same thing", "control_board"),
+        ("inducer motor replaced 2 weeks ago, same", "inducer"),
+        ("cleaned flame sensor yesterday no help", "flame_rod"),
+    ],
+)
+def test_the_day_of_an_earlier_repair_hides_it_from_no_complaint(read: Read, reader: Reader, complaint: str, name: str) -> None:
+    ((raw,), _) = read(f'claim,part,complaint\nA1,control board,"{complaint}"\n')
+    claim = reader.understood(raw)
+
+    assert [(r.name, r.source) for r in claim.report.records if r.kind == "history"] == [(name, "told")]
+    assert claim.unheard == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "name", "value", "step"),
+    [
+        ("ps 24 across it", "across_pressure_switch", 24.0, None),
+        ("limit has 24 v across it", "across_limit", 24.0, None),
+        ("limit 24v across it", "across_limit", 24.0, None),
+        ("pressure switch 24 v across it at calling", "across_pressure_switch", 24.0, "call"),
+        ("heat terminal 118 w no call pin lo z", "heat_terminal_to_neutral", 118.0, "standby"),
+        ("0 at inducer pin on a call meter on lowZ with motor plugged in", "inducer_pin_to_neutral", 0.0, "call"),
+        ("inducer pin 0 on a call with a low z meter", "inducer_pin_to_neutral", 0.0, "call"),
+        ("0 at ind pin to neutral on a call meter on lowZ with motor plugged in", "inducer_pin_to_neutral", 0.0, "call"),
+        ("gas valve volts 24.8 during ign", "gas_valve_volts", 24.8, "ignition_trial"),  # and not the igniter's warm-up, where that would be the board
+        ("gas pin to c 24.9 at ign pin low z", "gas_pin_to_c", 24.9, "ignition_trial"),
+        ("120 at ign plug", "igniter_volts_at_plug", 120.0, None),
+    ],
+)
+def test_how_it_was_read_is_told_in_short(claim_of: Callable[..., Claim], text: str, name: str, value: float, step: str | None) -> None:
+    """Common practice, no source."""
+    assert told(claim_of(text)) == [(name, value, step)]
+
+
+@pytest.mark.parametrize("text", ["igniter 120 across it", "24 across it"])
+def test_across_what_has_no_such_point_or_no_name_is_not_read(claim_of: Callable[..., Claim], text: str) -> None:
+    assert told(claim_of(text)) == []
+
+
+def test_a_w_where_a_figure_is_read_is_the_terminal(claim_of: Callable[..., Claim]) -> None:
+    assert told(claim_of("24.6 at w stat unhooked")) == []
+    assert told(claim_of("0 at w stat calling")) == [("w_to_c_at_board", 0.0, "call")]
+
+
+def test_low_z_is_taken_with_the_word_meter_behind_or_before_it(claim_of: Callable[..., Claim]) -> None:
+    for how in ("meter on lowz", "meter set to low imp", "with a low impedance meter", "on low z mode"):
+        (record,) = claim_of(f"inducer pin 0 on a call {how}").report.records
+        assert record.meter == "low", how
+
+
+@pytest.mark.parametrize(("complaint", "name"), [("no heat blower dont come on", "blower_runs"), ("inducer dont run", "inducer_runs")])
+def test_dont_is_does_not_in_a_complaint(read: Read, reader: Reader, complaint: str, name: str) -> None:
+    ((raw,), _) = read(f'claim,part,complaint\nA1,control board,"{complaint}"\n')
+
+    assert (name, "no") in [(r.name, r.word) for r in reader.understood(raw).report.records]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "flame sensor .4 ua cleaned now 3.2",
+        "sensor .4 ua cleaned now 3.2, works",
+        "flame sensor 0.4 ua, cleaned it now 3.2",
+        "flame sensor .4 ua. cleaned rod now 3.2",
+        "flame sensor .4 ua cleaned sensor and now 2.8 ua",
+    ],
+)
+def test_what_a_reading_became_by_cleaning_is_of_no_failure(claim_of: Callable[..., Claim], text: str) -> None:
+    claim = claim_of(text, "flame sensor")
+
+    assert told(claim) == [("flame_current", 0.4, None)]
+    assert claim.unmatched == ()
+    assert any("after what put the furnace right" in p.message for p in claim.notes)
+
+
+@pytest.mark.parametrize("text", ["flame sensor .4 ua cleaned now .4 ua", "heat terminal 0, swapped board now 120"])
+def test_what_is_no_better_or_not_of_that_part_is_told_to_be_not_read(claim_of: Callable[..., Claim], text: str) -> None:
+    claim = claim_of(text)
+
+    assert (len(told(claim)), len(claim.untold)) == (1, 1)
+
+
+@pytest.mark.parametrize("state", ["unit locked out on arrival", "igniter failed", "burner scorched wires"])
+def test_what_is_only_found_so_takes_nothing_along(claim_of: Callable[..., Claim], state: str) -> None:
+    """Common practice, no source."""
+    claim = claim_of(f"{state}, inducer runs")
+
+    assert told(claim) == [("inducer_runs", "yes", None)]
+    assert [p.message for p in claim.unmatched] == [f"{state} is not read."]
+
+
+def test_a_plug_that_was_read_on_was_not_pulled(claim_of: Callable[..., Claim]) -> None:
+    claim = claim_of("inducer doesnt run, 119 at plug to it, turns free by hand", "inducer")
+
+    assert told(claim) == [("inducer_runs", "no", None), ("inducer_turns_freely", "free", None)]
+    assert told(claim_of("put 120 at plug, inducer runs", "inducer")) == []
+
+
+@pytest.mark.parametrize("deed", ["locked the wheel", "failed limit replaced"])
+def test_what_was_done_in_such_words_does(claim_of: Callable[..., Claim], deed: str) -> None:
+    assert told(claim_of(f"{deed}, inducer runs")) == []
+
+
+@pytest.mark.parametrize("text", ["blower hums, spun it by hand and it takes off", "blower hums. spun it by hand, takes off"])
+def test_a_motor_that_was_spun_by_hand_and_takes_off_is_that_trial(claim_of: Callable[..., Claim], text: str) -> None:
+    assert told(claim_of(text)) == [("blower_runs", "hums", None), ("blower_starts_when_spun", "yes", None)]
+    assert [t[0] for t in told(claim_of(text.replace("blower", "inducer")))] == ["inducer_runs"]
+
+
+def test_the_secondary_and_the_blowers_capacitor_are_known_in_short(claim_of: Callable[..., Claim]) -> None:
+    """Common practice, no source."""
+    assert told(claim_of("120 at prim, 0 at the sec")) == [("primary_volts", 120.0, None), ("secondary_volts_at_leads", 0.0, None)]
+    assert told(claim_of("pull 1.2 inches at ps")) == [("draft", 1.2, "inducer_start")]
+    assert told(claim_of("fs 0.0 ua")) == [("flame_current", 0.0, None)]
+    assert told(claim_of("igniter ohm out at OL")) == [("igniter_ohms", float("inf"), "power_off")]
+    assert told(claim_of("ckt bd has no lite")) == [("light", "dark", None)]
+    assert told(claim_of("blower cap bulged")) == [("capacitor_looks", "bulged_or_oily", None)]
+
+
+@pytest.mark.parametrize("text", ["inducer pin 120 and plug 0", "inducer pin 120v, plug 0v", "inducer pin 120 plug 0"])
+def test_the_pin_and_the_plug_of_one_thing_are_two_readings(claim_of: Callable[..., Claim], text: str) -> None:
+    """A board that gives 120 V where its load gets none is a good one: common practice, no source."""
+    assert told(claim_of(text)) == [("inducer_pin_to_neutral", 120.0, None), ("inducer_volts_at_motor", 0.0, None)]
+
+
+@pytest.mark.parametrize("text", ["24 both sides of ps", "24v on both sides of the pressure switch"])
+def test_both_sides_may_stand_first(claim_of: Callable[..., Claim], text: str) -> None:
+    assert told(claim_of(text)) == [("pressure_switch_feed_to_c", 24.0, None), ("pressure_switch_out_to_c", 24.0, None)]
+
+
+def test_two_calls_the_same_are_both(claim_of: Callable[..., Claim]) -> None:
+    claim = claim_of("inducer on, no glow. two calls same")
+
+    assert [(r.name, r.call) for r in claim.report.records] == [("inducer_runs", 1), ("igniter_glows", 1), ("inducer_runs", 2), ("igniter_glows", 2)]
+
+
+def test_a_limit_that_is_open_cold_is_open_when_cold(claim_of: Callable[..., Claim]) -> None:
+    assert told(claim_of("limit open cold", "limit switch")) == [("limit_when_cold", "open", None)]
