@@ -55,8 +55,8 @@ def glance(reckoning: Reckoning, table: Table, quicker_than: float) -> NextReadi
     if float(reckoning.posterior.failures[reckoning.part_of == reckoning.part_of[leads]].sum()) < MORE_LIKELY:
         return None
     plain = _plain(reckoning, _mended_with(reckoning, leads))
-    first = _telltale(reckoning, table, plain, _plainly_shown(reckoning, leads, plain), by_eye=True)
-    if first is None or reckoning.minutes_of(table.keys[first]) >= quicker_than:
+    first = _telltale(reckoning, table, plain, _plainly_shown(reckoning, leads, plain), try_it=False)
+    if first is None or not _is_a_look(reckoning.entry(table.keys[first])) or reckoning.minutes_of(table.keys[first]) >= quicker_than:
         return None
     return _taken(reckoning, table, first)
 
@@ -172,16 +172,16 @@ def _plain(reckoning: Reckoning, mended: NDArray[np.bool_]) -> Floats:
     return np.minimum(of_any, plainness(reckoning.evidence.odd, its, believed))  # what all that is left open gives as well shows nothing
 
 
-def _telltale(reckoning: Reckoning, table: Table, plain: Floats, shown: float, *, by_eye: bool = False) -> int | None:
+def _telltale(reckoning: Reckoning, table: Table, plain: Floats, shown: float, *, try_it: bool = True) -> int | None:
     """The candidate by which what a repair puts right shows itself; of those about as plain the quickest. None where a record shows it about as plainly.
 
     So a part is not gone to for what others may show as well, whether these rules know of them or not, while a reading is open that hardly any
-    other would bring about. *plain*: bits of each usual key. *shown*: how plainly the records show it. *by_eye*: by a look alone.
+    other would bring about. *plain*: bits of each usual key. *shown*: how plainly the records show it. *try_it*: by an experiment too.
     """
     bits = _bits_of_usual(reckoning, table, plain)
     able = np.flatnonzero((table.unreached <= MOST_NEVER) & (bits >= shown + PLAIN)).tolist()
-    if by_eye:
-        able = [i for i in able if _is_a_look(reckoning.entry(table.keys[i]))]
+    if not try_it:
+        able = [i for i in able if not isinstance(reckoning.entry(table.keys[i]), Experiment)]
     fresh = [i for i in sorted(able, key=lambda i: -bits[i])[:COMPARED] if _tells_anew(reckoning, table, i)]
     return _quickest(reckoning, table, bits, fresh)
 

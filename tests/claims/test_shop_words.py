@@ -1137,6 +1137,7 @@ def test_the_day_of_an_earlier_repair_hides_it_from_no_complaint(read: Read, rea
         ("gas valve volts 24.8 during ign", "gas_valve_volts", 24.8, "ignition_trial"),  # and not the igniter's warm-up, where that would be the board
         ("gas pin to c 24.9 at ign pin low z", "gas_pin_to_c", 24.9, "ignition_trial"),
         ("120 at ign plug", "igniter_volts_at_plug", 120.0, None),
+        ("igniter 120 across it", "igniter_volts_at_plug", 120.0, None),  # between its two wires, wherever the leads touch them
     ],
 )
 def test_how_it_was_read_is_told_in_short(claim_of: Callable[..., Claim], text: str, name: str, value: float, step: str | None) -> None:
@@ -1144,7 +1145,7 @@ def test_how_it_was_read_is_told_in_short(claim_of: Callable[..., Claim], text: 
     assert told(claim_of(text)) == [(name, value, step)]
 
 
-@pytest.mark.parametrize("text", ["igniter 120 across it", "24 across it"])
+@pytest.mark.parametrize("text", ["burners 120 across it", "24 across it"])
 def test_across_what_has_no_such_point_or_no_name_is_not_read(claim_of: Callable[..., Claim], text: str) -> None:
     assert told(claim_of(text)) == []
 

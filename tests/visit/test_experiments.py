@@ -82,6 +82,7 @@ NEEDED = {
     "door_switch_held": (["furnace dead"], "furnace does something"),
     "gas_off_when_hose_pulled": (["burners light yes"], "burners light no"),
     "burners_go_on_with_string_open": (["burners light yes"], "burners light no"),
+    "air_with_filter_out": (["air at registers weak at heating"], "air at registers normal at heating"),
     "blower_starts_when_spun": (["blower runs no", "heat terminal to neutral 119 low at heating"], "heat terminal to neutral 0.1 low at heating"),
 }
 
