@@ -129,7 +129,10 @@ def question(desk: Desk, asked: Question, over: Callable[[], bool]) -> None:
         help_text = f"{sign.says}. {sign.where or ''}\nAnswer with one of: {keys}. Enter leaves the question open; any other reading can be typed too."
         said = _key_of(desk, desk.prompt.key(": ", asked.keys, help_text), asked)
         meant = [asked.keys[said.lower()]] if said.lower() in asked.keys else values.meant(said)
-        if plain(said) in OPEN:
+        nobody = _nobody_knows(asked, said)
+        if nobody:
+            desk.prompt.say("Nobody was there to ask, so nothing is kept and the question stays open. It is asked again before anything is mended.")
+        if nobody or plain(said) in OPEN:
             desk.session.tell("asked", {"question": asked.question})
             return
         no_answer = said.isdigit() or (plain(said) in SAYS_YES | SAYS_NO and said.lower() not in asked.keys)  # 3 of what? And a yes to "does it hum or not"?
@@ -149,6 +152,13 @@ def question(desk: Desk, asked: Question, over: Callable[[], bool]) -> None:
                 desk.keep(typed, question=asked.question if typed.record.get("sign") == asked.sign else None)
         else:
             desk.aside(said, keys)
+
+
+def _nobody_knows(asked: Question, said: str) -> bool:
+    """Whether a line says, with a no before it or not, that there was nobody to ask: "nobody home" tells of nobody that he is well."""
+    first, _, more = plain(said).partition(" ")
+    of = (plain(said), more) if first in PLAIN_NO else (plain(said),)
+    return not {*of}.isdisjoint(map(plain, asked.nobody_knows))
 
 
 def _loosely(desk: Desk, asked: Question, said: str) -> Typed | None:

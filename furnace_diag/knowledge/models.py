@@ -77,6 +77,7 @@ class Question(Placed):
     asks: Line
     sign: Id
     keys: dict[Annotated[str, must(pattern=r"^[a-z]$")], str] = model_field(min_length=2)
+    nobody_knows: tuple[str, ...] = ()  # what leaves it open, because there was nobody to ask
     yes_is: str | None = None  # the worst value, of a question to which a yes may be several
     ends: tuple[str, ...] = ()  # values after which the questions of its group that follow have no answer yet
     answered_by: dict[Id, tuple[str, ...]] = {}  # values of other signs that answer it as well

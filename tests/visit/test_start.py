@@ -216,6 +216,15 @@ def test_a_no_with_anything_else_is_no_answer(session: Session, line: str) -> No
     assert "people" in {q.question for q in session.open_safety()} or session.hazards()
 
 
+@pytest.mark.parametrize("line", ["nobody home", "no, nobody home", "house is vacant", "they moved out", "no one home"])
+def test_where_nobody_was_there_to_ask_nobody_is_told_to_be_well(session: Session, line: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert answered(session, "people_feel_ill", line) is None
+    assert "Nobody was there to ask" in " ".join(capsys.readouterr().out.split())
+    assert "people" in {q.question for q in session.open_safety()}
+    desk(session, ["people feel ill: nobody home", "n"])  # is it so that they feel ill? No: nothing is kept of that either
+    assert "people_feel_ill" not in told(session)
+
+
 @pytest.mark.parametrize(("sign", "line"), [("gas_smell", "no gas"), ("gas_smell", "no gas smell"), ("co_alarm", "no alarm"), ("smoke_or_fire", "no fire")])
 def test_a_no_to_the_thing_that_was_asked_after_is_nothing_else(session: Session, sign: str, line: str) -> None:
     """ "No gas" to the question after a smell is not that the burners do not light."""
