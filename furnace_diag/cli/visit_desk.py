@@ -71,6 +71,7 @@ class Desk:
         self.mending = False  # while the steps of a repair are gone through
         self.asked_of: set[object] = set()  # the signs that were kept, or asked about, of the line that is being read
         self.left_begun: set[str] = set()  # parts of which a repair that was begun was offered already
+        self.cut_short = False  # since a hazard stopped it, the start has not gone on
         self.starting = True  # until the first screen: no ranking is shown while the questions on safety are still put
 
     def run(self) -> None:
@@ -276,15 +277,13 @@ class Desk:
                     return
                 read = alone or read_line(self.prompt, line)
             read = (None if beside else named_on_screen(self.prompt, line, read)) or read
-        chosen, stopped = self.chosen(or_asked(self.session, read)), bool(self.session.hazards())
+        chosen = self.chosen(or_asked(self.session, read))
         if chosen is not None and not beside:
             chosen = at_step_asked(self.session, chosen)
             if isinstance(read, Unclear) and (note := chosen.record.get("note")):
                 self.prompt.say_remarked(str(note))
         if chosen is not None and (kept := self.keep(of_another_call(self.prompt, chosen))) and not beside:
             hinted = tell_if_not_counted(self.prompt, kept)
-            if stopped and not self.session.hazards():
-                self.go_on_with_start()
             self.show_change(hinted=hinted)
 
     def _says_it_works(self, line: str) -> bool:
@@ -437,7 +436,11 @@ class Desk:
 
     def show_change(self, *, in_full: bool = False, stops_in_full: bool = False, hinted: str = "") -> None:
         """The screen after an entry, with what moved. *in_full*: all of it, and what stops the visit too, though it was told; *stops_in_full*: that alone.
-        *hinted*: the entry of which it was just told what it lacks."""
+        *hinted*: the entry of which it was just told what it lacks. Once what stopped the visit stops it no more, the start goes on first."""
+        if self.cut_short and not self.session.hazards():
+            self.cut_short = False
+            self.go_on_with_start()
+        self.cut_short = bool(self.session.hazards())
         answer, after = self.session.answer(), self.session.after()
         self.prompt.tell_hazards(briefly=not (in_full or stops_in_full))
         if after is not None:

@@ -287,3 +287,12 @@ def test_what_happened_before_is_asked_again_where_a_visit_was_cut_off_at_it(ses
     assert "Was anything replaced before you came" not in " ".join(capsys.readouterr().out.split())
     session.undo()
     assert all("event" not in e.record for e in session.visit.entries)
+
+
+@pytest.mark.parametrize("ending", [["bridge taken out"], ["tape off the door sw, works right", "bridge taken out"], ["jumper removed, filter clean", "y"]])
+def test_what_a_danger_in_the_complaint_cut_short_is_asked_once_it_is_ended(session: Session, ending: list[str]) -> None:
+    """However it is told as ended: nothing is read on a running furnace before the questions on safety."""
+    desk(session, ["no heat. also the door sw is taped down", *ending, *SAFE, "y"])
+    assert told(session)["safety_bypassed"] == "found_and_taken_out"
+    assert session.open_safety() == []
+    assert told(session)["whole_furnace"] == "does_something"
