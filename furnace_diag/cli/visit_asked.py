@@ -7,6 +7,8 @@ from dataclasses import replace
 from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.choice import NextReading
 from furnace_diag.diagnosis.findings import Need
+from furnace_diag.diagnosis.mended import as_they_count
+from furnace_diag.diagnosis.records import BEFORE_PUT_RIGHT, OTHER_BOARD
 from furnace_diag.knowledge.finding_models import Condition, Wanted
 from furnace_diag.report.visit_rank import stopped_at
 from furnace_diag.visit.session import Session
@@ -98,8 +100,9 @@ def checks_open(session: Session) -> frozenset[str]:
 def told_as_wanted(session: Session, wanted: Wanted, *, once: bool) -> bool:
     """Whether the running call, or with *once* any, has a record of it that was taken as it is wanted, whatever it read."""
     visit = session.visit
-    records = map(session.record, visit.checking if visit.proving else visit.telling)
-    return any(taken_as_wanted(wanted, r) for r in records if r.name == wanted.names[0][1] and (once or r.call == visit.call))
+    records = as_they_count([session.record(e) for e in (visit.checking if visit.proving else visit.telling)], session.knowledge)
+    of_now = (r for r in records if r.name == wanted.names[0][1] and r.source not in (BEFORE_PUT_RIGHT, OTHER_BOARD))
+    return any(taken_as_wanted(wanted, r) for r in of_now if once or r.call == visit.call)
 
 
 def as_wanted(wanted: Wanted) -> dict[str, object]:

@@ -80,7 +80,9 @@ def _read_back(prompt: Prompt, record: Record, shown: Answer | None) -> None:
     """What an entry was taken for."""
     session = prompt.session
     number, value = session.visit.entries[-1].number, value_in_words(record)
-    prompt.say(f"{number}. {record_in_words(record)}")
+    sign = session.knowledge.sign.get(record.name)
+    done = sign is not None and record.word in sign.put_right  # surely, but nobody looked at it twice
+    prompt.say(f"{number}. {record_in_words(replace(record, sure=False) if done else record)}")
     step = session.evidence.step_wanted(record) if record.kind == "point" and not _is_dead(session) else None
     if step is not None:
         step = step_asked(session, shown or session.answer(), record.name) or step

@@ -14,6 +14,7 @@ from furnace_diag.diagnosis.prior import worked_on
 from furnace_diag.diagnosis.records import BEFORE_PUT_RIGHT, OTHER_BOARD, Record, Report
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.point_models import PutRight
 
 CHANGED_NOTHING = ("replaced_no_change", "cleaned_no_change")
 NEW_BOARD = ("replaced_no_change", "helped_a_while", "new_part")  # what is said of a board that was replaced
@@ -65,24 +66,38 @@ def _shows(fit: NDArray[np.float64], mended: NDArray[np.bool_], evidence: Eviden
 
 def as_they_count(records: Sequence[Record], k: Knowledge) -> tuple[Record, ...]:
     """The records as the findings may take them. What was read before the board was replaced proves and clears nothing of the one that is in now; nor
-    does what a hazard may have shown that was put right since, as the volts behind a limit that was bridged.
+    does what a hazard may have shown that was put right since, as the volts behind a limit that was bridged, and all that a call showed with the bridge in.
 
     As what was only told, such records deny, and raise hazards, but meet no condition of a proof.
     """
     last = max((number for number, r in enumerate(records) if r.kind == "history" and r.name == BOARD and r.word in NEW_BOARD), default=0)
     righted = {name: number for number, r in enumerate(records) for name in _shown_by_hazard(r, k)}
 
+    anew = max((number for number, r in enumerate(records) if (right := _puts_right(r, k)) is not None and right.proves_anew), default=0)
+
     def counts(number: int, r: Record) -> Record:
         if r.kind not in ("point", "sign"):
             return r
         if number < last:
             return replace(r, source=OTHER_BOARD)
-        return replace(r, source=BEFORE_PUT_RIGHT) if number < righted.get(r.name, 0) else r
+        before = number < righted.get(r.name, 0) or (number < anew and shows_a_call(r, k))
+        return replace(r, source=BEFORE_PUT_RIGHT) if before else r
 
     return tuple(counts(number, r) for number, r in enumerate(records))
 
 
 def _shown_by_hazard(record: Record, k: Knowledge) -> tuple[str, ...]:
     """What told little of the furnace before *record*, by which a hazard was put right; nothing of any other record."""
-    right = k.sign[record.name].put_right.get(str(record.word)) if record.kind == "sign" and record.name in k.sign else None
+    right = _puts_right(record, k)
     return () if right is None else right.read_again
+
+
+def _puts_right(record: Record, k: Knowledge) -> PutRight | None:
+    """How *record* says that a hazard was put right; None of any other record."""
+    return k.sign[record.name].put_right.get(str(record.word)) if record.kind == "sign" and record.name in k.sign else None
+
+
+def shows_a_call(record: Record, k: Knowledge) -> bool:
+    """Whether what a record tells may have come of how the furnace ran: not what is read with the power off, nor what is asked about safety."""
+    asked = {q.sign for q in k.question.values() if q.group == "safety"}
+    return record.kind in ("point", "sign") and record.step != WITHOUT_POWER and record.name not in asked and _puts_right(record, k) is None

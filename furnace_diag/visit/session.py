@@ -12,7 +12,7 @@ from typing import Any
 from furnace_diag.diagnosis.answer import Answer, answer, weighed
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Found, Need, RepairState
-from furnace_diag.diagnosis.mended import as_they_count
+from furnace_diag.diagnosis.mended import as_they_count, shows_a_call
 from furnace_diag.diagnosis.one_record import record_of
 from furnace_diag.diagnosis.records import Record, Report
 from furnace_diag.diagnosis.short_calls import short_calls
@@ -251,6 +251,13 @@ class Session:
             if sign is not None and any(record.word in right.of for right in sign.put_right.values()):
                 found.setdefault(sign.sign, []).append(entry)
         return found
+
+    def begin_anew(self) -> bool:
+        """Begin a new heat call behind what was put right last, where anything was read in a call before that; whether it was begun."""
+        if not any(r.kind == "point" and shows_a_call(r, self.knowledge) for r in map(self.record, self.visit.entries)):
+            return False
+        self.tell("call", {"call": self.visit.call + 1, "unmarked": True, CAME_WITH: self.visit.entries[-1].event})
+        return True
 
     def ways_to_say_so(self) -> list[str]:
         """How one types that what stops the visit is put right; none where nothing that was found can be."""

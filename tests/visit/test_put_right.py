@@ -13,7 +13,7 @@ from furnace_diag.report.visit_page import page_of
 from furnace_diag.report.visit_text import report_lines
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.summary import summary_of
-from tests.visit.playing import START, desk
+from tests.visit.playing import PROOF, START, Play, desk
 
 BRIDGED = [*START, "last man jumped the rollout with a wire", ""]
 
@@ -321,3 +321,22 @@ def test_from_a_blocked_vent_to_a_visit_that_is_proved(session: Session, tmp_pat
 def test_a_vent_that_spills_after_it_was_cleared_stops_again(session: Session) -> None:
     desk(session, [*BLOCKED, "vent cleared", "mend vent", "y", "vent spills yes"])
     assert session.hazards() != ()
+
+
+def test_a_proof_made_with_a_bridge_in_is_made_anew(tmp_path: Path, evidence: Evidence, capsys: pytest.CaptureFixture[str]) -> None:
+    """Common practice, no source: what tripped or held the control is part of what its proof shows."""
+    play = Play(tmp_path / "p.jsonl", evidence)
+    play.begin()
+    play.prove()
+    assert play.session.answer().board.verdict == "proved_bad"
+    desk(play.session, ["s", "found a jumper on the rollout", "", "took jumper off rollout"])
+    assert play.session.hazards() == ()
+    assert play.session.answer().board.verdict != "proved_bad"
+    said = flat(capsys.readouterr().out)
+    assert "proves anything now: what a proof wants is taken again, in heat call 3" in said
+    assert "the same twice" not in said
+    for call in (3, 4):
+        for entry in play.k.proof[PROOF].holds:
+            play.take({**entry, "call": str(call)})
+    assert play.session.answer().board.verdict == "proved_bad"
+    play.journal.close()
