@@ -34,7 +34,7 @@ from furnace_diag.cli.visit_prompt import Leave, Prompt
 from furnace_diag.cli.visit_put_right import for_what_stops, or_asked
 from furnace_diag.cli.visit_repair import meant_failure
 from furnace_diag.cli.visit_start import none_of
-from furnace_diag.cli.visit_sure import YES, Instead, dropped, is_danger, meant_so, told_back, which_of
+from furnace_diag.cli.visit_sure import DROPPED, YES, Instead, dropped, is_danger, meant_so, told_back, which_of
 from furnace_diag.cli.visit_values import METER_ASKED, ask_for, ask_meter, take_lines, take_missing
 from furnace_diag.diagnosis.answer import Answer
 from furnace_diag.diagnosis.findings import Need, RepairState
@@ -49,7 +49,7 @@ from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words
 from furnace_diag.visit.replies import asks_back, says_cannot, says_lacks
 from furnace_diag.visit.session import Session
-from furnace_diag.visit.typed import Typed, Unclear, as_choice
+from furnace_diag.visit.typed import Typed, Unclear, as_choice, named_in
 
 PROMPT = "> "
 FIGURE = re.compile(r"[-~.]?\d[\d.]*(?: ?[a-zA-Z]{1,4})?")  # and nothing else, but for a unit
@@ -331,17 +331,32 @@ class Desk:
         if rest:
             self.prompt.say(f"Not understood, and not taken: {printable('; '.join(rest))}.")
         if said and (rest or any(isinstance(each, Unclear) or each.weakly for each in said)):
-            told = "; ".join(" or ".join(told_back(self.prompt, each)) for each in said)
-            self.prompt.say(f"Understood: {printable(told, MOST_UNDERSTOOD)}.")  # all of it: a yes keeps it
-            answer = self.prompt.ask("y keep what was, Enter do not: ", "y: what was understood is kept. Enter: nothing of it is.")
-            if plain(answer) not in YES:
-                self._unless_instead(dropped(self.prompt, answer, "y, Enter"))
-                said = []
-            said = [replace(each, weakly=False) if isinstance(each, Typed) else each for each in said]  # it was told, and meant
+            said = self._understood(said)
         kept += [self._taken(each) for each in said]
         if any(kept) and not quiet:
             self.show_change()
         return True
+
+    def _understood(self, said: list[Typed | Unclear]) -> list[Typed | Unclear]:
+        """What was understood of a line, where somebody says yes to it. A line that is typed instead is heard, and the question put again of what that line
+        did not tell anew: only an answer drops anything, or what begins a call or a repair, of which it would not be."""
+        while said:
+            visit = self.session.visit
+            told = printable("; ".join(" or ".join(told_back(self.prompt, each)) for each in said), MOST_UNDERSTOOD)  # all of it: a yes keeps it
+            self.prompt.say(f"Understood: {told}.")
+            answer = self.prompt.ask("y keep what was, Enter do not: ", "y: what was understood is kept. Enter: nothing of it is.")
+            if plain(answer) in YES:
+                return [replace(each, weakly=False) if isinstance(each, Typed) else each for each in said]  # it was told, and meant
+            if not answer or plain(answer) in SAYS_NO | DROPPED:
+                self.prompt.say("Nothing kept of that.")
+                return []
+            self.guarded(lambda line=answer: self.aside(line, "y, Enter"))  # type: ignore[misc]
+            if (self.session.visit.call, len(self.session.visit.repairs)) != (visit.call, len(visit.repairs)):
+                self.prompt.say(f"Not kept, for it was before that: {told}. If it was so, type it with its call.")
+                return []
+            anew = {named_in(Typed(dict(e.record))) for e in self.session.visit.entries if e.number > visit.typed}
+            said = [each for each in said if anew.isdisjoint(map(named_in, (each,) if isinstance(each, Typed) else each.choices))]
+        return []
 
     def _taken(self, read: Typed | Unclear) -> Record | None:
         """What was kept of a piece of a line, asked about as a line of its own would be."""

@@ -114,4 +114,5 @@ def _tell_to_read_again(prompt: Prompt, right: PutRight) -> None:
         numbers = ", ".join(str(e.number) for e in read)
         prompt.say(f"What was read before stays as it is: entr{'y' if len(read) == 1 else 'ies'} {numbers} may have told of what was there. Read that again.")
     if right.proves_anew and prompt.session.begin_anew():
-        prompt.say(f"Nothing that was read or seen in a call before proves anything now: what a proof wants is taken again, in heat call {prompt.session.visit.call}.")
+        call = prompt.session.visit.call
+        prompt.say(f"Nothing that was read or seen in a call before proves anything now: what a proof wants is taken again, in heat call {call}.")

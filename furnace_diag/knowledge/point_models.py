@@ -250,9 +250,9 @@ class Ends(Model):
 
 class PutRight(Model):
     """A value of a sign that says of a hazard that it was found and put right on the spot. *of*: the values as which it was found; *told_as*: how
-    one types it; *says*: for the report and the customer; *read_again*: the points and signs that told little of the furnace before; *proves_anew*: nor does anything that a call showed before prove a thing,
-    for it did not run as it is built; *mends*: the part that is
-    mended by it, where what was found is a fault of that part: what is read from then on is of the furnace once it was mended."""
+    one types it; *says*: for the report and the customer; *read_again*: the points and signs that told little of the furnace before; *proves_anew*: nor does
+    anything that a call showed before prove a thing, for it did not run as it is built; *mends*: the part that is mended by it, where what was found is a
+    fault of that part: what is read from then on is of the furnace once it was mended."""
 
     of: tuple[str, ...] = model_field(min_length=1)
     told_as: Line

@@ -139,3 +139,20 @@ def test_a_reading_at_the_load_is_never_guessed_to_be_the_boards_own(session: Se
     assert "igniter pin to neutral" in asked
     desk(session, ["0.2"])
     assert session.record(session.visit.entries[-1]).name == "igniter_pin_to_neutral"
+
+
+def test_what_was_understood_is_asked_about_again_once_another_line_is_heard(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "filter clean, blah blah foo, breaker on", "igniter looks whole", "y"])
+    assert {"filter_looks", "igniter_looks", "breaker_position"} <= {e.record.get("sign") for e in session.visit.entries}
+    capsys.readouterr()
+    desk(session, ["door switch pressed, blah blah foo, covers back", "door switch not pressed", ""])  # the switch was told anew, the covers are dropped
+    said = " ".join(capsys.readouterr().out.split())
+    assert said.count("Understood:") == 2
+    assert "door switch" not in said.rpartition("Understood:")[2].partition("Nothing kept")[0]
+    assert "covers_back" not in {e.record.get("sign") for e in session.visit.entries}
+
+
+def test_what_was_understood_is_not_kept_for_a_call_that_began_since(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "filter clean, blah blah foo, breaker on", "call", "y"])
+    assert "filter_looks" not in {e.record.get("sign") for e in session.visit.entries}
+    assert "Not kept, for it was before that: filter looks: clean; breaker position: on" in " ".join(capsys.readouterr().out.split())
