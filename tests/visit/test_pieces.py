@@ -145,11 +145,11 @@ def test_what_was_understood_is_asked_about_again_once_another_line_is_heard(ses
     desk(session, [*START, "filter clean, blah blah foo, breaker on", "igniter looks whole", "y"])
     assert {"filter_looks", "igniter_looks", "breaker_position"} <= {e.record.get("sign") for e in session.visit.entries}
     capsys.readouterr()
-    desk(session, ["door switch pressed, blah blah foo, covers back", "door switch not pressed", ""])  # the switch was told anew, the covers are dropped
+    desk(session, ["door switch pressed, blah blah foo, gas cock open", "door switch not pressed", ""])  # the switch was told anew, the cock is dropped
     said = " ".join(capsys.readouterr().out.split())
     assert said.count("Understood:") == 2
     assert "door switch" not in said.rpartition("Understood:")[2].partition("Nothing kept")[0]
-    assert "covers_back" not in {e.record.get("sign") for e in session.visit.entries}
+    assert "gas_cock_position" not in {e.record.get("sign") for e in session.visit.entries}
 
 
 def test_what_was_understood_is_not_kept_for_a_call_that_began_since(session: Session, capsys: pytest.CaptureFixture[str]) -> None:

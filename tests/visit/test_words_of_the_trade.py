@@ -16,6 +16,8 @@ from tests.visit.playing import START, desk
     [
         ("dead.", {"whole_furnace": "dead"}), ("dead. fuse popped", {"whole_furnace": "dead", "fuse_looks": "blown"}),
         ("dead, 3A fuse popped, both pop soon as stat calls heat", {"whole_furnace": "dead", "fuse_looks": "blown", "fuse_blows_again": "on_heat_call"}),
+        ("had 3 amp fuse blown put another in blew soon as i turn power on", {"fuse_blows_again": "at_once"}),
+        ("put new 3 amp fuse in blew soon as i turn power on", {"fuse_blows_again": "at_once"}),
         ("new fuse pops on w call", {"fuse_blows_again": "on_heat_call"}), ("new fuse blows on heat call", {"fuse_blows_again": "on_heat_call"}),
     ],
 )  # fmt: skip
