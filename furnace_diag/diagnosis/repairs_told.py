@@ -17,6 +17,11 @@ MOST_PARTS = 3  # that one repair is told of
 BESIDE_IT = re.compile(r"\s*[+&]\s*")  # between two parts: "new switch + board"
 AND = "and"
 WITH = frozenset(["with", "w"])
+WHEN = re.compile(
+    r"\s+(?:(?:about\s+)?(?:\d+|a|an|one|two|three|few|a few|couple of|a couple of)\s+(?:days?|weeks?|wks?|months?|mos?|years?|yrs?)\s+(?:ago|back)"
+    r"|last\s+(?:week|wk|night|nite|month|year|yr|spring|summer|fall|autumn|winter|season|time)|the other day|yest(?:e?r)?day|recently|lately)\b\.?",
+    re.IGNORECASE,
+)  # which no record keeps
 
 
 class Repaired(NamedTuple):
@@ -41,9 +46,10 @@ def repairs_told(text: str, parts: Names, results: Names, done: Set[str], outcom
     for words in lines:
         for start in range(len(words)):
             if not DENIES.intersection(words[max(start - 1, 0) : start]):
-                for each in _repair(words[start:], parts, results, done, means):
+                said = " ".join(words[start:])
+                for each in _repair(WHEN.sub("", said).split(), parts, results, done, means):
                     if each.value in outcomes:
-                        told.setdefault(each.part, each)
+                        told.setdefault(each.part, each._replace(words=said))
     return list(told.values())
 
 

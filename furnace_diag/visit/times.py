@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from furnace_diag.diagnosis.repairs_told import WHEN
 from furnace_diag.quantities import BadQuantity, parse_quantity
 
 MOST_WORDS = 9  # "after about 3 min 20 s after the gas", the longest that people say
@@ -22,16 +23,9 @@ _BARE = re.compile(rf"(?<![\w.:-])(?:(?:at|after|in|about|around|~)\s*)*(?P<time
 _TWO_UNITS = re.compile(r"(?P<min>\d+(?:\.\d+)?)\s*m(?:ins?|inutes?)?\.?(?:\s*(?:and\s+)?(?P<s>\d+(?:\.\d+)?)\s*[a-z]*\.?)?", re.IGNORECASE)
 
 
-_WHEN = re.compile(
-    r"\s+(?:(?:about\s+)?(?:\d+|a|an|one|two|three|few|a few|couple of|a couple of)\s+(?:days?|weeks?|wks?|months?|mos?|years?|yrs?)\s+(?:ago|back)"
-    r"|last\s+(?:week|wk|month|year|yr|spring|summer|fall|autumn|winter|season|time)|yesterday|recently|lately)\b\.?",
-    re.IGNORECASE,
-)  # which no record keeps
-
-
 def without_when(text: str) -> list[str]:
     """*text* without how long ago something was done ("2 wks ago", "last year"); nothing where it tells no such thing, or nothing else."""
-    bare = _WHEN.sub("", text).strip()
+    bare = WHEN.sub("", text).strip()
     return [bare] if bare and bare != text.strip() else []
 
 

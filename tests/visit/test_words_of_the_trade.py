@@ -265,3 +265,28 @@ def test_the_crimp_that_the_screen_asks_for_is_a_point_of_its_own(session: Sessi
     typed = session.reader.read(line)
     assert isinstance(typed, Typed)
     assert (typed.record["point"], typed.weakly, typed.guessed) == ("pressure_return_crimp_to_c", False, "")
+
+
+@pytest.mark.parametrize(
+    ("complaint", "told"),
+    [
+        ("fires up then cuts out after abt 5 sec", {"flame_goes_out": "within_seconds"}), ("brnrs drop out", {"burners_light": "drop out"}),
+        ("trips the hi limit", {"flame_goes_out": "after_minutes"}), ("fan ON at stat blower runs great", {"blower_on_fan_call": "yes"}),
+        ("inducer slow to come up", {"inducer_runs": "slow"}), ("changed the inducer motor yestrday, no diff", {"inducer": "replaced_no_change"}),
+        ("put in new pressure sw last wk worked 2 days then same", {"pressure_switch": "helped_a_while"}),
+    ],
+)  # fmt: skip
+def test_a_complaint_in_short_words_is_heard(complaint: str, told: dict[str, str], session: Session) -> None:
+    records = [t.record for t in told_in(complaint, session.reader)]
+    assert {str(r.get("sign", r.get("history"))): r["value"] for r in records} == told
+
+
+def test_a_blower_that_aint_coming_on_in_heat_does_not_start_in_heat(session: Session) -> None:
+    told = {t.record.get("sign"): t.record["value"] for t in told_in("blower aint coming on in heat", session.reader)}
+    assert told["blower_starts_in_heat"] == "does_not_start"
+
+
+@pytest.mark.parametrize("complaint", ["high limit never trips", "does not trip the high limit", "inducer not slow to come up", "trips the breaker"])
+def test_what_is_denied_or_of_another_thing_is_not(complaint: str, session: Session) -> None:
+    told = {(t.record.get("sign"), t.record["value"]) for t in told_in(complaint, session.reader)}
+    assert told.isdisjoint({("flame_goes_out", "after_minutes"), ("inducer_runs", "slow")})
