@@ -26,6 +26,7 @@ from furnace_diag.visit.ways import PLACED
 
 Said = TypeVar("Said", bound=Typed | Unclear)
 OF_ONE_WORD = frozenset(["inducer", "blower", "igniter"])  # things whose names have one word
+WHILE = frozenset(["when", "while", "with", "as", "once"])  # before how another thing stood
 ACROSS_IT = re.compile(r"\bacross (?:it|them)\b", re.IGNORECASE)
 
 
@@ -98,7 +99,7 @@ def in_pieces(session: Session, line: str) -> list[Typed]:
         told = [exactly(session, piece) for piece in pieces]
         if None not in told and len(told) > 1:
             return [typed for typed in told if typed is not None]
-    if told_at := _at_one_step(session, line):
+    if told_at := _at_one_step(session, line) or _sides_with_state(session, line):
         return told_at
     if (parted := _figure_by_figure(line)) != line and len(several := in_pieces(session, parted)) > 1:
         return several
@@ -230,6 +231,22 @@ def _with_state(session: Session, line: str) -> Typed | None:
     if typed is None or told is None or "point" not in typed.record or "note" in typed.record:
         return None
     return replace(typed, record={**typed.record, "note": printable(told["beside"], 100)})
+
+
+def _sides_with_state(session: Session, line: str) -> list[Typed]:
+    """The readings of a line of both sides of a thing behind which it is told how another stands, "ps 24 in 0 out inducer running"; that is a remark behind a
+    "when". None of any other."""
+    words = line.split()
+    for end in range(len(words) - 1, 3, -1):
+        sides, beside = sides_of(" ".join(words[:end])), words[end:]
+        while_so = beside[0].lower() in WHILE
+        state = exactly(session, " ".join(beside[while_so:])) if sides else None
+        told = [exactly(session, side) for side in sides]
+        read = [typed for typed in told if typed is not None and "point" in typed.record]
+        if state is not None and "sign" in state.record and len(read) == 2 and not session.reader.dangers_in(line):
+            noted = [replace(typed, record={**typed.record, "note": printable(" ".join(beside), 100)}) for typed in read]
+            return noted if while_so else [*read, state]
+    return []
 
 
 def _of_one_thing(session: Session, line: str) -> list[Typed]:

@@ -18,8 +18,9 @@ if TYPE_CHECKING:
 
 FIGURE = r"[-~]?(?:\d[\d.]*|\.\d+)"
 UNIT = r"(?: ?[a-z]+)??"
-MARK = rf"{FIGURE}(?:{UNIT} ?(?:-|to) ?{FIGURE})?{UNIT}"
-RANGE = re.compile(rf"(?P<low>{FIGURE}){UNIT} ?(?:-|to) ?(?P<high>{FIGURE}){UNIT}", re.IGNORECASE)
+TO = r"(?: ?(?:-|to) ?|(?<=\d) (?=\d))"  # "40-70", "40 to 70", "40 70"
+MARK = rf"{FIGURE}(?:{UNIT}{TO}{FIGURE})?{UNIT}"
+RANGE = re.compile(rf"(?P<low>{FIGURE}){UNIT}{TO}(?P<high>{FIGURE}){UNIT}", re.IGNORECASE)
 READS = r"(?:reads?|reading|measures?|measured|tests?|tested|shows?|showed)"
 JUDGED = re.compile(rf"(?P<read>\S.*?{FIGURE}{UNIT}),? (?:is |its )?(?P<side>[a-z][a-z ]+)", re.IGNORECASE)
 NOT_SAID = "of"  # what stands before a mark where nothing does: "cap 5 uf reads 1.2"

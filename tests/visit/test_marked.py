@@ -125,3 +125,11 @@ def test_the_fan_call_is_no_other_word_of_the_heat_call(session: Session) -> Non
     records = [dict(t.record) for t in told_in("blower wont run on heat. fan on works. burners lite", session.reader)]
     told = {(r["sign"], r.get("step")) for r in records}
     assert {("blower_runs", "heating"), ("blower_runs", "fan_call")} <= told
+
+
+def test_a_mark_may_be_told_with_its_a_and_a_range_with_a_space(session: Session) -> None:
+    desk(session, [*START, "cap is 1.8 its a 5 uf", "rise 24 plate 40 70", ""])
+    kept = {r.name: r.word or r.said.rpartition(": ")[2] for r in map(session.record, session.visit.entries)}
+    assert kept["capacitor_microfarads"] == "1.8"
+    assert kept["temperature_rise"] == "24"
+    assert kept["capacitor_against_mark"] == "outside"

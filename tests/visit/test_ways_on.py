@@ -46,6 +46,16 @@ def test_how_a_part_stands_and_what_is_read_at_a_place_of_it_are_two_records(ses
     assert records(session) == kept
 
 
+def test_how_another_thing_stands_may_be_told_behind_both_sides(session: Session) -> None:
+    desk(session, [*START, "ps 24 in 0 out inducer running", "limit 24 in 0 out when burners drop out", "quit"])
+    got = records(session)
+    assert got | {"inducer_runs": "yes"} == {
+        "pressure_switch_feed_to_c": "24", "pressure_switch_out_to_c": "0", "inducer_runs": "yes", "limit_feed_to_c": "24", "limit_out_to_c": "0",
+    }  # fmt: skip
+    assert got["inducer_runs"] == "yes"
+    assert [r.note for r in map(session.record, session.visit.entries) if r.name == "limit_out_to_c"] == ["when burners drop out"]
+
+
 @pytest.mark.parametrize("line", ["24 in ps", "24 in 24 in ps", "no flame out of burners 24 in", "0 out"])
 def test_one_side_or_anything_else_is_no_pair(line: str) -> None:
     assert sides_of(line) == [] or not sides_of(line)[0].startswith("ps")
