@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from furnace_diag.cli.common import SAYS_NO, SAYS_YES
 from furnace_diag.cli.visit_answer import never_comes, only_value
 from furnace_diag.cli.visit_asked import as_wanted, told_as_wanted
 from furnace_diag.cli.visit_help import help_with
@@ -32,6 +33,7 @@ VALUE = "value"  # what is meant where a word is a command as well
 METER_KEYS = {"l": "low", "o": "high"}
 METER_ASKED = "l low-impedance, o ordinary"
 METER_HELP = "l: it has a low-impedance mode, and that is on. o: an ordinary meter, of many megohms, which shows ghost volts too. Enter: not said."
+LEAST_NUMBERED = 3  # values
 LEAST_OF_SENTENCE = 5  # words of a line that is more than a value with how it was taken
 NO_VALUE = (
     "That tells of something else, and nothing of it is kept. `note` and the same words keep it; Enter leaves this, and what you found is a line of its own."
@@ -102,6 +104,7 @@ def ask_for(
     prompt = _prompt(desk, kind, name)
     while said := given or desk.prompt.ask(prompt, lambda: help_with(desk.prompt, kind, name, fields)):
         given = ""
+        said = _by_number(desk, kind, name, said)
         if plain(said) == "never":
             desk.never_there(name, fields.get("step"))
             return False
@@ -134,6 +137,8 @@ def ask_for(
                 return True
             elif _is_sentence(said):
                 desk.prompt.say(NO_VALUE)
+            elif kind == "sign" and plain(said) in SAYS_YES | SAYS_NO and (values := _numbered(desk, name)):
+                desk.prompt.say(f"{printable(said)} says not which: {_values_in_words(desk.session.knowledge.sign[name], values)}. Type its number, or Enter.")
             else:
                 desk.prompt.tell_problems(bad)
                 desk.prompt.say("Type it again, ? for help with it, or Enter to leave it.")
@@ -142,6 +147,19 @@ def ask_for(
             desk.show_change()
         return kept is not None
     return False
+
+
+def _numbered(desk: Desk, sign: str) -> tuple[str, ...]:
+    """The values of a sign that are told by their number as well: of one that no yes, no or figure answers."""
+    entry, value_of = desk.session.knowledge.sign[sign], desk.session.reader.value_of
+    by_word = entry.figures is not None or bool(entry.value_says) or any(value_of(sign, word) for word in ("yes", "no", "1", "2"))
+    return () if by_word or len(entry.values) < LEAST_NUMBERED else tuple(entry.values)
+
+
+def _by_number(desk: Desk, kind: str, name: str, said: str) -> str:
+    """The value whose number on the screen was typed; anything else as it is."""
+    values = _numbered(desk, name) if kind == "sign" and said.isdigit() else ()
+    return values[int(said) - 1].replace("_", " ") if values and 0 < int(said) <= len(values) else said
 
 
 def _is_sentence(said: str) -> bool:
@@ -171,7 +189,7 @@ def _prompt(desk: Desk, kind: str, name: str) -> str:
     if kind == "sign" and k.sign[name].value_says:
         desk.prompt.lines(screen.value_lines(k.sign[name], desk.prompt.width()))
         return ": "
-    unit = k.point[name].unit if kind == "point" else _values_in_words(k.sign[name])
+    unit = k.point[name].unit if kind == "point" else _values_in_words(k.sign[name], _numbered(desk, name))
     prompt = f"{name.replace('_', ' ')} [{unit}]: "
     if len(prompt) <= LONGEST_PROMPT:
         return prompt
@@ -262,9 +280,9 @@ def _said_of_meter(desk: Desk, *, leaves: bool) -> str:
         raise
 
 
-def _values_in_words(sign: Sign) -> str:
-    """What a sign can be, and the unit of a figure that would tell it too."""
-    values = " | ".join(v.replace("_", " ") for v in sign.values)
+def _values_in_words(sign: Sign, numbered: Sequence[str] = ()) -> str:
+    """What a sign can be, *numbered* or not, and the unit of a figure that would tell it too."""
+    values = " | ".join(f"{numbered.index(v) + 1} {v}".replace("_", " ") if numbered else v.replace("_", " ") for v in sign.values)
     return f"{values}, or {sign.figures.unit}" if sign.figures else values
 
 

@@ -214,3 +214,12 @@ def test_a_figure_without_its_step_is_asked_for_it_by_an_example_that_is_taken(s
 def test_a_figure_with_its_step_is_not_asked_for_it(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
     desk(session, [*START, "heat terminal 0.2 low pin at heating"])
     assert "At which step?" not in capsys.readouterr().out
+
+
+def test_a_value_may_be_told_by_its_number_where_no_yes_tells_it(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    at = desk(session, START)
+    at.prompt.asker = Script(["y", "2"])
+    assert ask_for(at, "sign", "cause_of_the_failure", {})
+    assert session.record(session.visit.entries[-1]).word == "looked_for_and_none_seen"
+    said = " ".join(capsys.readouterr().out.split())
+    assert "y says not which: 1 found and mended | 2 looked for and none seen | 3 not looked for. Type its number" in said
