@@ -12,6 +12,8 @@ from furnace_diag.cli.visit_start import open_safety
 from furnace_diag.cli.visit_sure import YES
 from furnace_diag.cli.visit_values import take_lines
 from furnace_diag.diagnosis.findings import Need
+from furnace_diag.diagnosis.prior import CURED_BY_REFITTING
+from furnace_diag.diagnosis.records import Record
 from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.repairs import cautions_of, repairs_for
 from furnace_diag.knowledge.spelling import plain
@@ -62,6 +64,7 @@ def _mend(desk: Desk, part: str, failure: str, repair: Repair) -> None:
         return
     if not (repair.needs_proof or _all_the_same(desk, part, failure)):
         return
+    _tell_if_cured(desk, part)
     if desk.session.ends.checks_besides(repair.repair, map(desk.session.record, desk.session.visit.telling), desk.session.visit.options):
         desk.prompt.say("What stopped the visit ends only by what is read after this repair. Until then the burners burn for nothing else.")
     desk.mending = True
@@ -82,6 +85,18 @@ def _mend(desk: Desk, part: str, failure: str, repair: Repair) -> None:
         desk.show_change()
     else:
         desk.prompt.say("Not kept as done: `mend` shows it again.")
+
+
+def _tell_if_cured(desk: Desk, part: str) -> None:
+    """That refitting the part cured it, where that was told: then it is looked at before it is renewed."""
+    told = [e.number for e in desk.session.visit.telling if _is_cured(desk.session.record(e), part)]
+    if told:
+        desk.prompt.say(f"Entry {told[-1]} says that refitting cured it. Where it looks whole and grips, it need not be renewed.")
+
+
+def _is_cured(record: Record, part: str) -> bool:
+    """Whether a record of the history says that refitting *part* was all it took."""
+    return record.kind == "history" and record.name.partition(":")[0] == part and record.word == CURED_BY_REFITTING
 
 
 def _all_the_same(desk: Desk, part: str, failure: str) -> bool:

@@ -16,7 +16,7 @@ from furnace_diag.knowledge.repairs import cautions_of, checks_after, read_befor
 from furnace_diag.report.visit_screen import repair_lines, repair_pages
 from furnace_diag.visit.session import Session
 from tests.ours import our_rules
-from tests.visit.playing import PROOF, Play, desk
+from tests.visit.playing import PROOF, START, Play, desk
 from tests.visit.playing import REPAIR as BOARD_REPAIR
 
 KNOWLEDGE = our_rules()
@@ -209,3 +209,9 @@ def test_a_step_is_shown_only_by_what_is_proved_before_the_change() -> None:
 def test_what_confirms_a_repair_is_named_as_it_is_typed_at_the_prompt(repair: Repair) -> None:
     shown = flat(line for page in repair_pages(repair, KNOWLEDGE, SMALL) for line in page.lines if not page.step)
     assert all(name.replace("_", " ") in shown and ("_" not in name or name not in shown) for name in read_before(KNOWLEDGE, repair))
+
+
+def test_what_refitting_cured_is_not_renewed_without_a_word(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    """Common practice, no source."""
+    desk(session, [*START, "flame wire refitted and cured", "mend flame wire"])
+    assert "says that refitting cured it. Where it looks whole and grips, it need not be renewed." in " ".join(capsys.readouterr().out.split())
