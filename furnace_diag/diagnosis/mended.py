@@ -98,6 +98,8 @@ def _puts_right(record: Record, k: Knowledge) -> PutRight | None:
 
 
 def shows_a_call(record: Record, k: Knowledge) -> bool:
-    """Whether what a record tells may have come of how the furnace ran: not what is read with the power off, nor what is asked about safety."""
+    """Whether what a record tells may have come of how the furnace ran: not what is read without power, nor what is asked about safety."""
     asked = {q.sign for q in k.question.values() if q.group == "safety"}
-    return record.kind in ("point", "sign") and record.step != WITHOUT_POWER and record.name not in asked and _puts_right(record, k) is None
+    if record.kind == "point":
+        return k.point[record.name].function not in WITHOUT_POWER
+    return record.kind == "sign" and record.name not in asked and _puts_right(record, k) is None

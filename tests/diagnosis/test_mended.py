@@ -9,7 +9,7 @@ from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.examples import example_of, records_of
 from furnace_diag.diagnosis.lacking import ON_ANOTHER_BOARD
 from furnace_diag.diagnosis.mended import BEFORE, as_they_count
-from furnace_diag.diagnosis.records import Record, Report
+from furnace_diag.diagnosis.records import BEFORE_PUT_RIGHT, Record, Report
 from furnace_diag.diagnosis.report_file import understand
 from furnace_diag.knowledge.yaml_text import parse_yaml
 from tests.ours import our_rules
@@ -168,3 +168,10 @@ def test_nobody_is_sent_to_a_repair_again_that_changed_nothing_while_anything_is
     now = told(evidence, *seen, "{history: 'blower_wiring:two_leads_joined', value: replaced_no_change}")
     assert now.next
     assert now.act is None or (now.act.part, now.act.failure) != ("blower_wiring", "two_leads_joined")
+
+
+def test_what_is_read_without_power_counts_as_it_did_with_a_bridge_in(evidence: Evidence) -> None:
+    """Ohms of an igniter come of no call; ohms across the bridged switch itself came of the bridge."""
+    told, _ = records_of([{"point": "igniter_ohms", "value": "60 ohm"}, {"point": "rollout_ohms", "value": "0.2 ohm"}, BRIDGE_OUT], evidence.knowledge)
+
+    assert [r.source for r in as_they_count(told, evidence.knowledge)] == [None, BEFORE_PUT_RIGHT, None]

@@ -290,3 +290,8 @@ def test_a_blower_that_aint_coming_on_in_heat_does_not_start_in_heat(session: Se
 def test_what_is_denied_or_of_another_thing_is_not(complaint: str, session: Session) -> None:
     told = {(t.record.get("sign"), t.record["value"]) for t in told_in(complaint, session.reader)}
     assert told.isdisjoint({("flame_goes_out", "after_minutes"), ("inducer_runs", "slow")})
+
+
+def test_three_calls_that_ran_good_are_three_calls_watched(session: Session) -> None:
+    desk(session, [*START, "filter clogged", "mend filter", "y", "y", "runs good now 3 calls"])
+    assert [(r.name, r.word, r.call) for r in map(session.record, session.visit.checking)] == [("call_watched", "ended_normally", c) for c in (2, 3, 4)]
