@@ -144,10 +144,14 @@ class Hazard(Finding):
 
 
 class Doubt(Finding):
-    """A reading that may not mean what it seems to: a meter's trap, a lookalike, two records that do not go together."""
+    """A reading that may not mean what it seems to: a meter's trap, a lookalike, two records that do not go together.
+
+    While it stands, no board is cleared of the failures that it `leaves_open`, however unlikely the records make them, unless an exoneration clears them.
+    """
 
     doubt: Id
     do: Line
+    leaves_open: tuple[FailureOf, ...] = ()
 
 
 class RootCause(Finding):
