@@ -157,13 +157,15 @@ class Doubt(Finding):
 class RootCause(Finding):
     """What made a part fail; found, or to be looked for before a new part goes in.
 
-    `kills` names the failures it brings about; `look` says how to find it, `accept` when it is cured.
+    `kills` names the failures it brings about; `look` says how to find it, `accept` when it is cured. `looks_like` names the failures that a good part
+    seems to have while it lasts: the limit that opens because the filter is full.
     """
 
     root_cause: Id
     kills: tuple[FailureOf, ...] = model_field(min_length=1)
     look: Line
     accept: Line
+    looks_like: tuple[FailureOf, ...] = ()
 
 
 class Exoneration(Finding):
