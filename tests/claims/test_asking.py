@@ -293,3 +293,14 @@ def test_what_a_full_filter_did_is_asked_of_once_it_is_changed(judged: Callable[
     (first,) = letter_on(judgement, desk, knowledge).nearest
 
     assert "clean filter" in first
+
+
+@pytest.mark.parametrize("supply", ["no 24v r to c. transformer reads 26 on the secondary. fuse ok", "r to c 0; secondary 26"])
+def test_what_hangs_on_a_supply_that_is_told_dead_is_not_asked(judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge, supply: str) -> None:
+    """Kirchhoff: with no 24 V from R to C none comes through the thermostat to W; what stands between the secondary and R is what decides."""
+    (judgement,) = judged(f"claim,part,complaint,readings\nC20,control board,no heat,{supply}\n")
+    letter = letter_on(judgement, desk, knowledge)
+
+    assert letter.nearest
+    assert not any("w_to_c" in text or "heat_call_at_board" in text for text in letter.nearest)
+    assert any("fuse" in text or "secondary" in text for text in letter.nearest)
