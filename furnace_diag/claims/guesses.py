@@ -64,15 +64,16 @@ class Guesses:
             return self._free.plain.own_ohms(self._typed.part.removesuffix("_switch"), text)
         if self._free.letter.name_in_brackets(text) is not None:
             return []
-        if (alone := self._of_one_unit(text) or self._as_it_is(text) or self._at_its_load(text, before) or self._out_of_part(text, before)) or TO_IT.fullmatch(text):
-            return alone or self._volts_to_it(text)
+        alone = (self._of_one_unit(text), self._as_it_is(text), self._at_its_load(text, before), self._out_of_part(text, before), self._volts_to_it(text))
+        if any(alone):
+            return next(filter(None, alone))
         if FIGURE.fullmatch(text.split()[0]) and not AT_MOTOR.search(text):
             ways = (self._of_part_at(text), self._both_sides_of_part(text), self._both_sides_of_part(in_our_words(text)), self._at_place_of(text, before))
             return next(filter(None, ways), [])
         read = [self._typed.read(line) for line in dict.fromkeys((text, in_our_words(text)))]
         typed = next((t for t in read if isinstance(t, Typed)), None) or self._of_the_several(next((t for t in read if isinstance(t, Unclear)), None), before)
-        alone = typed is not None and typed.guessed and not (typed.weakly and typed in read)
-        if typed is None or not alone or may_be_otherwise(typed, text):
+        is_alone = typed is not None and typed.guessed and not (typed.weakly and typed in read)
+        if typed is None or not is_alone or may_be_otherwise(typed, text):
             return []
         (fields, *_) = found = of_each_call(typed)
         told = {*plain(fields["value"]).split()} <= {*plain(text).split()} and fields["kind"] in ("point", "sign")
@@ -94,7 +95,7 @@ class Guesses:
 
     def _volts_to_it(self, text: str) -> list[Fields]:
         """Volts "to it", which is the part claimed: "24 to it" of a gas valve."""
-        part = self._typed.part.replace("_", " ") if self._typed.part != BOARD else ""
+        part = self._typed.part.replace("_", " ") if self._typed.part != BOARD and TO_IT.fullmatch(text) else ""
         found = self._free.records(f"{text.rpartition(' to ')[0]} at {part}") if part else []
         return found if all(f["kind"] == "point" and f["name"].startswith(f"{self._typed.part.removesuffix('_motor')}_") for f in found) else []
 

@@ -29,7 +29,8 @@ NO_TERMINAL = r"(?<=[a-z0-9]\s)(?<!\bat\s)(?<!\bon\s)(?<!\bto\s)w "  # "with", a
 IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is said with a word before it
     (re.compile(r"\bw/o\b", re.IGNORECASE), "without"),
     (re.compile(r"\bw/\s*(?=\w)", re.IGNORECASE), "with "),
-    (spaced(rf"{NO_TERMINAL}(?=no call\b|nothing calling\b|(?:the )?(?:{STAT}) calling\b|(?:the )?(?:{STAT}) (?:pulled|unhooked|disconnected|removed|off)\b)"), "with "),
+    (spaced(rf"{NO_TERMINAL}(?=(?:the )?(?:{STAT}) calling\b)"), "with "),
+    (spaced(rf"{NO_TERMINAL}(?=no call\b|nothing calling\b|(?:the )?(?:{STAT}) (?:pulled|unhooked|disconnected|removed|off)\b)"), "with "),
     (spaced(r"\beven (?=with )"), ""),
     (spaced(r"(?<=\w) don'?t (?=(?:come|kick|run|start|spin|turn|glow|light|lite|open|close|click|move|work)\b)"), " does not "),
     (spaced(rf"\b(?:(?:with|on|using) (?:a |the |my )?|{METER_ON})?{LOW} (?:meter|mode|setting)\b"), "low z"),

@@ -23,8 +23,9 @@ DONE_THEN_READ = spaced(
     rf"^(?P<done>\w+) (?:off )?(?:it )?(?:the )?(?:(?P<part>\D+?),? )??(?:and |it )?(?:{NOW_SHOWS}|its now )(?P<figure>[-+]?(?:\d[\d.]*|\.\d+)(?: ?[a-z]+)?)$"
 )
 # "cleaned rod 3.6 ua ok now", "new sensor 4.2ua"
-DONE_AND_NOW = spaced(r"^(?P<done>\w+) (?:off )?(?:the )?(?P<part>\D+?),? (?P<figure>[-+]?(?:\d[\d.]*|\.\d+) ?[a-z]+) (?:(?:and|is|its|ok|good|fine|works|working) )*now$")
-NEW_AND_READ = spaced(r"^(?:with )?(?:a )?(?P<done>new) (?P<part>\D+?),? (?:reads |at |is )?(?P<figure>[-+]?(?:\d[\d.]*|\.\d+) ?[a-z]+)$")
+READ_ON_IT = r"(?P<figure>[-+]?(?:\d[\d.]*|\.\d+) ?[a-z]+)"
+DONE_AND_NOW = spaced(rf"^(?P<done>\w+) (?:off )?(?:the )?(?P<part>\D+?),? {READ_ON_IT} (?:(?:and|is|its|ok|good|fine|works|working) )*now$")
+NEW_AND_READ = spaced(rf"^(?:with )?(?:a )?(?P<done>new) (?P<part>\D+?),? (?:reads |at |is )?{READ_ON_IT}$")
 VAGUE = spaced(r"\b(?:once|twice|already|before|just|earlier)\b")  # which tell no day
 MOST_OF_RENEWAL = 5  # words: "new heat pump stat installed"
 A_SLIP = 0.8  # likeness of two words of which one is the other misspelt: "swaped"
@@ -74,7 +75,8 @@ class RepairsTold:
     def is_read_since(self, text: str, before: Mapping[str, str]) -> bool:
         """Whether a piece tells what the reading told *before* it became by what was done: "cleaned rod now 3.8" after a flame current of 0.3. Only where
         it is good now and was not: that the same is read again tells of the failure."""
-        told, point = DONE_THEN_READ.match(text) or DONE_AND_NOW.match(text) or NEW_AND_READ.match(text), self._pieces.vocabulary.knowledge.point.get(before["name"])
+        told = DONE_THEN_READ.match(text) or DONE_AND_NOW.match(text) or NEW_AND_READ.match(text)
+        point = self._pieces.vocabulary.knowledge.point.get(before["name"])
         if told is None or point is None or told["done"].lower() not in {*self._pieces.done, "new"}:
             return False
         of = point.point if told["done"].lower() == "new" and names_unit(told["figure"], point.unit) else told["part"] or point.point

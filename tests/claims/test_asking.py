@@ -271,11 +271,16 @@ def test_a_reading_late_in_a_call_tells_that_it_got_there(knowledge: Knowledge) 
     assert left("ignition_trial")[0] == "burners_light"
 
 
-LIMIT_OPENS = "flame goes out after minutes; air at registers normal; limit contact open; rise 48 at heating; limit out to c 0 at chain open; limit feed to c 25 at chain open"
+LIMIT_OPENS = (
+    "flame goes out after minutes; air at registers normal; limit contact open; rise 48 at heating; "
+    "limit out to c 0 at chain open; limit feed to c 25 at chain open"
+)
 
 
 @pytest.mark.parametrize(("filter_", "verdict"), [("clogged", "not_shown"), ("clean", "plausible")])
-def test_a_limit_is_not_judged_behind_a_full_filter(judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge, filter_: str, verdict: str) -> None:
+def test_a_limit_is_not_judged_behind_a_full_filter(
+    judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge, filter_: str, verdict: str
+) -> None:
     """Too little air opens a good limit: the filter is changed and the rise read again first. Common practice, no source."""
     (judgement,) = judged(f"claim,part,complaint,readings\nD5,limit switch,short cycles,{LIMIT_OPENS}; filter {filter_}\n")
     letter = letter_on(judgement, desk, knowledge)

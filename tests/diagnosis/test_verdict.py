@@ -22,7 +22,7 @@ CASES = sorted((Path(__file__).resolve().parents[2] / "cases").glob("*.yaml"))
     ("rod_pin", "verdict"), [("", "unlikely"), ("{point: rod_pin_to_chassis, value: 86 V, step: pre_purge, set_up: lead_lifted, contact: pin}", "cleared")]
 )
 def test_a_board_is_not_cleared_by_a_weak_flame_current_until_its_rod_pin_is_read(rod_pin: str, verdict: str, evidence: Evidence) -> None:
-    """Where too little current flows the board may feed its rod too little: its pin tells. 80 to 100 V are typical, the distributor's notes of `rod_seen_fed`."""
+    """Where too little current flows the board may feed its rod too little: its pin tells. 80 to 100 V are typical, as notes of a distributor have it."""
     text = """
 - {sign: burners_light, value: drop_out}
 - {sign: blower_runs, value: "no"}
