@@ -79,7 +79,8 @@ class RepairsTold:
         point = self._pieces.vocabulary.knowledge.point.get(before["name"])
         if told is None or point is None or told["done"].lower() not in {*self._pieces.done, "new"}:
             return False
-        of = point.point if told["done"].lower() == "new" and names_unit(told["figure"], point.unit) else told["part"] or point.point
+        is_new_one = told["done"].lower() == "new" and point.unit in ("uA", "uF") and names_unit(told["figure"], point.unit)  # which one thing is read in
+        of = point.point if is_new_one else told["part"] or point.point
         typed = next((t for unit in ("", f" {point.unit}") if isinstance(t := self._pieces.read(f"{of} {told['figure']}{unit}"), Typed)), None)
         if typed is None or typed.record.get("point") != point.point:
             return False
