@@ -96,6 +96,9 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
         open_yet = [q for q in questions if not settled.is_passed(q) and not settled.is_settled(q.sign, None)]
         questions = [] if either or amiss else _reached(open_yet, report, evidence, steps)
         first = _tells_most(result, knowledge, weighed, questions, steps)
+    once_right = _once_put_right(result, knowledge) if result["verdict"] in UNDECIDED else ()
+    if once_right:
+        questions, first = [], []  # these would be answered by the furnace as it was with that
     needs = _needs(result, knowledge) if records and not denied else []
     enough = _in_all_its_calls(result, needs, knowledge)
     missing, again = [n for n in needs if n["take"] and not _sent(n)], [n for n in needs if n["take"] and _sent(n) and n not in enough]
@@ -111,7 +114,7 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
         again=(*without_places(result, result["clash"]), *dict.fromkeys(said for n in contested for said in (*n["met_by"], *n["against"]))),
         anew=anew,
         how_far=tuple(f"{q.asks} ({q.sign}: {' or '.join(q.keys.values())})" for q in questions),
-        nearest=tuple(_first_asked(n, knowledge) for n in first),
+        nearest=(*once_right, *(_first_asked(n, knowledge) for n in first)),
         how_taken=joined([untold, _meter_decides(result, knowledge), *(n.get("almost", ()) for n in needs)]),
         counts=tuple(dict.fromkeys(said for n in needs if (not n["take"] and n not in contested) or n in enough for said in _sent(n))),
         second_call=tuple(f"{'; '.join(_sent(n))}. Once more: {n['take']}" for n in again if not n.get("almost")),
@@ -202,6 +205,13 @@ def _right_at_rest_alone(report: Report, evidence: Evidence) -> list[str]:
         if sequence.starts_at in right and right.isdisjoint({*sequence.order} - {sequence.starts_at}) and wrong & {*sequence.order}:
             found.append(point.point)
     return found
+
+
+def _once_put_right(result: Mapping[str, Any], knowledge: Knowledge) -> tuple[str, ...]:
+    """What to send once that was put right by which a good part of the kind that is claimed seems to have failed."""
+    causes = [(knowledge.root_cause[found["finding"]], found["because"]) for found in result["root_causes"] if found["finding"] in knowledge.root_cause]
+    alike = [(c, because) for c, because in causes if result["part"] in c.looks_like]
+    return tuple(f"What was read once this was put right ({'; '.join(because)}): {c.accept}" for c, because in alike)
 
 
 def _fails_untold(result: Mapping[str, Any], knowledge: Knowledge) -> bool:

@@ -277,6 +277,9 @@ class Desk:
             told = "; ".join(r.said.removeprefix(COMPLAINT) for r in claim.report.records)
             what = f"Nothing but the complaint could be read ({printable(told, 200)})" if told else "Nothing was read"
             return "not_shown", f"{what}, so nothing is shown.", ()
+        if claim.part != BOARD and share >= self.bounds.elsewhere and (why := self._looks_failed(claim.part, seen)) is not None:
+            what = f"The records point to the {part} ({share:.0%}), and a good one may do the same: {'; '.join(why.because)}. {why.says}"
+            return "not_shown", f"{what} Put that right and read again before the {part} is judged.", ()
         if claim.part != BOARD and share >= self.bounds.elsewhere:
             return "plausible", f"The records point to the {part} ({share:.0%}). The rules have no proof for this part.", ()
         known = BOARD_SAYS.get(seen.board.verdict, "") if claim.part == BOARD else ""
@@ -286,6 +289,12 @@ class Desk:
         if claim.part == BOARD and share >= self.bounds.elsewhere:
             return "not_shown", f"The records point to the {part} ({share:.0%}), and no heat call shows all that its proof wants: a rank is no proof.", ()
         return "not_shown", (known or f"The records do not decide whether the {part} has failed.") + lean, ()
+
+    def _looks_failed(self, part: str, seen: Weighed) -> Found | None:
+        """What was found that makes a good *part* do what the likeliest of its failures does, if anything was."""
+        likeliest = max((f for f in seen.belief if part_of(f) == part), key=lambda f: seen.belief[f], default="")
+        causes = self.knowledge.root_cause
+        return next((c for c in seen.found.root_causes if not {part, likeliest}.isdisjoint(causes[c.finding].looks_like)), None)
 
     def _is_elsewhere(self, claim: Claim, seen: Weighed, share: float) -> bool:
         """Whether little enough is believed of the claimed part for another to be named; of the board its verdict tells."""

@@ -19,12 +19,15 @@ from furnace_diag.claims.was_done import tells_of_doing
 from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.slips import Slips, slips_of
 from furnace_diag.knowledge.spelling import DENIALS, plain
-from furnace_diag.quantities import UNITS
+from furnace_diag.quantities import UNITS, names_unit
 from furnace_diag.visit.complaint import sides_of
 from furnace_diag.visit.typed import Typed, Unclear, name_of
 
 AT_ONE = re.compile(r"\S+ (?:at|on) (?:the )?[a-z]\w*", re.IGNORECASE)  # a bare figure and what it was read on: "24.8 at mv"
-AT_MOTOR = re.compile(r" at (?:the )?motor$", re.IGNORECASE)  # which of two motors the claim tells
+AT_MOTOR = re.compile(r" at (?:the )?motor(?: plug| leads| terminals)?$", re.IGNORECASE)  # which of two motors the claim tells
+OUT = spaced(r"(?P<shown>\d[\d.]*(?: ?v(?:ac|olts?)?)?) (?:coming )?out")
+TO_IT = spaced(r"\d[\d.]*(?: ?v(?:ac|olts?)?)? to it")
+AT_LOAD = spaced(r"(?P<shown>\d[\d.]*(?: ?v(?:ac|olts?)?)?) (?:at|on) (?:the |its )?(?:motor|load)(?: plug| leads)?")
 INSTALLED_FIRST = spaced(r"^(?:(?:had|got|they|we|i|he|customer|owner|homeowner) )*(?:installed|put in|put|got|had) (?:an? )?(?=new )")
 AT_PLACE = "_at_"  # in the id of a point, before where it is read
 
@@ -61,17 +64,60 @@ class Guesses:
             return self._free.plain.own_ohms(self._typed.part.removesuffix("_switch"), text)
         if self._free.letter.name_in_brackets(text) is not None:
             return []
+        alone = (self._of_one_unit(text), self._as_it_is(text), self._at_its_load(text, before), self._out_of_part(text, before), self._volts_to_it(text))
+        if any(alone):
+            return next(filter(None, alone))
         if FIGURE.fullmatch(text.split()[0]) and not AT_MOTOR.search(text):
             ways = (self._of_part_at(text), self._both_sides_of_part(text), self._both_sides_of_part(in_our_words(text)), self._at_place_of(text, before))
             return next(filter(None, ways), [])
         read = [self._typed.read(line) for line in dict.fromkeys((text, in_our_words(text)))]
         typed = next((t for t in read if isinstance(t, Typed)), None) or self._of_the_several(next((t for t in read if isinstance(t, Unclear)), None), before)
-        alone = typed is not None and typed.guessed and not (typed.weakly and typed in read)
-        if typed is None or not alone or may_be_otherwise(typed, text):
+        is_alone = typed is not None and typed.guessed and not (typed.weakly and typed in read)
+        if typed is None or not is_alone or may_be_otherwise(typed, text):
             return []
         (fields, *_) = found = of_each_call(typed)
         told = {*plain(fields["value"]).split()} <= {*plain(text).split()} and fields["kind"] in ("point", "sign")
         return found if told and fields["name"] not in self._typed.vocabulary.knowledge.experiment else []
+
+    def _of_one_unit(self, text: str) -> list[Fields]:
+        """A figure alone, in a unit in which one thing is read on a furnace: "0.6ua"."""
+        if not (FIGURE.match(text) and text[-1:].isalpha() and len(text.split()) < MOST_OF_PART):
+            return []
+        unit = next((unit for unit in ("uA", "uF") if names_unit(text, unit)), None)  # any other is read of more, or of no part
+        names = [p.point for p in self._typed.vocabulary.knowledge.point.values() if p.unit == unit]
+        return self._free.plain.said(f"{names[0].replace('_', ' ')} {text}") if len(names) == 1 else []
+
+    def _as_it_is(self, text: str) -> list[Fields]:
+        """The state of the motor that is claimed, told without it: "seized up now"; only what is looked at on one."""
+        stuck = self._typed.vocabulary.words.claims.of_a_motor
+        state = " ".join(w for w in plain(text).split() if w not in ("now", "it", "is", "its"))
+        return self._free.plain.said(f"{self._typed.of_motor.replace('_', ' ')} {state}") if self._typed.of_motor and state in stuck else []
+
+    def _volts_to_it(self, text: str) -> list[Fields]:
+        """Volts "to it", which is the part claimed: "24 to it" of a gas valve."""
+        part = self._typed.part.replace("_", " ") if self._typed.part != BOARD and TO_IT.fullmatch(text) else ""
+        found = self._free.records(f"{text.rpartition(' to ')[0]} at {part}") if part else []
+        return found if all(f["kind"] == "point" and f["name"].startswith(f"{self._typed.part.removesuffix('_motor')}_") for f in found) else []
+
+    def _at_its_load(self, text: str, before: Mapping[str, str] | None) -> list[Fields]:
+        """Volts at the motor, plug or load of the output that was read right *before*: "119 at inducer pin, 0 at the motor"."""
+        point = self._typed.vocabulary.knowledge.point.get(before["name"]) if before is not None else None
+        told, part = AT_LOAD.fullmatch(text), self._typed.part.removesuffix("_motor")
+        load = (point.at_load if point is not None else None) or f"{self._typed.of_motor.removesuffix('_motor')}_volts_at_motor"
+        is_of_it = load in self._typed.vocabulary.knowledge.point and (self._typed.part in ("", BOARD) or load.startswith(f"{part}_"))
+        return self._free.plain.said(f"{load.replace('_', ' ')} {told['shown']}") if told and is_of_it else []
+
+    def _out_of_part(self, text: str, before: Mapping[str, str] | None) -> list[Fields]:
+        """Volts out of the part claimed, behind those that go in: "120 in to transformer, 0 out"."""
+        told = OUT.fullmatch(text) if before is not None and self._typed.part not in ("", BOARD) else None
+        return self._free.plain.said(self._by_its_own_name(f"{self._typed.part.replace('_', ' ')} out {told['shown']}")) if told else []
+
+    def _by_its_own_name(self, line: str) -> str:
+        """Volts in or out of the part claimed by what that is called: "transformer in 120" as its primary volts."""
+        part, sides = self._typed.part, self._typed.vocabulary.words.claims.in_and_out
+        for side, name in zip((" in ", " out "), sides.get(part, ()), strict=False):
+            line = line.replace(f"{part.replace('_', ' ')}{side}", f"{name.replace('_', ' ')} ")
+        return line
 
     def _of_part_at(self, text: str) -> list[Fields]:
         """A bare figure read on what several points are at, one of which is of the part claimed: "24.8 at mv" of a gas valve."""
@@ -89,7 +135,7 @@ class Guesses:
     def _both_sides_of_part(self, text: str) -> list[Fields]:
         """Both sides of a thing that is not named, as those of the part claimed: "24 in 0 out" of a pressure switch."""
         lines = sides_of(f"{self._typed.part.replace('_', ' ')} {text}") if self._typed.part not in ("", BOARD) and not sides_of(text) else []
-        each = [self._free.plain.said(line) for line in lines]
+        each = [self._free.plain.said(self._by_its_own_name(line)) for line in lines]
         return [fields for found in each for fields in found] if all(each) else []
 
     def forgiven(self, text: str) -> list[Fields]:

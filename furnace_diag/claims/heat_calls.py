@@ -10,7 +10,8 @@ from furnace_diag.claims.raw_claim import RawClaim, Written
 from furnace_diag.claims.table import Cell
 from furnace_diag.diagnosis.vocabulary import Vocabulary
 
-IN_BOTH = r"(?:was )?(?:the )?same (?:(?:in|on|for|during) )?(?:both|two|2) (?:heat )?calls|(?:both|two|2) (?:heat )?calls,? (?:were |was )?(?:the )?same"
+IN_BOTH = r"(?:was )?(?:the )?same (?:(?:in|on|for|during) )?(?:both|two|2) (?:heat )?calls|" \
+    r"(?:both|two|2) (?:heat )?calls,? (?:were |was )?(?:all )?(?:the )?same"
 SAME_IN_BOTH = re.compile(IN_BOTH, re.IGNORECASE)  # after what was read in the first
 # a sentence of its own, after all that was read in the first
 SECOND = r"(?:heat )?call 2"

@@ -20,7 +20,7 @@ def spaced(pattern: str) -> re.Pattern[str]:
 
 FAN_JUMPED = spaced(r"\bwith (?:r (?:to|and) )?g (?:jumped|jumpered)(?: to r)?$")
 LOADS = "valve|gas valve|motor|blower|blower motor|inducer|igniter|load"
-NO_DOES = r"run|start|spin|turn|glow"  # what a thing does; of a light, a click and a fire "no" denies that there is one
+NO_DOES = r"run|start|spin|turn|glow|open|close"  # what a thing does; of a light, a click and a fire "no" denies that there is one
 # "ign" behind something named is the ignition in which that was so, and never the igniter's warm-up: "gas valve 24.8 v during ign"
 IN_IGNITION = spaced(r"((?:^|\s)during|\b[a-z]{2,}\b.* (?:at|on|in)) ign(?=$|,| (?:low|lo|high|hi|pin|load|with|w/|on|meter|min|max|call [1-9])\b)")
 METER_ON, LOW = "meter (?:is |was )?(?:on|in|at|set to|set on) ", "(?:lo|low)[ -]?(?:z|imp|impedance)"
@@ -29,6 +29,7 @@ NO_TERMINAL = r"(?<=[a-z0-9]\s)(?<!\bat\s)(?<!\bon\s)(?<!\bto\s)w "  # "with", a
 IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is said with a word before it
     (re.compile(r"\bw/o\b", re.IGNORECASE), "without"),
     (re.compile(r"\bw/\s*(?=\w)", re.IGNORECASE), "with "),
+    (spaced(rf"{NO_TERMINAL}(?=(?:the )?(?:{STAT}) calling\b)"), "with "),
     (spaced(rf"{NO_TERMINAL}(?=no call\b|nothing calling\b|(?:the )?(?:{STAT}) (?:pulled|unhooked|disconnected|removed|off)\b)"), "with "),
     (spaced(r"\beven (?=with )"), ""),
     (spaced(r"(?<=\w) don'?t (?=(?:come|kick|run|start|spin|turn|glow|light|lite|open|close|click|move|work)\b)"), " does not "),
@@ -50,7 +51,15 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     ),
     (spaced(r",? \b(?:all the time|constantly|nonstop|non stop|always),? (?:(?:with|w|at) )?no call$"), " at no call"),
     (spaced(r"\b(?:on|at) (?:the )?(?:board|brd|bd)(?:'?s)?(?: own)? pin\b"), "pin"),
-    (spaced(r"\b(?:with|w) call$"), "at call"),
+    (spaced(r"\b(?:with|w)(?: a)? call(?: for heat)?$"), "at call"),
+    (spaced(r"(?<=\w) x ?[2-9]$"), ""),  # of one call
+    (spaced(r"\bn (?=it\b)"), "and "),
+    (spaced(r"\b(?:at|on) (?:the )?motor plug$"), "at motor"),  # nobody plugged it
+    (spaced(r"^nothing (?=(?:at|on|across) (?:the )?[a-z])"), "0 v "),
+    (spaced(r"\b(?:at|on) (?:the )?(?:board|brd|bd)(?:'?s)? (?=[a-z]+ pin\b)"), "at "),
+    (spaced(r"\b(?:out )?(?:at|on|to) (?:the )?(?P<of>ign|ignitor|igniter|ind|inducer) plug on (?:the )?(?:board|brd|bd)\b"), r"at \g<of> pin"),
+    (spaced(r"^(?P<shown>1[0-3]\d(?:\.\d+)?(?: ?v(?:ac|olts?)?)?) in (?:at|to) (?:the )?(?:board|brd|bd)$"), r"line to neutral at board \g<shown>"),
+    (spaced(r"^(?P<shown>\d[\d.]*(?: ?v(?:ac|olts?)?)?) in ?to (?:the )?(?:xfmr|xformer|trans|transformer)$"), r"transformer primary \g<shown>"),
     (spaced(r"^([-+]?\d[\d.]*\s*(?:v|vac|volts?) (?:on|at|to) .*\S) (?:(?:while|when|with it) )?running$"), r"\1"),  # as any reading of no step
     (spaced(r"\bat (?=\d+(?:\.\d+)? ?(?:mins?|minutes?|secs?|seconds?)\b)"), "after "),
     (spaced(r"\bon a call from (?:the )?(?:t-?stat|stat|thermostat)\b"), "at calling"),
@@ -95,6 +104,19 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
 
 # the board's pin and its load, of which the second is named for short: "inducer pin 120 and plug 0"
 PIN_AND_PLUG = spaced(r"^(?P<of>\w+(?: motor)?) pin (?P<shown>\d[\d.]*(?: ?v(?:ac|olts?)?)?),? (?:and |but )?(?:(?:at|the) )*(?P<plug>plug \d)")
+
+
+# two readings each with its place, and what is denied right behind one: "120 at heat tap 120 at cool tap", "24v at valve no click no gas"
+VOLTS_THERE = r"\d[\d.]*(?: ?v(?:ac|olts?)?)? (?:at|on) (?:the )?[a-z]"
+TWO_PLACES = spaced(rf"^(?P<first>{VOLTS_THERE}[a-z0-9 ]*?)(?<!\bat)(?<!\bon) (?P<other>{VOLTS_THERE})")
+DENIED_BEHIND = spaced(rf"^(?P<first>{VOLTS_THERE}[a-z0-9 ]*?)(?P<denied>(?: no (?:click|gas|glow|flame|spark))+)$")
+
+
+def with_commas(text: str) -> str:
+    """*text* with a comma between two things that it tells without one."""
+    text = PIN_AND_PLUG.sub(r"\g<of> pin \g<shown>, \g<of> \g<plug>", text)
+    text = TWO_PLACES.sub(r"\g<first>, \g<other>", text)
+    return DENIED_BEHIND.sub(lambda m: m["first"] + re.sub(r"\s+no\s+", ", no ", m["denied"]), text)
 
 
 @lru_cache(MOST_KEPT)

@@ -11,7 +11,7 @@ from furnace_diag.claims.repair_words import WHEN, of_a_repair
 from furnace_diag.claims.typed_pieces import Fields, TypedPieces, of_each_call, without_outcome
 from furnace_diag.claims.was_done import tells_of_doing
 from furnace_diag.knowledge.spelling import DENIALS
-from furnace_diag.quantities import BadQuantity, parse_quantity
+from furnace_diag.quantities import BadQuantity, names_unit, parse_quantity
 from furnace_diag.visit.lines import MOST_WORDS
 from furnace_diag.visit.typed import Typed, name_of
 
@@ -22,6 +22,10 @@ READ_SINCE = spaced(rf"\b(?:(?:{NOW_SHOWS}){SHOWN}|{SHOWN} now\b)")  # after a r
 DONE_THEN_READ = spaced(
     rf"^(?P<done>\w+) (?:off )?(?:it )?(?:the )?(?:(?P<part>\D+?),? )??(?:and |it )?(?:{NOW_SHOWS}|its now )(?P<figure>[-+]?(?:\d[\d.]*|\.\d+)(?: ?[a-z]+)?)$"
 )
+# "cleaned rod 3.6 ua ok now", "new sensor 4.2ua"
+READ_ON_IT = r"(?P<figure>[-+]?(?:\d[\d.]*|\.\d+) ?[a-z]+)"
+DONE_AND_NOW = spaced(rf"^(?P<done>\w+) (?:off )?(?:the )?(?P<part>\D+?),? {READ_ON_IT} (?:(?:and|is|its|ok|good|fine|works|working) )*now$")
+NEW_AND_READ = spaced(rf"^(?:with )?(?:a )?(?P<done>new) (?P<part>\D+?),? (?:reads |at |is )?{READ_ON_IT}$")
 VAGUE = spaced(r"\b(?:once|twice|already|before|just|earlier)\b")  # which tell no day
 MOST_OF_RENEWAL = 5  # words: "new heat pump stat installed"
 A_SLIP = 0.8  # likeness of two words of which one is the other misspelt: "swaped"
@@ -71,10 +75,12 @@ class RepairsTold:
     def is_read_since(self, text: str, before: Mapping[str, str]) -> bool:
         """Whether a piece tells what the reading told *before* it became by what was done: "cleaned rod now 3.8" after a flame current of 0.3. Only where
         it is good now and was not: that the same is read again tells of the failure."""
-        told, point = DONE_THEN_READ.match(text), self._pieces.vocabulary.knowledge.point.get(before["name"])
-        if told is None or point is None or told["done"].lower() not in self._pieces.done:
+        told = DONE_THEN_READ.match(text) or DONE_AND_NOW.match(text) or NEW_AND_READ.match(text)
+        point = self._pieces.vocabulary.knowledge.point.get(before["name"])
+        if told is None or point is None or told["done"].lower() not in {*self._pieces.done, "new"}:
             return False
-        of = told["part"] or point.point
+        is_new_one = told["done"].lower() == "new" and point.unit in ("uA", "uF") and names_unit(told["figure"], point.unit)  # which one thing is read in
+        of = point.point if is_new_one else told["part"] or point.point
         typed = next((t for unit in ("", f" {point.unit}") if isinstance(t := self._pieces.read(f"{of} {told['figure']}{unit}"), Typed)), None)
         if typed is None or typed.record.get("point") != point.point:
             return False

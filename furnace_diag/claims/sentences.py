@@ -13,7 +13,7 @@ from furnace_diag.claims.free_text import FreeText
 from furnace_diag.claims.guesses import Guesses
 from furnace_diag.claims.headings import Headings
 from furnace_diag.claims.heat_calls import SAME_IN_BOTH, THEN_SAME_IN_BOTH, HeatCalls
-from furnace_diag.claims.our_words import FAN_JUMPED, PIN_AND_PLUG, in_our_words
+from furnace_diag.claims.our_words import FAN_JUMPED, in_our_words, with_commas
 from furnace_diag.claims.part_beside import without_states
 from furnace_diag.claims.raw_claim import FREE, RawClaim, part_of, written
 from furnace_diag.claims.steps_told import StepsTold
@@ -66,7 +66,7 @@ class Sentences:
 
     def take(self, claim: RawClaim, text: str, cell: Cell) -> None:
         """A piece of free text: a record if it is NAME: VALUE, an event, or what one would type at the prompt; else it is listed and never guessed."""
-        text = PIN_AND_PLUG.sub(r"\g<of> pin \g<shown>, \g<of> \g<plug>", text)
+        text = with_commas(text)
         asked, wanted, _ = text.partition(WANTED.strip())
         if wanted and HAS_ANSWER.search(asked):
             text = bare(asked)

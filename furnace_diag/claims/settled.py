@@ -42,13 +42,27 @@ class Settled:
         columns = [population.columns[key] for key in ((name, step or WHOLE_CALL, meter) for meter in ("high", "low", "")) if key in population.columns]
         if not columns or not len(self._rows):
             return False
-        shown = population.table[columns[0]][self._rows].astype(float)
+        shown = population.table[columns[0]][self._at_that_step(step or self._evidence.family.sequence.heat_call.step)].astype(float)
         there = shown[~np.isnan(shown)]
         if name not in self._evidence.knowledge.point or np.isinf(there).any():
             return bool((there == there[:1]).all())
         doubt, floor = error_of(self._evidence.knowledge.point[name])
         middle = float(np.median(there)) if len(there) else 0.0
         return bool((np.abs(there - middle) <= ALIKE * (doubt * abs(middle) + floor)).all())
+
+    def _at_that_step(self, step: str) -> NDArray[np.intp]:
+        """The furnaces that give at *step* too what was read without its step, if there are any: where it is otherwise there, its step is what is to be told,
+        and where it is so, what hangs on it needs no asking. With no 24 V from R to C none comes to W."""
+        population, rows = self._evidence.population, self._rows
+        for r in self._report.records:
+            number, column = r.number, next((c for meter in ("high", "low", "") if (c := population.columns.get((r.name, step, meter))) is not None), None)
+            if r.kind != "point" or r.step is not None or r.taken_off or r.unused or number is None or not np.isfinite(number) or column is None:
+                continue
+            doubt, floor = error_of(self._evidence.knowledge.point[r.name])
+            there = population.table[column][rows].astype(float)
+            alike = rows[np.isnan(there) | (np.abs(there - number) <= ALIKE * (doubt * abs(number) + floor))]
+            rows = alike if len(alike) else rows
+        return rows
 
     def is_passed(self, question: Question) -> bool:
         """Whether what *question* asks about did its work, and the heat call went on, in every furnace that gives all that is told: a flame current is read

@@ -124,9 +124,10 @@ def _verdict(
     leads = _most_of_another(belief) >= bounds["another_leads"]
     left = [f for f in mine if f not in findings.cleared]
     # rare is not cleared: what is left must be unlikely by the records too, not by the odds alone, nor by sights while belief is spread over everything
+    is_open = {f for d in findings.doubts for f in k.doubt[d.finding].leaves_open if f not in findings.cleared}  # nobody has read yet what would clear it
     known = 1 - sum(belief.values()) < bounds["unknown"]  # what nobody wrote down may be of the board
     unfit = sum(mine[f] for f in left) < bounds["cleared"] and max((fit[f] for f in left), default=0) < bounds["still_fits"]
-    if findings.cleared and unfit and known and (figures or leads):
+    if findings.cleared and unfit and not is_open and known and (figures or leads):
         return "cleared"
     return "unlikely" if figures and leads and total < bounds["unlikely"] else "not_judged"
 

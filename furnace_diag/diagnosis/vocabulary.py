@@ -75,7 +75,7 @@ class Vocabulary:
     def names(self, kind: str) -> Names:
         """All names of one kind; made when first asked for, because a report of plain ids needs none."""
         if kind not in self._names:
-            self._names[kind] = Names(self.entries[kind], spelling_of(self.words))
+            self._names[kind] = Names(self.entries[kind], spelling_of(self.words, kind))
         return self._names[kind]
 
     def one(self, kind: str, text: str, place: Place) -> str:

@@ -445,6 +445,7 @@ def _names(k: Knowledge) -> Iterator[Problem]:
             place, both = place_of(_placed(k, kind, ids[-1])), " and ".join(ids)
             yield Problem(place, f'"{name}" would mean {kind}s {both}.', "Take it out of one of their `also_called`.")
     yield from _short_words(words, spelling)
+    yield from unknowns(words, "point", (name for both in words.claims.in_and_out.values() for name in both), k.point)
     yield from _repair_said(words)
     yield from _complained_of(k)
     yield from _called_dangers(k)

@@ -183,8 +183,14 @@ class DangerWords:
                 sentence = row.pattern.sub(",", sentence)
         for row, may_spread in (*self._harmless_there, *self._harmless):
             if row.may_be_in(words):
-                sentence = row.pattern.sub(lambda m, may=may_spread: m[0] if may and spreads(m.string[m.end() :]) else ",", sentence)  # type: ignore[misc]
+                sentence = row.pattern.sub(lambda m, may=may_spread: m[0] if (may and spreads(m.string[m.end() :])) or self._goes_on(m) else ",", sentence)  # type: ignore[misc]
         return sentence
+
+    def _goes_on(self, harmless: re.Match[str]) -> bool:
+        """Whether a row of a danger begins with what is *harmless* by itself and goes on: "burners fire with the stat off"."""
+        rows = (self._in_a_row[i][1] for i in self._begun_by.get(harmless[0].split()[0], ()))
+        found = (row.pattern.match(harmless.string, harmless.start()) for row in rows)
+        return any(m is not None and m.end() > harmless.end() for m in found)
 
     def _forms(self, words: Iterable[str]) -> list[str]:
         """*words* as they stand and as they are spelled out, the longest first."""

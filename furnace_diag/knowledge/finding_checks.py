@@ -118,7 +118,7 @@ def _words(kind: str, name: str, k: Knowledge, options: dict[str, Any]) -> list[
 def _references(entry: Any, k: Knowledge) -> Iterator[Problem]:
     findings = _all_findings(k)
     yield from unknowns(entry, "finding", entry.unless, findings)
-    for target in (*getattr(entry, "kills", ()), *getattr(entry, "clears", ())):
+    for target in (*getattr(entry, "kills", ()), *getattr(entry, "clears", ()), *getattr(entry, "leaves_open", ()), *getattr(entry, "looks_like", ())):
         yield from unknown_failure(entry, target, k)
 
 

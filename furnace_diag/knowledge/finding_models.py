@@ -144,22 +144,28 @@ class Hazard(Finding):
 
 
 class Doubt(Finding):
-    """A reading that may not mean what it seems to: a meter's trap, a lookalike, two records that do not go together."""
+    """A reading that may not mean what it seems to: a meter's trap, a lookalike, two records that do not go together.
+
+    While it stands, no board is cleared of the failures that it `leaves_open`, however unlikely the records make them, unless an exoneration clears them.
+    """
 
     doubt: Id
     do: Line
+    leaves_open: tuple[FailureOf, ...] = ()
 
 
 class RootCause(Finding):
     """What made a part fail; found, or to be looked for before a new part goes in.
 
-    `kills` names the failures it brings about; `look` says how to find it, `accept` when it is cured.
+    `kills` names the failures it brings about; `look` says how to find it, `accept` when it is cured. `looks_like` names the failures that a good part
+    seems to have while it lasts: the limit that opens because the filter is full.
     """
 
     root_cause: Id
     kills: tuple[FailureOf, ...] = model_field(min_length=1)
     look: Line
     accept: Line
+    looks_like: tuple[FailureOf, ...] = ()
 
 
 class Exoneration(Finding):

@@ -174,6 +174,8 @@ class ClaimWords(Model):
     judged_live: tuple[str, ...] = ()
     judged_dead: tuple[str, ...] = ()
     told_after: dict[Line, dict[Id, Line]] = {}
+    of_a_motor: tuple[Line, ...] = ()
+    in_and_out: dict[Id, tuple[Id, Id]] = {}
     tells_of_light: tuple[str, ...] = ()
     fails_to: tuple[str, ...] = ()
     brings_about: tuple[str, ...] = ()
@@ -254,6 +256,7 @@ class Words(Placed):
     left_out_of_names: tuple[Line, ...] = ()  # words of names that people leave out, because they tell nothing there
     alike_in_names: dict[Line, tuple[Line, ...]] = {}  # words of names that tell the same thing there, by the one that stands for them
     short_words: dict[Line, tuple[Line, ...]] = {}
+    short_of_steps: dict[Line, tuple[Line, ...]] = {}  # where a step is told, before those
     no_slips: tuple[Line, ...] = ()
     several_names: dict[Line, tuple[Id, ...]] = {}  # names that are short for several points, signs or events
     told_by_value: dict[Line, dict[Id, tuple[Line, ...]]] = {}  # names that are short for the sign that has one of these values

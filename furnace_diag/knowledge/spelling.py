@@ -78,9 +78,12 @@ class Spelling:
 VALUE_SPELLING = Spelling({"not": DENIED, "": ("at all", "any more", "anymore", "right now")}, VALUE_FILLERS)
 
 
-def spelling_of(words: Words) -> Spelling:
-    """The spelling of names, by the short words of the rules. A short word of no letters or figures is left out."""
-    spelled = Spelling(words.short_words)
+def spelling_of(words: Words, kind: str = "") -> Spelling:
+    """The spelling of names, by the short words of the rules; of those of one *kind* by its own before them. A short word of no letters or figures is left
+    out."""
+    own = words.short_of_steps if kind == "step" else {}
+    said = {short for others in own.values() for short in others}
+    spelled = Spelling({long: [s for s in short if s not in said] for long, short in words.short_words.items()} | dict(own) if own else words.short_words)
     spelled.several = {spelled(name): ids for name, ids in words.several_names.items()}
     spelled.left_out = frozenset(words.left_out_of_names)
     spelled.alike = {stem(word): stem(one) for one, others in words.alike_in_names.items() for word in others}

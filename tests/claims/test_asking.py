@@ -269,3 +269,43 @@ def test_a_reading_late_in_a_call_tells_that_it_got_there(knowledge: Knowledge) 
     assert left("call")[0] == "whole_furnace"
     assert left("igniter_warm_up")[0] == "igniter_glows"
     assert left("ignition_trial")[0] == "burners_light"
+
+
+LIMIT_OPENS = (
+    "flame goes out after minutes; air at registers normal; limit contact open; rise 48 at heating; "
+    "limit out to c 0 at chain open; limit feed to c 25 at chain open"
+)
+
+
+@pytest.mark.parametrize(("filter_", "verdict"), [("clogged", "not_shown"), ("clean", "plausible")])
+def test_a_limit_is_not_judged_behind_a_full_filter(
+    judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge, filter_: str, verdict: str
+) -> None:
+    """Too little air opens a good limit: the filter is changed and the rise read again first. Common practice, no source."""
+    (judgement,) = judged(f"claim,part,complaint,readings\nD5,limit switch,short cycles,{LIMIT_OPENS}; filter {filter_}\n")
+    letter = letter_on(judgement, desk, knowledge)
+
+    assert judgement.verdict == verdict
+    assert ("filter_looks: clogged" in judgement.says) is (filter_ == "clogged")
+    assert ("filter" in " ".join(letter.nearest)) is (filter_ == "clogged")
+    assert filter_ == "clean" or letter.how_far == ()
+
+
+def test_what_a_full_filter_did_is_asked_of_once_it_is_changed(judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge) -> None:
+    """Not how many seconds the flame held. Common practice, no source."""
+    text = "limit open when hot; filter plugged solid; rise 85 on a 40-70 plate"
+    (judgement,) = judged(f"claim,part,complaint,readings\nC21,limit switch,cycles,{text}\n")
+    (first,) = letter_on(judgement, desk, knowledge).nearest
+
+    assert "clean filter" in first
+
+
+@pytest.mark.parametrize("supply", ["no 24v r to c. transformer reads 26 on the secondary. fuse ok", "r to c 0; secondary 26"])
+def test_what_hangs_on_a_supply_that_is_told_dead_is_not_asked(judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge, supply: str) -> None:
+    """Kirchhoff: with no 24 V from R to C none comes through the thermostat to W; what stands between the secondary and R is what decides."""
+    (judgement,) = judged(f"claim,part,complaint,readings\nC20,control board,no heat,{supply}\n")
+    letter = letter_on(judgement, desk, knowledge)
+
+    assert letter.nearest
+    assert not any("w_to_c" in text or "heat_call_at_board" in text for text in letter.nearest)
+    assert any("fuse" in text or "secondary" in text for text in letter.nearest)

@@ -625,3 +625,46 @@ def test_a_danger_in_a_shops_short_words_is_told(text: str, danger: str, fears: 
 )
 def test_what_is_near_to_those_words_is_no_danger(text: str, fears: Fears) -> None:
     assert fears.spoken_of([text], ()) == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "danger"),
+    [
+        ("limit, jumper on it", "joined across"),
+        ("rollout switch, found a wire across it", "joined across"),
+        ("fires with stat off", "flame in the burners"),
+        ("burners fire with stat off", "flame in the burners"),
+        ("it fires up with no call", "flame in the burners"),
+        ("furnace wont shut off, burners on", "flame in the burners"),
+        ("burners still on, furnace will not shut off", "flame in the burners"),
+        ("breaker is 30 on 14 wire", "a breaker or panel fuse"),
+        ("brkr is 40", "a breaker or panel fuse"),
+        ("inducer housing melted", "have melted"),
+        ("melted ps hose", "have melted"),
+    ],
+)
+def test_a_danger_told_in_halves_is_told(text: str, danger: str, fears: Fears) -> None:
+    """Common practice, no source; 20 A is what a breaker of such a furnace has at most in the rules."""
+    assert [danger for told in fears.spoken_of([text], ()) if danger in told] == [danger]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "limit, no jumper on it",
+        "limit closed. board had jumper on it",
+        "does not fire with stat off",
+        "fires up after power off for a minute",
+        "fires fine, stat off again",
+        "furnace wont shut off, blower on all the time",
+        "blower wont shut off",
+        "lights with stat off",
+        "breaker is 20 on 12 wire",
+        "breaker is 30 years old",
+        "ac breaker is 30",
+        "snow melted off vent pipe",
+        "inducer housing not melted",
+    ],
+)
+def test_what_is_near_to_such_halves_is_no_danger(text: str, fears: Fears) -> None:
+    assert fears.spoken_of([text], ()) == ()

@@ -1249,3 +1249,66 @@ def test_two_calls_the_same_are_both(claim_of: Callable[..., Claim]) -> None:
 
 def test_a_limit_that_is_open_cold_is_open_when_cold(claim_of: Callable[..., Claim]) -> None:
     assert told(claim_of("limit open cold", "limit switch")) == [("limit_when_cold", "open", None)]
+
+
+@pytest.mark.parametrize(
+    ("text", "part", "wanted"),
+    [
+        ("0.6ua", "flame sensor", [("flame_current", 0.6)]),
+        ("0.6ua. new sensor 4.2ua", "flame sensor", [("flame_current", 0.6)]),
+        ("flame sense .4 ua. cleaned rod 3.6 ua ok now", "control board", [("flame_current", 0.4)]),
+        ("lights 5 sec and drops out x3", "control board", [("burners_light", "drop_out")]),
+        ("had 119 at board inducer pin w/ call for heat, 0 at the motor", "board", [("inducer_pin_to_neutral", 119.0), ("inducer_volts_at_motor", 0.0)]),
+        ("120 v in at bd, 0 v out at ignitor plug on board low z", "control board", [("line_to_neutral_at_board", 120.0), ("igniter_pin_to_neutral", 0.0)]),
+        ("motor hums, spun it by hand n it runs", "blower motor", [("blower_runs", "hums"), ("blower_starts_when_spun", "yes")]),
+        (
+            "inducer screaming, seized up now, 120 at motor plug",
+            "inducer",
+            [("inducer_noise", "noisy"), ("inducer_turns_freely", "stiff"), ("inducer_volts_at_motor", 120.0)],
+        ),
+        ("120 in 0 out", "transformer", [("primary_volts", 120.0), ("secondary_volts_at_leads", 0.0)]),
+        ("120 in to xfmr, 0 out", "transformer", [("primary_volts", 120.0), ("secondary_volts_at_leads", 0.0)]),
+        ("24v at valve no click no gas", "gas valve", [("gas_valve_volts", 24.0), ("gas_valve_clicks", "no"), ("burners_light", "no")]),
+        ("24 to it", "gas valve", [("gas_valve_volts", 24.0)]),
+        ("nothing at W w stat calling", "thermostat", [("w_to_c_at_board", 0.0)]),
+        ("120 at heat tap 120 at cool tap", "control board", [("heat_terminal_to_neutral", 120.0), ("cool_terminal_to_neutral", 120.0)]),
+        ("lightning took out the board, no 24v r to c", "control board", [("storm_or_outage", "yes"), ("r_to_c_at_board", 0.0)]),
+    ],
+)
+def test_what_a_hurried_shop_writes_is_read(claim_of: Callable[..., Claim], text: str, part: str, wanted: list[tuple[str, object]]) -> None:
+    claim = claim_of(text, part)
+
+    assert [t[:2] for t in told(claim)] == wanted
+    assert claim.unmatched == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "part"),
+    [
+        ("2.1 a", "blower motor"),  # amps are read of several
+        ("24 to it", "control board"),
+        ("seized up now", "control board"),
+        ("0 out", "transformer"),  # nothing was told to go in
+        ("0 at the motor", "control board"),
+        ("new sensor 4.2ua", "flame sensor"),  # and nothing before it
+    ],
+)
+def test_what_may_be_of_another_thing_is_left(claim_of: Callable[..., Claim], text: str, part: str) -> None:
+    assert told(claim_of(text, part)) == []
+
+
+@pytest.mark.parametrize(
+    ("text", "step"),
+    [("gas pin 24.5 at ign", "ignition_trial"), ("igniter pin 119 at ign warmup", "igniter_warm_up"), ("igniter pin 119 at igniter", "igniter_warm_up")],
+)
+def test_ign_as_a_step_is_the_ignition(claim_of: Callable[..., Claim], text: str, step: str) -> None:
+    assert [t[2] for t in told(claim_of(text))] == [step]
+
+
+def test_ign_is_the_ignition_at_the_prompt_and_in_a_column_too(read: Read, reader: Reader, knowledge: Knowledge) -> None:
+    """The same words of the rules."""
+    typed = LineReader(Vocabulary(knowledge)).understood("gas pin 24.5 at ign")
+    ((raw,), _) = read("claim,gas pin to c at ign\nA1,24.5\n")
+
+    assert getattr(typed, "record", {}).get("step") == "ignition_trial"
+    assert [t[2] for t in told(reader.understood(raw))] == ["ignition_trial"]

@@ -18,6 +18,19 @@ from furnace_diag.knowledge.yaml_text import parse_yaml
 CASES = sorted((Path(__file__).resolve().parents[2] / "cases").glob("*.yaml"))
 
 
+@pytest.mark.parametrize(
+    ("rod_pin", "verdict"), [("", "unlikely"), ("{point: rod_pin_to_chassis, value: 86 V, step: pre_purge, set_up: lead_lifted, contact: pin}", "cleared")]
+)
+def test_a_board_is_not_cleared_by_a_weak_flame_current_until_its_rod_pin_is_read(rod_pin: str, verdict: str, evidence: Evidence) -> None:
+    """Where too little current flows the board may feed its rod too little: its pin tells. 80 to 100 V are typical, as notes of a distributor have it."""
+    text = """
+- {sign: burners_light, value: drop_out}
+- {sign: blower_runs, value: "no"}
+- {point: flame_current, value: 0.3 uA, step: ignition_trial}
+"""
+    assert _judged(text + (f"- {rod_pin}\n" if rod_pin else ""), evidence) == verdict
+
+
 @pytest.mark.parametrize(("another", "figures", "verdict"), [(0.13, 1, "not_judged"), (0.9, 1, "unlikely"), (0.9, 0, "not_judged")])
 def test_unlikely_is_said_only_where_another_part_leads_by_something_read(another: float, figures: int, verdict: str, evidence: Evidence) -> None:
     """Three hundredths of belief in the board, the rest of it on one other part or thinly on all; by what was seen alone it is not judged."""
