@@ -85,6 +85,44 @@ def test_all_that_is_wrong_is_told_in_one_go_and_in_the_order_of_the_file(knowle
     assert {*lines} == {1, 3, 6, 7, 9, 10, 11}
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "line"),
+    [
+        ("severity: 0.4", "severity: 1.4", 8),
+        ("supply_volts: 118", "supply_volts: low", 9),
+        ("supply_volts: 118", "supply_volts: 1e999", 9),
+        ("history: igniter, value: replaced no change}", "history: ignitr, value: replaced no change}\n- {sign: inducer_runs, value: yes}", 4),
+    ],
+)
+def test_one_slip_makes_no_second_error_where_the_file_is_right(knowledge: Knowledge, old: str, new: str, line: int) -> None:
+    text = GOOD.replace("  site:", "  untrue: [inducer_runs]\n  site:") if line == 4 else GOOD
+    with pytest.raises(BadInput) as bad:
+        understood(parse_yaml(text.replace(old, new), "lesson.yaml"), knowledge)
+
+    assert [p.place and p.place.line for p in bad.value.problems] == [line]
+
+
+@pytest.mark.parametrize(
+    ("fault", "says"),
+    [
+        ("{fault: igniter:open, calls: [0, 2]}", "lesson.yaml:8:35: calls, entry 1 must be 1 or more"),
+        ("{fault: igniter:open, calls: []}", "lesson.yaml:8:34: calls must have"),
+        ("{fault: igniter:open}\n  - {fault: igniter:open}", "lesson.yaml:9:5: igniter:open is hidden twice. Take one of them out."),
+    ],
+)
+def test_a_fault_that_is_never_there_or_twice_is_refused(knowledge: Knowledge, fault: str, says: str) -> None:
+    with pytest.raises(BadInput) as bad:
+        understood(parse_yaml(GOOD.replace("{fault: igniter:open, severity: 0.4}", fault), "lesson.yaml"), knowledge)
+
+    assert says in str(bad.value)
+
+
+def test_one_line_to_listen_for_needs_no_list(knowledge: Knowledge) -> None:
+    """As one part and one reading need none."""
+    text = GOOD.replace("says:\n  - cold ohms first", "says: cold ohms first")
+    assert understood(parse_yaml(text, "lesson.yaml"), knowledge).says == ("cold ohms first",)
+
+
 def test_what_is_missing_is_told_once(knowledge: Knowledge) -> None:
     """A customer may tell nothing but the complaint, so records may be left out."""
     with pytest.raises(BadInput) as bad:
