@@ -101,6 +101,17 @@ def test_an_act_is_on_the_disk_when_keep_returns(family: Family, tmp_path: Path,
     journal.close()
 
 
+def test_the_same_lesson_by_another_path_goes_on(family: Family, tmp_path: Path) -> None:
+    """Which lesson it is, its hash tells: the file may be named from another folder, or lie elsewhere and be called otherwise now."""
+    path, lesson = tmp_path / "kept.jsonl", sealed(family)
+    kept(path, family, acts_of_a_visit()[:3])
+    moved = replace(lesson, file=f"/elsewhere/{lesson.file}", name="called_otherwise")
+
+    assert taken_up(read_journal(path)[0], family, moved, path).acts == acts_of_a_visit()[:3]
+    with pytest.raises(BadInput, match="another lesson"):
+        taken_up(read_journal(path)[0], family, replace(moved, seal="abd"), path)
+
+
 def test_an_edited_line_shows(family: Family, tmp_path: Path) -> None:
     path = tmp_path / "kept.jsonl"
     kept(path, family, acts_of_a_visit())

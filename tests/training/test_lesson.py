@@ -158,6 +158,13 @@ def test_an_edit_leaves_comments_order_and_all_else(knowledge: Knowledge, tmp_pa
     assert lesson.says == ("cold ohms first", "then the wires")
 
 
+def test_an_edit_adds_to_one_line_that_stands_without_a_list(knowledge: Knowledge, tmp_path: Path) -> None:
+    path = tmp_path / "lesson.yaml"
+    path.write_text(GOOD.replace("says:\n  - cold ohms first", "says: cold ohms first"))
+    edit(path, knowledge, complaint=None, options={}, severity=None, says=["then the wires"])
+    assert read_lesson(path, knowledge).says == ("cold ohms first", "then the wires")
+
+
 def test_an_edit_that_would_not_be_right_leaves_the_file(knowledge: Knowledge, tmp_path: Path) -> None:
     path = tmp_path / "lesson.yaml"
     path.write_text(GOOD)
