@@ -133,8 +133,9 @@ def understood(document: Document, knowledge: Knowledge) -> Lesson:
     family = Family(knowledge, report.family)
     if problems:  # what else is wrong is told in the same go, as far as it can be read
         hidden, answer = hidden or _plain_hidden(value.get("hidden")), answer or _plain_answer(value.get("answer"))
-    hidden, answer = _by_ids(hidden, answer, Vocabulary(knowledge, report.family))
-    problems += _wrong_hidden(document, hidden, family, report if reported else None) if hidden is not None else ()
+    vocabulary = Vocabulary(knowledge, report.family)
+    hidden, answer = _by_ids(hidden, answer, vocabulary)
+    problems += _wrong_hidden(document, hidden, family, report if reported else None, vocabulary.names("history")) if hidden is not None else ()
     problems += _wrong_answer(document, answer, knowledge) if answer is not None else ()
     problems += _not_answered(document, hidden, answer, knowledge) if hidden is not None and answer is not None else ()
     if problems or hidden is None or answer is None:
@@ -230,15 +231,15 @@ def _fault(text: str) -> Fault:
     return Fault(part, failure)
 
 
-def _wrong_hidden(document: Document, hidden: HiddenEntry, family: Family, report: Report | None) -> Iterator[Problem]:
-    """*report*: what the customer tells, None where that cannot be read."""
+def _wrong_hidden(document: Document, hidden: HiddenEntry, family: Family, report: Report | None, parts: Names) -> Iterator[Problem]:
+    """*report*: what the customer tells, None where that cannot be read; *parts*: what parts and their failures are called."""
     if not 0 < len(hidden.faults) <= MOST_FAULTS:
         message = f"{len(hidden.faults)} faults are hidden."
         yield Problem(document.place_of(("hidden", "faults")), message, "Hide one or two, each written as - {fault: igniter:open}.")
     for i, entry in enumerate(hidden.faults):
-        if entry.fault in (before.fault for before in hidden.faults[:i]):
+        if entry.fault in {before.fault for before in hidden.faults[:i]} & {*map(str, family.faults)}:
             yield Problem(document.place_of(("hidden", "faults", i)), f"{printable(entry.fault)} is hidden twice.", "Take one of them out.")
-        yield from _unless_known(document, ("hidden", "faults", i, "fault"), entry.fault, map(str, family.faults), "a failure of this furnace")
+        yield from _unless_failure(document, ("hidden", "faults", i, "fault"), entry.fault, family, parts)
     for name in hidden.site:
         yield from _unless_known(document, ("hidden", "site", name), name, family.furnace.numbers, "a number of this furnace", key=True)
         yield from _far_off(document, name, hidden.site[name], family)
@@ -274,6 +275,23 @@ def _not_answered(document: Document, hidden: HiddenEntry, answer: AnswerEntry, 
         if part not in answer.parts and part in k.part:
             fix = f"Add {part} to the parts of the answer, or hide another fault."
             yield Problem(document.place_of(("hidden", "faults", i)), f"{part} is at fault and the answer does not name it.", fix)
+
+
+def _unless_failure(document: Document, path: tuple[str | int, ...], name: str, family: Family, parts: Names) -> Iterator[Problem]:
+    """Where the part is known and what it does is not, which failures it has: people have many words for one, and one word may fit its opposite."""
+    known = list(map(str, family.faults))
+    written, _, typed = name.partition(":")
+    part = next(iter(parts.meant(written)), "").partition(":")[0]
+    its = [fault.partition(":")[2] for fault in known if fault.startswith(f"{part}:")]
+    if name in known or not its:
+        yield from _unless_known(document, path, name, known, "a failure of this furnace")
+        return
+    said = plain(typed.replace("_", " "))
+    slips = [failure for failure in its if mended(said, {plain(failure)}) == plain(failure)]
+    slips = slips or [failure for failure, score in Names(dict.fromkeys(its, ())).near(said).items() if score > 1]  # alike as a whole
+    listed = f"After {part}: write one of {', '.join(its)}; furnace-diag explain {part} tells what each is."
+    fix = f"Did you mean {' or '.join(f'{part}:{failure}' for failure in slips)}?" if slips else listed
+    yield Problem(document.place_of(path), f"{printable(name)} is not a failure of this furnace.", fix)
 
 
 def _unless_known(

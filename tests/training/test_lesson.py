@@ -117,6 +117,27 @@ def test_a_fault_that_is_never_there_or_twice_is_refused(knowledge: Knowledge, f
     assert says in str(bad.value)
 
 
+@pytest.mark.parametrize(
+    ("fault", "fix"),
+    [
+        ("pressure_switch:stuck closed", "After pressure_switch: write one of will_not_close, will_not_open, "),
+        ("draft switch:welded", "After pressure_switch: write one of will_not_close, will_not_open, "),
+        ("gas_valve", "After gas_valve: write one of coil_open, "),
+        ("inducer:siezed", "Did you mean inducer:seized?"),
+        ("inducer motor:seizd", "Did you mean inducer:seized?"),
+        ("igniter:opne", "Did you mean igniter:open?"),
+    ],
+)
+def test_of_a_part_that_is_known_its_own_failures_are_named(knowledge: Knowledge, fault: str, fix: str) -> None:
+    """A switch stuck closed will not open: a guess by the words alone would be its opposite, or another part."""
+    with pytest.raises(BadInput) as bad:
+        understood(parse_yaml(GOOD.replace("igniter:open,", f'"{fault}",'), "lesson.yaml"), knowledge)
+    [told] = [p for p in bad.value.problems if "not a failure" in p.message]
+
+    assert told.message.startswith(f"{fault} is not")
+    assert told.fix.startswith(fix)
+
+
 def test_one_line_to_listen_for_needs_no_list(knowledge: Knowledge) -> None:
     """As one part and one reading need none."""
     text = GOOD.replace("says:\n  - cold ohms first", "says: cold ohms first")
