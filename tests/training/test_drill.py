@@ -42,6 +42,25 @@ def test_a_fuse_that_is_whole_is_watched_through_the_calls_without_a_search(fami
     assert drill.hurts == []
 
 
+@pytest.mark.parametrize("name", ["pressure_switch_feed_to_c", "pressure_switch_out_to_c", "pressure_return_crimp_to_c", "pressure_switch_return_to_c"])
+def test_a_pressure_switch_stuck_closed_is_weighed_wherever_behind_it_it_is_read_in_the_call(family: Family, name: str) -> None:
+    """The control waits in the call for the switch to open: there is no later step to read it in. What is closed passes on what R is."""
+    drill = start(family, "pressure_switch:will_not_open")
+    told = does(drill, HEAT, Act(do="read", what=name))
+
+    assert drill.bench.step() == "call"
+    assert "not weighed" not in told.text
+    record = drill.taken[-1].record
+    assert record is not None
+    assert record["step"] == "call"
+    assert float(str(record["value"]).removesuffix(" V")) == pytest.approx(drill.bench.volts(("board_r", "board_common"), "high"), abs=0.5)
+
+
+def test_what_is_not_weighed_where_it_is_read_tells_where_it_is(family: Family) -> None:
+    told = does(start(family, "igniter:open"), OFF, Act(do="read", what="across_pressure_switch"))
+    assert "(not weighed at power off; the rules weigh it at standby, call, inducer start, pre purge, ignition trial, heating or chain open)" in told.text
+
+
 # --- what hurts; each is stopped as 29 CFR 1910.333 and common practice have it (see rules/points/cautions.yaml) ---
 
 
