@@ -69,7 +69,8 @@ def check_command(files: tuple[Path, ...], without: str, as_json: bool, folders:
     if as_json:
         print_json([
             {"file": r.lesson.file, "shows": r.shows, "denied": r.denied, "readings": r.visit.readings, "minutes": r.visit.minutes, "ended": r.visit.ended,
-             "right": r.right, "not_told_apart": r.apart, "tempting": r.visit.tempting, "difficulty": r.difficulty, "made_of": r.made_of}
+             "right": r.right, "not_told_apart": r.apart, "tempting": r.visit.tempting, "difficulty": r.difficulty, "made_of": r.made_of,
+             "answer_tells_nothing": r.tells_nothing}
             for r in results
         ])  # fmt: skip
     if problems:

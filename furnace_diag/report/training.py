@@ -66,6 +66,8 @@ def check_lines(checked: Checked, width: int) -> Iterator[str]:
         yield from fill(f"NOT BORNE OUT: {printable(line, 300)}. Mend the record, or list it under untrue.", width, "    ", "  ")
     if not checked.denied:
         yield from fill("What the customer tells agrees with it.", width, "    ", "  ")
+    for line in checked.tells_nothing:
+        yield from fill(f"The answer asks for {words(line)}.", width, "    ", "  ")
     for one, other, parted_by in checked.apart:
         by = f"; {words(parted_by)} would part them" if parted_by else ", and no reading of these rules does"
         yield from fill(f"Not told apart: {words(one)} from {words(other)}{by}.", width, "    ", "  ")
@@ -281,6 +283,8 @@ def score_lines(score: Score, drill: Drill, width: int) -> Iterator[str]:
     yield from _repair_lines(score, width)
     if score.not_read:
         yield from fill(f"A right answer also rests on: {words(', '.join(score.not_read))}", width, "    ", "  ")
+    if score.not_weighed:
+        yield from fill(f"Read only where it is not weighed: {words(', '.join(score.not_weighed))}", width, "    ", "  ")
     yield from fill(f"Foretold right: {score.foretold_right} of {score.foretold}", width, "  ")
     yield from fill(f"Safety: {f'{len(score.hurts)} time' + ('s' if len(score.hurts) > 1 else '') if score.hurts else 'nothing hurtful tried'}", width, "  ")
     for hurt in score.hurts:
