@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.knowledge.models import Knowledge
@@ -14,8 +15,10 @@ from furnace_diag.training.bench import Seen
 from furnace_diag.training.commands import MOST_FOUND, WORDS
 from furnace_diag.training.drill import Drill
 from furnace_diag.training.lesson import Lesson
-from furnace_diag.training.policy import Checked, Visit
-from furnace_diag.training.score import Moment, Score
+
+if TYPE_CHECKING:  # a drill under way needs none of what ranks
+    from furnace_diag.training.policy import Checked, Visit
+    from furnace_diag.training.score import Moment, Score
 
 MOST_SHOWN = 8  # differences that a check lists
 MOST_KNOWN = 3  # options of the furnace that a drill tells unasked

@@ -118,6 +118,18 @@ def test_what_is_known_of_the_furnace_is_told_shortly_and_all_of_it_when_asked_f
     assert len([line for line in rest.splitlines() if line.startswith("  ") and line[2] != " "]) == many
 
 
+def test_a_drill_starts_without_what_ranks(tmp_path: Path) -> None:
+    """That is needed at its end; loading it is a good part of the wait before the first prompt, measured."""
+    typed = "import sys\nfrom furnace_diag.cli.main import main\ntry: main()\nfinally: print(*sys.modules)"
+    command = [sys.executable, "-c", typed, "drill", str(LESSON), "--record", str(tmp_path / "kept.jsonl")]
+    env = os.environ | {"PYTHONPATH": str(TOP)}
+    said = subprocess.run(command, input="call heat\nwait\npause\n", capture_output=True, text=True, env=env, timeout=WAIT, check=False).stdout
+    loaded = {*said.split()}
+
+    assert "furnace_diag.training.drill" in loaded
+    assert loaded.isdisjoint({f"furnace_diag.{name}" for name in ("diagnosis.answer", "visit.session", "training.policy", "training.score")})
+
+
 def test_a_drill_that_is_killed_has_lost_nothing(tmp_path: Path) -> None:
     child = at_terminal(tmp_path)
     child.expect("> ")
