@@ -197,6 +197,8 @@ def edit_command(
     from furnace_diag.training.lesson import read_lesson
     from furnace_diag.training.write import edit
 
+    if complaint is None and not options and severity is None and not says:
+        raise click.UsageError("Say what to change: --complaint, --option, --severity or --says.")
     knowledge = rules_of(folders)
     read_lesson(file, knowledge)
     edit(file, knowledge, complaint=complaint, options=_pairs(options), severity=severity, says=says)

@@ -7,8 +7,10 @@ and `answer`, what a right answer must hold.
 from __future__ import annotations
 
 import hashlib
+import json
 import math
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Annotated, TypeVar
@@ -24,10 +26,11 @@ from furnace_diag.knowledge.model_base import Id, Line, Model, model_field, must
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.knowledge.yaml_text import Document, read_yaml
-from furnace_diag.problems import BadInput, Problem, printable
+from furnace_diag.problems import BadInput, Place, Problem, printable
 
 FAR_OFF = 2.0  # as many times what a sound furnace has at most, or that part of what it has at least; judgement
 MOST_FAULTS = 2  # hidden at once
+LONGEST_LINE = 10_000  # characters of a first line that is looked at
 USUAL_SEVERITY = 0.5  # of a fault, from 0 (mildest) to 1 (worst), where a lesson says none
 EXAMPLE = (
     "complaint: no heat",
@@ -109,9 +112,19 @@ class Lesson:
 
 def read_lesson(path: Path, knowledge: Knowledge) -> Lesson:
     """The lesson in a file. Raises BadInput with every problem in it, each with its place."""
+    _refuse_journal(path)
     document = read_yaml(path, example=EXAMPLE)
     lesson = understood(document, knowledge)
     return replace(lesson, name=path.stem, seal=hashlib.sha256(path.read_bytes()).hexdigest())
+
+
+def _refuse_journal(path: Path) -> None:
+    """Raises BadInput for the record of a drill or a visit, whose first line says so: it is no YAML, and what that would say of it helps nobody."""
+    with suppress(OSError, ValueError), path.open(encoding="utf-8") as file:
+        first = json.loads(file.readline(LONGEST_LINE))
+        if isinstance(first, dict) and first.get("event") == "opened":
+            fix = "Name the lesson's own file; the record of a drill stands behind --record."
+            raise BadInput([Problem(Place(str(path), 1, 1), "This is the record of a drill or a visit, not a lesson.", fix)])
 
 
 def understood(document: Document, knowledge: Knowledge) -> Lesson:

@@ -339,6 +339,16 @@ def test_a_random_lesson_is_written_without_telling_what_it_is(tmp_path: Path) -
     assert part not in result.output
 
 
+def test_an_edit_that_says_nothing_changes_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "mine.yaml"
+    path.write_text(LESSON.read_text())
+    result = run("scenario", "edit", str(path))
+
+    assert result.exit_code == 2
+    assert "Say what to change: --complaint, --option, --severity or --says." in result.output
+    assert path.read_text() == LESSON.read_text()
+
+
 def test_an_edited_lesson_keeps_its_comments(tmp_path: Path) -> None:
     path = tmp_path / "mine.yaml"
     path.write_text(LESSON.read_text())
