@@ -200,6 +200,8 @@ def opening_lines(drill: Drill, width: int, *, goes_on: int) -> Iterator[str]:
     if goes_on:
         yield from fill(f"You go on where you left it, after {goes_on} act{'s' if goes_on > 1 else ''}.", width)
         yield from fill(f"Now {'; '.join(f'{words(sign)}: {words(value)}' for sign, value in drill.bench.watched().items())}.", width, "    ", "  ")
+    if (proving := drill.account.repair) is not None:
+        yield from fill(f"You did: {words(proving.repair)}. checks lists what of its proof is open.", width, "    ", "  ")
     yield from fill("Type help for the commands. Name the part that is at fault to end.", width)
 
 
