@@ -126,7 +126,10 @@ class _Session:
         elif understood.word:
             self._tell(understood, reader)
         elif understood.tell:
-            self._echo(iter(fill(understood.tell, self._width())))
+            says, *listed = understood.tell.split("\n")
+            self._echo(iter(fill(says, self._width())))
+            for one in listed:
+                self._echo(iter(fill(one, self._width(), "    ", first="  ")))
         return True
 
     def _foretold(self, understood: Understood, lines: _Lines, reader: Reader) -> Act:

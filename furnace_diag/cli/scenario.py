@@ -69,7 +69,8 @@ def check_command(files: tuple[Path, ...], without: str, as_json: bool, folders:
     if as_json:
         print_json([
             {"file": r.lesson.file, "shows": r.shows, "denied": r.denied, "readings": r.visit.readings, "minutes": r.visit.minutes, "ended": r.visit.ended,
-             "right": r.right, "not_told_apart": r.apart, "tempting": r.visit.tempting, "difficulty": r.difficulty, "made_of": r.made_of}
+             "right": r.right, "not_told_apart": r.apart, "tempting": r.visit.tempting, "difficulty": r.difficulty, "made_of": r.made_of,
+             "answer_tells_nothing": r.tells_nothing}
             for r in results
         ])  # fmt: skip
     if problems:
@@ -196,6 +197,8 @@ def edit_command(
     from furnace_diag.training.lesson import read_lesson
     from furnace_diag.training.write import edit
 
+    if complaint is None and not options and severity is None and not says:
+        raise click.UsageError("Say what to change: --complaint, --option, --severity or --says.")
     knowledge = rules_of(folders)
     read_lesson(file, knowledge)
     edit(file, knowledge, complaint=complaint, options=_pairs(options), severity=severity, says=says)

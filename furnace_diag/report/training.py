@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.knowledge.models import Knowledge
@@ -14,8 +15,10 @@ from furnace_diag.training.bench import Seen
 from furnace_diag.training.commands import MOST_FOUND, WORDS
 from furnace_diag.training.drill import Drill
 from furnace_diag.training.lesson import Lesson
-from furnace_diag.training.policy import Checked, Visit
-from furnace_diag.training.score import Moment, Score
+
+if TYPE_CHECKING:  # a drill under way needs none of what ranks
+    from furnace_diag.training.policy import Checked, Visit
+    from furnace_diag.training.score import Moment, Score
 
 MOST_SHOWN = 8  # differences that a check lists
 MOST_KNOWN = 3  # options of the furnace that a drill tells unasked
@@ -66,6 +69,8 @@ def check_lines(checked: Checked, width: int) -> Iterator[str]:
         yield from fill(f"NOT BORNE OUT: {printable(line, 300)}. Mend the record, or list it under untrue.", width, "    ", "  ")
     if not checked.denied:
         yield from fill("What the customer tells agrees with it.", width, "    ", "  ")
+    for line in checked.tells_nothing:
+        yield from fill(f"The answer asks for {words(line)}.", width, "    ", "  ")
     for one, other, parted_by in checked.apart:
         by = f"; {words(parted_by)} would part them" if parted_by else ", and no reading of these rules does"
         yield from fill(f"Not told apart: {words(one)} from {words(other)}{by}.", width, "    ", "  ")
@@ -195,6 +200,8 @@ def opening_lines(drill: Drill, width: int, *, goes_on: int) -> Iterator[str]:
     if goes_on:
         yield from fill(f"You go on where you left it, after {goes_on} act{'s' if goes_on > 1 else ''}.", width)
         yield from fill(f"Now {'; '.join(f'{words(sign)}: {words(value)}' for sign, value in drill.bench.watched().items())}.", width, "    ", "  ")
+    if (proving := drill.account.repair) is not None:
+        yield from fill(f"You did: {words(proving.repair)}. checks lists what of its proof is open.", width, "    ", "  ")
     yield from fill("Type help for the commands. Name the part that is at fault to end.", width)
 
 
@@ -281,6 +288,8 @@ def score_lines(score: Score, drill: Drill, width: int) -> Iterator[str]:
     yield from _repair_lines(score, width)
     if score.not_read:
         yield from fill(f"A right answer also rests on: {words(', '.join(score.not_read))}", width, "    ", "  ")
+    if score.not_weighed:
+        yield from fill(f"Read only where it is not weighed: {words(', '.join(score.not_weighed))}", width, "    ", "  ")
     yield from fill(f"Foretold right: {score.foretold_right} of {score.foretold}", width, "  ")
     yield from fill(f"Safety: {f'{len(score.hurts)} time' + ('s' if len(score.hurts) > 1 else '') if score.hurts else 'nothing hurtful tried'}", width, "  ")
     for hurt in score.hurts:

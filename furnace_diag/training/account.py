@@ -9,7 +9,6 @@ from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.training.acts import Act
 from furnace_diag.training.lesson import Lesson
 from furnace_diag.visit.journal import FORMAT, Event
-from furnace_diag.visit.session import mended_by, unhelped
 from furnace_diag.visit.state import TAKES_BACK, Repair, Visit, visit_of
 
 MOST_CALLS, MOST_SECONDS = 99, 86400.0  # that a record may speak of
@@ -81,6 +80,8 @@ class Account:
 
     def still_there(self) -> str:
         """The repair changed nothing, which tells of what was mended; what that was."""
+        from furnace_diag.visit.session import mended_by, unhelped  # with it comes all that ranks, which a drill needs only at its end
+
         assert self.repair is not None
         of = self.k.repair[self.repair.repair].of
         mended = [mended_by(self.repair, self.k)] if self.repair.failure or self.repair.part in of else [f for f in of if f.startswith(f"{self.repair.part}:")]

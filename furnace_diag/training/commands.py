@@ -34,6 +34,8 @@ TURNED = re.compile(r"(open|close|shut|turn)\b.*\b(tap|cock|gas (on|off))\b|turn
 WHAT_IS_SEEN = re.compile(
     r"what (?:(?:do|can|could|would) (?:i|you|we) (?:hear|see|smell|feel|notice)|(?:is|am i) (?:hearing|seeing|running|happening|on))(?: now)?", re.IGNORECASE
 )
+UNDO = frozenset(["undo", "oops", "go back", "take back", "cancel"])
+UNDONE = "What is done on a furnace stays done. Put it back by hand: back, power on, gas on, call off. A wrong reading is read again."
 ASKING = frozenset(["what", "which", "where", "when", "why", "who", "how"])  # no word of these is a slip in a command
 OL = 1e30  # stands for OL in a foretold figure; JSON has no infinity
 
@@ -148,6 +150,8 @@ class Reader:
             return Understood()
         if (named := self._named_in_full(text)) is not None:
             return named
+        if plain(text) in UNDO:
+            return Understood(tell=UNDONE)
         if WHAT_IS_SEEN.fullmatch(text.rstrip(" ?!.")):
             text = "look"
         word, rest = self._command(text)
@@ -408,12 +412,14 @@ class Reader:
 
     def _lead(self, do: str, rest: str, names: list[str]) -> Understood:
         little = (*FILLERS, "back", "in", "on", "off", "at", "terminal", "pin")
-        wanted = [w for w in plain(rest).split() if w not in little]
-        found = [n for n in names if wanted and all(any(o.startswith(w) for o in plain(n).split()) for w in wanted)]
+        found: list[str] = []
+        for text in dict.fromkeys([plain(rest), self._spelled(plain(rest))]):  # "ps" is no beginning of a word; it is short for two
+            wanted = [w for w in text.split() if w not in little]
+            found = found or [n for n in names if wanted and all(any(o.startswith(w) for o in plain(n).split()) for w in wanted)]
         if len(found) == 1:
             return Understood(_act(do=do, what=found[0]))
-        head = "Which one?" if found or not wanted else f"Nothing called {printable(rest, 40)} can come off here."
-        return Understood(tell=f"{head} {'; '.join(found or names)}.")
+        head = "Which one?" if found or not wanted else f"Nothing called {printable(rest, 40)} can come off here. What can:"
+        return Understood(tell="\n".join([head, *(found or names)]))
 
     def _discharge(self, _rest: str, _drill: Drill) -> Understood:
         return Understood(Act(do="discharge"))
@@ -470,11 +476,17 @@ class Reader:
         return Understood(Act(do="same"))
 
     def _name(self, rest: str, _drill: Drill) -> Understood:
-        parts = [self.part(text) for text in re.split(r"\s+and\s+|\s*[,+]\s*", rest) if text.strip()]
+        typed = [text for text in re.split(r"\s+and\s+|\s*[,+]\s*", rest) if text.strip()]
+        parts = [self.part(text) for text in typed]
         wrong = [p for p in parts if p not in self.k.part]
         if wrong or not parts:
             return Understood(tell=wrong[0] if wrong else "Name the part that is at fault. find WORDS lists parts.")
-        return Understood(Act(do="name", what=" ".join(dict.fromkeys(parts))))
+        parts = list(dict.fromkeys(parts))
+        spelled = self.vocabulary.names("history").spelling
+        if {*map(spelled, typed)} != {*map(spelled, parts)}:  # called otherwise: what ends the drill is said back before it does
+            called = " and ".join(part.replace("_", " ") for part in parts)
+            return Understood(tell=f"That ends the drill. Do you name {called}?", offered=(f"name {called}",))
+        return Understood(Act(do="name", what=" ".join(parts)))
 
     def part(self, text: str) -> str:
         """The part that words name, by itself or by one of its failures; else what to tell."""

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.models import Knowledge
-from furnace_diag.problems import BadInput, Place, Problem
+from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.training.bench import puts_right
 from furnace_diag.training.draw import said_of
 from furnace_diag.training.policy import Album
@@ -25,6 +25,8 @@ def text_from_visit(path: Path, knowledge: Knowledge) -> str:
     events, _ = read_journal(path)
     visit = visit_of(events, str(path))
     here = Place(str(path), 1, 1)
+    if not visit.closed and any(e.event == "drill" for e in events[:2]):
+        raise BadInput([Problem(here, "This drill is not over.", f"Go on with it first: furnace-diag drill LESSON --record {printable(str(path), 300)}.")])
     if not visit.closed:
         raise BadInput([Problem(here, "This visit is not closed.", "Close it first: furnace-diag visit --resume.")])
     mended = visit.proving

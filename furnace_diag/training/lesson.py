@@ -7,7 +7,10 @@ and `answer`, what a right answer must hold.
 from __future__ import annotations
 
 import hashlib
+import json
+import math
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Annotated, TypeVar
@@ -23,10 +26,11 @@ from furnace_diag.knowledge.model_base import Id, Line, Model, model_field, must
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.knowledge.yaml_text import Document, read_yaml
-from furnace_diag.problems import BadInput, Problem, printable
+from furnace_diag.problems import BadInput, Place, Problem, printable
 
 FAR_OFF = 2.0  # as many times what a sound furnace has at most, or that part of what it has at least; judgement
 MOST_FAULTS = 2  # hidden at once
+LONGEST_LINE = 10_000  # characters of a first line that is looked at
 USUAL_SEVERITY = 0.5  # of a fault, from 0 (mildest) to 1 (worst), where a lesson says none
 EXAMPLE = (
     "complaint: no heat",
@@ -50,9 +54,10 @@ class FaultEntry(Model):
 
     fault: Name = model_field(description="Write it as part:failure, such as igniter:open; furnace-diag explain PART lists a part's failures.")
     severity: float = model_field(default=USUAL_SEVERITY, ge=0, le=1, description="Write 0 for the mildest the rules have, 1 for the worst.")
-    calls: Annotated[tuple[int, ...], read_by(_listed)] | None = model_field(
-        default=None, max_length=20, description="Write the heat calls in which it is there, such as [2, 3]; leave it out for always."
-    )
+    calls: Annotated[tuple[Annotated[int, must(ge=1)], ...], read_by(_listed)] | None = model_field(
+        default=None, min_length=1, max_length=20,
+        description="Write the heat calls in which it is there, counted from 1, such as [2, 3]; leave it out for always.",
+    )  # fmt: skip
 
 
 class HiddenEntry(Model):
@@ -74,7 +79,7 @@ class AnswerEntry(Model):
 
     parts: Annotated[tuple[Name, ...], read_by(_listed)] = model_field(min_length=1, description="Write the part or parts, such as [igniter].")
     readings: Annotated[tuple[Name, ...], read_by(_listed)] = model_field(default=(), description="Write points or signs; furnace-diag points lists them.")
-    says: tuple[Line, ...] = model_field(default=(), max_length=20)
+    says: Annotated[tuple[Line, ...], read_by(_listed)] = model_field(default=(), max_length=20, description="Write what to listen for, each line as - TEXT.")
 
 
 @dataclass(frozen=True)
@@ -107,9 +112,19 @@ class Lesson:
 
 def read_lesson(path: Path, knowledge: Knowledge) -> Lesson:
     """The lesson in a file. Raises BadInput with every problem in it, each with its place."""
+    _refuse_journal(path)
     document = read_yaml(path, example=EXAMPLE)
     lesson = understood(document, knowledge)
     return replace(lesson, name=path.stem, seal=hashlib.sha256(path.read_bytes()).hexdigest())
+
+
+def _refuse_journal(path: Path) -> None:
+    """Raises BadInput for the record of a drill or a visit, whose first line says so: it is no YAML, and what that would say of it helps nobody."""
+    with suppress(OSError, ValueError), path.open(encoding="utf-8") as file:
+        first = json.loads(file.readline(LONGEST_LINE))
+        if isinstance(first, dict) and first.get("event") == "opened":
+            fix = "Name the lesson's own file; the record of a drill stands behind --record."
+            raise BadInput([Problem(Place(str(path), 1, 1), "This is the record of a drill or a visit, not a lesson.", fix)])
 
 
 def understood(document: Document, knowledge: Knowledge) -> Lesson:
@@ -120,9 +135,9 @@ def understood(document: Document, knowledge: Knowledge) -> Lesson:
         raise BadInput([Problem(document.place_of(()), f"A lesson is a mapping of names to values, not {what}.", "Write for instance:", EXAMPLE)])
     problems = list(_missing(document, value))
     told = {"records": [], **{name: value[name] for name in value if name not in ("hidden", "answer")}}  # a customer may tell nothing but the complaint
-    report = Report(next(iter(knowledge.furnace)), "", ())
+    report, reported = Report(next(iter(knowledge.furnace)), "", ()), False
     try:
-        report = understand(replace(document, value=told), knowledge)
+        report, reported = understand(replace(document, value=told), knowledge), True
     except BadInput as bad:
         problems += [p for p in bad.problems if (p.place, p.message) not in {(q.place, q.message) for q in problems}]  # what is missing is told already
     hidden, more = _block(HiddenEntry, document, "hidden")
@@ -131,8 +146,9 @@ def understood(document: Document, knowledge: Knowledge) -> Lesson:
     family = Family(knowledge, report.family)
     if problems:  # what else is wrong is told in the same go, as far as it can be read
         hidden, answer = hidden or _plain_hidden(value.get("hidden")), answer or _plain_answer(value.get("answer"))
-    hidden, answer = _by_ids(hidden, answer, Vocabulary(knowledge, report.family))
-    problems += _wrong_hidden(document, hidden, family, report) if hidden is not None else ()
+    vocabulary = Vocabulary(knowledge, report.family)
+    hidden, answer = _by_ids(hidden, answer, vocabulary)
+    problems += _wrong_hidden(document, hidden, family, report if reported else None, vocabulary.names("history")) if hidden is not None else ()
     problems += _wrong_answer(document, answer, knowledge) if answer is not None else ()
     problems += _not_answered(document, hidden, answer, knowledge) if hidden is not None and answer is not None else ()
     if problems or hidden is None or answer is None:
@@ -165,9 +181,18 @@ def _plain_hidden(written: object) -> HiddenEntry | None:
         return None
     site, untrue = written.get("site"), _listed(written.get("untrue"))
     return HiddenEntry(
-        faults=tuple(FaultEntry(fault=f["fault"]) for f in faults if isinstance(f, dict)), site=dict.fromkeys(site, 0.0) if isinstance(site, dict) else {},
+        faults=tuple(FaultEntry(fault=f["fault"]) for f in faults if isinstance(f, dict)),
+        site={name: _plain_figure(figure) for name, figure in site.items()} if isinstance(site, dict) else {},
         untrue=tuple(n for n in untrue if isinstance(n, str)) if isinstance(untrue, list) else (),
     )  # fmt: skip
+
+
+def _plain_figure(written: object) -> float:
+    """The number that is written; nan where that is none, which is told already."""
+    try:
+        return float(str(written))
+    except ValueError:
+        return math.nan
 
 
 def _plain_answer(written: object) -> AnswerEntry | None:
@@ -219,15 +244,20 @@ def _fault(text: str) -> Fault:
     return Fault(part, failure)
 
 
-def _wrong_hidden(document: Document, hidden: HiddenEntry, family: Family, report: Report) -> Iterator[Problem]:
+def _wrong_hidden(document: Document, hidden: HiddenEntry, family: Family, report: Report | None, parts: Names) -> Iterator[Problem]:
+    """*report*: what the customer tells, None where that cannot be read; *parts*: what parts and their failures are called."""
     if not 0 < len(hidden.faults) <= MOST_FAULTS:
         message = f"{len(hidden.faults)} faults are hidden."
         yield Problem(document.place_of(("hidden", "faults")), message, "Hide one or two, each written as - {fault: igniter:open}.")
     for i, entry in enumerate(hidden.faults):
-        yield from _unless_known(document, ("hidden", "faults", i, "fault"), entry.fault, map(str, family.faults), "a failure of this furnace")
+        if entry.fault in {before.fault for before in hidden.faults[:i]} & {*map(str, family.faults)}:
+            yield Problem(document.place_of(("hidden", "faults", i)), f"{printable(entry.fault)} is hidden twice.", "Take one of them out.")
+        yield from _unless_failure(document, ("hidden", "faults", i, "fault"), entry.fault, family, parts)
     for name in hidden.site:
         yield from _unless_known(document, ("hidden", "site", name), name, family.furnace.numbers, "a number of this furnace", key=True)
         yield from _far_off(document, name, hidden.site[name], family)
+    if report is None:
+        return
     for i, name in enumerate(hidden.untrue):
         yield from _unless_known(document, ("hidden", "untrue", i), name, (r.name for r in report.records), "among the records of this lesson")
 
@@ -235,7 +265,7 @@ def _wrong_hidden(document: Document, hidden: HiddenEntry, family: Family, repor
 def _far_off(document: Document, name: str, figure: float, family: Family) -> Iterator[Problem]:
     """A number of the site that no furnace has, good or bad: most likely a slip of the keys."""
     number = family.furnace.numbers.get(name)
-    if number is None or number.of is not None:  # what it is a multiple of, the lesson may set as well
+    if number is None or number.of is not None or not math.isfinite(figure):  # what it is a multiple of, the lesson may set as well
         return
     ends = [end for low_high in (number.between, *(b for ways in number.instead.values() for b in ways.values())) for end in low_high]
     least, most = min(min(ends) / FAR_OFF, min(ends) * FAR_OFF), max(max(ends) / FAR_OFF, max(ends) * FAR_OFF)
@@ -258,6 +288,23 @@ def _not_answered(document: Document, hidden: HiddenEntry, answer: AnswerEntry, 
         if part not in answer.parts and part in k.part:
             fix = f"Add {part} to the parts of the answer, or hide another fault."
             yield Problem(document.place_of(("hidden", "faults", i)), f"{part} is at fault and the answer does not name it.", fix)
+
+
+def _unless_failure(document: Document, path: tuple[str | int, ...], name: str, family: Family, parts: Names) -> Iterator[Problem]:
+    """Where the part is known and what it does is not, which failures it has: people have many words for one, and one word may fit its opposite."""
+    known = list(map(str, family.faults))
+    written, _, typed = name.partition(":")
+    part = next(iter(parts.meant(written)), "").partition(":")[0]
+    its = [fault.partition(":")[2] for fault in known if fault.startswith(f"{part}:")]
+    if name in known or not its:
+        yield from _unless_known(document, path, name, known, "a failure of this furnace")
+        return
+    said = plain(typed.replace("_", " "))
+    slips = [failure for failure in its if mended(said, {plain(failure)}) == plain(failure)]
+    slips = slips or [failure for failure, score in Names(dict.fromkeys(its, ())).near(said).items() if score > 1]  # alike as a whole
+    listed = f"After {part}: write one of {', '.join(its)}; furnace-diag explain {part} tells what each is."
+    fix = f"Did you mean {' or '.join(f'{part}:{failure}' for failure in slips)}?" if slips else listed
+    yield Problem(document.place_of(path), f"{printable(name)} is not a failure of this furnace.", fix)
 
 
 def _unless_known(

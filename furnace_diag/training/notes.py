@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from furnace_diag.diagnosis.records import SET_UPS
+from furnace_diag.diagnosis.vocabulary import either
 from furnace_diag.knowledge.models import Knowledge, Point, Sign
 from furnace_diag.training.account import MOST_CALLS, MOST_SECONDS, Account
 from furnace_diag.training.acts import Act, Taken
@@ -116,7 +117,8 @@ class Notes:
         if self.taken[-1].record is not None:
             return ""
         if entry is not None and not self.step_of(entry):
-            return f" (The rules tell nothing from it at {self.bench.step().replace('_', ' ')}; it is shown and not weighed.)"
+            where = either([step.replace("_", " ") for step in entry.steps])
+            return f" (not weighed at {self.bench.step().replace('_', ' ')}; the rules weigh it at {where})"
         if self.gas.spoils(self.bench.call_number):
             return " (not weighed: you shut the gas)"
         if self.bench.something_off:

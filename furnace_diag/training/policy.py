@@ -196,7 +196,7 @@ class Checked:
     """What was found out about a lesson. *shows*: what differs from the good furnace; *denied*: records that the furnace does not bear out.
 
     *apart*: pairs of failures that stay open, with the reading that would part them or None; *right*: the tool ended at a part of the answer.
-    *again_for_nothing*: nothing goes that was put in again.
+    *again_for_nothing*: nothing goes that was put in again. *tells_nothing*: readings of the answer that this furnace gives nowhere, or as a good one does.
     """
 
     lesson: Lesson
@@ -208,6 +208,7 @@ class Checked:
     difficulty: float
     made_of: tuple[tuple[str, float], ...]
     again_for_nothing: bool = False
+    tells_nothing: tuple[str, ...] = ()
 
 
 def check(evidence: Evidence, lesson: Lesson, without: Collection[str] = ()) -> Checked:
@@ -221,7 +222,7 @@ def check(evidence: Evidence, lesson: Lesson, without: Collection[str] = ()) -> 
     figure = min(sum(points for _, points in made_of), HARDEST)
     for_nothing = lesson.put_in_again and not album.opens
     not_so = tuple(denied(album, lesson, said_in_complaint(lesson, evidence.vocabulary)))
-    return Checked(lesson, tuple(differences(album)), not_so, visit, apart, right, figure, made_of, for_nothing)
+    return Checked(lesson, tuple(differences(album)), not_so, visit, apart, right, figure, made_of, for_nothing, tuple(tells_nothing(album, lesson)))
 
 
 def once_mended(checked: Checked) -> Lesson | None:
@@ -301,6 +302,18 @@ def differences(album: Album) -> Iterator[str]:
         for point in album.family.points if all(both) else ():
             if step in point.steps and point.function != "watch" and _reads_otherwise(album, point, step):
                 yield f"{point.point} at {step} reads otherwise"
+
+
+def tells_nothing(album: Album, lesson: Lesson) -> Iterator[str]:
+    """Points that the answer must rest on and that do not show the fault: nowhere where they are weighed, or not otherwise than on a good furnace."""
+    for point in (album.family.knowledge.point[name] for name in lesson.readings if name in album.family.knowledge.point):
+        steps = [step for step in point.steps if (step, FOUND) in album.stills]
+        if point.function == "watch":
+            continue
+        if all(np.isnan(album.reads(point, step)) for step in steps):
+            yield f"{point.point}: this furnace comes to no step in which it can be read and is weighed"
+        elif all((step, GOOD) in album.stills and not _reads_otherwise(album, point, step) for step in steps):
+            yield f"{point.point}: it reads as on a good furnace, and shows nothing of the fault by itself"
 
 
 def seen_otherwise(album: Album) -> Iterator[str]:

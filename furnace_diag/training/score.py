@@ -28,7 +28,8 @@ class Score:
 
     *proof*: whether those readings prove it: the rules' own proof where it is the board, else that the tool would be sure.
     *repair_proved*: of a part that was put right, whether the checks after it are met; None where none was. *repair*: that one, and *fitting* the one
-    that the rules have for the fault, where it was of that part. *behind*: what the rules know to bring the fault about, where the part named is rightly
+    that the rules have for the fault, where it was of that part. *not_weighed*: what a right answer rests on and was read only where the rules weigh
+    nothing of it. *behind*: what the rules know to bring the fault about, where the part named is rightly
     named and is no reason by itself: always (a roll-out switch trips for something), or by what was read.
     """
 
@@ -53,6 +54,7 @@ class Score:
     repair: str = ""
     fitting: str = ""
     behind: tuple[str, ...] = ()
+    not_weighed: tuple[str, ...] = ()
 
 
 WATCHED = "Watched: "  # before what the screen told as time went by
@@ -79,12 +81,13 @@ def score(drill: Drill, evidence: Evidence) -> Score:
     belief = sum(p.probability for p in now.parts if p.part in named)
     proof = now.board.verdict == "proved_bad" if BOARD in named else belief >= SURE_FROM
     guesses = [t.foretold for t in drill.taken if t.foretold is not None]
-    read = {t.name for t in drill.taken}
+    read, weighed = {t.name for t in drill.taken}, {t.name for t in drill.taken if t.record is not None}
     return Score(
         named=named, right={*named} == {*parts}, partly=bool({*named} & {*parts}),
         readings=sum(not t.watched and (t.record is None or "history" not in t.record) for t in drill.taken), minutes=drill.minutes, price=drill.price,
         money=drill.price + minute * drill.minutes, board=board, belief=belief, proof=proof, foretold=len(guesses),
         foretold_right=sum(map(bool, guesses)), hurts=tuple(drill.hurts), not_read=tuple(r for r in drill.lesson.readings if r not in read),
+        not_weighed=tuple(r for r in drill.lesson.readings if r in read - weighed),
         needlessly_replaced=needless, repair_proved=None if state is None else state.proved,
         checks_met=sum(not (n.calls_left or n.denied_by) for n in state.needs) if state else 0,
         checks_open=tuple(n.says for n in state.needs if n.calls_left or n.denied_by) if state else (),

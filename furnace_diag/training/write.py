@@ -93,8 +93,11 @@ def edit(path: Path, knowledge: Knowledge, *, complaint: str | None, options: Ma
     if severity is not None:
         for fault in lesson["hidden"]["faults"]:
             fault["severity"] = severity
-    for line in says:
-        lesson["answer"].setdefault("says", []).append(line)
+    if says:
+        answer = lesson["answer"]
+        if isinstance(answer.get("says"), str):  # one line may stand without a list
+            answer["says"] = [answer["says"]]
+        answer.setdefault("says", []).extend(says)
     out = io.StringIO()
     yaml.dump(lesson, out)
     understood(parse_yaml(out.getvalue(), str(path)), knowledge)

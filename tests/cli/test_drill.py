@@ -118,6 +118,18 @@ def test_what_is_known_of_the_furnace_is_told_shortly_and_all_of_it_when_asked_f
     assert len([line for line in rest.splitlines() if line.startswith("  ") and line[2] != " "]) == many
 
 
+def test_a_drill_starts_without_what_ranks(tmp_path: Path) -> None:
+    """That is needed at its end; loading it is a good part of the wait before the first prompt, measured."""
+    typed = "import sys\nfrom furnace_diag.cli.main import main\ntry: main()\nfinally: print(*sys.modules)"
+    command = [sys.executable, "-c", typed, "drill", str(LESSON), "--record", str(tmp_path / "kept.jsonl")]
+    env = os.environ | {"PYTHONPATH": str(TOP)}
+    said = subprocess.run(command, input="call heat\nwait\npause\n", capture_output=True, text=True, env=env, timeout=WAIT, check=False).stdout
+    loaded = {*said.split()}
+
+    assert "furnace_diag.training.drill" in loaded
+    assert loaded.isdisjoint({f"furnace_diag.{name}" for name in ("diagnosis.answer", "visit.session", "training.policy", "training.score")})
+
+
 def test_a_drill_that_is_killed_has_lost_nothing(tmp_path: Path) -> None:
     child = at_terminal(tmp_path)
     child.expect("> ")
@@ -325,6 +337,16 @@ def test_a_random_lesson_is_written_without_telling_what_it_is(tmp_path: Path) -
     assert result.exit_code == 0, result.output
     assert part
     assert part not in result.output
+
+
+def test_an_edit_that_says_nothing_changes_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "mine.yaml"
+    path.write_text(LESSON.read_text())
+    result = run("scenario", "edit", str(path))
+
+    assert result.exit_code == 2
+    assert "Say what to change: --complaint, --option, --severity or --says." in result.output
+    assert path.read_text() == LESSON.read_text()
 
 
 def test_an_edited_lesson_keeps_its_comments(tmp_path: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import get_args
 
 import numpy as np
@@ -40,6 +41,35 @@ def test_a_fuse_that_is_whole_is_watched_through_the_calls_without_a_search(fami
     assert does(drill, Act(do="look", what="fuse_blows_again")).kind == "seen"
     assert drill.taken[-1].record == {"sign": "fuse_blows_again", "value": "no", "call": 1}
     assert drill.hurts == []
+
+
+@pytest.mark.parametrize("name", ["pressure_switch_feed_to_c", "pressure_switch_out_to_c", "pressure_return_crimp_to_c", "pressure_switch_return_to_c"])
+def test_a_pressure_switch_stuck_closed_is_weighed_wherever_behind_it_it_is_read_in_the_call(family: Family, name: str) -> None:
+    """The control waits in the call for the switch to open: there is no later step to read it in. What is closed passes on what R is."""
+    drill = start(family, "pressure_switch:will_not_open")
+    told = does(drill, HEAT, Act(do="read", what=name))
+
+    assert drill.bench.step() == "call"
+    assert "not weighed" not in told.text
+    record = drill.taken[-1].record
+    assert record is not None
+    assert record["step"] == "call"
+    assert float(str(record["value"]).removesuffix(" V")) == pytest.approx(drill.bench.volts(("board_r", "board_common"), "high"), abs=0.5)
+
+
+def test_what_is_not_weighed_where_it_is_read_tells_where_it_is(family: Family) -> None:
+    told = does(start(family, "igniter:open"), OFF, Act(do="read", what="across_pressure_switch"))
+    assert "(not weighed at power off; the rules weigh it at standby, call, inducer start, pre purge, ignition trial, heating or chain open)" in told.text
+
+
+def test_the_score_tells_a_reading_of_the_answer_that_was_taken_where_it_is_not_weighed(family: Family, evidence: Evidence) -> None:
+    lesson = replace(start(family, "igniter:open").lesson, readings=("across_pressure_switch", "igniter_ohms"))
+    drill = Drill(family, lesson)
+    does(drill, OFF, Act(do="read", what="across_pressure_switch"), Act(do="read", what="igniter_ohms"), Act(do="name", what="igniter"))
+    result = score(drill, evidence)
+
+    assert (result.not_read, result.not_weighed) == ((), ("across_pressure_switch",))
+    assert "  Read only where it is not weighed: across pressure switch" in list(score_lines(result, drill, 80))
 
 
 # --- what hurts; each is stopped as 29 CFR 1910.333 and common practice have it (see rules/points/cautions.yaml) ---

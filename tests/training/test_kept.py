@@ -101,6 +101,27 @@ def test_an_act_is_on_the_disk_when_keep_returns(family: Family, tmp_path: Path,
     journal.close()
 
 
+def test_the_same_lesson_by_another_path_goes_on(family: Family, tmp_path: Path) -> None:
+    """Which lesson it is, its hash tells: the file may be named from another folder, or lie elsewhere and be called otherwise now."""
+    path, lesson = tmp_path / "kept.jsonl", sealed(family)
+    kept(path, family, acts_of_a_visit()[:3])
+    moved = replace(lesson, file=f"/elsewhere/{lesson.file}", name="called_otherwise")
+
+    assert taken_up(read_journal(path)[0], family, moved, path).acts == acts_of_a_visit()[:3]
+    with pytest.raises(BadInput, match="another lesson"):
+        taken_up(read_journal(path)[0], family, replace(moved, seal="abd"), path)
+
+
+def test_the_record_of_a_drill_is_no_lesson_and_gives_none_before_its_end(family: Family, tmp_path: Path) -> None:
+    path = tmp_path / "kept.jsonl"
+    kept(path, family, acts_of_a_visit()[:3])
+
+    with pytest.raises(BadInput, match=r"kept\.jsonl:1:1: This is the record of a drill or a visit, not a lesson\. Name the lesson's own file"):
+        read_lesson(path, family.knowledge)
+    with pytest.raises(BadInput, match=r"kept\.jsonl:1:1: This drill is not over\. Go on with it first: furnace-diag drill LESSON --record "):
+        text_from_visit(path, family.knowledge)
+
+
 def test_an_edited_line_shows(family: Family, tmp_path: Path) -> None:
     path = tmp_path / "kept.jsonl"
     kept(path, family, acts_of_a_visit())

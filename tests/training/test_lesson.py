@@ -85,6 +85,65 @@ def test_all_that_is_wrong_is_told_in_one_go_and_in_the_order_of_the_file(knowle
     assert {*lines} == {1, 3, 6, 7, 9, 10, 11}
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "line"),
+    [
+        ("severity: 0.4", "severity: 1.4", 8),
+        ("supply_volts: 118", "supply_volts: low", 9),
+        ("supply_volts: 118", "supply_volts: 1e999", 9),
+        ("history: igniter, value: replaced no change}", "history: ignitr, value: replaced no change}\n- {sign: inducer_runs, value: yes}", 4),
+    ],
+)
+def test_one_slip_makes_no_second_error_where_the_file_is_right(knowledge: Knowledge, old: str, new: str, line: int) -> None:
+    text = GOOD.replace("  site:", "  untrue: [inducer_runs]\n  site:") if line == 4 else GOOD
+    with pytest.raises(BadInput) as bad:
+        understood(parse_yaml(text.replace(old, new), "lesson.yaml"), knowledge)
+
+    assert [p.place and p.place.line for p in bad.value.problems] == [line]
+
+
+@pytest.mark.parametrize(
+    ("fault", "says"),
+    [
+        ("{fault: igniter:open, calls: [0, 2]}", "lesson.yaml:8:35: calls, entry 1 must be 1 or more"),
+        ("{fault: igniter:open, calls: []}", "lesson.yaml:8:34: calls must have"),
+        ("{fault: igniter:open}\n  - {fault: igniter:open}", "lesson.yaml:9:5: igniter:open is hidden twice. Take one of them out."),
+    ],
+)
+def test_a_fault_that_is_never_there_or_twice_is_refused(knowledge: Knowledge, fault: str, says: str) -> None:
+    with pytest.raises(BadInput) as bad:
+        understood(parse_yaml(GOOD.replace("{fault: igniter:open, severity: 0.4}", fault), "lesson.yaml"), knowledge)
+
+    assert says in str(bad.value)
+
+
+@pytest.mark.parametrize(
+    ("fault", "fix"),
+    [
+        ("pressure_switch:stuck closed", "After pressure_switch: write one of will_not_close, will_not_open, "),
+        ("draft switch:welded", "After pressure_switch: write one of will_not_close, will_not_open, "),
+        ("gas_valve", "After gas_valve: write one of coil_open, "),
+        ("inducer:siezed", "Did you mean inducer:seized?"),
+        ("inducer motor:seizd", "Did you mean inducer:seized?"),
+        ("igniter:opne", "Did you mean igniter:open?"),
+    ],
+)
+def test_of_a_part_that_is_known_its_own_failures_are_named(knowledge: Knowledge, fault: str, fix: str) -> None:
+    """A switch stuck closed will not open: a guess by the words alone would be its opposite, or another part."""
+    with pytest.raises(BadInput) as bad:
+        understood(parse_yaml(GOOD.replace("igniter:open,", f'"{fault}",'), "lesson.yaml"), knowledge)
+    [told] = [p for p in bad.value.problems if "not a failure" in p.message]
+
+    assert told.message.startswith(f"{fault} is not")
+    assert told.fix.startswith(fix)
+
+
+def test_one_line_to_listen_for_needs_no_list(knowledge: Knowledge) -> None:
+    """As one part and one reading need none."""
+    text = GOOD.replace("says:\n  - cold ohms first", "says: cold ohms first")
+    assert understood(parse_yaml(text, "lesson.yaml"), knowledge).says == ("cold ohms first",)
+
+
 def test_what_is_missing_is_told_once(knowledge: Knowledge) -> None:
     """A customer may tell nothing but the complaint, so records may be left out."""
     with pytest.raises(BadInput) as bad:
@@ -118,6 +177,13 @@ def test_an_edit_leaves_comments_order_and_all_else(knowledge: Knowledge, tmp_pa
     lesson = read_lesson(path, knowledge)
     assert lesson.report.options == {"fan_call_tap": "cool"}
     assert lesson.says == ("cold ohms first", "then the wires")
+
+
+def test_an_edit_adds_to_one_line_that_stands_without_a_list(knowledge: Knowledge, tmp_path: Path) -> None:
+    path = tmp_path / "lesson.yaml"
+    path.write_text(GOOD.replace("says:\n  - cold ohms first", "says: cold ohms first"))
+    edit(path, knowledge, complaint=None, options={}, severity=None, says=["then the wires"])
+    assert read_lesson(path, knowledge).says == ("cold ohms first", "then the wires")
 
 
 def test_an_edit_that_would_not_be_right_leaves_the_file(knowledge: Knowledge, tmp_path: Path) -> None:

@@ -9,6 +9,7 @@ import pytest
 from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.repairs import repairs_of
 from furnace_diag.training.acts import Act
+from furnace_diag.training.bench import takes_off
 from furnace_diag.training.commands import Reader
 from tests.training.test_drill import start
 
@@ -113,3 +114,36 @@ def test_a_slip_in_one_still_is(family: Family, line: str, do: str) -> None:
 ])  # fmt: skip
 def test_the_thermostat_that_is_turned_is_no_switch(family: Family, line: str, act: Act) -> None:
     assert Reader(family).read(line, start(family, "igniter:open")).act == act
+
+
+@pytest.mark.parametrize(("line", "called", "part"), [("name the ground", "burner ground", "burner_ground"), ("name igniter:open", "igniter", "igniter")])
+def test_what_ends_the_drill_is_said_back_where_it_is_called_otherwise(family: Family, line: str, called: str, part: str) -> None:
+    """A name that is only one of several for the part may mean another to who types it, and nothing comes after."""
+    reader, drill = Reader(family), start(family, "igniter:open")
+    told = reader.read(line, drill)
+    assert told.act is None
+    assert told.tell.endswith(f"Do you name {called}?")
+    act = reader.read(told.offered[0], drill).act
+    assert act is not None
+    assert (act.do, act.what) == ("name", part)
+
+
+@pytest.mark.parametrize("line", ["name igniter", "name the ignitor", "it is the igniter", "name hsi"])
+def test_what_is_named_as_it_is_called_is_not_asked_about(family: Family, line: str) -> None:
+    act = Reader(family).read(line, start(family, "igniter:open")).act
+    assert act is not None
+    assert (act.do, act.what) == ("name", "igniter")
+
+
+def test_a_lead_is_known_by_short_words_and_what_can_come_off_is_listed_line_by_line(family: Family) -> None:
+    reader, drill = Reader(family), start(family, "igniter:open")
+    act = reader.read("lift ps", drill).act
+    assert act is not None
+    assert (act.do, act.what) == ("lift", "the lead on the pressure switch return pin of the board")
+    head, *listed = reader.read("lift roof", drill).tell.split("\n")
+    assert head == "Nothing called roof can come off here. What can:"
+    assert listed == [name for name, _ in takes_off(family)]
+
+
+def test_nothing_is_undone_by_a_word(family: Family) -> None:
+    assert "stays done" in Reader(family).read("undo", start(family, "igniter:open")).tell

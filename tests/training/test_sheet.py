@@ -82,3 +82,11 @@ def test_a_hazard_that_ends_the_tools_own_visit_is_told_with_one_full_stop(evide
     (said,) = [line for line in check_lines(stopped, 500) if "stops at a hazard" in line]
     assert said.endswith(f"{hazard.says.rstrip('.')}.")
     assert ".." not in said
+
+
+def test_a_reading_of_the_answer_that_shows_nothing_of_the_fault_is_told(evidence: Evidence) -> None:
+    """Without a flame the air is never warmed in a call; gas comes as it should; an open igniter reads OL."""
+    lesson = replace(checked_lesson(evidence)[0].lesson, readings=("igniter_ohms", "manifold_pressure", "temperature_rise", "burners_light"))
+    said = [line.split(":")[0] for line in check_lines(check(evidence, lesson), 500) if "The answer asks for" in line]
+    assert said == ["  The answer asks for manifold pressure", "  The answer asks for temperature rise"]
+    assert not [line for line in check_lines(checked_lesson(evidence)[0], 500) if "The answer asks for" in line]

@@ -373,6 +373,7 @@ def test_who_goes_on_is_told_how_it_stands(family: Family) -> None:
     assert "the power is as you found it" in fresh
     does(drill, HEAT, OFF, GAS_OFF, Act(do="tap", what="inlet_pressure", other="open"), Act(do="lift", what="the plug on the inducer pin of the board"))
     later = "\n".join(opening_lines(drill, 200, goes_on=5))
+    assert "You did:" not in later
 
     assert "as you found it" not in later
     assert all(said in later for said in ("power OFF", "makes a call", "gas cock is shut", "gauge is on inlet", "Off: the plug on the inducer pin"))
@@ -432,3 +433,14 @@ def test_what_came_of_a_repair_is_not_the_trainees_to_say(family: Family) -> Non
 
     assert understood.act is None
     assert "clean the flame rod" in understood.tell
+
+
+def test_whoever_goes_on_is_told_which_repair_is_being_proved(family: Family) -> None:
+    """Until it is said that it changed nothing."""
+    drill = start(family, "gas_valve:coil_open")
+    does(drill, GAS_OFF, OFF, Act(do="replace", what="igniter"))
+    said = "\n".join(opening_lines(drill, 200, goes_on=3))
+    does(drill, GAS_ON, ON, HEAT, REST, Act(do="same"))
+
+    assert "  You did: replace the igniter. checks lists what of its proof is open." in said
+    assert "You did:" not in "\n".join(opening_lines(drill, 200, goes_on=4))
