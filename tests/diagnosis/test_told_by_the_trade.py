@@ -358,6 +358,9 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     # with every field wire off, or each of them clear, the short is inside the furnace
     (("{experiment: lead_that_blows_fuse, value: with_all_off}",), "wiring_harness:low_voltage_chafed", "thermostat_cable:shorted"),
     (("{sign: fuse_looks, value: blown}", "{sign: field_wires_are, value: clear}"), "low_voltage_fuse:blown", "thermostat_cable:shorted"),
+    # Ohm's law: 24 V over less than 4 ohm is more than the fuse carries, and with its cable off the coil reads by itself
+    (("{point: contactor_coil_ohms, value: 1.3 ohm, step: power_off}",), "outdoor_circuit:coil_shorted", "outdoor_circuit:shorted"),
+    (("{point: outdoor_cable_ohms, value: OL, step: power_off}",), "outdoor_circuit:coil_shorted", "outdoor_circuit:shorted"),
     (("{sign: field_wires_are, value: shorted}",), "outdoor_circuit:shorted", "low_voltage_fuse:blown"),
     # a board that runs once it was taken off and put back has its contacts renewed, and nothing else
     (("{history: control_board, value: refitted_and_cured}",), "board_plug:heat_contact_open", "control_board:heat_relay_will_not_close"),
