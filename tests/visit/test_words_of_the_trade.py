@@ -104,6 +104,7 @@ def test_water_in_a_hose_is_no_look_of_it(line: str, session: Session) -> None:
         ("heat comes on burners good but the blower wont kick on. fan on at stat works",
          {"burners_light": "yes", "blower_runs": "no", "blower_on_fan_call": "yes"}),
         ("burners come on ok then no air", {"burners_light": "yes", "air_at_registers": "none"}),
+        ("no air at vents, burners lit", {"burners_light": "yes", "air_at_registers": "none"}),
         ("runs ten mins and quits, fan keeps running", {"flame_goes_out": "after_minutes", "blower_runs": "yes"}),
         ("it runs 10 minutes then shuts off", {"flame_goes_out": "after_minutes"}),
         ("lights for a few secs n goes out", {"burners_light": "drop_out"}), ("trys 3 times n locks out", {"tries_before_lock_out": "three"}),
