@@ -358,6 +358,15 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     # with every field wire off, or each of them clear, the short is inside the furnace
     (("{experiment: lead_that_blows_fuse, value: with_all_off}",), "wiring_harness:low_voltage_chafed", "thermostat_cable:shorted"),
     (("{sign: fuse_looks, value: blown}", "{sign: field_wires_are, value: clear}"), "low_voltage_fuse:blown", "thermostat_cable:shorted"),
+    # 2.7 A is more than 40 VA over 24 V, and what is hung on R and C goes with their wires: Ohm's law
+    (("{point: secondary_amps, value: 2.7 A, step: call}",), "other_control:overloads", "transformer:weak"),
+    (("{point: r_to_c_at_board, value: 19, step: call}", "{experiment: starts_with_thermostat_wires_off, value: yes}"),
+     "other_control:overloads", "transformer:primary_open"),
+    # gas that flows before the igniter is hot lights with a bang, and a flame that is not seen is shut off though it burns: common practice, no source
+    (("{sign: bang_at_light_off, value: yes}",), "control_board:gas_relay_will_not_open", "control_board:gas_relay_will_not_close"),
+    (("{sign: gas_output_drops_out, value: yes}",), "control_board:flame_circuit_dead", "control_board:no_logic"),
+    # a flame that goes out within seconds leaves no time for the blower, and some say that it does not start
+    (("{sign: burners_light, value: drop_out}", "{sign: blower_starts_in_heat, value: does_not_start}"), "flame_rod:filmed", "blower_motor:winding_open"),
     # Ohm's law: 24 V over less than 4 ohm is more than the fuse carries, and with its cable off the coil reads by itself
     (("{point: contactor_coil_ohms, value: 1.3 ohm, step: power_off}",), "outdoor_circuit:coil_shorted", "outdoor_circuit:shorted"),
     (("{point: outdoor_cable_ohms, value: OL, step: power_off}",), "outdoor_circuit:coil_shorted", "outdoor_circuit:shorted"),

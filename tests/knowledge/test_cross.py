@@ -158,3 +158,14 @@ def test_a_point_that_reads_what_is_not_there_is_told(knowledge: Knowledge, chan
 )
 def test_a_sign_or_event_that_names_what_is_not_there_is_told(knowledge: Knowledge, kind: str, name: str, change: Change, says: str) -> None:
     assert any(says in each for each in told(knowledge, kind, name, change))
+
+
+@pytest.mark.parametrize(
+    ("confirm_of", "says"),
+    [
+        ({"no_such_failure": ("draft",)}, "There is no failure that it mends no_such_failure"),
+        ({"will_not_close": ("no_such_reading",)}, "There is no point or sign no_such_reading"),
+    ],
+)
+def test_what_a_repair_has_read_of_single_failures_is_there(knowledge: Knowledge, confirm_of: dict[str, tuple[str, ...]], says: str) -> None:
+    assert any(says in each for each in told(knowledge, "repair", "replace_the_pressure_switch", put(confirm_of=confirm_of)))
