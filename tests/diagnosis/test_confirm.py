@@ -178,7 +178,8 @@ UNKNOWN = {
     # no valve is condemned before the gas at its inlet was read, no pressure switch before its hose was felt: common practice, no source
     "inlet_pressure": (
         "gas_supply:shut", "gas_valve",
-        "{sign: igniter_glows, value: yes, step: ignition_trial}", "{sign: burners_light, value: no}", "{sign: gas_valve_clicks, value: yes, step: ignition_trial}",
+        "{sign: igniter_glows, value: yes, step: ignition_trial}", "{sign: burners_light, value: no}",
+        "{sign: gas_valve_clicks, value: yes, step: ignition_trial}",
         "{point: manifold_pressure, value: 0, step: ignition_trial}", "{point: gas_valve_volts, value: 26, step: ignition_trial}",
         "{point: gas_valve_coil_ohms, value: 44, step: power_off}", "{sign: fault_comes_and_goes, value: no}", "{sign: bang_at_light_off, value: no}",
     ),
