@@ -169,7 +169,7 @@ def _repair(knowledge: Knowledge, entry: Repair) -> str:
     lines = [f"{entry.repair}: a repair of {', '.join(entry.of)}.", entry.says]
     conditions = {c.condition: f"{c.says} ({c.condition})" for c in knowledge.condition.values()}
     lines += [f"Confirm first: {conditions.get(c) or confirms_in_words(knowledge, c)}" for c in entry.confirm]
-    lines += [f"Confirm first, of {failure}: {', '.join(confirms_in_words(knowledge, c) for c in names)}" for failure, names in entry.confirm_of.items()]
+    lines += [f"Confirm first, of {failure}: {confirms_in_words(knowledge, c)}" for failure, names in entry.confirm_of.items() for c in names]
     if entry.needs_proof:
         lines.append("Not before a proof of the failure is complete.")
     lines += [f"Prove before the first step: {c.says} ({c.check})" for c in checks_before(knowledge, entry)]
