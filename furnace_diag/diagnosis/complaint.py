@@ -12,6 +12,7 @@ from furnace_diag.knowledge.danger_words import DangerWords, ToldOf, goes_on, in
 from furnace_diag.knowledge.find import Names
 from furnace_diag.knowledge.finding_models import Hazard
 from furnace_diag.knowledge.models import Sign, TimesSaid, Words
+from furnace_diag.knowledge.naming import each_way, first_words
 from furnace_diag.knowledge.slips import Slips, slips_of
 from furnace_diag.knowledge.spelling import DENIALS, DENIED, DENIED_AFTER, LOOKED, MOST_SPELLED, STILL_DENIED, Spelling, plain, with_its_g
 from furnace_diag.knowledge.values import values_of
@@ -43,6 +44,7 @@ DOES = frozenset({"does", "do", "did"})  # begin what is told of whatever stands
 STILL_SO = frozenset({"still", "just", "now", "call", "mode", "on"})  # between that and the thing
 SOME_WORDS = 4  # at most, that "..." in a phrase stands for
 GAP = "..."
+BETWEEN_WORDS = re.compile(r"[ |_]+")  # in a phrase with alternatives
 BESIDE = frozenset(["the", "a", "an", "its", "is", "was", "has", "had", "have", "got", "in", "at", "of"])  # between a danger and what it is told of
 
 
@@ -103,12 +105,12 @@ class Complaints:
         self._dangers = {(w.sign, word) for w in lines if w.sign for word in w.is_}
         times = words.times if words is not None else TimesSaid()
         self._goes_out = [GoesOut(sign, times) for sign in signs.values() if sign.ends_in_complaints is not None and times.units]
-        self._begun_by: dict[str, list[tuple[str, str, str]]] = {}  # phrases by their first word, with their sign and value
-        first = lru_cache(None)(lambda word: _words_of(word)[0])
+        self._begun_by: dict[str, list[tuple[str, str, str, str]]] = {}  # phrases by each of their first words, that as written, their sign and value
         for sign in signs.values():
             for value, phrases in sign.in_complaints.items():
                 for phrase in phrases:
-                    self._begun_by.setdefault(first(phrase.split(" ", 1)[0]), []).append((phrase, sign.sign, value))
+                    for first in first_words(phrase):
+                        self._begun_by.setdefault(plain(first).partition(" ")[0], []).append((phrase, first, sign.sign, value))
         self._dangers_told = lru_cache(MOST_SPELLED)(self._all_dangers_told)  # a text is asked what it tells, and then what of it is over
         self._phrases: dict[str, list[_Phrase]] = {}  # the same with their words, the longest first, of first words that were met
 
@@ -234,7 +236,8 @@ class Complaints:
 
     @cached_property
     def _all_words(self) -> frozenset[str]:
-        return frozenset(word for begun in self._begun_by.values() for phrase, _, _ in begun for word in phrase.split())
+        phrases = {phrase for begun in self._begun_by.values() for phrase, _, _, _ in begun}
+        return frozenset(word for phrase in phrases for word in BETWEEN_WORDS.split(phrase))
 
     def as_read(self, said: str) -> Iterable[str]:
         """*said* as its phrases are looked for in it: as it is written, and last with what is misspelt in it mended."""
@@ -298,7 +301,7 @@ class Complaints:
     def _phrases_with(self, first: str) -> list[_Phrase]:
         """Each phrase that begins with a word; the longest first. There are thousands, and few are ever met."""
         if first in self._begun_by and first not in self._phrases:
-            spelled = ((_words_of(phrase), sign, value) for phrase, sign, value in self._begun_by[first])
+            spelled = ((_words_of(way), sign, value) for phrase, begun, sign, value in self._begun_by[first] for way in each_way(phrase, begun))
             phrases = [_Phrase(words, frozenset(words) - {GAP}, sign, value) for words, sign, value in spelled]
             self._phrases[first] = sorted(phrases, key=lambda each: -len(each.words))
         return self._phrases.get(first, [])

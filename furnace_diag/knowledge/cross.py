@@ -500,9 +500,9 @@ def _called_dangers(k: Knowledge) -> Iterator[Problem]:
 def _complained_of(k: Knowledge) -> Iterator[Problem]:
     """Each phrase of a complaint begins with a word and tells one thing."""
     meant: dict[str, tuple[Sign, str]] = {}
-    for sign, value, said in ((s, v, p) for s in k.sign.values() for v, phrases in s.in_complaints.items() for p in phrases):
+    for sign, value, said in ((s, v, p) for s in k.sign.values() for v, p in s.ways_in_complaints()):
         phrase = plain(said)
-        if not phrase or said.lstrip().startswith((".", "|")) or "" in said.split(" ")[0].split("|"):
+        if not phrase or said.lstrip().startswith("."):
             yield Problem(place_of(sign), f'"{printable(said)}" of {sign.sign} begins with no word.', "Begin the phrase with a word; ... stands between words.")
         other, its = meant.setdefault(phrase, (sign, value))
         if (other, its) != (sign, value):

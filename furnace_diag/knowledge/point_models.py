@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Annotated, Any, Literal
 
 from furnace_diag.knowledge.model_base import ElementId, Id, Line, Model, NodeId, NumberId, OutputId, Placed, Unit, chosen_by, if_called, model_field
@@ -311,7 +312,11 @@ class Sign(Placed):
     def _as_read(cls, data: Any) -> Any:
         if not isinstance(data, dict):
             return data
-        return {**data, **{field: spelled_out(data[field]) for field in ("value_words", "in_complaints", "alone_in_complaints") if field in data}}
+        return {**data, **{field: spelled_out(data[field]) for field in ("value_words", "alone_in_complaints") if field in data}}
+
+    def ways_in_complaints(self) -> Iterator[tuple[str, str]]:
+        """Each value with each phrase that tells it in a complaint, in all its ways."""
+        return ((value, way) for value, phrases in self.in_complaints.items() for phrase in phrases for way in each_way(phrase))
 
     @property
     def danger(self) -> str:

@@ -13,6 +13,7 @@ from furnace_diag.diagnosis.examples import example_of, records_of
 from furnace_diag.diagnosis.findings import Finder
 from furnace_diag.diagnosis.report_file import understand
 from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.naming import each_way, first_words
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.knowledge.yaml_text import parse_yaml
 from furnace_diag.problems import BadInput
@@ -185,16 +186,28 @@ def test_words_of_two_sentences_are_not_joined_to_a_phrase(text: str, told: dict
     assert {c.sign: c.value for c in evidence.vocabulary.complaints.said_in(text)} == told
 
 
+def test_the_ways_of_a_phrase_that_begin_with_a_word_are_those_of_all_that_do(evidence: Evidence) -> None:
+    phrases = [p for s in evidence.knowledge.sign.values() for each in s.in_complaints.values() for p in each if "|" in p]
+    assert len(phrases) > 50
+    for phrase in phrases:
+        ways = each_way(phrase)
+        assert first_words(phrase) == {way.split()[0] for way in ways}, phrase
+        assert {w for first in first_words(phrase) for w in each_way(phrase, first)} == {*ways}
+        assert all(way.split()[0] == first for first in first_words(phrase) for way in each_way(phrase, first))
+    assert each_way("|new 3_amp|3a fuse") == ["new 3 amp fuse", "new 3a fuse", "3 amp fuse", "3a fuse"]
+    assert each_way("|a b") == ["a b", "b"]
+    assert "" in each_way("|a |b")
+
+
 def test_every_phrase_of_the_rules_is_found_by_the_first_of_its_words(evidence: Evidence) -> None:
     """They are kept by that word alone until it is met."""
     k, checked = evidence.knowledge, 0
     complaints = Complaints(k.sign, k.hazard.values())
     for sign in k.sign.values():
-        for value, phrases in sign.in_complaints.items():
-            for phrase in phrases:
-                words = plain(phrase.partition("...")[0]).split()
-                assert any((p.sign, p.value) == (sign.sign, value) and p.words[: len(words)] == words for p in complaints._phrases_with(words[0])), phrase
-                checked += 1
+        for value, phrase in sign.ways_in_complaints():
+            words = plain(phrase.partition("...")[0]).split()
+            assert any((p.sign, p.value) == (sign.sign, value) and p.words[: len(words)] == words for p in complaints._phrases_with(words[0])), phrase
+            checked += 1
     assert checked > 1000
     assert complaints._phrases_with("no such word") == []
 

@@ -159,7 +159,7 @@ def test_only_what_tells_something_is_unread(complaint: str, left: list[str], ev
 
 def test_no_phrase_of_the_rules_that_is_weighed_is_said_to_be_unread(evidence: Evidence) -> None:
     """Whole phrases, one in seven, for there are thousands: what parts a complaint ("then no air") stands within some of them."""
-    complaints, phrases = evidence.vocabulary.complaints, [p for s in evidence.knowledge.sign.values() for each in s.in_complaints.values() for p in each]
+    complaints, phrases = evidence.vocabulary.complaints, [p for s in evidence.knowledge.sign.values() for _, p in s.ways_in_complaints()]
     whole = [p for p in (p.replace("...", "3") for p in phrases[::7]) if [told.words for told in complaints.said_in(p)] == [p]]
 
     assert len(whole) > 1000
@@ -177,7 +177,7 @@ def test_every_danger_of_the_rules_in_other_words_is_one(knowledge: Knowledge) -
 def test_no_phrase_of_a_danger_is_lost_to_what_denies_it(evidence: Evidence) -> None:
     """One in seven of the phrases, for there are thousands."""
     complaints, signs = evidence.vocabulary.complaints, evidence.knowledge.sign.values()
-    phrases = [(s.sign, p.replace("...", "it")) for s in signs for v, each in s.in_complaints.items() if complaints.is_danger(s.sign, v) for p in each]
+    phrases = [(s.sign, p.replace("...", "it")) for s in signs for v, p in s.ways_in_complaints() if complaints.is_danger(s.sign, v)]
     assert [(sign, p) for sign, p in phrases[::7] if sign not in {d.sign for d in complaints.dangers_in(f"no heat, {p}")}] == []
 
 
