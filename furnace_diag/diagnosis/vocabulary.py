@@ -64,7 +64,7 @@ class Vocabulary:
         if self.done.isdisjoint(plain(text).split()):
             return []  # as most are; no table of names is made for it
         said = self.words.repair_said
-        return repairs_told(text, self.names("history"), self.results, self.done, said.means.keys(), said.by_means)
+        return repairs_told(text, self.names("history"), self.results, self.done, said.means.keys(), said.by_means, said.still)
 
     def values(self, sign: str) -> Names:
         """What people type for the values of a sign."""

@@ -232,6 +232,30 @@ def test_an_earlier_repair_is_told_beside_a_sentence_of_what_is_not_always_so(ev
     assert evidence.vocabulary.repairs_in("sometimes they swap the board, no change") == []
 
 
+@pytest.mark.parametrize(
+    ("said", "replaced", "cleaned"),
+    [
+        ("new board, still no blower", ["control_board"], []),
+        ("replaced the board last wk still no blower on heat", ["control_board"], []),
+        ("swapped board last week. still wont light", ["control_board"], []),
+        ("changed both limits and the rollout, still says limit", ["limit_switch", "rollout_switch"], []),
+        ("new board, igniter and rod. still no heat", ["control_board", "igniter", "flame_rod"], []),
+        ("new rod, cleaned burners, new board. same", ["flame_rod", "control_board"], ["burners"]),
+        ("rod sanded, then a new rod, then a new wire. no change at all", ["flame_rod"], []),  # "wire" alone may be any
+        ("changed ignitor 2x no help", ["igniter"], []),
+        # not fitted, or more than a part is told, or nothing of what came of it
+        ("new igniter, still in the box", [], []),
+        ("new thermostat still not in", [], []),
+        ("new cap. board looks burnt. still no blower", [], []),
+        ("new board, not a new igniter. still in spec", [], []),
+    ],
+)
+def test_what_is_still_wrong_after_a_repair_tells_what_came_of_it(said: str, replaced: list[str], cleaned: list[str], evidence: Evidence) -> None:
+    """Common practice, no source: a part that was changed and changed nothing is seldom what is wrong."""
+    told = {r.part: r.value for r in evidence.vocabulary.repairs_in(said)}
+    assert told == dict.fromkeys(replaced, "replaced_no_change") | dict.fromkeys(cleaned, "cleaned_no_change")
+
+
 def test_what_a_fan_call_shows_takes_nothing_from_what_is_told_of_heat(evidence: Evidence) -> None:
     """A blower that runs from the fan switch is another thing than one that does not come on with the burners; one seen running on heat is the same."""
     for step, told in (("fan_call", True), ("cooling_call", True), ("heating", False)):
