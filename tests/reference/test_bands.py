@@ -147,7 +147,7 @@ def test_hazards_come_in_the_order_of_the_published_inspection(knowledge: Knowle
     published = ["gas_in_the_air", "gas_leak", "carbon_monoxide", "carbon_monoxide_low"]
     practice = [
         "fire_or_melting", "flame_rolled_out", "flame_nobody_called_for", "water_reached_controls", "cabinet_is_live", "safety_taken_out",
-        "unsafe_combustion", "rough_ignition", "many_failed_trials",
+        "unsafe_combustion", "rough_ignition", "many_failed_trials", "service_neutral_lost",
     ]  # fmt: skip
 
     assert [h.hazard for h in sorted(knowledge.hazard.values(), key=lambda h: h.rank)] == [*published, *practice]
