@@ -13,7 +13,7 @@ from furnace_diag.furnace.network import METER_OHMS, OPEN, Complex
 from furnace_diag.furnace.operate import Operation
 from furnace_diag.furnace.virtual import Flags, Floats, between, dealt_out, loaded
 from furnace_diag.knowledge.models import Point, State, Trial
-from furnace_diag.knowledge.words import DARK, SHOWS, SILENT, STRING_SILENT, words_of
+from furnace_diag.knowledge.words import DARK, SHOWS, SILENT, STRING_SILENT, UNHEARD, words_of
 
 OTHERWISE = "otherwise"  # what the light says in a step that the sequence gives no meaning
 OVER_BETWEEN = 5e6  # ohms between two nodes that are shown as OL; the network's own leaks reach down to some 15 million
@@ -330,5 +330,8 @@ def _stops(o: Operation) -> NDArray[np.str_]:
     string_open = (o.rested_in == steps[roles.string_open]) & (reached != sequence.order[-1])
     unwanted = o.rested_in == steps[roles.unwanted_flame]
     silent = (reached == sequence.steps[o.family.first_driven].step) & _nothing_ran(o)
-    which = [_dark(o) & ~o.went_dark(), unwanted, string_open & _nothing_ran(o), string_open, silent]
-    return np.select(which, [DARK, roles.unwanted_flame, STRING_SILENT, roles.string_open, SILENT], default=reached)
+    driving = {s.step for s in sequence.steps if o.machines.valve.driven_by in s.drives}
+    trial = next(step for step in sequence.order if step in driving)
+    unheard = (reached == trial) & np.isnan(o.times["valve_clicks"]) & ~o.went_dark()
+    which = [_dark(o) & ~o.went_dark(), unwanted, string_open & _nothing_ran(o), string_open, silent, unheard]
+    return np.select(which, [DARK, roles.unwanted_flame, STRING_SILENT, roles.string_open, SILENT, UNHEARD], default=reached)

@@ -12,6 +12,7 @@ MOTION = ("no", "yes", "hums", "slow")
 DARK = "dark"  # no control power: of the light, and of where a call stops
 SILENT = "silent"  # where a call stops that has switched on the first motor, which gives no sound: by eye and ear it switched nothing on
 STRING_SILENT = "silent_with_string_open"  # where a control that runs nothing while its safety string is open stops: by eye and ear the same
+UNHEARD = "trial_without_click"  # where a call stops whose gas valve never moves: by eye and ear it stopped before the trial
 
 SHOWS: dict[str, tuple[str, ...]] = {
     "inducer_motion": MOTION,
@@ -42,7 +43,7 @@ def words_of(shows: str | State | Trial, sequence: Sequence) -> tuple[str, ...]:
     if isinstance(shows, State):
         return shows.otherwise, shows.so
     if shows == "stops_at":
-        return *sequence.order, sequence.roles.string_open, DARK, sequence.roles.unwanted_flame, SILENT, STRING_SILENT
+        return *sequence.order, sequence.roles.string_open, DARK, sequence.roles.unwanted_flame, SILENT, STRING_SILENT, UNHEARD
     if shows == "light_says":
         return tuple(dict.fromkeys(sequence.light.values()))
     return SHOWS[shows]

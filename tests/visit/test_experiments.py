@@ -66,7 +66,7 @@ def test_a_check_that_an_experiment_names_must_stand_in_the_rules() -> None:
 
 
 def test_what_was_told_twice_is_not_to_be_looked_at_again(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
-    desk(session, [*START, "inducer runs no", "stops at igniter warm up"])
+    desk(session, [*START, "inducer runs no at inducer start", "stops at igniter warm up"])
     assert "Look again at \"stops at: igniter warm up\"" in flat(capsys.readouterr().out)
     desk(session, ["stops at igniter warm up"])
     assert "Look again at \"stops at" not in flat(capsys.readouterr().out).partition("the same twice")[2]
