@@ -143,8 +143,25 @@ class Sentences:
                 else:  # "inducer runs and quits" is one thing
                     before = of_piece[-1][0]
                     of_piece[-1] = before, text[before : at + len(part)]
+            if found and len(of_piece) == 1 and self._is_outcome_of(text[found[-1][0] : start], piece):
+                of_piece[0] = found[-1][0], text[found.pop()[0] : start + len(piece)]  # "drained hose, works"
             found += of_piece
         return found
+
+    def _is_outcome_of(self, before: str, text: str) -> bool:
+        """Whether a clause tells what came of the repair that the clause *before* it tells."""
+        done = not self.free_text.typed.done.isdisjoint(plain(before).split()[:1])
+        return done and any(f["kind"] == "history" for f in self.free_text.records(f"{bare(before.rstrip(', '))} {bare(text)}"))
+
+    def with_its_part(self, text: str) -> str:
+        """*text* with the part behind what was done in a clause that names none, where the clause before it begins with one: "hose full of water, drained"."""
+        before, comma, last = text.rpartition(",")
+        did, names = plain(last).removesuffix(" it"), self.vocabulary.names("history")
+        words = before.rpartition(",")[2].split()
+        if not comma or did not in self.free_text.typed.done:
+            return text
+        named = next((" ".join(words[:n]) for n in range(3, 0, -1) if names.clear(" ".join(words[:n]))), "")
+        return f"{before}, {did} {named}" if named else text
 
     def _run_together(self, piece: str) -> list[tuple[int, str]]:
         """The whole records that a piece is without a comma between them, with their places, where one of them is a reading and it can be parted into such
