@@ -96,7 +96,7 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
         either = _right_at_rest_alone(report, evidence)
         open_yet = [q for q in questions if not settled.is_passed(q) and not settled.is_settled(q.sign, None)]
         questions = [] if either or amiss else _reached(open_yet, report, evidence, steps)
-        first = _tells_most(result, knowledge, _confirmed_first(weighed, settled), questions, steps)
+        first = _tells_most(result, knowledge, _confirmed_first(weighed, settled, result["part"]), questions, steps)
     once_right = _once_put_right(result, knowledge) if result["verdict"] in UNDECIDED else ()
     cured = _cured_by_other(result) if result["verdict"] in UNDECIDED else ()
     if once_right or cured:
@@ -378,11 +378,16 @@ def _reached(questions: Iterable[Question], report: Report, evidence: Evidence, 
     return [q for q in questions if q.due not in order or can(q.due)]
 
 
-def _confirmed_first(weighed: Answer, settled: Settled) -> Answer:
-    """*weighed* with what confirms the likeliest repair before all that is to be read next, where there is such a reading and nothing settles it: once a part
-    leads, that decides. The board has its proof."""
-    check = weighed.act.check if weighed.act is not None and weighed.act.part != BOARD else None
-    return weighed if check is None or settled.is_settled(check.name, check.step) else weighed._replace(next=(check, *weighed.next))
+def _confirmed_first(weighed: Answer, settled: Settled, claimed: str) -> Answer:
+    """*weighed* with what confirms the likeliest repair before all that is to be read next: once a part leads, that decides. Of the part *claimed* nothing more
+    is asked where all that confirms it was sent, or is settled by that. The board has its proof."""
+    act = weighed.act
+    if act is None or act.part == BOARD:
+        return weighed
+    is_known = act.check is None or settled.is_settled(act.check.name, act.check.step)
+    if act.part == claimed and is_known:
+        return weighed._replace(next=())
+    return weighed if act.check is None else weighed._replace(next=(act.check, *weighed.next))
 
 
 def _tells_most(

@@ -111,12 +111,15 @@ PIN_AND_PLUG = spaced(r"^(?P<of>\w+(?: motor)?) pin (?P<shown>\d[\d.]*(?: ?v(?:a
 # two readings each with its place, and what is denied right behind one: "120 at heat tap 120 at cool tap", "24v at valve no click no gas"
 VOLTS_THERE = r"\d[\d.]*(?: ?v(?:ac|olts?)?)? (?:at|on) (?:the )?[a-z]"
 TWO_PLACES = spaced(rf"^(?P<first>{VOLTS_THERE}[a-z0-9 ]*?)(?<!\bat)(?<!\bon) (?P<other>{VOLTS_THERE})")
+# "w/ flame on 3 min"
+WHILE_IT_BURNS = spaced(r"(?<=\w) (?:w/|with|w|while|when) ?(?:the )?(?=(?:flame|burners?|fire) (?:is |are )?(?:on|lit|burning|seen)(?: for)? \d)")
 DENIED_BEHIND = spaced(rf"^(?P<first> ?{VOLTS_THERE}[a-z0-9 ]*?)(?P<denied>(?: no (?:click|gas|glow|flame|spark))+)$")
 
 
 def with_commas(text: str) -> str:
     """*text* with a comma between two things that it tells without one."""
     text = PIN_AND_PLUG.sub(r"\g<of> pin \g<shown>, \g<of> \g<plug>", text)
+    text = WHILE_IT_BURNS.sub(", ", text)
     text = TWO_PLACES.sub(r"\g<first>, \g<other>", text)
     return ",".join(DENIED_BEHIND.sub(lambda m: m["first"] + re.sub(r"\s+no\s+", ", no ", m["denied"]), clause) for clause in text.split(","))
 

@@ -31,7 +31,7 @@ COMMA, JOINS = re.compile(","), re.compile(r"\b(?:and then|and|then|but)\b", re.
 HOW = ("with", "when", "while", "if", "once", "after", "by", "only", "until", "unless")  # begin what was done for what stands before
 
 # what stands before more of the same clause, so none begins with it and none ends in it
-BEGINS_NO_CLAUSE = frozenset([*HOW, "w", "at", "in", "on", "to", "from", "of", "during", "for", "and", "or", "then", "but", "not", "is", "was", "a", "an", "the"])
+BEGINS_NO_CLAUSE = frozenset((*HOW, *["w", "at", "in", "on", "to", "from", "of", "during", "for", "and", "or", "then", "but", "not", "is", "was", "a", "an", "the"]))
 MOST_RUN_TOGETHER = 16  # words of several records without a comma between them, judgement
 FIGURE = re.compile(r"\d|\bO\.?L\b", re.IGNORECASE)
 
@@ -155,13 +155,16 @@ class Sentences:
 
     def with_its_part(self, text: str) -> str:
         """*text* with the part behind what was done in a clause that names none, where the clause before it begins with one: "hose full of water, drained"."""
-        before, comma, last = text.rpartition(",")
+        head, between, then = text.rpartition(",")
+        outcome = bare(then) if between and self.vocabulary.results.meant(f"cleaned {bare(then)}") else ""
+        before, comma, last = (head if outcome else text).rpartition(",")
         did, names = plain(last).removesuffix(" it"), self.vocabulary.names("history")
         words = before.rpartition(",")[2].split()
         if not comma or did not in self.free_text.typed.done:
             return text
-        named = next((" ".join(words[:n]) for n in range(3, 0, -1) if names.clear(" ".join(words[:n]))), "")
-        return f"{before}, {did} {named}" if named else text
+        ends = ((words[:n], words[-n:]) for n in range(min(3, len(words)), 0, -1))
+        named = next((" ".join(each) for way in ends for each in way if names.clear(" ".join(each))), "")
+        return f"{before}, {did} {named}{f', {outcome}' if outcome else ''}" if named else text
 
     def _run_together(self, piece: str) -> list[tuple[int, str]]:
         """The whole records that a piece is without a comma between them, with their places, where one of them is a reading and it can be parted into such
@@ -181,7 +184,8 @@ class Sentences:
         ways, start = list[list[tuple[int, str]]](), words[0][0]
         for end in range(1, len(words)):
             at = words[end][0]
-            if not {words[end][1], words[end - 1][1]}.isdisjoint(BEGINS_NO_CLAUSE) or not self._only_seen(bare(piece[start:at])):
+            belongs = not {words[end][1], words[end - 1][1]}.isdisjoint(BEGINS_NO_CLAUSE) or words[end - 1][1] in DENIALS  # "board no output"
+            if belongs or not self._only_seen(bare(piece[start:at])):
                 continue
             rest = [[(at, piece[at:])]] if self._seen_in(bare(piece[at:])) else self._ways_apart(piece, words[end:])
             ways += [[(start, piece[start:at]), *way] for way in rest]

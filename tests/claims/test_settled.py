@@ -80,7 +80,15 @@ def test_what_confirms_the_part_that_leads_is_asked_first(letter_to: Callable[..
     assert [f"({name})" in said for said in letter.nearest] == [True]
 
 
-@pytest.mark.parametrize("text", ["hose full of water, drained. works", "hose full of water, drained hose, works", "drained the hose, works now", "cleaned hose, works now"])
+def test_nothing_more_is_asked_of_a_part_that_all_that_was_sent_shows(letter_to: Callable[..., Letter]) -> None:
+    """A capacitor far below its mark needs no smell to be told; common practice, no source."""
+    assert letter_to("blower capacitor", "slow blower", "3.2 uf on 7.5, blower slow").nearest == ()
+
+
+CURES = ("hose full of water, drained. works", "hose full of water, drained hose, works", "drained the hose, works now", "cleaned hose, works now")
+
+
+@pytest.mark.parametrize("text", CURES)
 def test_where_another_part_put_it_right_that_is_asked_about_and_no_heat_call(letter_to: Callable[..., Letter], text: str) -> None:
     """A furnace that works tells nothing more of what it did. Common practice, no source."""
     letter = letter_to("pressure switch", "no heat", f"{text}. put new switch in as well")
