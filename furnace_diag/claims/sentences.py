@@ -31,7 +31,8 @@ COMMA, JOINS = re.compile(","), re.compile(r"\b(?:and then|and|then|but)\b", re.
 HOW = ("with", "when", "while", "if", "once", "after", "by", "only", "until", "unless")  # begin what was done for what stands before
 
 # what stands before more of the same clause, so none begins with it and none ends in it
-BEGINS_NO_CLAUSE = frozenset((*HOW, *["w", "at", "in", "on", "to", "from", "of", "during", "for", "and", "or", "then", "but", "not", "is", "was", "a", "an", "the"]))
+LITTLE = ("w", "at", "in", "on", "to", "from", "of", "during", "for", "and", "or", "then", "but", "not", "is", "was", "a", "an", "the")
+BEGINS_NO_CLAUSE = frozenset((*HOW, *LITTLE))
 MOST_RUN_TOGETHER = 16  # words of several records without a comma between them, judgement
 FIGURE = re.compile(r"\d|\bO\.?L\b", re.IGNORECASE)
 
