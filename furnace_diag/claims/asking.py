@@ -98,7 +98,7 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
         questions = [] if either or amiss else _reached(open_yet, report, evidence, steps)
         first = _tells_most(result, knowledge, _confirmed_first(weighed, settled, result["part"]), questions, steps)
     once_right = _once_put_right(result, knowledge) if result["verdict"] in UNDECIDED else ()
-    cured = _cured_by_other(result) if result["verdict"] in UNDECIDED else ()
+    cured = _once_cured(result) if result["verdict"] in UNDECIDED else ()
     if once_right or cured:
         questions, first = [], []  # these would be answered by the furnace as it was with that, or as it is without
     needs = _needs(result, knowledge) if records and not denied else []
@@ -216,11 +216,13 @@ def _once_put_right(result: Mapping[str, Any], knowledge: Knowledge) -> tuple[st
     return tuple(f"What was read once this was put right ({'; '.join(because)}): {c.accept}" for c, because in alike)
 
 
-def _cured_by_other(result: Mapping[str, Any]) -> tuple[str, ...]:
-    """What to send where another part than the claimed one was put right and the furnace worked: what shows that the claimed one had failed as well."""
-    cures = [r for r in result["records"] if r.get("value") == CURED and str(r.get("history", "")).partition(":")[0] not in ("", result["part"])]
+def _once_cured(result: Mapping[str, Any]) -> tuple[str, ...]:
+    """What to send where the furnace worked without a new part: what shows that the claimed one had failed as well as the one put right, or that it had to be
+    renewed though it was the one."""
+    cures = [(str(r["history"]).partition(":")[0], r) for r in result["records"] if "history" in r and r["value"] == CURED]
     part = str(result["part"]).replace("_", " ")
-    return tuple(f"What shows that the {part} had failed as well: this put the furnace right ({r.get('said') or r['history']})." for r in cures)
+    had = {name: "had to be renewed" if name == result["part"] else "had failed as well" for name, _ in cures}
+    return tuple(f"What shows that the {part} {had[name]}: this put the furnace right ({r.get('said') or r['history']})." for name, r in cures)
 
 
 def _fails_untold(result: Mapping[str, Any], knowledge: Knowledge) -> bool:

@@ -85,6 +85,13 @@ def test_nothing_more_is_asked_of_a_part_that_all_that_was_sent_shows(letter_to:
     assert letter_to("blower capacitor", "slow blower", "3.2 uf on 7.5, blower slow").nearest == ()
 
 
+def test_where_cleaning_the_claimed_part_put_it_right_a_letter_asks_why_it_was_renewed(letter_to: Callable[..., Letter]) -> None:
+    letter = letter_to("flame sensor", "lock out", "dirty sensor, cleaned, works. replaced anyway")
+
+    assert letter.how_far == ()
+    assert ["had to be renewed: this put the furnace right (flame_rod: " in said for said in letter.nearest] == [True]
+
+
 CURES = ("hose full of water, drained. works", "hose full of water, drained hose, works", "drained the hose, works now", "cleaned hose, works now")
 
 
