@@ -39,6 +39,7 @@ from furnace_diag.knowledge.yaml_text import parse_yaml
 from furnace_diag.problems import BadInput
 from furnace_diag.visit.expected import Expectations
 
+CURED = "refitted_and_cured"  # of the history
 UNDECIDED = ("plausible", "not_supported", "not_shown")
 COULD_BE = "is not read. It could be "  # of what names something, though not what
 BECAUSE = "is not read, because what stands"  # of what would be by itself
@@ -95,10 +96,11 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
         either = _right_at_rest_alone(report, evidence)
         open_yet = [q for q in questions if not settled.is_passed(q) and not settled.is_settled(q.sign, None)]
         questions = [] if either or amiss else _reached(open_yet, report, evidence, steps)
-        first = _tells_most(result, knowledge, weighed, questions, steps)
+        first = _tells_most(result, knowledge, _confirmed_first(weighed, settled, result["part"]), questions, steps)
     once_right = _once_put_right(result, knowledge) if result["verdict"] in UNDECIDED else ()
-    if once_right:
-        questions, first = [], []  # these would be answered by the furnace as it was with that
+    cured = _once_cured(result) if result["verdict"] in UNDECIDED else ()
+    if once_right or cured:
+        questions, first = [], []  # these would be answered by the furnace as it was with that, or as it is without
     needs = _needs(result, knowledge) if records and not denied else []
     enough = _in_all_its_calls(result, needs, knowledge)
     missing, again = [n for n in needs if n["take"] and not _sent(n)], [n for n in needs if n["take"] and _sent(n) and n not in enough]
@@ -114,7 +116,7 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
         again=(*without_places(result, result["clash"]), *dict.fromkeys(said for n in contested for said in (*n["met_by"], *n["against"]))),
         anew=anew,
         how_far=tuple(f"{q.asks} ({q.sign}: {' or '.join(q.keys.values())})" for q in questions),
-        nearest=(*once_right, *(_first_asked(n, knowledge) for n in first)),
+        nearest=(*once_right, *cured, *(_first_asked(n, knowledge) for n in first)),
         how_taken=joined([untold, _meter_decides(result, knowledge), *(n.get("almost", ()) for n in needs)]),
         counts=tuple(dict.fromkeys(said for n in needs if (not n["take"] and n not in contested) or n in enough for said in _sent(n))),
         second_call=tuple(f"{'; '.join(_sent(n))}. Once more: {n['take']}" for n in again if not n.get("almost")),
@@ -212,6 +214,15 @@ def _once_put_right(result: Mapping[str, Any], knowledge: Knowledge) -> tuple[st
     causes = [(knowledge.root_cause[found["finding"]], found["because"]) for found in result["root_causes"] if found["finding"] in knowledge.root_cause]
     alike = [(c, because) for c, because in causes if result["part"] in c.looks_like]
     return tuple(f"What was read once this was put right ({'; '.join(because)}): {c.accept}" for c, because in alike)
+
+
+def _once_cured(result: Mapping[str, Any]) -> tuple[str, ...]:
+    """What to send where the furnace worked without a new part: what shows that the claimed one had failed as well as the one put right, or that it had to be
+    renewed though it was the one."""
+    cures = [(str(r["history"]).partition(":")[0], r) for r in result["records"] if "history" in r and r["value"] == CURED]
+    part = str(result["part"]).replace("_", " ")
+    had = {name: "had to be renewed" if name == result["part"] else "had failed as well" for name, _ in cures}
+    return tuple(f"What shows that the {part} {had[name]}: this put the furnace right ({r.get('said') or r['history']})." for name, r in cures)
 
 
 def _fails_untold(result: Mapping[str, Any], knowledge: Knowledge) -> bool:
@@ -367,6 +378,18 @@ def _reached(questions: Iterable[Question], report: Report, evidence: Evidence, 
         return step in steps and all(fact.fit[rows].max(initial=0.0) >= evidence.words.claims.worth_asking for fact in facts)
 
     return [q for q in questions if q.due not in order or can(q.due)]
+
+
+def _confirmed_first(weighed: Answer, settled: Settled, claimed: str) -> Answer:
+    """*weighed* with what confirms the likeliest repair before all that is to be read next: once a part leads, that decides. Of the part *claimed* nothing more
+    is asked where all that confirms it was sent, or is settled by that. The board has its proof."""
+    act = weighed.act
+    if act is None or act.part == BOARD:
+        return weighed
+    is_known = act.check is None or settled.is_settled(act.check.name, act.check.step)
+    if act.part == claimed and is_known:
+        return weighed._replace(next=())
+    return weighed if act.check is None else weighed._replace(next=(act.check, *weighed.next))
 
 
 def _tells_most(

@@ -17,7 +17,7 @@ from furnace_diag.visit.lines import MOST_WORDS
 from furnace_diag.visit.tried import MOST_OF_TRIAL
 from furnace_diag.visit.ways import DONE_FIRST
 
-ALSO = re.compile(r"\s*[&+]\s*")
+ALSO = re.compile(r"\s*[&+]\s*|\s+n\s+", re.IGNORECASE)
 AND = "and"  # between two parts that are new
 
 
@@ -41,8 +41,16 @@ class ClaimAgain:
         if part != BOARD and (self._free.records(text) or any(self._free.records(clause.strip()) for clause in text.split(",") if clause.strip())):
             return False  # "inducer dead" is seen, "board dead" is thought
         tells_no_more = (*claims.blames, *self._renewed, *claims.says_little)
-        beside = [*beside_name(text, part, self._typed.vocabulary), *self._beside_two(text, part)]
+        beside = [*beside_name(text, part, self._typed.vocabulary), *self._beside_two(text, part), *self._beside_end(text, part)]
+        if made_of(text, (*self._renewed, *claims.says_little)) and any(made_of(word, self._renewed) for word in plain(text).split()[:1]):
+            return True  # "replaced anyway"
         return self.fails_to(text, part) or any(not rest or made_of(rest, tells_no_more) for rest in beside)
+
+    def _beside_end(self, text: str, part: str) -> Iterator[str]:
+        """What a text that tells of a new one says beside the last word of *part*: "put new switch in" of a pressure switch."""
+        words, end = plain(text).split(), part.rpartition("_")[2]
+        if "_" in part and words.count(end) == 1 and any(made_of(" ".join(words[:n]), self._renewed) for n in (1, 2)):
+            yield " ".join(w for w in words if w != end)
 
     def _beside_two(self, text: str, part: str) -> Iterator[str]:
         """As `beside_name`, of a text that tells of new parts, *part* and one other: "replaced board and motor". What it says besides must be of both."""

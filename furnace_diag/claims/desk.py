@@ -29,7 +29,7 @@ from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import Problem, printable
 
-JUDGEMENT_VERSION = 20
+JUDGEMENT_VERSION = 21
 CLASH = "cannot_be_true_together"
 VERDICTS = ("supported", "plausible", "not_supported", "not_shown", CLASH, "unreadable")
 MOST_FITS_KEPT = 6000  # arrays of one number for each kind of furnace, some 8 kB each
@@ -201,7 +201,9 @@ class Desk:
             return self._judgement(claim, "unreadable", _told(claim.fatal)[0], notes=_told([*claim.fatal[1:], *claim.notes]))
         own = [r for r in claim.report.records if _is_own(r)]
         if (claim.unread and not own) or (claim.unmatched and not claim.report.records):
-            return self._judgement(claim, "unreadable", "Nothing of what was read could be understood.")
+            says, but = "Nothing of what was read could be understood", "but the danger that the text speaks of, so nothing is shown"
+            judgement = self._judgement(claim, "unreadable", f"{says}.")
+            return replace(judgement, verdict="not_shown", says=f"{says} {but}.") if judgement.feared else judgement
         clash = clashing(own, self.knowledge.sign)
         if clash:
             what = f"Two records answer the same question in two ways, so at least one of them is wrong. {_open(claim.part)}"

@@ -157,6 +157,13 @@ class FreeCells:
         figure = r"(?:\d[\d.]*|\.\d+)(?: ?[a-z]+)?"
         return re.compile(rf"[^,]*\d[^,]*?[, ]+(?P<since>(?:{done})\b[^,\d]*\bnow\b[^,\d]*{figure})(?:, *(?P<rest>.*))?$", re.IGNORECASE)
 
+    def _ends_in_outcome(self, before: str, text: str, joined: str) -> bool:
+        """Whether *text* is what came of a repair that the piece *before* it tells, or ends in; *joined* is both."""
+        records = self.sentences.free_text.records
+        repair = before.rpartition(",")[2].strip()
+        nothing_done = self.sentences.free_text.typed.done.isdisjoint(plain(repair).split()[:1])
+        return any(r["kind"] == "history" for line in (joined, *(() if nothing_done else (f"{repair} {text}",))) for r in records(line))
+
     def _pieces_of(self, free: Cell) -> list[tuple[str, Cell]]:
         """The pieces of free text; an earlier repair, and what came of it in a sentence of its own, are one."""
         found = list[tuple[str, Cell]]()
@@ -165,9 +172,10 @@ class FreeCells:
             if (since := self._since(text)) is not None:
                 found += [(bare(text[: since.start("since")]), cell), (since["since"], Cell(since["since"], cell.line, cell.column + since.start("since")))]
                 continue
+            text = self.sentences.with_its_part(text)
             short = found and 0 < len(text.split()) <= MOST_OF_OUTCOME and not self.sentences.free_text.records(text)
             joined = f"{found[-1][0]}, {text}" if short else ""
-            if joined and any(r["kind"] == "history" for r in self.sentences.free_text.records(joined)):
+            if joined and self._ends_in_outcome(found[-1][0], text, joined):
                 found[-1] = joined, found[-1][1]
             else:
                 found.append((text, cell))

@@ -20,7 +20,7 @@ from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.slips import Slips, slips_of
 from furnace_diag.knowledge.spelling import DENIALS, plain
 from furnace_diag.quantities import UNITS, names_unit
-from furnace_diag.visit.complaint import sides_of
+from furnace_diag.visit.complaint import both_sides_of, sides_of
 from furnace_diag.visit.typed import Typed, Unclear, name_of
 
 AT_ONE = re.compile(r"\S+ (?:at|on) (?:the )?[a-z]\w*", re.IGNORECASE)  # a bare figure and what it was read on: "24.8 at mv"
@@ -134,7 +134,10 @@ class Guesses:
 
     def _both_sides_of_part(self, text: str) -> list[Fields]:
         """Both sides of a thing that is not named, as those of the part claimed: "24 in 0 out" of a pressure switch."""
-        lines = sides_of(f"{self._typed.part.replace('_', ' ')} {text}") if self._typed.part not in ("", BOARD) and not sides_of(text) else []
+        if self._typed.part in ("", BOARD) or sides_of(text):
+            return []
+        of_part = f"{self._typed.part.replace('_', ' ')} {text}"
+        lines = sides_of(of_part) or next(both_sides_of(of_part), [])
         each = [self._free.plain.said(self._by_its_own_name(line)) for line in lines]
         return [fields for found in each for fields in found] if all(each) else []
 

@@ -20,7 +20,7 @@ from furnace_diag.visit.marked import RANGE, SAYS_LITTLE, check_of, mark_alone, 
 from furnace_diag.visit.typed import Typed
 
 COLD = re.compile(  # behind ohms, which are read so anyway
-    r"[ ,]+(?:(?:(?:when|while|with it|stone|dead|all) )*cold|at (?:[4-9]\d|1[01]\d) ?(?:deg|degrees|f)(?: ?f)?)$", re.IGNORECASE
+    r"[ ,]+(?:(?:(?:when|while|with it|stone|dead|all) )*cold|at (?:[4-9]\d|1[01]\d) ?(?:deg|degrees|f)(?: ?f)?|at room temp(?:erature)?)$", re.IGNORECASE
 )
 FOUND_AT = re.compile(r" (?:at|under|behind|by) (?:a |the )?(?:staples?|nails?|screws?|splices?)$", re.IGNORECASE)  # where a short was, behind its ohms
 OF_A_SWITCH = ("rated", "marked", "switch marked")  # before what a switch is made to act at

@@ -70,6 +70,7 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (FAN_JUMPED, "at fan call"),  # which that is
     (spaced(r"(?<=\w) (?:(?:on|in|all|for) )*[2-9] (?:tries|attempts)$"), ""),  # of one call
     (spaced(r"\bat (?:the )?sec$"), "at secondary"),
+    (spaced(r"^(?P<shown>\d[\d.]*) ?v(?:ac|olts?)? (?:out (?:of )?)?(?:the )?sec$"), r"\g<shown> v at secondary"),  # no time is told in volts
     (
         spaced(r"^pull(?:s|ing|ed)? (?P<shown>\d*\.?\d+) (?:inches|inch|in|iwc)(?: (?:wc|w\.c\.?))? (?:at|on) (?:the )?(?:ps|pressure switch|switch)\b"),
         r"draft \g<shown> in wc at ps",
@@ -77,6 +78,7 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (spaced(r"^(?P<shown>\d[\d.]*)(?: ?v(?:ac|olts?)?)? (?:on )?both sides of (?:the )?(?P<of>\w[\w ]*)$"), r"\g<of> \g<shown> both sides"),
     (spaced(r"\b(?P<is>open|opens|closed) (?:stone |dead )?cold$"), r"\g<is> when cold"),
     (spaced(r"\bckt (?:board|bd|brd)\b"), "board"),
+    (spaced(r"^(?:the )?(?:board|brd|bd) (?:got|gets|has|had|reads|shows) (?=\d[\d.]* ?v?(?:ac|olts?)? r to c\b)"), ""),
     (spaced(r"\bterms\b"), "terminals"),
     (spaced(r"\bohms? out (?:at|to|of) (?=\d|o\.?l\b)"), "ohms "),
     (spaced(r"\bat (?:the )?prim$"), "at primary"),
@@ -109,14 +111,17 @@ PIN_AND_PLUG = spaced(r"^(?P<of>\w+(?: motor)?) pin (?P<shown>\d[\d.]*(?: ?v(?:a
 # two readings each with its place, and what is denied right behind one: "120 at heat tap 120 at cool tap", "24v at valve no click no gas"
 VOLTS_THERE = r"\d[\d.]*(?: ?v(?:ac|olts?)?)? (?:at|on) (?:the )?[a-z]"
 TWO_PLACES = spaced(rf"^(?P<first>{VOLTS_THERE}[a-z0-9 ]*?)(?<!\bat)(?<!\bon) (?P<other>{VOLTS_THERE})")
-DENIED_BEHIND = spaced(rf"^(?P<first>{VOLTS_THERE}[a-z0-9 ]*?)(?P<denied>(?: no (?:click|gas|glow|flame|spark))+)$")
+# "w/ flame on 3 min"
+WHILE_IT_BURNS = spaced(r"(?<=\w) (?:w/|with|w|while|when) ?(?:the )?(?=(?:flame|burners?|fire) (?:is |are )?(?:on|lit|burning|seen)(?: for)? \d)")
+DENIED_BEHIND = spaced(rf"^(?P<first> ?{VOLTS_THERE}[a-z0-9 ]*?)(?P<denied>(?: no (?:click|gas|glow|flame|spark))+)$")
 
 
 def with_commas(text: str) -> str:
     """*text* with a comma between two things that it tells without one."""
     text = PIN_AND_PLUG.sub(r"\g<of> pin \g<shown>, \g<of> \g<plug>", text)
+    text = WHILE_IT_BURNS.sub(", ", text)
     text = TWO_PLACES.sub(r"\g<first>, \g<other>", text)
-    return DENIED_BEHIND.sub(lambda m: m["first"] + re.sub(r"\s+no\s+", ", no ", m["denied"]), text)
+    return ",".join(DENIED_BEHIND.sub(lambda m: m["first"] + re.sub(r"\s+no\s+", ", no ", m["denied"]), clause) for clause in text.split(","))
 
 
 @lru_cache(MOST_KEPT)

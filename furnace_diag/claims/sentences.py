@@ -30,6 +30,12 @@ from furnace_diag.visit.marked import is_only_mark
 COMMA, JOINS = re.compile(","), re.compile(r"\b(?:and then|and|then|but)\b", re.IGNORECASE)  # between clauses
 HOW = ("with", "when", "while", "if", "once", "after", "by", "only", "until", "unless")  # begin what was done for what stands before
 
+# what stands before more of the same clause, so none begins with it and none ends in it
+LITTLE = ("w", "at", "in", "on", "to", "from", "of", "during", "for", "and", "or", "then", "but", "not", "is", "was", "a", "an", "the")
+BEGINS_NO_CLAUSE = frozenset((*HOW, *LITTLE))
+MOST_RUN_TOGETHER = 16  # words of several records without a comma between them, judgement
+FIGURE = re.compile(r"\d|\bO\.?L\b", re.IGNORECASE)
+
 BY_HAND = re.compile(r" by hand$", re.IGNORECASE)  # behind what is turned with the power off
 HAS_ANSWER, BEHIND_COLON = re.compile(r"[:=]\s*\S"), "Write the answer behind it, after a colon."  # of a line that a letter asks by
 HOW_BEHIND = re.compile(r" at |heat calls|^\w+ [a-z]+_\w+", re.IGNORECASE)  # in a value: how it was taken
@@ -102,12 +108,16 @@ class Sentences:
         is_of_letter = self.free_text.letter.is_of_letter(text)
         fix = BEHIND_COLON if is_of_letter else self.free_text.advice(text) or usual
         clauses = [] if is_of_letter or self.free_text.is_answer(text) else self._clauses(text)
-        if len(clauses) > 1 and any(self.free_text.records(c.strip()) for _, c in clauses):
+        if len(clauses) > 1 and any(self._says_something(bare(c)) for _, c in clauses):
             self._read_on(claim, clauses, Cell(text, cell.line, cell.column + len(cell.text) - len(cell.text.lstrip())), usual)
             return
         if SAME_IN_BOTH.fullmatch(text):
             fix = "Write it behind a comma, in the sentence of what was so: no flame, no click, both calls the same."
         claim.unmatched.append(Problem(Place(claim.file, *cell[1:]), f"{printable(text)} is not read.", fix))
+
+    def _says_something(self, clause: str) -> bool:
+        """Whether a clause is read by itself, or by what is claimed: "coil OL" of a gas valve."""
+        return bool(clause) and bool(self.free_text.records(clause) or self.guesses.guessed(clause))
 
     def _are_readings(self, text: str) -> bool:
         """Whether *text* is several readings and nothing else, as two that were taken together."""
@@ -122,7 +132,11 @@ class Sentences:
         """The clauses of a sentence with their places: parted by commas, and by "and" or "then" where what follows says something by itself."""
         found = list[tuple[int, str]]()
         for start, piece in _parted(COMMA, text):
-            parts = [(start, piece)] if self.free_text.records(bare(piece)) else [(start + at, part) for at, part in _parted(JOINS, piece)]
+            is_whole = bool(self.free_text.records(bare(piece)))
+            if not is_whole and (run_on := self._run_together(piece)):
+                found += [(start + at, part) for at, part in run_on]
+                continue
+            parts = [(start, piece)] if is_whole else [(start + at, part) for at, part in _parted(JOINS, piece)]
             of_piece = parts[:1]
             for at, part in parts[1:]:
                 if self.free_text.records(bare(part)):
@@ -130,8 +144,62 @@ class Sentences:
                 else:  # "inducer runs and quits" is one thing
                     before = of_piece[-1][0]
                     of_piece[-1] = before, text[before : at + len(part)]
+            if found and len(of_piece) == 1 and self._is_outcome_of(text[found[-1][0] : start], piece):
+                of_piece[0] = found[-1][0], text[found.pop()[0] : start + len(piece)]  # "drained hose, works"
             found += of_piece
         return found
+
+    def _is_outcome_of(self, before: str, text: str) -> bool:
+        """Whether a clause tells what came of the repair that the clause *before* it tells."""
+        done = not self.free_text.typed.done.isdisjoint(plain(before).split()[:1])
+        return done and any(f["kind"] == "history" for f in self.free_text.records(f"{bare(before.rstrip(', '))} {bare(text)}"))
+
+    def with_its_part(self, text: str) -> str:
+        """*text* with the part behind what was done in a clause that names none, where the clause before it begins with one: "hose full of water, drained"."""
+        head, between, then = text.rpartition(",")
+        outcome = bare(then) if between and self.vocabulary.results.meant(f"cleaned {bare(then)}") else ""
+        before, comma, last = (head if outcome else text).rpartition(",")
+        did, names = plain(last).removesuffix(" it"), self.vocabulary.names("history")
+        words = before.rpartition(",")[2].split()
+        if not comma or did not in self.free_text.typed.done:
+            return text
+        ends = ((words[:n], words[-n:]) for n in range(min(3, len(words)), 0, -1))
+        named = next((" ".join(each) for way in ends for each in way if names.clear(" ".join(each))), "")
+        return f"{before}, {did} {named}{f', {outcome}' if outcome else ''}" if named else text
+
+    def _run_together(self, piece: str) -> list[tuple[int, str]]:
+        """The whole records that a piece is without a comma between them, with their places, where one of them is a reading and it can be parted into such
+        records alone: "heat terminal 120 low z pin w/ call burners lit". Empty where it cannot, or where anything of it was done or tried."""
+        words = [(m.start(), plain(m[0])) for m in re.finditer(r"\S+", piece)]
+        ways = self._ways_apart(piece, words) if self._may_run_together(piece, len(words)) else []
+        said = {tuple(sorted((f["name"], f["value"], f.get("step", "")) for _, part in way for f in self._seen_in(bare(part)))) for way in ways}
+        return ways[0] if len(said) == 1 else []
+
+    @staticmethod
+    def _may_run_together(piece: str, size: int) -> bool:
+        """Whether a piece of *size* words has a figure, and no name in brackets, which is of all that stands before it."""
+        return 2 < size <= MOST_RUN_TOGETHER and "(" not in piece and FIGURE.search(piece) is not None
+
+    def _ways_apart(self, piece: str, words: list[tuple[int, str]]) -> list[list[tuple[int, str]]]:
+        """The ways to part a piece of several *words*, each with its place, into records of what was seen."""
+        ways, start = list[list[tuple[int, str]]](), words[0][0]
+        for end in range(1, len(words)):
+            at = words[end][0]
+            belongs = not {words[end][1], words[end - 1][1]}.isdisjoint(BEGINS_NO_CLAUSE) or words[end - 1][1] in DENIALS  # "board no output"
+            if belongs or not self._only_seen(bare(piece[start:at])):
+                continue
+            rest = [[(at, piece[at:])]] if self._seen_in(bare(piece[at:])) else self._ways_apart(piece, words[end:])
+            ways += [[(start, piece[start:at]), *way] for way in rest]
+        return ways
+
+    def _seen_in(self, text: str) -> list[dict[str, str]]:
+        """The records of what was seen that a text is, or is by what is claimed: "coil OL". A figure that stands first may end what is before it."""
+        return self._only_seen(text) or ([] if FIGURE.match(text) else self.guesses.guessed(text))
+
+    def _only_seen(self, text: str) -> list[dict[str, str]]:
+        """The records that a text is, where they are of what was read or seen, and of nothing that was tried or done."""
+        found, tried = self.free_text.records(text), self.vocabulary.knowledge.experiment
+        return found if all(f["kind"] in ("point", "sign") and f["name"] not in tried for f in found) else []
 
     def _read_on(self, claim: RawClaim, clauses: list[tuple[int, str]], cell: Cell, usual: str) -> None:
         """Several clauses, each by itself. What follows one that is not read is not read either where it may be what came of it ("put 120 to the motor,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import replace
 from functools import cached_property, lru_cache
@@ -21,6 +22,10 @@ from furnace_diag.visit.ways import DONE_FIRST
 MOST_KEPT = 20_000  # pieces that are remembered, because the same words come again and again
 LINKS = {"at", "in", "on", "during", "while"}  # before a step
 NOW = "now"
+NO_LIGHT = re.compile(r"(?:there is )?no lights?", re.IGNORECASE)
+# of a claim on the motor that is not fed through a capacitor of these rules: what is told of a capacitor and names no motor may be of its own
+OTHER_MOTOR = {"inducer": "blower"}
+OF_MOTOR = {"blower": ("blower_starts_when_spun", "capacitor_")}
 WORKS = "works"  # among what the words say to have come of a repair
 
 Fields = dict[str, str]  # of one record; kind and name tell what it is of
@@ -35,16 +40,20 @@ class TypedPieces:
         self.how = HowTaken(vocabulary)
         self.done = DONE_FIRST | vocabulary.done
         self.part, self.light_told, self.mended = "", True, False
+        self.words: frozenset[str] = frozenset()  # of all the claim's texts
+        self.is_dead = False  # whether the complaint is of a dead furnace
         self.of_motor = ""  # the part claimed, or of a board the one part that its complaint names and its texts do not name another beside
         self.others = set[str]()  # parts that a claim's texts name in one word, but for the one claimed
 
     def of_claim(self, part: str, texts: Iterable[str], complaint: str = "") -> None:
         """Tell of which claim the pieces are that come now: for which *part*, and with what *texts*, its *complaint* among them."""
         said = [plain(text) for text in texts]
-        words = {word.strip(".") for text in said for word in text.split()}
+        words = {word.strip(".,") for text in said for word in text.split()}
+        self.words = frozenset(words)
         works = (*self.vocabulary.words.repair_said.then[WORKS], NOW)
         self.mended = any(f" {plain(each)} " in f" {text.replace('.', ' ')} " for text in said for each in works)
         self.part, self.light_told = part, not words.isdisjoint(self.vocabulary.words.claims.tells_of_light)
+        self.is_dead = "dead" in plain(complaint).split()
         named = self.vocabulary.names("history").clear
         complained = {other for word in plain(complaint).split() for other in named(word)} - {part}
         self.of_motor = (next(iter(complained)) if len(complained) == 1 else "") if part in ("", BOARD) else part
@@ -52,13 +61,23 @@ class TypedPieces:
 
     def _typed(self, text: str) -> Typed | Unclear | None:
         text = IN_IGNITION.sub(r"\1 ignition", text) if " ign" in text.lower() else text
+        text = "light dark" if self.is_dead and NO_LIGHT.fullmatch(text) else text  # no burner is looked at on a dead furnace
         try:
             typed = self.reader.understood(text)
         except BadInput:
             return None
         if isinstance(typed, Typed) and ((typed.as_complained and self._tells_of_doing(typed, text)) or self._is_id(typed)):
             return None
-        return self._on_its_contact(typed) if typed is not None else None
+        return self._on_its_contact(typed) if typed is not None and not self._is_of_other_motor(typed) else None
+
+    def _is_of_other_motor(self, typed: Typed | Unclear) -> bool:
+        """Whether something is read of the other motor than the one claimed, or of its capacitor, though no text of the claim names that: "spun it and it
+        ran"."""
+        other = OTHER_MOTOR.get(self.part)
+        if other is None or other in self.words or not isinstance(typed, Typed):
+            return False
+        name = next((str(typed.record[kind]) for kind in ("point", "sign") if kind in typed.record), "")
+        return name.startswith(OF_MOTOR[other])
 
     def _tells_of_doing(self, typed: Typed, text: str) -> bool:
         """Whether what is told as people complain tells of what somebody did, but for what is then a trial of our own: "fuse pops with all wires off"."""

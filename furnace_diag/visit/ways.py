@@ -17,7 +17,8 @@ from furnace_diag.visit.typed import NAMED, Typed, name_of, named_in
 
 VALUE_FIRST = {"no": ("no", "nothing"), "not": ("no", "nothing"), "zero": ("nothing",), "new": ("new part",), "bad": ("bad",)}
 JUDGED_FIRST = frozenset(["bad", "blown", "weak"])  # before what it is thought of
-DONE_FIRST = frozenset(["new", "replaced", "changed", "swapped", "cleaned", "reseated", "refitted", "cleared", "tightened"])  # before the part it was done to
+# before the part it was done to
+DONE_FIRST = frozenset(["new", "replaced", "changed", "swapped", "cleaned", "reseated", "refitted", "cleared", "tightened", "drained", "emptied"])
 MOST_LEFT_OUT = 0.5  # of the words of a name: where this many are left out or more, it is named weakly
 SHOWN_FIRST = re.compile(r"[-~.]?\d[\d.]*(?: ?(?:v|vac|volts?))?", re.IGNORECASE)  # what the meter shows, before the place: "24 at mv"
 WHO = frozenset(["i", "you", "we", "they", "it"])  # before what is told of the furnace as a whole

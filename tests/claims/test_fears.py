@@ -227,6 +227,14 @@ DANGERS = {
     ],
 }
 HARMLESS = [
+    "put a jumper on R and W at the board, furnace runs",
+    "put a jumper across r to g fan runs",
+    "reversing valve stuck open",
+    "gas valve did not open",
+    "crack seen in igniter",
+    "carbon on flame rod",
+    "flame blows steady blue",
+    "no exhaust smell",
     "flue pipe is on tight", "vent is not disconnected", "vent switch disconnected", "vent damper off", "2 fuses in it", "5 amp fuse", "10 amp breaker",
     "put a 3a fuse in it", "someone put a 15 amp fuse in the disconnect", "disconnect has a 15 amp fuse in it", "no foil in the fuse holder",
     "foil tape on the plenum, fuse holder ok", "gas smell? no, none", "gas smell: nil", "gas smell? no", "any gas smell? nope", "smell of gas: none",
@@ -282,7 +290,17 @@ HARMLESS = [
 ]
 
 
-IN_THEIR_WORDS = [  # of our own invention, common practice, no source
+IN_THEIR_WORDS = [
+    ("crack seen rear cell", "exchanger_cracked"),
+    ("flame blows when fan starts", "flame_waves_with_blower"),
+    ("flame lifts off when blower starts", "flame_waves_with_blower"),
+    ("limit tests open, ohmed it OL cold. taped wires together for the night", "safety_bypassed"),
+    ("limit bad. twisted the wires together", "safety_bypassed"),
+    ("ps bad. put a jumper across it", "safety_bypassed"),
+    ("furnace room smells like exhaust", "vent_spills"),
+    ("valve wont close, flame stays lit", "gas_valve_passes_gas"),
+    ("carbon on exchanger", "soot"),
+    ("burners back flash out front", "flame_rolls_out"),  # of our own invention, common practice, no source
     ("lady says her and the kids been puking and woozy every night", "people_feel_ill"), ("kids been pukin", "people_feel_ill"),
     ("wife and kids threw up", "people_feel_ill"), ("customer throwing up", "people_feel_ill"), ("tenant felt woozy", "people_feel_ill"),
     ("meter reads 85 ppm in the kitchen", "co_in_room"), ("co at 85 ppm in the kitchen", "co_in_room"), ("60ppm in the hall", "co_in_room"),

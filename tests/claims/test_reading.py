@@ -559,6 +559,14 @@ def test_no_guess_is_made_of_a_heading_too_short_for_one(read: Read, heading: st
     assert [("Did you mean" in p.fix, heading in p.message) for p in files.noted] == [(False, True)]
 
 
+@pytest.mark.parametrize("text", ["limit, jumper on it", "jumper across limit"])
+def test_a_danger_alone_is_something_that_was_understood(judged: Callable[..., list[Judgement]], text: str) -> None:
+    (judgement,) = judged(f'claim,part,readings\nA1,limit switch,"{text}"\n')
+
+    assert (judgement.verdict, judgement.unread, len(judgement.feared)) == ("not_shown", 1, 1)
+    assert "but the danger" in judgement.says
+
+
 @pytest.mark.parametrize("name", ["igniter ohms", "notes"])
 @pytest.mark.parametrize("text", ["see pix", "see atached pix", "asdf qwer"])
 def test_text_that_means_nothing_is_unreadable_wherever_and_however_it_is_written(judged: Callable[..., list[Judgement]], name: str, text: str) -> None:

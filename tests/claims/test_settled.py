@@ -65,6 +65,45 @@ def test_a_reading_that_is_right_at_rest_and_wrong_in_a_call_is_asked_its_step_a
     assert (letter.how_far, letter.nearest) == ((), ())
 
 
+@pytest.mark.parametrize(
+    ("part", "complaint", "text", "name"),
+    [
+        # with 120 V in and nothing out only the winding is left to read, and a filmed rod is told from a poor ground by that; common practice, no source
+        ("transformer", "dead", "120 in 0 out", "primary_ohms"),
+        ("flame sensor", "short cycle", "lights then goes out 4 sec. 0.6ua. new sensor 4.2ua", "burner_to_ground_ohms"),
+    ],
+)
+def test_what_confirms_the_part_that_leads_is_asked_first(letter_to: Callable[..., Letter], part: str, complaint: str, text: str, name: str) -> None:
+    letter = letter_to(part, complaint, text)
+
+    assert letter.how_far == ()
+    assert [f"({name})" in said for said in letter.nearest] == [True]
+
+
+def test_nothing_more_is_asked_of_a_part_that_all_that_was_sent_shows(letter_to: Callable[..., Letter]) -> None:
+    """A capacitor far below its mark needs no smell to be told; common practice, no source."""
+    assert letter_to("blower capacitor", "slow blower", "3.2 uf on 7.5, blower slow").nearest == ()
+
+
+def test_where_cleaning_the_claimed_part_put_it_right_a_letter_asks_why_it_was_renewed(letter_to: Callable[..., Letter]) -> None:
+    letter = letter_to("flame sensor", "lock out", "dirty sensor, cleaned, works. replaced anyway")
+
+    assert letter.how_far == ()
+    assert ["had to be renewed: this put the furnace right (flame_rod: " in said for said in letter.nearest] == [True]
+
+
+CURES = ("hose full of water, drained. works", "hose full of water, drained hose, works", "drained the hose, works now", "cleaned hose, works now")
+
+
+@pytest.mark.parametrize("text", CURES)
+def test_where_another_part_put_it_right_that_is_asked_about_and_no_heat_call(letter_to: Callable[..., Letter], text: str) -> None:
+    """A furnace that works tells nothing more of what it did. Common practice, no source."""
+    letter = letter_to("pressure switch", "no heat", f"{text}. put new switch in as well")
+
+    assert (letter.how_far, letter.anew) == ((), ())
+    assert ["failed as well: this put the furnace right (pressure_hose: " in said for said in letter.nearest] == [True]
+
+
 def test_of_a_heat_call_that_nothing_stops_all_is_still_asked(letter_to: Callable[..., Letter]) -> None:
     letter = letter_to("board", "no heat", "filter clean")
 

@@ -102,6 +102,67 @@ def test_both_sides_of_one_thing_are_two_readings(claim_of: Callable[..., Claim]
     assert told(claim_of(text)) == [("pressure_switch_feed_to_c", fed, None), ("pressure_switch_out_to_c", out, None)]
 
 
+@pytest.mark.parametrize(
+    ("text", "part", "expected"),
+    [
+        (
+            "24v at valve no click, coil OL",
+            "gas valve",
+            [("gas_valve_volts", 24, None), ("gas_valve_clicks", "no", None), ("gas_valve_coil_ohms", float("inf"), "power_off")],
+        ),
+        ("heat terminal 120 low z pin w/ call burners lit", "board", [("heat_terminal_to_neutral", 120, "call"), ("burners_light", "yes", None)]),
+        (
+            "burners light no blower heat terminal 0.2 v at heating",
+            "board",
+            [("burners_light", "yes", None), ("blower_runs", "no", None), ("heat_terminal_to_neutral", 0.2, "heating")],
+        ),
+        ("igniter ohms 52 igniter does not glow", "board", [("igniter_ohms", 52, "power_off"), ("igniter_glows", "no", None)]),
+        ("something odd went on, r to c 25 at board fuse ok", "board", [("r_to_c_at_board", 25, None), ("fuse_looks", "good", None)]),
+    ],
+)
+def test_records_without_a_comma_between_them_are_each_read(
+    claim_of: Callable[..., Claim], text: str, part: str, expected: list[tuple[str, object, str | None]]
+) -> None:
+    assert told(claim_of(text, part)) == expected
+
+
+@pytest.mark.parametrize(
+    ("part", "text", "expected"),
+    [
+        ("inducer", "118 v at inducer on a call, wont turn", [("inducer_volts_at_motor", 118, "call"), ("inducer_runs", "no", None)]),
+        ("inducer", "hums. cap 0.4 of 4", [("inducer_runs", "hums", None)]),  # whose capacitor is not told, and the blower's says nothing of an inducer
+        ("inducer", "inducer hums, spun it and it ran", [("inducer_runs", "hums", None)]),
+        ("flame sensor", "dirty sensor, cleaned, works. replaced anyway", [("flame_rod_looks", "filmed", None), ("flame_rod", "refitted_and_cured", None)]),
+        ("igniter", "0 at igniter plug. replaced igniter n board", [("igniter_volts_at_plug", 0, None)]),
+        ("pressure switch", "24 both sides", [("pressure_switch_feed_to_c", 24, None), ("pressure_switch_out_to_c", 24, None)]),
+    ],
+)
+def test_what_is_told_without_its_part_is_of_the_one_claimed(
+    claim_of: Callable[..., Claim], part: str, text: str, expected: list[tuple[str, object, str | None]]
+) -> None:
+    assert told(claim_of(text, part)) == expected
+
+
+def test_no_light_on_a_dead_furnace_is_the_boards(read: Read, reader: Reader) -> None:
+    assert ("light", "dark", None) in told(of_complaint(read, reader, "board", "dead", "24 at sec, no light"))
+    assert ("burners_light", "no", None) in told(of_complaint(read, reader, "board", "no heat", "inducer runs, no light"))
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "put 120 to motor blower runs heat terminal 0",  # what was done may have made the rest
+        "igniter pin 0 with inducer off igniter glows",
+        "heat terminal 0 no call burners lit",
+        "24 at w no inducer",  # "w" may be "with"
+        "board no output to inducer 0v",
+        "cap 3.1 on a 7.5 mfd odd",
+    ],
+)
+def test_records_are_not_parted_where_a_word_may_belong_to_either(claim_of: Callable[..., Claim], text: str) -> None:
+    assert told(claim_of(text)) == []
+
+
 @pytest.mark.parametrize("text", ["board 24 in 0 out", "transformer 120 in 0 out", "24 in 0 out"])
 def test_sides_of_what_has_no_such_points_are_not_read(claim_of: Callable[..., Claim], text: str) -> None:
     assert told(claim_of(text)) == []
@@ -125,6 +186,9 @@ def test_sides_of_what_has_no_such_points_are_not_read(claim_of: Callable[..., C
         ("120 direct to heat speed lead blower hums", [("blower_fed_directly", "does_not_run", None)]),
         ("across door switch 121 with door on", [("across_door_switch", 121.0, None)]),
         ("y to c wire reads 0.6 ohm w/ contactor lead off", [("outdoor_cable_ohms", 0.6, "power_off")]),
+        ("board got 24v r to c", [("r_to_c_at_board", 24.0, None)]),
+        ("0v sec", [("secondary_volts_at_leads", 0.0, None)]),
+        ("igniter ohms OL at room temp", [("igniter_ohms", float("inf"), "power_off")]),
     ],
 )
 def test_plain_statements_are_read(claim_of: Callable[..., Claim], text: str, expected: list[tuple[str, object, str | None]]) -> None:
@@ -327,6 +391,12 @@ def told_of(claim: Claim) -> list[tuple[str, object, str | None, int]]:
     [
         (
             "ps closed 24 in 24 out of ps, ign pin 0v low z 2 calls, line to neutral 120, ign ohms 48",
+            [("pressure_switch_contact", "closed", None, 1), ("pressure_switch_feed_to_c", 24, None, 1), ("pressure_switch_out_to_c", 24, None, 1),
+             ("igniter_pin_to_neutral", 0, None, 1), ("igniter_pin_to_neutral", 0, None, 2), ("line_to_neutral_at_board", 120, None, 1),
+             ("igniter_ohms", 48, "power_off", 1)],
+        ),
+        (
+            "ps closed 24 in 24 somewhere, ign pin 0v low z 2 calls, line to neutral 120, ign ohms 48",
             [("igniter_pin_to_neutral", 0, None, 1), ("igniter_pin_to_neutral", 0, None, 2), ("line_to_neutral_at_board", 120, None, 1),
              ("igniter_ohms", 48, "power_off", 1)],
         ),
