@@ -323,7 +323,7 @@ class Desk:
         either nothing but a danger is kept before somebody says so.
         """
         said, rest = ([], []) if says_with_slips(self.session, line) else piece_by_piece(self.session, line, partial(for_what_is_asked, self.prompt))
-        said = of_the_same_thing(once_each(for_a_check(self.prompt, each) or each for each in said))
+        said = of_the_same_thing(once_each(for_a_check(self.prompt, each) or each for each in said), self.session.vocabulary.words.loads)
         if not said:
             return False
         kept = [self._taken(each) for each in said if self._is_danger(each)]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from typing import TypeVar
@@ -25,7 +25,6 @@ from furnace_diag.visit.typed import Typed, Unclear, named_in, one_of
 from furnace_diag.visit.ways import PLACED
 
 Said = TypeVar("Said", bound=Typed | Unclear)
-OF_ONE_WORD = frozenset(["inducer", "blower", "igniter"])  # things whose names have one word
 WHILE = frozenset(["when", "while", "with", "as", "once"])  # before how another thing stood
 ACROSS_IT = re.compile(r"\bacross (?:it|them)\b", re.IGNORECASE)
 
@@ -133,21 +132,22 @@ def once_each(said: Iterable[Said]) -> list[Said]:
     return list(each.values())
 
 
-def of_the_same_thing(said: Sequence[Typed | Unclear]) -> list[Typed | Unclear]:
+def of_the_same_thing(said: Sequence[Typed | Unclear], loads: Collection[str]) -> list[Typed | Unclear]:
     """What the pieces of one line say, one that could be of several things as of the thing right before it: "24 at the gas valve, no click" is of the
     valve, to be asked about."""
     told: list[Typed | Unclear] = []
     for one in said:
         before = told[-1] if told and isinstance(told[-1], Typed) else None
-        beside = [c for c in one.choices if _begin_alike(c, before)] if before is not None and isinstance(one, Unclear) else []
+        beside = [c for c in one.choices if _begin_alike(c, before, loads)] if before is not None and isinstance(one, Unclear) else []
         told.append(replace(beside[0], weakly=True) if len(beside) == 1 else one)
     return told
 
 
-def _begin_alike(one: Typed, other: Typed) -> bool:
-    """Whether two records are of one thing, by the first words of their names: the gas valve's volts and its click."""
+def _begin_alike(one: Typed, other: Typed, loads: Collection[str]) -> bool:
+    """Whether two records are of one thing, by the first words of their names, or by the first that is one of *loads*: the gas
+    valve's volts and its click."""
     names = [named_in(typed)[1].split("_") for typed in (one, other)]
-    return names[0][:2] == names[1][:2] or (names[0][0] == names[1][0] and names[0][0] in OF_ONE_WORD)
+    return names[0][:2] == names[1][:2] or (names[0][0] == names[1][0] and names[0][0] in loads)
 
 
 def _seen(typed: Typed) -> str:

@@ -254,6 +254,7 @@ class Words(Placed):
     no_reading: tuple[NoReading, ...] = ()
     beside_mark: tuple[Line, ...] = ()  # between a reading and what its part is marked with
     left_out_of_names: tuple[Line, ...] = ()  # words of names that people leave out, because they tell nothing there
+    loads: tuple[Line, ...] = ()  # what the board's outputs feed
     alike_in_names: dict[Line, tuple[Line, ...]] = {}  # words of names that tell the same thing there, by the one that stands for them
     short_words: dict[Line, tuple[Line, ...]] = {}
     short_of_steps: dict[Line, tuple[Line, ...]] = {}  # where a step is told, before those

@@ -12,6 +12,7 @@ from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, Place
 from furnace_diag.quantities import UNITS
+from furnace_diag.visit.how_taken import HowTaken
 from furnace_diag.visit.lines import Reader
 from furnace_diag.visit.typed import Typed, Unclear
 from tests.ours import our_rules
@@ -488,3 +489,14 @@ def test_a_call_that_stops_at_the_trial_is_none_that_stops_at_the_glow(said: str
     assert typed is not None
     assert "step" not in typed.record
     assert READER.value_of("stops_at", str(typed.record["value"])) == "ignition_trial"
+
+
+@pytest.mark.parametrize("load", ["gas valve", "inducer", "lamp"])
+def test_what_an_output_feeds_is_told_by_the_words_alone(load: str) -> None:
+    """A load more in the words, and nothing else, is one that may still be wired."""
+    words = next(iter(KNOWLEDGE.words.values()))
+    with_lamp = KNOWLEDGE.model_copy(update={"words": {words.words: words.model_copy(update={"loads": (*words.loads, "lamp")})}})
+    told = HowTaken(Vocabulary(with_lamp)).fields_of(f"with the {load} still wired".split())
+
+    assert told == {"set_up": ["load_on"]}
+    assert (HowTaken(VOCABULARY).fields_of(f"{load} hooked up".split()) is not None) == (load != "lamp")
