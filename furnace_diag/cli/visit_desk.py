@@ -24,6 +24,7 @@ from furnace_diag.cli.visit_line import (
     name_with_slips,
     of_the_same_thing,
     once_each,
+    one_value_each,
     piece_by_piece,
     read_line,
     repairs_in,
@@ -307,9 +308,10 @@ class Desk:
 
     def kept_in_pieces(self, line: str, *, quiet: bool) -> bool:
         """Whether *line* told several things, each of them a plain record; they are kept then, as if each had a line of its own."""
-        each = once_each(in_pieces(self.session, line))
-        kept = [self.keep(of_another_call(self.prompt, typed)) for typed in each]
-        for typed in each:
+        told = once_each(in_pieces(self.session, line))
+        each = sorted(one_value_each(self.session, told), key=lambda one: isinstance(one, Unclear))  # what is plain is kept before anything is asked
+        kept = [self._taken(one) for one in each]
+        for typed in told:
             if note := typed.record.get("note"):
                 self.prompt.say_remarked(str(note))
         if any(kept) and not quiet:
@@ -324,6 +326,7 @@ class Desk:
         """
         said, rest = ([], []) if says_with_slips(self.session, line) else piece_by_piece(self.session, line, partial(for_what_is_asked, self.prompt))
         said = of_the_same_thing(once_each(for_a_check(self.prompt, each) or each for each in said), self.session.vocabulary.words.loads)
+        said = one_value_each(self.session, said)
         if not said:
             return False
         kept = [self._taken(each) for each in said if self._is_danger(each)]

@@ -43,7 +43,7 @@ def read_line(prompt: Prompt, line: str, *, before: bool = False) -> Typed | Unc
                 typed = reader.read(meant)
                 prompt.say_read_as(meant)
                 return typed
-        for meant in without_when(line):
+        for meant in without_when(line, prompt.session.evidence.words.repair_said.by_whom):
             with suppress(BadInput):
                 typed = reader.read(meant)
                 if isinstance(typed, Typed) and "history" in typed.record:  # what was seen last week is nothing that is seen now
@@ -130,6 +130,35 @@ def once_each(said: Iterable[Said]) -> list[Said]:
     for one in said:
         each.setdefault(_seen(one) if isinstance(one, Typed) and "sign" in one.record else str(one), one)
     return list(each.values())
+
+
+def one_value_each(session: Session, said: Sequence[Typed | Unclear]) -> list[Typed | Unclear]:
+    """What the pieces of one line say, those that say two things of one sign as what could be either: "rod clean, looks gray". A danger stays by itself,
+    and so does what is only told more closely."""
+    told: dict[str, list[Typed]] = {}
+    for one in said:
+        if isinstance(one, Typed) and "sign" in one.record and one.calls == 1:
+            told.setdefault(_asked_of(one), []).append(one)
+    either = {id(one): each for each in told.values() if _deny_each_other(session, each) for one in each}
+    firsts = {id(each[0]): one_of(*(_not_weak(one) for one in each)) for each in either.values()}
+    return [firsts.get(id(one), one) for one in said if id(one) in firsts or id(one) not in either]
+
+
+def _asked_of(typed: Typed) -> str:
+    return str([typed.record.get(field) for field in ("sign", "step", "call")])
+
+
+def _deny_each_other(session: Session, each: Sequence[Typed]) -> bool:
+    """Whether records of one sign have values of which none tells the other more closely, and none a danger."""
+    sign = session.knowledge.sign[str(each[0].record["sign"])]
+    values = [session.reader.value_of(sign.sign, str(typed.record["value"])) for typed in each]
+    if "" in values or len({*values}) < 2 or any(session.vocabulary.complaints.is_danger(sign.sign, value) for value in values):
+        return False
+    return not any(sign.is_vaguer(one, other) for one in values for other in values)
+
+
+def _not_weak(typed: Typed) -> Typed:
+    return replace(typed, weakly=False)  # it is chosen by its number
 
 
 def of_the_same_thing(said: Sequence[Typed | Unclear], loads: Collection[str]) -> list[Typed | Unclear]:

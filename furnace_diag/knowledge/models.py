@@ -189,7 +189,8 @@ class RepairSaid(Model):
     """What is said of an earlier repair in two halves, one after the other: what was *done*, *then* what came of it.
 
     *means*: of each word of the history, the kinds of halves that together mean it. *says_more*: of a word of the history that says what was done, those
-    that say it and what came of it. *by_means*: what it was done with, which tells no more.
+    that say it and what came of it. *by_means*: what it was done with, *by_whom*: who did it, which
+    tell no more.
     """
 
     done: dict[Id, tuple[Line, ...]] = {}
@@ -197,6 +198,7 @@ class RepairSaid(Model):
     means: dict[Id, tuple[tuple[Id, Id], ...]] = {}
     says_more: dict[Id, tuple[Id, ...]] = {}
     by_means: tuple[Line, ...] = ()
+    by_whom: tuple[Line, ...] = ()
 
 
 class TimesSaid(Model):

@@ -156,3 +156,22 @@ def test_what_was_understood_is_not_kept_for_a_call_that_began_since(session: Se
     desk(session, [*START, "filter clean, blah blah foo, breaker on", "call", "y"])
     assert "filter_looks" not in {e.record.get("sign") for e in session.visit.entries}
     assert "Not kept, for it was before that: filter looks: clean; breaker position: on" in " ".join(capsys.readouterr().out.split())
+
+
+@pytest.mark.parametrize(("answers", "kept"), [(["2"], "filmed"), (["1"], "clean"), ([""], None)])
+def test_two_things_of_one_sign_are_asked_about_with_what_each_is_kept_as(
+    session: Session, capsys: pytest.CaptureFixture[str], answers: list[str], kept: str | None
+) -> None:
+    """What "rod clean, looks gray" means is for whoever looked at it to say; what is plain beside it is kept before that."""
+    desk(session, [*START, "rod clean, looks gray, filter clean", *answers])
+    shown = said(capsys)
+    assert "1. flame rod looks: clean 2. flame rod looks: filmed" in shown
+    assert told(session) == {"filter_looks": "clean"} | ({"flame_rod_looks": kept} if kept else {})
+
+
+@pytest.mark.parametrize(("line", "kept"), [
+    ("burners light, burners drop out", {"burners_light": "drop_out"}), ("rod filmed, rod dirty", {"flame_rod_looks": "filmed"}),
+])  # fmt: skip
+def test_what_is_only_told_more_closely_or_again_is_not_asked_about(session: Session, line: str, kept: dict[str, str]) -> None:
+    desk(session, [*START, line])
+    assert told(session) == kept
