@@ -27,9 +27,11 @@ from furnace_diag.cli.visit_line import (
     one_value_each,
     piece_by_piece,
     read_line,
+    read_of_new,
     repairs_in,
     says_with_slips,
     step_told,
+    without_new,
 )
 from furnace_diag.cli.visit_prompt import Leave, Prompt
 from furnace_diag.cli.visit_put_right import for_what_stops, or_asked
@@ -263,6 +265,14 @@ class Desk:
         read = read or exactly(self.session, line) or (None if beside else for_what_is_asked(self.prompt, line))
         if read is None and self._says_it_works(line):
             return
+        if read is None and (of_new := read_of_new(self.session, line)) is not None:
+            part, read = of_new
+            proving = self.session.visit.proving
+            if proving is None or proving.part != part:
+                self.prompt.say(f"Nothing kept of {printable(line)}: of the part that was there it tells nothing.")
+                self.prompt.say(f"`mend {part.replace('_', ' ')}` tells that it was changed, and asks for what is read then.")
+                return
+            self.prompt.say_read_as(without_new(line))
         if read is None:
             try:
                 read = as_it_stands(self.session, line)
@@ -310,7 +320,8 @@ class Desk:
         """Whether *line* told several things, each of them a plain record; they are kept then, as if each had a line of its own."""
         told = once_each(in_pieces(self.session, line))
         each = sorted(one_value_each(self.session, told), key=lambda one: isinstance(one, Unclear))  # what is plain is kept before anything is asked
-        kept = [self._taken(one) for one in each]
+        sure = self._understood(each) if any(isinstance(one, Typed) and one.weakly for one in each) else each
+        kept = [self._taken(one) for one in sure]
         for typed in told:
             if note := typed.record.get("note"):
                 self.prompt.say_remarked(str(note))

@@ -17,7 +17,7 @@ from furnace_diag.knowledge.models import Point
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, printable
 from furnace_diag.visit.answers import BESIDE
-from furnace_diag.visit.complaint import FIGURE, both_sides_of, pieces_by_denials, pieces_of, sides_of, states_of, windings_of
+from furnace_diag.visit.complaint import FIGURE, both_sides_of, in_then_out, pieces_by_denials, pieces_of, sides_of, states_of, windings_of
 from furnace_diag.visit.marked import or_with_mark, with_mark
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.times import without_when
@@ -26,6 +26,7 @@ from furnace_diag.visit.ways import PLACED
 
 Said = TypeVar("Said", bound=Typed | Unclear)
 WHILE = frozenset(["when", "while", "with", "as", "once"])  # before how another thing stood
+OF_NEW = re.compile(r"^(?:the )?new (?:one )?(?=.*(?:\d|\bo\.?l\b))", re.IGNORECASE)  # before a part and what a meter shows of it
 ACROSS_IT = re.compile(r"\bacross (?:it|them)\b", re.IGNORECASE)
 
 
@@ -90,8 +91,25 @@ def exactly(session: Session, line: str) -> Typed | None:
     return typed if isinstance(typed, Typed) and not (typed.guessed or typed.weakly) else None
 
 
+def without_new(line: str) -> str:
+    """A line that tells what a meter shows of a part that is new, "new cap 5.0", without that it is; any other as it is."""
+    return OF_NEW.sub("", line)
+
+
+def read_of_new(session: Session, line: str) -> tuple[str, Typed] | None:
+    """The part of which a line says that it is new and what a meter shows of it, with that reading; None of any other line. Of the one that was there
+    before it tells nothing."""
+    typed = exactly(session, without_new(line)) if without_new(line) != line else None
+    if typed is None or "point" not in typed.record:
+        return None
+    words, names = without_new(line).split(), session.vocabulary.names("history")
+    parts = (meant[0] for end in range(len(words) - 1, 0, -1) if len(meant := names.clear(" ".join(words[:end]))) == 1)
+    return next(((part, typed) for part in parts), None)
+
+
 def in_pieces(session: Session, line: str) -> list[Typed]:
-    """The records of a line that tells several things, each of them plain by itself, or a reading and its mark; none where it does not."""
+    """The records of a line that tells several things, each of them plain by itself, or a reading and its mark; none where it does not. Weakly, where the
+    line does not say which is which."""
     if len(repairs := repairs_in(session, line)) > 1:
         return repairs
     for pieces in (pieces_of(line), pieces_by_denials(line), sides_of(line), windings_of(line), *states_of(line), *both_sides_of(line)):
@@ -105,7 +123,7 @@ def in_pieces(session: Session, line: str) -> list[Typed]:
     if (typed := _with_state(session, line)) is not None:
         return [typed]
     found = with_mark(line, session.reader, checks_open(session)) or repairs or _of_one_thing(session, line)
-    return found or _at_other_places(session, line) or _run_together(session, line)
+    return found or _at_other_places(session, line) or _run_together(session, line) or _in_then_out(session, line)
 
 
 def piece_by_piece(session: Session, line: str, for_check: Callable[[str], Typed | Unclear | None]) -> tuple[list[Typed | Unclear], list[str]]:
@@ -224,6 +242,13 @@ def _run_together(session: Session, line: str) -> list[Typed]:
         if len(told) == 2 and named_in(told[0]) != named_in(told[1]):
             ways[str([t.record for t in told])] = told
     return next(iter(ways.values())) if len(ways) == 1 else []
+
+
+def _in_then_out(session: Session, line: str) -> list[Typed]:
+    """The two readings of a line of two figures of a thing, of which nothing says which is on which side: "ps 24 0". To be asked about."""
+    told = [exactly(session, side) for side in in_then_out(line)]
+    read = [replace(typed, weakly=True) for typed in told if typed is not None and "point" in typed.record]
+    return read if len(read) == 2 else []
 
 
 def _by_name(session: Session, piece: str) -> Typed | None:

@@ -51,6 +51,16 @@ BOTH_SIDES_FIRST = re.compile(  # "24 on both sides of the ps"
     r"(?P<shown>\d+(?:\.\d+)?)(?: ?(?:v|vac|volts?))? (?:on |at )?(?:both|each|either) sides? of (?:the )?(?P<thing>[a-z].*?)(?P<when> (?:at|after) .+)?",
     re.IGNORECASE,
 )
+TWICE = re.compile(  # "ps closed 24 24", "ps closed 24 in 24 out": one figure on both sides
+    r"(?P<thing>[a-z].*?):? (?:has |reads |got )?(?P<shown>\d+(?:\.\d+)?)(?: ?(?:v|vac|volts?))?(?: in)?(?: ?[/,&+] ?| and | )"
+    r"(?P=shown)(?![\d.])(?: ?(?:v|vac|volts?))?(?: out)?(?P<when> (?:at|after) .+)?",
+    re.IGNORECASE,
+)
+IN_THEN_OUT = re.compile(  # "ps 24 0"
+    r"(?P<thing>[a-z].*?):? (?:has |reads |got )?(?P<first>\d+(?:\.\d+)?)(?: ?(?:v|vac|volts?))?(?: ?[/,&+] ?| and | )"
+    r"(?P<other>\d+(?:\.\d+)?)(?: ?(?:v|vac|volts?))?(?P<when> (?:at|after) .+)?",
+    re.IGNORECASE,
+)
 BEFORE_WHEN = re.compile(r" (?:at|after)(?= )", re.IGNORECASE)
 BESIDE_SIDES = frozenset(
     ["to", "of", "from", "at", "on", "and", "but", "the", "a", "with", "is", "has", "have", "got", "i", "then", "its", "side", "for", "across"]
@@ -97,13 +107,19 @@ def states_of(text: str) -> Iterator[list[str]]:
 
 def both_sides_of(text: str) -> Iterator[list[str]]:
     """The ways to part a line that tells the same of both sides of one thing, and perhaps how that stands: "ps closed 24 both sides"."""
-    told = BOTH_SIDES.fullmatch(text) or BOTH_SIDES_FIRST.fullmatch(text)
+    told = BOTH_SIDES.fullmatch(text) or BOTH_SIDES_FIRST.fullmatch(text) or TWICE.fullmatch(text)
     if told is None:
         return
     words = told["thing"].split()
     for end in range(len(words), 0, -1):
         sides = [f"{' '.join(words[:end])} {side} {told['shown']}{told['when'] or ''}" for side in ("in", "out")]
         yield [*([" ".join(words)] if end < len(words) else []), *sides]
+
+
+def in_then_out(text: str) -> list[str]:
+    """What a line of two figures may tell of both sides of one thing, a line of each: "ps 24 0" as "ps in 24" and "ps out 0"; none of any other."""
+    told = IN_THEN_OUT.fullmatch(text)
+    return [f"{told['thing']} {side} {told[which]}{told['when'] or ''}" for side, which in (("in", "first"), ("out", "other"))] if told else []
 
 
 def told_in(complaint: str, reader: Reader) -> list[Typed]:

@@ -500,3 +500,13 @@ def test_what_an_output_feeds_is_told_by_the_words_alone(load: str) -> None:
 
     assert told == {"set_up": ["load_on"]}
     assert (HowTaken(VOCABULARY).fields_of(f"{load} hooked up".split()) is not None) == (load != "lamp")
+
+
+@pytest.mark.parametrize(("line", "told"), [
+    ("0.3 volts AC on the heat terminal", ("heat_terminal_to_neutral", None)), ("24 v ac at the gas valve", ("gas_valve_volts", None)),
+    ("24 volts ac at w", ("w_to_c_at_board", None)), ("heat terminal 0.3 volts AC low z", ("heat_terminal_to_neutral", None)),
+    ("heat terminal 118 v in ac", ("heat_terminal_to_neutral", "cooling_call")),
+])  # fmt: skip
+def test_volts_that_alternate_are_in_no_call_for_cooling(line: str, told: tuple[str, str | None]) -> None:
+    fields = read(line)
+    assert (fields["point"], fields.get("step")) == told

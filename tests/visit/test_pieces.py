@@ -175,3 +175,53 @@ def test_two_things_of_one_sign_are_asked_about_with_what_each_is_kept_as(
 def test_what_is_only_told_more_closely_or_again_is_not_asked_about(session: Session, line: str, kept: dict[str, str]) -> None:
     desk(session, [*START, line])
     assert told(session) == kept
+
+
+FED = {"pressure_switch": ("pressure_switch_feed_to_c", "pressure_switch_out_to_c"), "limit": ("limit_feed_to_c", "limit_out_to_c")}
+
+
+def figures(session: Session, since: int) -> list[tuple[str, float | None, str | None]]:
+    return [(r.name, r.number, r.step) for r in map(session.record, session.visit.entries[since:]) if r.kind == "point"]
+
+
+@pytest.mark.parametrize(("line", "of", "shown", "step"), [
+    ("ps closed 24 24", "pressure_switch", 24.0, None), ("ps closed 24 in 24 out", "pressure_switch", 24.0, None),
+    ("ps 24/24", "pressure_switch", 24.0, None), ("limit 24, 24", "limit", 24.0, None), ("limit 24v 24v at heating", "limit", 24.0, "heating"),
+    ("ps closed 24.6 and 24.6", "pressure_switch", 24.6, None),
+])  # fmt: skip
+def test_the_same_figure_twice_is_of_both_sides(session: Session, line: str, of: str, shown: float, step: str | None) -> None:
+    """A switch that is closed has the same volts on both sides (Kirchhoff); whoever tells the figure twice has read both. Common practice, no source."""
+    before = len(desk(session, [*START]).session.visit.entries)
+    desk(session, [line])
+    assert figures(session, before) == [(name, shown, step) for name in FED[of]]
+
+
+@pytest.mark.parametrize(("line", "of"), [("ps 24 0", "pressure_switch"), ("limit 24 0", "limit"), ("limit 24v / 0v", "limit")])
+def test_two_figures_of_one_thing_are_both_told_back_before_they_are_kept(
+    session: Session, capsys: pytest.CaptureFixture[str], line: str, of: str
+) -> None:
+    """Which is which the line does not say; a nought kept alone, as of the side that is fed, would be the opposite of what was read."""
+    before = len(desk(session, [*START]).session.visit.entries)
+    desk(session, [line, ""])
+    assert figures(session, before) == []
+    shown = said(capsys)
+    assert all(f"{name.replace('_', ' ')}: {figure}" in shown for name, figure in zip(FED[of], (24, 0), strict=True))
+    desk(session, [line, "y"])
+    assert figures(session, before) == [(name, figure, None) for name, figure in zip(FED[of], (24.0, 0.0), strict=True)]
+
+
+@pytest.mark.parametrize("line", ["hsi plug 120 0", "inducer 120 0", "thermostat 24 0", "gas valve 24 0", "line 120 0"])
+def test_of_two_figures_none_is_taken_for_the_beginning_of_a_name(session: Session, line: str) -> None:
+    """"24 v at w" is a name of a place, and "valve 24" before another figure is not: that figure was kept alone."""
+    before = len(desk(session, [*START]).session.visit.entries)
+    desk(session, [line, "1", ""])
+    assert figures(session, before) == []
+
+
+@pytest.mark.parametrize(("line", "step"), [
+    ("air weak at registers heating", "heating"), ("air weak at registers in cooling", "cooling_call"), ("air weak at registers", None),
+])  # fmt: skip
+def test_a_value_amid_its_name_may_be_told_with_its_step(session: Session, line: str, step: str | None) -> None:
+    desk(session, [*START, line])
+    r = session.record(session.visit.entries[-1])
+    assert (r.name, r.word, r.step) == ("air_at_registers", "weak", step)
