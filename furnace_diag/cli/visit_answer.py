@@ -162,6 +162,13 @@ def for_a_check(prompt: Prompt, read: Typed | Unclear) -> Typed | None:
     return replace(of_checks[0], weakly=False) if len(of_checks) == 1 else None
 
 
+def of_what_is_asked(prompt: Prompt, read: Typed | Unclear) -> Typed | None:
+    """Of a piece of a line that could be several things the one that the screen asks for, to be asked about; None of any other."""
+    asked = asked_in(prompt.session.answer()) if isinstance(read, Unclear) and not prompt.session.hazards() else None
+    choices = [] if asked is None or isinstance(read, Typed) else [t for t in read.choices if asked.name in (t.record.get("sign"), t.record.get("point"))]
+    return replace(choices[0], weakly=True) if len(choices) == 1 else None
+
+
 def _or_of_a_place(session: Session, line: str, typed: Typed, asked: NextReading) -> Typed | Unclear:
     """The same; or all that it could be, where its step is not the one that is asked for and may as well be the place of another reading: "0 on heat"."""
     step = typed.record.get("step")

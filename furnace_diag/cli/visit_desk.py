@@ -11,7 +11,15 @@ from typing import NoReturn, TypeVar
 from furnace_diag.cli import visit_start
 from furnace_diag.cli.asking import Asker
 from furnace_diag.cli.common import SAYS_NO, SAYS_YES
-from furnace_diag.cli.visit_answer import for_a_check, for_open_check, for_what_is_asked, for_what_is_asked_there, named_on_screen, never_of
+from furnace_diag.cli.visit_answer import (
+    for_a_check,
+    for_open_check,
+    for_what_is_asked,
+    for_what_is_asked_there,
+    named_on_screen,
+    never_of,
+    of_what_is_asked,
+)
 from furnace_diag.cli.visit_asked import as_wanted, asked, asked_in, at_step_asked, fields_of, kind_of, names_of, wanted_by_proof
 from furnace_diag.cli.visit_commands import COMMANDS, command_in
 from furnace_diag.cli.visit_counts import tell_if_not_counted, tell_need
@@ -336,7 +344,7 @@ class Desk:
         either nothing but a danger is kept before somebody says so.
         """
         said, rest = ([], []) if says_with_slips(self.session, line) else piece_by_piece(self.session, line, partial(for_what_is_asked, self.prompt))
-        said = of_the_same_thing(once_each(for_a_check(self.prompt, each) or each for each in said), self.session.vocabulary.words.loads)
+        said = of_the_same_thing(once_each(for_a_check(self.prompt, each) or of_what_is_asked(self.prompt, each) or each for each in said), self.session.vocabulary.words.loads)
         said = one_value_each(self.session, said)
         if not said:
             return False

@@ -25,7 +25,7 @@ from furnace_diag.visit.typed import Typed, Unclear, named_in, one_of
 from furnace_diag.visit.ways import PLACED
 
 Said = TypeVar("Said", bound=Typed | Unclear)
-WHILE = frozenset(["when", "while", "with", "as", "once"])  # before how another thing stood
+WHILE = frozenset(["when", "while", "with", "w", "w/", "as", "once"])  # before how another thing stood
 OF_NEW = re.compile(r"^(?:the )?new (?:one )?(?=.*(?:\d|\bo\.?l\b))", re.IGNORECASE)  # before a part and what a meter shows of it
 ACROSS_IT = re.compile(r"\bacross (?:it|them)\b", re.IGNORECASE)
 
@@ -135,11 +135,27 @@ def piece_by_piece(session: Session, line: str, for_check: Callable[[str], Typed
     pieces = pieces_of(line)
     if len(pieces) < 2 or session.reader.no_reading(line):
         return [], []
-    read = {piece: _said_by(session, piece, for_check) for piece in dict.fromkeys(pieces)}
-    done = next((i for i, (piece, each) in enumerate(read.items()) if each is None and tells_of_doing(piece, session.evidence.words.claims)), len(read))
-    read = {piece: each if i < done else None for i, (piece, each) in enumerate(read.items())}
-    said = [each for each in read.values() if each is not None]
-    return (said, [piece for piece, each in read.items() if each is None]) if said else ([], [])
+    read = {piece: _all_said_by(session, piece, pieces[0], for_check) for piece in dict.fromkeys(pieces)}
+    done = next((i for i, (piece, each) in enumerate(read.items()) if not each and tells_of_doing(piece, session.evidence.words.claims)), len(read))
+    read = {piece: each if i < done else [] for i, (piece, each) in enumerate(read.items())}
+    said = [one for each in read.values() for one in each]
+    return (said, [piece for piece, each in read.items() if not each]) if said else ([], [])
+
+
+def _all_said_by(session: Session, piece: str, first: str, for_check: Callable[[str], Typed | Unclear | None]) -> list[Typed | Unclear]:
+    """What a piece of a line says: one thing, a value alone that several things have, several things, or both sides of what the *first* piece is of,
+    "ps stuck open, 24 in 0 out". The last is weak."""
+    if (one := _said_by(session, piece, for_check)) is not None:
+        return [one]
+    if plain(piece) in SAYS_NO | SAYS_YES:
+        return []
+    several = in_pieces(session, piece)
+    if several or piece == first:
+        return [*several]
+    names = (" ".join(first.split()[:end]) for end in range(len(first.split()), 0, -1))
+    sides = next(filter(None, (in_pieces(session, f"{name} {piece}") for name in names if sides_of(f"{name} {piece}"))), [])
+    alone = session.reader.alone(piece) if not sides else None
+    return [replace(side, weakly=True) for side in sides] or ([alone] if isinstance(alone, Unclear) else [])
 
 
 def once_each(said: Iterable[Said]) -> list[Said]:

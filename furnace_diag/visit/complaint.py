@@ -30,7 +30,7 @@ SIDE = re.compile(
     re.IGNORECASE,
 )
 SIDE_FIRST = re.compile(  # "in 24.6 out 0"
-    r"\b(?P<side>in|out)(?:put|let)?:? (?:is |at |has )?(?P<shown>\d+(?:\.\d+)?|no(?:ne|thing)?|zero|dead)(?: ?(?:v|vac|volts?))?(?=$|[\s,;])",
+    r"\b(?P<side>in|out)(?:put|let)?:? (?:is |at |has )?(?P<shown>\d+(?:\.\d+)?|no(?:ne|thing)?|zero|dead)(?: ?(?:v|vac|volts?|(?:in |i)?wc))?(?=$|[\s,;])",
     re.IGNORECASE,
 )
 BOTH_SIDES = re.compile(
@@ -41,6 +41,9 @@ BOTH_SIDES = re.compile(
 VOLTS = r"\d+(?:\.\d+)?(?: ?(?:v|vac|volts?))?"
 WINDINGS = re.compile(
     rf"(?:(?:xfmr|xformer|transformer|trans) )?(?:pri|prim|primary) (?P<primary>{VOLTS}),? (?:and )?(?:sec|secondary) (?P<secondary>{VOLTS})", re.IGNORECASE
+)
+WINDINGS_BACKWARDS = re.compile(
+    rf"(?:(?:xfmr|xformer|transformer|trans) )?(?:sec|secondary) (?P<secondary>{VOLTS}),? (?:and )?(?:pri|prim|primary) (?P<primary>{VOLTS})", re.IGNORECASE
 )
 WINDINGS_FIRST = re.compile(  # "120 pri 0 sec"
     rf"(?:(?:xfmr|xformer|transformer|trans) )?(?P<primary>{VOLTS}) (?:on |at )?(?:pri|prim|primary),? "
@@ -94,7 +97,7 @@ def _thing_in(text: str) -> str:
 
 def windings_of(text: str) -> list[str]:
     """What a line tells of both windings of a transformer, a line of each: "xfmr pri 121 sec 0"; none of any other."""
-    told = WINDINGS.fullmatch(text) or WINDINGS_FIRST.fullmatch(text)
+    told = WINDINGS.fullmatch(text) or WINDINGS_BACKWARDS.fullmatch(text) or WINDINGS_FIRST.fullmatch(text)
     return [f"transformer primary {told['primary']}", f"transformer secondary {told['secondary']}"] if told else []
 
 

@@ -225,3 +225,38 @@ def test_a_value_amid_its_name_may_be_told_with_its_step(session: Session, line:
     desk(session, [*START, line])
     r = session.record(session.visit.entries[-1])
     assert (r.name, r.word, r.step) == ("air_at_registers", "weak", step)
+
+
+def kept(session: Session, lines: list[str], asked: list[str]) -> dict[str, object]:
+    """What *lines* leave in a visit, by name, with each line of *asked* typed before them in the same go."""
+    before = len(desk(session, [*START]).session.visit.entries)
+    desk(session, [*asked, *lines])
+    return {r.name: r.word if r.number is None else r.number for r in map(session.record, session.visit.entries[before:])}
+
+
+@pytest.mark.parametrize(("line", "answers", "told"), [
+    ("sec 0 pri 121", [], {"primary_volts": 121.0, "secondary_volts_at_leads": 0.0}),
+    ("xfmr 121 in 0 out", [], {"primary_volts": 121.0, "secondary_volts_at_leads": 0.0}),
+    ("gas at inlet 6.8 wc, out 0", [], {"inlet_pressure": 6.8, "manifold_pressure": 0.0}),
+    ("gas in 6.8 out 3.4", [], {"inlet_pressure": 6.8, "manifold_pressure": 3.4}),
+    ("cap 1.1 on a 7.5, can bulged", ["y"], {"capacitor_microfarads": 1.1, "capacitor_against_mark": "outside", "capacitor_looks": "bulged_or_oily"}),
+    ("ps stuck open, 24 in 0 out", ["y"], {"pressure_switch_contact": "open", "pressure_switch_feed_to_c": 24.0, "pressure_switch_out_to_c": 0.0}),
+    ("ps stuck open, 24 in 0 out w ind running", ["y"], {"pressure_switch_contact": "open", "pressure_switch_feed_to_c": 24.0, "pressure_switch_out_to_c": 0.0}),
+    ("ps stuck open, 24 in 0 out", [""], {}),
+    ("24.8 across valve at trial, clicks", [], {"gas_valve_volts": 24.8, "gas_valve_clicks": "yes"}),
+])  # fmt: skip
+def test_a_piece_tells_as_much_as_it_would_as_a_line(session: Session, line: str, answers: list[str], told: dict[str, object]) -> None:
+    """What names nothing itself is of what the first piece is of, and asked about. Common practice, no source."""
+    assert kept(session, [line, *answers], []) == told
+
+
+@pytest.mark.parametrize(("line", "answers", "told"), [
+    ("0.4ua, rod wire good .3 ohm", [], {"flame_current": 0.4, "rod_wire_end_to_end_ohms": 0.3}),
+    ("flame 0.4ua, rod wire good .3 ohm, blah strap", ["y"], {"flame_current": 0.4, "rod_wire_end_to_end_ohms": 0.3}),
+    ("flame 0.4ua, rod wire good .3 ohm, blah strap", [""], {}),
+    ("0.4ua, blah strap", [""], {}), ("0.4, 0.5", [""], {}),
+])  # fmt: skip
+def test_where_a_value_is_asked_for_a_line_of_several_things_is_heard(
+    session: Session, line: str, answers: list[str], told: dict[str, object]
+) -> None:
+    assert kept(session, [line, *answers], ["flame current"]) == told
