@@ -344,7 +344,8 @@ class Desk:
         either nothing but a danger is kept before somebody says so.
         """
         said, rest = ([], []) if says_with_slips(self.session, line) else piece_by_piece(self.session, line, partial(for_what_is_asked, self.prompt))
-        said = of_the_same_thing(once_each(for_a_check(self.prompt, each) or of_what_is_asked(self.prompt, each) or each for each in said), self.session.vocabulary.words.loads)
+        each_meant = once_each(for_a_check(self.prompt, each) or of_what_is_asked(self.prompt, each) or each for each in said)
+        said = of_the_same_thing(each_meant, self.session.vocabulary.words.loads)
         said = one_value_each(self.session, said)
         if not said:
             return False

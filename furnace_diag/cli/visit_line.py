@@ -14,7 +14,7 @@ from furnace_diag.cli.visit_asked import checks_open, proof_wants
 from furnace_diag.cli.visit_prompt import Prompt
 from furnace_diag.diagnosis.hearsay import unheard
 from furnace_diag.knowledge.models import Point
-from furnace_diag.knowledge.spelling import plain
+from furnace_diag.knowledge.spelling import DENIALS, plain
 from furnace_diag.problems import BadInput, printable
 from furnace_diag.visit.answers import BESIDE
 from furnace_diag.visit.complaint import FIGURE, both_sides_of, in_then_out, pieces_by_denials, pieces_of, sides_of, states_of, windings_of
@@ -116,7 +116,7 @@ def in_pieces(session: Session, line: str) -> list[Typed]:
         told = [exactly(session, piece) for piece in pieces]
         if None not in told and len(told) > 1:
             return [typed for typed in told if typed is not None]
-    if told_at := _at_one_step(session, line) or _sides_with_state(session, line):
+    if told_at := _sides_of_part(session, line) or _at_one_step(session, line) or _sides_with_state(session, line):
         return told_at
     if (parted := _figure_by_figure(line)) != line and len(several := in_pieces(session, parted)) > 1:
         return several
@@ -143,7 +143,7 @@ def piece_by_piece(session: Session, line: str, for_check: Callable[[str], Typed
 
 
 def _all_said_by(session: Session, piece: str, first: str, for_check: Callable[[str], Typed | Unclear | None]) -> list[Typed | Unclear]:
-    """What a piece of a line says: one thing, a value alone that several things have, several things, or both sides of what the *first* piece is of,
+    """What a piece of a line says: one thing, a value alone that several things have, several things, or what is so of what the *first* piece is of,
     "ps stuck open, 24 in 0 out". The last is weak."""
     if (one := _said_by(session, piece, for_check)) is not None:
         return [one]
@@ -152,6 +152,11 @@ def _all_said_by(session: Session, piece: str, first: str, for_check: Callable[[
     several = in_pieces(session, piece)
     if several or piece == first:
         return [*several]
+    denied = bool(DENIALS & {*plain(piece).split()})  # "runs, not now" may deny the first piece itself
+    named = [exactly(session, f"{word} {piece}") for word in first.split() if word.isalpha() and not denied]
+    of_first = {str(typed.record): typed for typed in named if typed is not None and "sign" in typed.record}
+    if len(of_first) == 1:
+        return [replace(typed, weakly=True) for typed in of_first.values()]
     names = (" ".join(first.split()[:end]) for end in range(len(first.split()), 0, -1))
     sides = next(filter(None, (in_pieces(session, f"{name} {piece}") for name in names if sides_of(f"{name} {piece}"))), [])
     alone = session.reader.alone(piece) if not sides else None
@@ -301,6 +306,17 @@ def _with_state(session: Session, line: str) -> Typed | None:
     if typed is None or told is None or "point" not in typed.record or "note" in typed.record:
         return None
     return replace(typed, record={**typed.record, "note": printable(told["beside"], 100)})
+
+
+def _sides_of_part(session: Session, line: str) -> list[Typed]:
+    """The readings of a line of both sides of a part that are called otherwise, "xfmr 121 in 0 out" of its windings; none of any other."""
+    told = []
+    for side in sides_of(line):
+        part, which, shown = re.split(r" (in|out) ", side, maxsplit=1)
+        points = session.vocabulary.words.claims.in_and_out.get(next(iter(session.vocabulary.names("history").clear(part)), ""), ("", ""))
+        told.append(exactly(session, f"{points[which == 'out'].replace('_', ' ')} {shown}"))
+    read = [typed for typed in told if typed is not None and "point" in typed.record]
+    return read if len(read) == len(told) else []
 
 
 def _sides_with_state(session: Session, line: str) -> list[Typed]:

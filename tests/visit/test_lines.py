@@ -510,3 +510,18 @@ def test_what_an_output_feeds_is_told_by_the_words_alone(load: str) -> None:
 def test_volts_that_alternate_are_in_no_call_for_cooling(line: str, told: tuple[str, str | None]) -> None:
     fields = read(line)
     assert (fields["point"], fields.get("step")) == told
+
+
+@pytest.mark.parametrize(("line", "point", "step"), [
+    ("0 w to c w stat calling", "w_to_c_at_board", "call"), ("w 25 w stat calling", "w_to_c_at_board", "call"), ("24 at w", "w_to_c_at_board", None),
+    ("r to w 24 at standby", "r_to_w_at_board", "standby"), ("hot to n 121 at board", "line_to_neutral_at_board", None),
+])  # fmt: skip
+def test_a_w_before_a_step_is_with_and_elsewhere_the_terminal(line: str, point: str, step: str | None) -> None:
+    fields = read(line)
+    assert (fields["point"], fields.get("step")) == (point, step)
+
+
+def test_what_came_of_it_may_stand_behind_a_short_and() -> None:
+    of_it, in_full = READER.read("jumped r w n it fires"), READER.read("jumped r w and it fires")
+    assert of_it == in_full
+    assert isinstance(of_it, Unclear)

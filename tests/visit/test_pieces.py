@@ -177,6 +177,7 @@ def test_what_is_only_told_more_closely_or_again_is_not_asked_about(session: Ses
     assert told(session) == kept
 
 
+STUCK = {"pressure_switch_contact": "open", "pressure_switch_feed_to_c": 24.0, "pressure_switch_out_to_c": 0.0}
 FED = {"pressure_switch": ("pressure_switch_feed_to_c", "pressure_switch_out_to_c"), "limit": ("limit_feed_to_c", "limit_out_to_c")}
 
 
@@ -240,9 +241,9 @@ def kept(session: Session, lines: list[str], asked: list[str]) -> dict[str, obje
     ("gas at inlet 6.8 wc, out 0", [], {"inlet_pressure": 6.8, "manifold_pressure": 0.0}),
     ("gas in 6.8 out 3.4", [], {"inlet_pressure": 6.8, "manifold_pressure": 3.4}),
     ("cap 1.1 on a 7.5, can bulged", ["y"], {"capacitor_microfarads": 1.1, "capacitor_against_mark": "outside", "capacitor_looks": "bulged_or_oily"}),
-    ("ps stuck open, 24 in 0 out", ["y"], {"pressure_switch_contact": "open", "pressure_switch_feed_to_c": 24.0, "pressure_switch_out_to_c": 0.0}),
-    ("ps stuck open, 24 in 0 out w ind running", ["y"], {"pressure_switch_contact": "open", "pressure_switch_feed_to_c": 24.0, "pressure_switch_out_to_c": 0.0}),
-    ("ps stuck open, 24 in 0 out", [""], {}),
+    ("ps stuck open, 24 in 0 out", ["y"], STUCK), ("ps stuck open, 24 in 0 out w ind running", ["y"], STUCK),
+    ("inducer runs, not now", [""], {}), ("inducer runs, not now", ["y"], {"inducer_runs": "yes"}),
+    ("ps stuck open, 24 in 0 out", [""], {}), ("120 at inducer motor, hums, blah blah", ["y"], {"inducer_volts_at_motor": 120.0, "inducer_runs": "hums"}),
     ("24.8 across valve at trial, clicks", [], {"gas_valve_volts": 24.8, "gas_valve_clicks": "yes"}),
 ])  # fmt: skip
 def test_a_piece_tells_as_much_as_it_would_as_a_line(session: Session, line: str, answers: list[str], told: dict[str, object]) -> None:
