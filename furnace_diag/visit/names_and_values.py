@@ -15,7 +15,7 @@ from furnace_diag.visit.typed import NAMED, Typed
 MOST_OFFERED = 5
 LEAST_LETTERS = 3  # that a word must have to begin one of a name's
 AC, VOLTS = "ac", "V"
-NO_THING = frozenset(["across", "from", "now"])  # alone, words that begin no name: "24 across it" is of whatever was named before
+NO_THING = frozenset(["across", "from"])  # alone, words that begin no name: "24 across it" is of whatever was named before
 
 
 class NamesAndValues:

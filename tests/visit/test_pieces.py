@@ -242,7 +242,6 @@ def kept(session: Session, lines: list[str], asked: list[str]) -> dict[str, obje
     ("gas in 6.8 out 3.4", [], {"inlet_pressure": 6.8, "manifold_pressure": 3.4}),
     ("cap 1.1 on a 7.5, can bulged", ["y"], {"capacitor_microfarads": 1.1, "capacitor_against_mark": "outside", "capacitor_looks": "bulged_or_oily"}),
     ("ps stuck open, 24 in 0 out", ["y"], STUCK), ("ps stuck open, 24 in 0 out w ind running", ["y"], STUCK),
-    ("inducer runs, not now", [""], {}), ("inducer runs, not now", ["y"], {"inducer_runs": "yes"}),
     ("ps stuck open, 24 in 0 out", [""], {}), ("120 at inducer motor, hums, blah blah", ["y"], {"inducer_volts_at_motor": 120.0, "inducer_runs": "hums"}),
     ("24.8 across valve at trial, clicks", [], {"gas_valve_volts": 24.8, "gas_valve_clicks": "yes"}),
 ])  # fmt: skip
