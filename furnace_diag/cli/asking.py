@@ -12,6 +12,7 @@ from typing import Any, Protocol
 import click
 
 from furnace_diag.cli.common import encodable
+from furnace_diag.cli.ctrl_c import heard_while_waiting
 
 WORD_GOES_ON = 0.25  # [s] after a key, in which a next one makes it a word
 
@@ -40,7 +41,8 @@ class PlainAsker:
         """One line of standard input."""
         click.echo(encodable(prompt), nl=False)
         sys.stdout.flush()
-        line = sys.stdin.readline()
+        with heard_while_waiting():
+            line = sys.stdin.readline()
         self.first_key = time.time()
         if not sys.stdin.isatty():
             click.echo(encodable(_visible(line)))  # what was piped in stands in the output too

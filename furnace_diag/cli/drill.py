@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from furnace_diag.cli.common import SAYS_NO, SAYS_YES, encodable, family_and_population, json_option, print_json, rules_of, rules_option
+from furnace_diag.cli.ctrl_c import heard_while_waiting
 
 if TYPE_CHECKING:
     from furnace_diag.diagnosis.findings import Finder
@@ -169,10 +170,14 @@ class _Session:
         self._echo(iter(later))
 
     def _break_off(self, journal: Journal) -> None:
-        """Ctrl-C: what was not written down is not done."""
-        self.events = journal.events
-        self.drill = self._taken_up()
-        click.echo("\nBroken off; the furnace stands as it was written down last.")
+        """Ctrl-C: what was not written down is not done. One more meanwhile says no more than the first."""
+        put_back = False
+        while not put_back:
+            with suppress(KeyboardInterrupt):
+                self.events = journal.events
+                self.drill = self._taken_up()
+                click.echo("\nBroken off; the furnace stands as it was written down last.")
+                put_back = True
 
     def _tell(self, understood: Understood, reader: Reader) -> None:
         from furnace_diag.report.training import found_lines, help_lines, known_lines, notes_lines
@@ -251,7 +256,10 @@ class _Lines:
             return self._pushed.pop()
         while True:
             try:
-                return input(prompt) if self._typed else self._piped(prompt)
+                if not self._typed:
+                    return self._piped(prompt)
+                with heard_while_waiting():
+                    return input(prompt)
             except EOFError:
                 click.echo("")
                 return None

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from furnace_diag.cli.common import SAYS_NO, SAYS_YES
 from furnace_diag.cli.visit_asked import as_wanted, asked_in, fields_of, kind_of, names_of, told_as_wanted
-from furnace_diag.cli.visit_line import exactly
+from furnace_diag.cli.visit_line import exactly, without_new
 from furnace_diag.cli.visit_prompt import Prompt
 from furnace_diag.cli.visit_sure import with_seconds
 from furnace_diag.diagnosis.choice import NextReading
@@ -116,6 +116,7 @@ def for_what_is_asked(prompt: Prompt, line: str) -> Typed | Unclear | None:
     state = session.after()
     if state is not None:
         several = tells_several_calls(line)  # "3 full calls ok" is of what several calls show, whichever check stands first
+        line = without_new(line)  # what was read of the one before is of no check
         own = (for_check(prompt, need, line, named=not several and need is not state.missing[0]) for need in state.missing)
         return next((typed for typed in own if typed is not None), None)
     reading = asked_in(session.answer())
@@ -159,6 +160,13 @@ def for_a_check(prompt: Prompt, read: Typed | Unclear) -> Typed | None:
     wanted = {name for need in state.missing for name in names_of(prompt.session, need)}
     of_checks = [typed for typed in read.choices if str(typed.record.get("sign")) in wanted]
     return replace(of_checks[0], weakly=False) if len(of_checks) == 1 else None
+
+
+def of_what_is_asked(prompt: Prompt, read: Typed | Unclear) -> Typed | None:
+    """Of a piece of a line that could be several things the one that the screen asks for, to be asked about; None of any other."""
+    asked = asked_in(prompt.session.answer()) if isinstance(read, Unclear) and not prompt.session.hazards() else None
+    choices = [] if asked is None or isinstance(read, Typed) else [t for t in read.choices if asked.name in (t.record.get("sign"), t.record.get("point"))]
+    return replace(choices[0], weakly=True) if len(choices) == 1 else None
 
 
 def _or_of_a_place(session: Session, line: str, typed: Typed, asked: NextReading) -> Typed | Unclear:

@@ -11,7 +11,15 @@ from typing import NoReturn, TypeVar
 from furnace_diag.cli import visit_start
 from furnace_diag.cli.asking import Asker
 from furnace_diag.cli.common import SAYS_NO, SAYS_YES
-from furnace_diag.cli.visit_answer import for_a_check, for_open_check, for_what_is_asked, for_what_is_asked_there, named_on_screen, never_of
+from furnace_diag.cli.visit_answer import (
+    for_a_check,
+    for_open_check,
+    for_what_is_asked,
+    for_what_is_asked_there,
+    named_on_screen,
+    never_of,
+    of_what_is_asked,
+)
 from furnace_diag.cli.visit_asked import as_wanted, asked, asked_in, at_step_asked, fields_of, kind_of, names_of, wanted_by_proof
 from furnace_diag.cli.visit_commands import COMMANDS, command_in
 from furnace_diag.cli.visit_counts import tell_if_not_counted, tell_need
@@ -24,11 +32,14 @@ from furnace_diag.cli.visit_line import (
     name_with_slips,
     of_the_same_thing,
     once_each,
+    one_value_each,
     piece_by_piece,
     read_line,
+    read_of_new,
     repairs_in,
     says_with_slips,
     step_told,
+    without_new,
 )
 from furnace_diag.cli.visit_prompt import Leave, Prompt
 from furnace_diag.cli.visit_put_right import for_what_stops, or_asked
@@ -262,6 +273,14 @@ class Desk:
         read = read or exactly(self.session, line) or (None if beside else for_what_is_asked(self.prompt, line))
         if read is None and self._says_it_works(line):
             return
+        if read is None and (of_new := read_of_new(self.session, line)) is not None:
+            part, read = of_new
+            proving = self.session.visit.proving
+            if proving is None or proving.part != part:
+                self.prompt.say(f"Nothing kept of {printable(line)}: of the part that was there it tells nothing.")
+                self.prompt.say(f"`mend {part.replace('_', ' ')}` tells that it was changed, and asks for what is read then.")
+                return
+            self.prompt.say_read_as(without_new(line))
         if read is None:
             try:
                 read = as_it_stands(self.session, line)
@@ -307,9 +326,11 @@ class Desk:
 
     def kept_in_pieces(self, line: str, *, quiet: bool) -> bool:
         """Whether *line* told several things, each of them a plain record; they are kept then, as if each had a line of its own."""
-        each = once_each(in_pieces(self.session, line))
-        kept = [self.keep(of_another_call(self.prompt, typed)) for typed in each]
-        for typed in each:
+        told = once_each(in_pieces(self.session, line))
+        each = sorted(one_value_each(self.session, told), key=lambda one: isinstance(one, Unclear))  # what is plain is kept before anything is asked
+        sure = self._understood(each) if any(isinstance(one, Typed) and one.weakly for one in each) else each
+        kept = [self._taken(one) for one in sure]
+        for typed in told:
             if note := typed.record.get("note"):
                 self.prompt.say_remarked(str(note))
         if any(kept) and not quiet:
@@ -323,7 +344,9 @@ class Desk:
         either nothing but a danger is kept before somebody says so.
         """
         said, rest = ([], []) if says_with_slips(self.session, line) else piece_by_piece(self.session, line, partial(for_what_is_asked, self.prompt))
-        said = of_the_same_thing(once_each(for_a_check(self.prompt, each) or each for each in said))
+        each_meant = once_each(for_a_check(self.prompt, each) or of_what_is_asked(self.prompt, each) or each for each in said)
+        said = of_the_same_thing(each_meant, self.session.vocabulary.words.loads)
+        said = one_value_each(self.session, said)
         if not said:
             return False
         kept = [self._taken(each) for each in said if self._is_danger(each)]

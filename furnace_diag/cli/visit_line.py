@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from typing import TypeVar
@@ -14,10 +14,10 @@ from furnace_diag.cli.visit_asked import checks_open, proof_wants
 from furnace_diag.cli.visit_prompt import Prompt
 from furnace_diag.diagnosis.hearsay import unheard
 from furnace_diag.knowledge.models import Point
-from furnace_diag.knowledge.spelling import plain
+from furnace_diag.knowledge.spelling import DENIALS, plain
 from furnace_diag.problems import BadInput, printable
 from furnace_diag.visit.answers import BESIDE
-from furnace_diag.visit.complaint import FIGURE, both_sides_of, pieces_by_denials, pieces_of, sides_of, states_of, windings_of
+from furnace_diag.visit.complaint import FIGURE, both_sides_of, in_then_out, pieces_by_denials, pieces_of, sides_of, states_of, windings_of
 from furnace_diag.visit.marked import or_with_mark, with_mark
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.times import without_when
@@ -25,8 +25,8 @@ from furnace_diag.visit.typed import Typed, Unclear, named_in, one_of
 from furnace_diag.visit.ways import PLACED
 
 Said = TypeVar("Said", bound=Typed | Unclear)
-OF_ONE_WORD = frozenset(["inducer", "blower", "igniter"])  # things whose names have one word
-WHILE = frozenset(["when", "while", "with", "as", "once"])  # before how another thing stood
+WHILE = frozenset(["when", "while", "with", "w", "w/", "as", "once"])  # before how another thing stood
+OF_NEW = re.compile(r"^(?:the )?new (?:one )?(?=.*(?:\d|\bo\.?l\b))", re.IGNORECASE)  # before a part and what a meter shows of it
 ACROSS_IT = re.compile(r"\bacross (?:it|them)\b", re.IGNORECASE)
 
 
@@ -44,7 +44,7 @@ def read_line(prompt: Prompt, line: str, *, before: bool = False) -> Typed | Unc
                 typed = reader.read(meant)
                 prompt.say_read_as(meant)
                 return typed
-        for meant in without_when(line):
+        for meant in without_when(line, prompt.session.evidence.words.repair_said.by_whom):
             with suppress(BadInput):
                 typed = reader.read(meant)
                 if isinstance(typed, Typed) and "history" in typed.record:  # what was seen last week is nothing that is seen now
@@ -91,22 +91,39 @@ def exactly(session: Session, line: str) -> Typed | None:
     return typed if isinstance(typed, Typed) and not (typed.guessed or typed.weakly) else None
 
 
+def without_new(line: str) -> str:
+    """A line that tells what a meter shows of a part that is new, "new cap 5.0", without that it is; any other as it is."""
+    return OF_NEW.sub("", line)
+
+
+def read_of_new(session: Session, line: str) -> tuple[str, Typed] | None:
+    """The part of which a line says that it is new and what a meter shows of it, with that reading; None of any other line. Of the one that was there
+    before it tells nothing."""
+    typed = exactly(session, without_new(line)) if without_new(line) != line else None
+    if typed is None or "point" not in typed.record:
+        return None
+    words, names = without_new(line).split(), session.vocabulary.names("history")
+    parts = (meant[0] for end in range(len(words) - 1, 0, -1) if len(meant := names.clear(" ".join(words[:end]))) == 1)
+    return next(((part, typed) for part in parts), None)
+
+
 def in_pieces(session: Session, line: str) -> list[Typed]:
-    """The records of a line that tells several things, each of them plain by itself, or a reading and its mark; none where it does not."""
+    """The records of a line that tells several things, each of them plain by itself, or a reading and its mark; none where it does not. Weakly, where the
+    line does not say which is which."""
     if len(repairs := repairs_in(session, line)) > 1:
         return repairs
     for pieces in (pieces_of(line), pieces_by_denials(line), sides_of(line), windings_of(line), *states_of(line), *both_sides_of(line)):
         told = [exactly(session, piece) for piece in pieces]
         if None not in told and len(told) > 1:
             return [typed for typed in told if typed is not None]
-    if told_at := _at_one_step(session, line) or _sides_with_state(session, line):
+    if told_at := _sides_of_part(session, line) or _at_one_step(session, line) or _sides_with_state(session, line):
         return told_at
     if (parted := _figure_by_figure(line)) != line and len(several := in_pieces(session, parted)) > 1:
         return several
     if (typed := _with_state(session, line)) is not None:
         return [typed]
     found = with_mark(line, session.reader, checks_open(session)) or repairs or _of_one_thing(session, line)
-    return found or _at_other_places(session, line) or _run_together(session, line)
+    return found or _at_other_places(session, line) or _run_together(session, line) or _in_then_out(session, line)
 
 
 def piece_by_piece(session: Session, line: str, for_check: Callable[[str], Typed | Unclear | None]) -> tuple[list[Typed | Unclear], list[str]]:
@@ -118,11 +135,32 @@ def piece_by_piece(session: Session, line: str, for_check: Callable[[str], Typed
     pieces = pieces_of(line)
     if len(pieces) < 2 or session.reader.no_reading(line):
         return [], []
-    read = {piece: _said_by(session, piece, for_check) for piece in dict.fromkeys(pieces)}
-    done = next((i for i, (piece, each) in enumerate(read.items()) if each is None and tells_of_doing(piece, session.evidence.words.claims)), len(read))
-    read = {piece: each if i < done else None for i, (piece, each) in enumerate(read.items())}
-    said = [each for each in read.values() if each is not None]
-    return (said, [piece for piece, each in read.items() if each is None]) if said else ([], [])
+    read = {piece: _all_said_by(session, piece, pieces[0], for_check) for piece in dict.fromkeys(pieces)}
+    done = next((i for i, (piece, each) in enumerate(read.items()) if not each and tells_of_doing(piece, session.evidence.words.claims)), len(read))
+    read = {piece: each if i < done else [] for i, (piece, each) in enumerate(read.items())}
+    said = [one for each in read.values() for one in each]
+    return (said, [piece for piece, each in read.items() if not each]) if said else ([], [])
+
+
+def _all_said_by(session: Session, piece: str, first: str, for_check: Callable[[str], Typed | Unclear | None]) -> list[Typed | Unclear]:
+    """What a piece of a line says: one thing, a value alone that several things have, several things, or what is so of what the *first* piece is of,
+    "ps stuck open, 24 in 0 out". The last is weak."""
+    if (one := _said_by(session, piece, for_check)) is not None:
+        return [one]
+    if plain(piece) in SAYS_NO | SAYS_YES:
+        return []
+    several = in_pieces(session, piece)
+    if several or piece == first:
+        return [*several]
+    denied = bool(DENIALS & {*plain(piece).split()})  # "runs, not now" may deny the first piece itself
+    named = [exactly(session, f"{word} {piece}") for word in first.split() if word.isalpha() and not denied]
+    of_first = {str(typed.record): typed for typed in named if typed is not None and "sign" in typed.record}
+    if len(of_first) == 1:
+        return [replace(typed, weakly=True) for typed in of_first.values()]
+    names = (" ".join(first.split()[:end]) for end in range(len(first.split()), 0, -1))
+    sides = next(filter(None, (in_pieces(session, f"{name} {piece}") for name in names if sides_of(f"{name} {piece}"))), [])
+    alone = session.reader.alone(piece) if not sides else None
+    return [replace(side, weakly=True) for side in sides] or ([alone] if isinstance(alone, Unclear) else [])
 
 
 def once_each(said: Iterable[Said]) -> list[Said]:
@@ -133,21 +171,51 @@ def once_each(said: Iterable[Said]) -> list[Said]:
     return list(each.values())
 
 
-def of_the_same_thing(said: Sequence[Typed | Unclear]) -> list[Typed | Unclear]:
+def one_value_each(session: Session, said: Sequence[Typed | Unclear]) -> list[Typed | Unclear]:
+    """What the pieces of one line say, those that say two things of one sign as what could be either: "rod clean, looks gray". A danger stays by itself,
+    and so does what is only told more closely."""
+    told: dict[str, list[Typed]] = {}
+    for one in said:
+        if isinstance(one, Typed) and "sign" in one.record and one.calls == 1:
+            told.setdefault(_asked_of(one), []).append(one)
+    either = {id(one): each for each in told.values() if _deny_each_other(session, each) for one in each}
+    firsts = {id(each[0]): one_of(*(_not_weak(one) for one in each)) for each in either.values()}
+    return [firsts.get(id(one), one) for one in said if id(one) in firsts or id(one) not in either]
+
+
+def _asked_of(typed: Typed) -> str:
+    return str([typed.record.get(field) for field in ("sign", "step", "call")])
+
+
+def _deny_each_other(session: Session, each: Sequence[Typed]) -> bool:
+    """Whether records of one sign have values of which none tells the other more closely, and none a danger."""
+    sign = session.knowledge.sign[str(each[0].record["sign"])]
+    values = [session.reader.value_of(sign.sign, str(typed.record["value"])) for typed in each]
+    if "" in values or len({*values}) < 2 or any(session.vocabulary.complaints.is_danger(sign.sign, value) for value in values):
+        return False
+    return not any(sign.is_vaguer(one, other) for one in values for other in values)
+
+
+def _not_weak(typed: Typed) -> Typed:
+    return replace(typed, weakly=False)  # it is chosen by its number
+
+
+def of_the_same_thing(said: Sequence[Typed | Unclear], loads: Collection[str]) -> list[Typed | Unclear]:
     """What the pieces of one line say, one that could be of several things as of the thing right before it: "24 at the gas valve, no click" is of the
     valve, to be asked about."""
     told: list[Typed | Unclear] = []
     for one in said:
         before = told[-1] if told and isinstance(told[-1], Typed) else None
-        beside = [c for c in one.choices if _begin_alike(c, before)] if before is not None and isinstance(one, Unclear) else []
+        beside = [c for c in one.choices if _begin_alike(c, before, loads)] if before is not None and isinstance(one, Unclear) else []
         told.append(replace(beside[0], weakly=True) if len(beside) == 1 else one)
     return told
 
 
-def _begin_alike(one: Typed, other: Typed) -> bool:
-    """Whether two records are of one thing, by the first words of their names: the gas valve's volts and its click."""
+def _begin_alike(one: Typed, other: Typed, loads: Collection[str]) -> bool:
+    """Whether two records are of one thing, by the first words of their names, or by the first that is one of *loads*: the gas
+    valve's volts and its click."""
     names = [named_in(typed)[1].split("_") for typed in (one, other)]
-    return names[0][:2] == names[1][:2] or (names[0][0] == names[1][0] and names[0][0] in OF_ONE_WORD)
+    return names[0][:2] == names[1][:2] or (names[0][0] == names[1][0] and names[0][0] in loads)
 
 
 def _seen(typed: Typed) -> str:
@@ -197,6 +265,13 @@ def _run_together(session: Session, line: str) -> list[Typed]:
     return next(iter(ways.values())) if len(ways) == 1 else []
 
 
+def _in_then_out(session: Session, line: str) -> list[Typed]:
+    """The two readings of a line of two figures of a thing, of which nothing says which is on which side: "ps 24 0". To be asked about."""
+    told = [exactly(session, side) for side in in_then_out(line)]
+    read = [replace(typed, weakly=True) for typed in told if typed is not None and "point" in typed.record]
+    return read if len(read) == 2 else []
+
+
 def _by_name(session: Session, piece: str) -> Typed | None:
     """The record of a piece that begins with the name of a reading or sign, as it stands; None of any other."""
     typed = exactly(session, piece)
@@ -231,6 +306,17 @@ def _with_state(session: Session, line: str) -> Typed | None:
     if typed is None or told is None or "point" not in typed.record or "note" in typed.record:
         return None
     return replace(typed, record={**typed.record, "note": printable(told["beside"], 100)})
+
+
+def _sides_of_part(session: Session, line: str) -> list[Typed]:
+    """The readings of a line of both sides of a part that are called otherwise, "xfmr 121 in 0 out" of its windings; none of any other."""
+    told = []
+    for side in sides_of(line):
+        part, which, shown = re.split(r" (in|out) ", side, maxsplit=1)
+        points = session.vocabulary.words.claims.in_and_out.get(next(iter(session.vocabulary.names("history").clear(part)), ""), ("", ""))
+        told.append(exactly(session, f"{points[which == 'out'].replace('_', ' ')} {shown}"))
+    read = [typed for typed in told if typed is not None and "point" in typed.record]
+    return read if len(read) == len(told) else []
 
 
 def _sides_with_state(session: Session, line: str) -> list[Typed]:

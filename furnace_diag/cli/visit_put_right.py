@@ -17,6 +17,7 @@ from furnace_diag.visit.session import Session
 from furnace_diag.visit.state import Entry
 from furnace_diag.visit.typed import Typed, Unclear
 
+BACK_ON, ITS_WIRES = ("back_on", "put_back_on"), "safety_wires"  # words of dangers that are over: of wires that somebody put back where they belong
 P_HELP = "p: it was so, and is put right now. f: that entry was a slip, and it never was so. Enter: the entry stays, and so does the STOP."
 
 
@@ -27,7 +28,8 @@ def for_what_stops(prompt: Prompt, line: str) -> Typed | None:
     """
     session = prompt.session
     for sign in session.to_put_right():
-        each = [_of(session, sign, piece) for piece in pieces_of(line)]
+        pieces = pieces_of(line)
+        each = [_of(session, sign, piece) for n, piece in enumerate(pieces) if not n or not _puts_back(session, sign, piece)]
         if each and each[0] is not None and each.count(each[0]) == len(each):
             return Typed({"sign": sign, "value": each[0]})
     return None
@@ -38,6 +40,18 @@ def _of(session: Session, sign: str, text: str) -> str | None:
     said = session.vocabulary.complaints.all_of(text)
     value = session.reader.value_of(sign, text) or (said.value if said is not None and said.sign == sign else "")
     return value if value in session.knowledge.sign[sign].put_right else None
+
+
+def _puts_back(session: Session, sign: str, text: str) -> bool:
+    """Whether *text* only says that a part which *sign* is of, or its wires, are back where they belong: "hooked ps back up"."""
+    names, said = session.vocabulary.names("history"), session.vocabulary.words.claims.said_of_dangers.words
+    back = {names.spelling(phrase) for group in BACK_ON for phrase in said.get(group, ())}
+    known = {word for phrase in back for word in phrase.split()}
+    words = names.spelling(text).split()
+    of_what = " ".join(word for word in words if word not in known)
+    parts = {line.part for line in session.knowledge.sign[sign].goes_with}
+    is_of_it = set() < {*names.clear(of_what)} <= parts or of_what in {names.spelling(phrase) for phrase in said.get(ITS_WIRES, ())}
+    return is_of_it and " ".join(word for word in words if word in known) in back
 
 
 def _word(session: Session, typed: Typed) -> str:

@@ -23,6 +23,7 @@ from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words
+from furnace_diag.visit.complaint import pieces_of
 from furnace_diag.visit.replies import says_cannot
 from furnace_diag.visit.typed import Typed
 
@@ -131,9 +132,12 @@ def ask_for(
         except BadInput as bad:
             if desk.kept_in_pieces(said, quiet=quiet):
                 return True
+            several = _several_things(desk, kind, name, said, fields)
+            if several and several != said and desk.kept_in_pieces(several, quiet=quiet):
+                return True
             if step := _of_a_step(desk, name, said):
                 desk.prompt.say(step)
-            elif _is_sentence(said) and desk.taken_in_part(said, quiet=quiet):
+            elif (several or _is_sentence(said)) and desk.taken_in_part(several or said, quiet=quiet):
                 return True
             elif _is_sentence(said):
                 desk.prompt.say(NO_VALUE)
@@ -165,6 +169,17 @@ def _by_number(desk: Desk, kind: str, name: str, said: str) -> str:
 def _is_sentence(said: str) -> bool:
     """Whether a line is neither a value nor a slip of one: somebody tells of something else."""
     return len(plain(said).split()) >= LEAST_OF_SENTENCE and not any(c.isdigit() for c in said)
+
+
+def _several_things(desk: Desk, kind: str, name: str, said: str, fields: Mapping[str, object]) -> str:
+    """A line that tells of several things, the first of which may be the value alone: that with its name and step before it. Empty of any other line."""
+    first, *others = pieces_of(said) or [said]
+    if not others or not all(any(c.isalpha() for c in piece) for piece in others):
+        return ""
+    if not _is_value(desk, kind, name, first, fields):
+        return said
+    at = f" at {str(fields['step']).replace('_', ' ')}" if "step" in fields else ""
+    return ", ".join([f"{name.replace('_', ' ')} {first}{at}", *others])
 
 
 def _danger_in(desk: Desk, said: str) -> Typed | None:

@@ -189,7 +189,8 @@ class RepairSaid(Model):
     """What is said of an earlier repair in two halves, one after the other: what was *done*, *then* what came of it.
 
     *means*: of each word of the history, the kinds of halves that together mean it. *says_more*: of a word of the history that says what was done, those
-    that say it and what came of it. *by_means*: what it was done with, which tells no more. *still*: how that begins which is "still" wrong after it.
+    that say it and what came of it. *by_means*: what it was done with, *by_whom*: who did it, which tell no more. *still*: how that begins which is "still"
+    wrong after it.
     """
 
     done: dict[Id, tuple[Line, ...]] = {}
@@ -198,6 +199,7 @@ class RepairSaid(Model):
     says_more: dict[Id, tuple[Id, ...]] = {}
     by_means: tuple[Line, ...] = ()
     still: tuple[Line, ...] = ()
+    by_whom: tuple[Line, ...] = ()
 
 
 class TimesSaid(Model):
@@ -255,6 +257,7 @@ class Words(Placed):
     no_reading: tuple[NoReading, ...] = ()
     beside_mark: tuple[Line, ...] = ()  # between a reading and what its part is marked with
     left_out_of_names: tuple[Line, ...] = ()  # words of names that people leave out, because they tell nothing there
+    loads: tuple[Line, ...] = ()  # what the board's outputs feed
     alike_in_names: dict[Line, tuple[Line, ...]] = {}  # words of names that tell the same thing there, by the one that stands for them
     short_words: dict[Line, tuple[Line, ...]] = {}
     short_of_steps: dict[Line, tuple[Line, ...]] = {}  # where a step is told, before those

@@ -30,7 +30,7 @@ SIDE = re.compile(
     re.IGNORECASE,
 )
 SIDE_FIRST = re.compile(  # "in 24.6 out 0"
-    r"\b(?P<side>in|out)(?:put|let)?:? (?:is |at |has )?(?P<shown>\d+(?:\.\d+)?|no(?:ne|thing)?|zero|dead)(?: ?(?:v|vac|volts?))?(?=$|[\s,;])",
+    r"\b(?P<side>in|out)(?:put|let)?:? (?:is |at |has )?(?P<shown>\d+(?:\.\d+)?|no(?:ne|thing)?|zero|dead)(?: ?(?:v|vac|volts?|(?:in |i)?wc))?(?=$|[\s,;])",
     re.IGNORECASE,
 )
 BOTH_SIDES = re.compile(
@@ -42,6 +42,9 @@ VOLTS = r"\d+(?:\.\d+)?(?: ?(?:v|vac|volts?))?"
 WINDINGS = re.compile(
     rf"(?:(?:xfmr|xformer|transformer|trans) )?(?:pri|prim|primary) (?P<primary>{VOLTS}),? (?:and )?(?:sec|secondary) (?P<secondary>{VOLTS})", re.IGNORECASE
 )
+WINDINGS_BACKWARDS = re.compile(
+    rf"(?:(?:xfmr|xformer|transformer|trans) )?(?:sec|secondary) (?P<secondary>{VOLTS}),? (?:and )?(?:pri|prim|primary) (?P<primary>{VOLTS})", re.IGNORECASE
+)
 WINDINGS_FIRST = re.compile(  # "120 pri 0 sec"
     rf"(?:(?:xfmr|xformer|transformer|trans) )?(?P<primary>{VOLTS}) (?:on |at )?(?:pri|prim|primary),? "
     rf"(?:and )?(?P<secondary>{VOLTS}) (?:on |at )?(?:sec|secondary)",
@@ -49,6 +52,16 @@ WINDINGS_FIRST = re.compile(  # "120 pri 0 sec"
 )
 BOTH_SIDES_FIRST = re.compile(  # "24 on both sides of the ps"
     r"(?P<shown>\d+(?:\.\d+)?)(?: ?(?:v|vac|volts?))? (?:on |at )?(?:both|each|either) sides? of (?:the )?(?P<thing>[a-z].*?)(?P<when> (?:at|after) .+)?",
+    re.IGNORECASE,
+)
+TWICE = re.compile(  # "ps closed 24 24", "ps closed 24 in 24 out": one figure on both sides
+    r"(?P<thing>[a-z].*?):? (?:has |reads |got )?(?P<shown>\d+(?:\.\d+)?)(?: ?(?:v|vac|volts?))?(?: in)?(?: ?[/,&+] ?| and | )"
+    r"(?P=shown)(?![\d.])(?: ?(?:v|vac|volts?))?(?: out)?(?P<when> (?:at|after) .+)?",
+    re.IGNORECASE,
+)
+IN_THEN_OUT = re.compile(  # "ps 24 0"
+    r"(?P<thing>[a-z].*?):? (?:has |reads |got )?(?P<first>\d+(?:\.\d+)?)(?: ?(?:v|vac|volts?))?(?: ?[/,&+] ?| and | )"
+    r"(?P<other>\d+(?:\.\d+)?)(?: ?(?:v|vac|volts?))?(?P<when> (?:at|after) .+)?",
     re.IGNORECASE,
 )
 BEFORE_WHEN = re.compile(r" (?:at|after)(?= )", re.IGNORECASE)
@@ -84,7 +97,7 @@ def _thing_in(text: str) -> str:
 
 def windings_of(text: str) -> list[str]:
     """What a line tells of both windings of a transformer, a line of each: "xfmr pri 121 sec 0"; none of any other."""
-    told = WINDINGS.fullmatch(text) or WINDINGS_FIRST.fullmatch(text)
+    told = WINDINGS.fullmatch(text) or WINDINGS_BACKWARDS.fullmatch(text) or WINDINGS_FIRST.fullmatch(text)
     return [f"transformer primary {told['primary']}", f"transformer secondary {told['secondary']}"] if told else []
 
 
@@ -97,13 +110,19 @@ def states_of(text: str) -> Iterator[list[str]]:
 
 def both_sides_of(text: str) -> Iterator[list[str]]:
     """The ways to part a line that tells the same of both sides of one thing, and perhaps how that stands: "ps closed 24 both sides"."""
-    told = BOTH_SIDES.fullmatch(text) or BOTH_SIDES_FIRST.fullmatch(text)
+    told = BOTH_SIDES.fullmatch(text) or BOTH_SIDES_FIRST.fullmatch(text) or TWICE.fullmatch(text)
     if told is None:
         return
     words = told["thing"].split()
     for end in range(len(words), 0, -1):
         sides = [f"{' '.join(words[:end])} {side} {told['shown']}{told['when'] or ''}" for side in ("in", "out")]
         yield [*([" ".join(words)] if end < len(words) else []), *sides]
+
+
+def in_then_out(text: str) -> list[str]:
+    """What a line of two figures may tell of both sides of one thing, a line of each: "ps 24 0" as "ps in 24" and "ps out 0"; none of any other."""
+    told = IN_THEN_OUT.fullmatch(text)
+    return [f"{told['thing']} {side} {told[which]}{told['when'] or ''}" for side, which in (("in", "first"), ("out", "other"))] if told else []
 
 
 def told_in(complaint: str, reader: Reader) -> list[Typed]:

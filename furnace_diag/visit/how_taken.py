@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 
 from furnace_diag.diagnosis.entries import METERS
@@ -34,17 +34,15 @@ SOURCES = {
 STATS = ("stat", "tstat", "t stat", "t-stat", "thermostat")
 WIRES = ("wires", "leads", "field wires", *(f"{stat} wires" for stat in STATS))
 WIRES_ON = tuple(f"{wires} {on}" for wires in WIRES for on in ("on", "still on", "connected", "still connected"))
-LOADS = ("load", "valve", "gas valve", "motor", "inducer", "blower", "igniter")
-LOAD_ON = tuple(f"{load} {on}" for load in LOADS for on in ("wired", "wired up", "connected", "hooked up", "still connected", "still wired"))
+WIRED = ("wired", "wired up", "connected", "hooked up", "still connected", "still wired")
 AT_STAT = ("", *(f" at {the}{base}" for the in ("", "the ") for base in ("sub base", "subbase", "base", "wall plate", *STATS)))
-LEAD_ON = (*LOAD_ON, "lead on", "lead still on", "lead connected", "wire on", "wire still on", "load connected")
+LEAD_ON = ("lead on", "lead still on", "lead connected", "wire on", "wire still on", "load connected")
 PLUGGED_IN = (*LEAD_ON, "plug on", "plug in", "plug still on", "plugged in", *WIRES_ON)
 OFF_STAT = tuple(f"{stat} wires {off}{at}" for stat in STATS for off in ("off", "lifted", "pulled", "pulled off", "out") for at in AT_STAT)
 WIRES_OFF = tuple(f"{wires} {off}" for wires in ("wires", "both wires", "leads", "both leads") for off in ("off", "lifted", "pulled"))
 BOTH_ENDS = tuple(f"{off} {ends}" for off in ("lifted", "off", "pulled", "disconnected") for ends in ("at both ends", "both ends"))
 PULLED = {"plug_off": ("plug pulled",), "lead_lifted": ("lead off", "lead pulled", "wire lifted", *WIRES_OFF, *BOTH_ENDS), "thermostat_wires_off": OFF_STAT}
 SET_UP_SAID = {name: (name.replace("_", " "), *({"load_on": PLUGGED_IN, **PULLED}.get(name, ()))) for name in SET_UPS}
-SET_UP_WORDS = {name: tuple(f"{with_}{each}" for each in said for with_ in ("", "with ", "with the ")) for name, said in SET_UP_SAID.items()}
 METER_WORDS = {name: (*said, *(f"{word} meter" for word in (name, *said))) for name, said in METERS.items()}  # "low meter"
 OF_METER_AND_LEADS = frozenset(["meter", "contact", "hold", "set_up"])
 BEFORE_STEP = frozenset(["at", "in", "on", "during", "with", "when", "while"])
@@ -57,7 +55,7 @@ class HowTaken:
         self.vocabulary = vocabulary
         self.names = {
             "meter": Names(METER_WORDS), "hold": Names(HOLDS), "contact": Names(CONTACTS), "source": Names(SOURCES),
-            "set_up": Names(SET_UP_WORDS), "step": vocabulary.names("step"),
+            "set_up": Names(_set_up_words(vocabulary.words.loads)), "step": vocabulary.names("step"),
         }  # fmt: skip
         self._taken = lru_cache(MOST_REMEMBERED)(self._said_of_taking)
 
@@ -120,6 +118,12 @@ class HowTaken:
                 fields[name] = [*_as_list(fields.get(name)), meant[0]] if name == "set_up" else meant[0]
                 return True
         return False
+
+
+def _set_up_words(loads: Iterable[str]) -> dict[str, tuple[str, ...]]:
+    """What people call each set-up; *loads*: what they may say is still wired."""
+    said = {**SET_UP_SAID, "load_on": (*SET_UP_SAID["load_on"], *(f"{load} {on}" for load in loads for on in WIRED))}
+    return {name: tuple(f"{with_}{each}" for each in words for with_ in ("", "with ", "with the ")) for name, words in said.items()}
 
 
 def _as_list(value: object) -> list[object]:

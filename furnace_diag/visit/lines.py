@@ -30,6 +30,8 @@ NO_SLIPS = ("none", "nothing", "never")  # words of their own, never one that a 
 IN_CALL = re.compile(r"\s*(?:heat )?call (?P<call>[1-9]\d?)\b[\s:,]+(?P<rest>\w.*\S)\s*", re.IGNORECASE)  # before a whole record: "call 2: inducer runs"
 SEVERAL_OF = r"([2-9])\s+(?:(?:full|whole|heat|more|other|further|such)\s+)*"
 BOTH = r"(?:(?:in|on|at|during)\s+)?both\s+(?:(?:the|heat)\s+)*"
+SHORT_WITH = re.compile(r"(?<=\w) w (?=(?:the )?(?:t-?stat|stat|thermostat) calling\b)", re.IGNORECASE)  # "0 w to c w stat calling"
+SHORT_AND = re.compile(r"(?<=\w) n (?=(?:it|its|then|now)\b)", re.IGNORECASE)  # "jumped r w n it fires"; elsewhere it is the neutral
 AT_THE_END = re.compile(r"(?<=\w)(?:!+|\.\.+)(?=\s|$)")  # of a word, what only says how it was said: "118!!", "good.."
 MANY_CALLS = re.compile(rf"\b(?:{SEVERAL_OF}|{BOTH})(?:calls|cycles)\b", re.IGNORECASE)
 
@@ -237,7 +239,7 @@ class Reader:
             if found and head.strip() and rest.strip() and not head.strip()[-1].isdigit():
                 text = f"{head} {rest}"
                 break
-        words = self._how.joined(AT_THE_END.sub("", text)).split()
+        words = self._how.joined(SHORT_WITH.sub(" with ", SHORT_AND.sub(" and ", AT_THE_END.sub("", text)))).split()
         if len(words) > MOST_WORDS:
             raise BadInput([Problem(None, "These are too many words for one reading.", "Type a name and its value, such as: igniter ohms OL")])
         return words

@@ -8,12 +8,13 @@ from functools import cache, lru_cache
 from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.point_models import Trial
 from furnace_diag.knowledge.spelling import DENIALS, DENIED, LINKS, plain
-from furnace_diag.quantities import BadQuantity, parse_quantity
+from furnace_diag.quantities import BadQuantity, parse_quantity, spells_unit
 from furnace_diag.visit.how_taken import MOST_REMEMBERED, HowTaken
 from furnace_diag.visit.typed import NAMED, Typed
 
 MOST_OFFERED = 5
 LEAST_LETTERS = 3  # that a word must have to begin one of a name's
+AC, VOLTS = "ac", "V"
 NO_THING = frozenset(["across", "from"])  # alone, words that begin no name: "24 across it" is of whatever was named before
 
 
@@ -36,7 +37,7 @@ class NamesAndValues:
         """The records that name *words[:end]*, for each name the longest value that fits."""
         names, rest = [*names], " ".join(words[end:])
         hows = ((split, self.how.fields_of(words[split:])) for split in range(len(words), end, -1) if names)
-        cuts = [(split, " ".join(words[end:split]), how) for split, how in hows if how is not None]
+        cuts = [(split, " ".join(words[end:split]), how) for split, how in hows if how is not None and not _is_of_volts(words, split)]
         for kind, name in names:
             if end == len(words):
                 if kind == "event":
@@ -101,3 +102,8 @@ class NamesAndValues:
         in_full = {*names.spelling(" ".join(words)).split()}
         held = [i for i in held if in_full <= names.words_of(i)] or held  # "stat cable r to c" is not of R to W, though its "cable" begins with c
         return tuple(sorted(held, key=lambda i: not plain(i).startswith(start)))
+
+
+def _is_of_volts(words: Sequence[str], at: int) -> bool:
+    """Whether the word at *at* tells of the volts before it that they alternate: "0.3 volts AC" is in no call for cooling."""
+    return at < len(words) and words[at].lower() == AC and spells_unit(words[at - 1].lstrip("-~.0123456789"), (VOLTS,))

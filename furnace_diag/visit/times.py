@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 from furnace_diag.diagnosis.repairs_told import WHEN
 from furnace_diag.quantities import BadQuantity, parse_quantity
@@ -23,9 +24,12 @@ _BARE = re.compile(rf"(?<![\w.:-])(?:(?:at|after|in|about|around|~)\s*)*(?P<time
 _TWO_UNITS = re.compile(r"(?P<min>\d+(?:\.\d+)?)\s*m(?:ins?|inutes?)?\.?(?:\s*(?:and\s+)?(?P<s>\d+(?:\.\d+)?)\s*[a-z]*\.?)?", re.IGNORECASE)
 
 
-def without_when(text: str) -> list[str]:
-    """*text* without how long ago something was done ("2 wks ago", "last year"); nothing where it tells no such thing, or nothing else."""
+def without_when(text: str, by_whom: Sequence[str] = ()) -> list[str]:
+    """*text* without how long ago something was done ("2 wks ago", "last year") and *by_whom*, which ends it; nothing where it tells no such thing, or
+    nothing else."""
     bare = WHEN.sub("", text).strip()
+    who = next((m for each in by_whom if (m := re.search(rf"\s+(?:by\s+)?(?:the\s+)?{re.escape(each)}$", bare, re.IGNORECASE))), None)
+    bare = bare[: who.start()].rstrip(" ,") if who else bare
     return [bare] if bare and bare != text.strip() else []
 
 

@@ -20,7 +20,7 @@ JUDGED_FIRST = frozenset(["bad", "blown", "weak"])  # before what it is thought 
 # before the part it was done to
 DONE_FIRST = frozenset(["new", "replaced", "changed", "swapped", "cleaned", "reseated", "refitted", "cleared", "tightened", "drained", "emptied"])
 MOST_LEFT_OUT = 0.5  # of the words of a name: where this many are left out or more, it is named weakly
-SHOWN_FIRST = re.compile(r"[-~.]?\d[\d.]*(?: ?(?:v|vac|volts?))?", re.IGNORECASE)  # what the meter shows, before the place: "24 at mv"
+SHOWN_FIRST = re.compile(r"[-~.]?\d[\d.]*(?: ?(?:v|vac|volts?)(?: ac)?)?", re.IGNORECASE)  # what the meter shows, before the place: "24 at mv"
 WHO = frozenset(["i", "you", "we", "they", "it"])  # before what is told of the furnace as a whole
 HOW_BEFORE = frozenset(["meter", "contact"])  # of how it was taken, what may be told before the figure
 ACROSS = "across"
@@ -66,7 +66,7 @@ class Ways:
             best = self._not_there(words) or best
         best = [*best, *self._light_may_say(words, best)]
         best = best or _longest(self._begun_value(words)) or _longest(list(self._in_any_order(words)))
-        best = best or self._but_for_what_tells_no_more(words) or self._shown_with_how(words)
+        best = best or self._but_for_what_tells_no_more(words) or self._shown_with_how(words) or self._with_how_behind(words)
         return [b for b in best if not (b[1].guessed and self._stands_with_other(b[1], words))]
 
     def _light_tells(self, words: list[str]) -> list[tuple[int, Typed]]:
@@ -146,6 +146,8 @@ class Ways:
     def _in_any_order(self, words: list[str]) -> Iterator[tuple[int, Typed]]:
         """Every way in which the first words are those of a name in another order or form, and the next a value."""
         for end in range(len(words) - 1, 1, -1):
+            if _two_figures(words, end):
+                continue
             text = " ".join(words[:end])
             found = self.named.with_name(words, end, [(kind, i) for kind in NAMED for i in self.vocabulary.names(kind).in_any_order(text)])
             yield from ((end, replace(t, guessed=name_of(t))) for t in found)
@@ -170,6 +172,8 @@ class Ways:
 
     def _prefixed_by(self, words: list[str], end: int) -> list[tuple[int, Typed]]:
         """The same where they begin the name with *words[:end]*."""
+        if _two_figures(words, end):
+            return []
         begun = (("point", self._volts_if_named_so(words[:end])), ("sign", self.named.beginning("sign", words[:end])))
         names = [(kind, i) for kind, ids in begun for i in ids]
         found = self.named.with_name(words, end, names[: 2 * MOST_OFFERED])
@@ -275,7 +279,7 @@ class Ways:
 
     def _shown_first(self, words: list[str]) -> list[tuple[int, Typed]]:
         """What the meter shows before the place, as in "24 at mv", "0 across ps": of the place, or of what is named with its volts."""
-        size = next((n for n in (2, 1) if n < len(words) and SHOWN_FIRST.fullmatch(" ".join(words[:n]))), 0)
+        size = next((n for n in (3, 2, 1) if n < len(words) and SHOWN_FIRST.fullmatch(" ".join(words[:n]))), 0)
         if not size:
             return []
         how = self._taken_before_place(words, size)
@@ -318,6 +322,16 @@ class Ways:
         ends = (end for end in range(len(place) - 1, 0, -1) if self.how.fields_of(place[end:]))
         all_read = (self.best([*place[:end], *words[:size], *place[end:]]) for end in ends)
         return next(filter(None, ([f for f in read if "point" in f[1].record] for read in all_read)), [])
+
+    def _with_how_behind(self, words: list[str]) -> list[tuple[int, Typed]]:
+        """What is read of a line but for how it was taken, where that ends it: "air weak at registers heating"."""
+        if not words or METER_SHOWS.match(words[0]):
+            return []  # a figure before its place has ways of its own
+        for end in range(len(words) - 1, 1, -1):
+            how = None if self.how.is_no_step(words, end) else self.how.fields_of(words[end:])
+            if how and (read := self.best(words[:end])):
+                return [(n, replace(t, record={**t.record, **how})) for n, t in read if how.keys().isdisjoint(t.record)]
+        return []
 
     def _shown_amid(self, words: list[str]) -> list[tuple[int, Typed]]:
         """What a meter shows between a part and the place on it: "igniter 119 at plug"; or all that the place is short for."""
@@ -421,6 +435,12 @@ def _as_complained(said: Complained) -> Typed:
 def _named_event(names: Names, text: str) -> list[str]:
     """The events that *text* names, in the words listed or in another order of them."""
     return names.meant(text) or names.in_any_order(text)
+
+
+def _two_figures(words: Sequence[str], end: int) -> bool:
+    """Whether what stands on both sides of *end* are two figures that a meter shows, "limit 24 0": the first is no beginning of a name then."""
+    before = next((w for word in reversed(words[:end]) if (w := word.strip(",;/&+"))), "")
+    return end < len(words) and bool(SHOWN_FIRST.fullmatch(before)) and bool(METER_SHOWS.match(words[end]))
 
 
 def _longest(found: Sequence[tuple[int, Typed]]) -> list[tuple[int, Typed]]:

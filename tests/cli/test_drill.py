@@ -179,6 +179,80 @@ def test_ctrl_c_while_the_clock_runs_leaves_the_furnace_as_it_stood(tmp_path: Pa
     assert run("visit", "verify", str(tmp_path / "kept.jsonl")).exit_code == 0
 
 
+IN_THE_MOMENT_BEFORE = """
+import ctypes, readline, signal, sys
+from functools import partial
+from furnace_diag.cli.main import main
+sent = map(ctypes.CDLL(None)["raise"], [signal.SIGINT] * {times})
+readline.set_startup_hook(partial(next, sent, 0))  # nothing of Python runs between the signal and the wait for a key
+main()
+"""
+
+
+def test_ctrl_c_in_the_moment_before_a_key_is_waited_for_is_heard(tmp_path: Path) -> None:
+    """The signal is there then, and no key will come to wake what waits."""
+    env = os.environ | {"PYTHONPATH": str(TOP), "TERM": "dumb", "COLUMNS": "80"}
+    arguments = ["-c", IN_THE_MOMENT_BEFORE.format(times=3), "drill", str(LESSON), "--record", str(tmp_path / "kept.jsonl")]
+    heard = partial(signal.signal, signal.SIGINT, signal.SIG_DFL)
+    child = pexpect.spawn(sys.executable, arguments, env=env, cwd=str(tmp_path), timeout=20, encoding="utf-8", dimensions=(24, 80), preexec_fn=heard)
+    for _ in range(3):
+        child.expect("Type pause to leave")
+    child.expect("> ")
+    child.sendline("pause")
+    child.expect("Left. It is kept in")
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == 0
+
+
+def test_ctrl_c_while_an_act_is_broken_off_neither_ends_the_drill_nor_undoes_that(tmp_path: Path) -> None:
+    """Whoever presses it twice means no more than by pressing it once."""
+    typed = f"""
+from furnace_diag.cli import drill
+from furnace_diag.training.drill import Drill
+def with_one(name, of, left):
+    plain = getattr(of, name)
+    def broken(self, *more):
+        if left:
+            left.pop()
+            raise KeyboardInterrupt
+        return plain(self, *more)
+    setattr(of, name, broken)
+with_one("do", Drill, [1])
+play = drill._Session.play
+def begun(self):
+    with_one("_taken_up", drill._Session, [1, 2])
+    play(self)
+drill._Session.play = begun
+from furnace_diag.cli.main import main
+main(["drill", {str(LESSON)!r}, "--record", {str(tmp_path / "kept.jsonl")!r}])
+"""
+    env = os.environ | {"PYTHONPATH": str(TOP), "COLUMNS": "80"}
+    command = [sys.executable, "-c", typed]
+    done = subprocess.run(command, input="call heat\ncall heat\npause\n", capture_output=True, text=True, env=env, timeout=WAIT, check=False)
+
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.count("Broken off; the furnace stands as it was written down last.") == 1
+    assert "This is heat call 1" in done.stdout
+    assert acts_in(tmp_path) == ["call"]
+
+
+def test_ctrl_c_while_the_program_is_loaded_leaves_no_traceback() -> None:
+    typed = """
+import runpy, sys
+class Broken:
+    def find_spec(self, name, path=None, target=None):
+        if name == "click":
+            raise KeyboardInterrupt
+sys.meta_path.insert(0, Broken())
+runpy.run_module("furnace_diag", run_name="__main__")
+"""
+    command, env = [sys.executable, "-c", typed], os.environ | {"PYTHONPATH": str(TOP)}
+    done = subprocess.run(command, capture_output=True, text=True, env=env, timeout=WAIT, check=False)
+
+    assert (done.returncode, done.stdout, done.stderr) == (1, "", "Aborted!\n")
+
+
 def acts_in(folder: Path) -> list[str]:
     """What was done, as the record in *folder* has it."""
     events = [json.loads(line) for line in (folder / "kept.jsonl").read_text().splitlines()]

@@ -12,6 +12,7 @@ from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, Place
 from furnace_diag.quantities import UNITS
+from furnace_diag.visit.how_taken import HowTaken
 from furnace_diag.visit.lines import Reader
 from furnace_diag.visit.typed import Typed, Unclear
 from tests.ours import our_rules
@@ -488,3 +489,39 @@ def test_a_call_that_stops_at_the_trial_is_none_that_stops_at_the_glow(said: str
     assert typed is not None
     assert "step" not in typed.record
     assert READER.value_of("stops_at", str(typed.record["value"])) == "ignition_trial"
+
+
+@pytest.mark.parametrize("load", ["gas valve", "inducer", "lamp"])
+def test_what_an_output_feeds_is_told_by_the_words_alone(load: str) -> None:
+    """A load more in the words, and nothing else, is one that may still be wired."""
+    words = next(iter(KNOWLEDGE.words.values()))
+    with_lamp = KNOWLEDGE.model_copy(update={"words": {words.words: words.model_copy(update={"loads": (*words.loads, "lamp")})}})
+    told = HowTaken(Vocabulary(with_lamp)).fields_of(f"with the {load} still wired".split())
+
+    assert told == {"set_up": ["load_on"]}
+    assert (HowTaken(VOCABULARY).fields_of(f"{load} hooked up".split()) is not None) == (load != "lamp")
+
+
+@pytest.mark.parametrize(("line", "told"), [
+    ("0.3 volts AC on the heat terminal", ("heat_terminal_to_neutral", None)), ("24 v ac at the gas valve", ("gas_valve_volts", None)),
+    ("24 volts ac at w", ("w_to_c_at_board", None)), ("heat terminal 0.3 volts AC low z", ("heat_terminal_to_neutral", None)),
+    ("heat terminal 118 v in ac", ("heat_terminal_to_neutral", "cooling_call")),
+])  # fmt: skip
+def test_volts_that_alternate_are_in_no_call_for_cooling(line: str, told: tuple[str, str | None]) -> None:
+    fields = read(line)
+    assert (fields["point"], fields.get("step")) == told
+
+
+@pytest.mark.parametrize(("line", "point", "step"), [
+    ("0 w to c w stat calling", "w_to_c_at_board", "call"), ("w 25 w stat calling", "w_to_c_at_board", "call"), ("24 at w", "w_to_c_at_board", None),
+    ("r to w 24 at standby", "r_to_w_at_board", "standby"), ("hot to n 121 at board", "line_to_neutral_at_board", None),
+])  # fmt: skip
+def test_a_w_before_a_step_is_with_and_elsewhere_the_terminal(line: str, point: str, step: str | None) -> None:
+    fields = read(line)
+    assert (fields["point"], fields.get("step")) == (point, step)
+
+
+def test_what_came_of_it_may_stand_behind_a_short_and() -> None:
+    of_it, in_full = READER.read("jumped r w n it fires"), READER.read("jumped r w and it fires")
+    assert of_it == in_full
+    assert isinstance(of_it, Unclear)

@@ -215,3 +215,20 @@ def test_what_refitting_cured_is_not_renewed_without_a_word(session: Session, ca
     """Common practice, no source."""
     desk(session, [*START, "flame wire refitted and cured", "mend flame wire"])
     assert "says that refitting cured it. Where it looks whole and grips, it need not be renewed." in " ".join(capsys.readouterr().out.split())
+
+
+def test_what_a_new_part_reads_is_kept_once_its_repair_is_told(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    """Of the part that was there it tells nothing: before the repair it would speak for a capacitor that was weak. Common practice, no source."""
+    desk(session, [*START, "cap 2 mfd rated 5"])
+    before = len(session.visit.entries)
+    desk(session, ["new cap 5.0", "the new cap 5.1 mfd", "new igniter 60 ohms"])
+    assert len(session.visit.entries) == before
+    said = " ".join(capsys.readouterr().out.split())
+    assert said.count("`mend blower capacitor` tells that it was changed") == 2
+    assert "`mend igniter` tells that it was changed" in said
+    desk(session, ["mend capacitor", "y", "new cap 5.0"])
+    record = session.record(session.visit.entries[-1])
+    assert (record.name, record.number) == ("capacitor_microfarads", 5.0)
+    before = len(session.visit.entries)
+    desk(session, ["new igniter 60 ohms"])  # another part, and no repair of it was told
+    assert len(session.visit.entries) == before

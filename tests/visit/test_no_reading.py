@@ -141,3 +141,11 @@ def test_a_sentence_where_a_figure_is_asked_for_is_told_not_to_be_kept(session: 
 @pytest.fixture
 def reader(session: Session) -> Reader:
     return session.reader
+
+
+@pytest.mark.parametrize("line", ["90+ furnace", "80+", "its a 90+", "96% furnace"])
+def test_how_much_of_the_gas_a_furnace_uses_is_no_reading(session: Session, capsys: pytest.CaptureFixture[str], line: str) -> None:
+    before = len(desk(session, [*START]).session.visit.entries)
+    desk(session, [line])
+    assert len(session.visit.entries) == before
+    assert "Which kind of furnace it is is no reading" in " ".join(capsys.readouterr().out.split())

@@ -156,3 +156,107 @@ def test_what_was_understood_is_not_kept_for_a_call_that_began_since(session: Se
     desk(session, [*START, "filter clean, blah blah foo, breaker on", "call", "y"])
     assert "filter_looks" not in {e.record.get("sign") for e in session.visit.entries}
     assert "Not kept, for it was before that: filter looks: clean; breaker position: on" in " ".join(capsys.readouterr().out.split())
+
+
+@pytest.mark.parametrize(("answers", "kept"), [(["2"], "filmed"), (["1"], "clean"), ([""], None)])
+def test_two_things_of_one_sign_are_asked_about_with_what_each_is_kept_as(
+    session: Session, capsys: pytest.CaptureFixture[str], answers: list[str], kept: str | None
+) -> None:
+    """What "rod clean, looks gray" means is for whoever looked at it to say; what is plain beside it is kept before that."""
+    desk(session, [*START, "rod clean, looks gray, filter clean", *answers])
+    shown = said(capsys)
+    assert "1. flame rod looks: clean 2. flame rod looks: filmed" in shown
+    assert told(session) == {"filter_looks": "clean"} | ({"flame_rod_looks": kept} if kept else {})
+
+
+@pytest.mark.parametrize(("line", "kept"), [
+    ("burners light, burners drop out", {"burners_light": "drop_out"}), ("rod filmed, rod dirty", {"flame_rod_looks": "filmed"}),
+])  # fmt: skip
+def test_what_is_only_told_more_closely_or_again_is_not_asked_about(session: Session, line: str, kept: dict[str, str]) -> None:
+    desk(session, [*START, line])
+    assert told(session) == kept
+
+
+STUCK = {"pressure_switch_contact": "open", "pressure_switch_feed_to_c": 24.0, "pressure_switch_out_to_c": 0.0}
+FED = {"pressure_switch": ("pressure_switch_feed_to_c", "pressure_switch_out_to_c"), "limit": ("limit_feed_to_c", "limit_out_to_c")}
+
+
+def figures(session: Session, since: int) -> list[tuple[str, float | None, str | None]]:
+    return [(r.name, r.number, r.step) for r in map(session.record, session.visit.entries[since:]) if r.kind == "point"]
+
+
+@pytest.mark.parametrize(("line", "of", "shown", "step"), [
+    ("ps closed 24 24", "pressure_switch", 24.0, None), ("ps closed 24 in 24 out", "pressure_switch", 24.0, None),
+    ("ps 24/24", "pressure_switch", 24.0, None), ("limit 24, 24", "limit", 24.0, None), ("limit 24v 24v at heating", "limit", 24.0, "heating"),
+    ("ps closed 24.6 and 24.6", "pressure_switch", 24.6, None),
+])  # fmt: skip
+def test_the_same_figure_twice_is_of_both_sides(session: Session, line: str, of: str, shown: float, step: str | None) -> None:
+    """A switch that is closed has the same volts on both sides (Kirchhoff); whoever tells the figure twice has read both. Common practice, no source."""
+    before = len(desk(session, [*START]).session.visit.entries)
+    desk(session, [line])
+    assert figures(session, before) == [(name, shown, step) for name in FED[of]]
+
+
+@pytest.mark.parametrize(("line", "of"), [("ps 24 0", "pressure_switch"), ("limit 24 0", "limit"), ("limit 24v / 0v", "limit")])
+def test_two_figures_of_one_thing_are_both_told_back_before_they_are_kept(
+    session: Session, capsys: pytest.CaptureFixture[str], line: str, of: str
+) -> None:
+    """Which is which the line does not say; a nought kept alone, as of the side that is fed, would be the opposite of what was read."""
+    before = len(desk(session, [*START]).session.visit.entries)
+    desk(session, [line, ""])
+    assert figures(session, before) == []
+    shown = said(capsys)
+    assert all(f"{name.replace('_', ' ')}: {figure}" in shown for name, figure in zip(FED[of], (24, 0), strict=True))
+    desk(session, [line, "y"])
+    assert figures(session, before) == [(name, figure, None) for name, figure in zip(FED[of], (24.0, 0.0), strict=True)]
+
+
+@pytest.mark.parametrize("line", ["hsi plug 120 0", "inducer 120 0", "thermostat 24 0", "gas valve 24 0", "line 120 0"])
+def test_of_two_figures_none_is_taken_for_the_beginning_of_a_name(session: Session, line: str) -> None:
+    """"24 v at w" is a name of a place, and "valve 24" before another figure is not: that figure was kept alone."""
+    before = len(desk(session, [*START]).session.visit.entries)
+    desk(session, [line, "1", ""])
+    assert figures(session, before) == []
+
+
+@pytest.mark.parametrize(("line", "step"), [
+    ("air weak at registers heating", "heating"), ("air weak at registers in cooling", "cooling_call"), ("air weak at registers", None),
+])  # fmt: skip
+def test_a_value_amid_its_name_may_be_told_with_its_step(session: Session, line: str, step: str | None) -> None:
+    desk(session, [*START, line])
+    r = session.record(session.visit.entries[-1])
+    assert (r.name, r.word, r.step) == ("air_at_registers", "weak", step)
+
+
+def kept(session: Session, lines: list[str], asked: list[str]) -> dict[str, object]:
+    """What *lines* leave in a visit, by name, with each line of *asked* typed before them in the same go."""
+    before = len(desk(session, [*START]).session.visit.entries)
+    desk(session, [*asked, *lines])
+    return {r.name: r.word if r.number is None else r.number for r in map(session.record, session.visit.entries[before:])}
+
+
+@pytest.mark.parametrize(("line", "answers", "told"), [
+    ("sec 0 pri 121", [], {"primary_volts": 121.0, "secondary_volts_at_leads": 0.0}),
+    ("xfmr 121 in 0 out", [], {"primary_volts": 121.0, "secondary_volts_at_leads": 0.0}),
+    ("gas at inlet 6.8 wc, out 0", [], {"inlet_pressure": 6.8, "manifold_pressure": 0.0}),
+    ("gas in 6.8 out 3.4", [], {"inlet_pressure": 6.8, "manifold_pressure": 3.4}),
+    ("cap 1.1 on a 7.5, can bulged", ["y"], {"capacitor_microfarads": 1.1, "capacitor_against_mark": "outside", "capacitor_looks": "bulged_or_oily"}),
+    ("ps stuck open, 24 in 0 out", ["y"], STUCK), ("ps stuck open, 24 in 0 out w ind running", ["y"], STUCK),
+    ("ps stuck open, 24 in 0 out", [""], {}), ("120 at inducer motor, hums, blah blah", ["y"], {"inducer_volts_at_motor": 120.0, "inducer_runs": "hums"}),
+    ("24.8 across valve at trial, clicks", [], {"gas_valve_volts": 24.8, "gas_valve_clicks": "yes"}),
+])  # fmt: skip
+def test_a_piece_tells_as_much_as_it_would_as_a_line(session: Session, line: str, answers: list[str], told: dict[str, object]) -> None:
+    """What names nothing itself is of what the first piece is of, and asked about. Common practice, no source."""
+    assert kept(session, [line, *answers], []) == told
+
+
+@pytest.mark.parametrize(("line", "answers", "told"), [
+    ("0.4ua, rod wire good .3 ohm", [], {"flame_current": 0.4, "rod_wire_end_to_end_ohms": 0.3}),
+    ("flame 0.4ua, rod wire good .3 ohm, blah strap", ["y"], {"flame_current": 0.4, "rod_wire_end_to_end_ohms": 0.3}),
+    ("flame 0.4ua, rod wire good .3 ohm, blah strap", [""], {}),
+    ("0.4ua, blah strap", [""], {}), ("0.4, 0.5", [""], {}),
+])  # fmt: skip
+def test_where_a_value_is_asked_for_a_line_of_several_things_is_heard(
+    session: Session, line: str, answers: list[str], told: dict[str, object]
+) -> None:
+    assert kept(session, [line, *answers], ["flame current"]) == told

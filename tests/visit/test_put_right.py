@@ -30,7 +30,8 @@ def flat(text: str) -> str:
     "line",
     ["bridge taken out", "bypass removed", "jumper removed", "rollout jumper removed, in order now", "limit jumper is out now", "took the jumper out",
      "pulled the wire off", "took the paper clip out", "clip removed", "tape is off now", "cut the wire out", "it's out now",
-     "safety bypassed: found and taken out", "found bridged, took it out"],
+     "safety bypassed: found and taken out", "found bridged, took it out", "pulled the jumper back off", "pulled the jumper back off, hooked ps back up",
+     "took the jumper out, rollout wires back on", "jumper is back off, rollout wires back on, reconnected ps"],
 )  # fmt: skip
 def test_what_was_bridged_is_told_to_be_out(session: Session, line: str) -> None:
     desk(session, BRIDGED)
@@ -340,3 +341,19 @@ def test_a_proof_made_with_a_bridge_in_is_made_anew(tmp_path: Path, evidence: Ev
             play.take({**entry, "call": str(call)})
     assert play.session.answer().board.verdict == "proved_bad"
     play.journal.close()
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["hooked ps back up", "jumper back on", "pulled the jumper, put it on the limit", "pulled the jumper, jumper back on",
+     "pulled the jumper, put jumper back on limit",
+     "pulled the jumper, limit not hooked back up", "pulled the jumper, ps wont go back on"],
+)  # fmt: skip
+def test_what_does_not_say_that_all_is_back_as_it_belongs_leaves_the_stop(session: Session, line: str) -> None:
+    desk(session, [*BRIDGED, line, ""])
+    assert session.hazards() != ()
+
+
+def test_a_jumper_that_is_put_back_on_a_safety_stops_again(session: Session) -> None:
+    desk(session, [*BRIDGED, "pulled the jumper", "jumper back on the limit"])
+    assert session.hazards() != ()

@@ -50,3 +50,15 @@ def test_burners_that_drop_out_after_minutes_are_no_flame_that_is_lost_at_once(c
 
 def test_burners_that_drop_out_and_nothing_else_are(session: Session) -> None:
     assert {t.record["value"] for t in told_in("burners drop out", session.reader)} == {"drop out"}
+
+
+@pytest.mark.parametrize("line", ["board no change last guy", "board changed no change by the last tech", "board no change last guy last week"])
+def test_who_did_it_may_stand_behind_an_earlier_repair(session: Session, line: str) -> None:
+    desk(session, [*START, line])
+    assert history(session) == {"control_board": SAME}
+
+
+def test_who_did_it_behind_what_is_seen_is_not_passed_over(session: Session) -> None:
+    before = len(desk(session, [*START]).session.visit.entries)
+    desk(session, ["igniter glows last guy", ""])
+    assert len(session.visit.entries) == before
