@@ -23,7 +23,8 @@ STILL = "still"
 SAME = "same"  # what is said of a thing that is still so, in one word
 WHEN = re.compile(
     r"\s+(?:(?:about\s+)?(?:\d+|a|an|one|two|three|few|a few|couple of|a couple of)\s+(?:days?|weeks?|wks?|months?|mos?|years?|yrs?)\s+(?:ago|back)"
-    r"|last\s+(?:week|wk|night|nite|month|year|yr|spring|summer|fall|autumn|winter|season|time)|the other day|yest(?:e?r)?day|recently|lately|twice|(?:\d+|two|three) ?(?:x|times))\b\.?",
+    r"|last\s+(?:week|wk|night|nite|month|year|yr|spring|summer|fall|autumn|winter|season|time)"
+    r"|the other day|yest(?:e?r)?day|recently|lately|twice|(?:\d+|two|three) ?(?:x|times))\b\.?",
     re.IGNORECASE,
 )  # and how often, which no record keeps
 

@@ -22,7 +22,8 @@ Observer = Callable[[str, Rows], None]
 MOST_TICKS = 60  # the longest heat call takes 37; a row that cycles for ever is stopped here
 FEW = 0.1  # share of the furnaces below which those that still move are taken out and run alone: a tick of few among many costs nearly as much as one of all
 NEVER = np.inf
-TIMED = ("inducer_on", "inducer_hums", "draft", "gas_on", "valve_clicks", "flame_on", "flame_off", "blower_on", "blower_after_trip")  # noted as each first happens
+# noted as each first happens
+TIMED = ("inducer_on", "inducer_hums", "draft", "gas_on", "valve_clicks", "flame_on", "flame_off", "blower_on", "blower_after_trip")
 FLAME, AT_ROD, SETS_IN = "flame", "flame at the rod", "a failure sets in"  # among what comes by itself; the others are named by what their contacts follow
 NEARLY_ALL = 0.999  # share of a draft that grows without end which is all of it
 LEAST_LOAD = 0.05  # share of a fan's load that a motor turning idle still has, judgement

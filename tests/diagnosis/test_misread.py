@@ -57,7 +57,8 @@ def test_what_contradicts_two_others_is_to_be_looked_at_again_and_not_they(evide
 
 def test_a_call_said_to_come_further_than_an_inducer_that_stands_lets_it_is_asked_about(evidence: Evidence) -> None:
     """No furnace warms its igniter while its inducer stands; with 24 V on W one of the two was told wrong. Without its step it could stand in lock-out."""
-    clashing = ("{sign: inducer_runs, value: no, step: inducer_start}", "{sign: stops_at, value: igniter_warm_up}", "{point: w_to_c_at_board, value: 26 V, step: call}")
+    stands = "{sign: inducer_runs, value: no, step: inducer_start}"
+    clashing = (stands, "{sign: stops_at, value: igniter_warm_up}", "{point: w_to_c_at_board, value: 26 V, step: call}")
     again = answer(told(evidence, *clashing), evidence).look_again
 
     assert {a.name for a in again} & {"stops_at", "inducer_runs"}
