@@ -176,6 +176,26 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
         ("{point: gas_pin_to_c, value: 14 V, step: ignition_trial}", "{point: across_gas_output, value: 11 V, step: ignition_trial}"),
         "control_board:gas_joint_poor", "transformer:weak",
     ),
+    # the same of the igniter, the inducer and the board's own 24 V: part of it is lost behind the pin, before it, or between the fuse and R (Kirchhoff)
+    (("{point: igniter_pin_to_neutral, value: 71 V, step: igniter_warm_up}",), "control_board:igniter_joint_poor", "control_board:igniter_relay_will_not_close"),
+    (("{point: igniter_pin_to_neutral, value: 71 V, step: igniter_warm_up}",), "control_board:igniter_joint_poor", "board_plug:igniter_contact_resistive"),
+    (("{point: across_inducer_relay, value: 24 V, step: inducer_start}",), "control_board:inducer_joint_poor", "board_plug:inducer_contact_resistive"),
+    (("{point: across_fuse_joint, value: 12 V, step: call}",), "control_board:fuse_joint_poor", "low_voltage_fuse:clip_burnt"),
+    (("{point: across_fuse_joint, value: 12 V, step: call}",), "control_board:fuse_joint_poor", "control_board:fuse_joint_open"),
+    # who hears no click of the valve says that it stops before it, though the control went on to the trial
+    (("{sign: stops_at, value: igniter_warm_up}",), "control_board:gas_relay_will_not_close", "flame_rod:filmed"),
+    (("{sign: stops_at, value: igniter_warm_up}",), "gas_valve:coil_open", "burners:dirty"),
+    (("{sign: stops_at, value: ignition_trial}",), "control_board:gas_relay_will_not_close", "thermostat:no_call"),
+    # what a welded relay leaves on the valve is there once the call is over; a valve that sticks needs none
+    (
+        ("{point: w_to_c_at_board, value: 0.2 V, step: post_purge}", "{point: gas_pin_to_c, value: 25.8 V, step: post_purge}"),
+        "control_board:gas_relay_will_not_open", "gas_valve:will_not_shut",
+    ),
+    # a supply that sinks while it burns was good before it, and takes the flame away
+    (
+        ("{point: inlet_pressure, value: 7.4, step: standby}", "{sign: flame_goes_out, value: after_minutes}", "{point: inlet_pressure, value: 2.2, step: heating}"),
+        "gas_supply:low_at_times", "gas_supply:falls_under_flow",
+    ),
     # spare speeds joined under one nut feed part of the winding from the other
     (("{sign: spare_speed_leads, value: two_together}",), "blower_wiring:two_leads_joined", "blower_motor:seized"),
     # what is against the plate tells of air
