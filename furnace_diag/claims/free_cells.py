@@ -17,8 +17,8 @@ from furnace_diag.problems import Place, Problem, printable
 from furnace_diag.visit.lines import IN_CALL
 
 # of free text: parted by semicolons, new lines and the ends of sentences, but for what a letter says to be wanted of what stands before it
-PIECES = re.compile(r"(?:[^;\n.]|\.(?!\s)|;(?=\s*wanted:))+", re.IGNORECASE)
-PAUSE = re.compile(r"\.{2,}|…")  # no end of a sentence
+PIECES = re.compile(r"(?:[^;\n.]|\.(?!\s)|(?<=\s)\.(?=\s+[1-9](?![\d.]))|;(?=\s*wanted:))+", re.IGNORECASE)
+PAUSE = re.compile(r"\.{2,}(?![.\d])|…")  # no end of a sentence, nor the point of a figure
 MORE_THINGS = re.compile(r"[,\d]|\b(?:and|then|but)\b", re.IGNORECASE)  # in a piece that may tell of more than one thing
 MOST_OF_OUTCOME = 5  # words: "still has the same problem"
 CURED = "refitted_and_cured"  # of the history

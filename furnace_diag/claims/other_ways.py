@@ -190,7 +190,7 @@ class OtherWays:
     def _and_its_figure(self, text: str) -> list[Fields]:
         """What is seen, and right behind it a whole reading that begins with its figure: "limit open 26 v across limit"."""
         words = text.split()
-        for i in (i for i in range(2, len(words) - 1) if FIGURE.fullmatch(words[i])):
+        for i in (i for i in range(2, len(words) - 1) if FIGURE.fullmatch(words[i]) and words[i - 1] != "."):
             seen = self._plain.said(" ".join(words[:i]))
             shown = self._plain.said(in_our_words(" ".join(words[i:]))) if [(f["kind"], "step" in f) for f in seen] == [("sign", False)] else []
             if [f["kind"] for f in shown] == ["point"]:
