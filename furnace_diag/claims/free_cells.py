@@ -190,5 +190,5 @@ def _two_clauses(text: str, cell: Cell) -> list[tuple[str, Cell]]:
 
 def _after_its_call(text: str, call: str) -> tuple[str, str]:
     """A piece without the heat call told before it, and that call: "call 2: no flame, no click". It is that of what follows too, until another is told."""
-    told = IN_CALL.fullmatch(in_our_words(text))
+    told = IN_CALL.fullmatch(text) or IN_CALL.fullmatch(in_our_words(text))
     return (told["rest"], told["call"]) if told else (text, call)

@@ -65,7 +65,7 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (spaced(r"\bon a call from (?:the )?(?:t-?stat|stat|thermostat)\b"), "at calling"),
     (spaced(rf"\bwith (?:the )?(?:{LOADS}) (?:wired|wired in|connected|hooked up|plugged in|still on)\b"), "load on"),
     (spaced(r"\bpin\b(.*?) on (?:the )?(?:board|brd|bd)\b"), r"pin\1"),
-    (spaced(r"\b(?P<of>(?!ind|ign)\w+) pin to (?:com|common|c|neutral|n)\b(?P<rest>.*?)(?P<load> load on)?$"), r"\g<of>\g<rest> pin\g<load>"),
+    (spaced(r"\b(?P<of>(?!ind|ign|gas\b)\w+) pin to (?:com|common|c|neutral|n)\b(?P<rest>.*?)(?P<load> load on)?$"), r"\g<of>\g<rest> pin\g<load>"),
     (spaced(r"\bclosed (?P<shown>\d[\d.]*)(?P<v>\s*v)?,? (?P=shown)(?:\s*v)?$"), r"closed \g<shown> both sides"),
     (FAN_JUMPED, "at fan call"),  # which that is
     (spaced(r"(?<=\w) (?:(?:on|in|all|for) )*[2-9] (?:tries|attempts)$"), ""),  # of one call

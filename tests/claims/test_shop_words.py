@@ -1382,3 +1382,30 @@ def test_ign_is_the_ignition_at_the_prompt_and_in_a_column_too(read: Read, reade
 
     assert getattr(typed, "record", {}).get("step") == "ignition_trial"
     assert [t[2] for t in told(reader.understood(raw))] == ["ignition_trial"]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "gas pin to c 0.1 at ignition trial low pin max load on",
+        "gas pin to c: 0.1 at ignition trial",
+        "on the 2nd call: gas pin to c 0.1 at ignition trial low",
+    ],
+)
+def test_what_is_told_behind_its_call_is_read_as_without_it(text: str, claim_of: Callable[..., Claim]) -> None:
+    """By sense: the same words are read in both places."""
+    alone = text.removeprefix("on the 2nd call: ")
+    (record,) = claim_of(alone).report.records
+    (second,) = claim_of(text if text != alone else f"call 2: {text}").report.records
+
+    assert (record.name, record.number, record.step) == ("gas_pin_to_c", 0.1, "ignition_trial")
+    assert (second.name, second.number, second.step, second.meter, second.hold, second.call) == (record.name, 0.1, record.step, record.meter, record.hold, 2)
+
+
+@pytest.mark.parametrize("text", ["no fire", "valve clicks no fire", "glows. no fire. cock was shut", "inducer runs, glows, no fire"])
+def test_no_fire_is_of_the_burners(text: str, claim_of: Callable[..., Claim]) -> None:
+    """Common practice, no source; nobody was asked whether anything smokes or burns."""
+    found = told(claim_of(text, "gas valve"))
+
+    assert ("burners_light", "no", None) in found
+    assert "smoke_or_fire" not in {name for name, _, _ in found}
