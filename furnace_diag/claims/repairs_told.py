@@ -24,7 +24,9 @@ DONE_THEN_READ = spaced(
 )
 # "cleaned rod 3.6 ua ok now", "new sensor 4.2ua"
 READ_ON_IT = r"(?P<figure>[-+]?(?:\d[\d.]*|\.\d+) ?[a-z]+)"
-DONE_AND_NOW = spaced(rf"^(?P<done>\w+) (?:off )?(?:the )?(?P<part>\D+?),? {READ_ON_IT} (?:(?:and|is|its|ok|good|fine|works|working) )*now$")
+DONE_AND_NOW = spaced(rf"^(?P<done>\w+) (?:off )?(?:the )?(?P<part>\D+?),? {READ_ON_IT} (?:(?:and|is|its|ok|good|fine|works|working) )*(?:now|ok|good|fine|works)$")
+# "sanded it, 3.1 now"
+DONE_TO_IT = spaced(r"^(?P<done>\w+)(?: off)?(?: (?:it|(?:the )?(?P<part>rod|sensor|flame rod|flame sensor|flame sense)))?,? (?P<figure>[-+]?(?:\d[\d.]*|\.\d+)(?: ?[a-z]+)??) (?:(?:and|is|its|ok|good|fine) )*now$")
 NEW_AND_READ = spaced(rf"^(?:with )?(?:a )?(?P<done>new) (?P<part>\D+?),? (?:reads |at |is )?{READ_ON_IT}$")
 VAGUE = spaced(r"\b(?:once|twice|already|before|just|earlier)\b")  # which tell no day
 MOST_OF_RENEWAL = 5  # words: "new heat pump stat installed"
@@ -75,7 +77,7 @@ class RepairsTold:
     def is_read_since(self, text: str, before: Mapping[str, str]) -> bool:
         """Whether a piece tells what the reading told *before* it became by what was done: "cleaned rod now 3.8" after a flame current of 0.3. Only where
         it is good now and was not: that the same is read again tells of the failure."""
-        told = DONE_THEN_READ.match(text) or DONE_AND_NOW.match(text) or NEW_AND_READ.match(text)
+        told = DONE_THEN_READ.match(text) or DONE_AND_NOW.match(text) or DONE_TO_IT.match(text) or NEW_AND_READ.match(text)
         point = self._pieces.vocabulary.knowledge.point.get(before["name"])
         if told is None or point is None or told["done"].lower() not in {*self._pieces.done, "new"}:
             return False

@@ -173,7 +173,7 @@ class Sentences:
         """The whole records that a piece is without a comma between them, with their places, where one of them is a reading and it can be parted into such
         records alone: "heat terminal 120 low z pin w/ call burners lit". Empty where it cannot, or where anything of it was done or tried."""
         words = [(m.start(), plain(m[0])) for m in re.finditer(r"\S+", piece)]
-        ways = self._ways_apart(piece, words) if self._may_run_together(piece, len(words)) else []
+        ways = self._ways_apart(piece, words, begins=True) if self._may_run_together(piece, len(words)) else []
         said = {tuple(sorted((f["name"], f["value"], f.get("step", "")) for _, part in way for f in self._seen_in(bare(part)))) for way in ways}
         return ways[0] if len(said) == 1 else []
 
@@ -182,15 +182,17 @@ class Sentences:
         """Whether a piece of *size* words has a figure, and no name in brackets, which is of all that stands before it."""
         return 2 < size <= MOST_RUN_TOGETHER and "(" not in piece and FIGURE.search(piece) is not None
 
-    def _ways_apart(self, piece: str, words: list[tuple[int, str]]) -> list[list[tuple[int, str]]]:
-        """The ways to part a piece of several *words*, each with its place, into records of what was seen."""
+    def _ways_apart(self, piece: str, words: list[tuple[int, str]], *, begins: bool = False) -> list[list[tuple[int, str]]]:
+        """The ways to part a piece of several *words*, each with its place, into records of what was seen. *begins*: whether nothing stands before them, so
+        that a figure that stands first is of what follows: "24 at mv no gas"."""
         ways, start = list[list[tuple[int, str]]](), words[0][0]
         for end in range(1, len(words)):
             at = words[end][0]
             if not words[end][1] or not words[end - 1][1] or (FIGURE_AT_ONCE.match(words[end][1]) and FIGURE_AT_ONCE.match(words[end - 1][1])):
                 continue  # one figure may be written so: "cap 1 .5 uf", "no flame . 4 ua"
             belongs = not {words[end][1], words[end - 1][1]}.isdisjoint(BEGINS_NO_CLAUSE) or words[end - 1][1] in DENIALS  # "board no output"
-            if belongs or not self._only_seen(bare(piece[start:at])):
+            part = bare(piece[start:at])
+            if belongs or not (self._only_seen(part) or (begins and FIGURE.match(part) and self.guesses.guessed(part))):
                 continue
             rest = [[(at, piece[at:])]] if self._seen_in(bare(piece[at:])) else self._ways_apart(piece, words[end:])
             ways += [[(start, piece[start:at]), *way] for way in rest]

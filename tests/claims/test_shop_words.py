@@ -1409,3 +1409,54 @@ def test_no_fire_is_of_the_burners(text: str, claim_of: Callable[..., Claim]) ->
 
     assert ("burners_light", "no", None) in found
     assert "smoke_or_fire" not in {name for name, _, _ in found}
+
+
+PLAIN_WORDS = [
+    ("control board", "0 v at mv on board pin low z all thru trial", [("gas_pin_to_c", 0.0, "ignition_trial")]),
+    (
+        "pressure switch",
+        "draft 1.1 at switch set .6, 24 in 0 out",
+        [("draft", 1.1, None), ("pressure_switch_feed_to_c", 24.0, None), ("pressure_switch_out_to_c", 0.0, None)],
+    ),
+    ("pressure switch", "ps bad, water ran out of hose when I pulled it", [("water_in_hose", "yes", None)]),
+    ("inducer", "inducer noisy", [("inducer_noise", "noisy", None)]),
+    ("inducer", "120 at motor, 0 amps", [("inducer_volts_at_motor", 120.0, None), ("inducer_amps", 0.0, None)]),
+    ("blower motor", "bearings siezed, amps 12", [("blower_turns_freely", "stiff", None), ("blower_amps", 12.0, None)]),
+    ("blower motor", "wont spin by hand", [("blower_turns_freely", "stiff", None)]),
+    ("limit", "limit opens 2 min in, rise 95", [("limit_contact", "open", None), ("temperature_rise", 95.0, "heating")]),
+    ("limit switch", "limit OL cold, 24 in 0 out", [("limit_when_cold", "open", None), ("limit_feed_to_c", 24.0, None), ("limit_out_to_c", 0.0, None)]),
+    ("transformer", "120 in 0 out secondary", [("primary_volts", 120.0, None), ("secondary_volts_at_leads", 0.0, None)]),
+    ("control board", "ls closed", [("limit_contact", "closed", None)]),
+    ("control board", "no 120 out at heat", [("heat_terminal_to_neutral", 0.0, None)]),
+    ("control board", "fuse kept blowing", [("fuse_blows_again", "yes", None)]),
+    ("control board", "replaced board. same prob", [("control_board", "replaced_no_change", None)]),
+    ("gas valve", "24 at mv no gas 7 in inlet", [("gas_valve_volts", 24.0, None), ("burners_light", "no", None), ("inlet_pressure", 7.0, None)]),
+    ("igniter", "cracked ignitor, was glowing when I got there", [("igniter_looks", "broken", None), ("igniter_glows", "yes", None)]),
+]
+
+
+@pytest.mark.parametrize(("part", "text", "records"), PLAIN_WORDS)
+def test_plain_words_of_shops_are_read(part: str, text: str, records: list[tuple[str, object, str | None]], claim_of: Callable[..., Claim]) -> None:
+    """Common practice, no source."""
+    claim = claim_of(text, part)
+
+    assert (told(claim), claim.unmatched) == (records, ())
+
+
+@pytest.mark.parametrize(
+    ("part", "text", "shown"),
+    [
+        ("flame rod", "flame sense .2 ua, sanded it, 3.1 now", 0.2),
+        ("control board", "flame drops 3 sec, .4 microamps, rod dirty. cleaned rod, 3.8 ua ok", 0.4),
+    ],
+)
+def test_what_a_rod_reads_once_it_is_cleaned_is_no_reading_of_the_failure(part: str, text: str, shown: float, claim_of: Callable[..., Claim]) -> None:
+    claim = claim_of(text, part)
+
+    assert [r.number for r in claim.report.records if r.name == "flame_current"] == [shown]
+    assert claim.unmatched == ()
+
+
+@pytest.mark.parametrize("part", ["control board", "inducer", "gas valve"])
+def test_amps_of_a_motor_are_no_flame_current(part: str, claim_of: Callable[..., Claim]) -> None:
+    assert "flame_current" not in {name for name, _, _ in told(claim_of("120 at motor, 0 amps", part))}
