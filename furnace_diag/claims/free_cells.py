@@ -21,7 +21,7 @@ PIECES = re.compile(r"(?:[^;\n.]|\.(?!\s)|(?<=\s)\.(?=\s+[1-9](?![\d.]))|;(?=\s*
 PAUSE = re.compile(r"\.{2,}(?![.\d])|…")  # no end of a sentence, nor the point of a figure
 MORE_THINGS = re.compile(r"[,\d]|\b(?:and|then|but)\b", re.IGNORECASE)  # in a piece that may tell of more than one thing
 MOST_OF_OUTCOME = 5  # words: "still has the same problem"
-CURED = "refitted_and_cured"  # of the history
+CURED, NO_CHANGE = "refitted_and_cured", "replaced_no_change"  # of the history
 
 
 class FreeCells:
@@ -123,11 +123,20 @@ class FreeCells:
         before, repairs = last_point(claim), self.sentences.free_text.plain.repairs
         head, _, tail = text.partition(" and ")  # "replaced board and cleaned rod, now 3.8"
         ways = (text, tail) if tail and self.sentences.claim_again.is_the_claim(head, part_of(claim, self.vocabulary)) else (text,)
-        if before is None or not any(repairs.is_read_since(way, before) for way in ways):
+        since = next((way for way in ways if before is not None and repairs.is_read_since(way, before)), "")
+        if not since:
             return False
+        cured = repairs.cured_by(since) if since == text else []
+        if all(fields["name"] == part_of(claim, self.vocabulary) for fields in cured) or self._is_no_change_told(claim):
+            claim.records += [written({**fields, FREE: "yes"}, cell) for fields in cured]
         what = f"{printable(text)} stands after what put the furnace right, so it is not taken for a reading of the failure."
         claim.since.append(Problem(Place(claim.file, *cell[1:]), what, "If it was read before that, write it before that."))
         return True
+
+    def _is_no_change_told(self, claim: RawClaim) -> bool:
+        """Whether a new part that is claimed is told to have changed nothing, so that it cured nothing either."""
+        told = [(r["name"].text, self.vocabulary.results.meant(r["value"].text)) for r in claim.records if r["kind"].text == "history"]
+        return any(name == part_of(claim, self.vocabulary) and NO_CHANGE in meant for name, meant in told)
 
     def _without_since(self, claim: RawClaim, count: int, *, mended: bool) -> bool:
         """Take out of the records from number *count* on what the furnace did once it was mended; whether it is by then.

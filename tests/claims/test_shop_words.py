@@ -1251,7 +1251,7 @@ def test_dont_is_does_not_in_a_complaint(read: Read, reader: Reader, complaint: 
 def test_what_a_reading_became_by_cleaning_is_of_no_failure(claim_of: Callable[..., Claim], text: str) -> None:
     claim = claim_of(text, "flame sensor")
 
-    assert told(claim) == [("flame_current", 0.4, None)]
+    assert told(claim) == [("flame_current", 0.4, None), ("flame_rod", "refitted_and_cured", None)]
     assert claim.unmatched == ()
     assert any("after what put the furnace right" in p.message for p in claim.notes)
 
@@ -1447,14 +1447,20 @@ def test_plain_words_of_shops_are_read(part: str, text: str, records: list[tuple
     ("part", "text", "shown"),
     [
         ("flame rod", "flame sense .2 ua, sanded it, 3.1 now", 0.2),
-        ("control board", "flame drops 3 sec, .4 microamps, rod dirty. cleaned rod, 3.8 ua ok", 0.4),
+        ("control board", "flame drops 3 sec, .4 microamps, rod dirty. replaced board. same prob. cleaned rod, 3.8 ua ok", 0.4),
     ],
 )
-def test_what_a_rod_reads_once_it_is_cleaned_is_no_reading_of_the_failure(part: str, text: str, shown: float, claim_of: Callable[..., Claim]) -> None:
+def test_what_a_rod_reads_once_it_is_cleaned_is_no_reading_of_the_failure_and_cured_it(part: str, text: str, shown: float, claim_of: Callable[..., Claim]) -> None:
     claim = claim_of(text, part)
 
     assert [r.number for r in claim.report.records if r.name == "flame_current"] == [shown]
     assert claim.unmatched == ()
+    assert ("flame_rod", "refitted_and_cured", None) in told(claim)
+
+
+@pytest.mark.parametrize("text", ["flame sense .4 ua, cleaned rod now .4", "flame sense .4 ua. new rod 3.8 ua", "flame sense .4 ua. replaced board. cleaned rod, now 3.8"])
+def test_no_cleaning_cured_what_reads_as_before_or_is_new(text: str, claim_of: Callable[..., Claim]) -> None:
+    assert "refitted_and_cured" not in {value for _, value, _ in told(claim_of(text))}
 
 
 @pytest.mark.parametrize("part", ["control board", "inducer", "gas valve"])
