@@ -164,7 +164,8 @@ class FreeCells:
     def _read_and_since(self) -> re.Pattern[str]:
         done = "|".join(sorted(self.sentences.free_text.typed.done - {"new", "put"}))
         figure = r"(?:\d[\d.]*|\.\d+)(?: ?[a-z]+)?"
-        return re.compile(rf"[^,]*\d[^,]*?[, ]+(?P<since>(?:{done})\b(?:[^,\d]*\bnow\b[^,\d]*{figure}|(?: it)?,? {figure} (?:ok |good )?now))(?:, *(?P<rest>.*))?$", re.IGNORECASE)
+        became = rf"[^,\d]*\bnow\b[^,\d]*{figure}|(?: it)?,? {figure} (?:ok |good )?now"
+        return re.compile(rf"[^,]*\d[^,]*?[, ]+(?P<since>(?:{done})\b(?:{became}))(?:, *(?P<rest>.*))?$", re.IGNORECASE)
 
     def _ends_in_outcome(self, before: str, text: str, joined: str) -> bool:
         """Whether *text* is what came of a repair that the piece *before* it tells, or ends in; *joined* is both."""

@@ -89,7 +89,10 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (spaced(r"(?<=[a-z]) (?P<time>\d*\.?\d+ ?(?:mins?|minutes?|secs?|seconds?)) in$"), r" after \g<time>"),  # "limit opens 2 min in"
     (spaced(r"^no (?P<due>120|24)(?P<v> ?v(?:ac|olts?)?)? (?:coming )?out (?=(?:at|on|of) )"), r"no \g<due>\g<v> "),
     (spaced(r"^(?P<in>\d[\d.]*(?: ?v)? in,? (?:and )?\d[\d.]*(?: ?v)? out) (?:of |on |at )?(?:the )?(?:secondary|sec)$"), r"\g<in>"),
-    (spaced(r"^(?P<looks>scorched|burnt|burned|black|brown) (?:spot|mark) by (?=(?:the )?(?:blower |inducer |heat |igniter )?relay$)"), r"\g<looks> spot near "),
+    (
+        spaced(r"^(?P<looks>scorched|burnt|burned|black|brown) (?:spot|mark) by (?=(?:the )?(?:blower |inducer |heat |igniter )?relay$)"),
+        r"\g<looks> spot near ",
+    ),
     (spaced(r"^was glowing(?: when (?:i|we) (?:got|came|arrived)(?: there| here| on site)?)?$"), "igniter glows"),
     (spaced(r"^(?P<was>igniter|ignitor) was glowing when (?:i|we) (?:got|came|arrived)(?: there| here| on site)?$"), r"\g<was> glows"),
     (spaced(r"\bohms? out (?:at|to|of) (?=\d|o\.?l\b)"), "ohms "),

@@ -26,9 +26,14 @@ DONE_THEN_READ = spaced(
 )
 # "cleaned rod 3.6 ua ok now", "new sensor 4.2ua"
 READ_ON_IT = r"(?P<figure>[-+]?(?:\d[\d.]*|\.\d+) ?[a-z]+)"
-DONE_AND_NOW = spaced(rf"^(?P<done>\w+) (?:off )?(?:the )?(?P<part>\D+?),? {READ_ON_IT} (?:(?:and|is|its|ok|good|fine|works|working) )*(?:now|ok|good|fine|works)$")
+DONE_AND_NOW = spaced(
+    rf"^(?P<done>\w+) (?:off )?(?:the )?(?P<part>\D+?),? {READ_ON_IT} (?:(?:and|is|its|ok|good|fine|works|working) )*(?:now|ok|good|fine|works)$"
+)
 # "sanded it, 3.1 now"
-DONE_TO_IT = spaced(r"^(?P<done>\w+)(?: off)?(?: (?:it|(?:the )?(?P<part>rod|sensor|flame rod|flame sensor|flame sense)))?,? (?P<figure>[-+]?(?:\d[\d.]*|\.\d+)(?: ?[a-z]+)??) (?:(?:and|is|its|ok|good|fine) )*now$")
+DONE_TO_IT = spaced(
+    r"^(?P<done>\w+)(?: off)?(?: (?:it|(?:the )?(?P<part>rod|sensor|flame rod|flame sensor|flame sense)))?,? "
+    r"(?P<figure>[-+]?(?:\d[\d.]*|\.\d+)(?: ?[a-z]+)??) (?:(?:and|is|its|ok|good|fine) )*now$"
+)
 NEW_AND_READ = spaced(rf"^(?:with )?(?:a )?(?P<done>new) (?P<part>\D+?),? (?:reads |at |is )?{READ_ON_IT}$")
 VAGUE = spaced(r"\b(?:once|twice|already|before|just|earlier)\b")  # which tell no day
 MOST_OF_RENEWAL = 5  # words: "new heat pump stat installed"

@@ -1424,13 +1424,21 @@ PLAIN_WORDS = [
     ("blower motor", "bearings siezed, amps 12", [("blower_turns_freely", "stiff", None), ("blower_amps", 12.0, None)]),
     ("blower motor", "wont spin by hand", [("blower_turns_freely", "stiff", None)]),
     ("limit", "limit opens 2 min in, rise 95", [("limit_contact", "open", None), ("temperature_rise", 95.0, "heating")]),
-    ("limit switch", "limit OL cold, 24 in 0 out", [("limit_when_cold", "open", None), ("limit_feed_to_c", 24.0, None), ("limit_out_to_c", 0.0, None)]),
+    (
+        "limit switch",
+        "limit OL cold, 24 in 0 out",
+        [("limit_when_cold", "open", None), ("limit_feed_to_c", 24.0, None), ("limit_out_to_c", 0.0, None)],
+    ),
     ("transformer", "120 in 0 out secondary", [("primary_volts", 120.0, None), ("secondary_volts_at_leads", 0.0, None)]),
     ("control board", "ls closed", [("limit_contact", "closed", None)]),
     ("control board", "no 120 out at heat", [("heat_terminal_to_neutral", 0.0, None)]),
     ("control board", "fuse kept blowing", [("fuse_blows_again", "yes", None)]),
     ("control board", "replaced board. same prob", [("control_board", "replaced_no_change", None)]),
-    ("gas valve", "24 at mv no gas 7 in inlet", [("gas_valve_volts", 24.0, None), ("burners_light", "no", None), ("inlet_pressure", 7.0, None)]),
+    (
+        "gas valve",
+        "24 at mv no gas 7 in inlet",
+        [("gas_valve_volts", 24.0, None), ("burners_light", "no", None), ("inlet_pressure", 7.0, None)],
+    ),
     ("igniter", "cracked ignitor, was glowing when I got there", [("igniter_looks", "broken", None), ("igniter_glows", "yes", None)]),
 ]
 
@@ -1450,7 +1458,9 @@ def test_plain_words_of_shops_are_read(part: str, text: str, records: list[tuple
         ("control board", "flame drops 3 sec, .4 microamps, rod dirty. replaced board. same prob. cleaned rod, 3.8 ua ok", 0.4),
     ],
 )
-def test_what_a_rod_reads_once_it_is_cleaned_is_no_reading_of_the_failure_and_cured_it(part: str, text: str, shown: float, claim_of: Callable[..., Claim]) -> None:
+def test_what_a_rod_reads_once_it_is_cleaned_is_no_reading_of_the_failure_and_cured_it(
+    part: str, text: str, shown: float, claim_of: Callable[..., Claim]
+) -> None:
     claim = claim_of(text, part)
 
     assert [r.number for r in claim.report.records if r.name == "flame_current"] == [shown]
@@ -1458,7 +1468,14 @@ def test_what_a_rod_reads_once_it_is_cleaned_is_no_reading_of_the_failure_and_cu
     assert ("flame_rod", "refitted_and_cured", None) in told(claim)
 
 
-@pytest.mark.parametrize("text", ["flame sense .4 ua, cleaned rod now .4", "flame sense .4 ua. new rod 3.8 ua", "flame sense .4 ua. replaced board. cleaned rod, now 3.8"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "flame sense .4 ua, cleaned rod now .4",
+        "flame sense .4 ua. new rod 3.8 ua",
+        "flame sense .4 ua. replaced board. cleaned rod, now 3.8",
+    ],
+)
 def test_no_cleaning_cured_what_reads_as_before_or_is_new(text: str, claim_of: Callable[..., Claim]) -> None:
     assert "refitted_and_cured" not in {value for _, value, _ in told(claim_of(text))}
 
