@@ -102,7 +102,8 @@ _SPELLINGS: Final[Mapping[str, frozenset[str]]] = MappingProxyType(
             "hPa": "hpa",
             "kPa": "kpa kilopascal kilopascals",
             "mbar": "mbar mb millibar millibars",
-            "psi": "psi psig",
+            "psi": "psi psig lb lbs pound pounds",
+            "oz": "oz ozs ounce ounces",
             "F": "f degf degreef degreesf fahrenheit degfahrenheit degreesfahrenheit deg degree degrees",
             "C": "c degc degreec degreesc celsius centigrade degcelsius degreescelsius",
             "ms": "ms msec millisecond milliseconds",
@@ -148,6 +149,7 @@ _SCALES: Final[Mapping[str, Mapping[str, float]]] = MappingProxyType(
             "kPa": 1_000 / PASCALS_PER_IN_WC,
             "mbar": 100 / PASCALS_PER_IN_WC,
             "psi": PASCALS_PER_PSI / PASCALS_PER_IN_WC,
+        "oz": PASCALS_PER_PSI / PASCALS_PER_IN_WC / 16,  # of gas pressure: an ounce on a square inch
         },
         "F": {"F": 1, "C": 1.8},
         "F_diff": {"F": 1, "C": 1.8},

@@ -171,6 +171,8 @@ def test_inches_of_water_have_many_spellings(text: str) -> None:
         ("8.7 mbar", 870),
         ("8.7 hPa", 870),
         ("0.126 psi", 0.126 * 6894.757),
+        ("3 lbs", 3 * 6894.757),
+        ("4 oz", 6894.757 / 4),
     ],
 )
 def test_pressures_agree_with_nist(text: str, pascals: float) -> None:

@@ -11,6 +11,8 @@ from furnace_diag.quantities import UNITS, BadQuantity, names_unit, parse_quanti
 from furnace_diag.visit.lines import MOST_WORDS
 
 FIGURE = re.compile(r"[-+~<>]?\.?\d\S*|O\.?L\.?", re.IGNORECASE)
+# between clauses: no decimal comma, and none that may be the point of a figure before which it stands ("flame sense ,4 ua")
+COMMA = re.compile(r",(?!\d)|(?<=[^\s\d]),")
 DEAD = re.compile(r"0(?:\.0+)?(?![\d.])")
 MOST_OF_FIGURE = 3  # words: "0.3 volts ac", "3.5 in wc"
 # between volts and the place that they are of, and how its name has it: "25.2 v on the valve" is "volts at the valve 25.2 v"

@@ -17,11 +17,11 @@ from furnace_diag.problems import Place, Problem, printable
 from furnace_diag.visit.lines import IN_CALL
 
 # of free text: parted by semicolons, new lines and the ends of sentences, but for what a letter says to be wanted of what stands before it
-PIECES = re.compile(r"(?:[^;\n.]|\.(?!\s)|;(?=\s*wanted:))+", re.IGNORECASE)
-PAUSE = re.compile(r"\.{2,}|…")  # no end of a sentence
+PIECES = re.compile(r"(?:[^;\n.]|\.(?!\s)|(?<=\s)\.(?=\s+[1-9](?![\d.]))|;(?=\s*wanted:))+", re.IGNORECASE)
+PAUSE = re.compile(r"\.{2,}(?![.\d])|…")  # no end of a sentence, nor the point of a figure
 MORE_THINGS = re.compile(r"[,\d]|\b(?:and|then|but)\b", re.IGNORECASE)  # in a piece that may tell of more than one thing
 MOST_OF_OUTCOME = 5  # words: "still has the same problem"
-CURED = "refitted_and_cured"  # of the history
+CURED, NO_CHANGE = "refitted_and_cured", "replaced_no_change"  # of the history
 
 
 class FreeCells:
@@ -123,11 +123,20 @@ class FreeCells:
         before, repairs = last_point(claim), self.sentences.free_text.plain.repairs
         head, _, tail = text.partition(" and ")  # "replaced board and cleaned rod, now 3.8"
         ways = (text, tail) if tail and self.sentences.claim_again.is_the_claim(head, part_of(claim, self.vocabulary)) else (text,)
-        if before is None or not any(repairs.is_read_since(way, before) for way in ways):
+        since = next((way for way in ways if before is not None and repairs.is_read_since(way, before)), "")
+        if not since:
             return False
+        cured = repairs.cured_by(since) if since == text else []
+        if all(fields["name"] == part_of(claim, self.vocabulary) for fields in cured) or self._is_no_change_told(claim):
+            claim.records += [written({**fields, FREE: "yes"}, cell) for fields in cured]
         what = f"{printable(text)} stands after what put the furnace right, so it is not taken for a reading of the failure."
         claim.since.append(Problem(Place(claim.file, *cell[1:]), what, "If it was read before that, write it before that."))
         return True
+
+    def _is_no_change_told(self, claim: RawClaim) -> bool:
+        """Whether a new part that is claimed is told to have changed nothing, so that it cured nothing either."""
+        told = [(r["name"].text, self.vocabulary.results.meant(r["value"].text)) for r in claim.records if r["kind"].text == "history"]
+        return any(name == part_of(claim, self.vocabulary) and NO_CHANGE in meant for name, meant in told)
 
     def _without_since(self, claim: RawClaim, count: int, *, mended: bool) -> bool:
         """Take out of the records from number *count* on what the furnace did once it was mended; whether it is by then.
@@ -155,7 +164,8 @@ class FreeCells:
     def _read_and_since(self) -> re.Pattern[str]:
         done = "|".join(sorted(self.sentences.free_text.typed.done - {"new", "put"}))
         figure = r"(?:\d[\d.]*|\.\d+)(?: ?[a-z]+)?"
-        return re.compile(rf"[^,]*\d[^,]*?[, ]+(?P<since>(?:{done})\b[^,\d]*\bnow\b[^,\d]*{figure})(?:, *(?P<rest>.*))?$", re.IGNORECASE)
+        became = rf"[^,\d]*\bnow\b[^,\d]*{figure}|(?: it)?,? {figure} (?:ok |good )?now"
+        return re.compile(rf"[^,]*\d[^,]*?[, ]+(?P<since>(?:{done})\b(?:{became}))(?:, *(?P<rest>.*))?$", re.IGNORECASE)
 
     def _ends_in_outcome(self, before: str, text: str, joined: str) -> bool:
         """Whether *text* is what came of a repair that the piece *before* it tells, or ends in; *joined* is both."""
@@ -190,5 +200,5 @@ def _two_clauses(text: str, cell: Cell) -> list[tuple[str, Cell]]:
 
 def _after_its_call(text: str, call: str) -> tuple[str, str]:
     """A piece without the heat call told before it, and that call: "call 2: no flame, no click". It is that of what follows too, until another is told."""
-    told = IN_CALL.fullmatch(in_our_words(text))
+    told = IN_CALL.fullmatch(text) or IN_CALL.fullmatch(in_our_words(text))
     return (told["rest"], told["call"]) if told else (text, call)

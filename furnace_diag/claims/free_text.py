@@ -6,7 +6,7 @@ no heat" tells of no step), and "replaced board" alone is as likely the repair t
 
 from __future__ import annotations
 
-from furnace_diag.claims.figure_first import figure_apart
+from furnace_diag.claims.figure_first import COMMA, figure_apart
 from furnace_diag.claims.letter_lines import LetterLines
 from furnace_diag.claims.letter_words import HELD, WHICH_HELD, behind_how, in_short, with_its_id
 from furnace_diag.claims.other_ways import OtherWays
@@ -46,9 +46,9 @@ class FreeText:
         """What a piece says in the words of a letter: "The board's HEAT speed terminal to neutral: 0.2, on the board's own pin"."""
         if self.is_answer(text) and (parts := behind_how(text)) is not None:
             name, how, value = parts
-            return self.plain.said(in_our_words(f"{self.letter.told.get(plain(name), name)} {value.replace(',', ' ')} {how}"))
+            return self.plain.said(in_our_words(f"{self.letter.told.get(plain(name), name)} {COMMA.sub(' ', value)} {how}"))
         line = with_its_id(text, self.letter.told) or (text if in_short(text) != text else "")
-        return self.plain.said(" ".join(in_our_words(line).replace(",", " ").split())) if line else []
+        return self.plain.said(" ".join(COMMA.sub(" ", in_our_words(line)).split())) if line else []
 
     def is_answer(self, text: str) -> bool:
         """Whether a piece has the form of a letter's own line, with its answer behind how it was taken: "flame seen, at heating: no". Its beginning is a

@@ -25,6 +25,8 @@ from furnace_diag.visit.typed import Typed, Unclear, name_of
 
 AT_ONE = re.compile(r"\S+ (?:at|on) (?:the )?[a-z]\w*", re.IGNORECASE)  # a bare figure and what it was read on: "24.8 at mv"
 AT_MOTOR = re.compile(r" at (?:the )?motor(?: plug| leads| terminals)?$", re.IGNORECASE)  # which of two motors the claim tells
+AMPS_ALONE = spaced(r"(?P<shown>\d*\.?\d+) ?amps?")
+SMALL = re.compile(r"(?:[uµμ]|micro|m(?=fd)|nano|n(?=[af]))", re.IGNORECASE)  # of a unit: "0 amps" is of any motor
 OUT = spaced(r"(?P<shown>\d[\d.]*(?: ?v(?:ac|olts?)?)?) (?:coming )?out")
 TO_IT = spaced(r"\d[\d.]*(?: ?v(?:ac|olts?)?)? to it")
 AT_LOAD = spaced(r"(?P<shown>\d[\d.]*(?: ?v(?:ac|olts?)?)?) (?:at|on) (?:the |its )?(?:motor|load)(?: plug| leads)?")
@@ -62,6 +64,8 @@ class Guesses:
         text = COLD.sub("", text)
         if OHMS_ALONE.fullmatch(text) and self._typed.part not in ("", BOARD):
             return self._free.plain.own_ohms(self._typed.part.removesuffix("_switch"), text)
+        if (amps := AMPS_ALONE.fullmatch(text)) is not None and self._typed.part not in ("", BOARD):
+            return self._free.plain.said(f"{self._typed.part.removesuffix('_motor').replace('_', ' ')} amps {amps['shown']}")
         if self._free.letter.name_in_brackets(text) is not None:
             return []
         alone = (self._of_one_unit(text), self._as_it_is(text), self._at_its_load(text, before), self._out_of_part(text, before), self._volts_to_it(text))
@@ -83,7 +87,7 @@ class Guesses:
         """A figure alone, in a unit in which one thing is read on a furnace: "0.6ua"."""
         if not (FIGURE.match(text) and text[-1:].isalpha() and len(text.split()) < MOST_OF_PART):
             return []
-        unit = next((unit for unit in ("uA", "uF") if names_unit(text, unit)), None)  # any other is read of more, or of no part
+        unit = next((unit for unit in ("uA", "uF") if names_unit(text, unit) and SMALL.search(text)), None)  # any other is read of more, or of no part
         names = [p.point for p in self._typed.vocabulary.knowledge.point.values() if p.unit == unit]
         return self._free.plain.said(f"{names[0].replace('_', ' ')} {text}") if len(names) == 1 else []
 
@@ -91,7 +95,10 @@ class Guesses:
         """The state of the motor that is claimed, told without it: "seized up now"; only what is looked at on one."""
         stuck = self._typed.vocabulary.words.claims.of_a_motor
         state = " ".join(w for w in plain(text).split() if w not in ("now", "it", "is", "its"))
-        return self._free.plain.said(f"{self._typed.of_motor.replace('_', ' ')} {state}") if self._typed.of_motor and state in stuck else []
+        if not self._typed.of_motor or state not in stuck:
+            return []
+        motor = self._typed.of_motor.replace("_", " ")
+        return self._free.plain.said(f"{motor} {state}") or self._free.plain.said(f"{motor.removesuffix(' motor')} {state}")
 
     def _volts_to_it(self, text: str) -> list[Fields]:
         """Volts "to it", which is the part claimed: "24 to it" of a gas valve."""
@@ -136,10 +143,13 @@ class Guesses:
         """Both sides of a thing that is not named, as those of the part claimed: "24 in 0 out" of a pressure switch."""
         if self._typed.part in ("", BOARD) or sides_of(text):
             return []
-        of_part = f"{self._typed.part.replace('_', ' ')} {text}"
-        lines = sides_of(of_part) or next(both_sides_of(of_part), [])
-        each = [self._free.plain.said(self._by_its_own_name(line)) for line in lines]
-        return [fields for found in each for fields in found] if all(each) else []
+        for part in dict.fromkeys((self._typed.part, self._typed.part.removesuffix("_switch"))):
+            of_part = f"{part.replace('_', ' ')} {text}"
+            lines = sides_of(of_part) or next(both_sides_of(of_part), [])
+            each = [self._free.plain.said(self._by_its_own_name(line)) for line in lines]
+            if lines and all(each):
+                return [fields for found in each for fields in found]
+        return []
 
     def forgiven(self, text: str) -> list[Fields]:
         """What a piece says once what is misspelt in it is mended; empty where nothing is, or where it then tells of what was done."""

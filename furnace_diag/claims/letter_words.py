@@ -94,7 +94,7 @@ def answered(name: str, rest: str) -> str:
     """The line of a record of *name*: its value, which stands first in *rest* or behind its last colon, and how it was taken. Empty without a value."""
     found = BEHIND_HOW.fullmatch(rest)
     told = (found["value"], found["how"]) if found else (rest.lstrip(" :=?-"), "")
-    value, how = (" ".join(t.replace(",", " ").split()) for t in told)
+    value, how = (" ".join(re.sub(r",(?!\d)|(?<=[^\s\d]),", " ", t).split()) for t in told)
     return f"{name} {value} {how}".rstrip() if value and (found or not rest.lstrip().startswith(",")) else ""
 
 

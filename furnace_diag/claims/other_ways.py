@@ -23,7 +23,7 @@ COLD = re.compile(  # behind ohms, which are read so anyway
     r"[ ,]+(?:(?:(?:when|while|with it|stone|dead|all) )*cold|at (?:[4-9]\d|1[01]\d) ?(?:deg|degrees|f)(?: ?f)?|at room temp(?:erature)?)$", re.IGNORECASE
 )
 FOUND_AT = re.compile(r" (?:at|under|behind|by) (?:a |the )?(?:staples?|nails?|screws?|splices?)$", re.IGNORECASE)  # where a short was, behind its ohms
-OF_A_SWITCH = ("rated", "marked", "switch marked")  # before what a switch is made to act at
+OF_A_SWITCH = ("rated", "marked", "switch marked", "set", "switch set")  # before what a switch is made to act at
 BEFORE_PLACE = frozenset(["with", "w", "w/", "in", "meter"])  # behind a reading, before what its own description may say of where it is read
 WITH_IT = frozenset(["with", "w", "the"])  # words of that which say no more
 WAS = re.compile(r"\b(?:was|were)\s+(?!not\b|no\b|never\b)", re.IGNORECASE)  # "rod was filmed"
@@ -190,7 +190,7 @@ class OtherWays:
     def _and_its_figure(self, text: str) -> list[Fields]:
         """What is seen, and right behind it a whole reading that begins with its figure: "limit open 26 v across limit"."""
         words = text.split()
-        for i in (i for i in range(2, len(words) - 1) if FIGURE.fullmatch(words[i])):
+        for i in (i for i in range(2, len(words) - 1) if FIGURE.fullmatch(words[i]) and words[i - 1] != "."):
             seen = self._plain.said(" ".join(words[:i]))
             shown = self._plain.said(in_our_words(" ".join(words[i:]))) if [(f["kind"], "step" in f) for f in seen] == [("sign", False)] else []
             if [f["kind"] for f in shown] == ["point"]:

@@ -65,7 +65,7 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (spaced(r"\bon a call from (?:the )?(?:t-?stat|stat|thermostat)\b"), "at calling"),
     (spaced(rf"\bwith (?:the )?(?:{LOADS}) (?:wired|wired in|connected|hooked up|plugged in|still on)\b"), "load on"),
     (spaced(r"\bpin\b(.*?) on (?:the )?(?:board|brd|bd)\b"), r"pin\1"),
-    (spaced(r"\b(?P<of>(?!ind|ign)\w+) pin to (?:com|common|c|neutral|n)\b(?P<rest>.*?)(?P<load> load on)?$"), r"\g<of>\g<rest> pin\g<load>"),
+    (spaced(r"\b(?P<of>(?!ind|ign|gas\b)\w+) pin to (?:com|common|c|neutral|n)\b(?P<rest>.*?)(?P<load> load on)?$"), r"\g<of>\g<rest> pin\g<load>"),
     (spaced(r"\bclosed (?P<shown>\d[\d.]*)(?P<v>\s*v)?,? (?P=shown)(?:\s*v)?$"), r"closed \g<shown> both sides"),
     (FAN_JUMPED, "at fan call"),  # which that is
     (spaced(r"(?<=\w) (?:(?:on|in|all|for) )*[2-9] (?:tries|attempts)$"), ""),  # of one call
@@ -76,10 +76,25 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
         r"draft \g<shown> in wc at ps",
     ),
     (spaced(r"^(?P<shown>\d[\d.]*)(?: ?v(?:ac|olts?)?)? (?:on )?both sides of (?:the )?(?P<of>\w[\w ]*)$"), r"\g<of> \g<shown> both sides"),
-    (spaced(r"\b(?P<is>open|opens|closed) (?:stone |dead )?cold$"), r"\g<is> when cold"),
+    (spaced(r"\b(?P<is>open|opens|closed|ol) (?:stone |dead )?cold$"), r"\g<is> when cold"),
     (spaced(r"\bckt (?:board|bd|brd)\b"), "board"),
     (spaced(r"^(?:the )?(?:board|brd|bd) (?:got|gets|has|had|reads|shows) (?=\d[\d.]* ?v?(?:ac|olts?)? r to c\b)"), ""),
     (spaced(r"\bterms\b"), "terminals"),
+    (
+        spaced(r"^(?:water|condensate) (?:ran|came|poured|drained) out of (?:the )?(?:(?:ps|pressure switch|pressure) )?(?:hose|tube|tubing)"
+               r"(?: when (?:i|we) (?:pulled|took) it(?: off)?)?$"),
+        "water in hose",
+    ),
+    (spaced(r"\b(?:all )?(?:thru|through|throughout) (?:the )?(?:whole |entire )?(?:ignition )?trial$"), "at ignition trial"),
+    (spaced(r"(?<=[a-z]) (?P<time>\d*\.?\d+ ?(?:mins?|minutes?|secs?|seconds?)) in$"), r" after \g<time>"),  # "limit opens 2 min in"
+    (spaced(r"^no (?P<due>120|24)(?P<v> ?v(?:ac|olts?)?)? (?:coming )?out (?=(?:at|on|of) )"), r"no \g<due>\g<v> "),
+    (spaced(r"^(?P<in>\d[\d.]*(?: ?v)? in,? (?:and )?\d[\d.]*(?: ?v)? out) (?:of |on |at )?(?:the )?(?:secondary|sec)$"), r"\g<in>"),
+    (
+        spaced(r"^(?P<looks>scorched|burnt|burned|black|brown) (?:spot|mark) by (?=(?:the )?(?:blower |inducer |heat |igniter )?relay$)"),
+        r"\g<looks> spot near ",
+    ),
+    (spaced(r"^was glowing(?: when (?:i|we) (?:got|came|arrived)(?: there| here| on site)?)?$"), "igniter glows"),
+    (spaced(r"^(?P<was>igniter|ignitor) was glowing when (?:i|we) (?:got|came|arrived)(?: there| here| on site)?$"), r"\g<was> glows"),
     (spaced(r"\bohms? out (?:at|to|of) (?=\d|o\.?l\b)"), "ohms "),
     (spaced(r"\bat (?:the )?prim$"), "at primary"),
     (spaced(r"^(?:sensor|fs) (?=(?:reads? |at |only )*[<~]?\d*\.?\d+ ?(?:ua|microamps?|micro amps?)\b)"), "flame sensor "),  # nothing else is read in that unit

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from difflib import get_close_matches
 
@@ -10,6 +11,7 @@ from furnace_diag.claims.part_beside import beside_name
 from furnace_diag.claims.repair_words import WHEN, of_a_repair
 from furnace_diag.claims.typed_pieces import Fields, TypedPieces, of_each_call, without_outcome
 from furnace_diag.claims.was_done import tells_of_doing
+from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.spelling import DENIALS
 from furnace_diag.quantities import BadQuantity, names_unit, parse_quantity
 from furnace_diag.visit.lines import MOST_WORDS
@@ -24,10 +26,18 @@ DONE_THEN_READ = spaced(
 )
 # "cleaned rod 3.6 ua ok now", "new sensor 4.2ua"
 READ_ON_IT = r"(?P<figure>[-+]?(?:\d[\d.]*|\.\d+) ?[a-z]+)"
-DONE_AND_NOW = spaced(rf"^(?P<done>\w+) (?:off )?(?:the )?(?P<part>\D+?),? {READ_ON_IT} (?:(?:and|is|its|ok|good|fine|works|working) )*now$")
+DONE_AND_NOW = spaced(
+    rf"^(?P<done>\w+) (?:off )?(?:the )?(?P<part>\D+?),? {READ_ON_IT} (?:(?:and|is|its|ok|good|fine|works|working) )*(?:now|ok|good|fine|works)$"
+)
+# "sanded it, 3.1 now"
+DONE_TO_IT = spaced(
+    r"^(?P<done>\w+)(?: off)?(?: (?:it|(?:the )?(?P<part>rod|sensor|flame rod|flame sensor|flame sense)))?,? "
+    r"(?P<figure>[-+]?(?:\d[\d.]*|\.\d+)(?: ?[a-z]+)??) (?:(?:and|is|its|ok|good|fine) )*now$"
+)
 NEW_AND_READ = spaced(rf"^(?:with )?(?:a )?(?P<done>new) (?P<part>\D+?),? (?:reads |at |is )?{READ_ON_IT}$")
 VAGUE = spaced(r"\b(?:once|twice|already|before|just|earlier)\b")  # which tell no day
 MOST_OF_RENEWAL = 5  # words: "new heat pump stat installed"
+CLEANED = "cleaned"  # of the history
 A_SLIP = 0.8  # likeness of two words of which one is the other misspelt: "swaped"
 
 
@@ -72,10 +82,19 @@ class RepairsTold:
         names = self._pieces.vocabulary.names("history")
         return any(names.clear(" ".join(words[i:end])) for i in range(len(words)) for end in range(i + 1, len(words) + 1))
 
+    def cured_by(self, text: str) -> list[Fields]:
+        """What was cleaned and was the cure, of a piece that tells what a reading became by it: "sanded it, 3.1 now" of a rod that is claimed."""
+        told, pieces = _done_and_read(text), self._pieces
+        part = (told.groupdict().get("part") or pieces.part.replace("_", " ")) if told is not None else ""
+        if told is None or pieces.vocabulary.results.meant(told["done"]) != [CLEANED] or not part:
+            return []
+        typed = pieces.read(f"{CLEANED} {part} works")
+        return of_each_call(typed) if isinstance(typed, Typed) and "history" in typed.record and name_of(typed) != BOARD else []
+
     def is_read_since(self, text: str, before: Mapping[str, str]) -> bool:
         """Whether a piece tells what the reading told *before* it became by what was done: "cleaned rod now 3.8" after a flame current of 0.3. Only where
         it is good now and was not: that the same is read again tells of the failure."""
-        told = DONE_THEN_READ.match(text) or DONE_AND_NOW.match(text) or NEW_AND_READ.match(text)
+        told = _done_and_read(text)
         point = self._pieces.vocabulary.knowledge.point.get(before["name"])
         if told is None or point is None or told["done"].lower() not in {*self._pieces.done, "new"}:
             return False
@@ -89,3 +108,8 @@ class RepairsTold:
         except BadQuantity:
             return False
         return any(b.low <= is_now <= b.high for b in point.expects) and not any(b.low <= was <= b.high for b in point.expects)
+
+
+def _done_and_read(text: str) -> re.Match[str] | None:
+    """What was done and what was read after it, where a piece tells that."""
+    return DONE_THEN_READ.match(text) or DONE_AND_NOW.match(text) or DONE_TO_IT.match(text) or NEW_AND_READ.match(text)

@@ -8,7 +8,7 @@ from functools import cached_property
 from itertools import pairwise
 
 from furnace_diag.claims.claim_again import ClaimAgain
-from furnace_diag.claims.figure_first import is_quantity
+from furnace_diag.claims.figure_first import COMMA, is_quantity
 from furnace_diag.claims.free_text import FreeText
 from furnace_diag.claims.guesses import Guesses
 from furnace_diag.claims.headings import Headings
@@ -27,14 +27,16 @@ from furnace_diag.quantities import names_unit
 from furnace_diag.visit.lines import IN_CALL
 from furnace_diag.visit.marked import is_only_mark
 
-COMMA, JOINS = re.compile(","), re.compile(r"\b(?:and then|and|then|but)\b", re.IGNORECASE)  # between clauses
+JOINS = re.compile(r"\b(?:and then|and|then|but)\b", re.IGNORECASE)  # between clauses
 HOW = ("with", "when", "while", "if", "once", "after", "by", "only", "until", "unless")  # begin what was done for what stands before
 
 # what stands before more of the same clause, so none begins with it and none ends in it
 LITTLE = ("w", "at", "in", "on", "to", "from", "of", "during", "for", "and", "or", "then", "but", "not", "is", "was", "a", "an", "the")
 BEGINS_NO_CLAUSE = frozenset((*HOW, *LITTLE))
 MOST_RUN_TOGETHER = 16  # words of several records without a comma between them, judgement
+FIGURE_AT_ONCE = re.compile(r"[-+~<>]?\.?\d")
 FIGURE = re.compile(r"\d|\bO\.?L\b", re.IGNORECASE)
+ENDS = re.compile(r"^(?:\s|\.(?!\s*\d))+|[\s.]+$")  # of sentences, around a piece; ".4 ua" begins with none
 
 BY_HAND = re.compile(r" by hand$", re.IGNORECASE)  # behind what is turned with the power off
 HAS_ANSWER, BEHIND_COLON = re.compile(r"[:=]\s*\S"), "Write the answer behind it, after a colon."  # of a line that a letter asks by
@@ -171,7 +173,7 @@ class Sentences:
         """The whole records that a piece is without a comma between them, with their places, where one of them is a reading and it can be parted into such
         records alone: "heat terminal 120 low z pin w/ call burners lit". Empty where it cannot, or where anything of it was done or tried."""
         words = [(m.start(), plain(m[0])) for m in re.finditer(r"\S+", piece)]
-        ways = self._ways_apart(piece, words) if self._may_run_together(piece, len(words)) else []
+        ways = self._ways_apart(piece, words, begins=True) if self._may_run_together(piece, len(words)) else []
         said = {tuple(sorted((f["name"], f["value"], f.get("step", "")) for _, part in way for f in self._seen_in(bare(part)))) for way in ways}
         return ways[0] if len(said) == 1 else []
 
@@ -180,13 +182,17 @@ class Sentences:
         """Whether a piece of *size* words has a figure, and no name in brackets, which is of all that stands before it."""
         return 2 < size <= MOST_RUN_TOGETHER and "(" not in piece and FIGURE.search(piece) is not None
 
-    def _ways_apart(self, piece: str, words: list[tuple[int, str]]) -> list[list[tuple[int, str]]]:
-        """The ways to part a piece of several *words*, each with its place, into records of what was seen."""
+    def _ways_apart(self, piece: str, words: list[tuple[int, str]], *, begins: bool = False) -> list[list[tuple[int, str]]]:
+        """The ways to part a piece of several *words*, each with its place, into records of what was seen. *begins*: whether nothing stands before them, so
+        that a figure that stands first is of what follows: "24 at mv no gas"."""
         ways, start = list[list[tuple[int, str]]](), words[0][0]
         for end in range(1, len(words)):
             at = words[end][0]
+            if not words[end][1] or not words[end - 1][1] or (FIGURE_AT_ONCE.match(words[end][1]) and FIGURE_AT_ONCE.match(words[end - 1][1])):
+                continue  # one figure may be written so: "cap 1 .5 uf", "no flame . 4 ua"
             belongs = not {words[end][1], words[end - 1][1]}.isdisjoint(BEGINS_NO_CLAUSE) or words[end - 1][1] in DENIALS  # "board no output"
-            if belongs or not self._only_seen(bare(piece[start:at])):
+            part = bare(piece[start:at])
+            if belongs or not (self._only_seen(part) or (begins and FIGURE.match(part) and self.guesses.guessed(part))):
                 continue
             rest = [[(at, piece[at:])]] if self._seen_in(bare(piece[at:])) else self._ways_apart(piece, words[end:])
             ways += [[(start, piece[start:at]), *way] for way in rest]
@@ -332,7 +338,7 @@ class Sentences:
             return len(claim.records) > count
         records = self.free_text.records(text)
         if not records and not self.vocabulary.names("step").clear(text.partition(",")[0]):  # "cooling call, blower runs" tells two things
-            records = self.free_text.records(" ".join(in_our_words(text).replace(",", " ").split()))
+            records = self.free_text.records(" ".join(COMMA.sub(" ", in_our_words(text)).split()))
         if any(self._is_of_another(claim, fields, text) for fields in records):
             return False
         claim.records += [written({**fields, FREE: "yes"}, cell) for fields in records]
@@ -390,5 +396,5 @@ def _parted(between: re.Pattern[str], text: str) -> list[tuple[int, str]]:
 
 
 def bare(text: str) -> str:
-    """A piece of free text without the dash of a list before it, and without what ends a sentence; a minus sign stays."""
-    return re.sub(r"^(?:-+(?!\.?\d)\s*)+|\s*-+$", "", text.strip(" ."))
+    """A piece of free text without the dash of a list before it, and without what ends a sentence; a minus sign and the point of a figure stay."""
+    return ENDS.sub("", re.sub(r"^(?:-+(?!\.?\d)\s*)+|\s*-+$", "", ENDS.sub("", text)))

@@ -27,6 +27,7 @@ from furnace_diag.visit.ways import DONE_FIRST, VALUE_FIRST, Ways
 LONGEST = 300  # [characters] of one line
 MOST_WORDS = 24
 NO_SLIPS = ("none", "nothing", "never")  # words of their own, never one that a value has misspelt
+POINT_APART = re.compile(r"(?:^|(?<=\s)|(?<=\s[-~]))\.\s+(?=\d)")  # before the figure that it is of: "draft . 35"
 IN_CALL = re.compile(r"\s*(?:heat )?call (?P<call>[1-9]\d?)\b[\s:,]+(?P<rest>\w.*\S)\s*", re.IGNORECASE)  # before a whole record: "call 2: inducer runs"
 SEVERAL_OF = r"([2-9])\s+(?:(?:full|whole|heat|more|other|further|such)\s+)*"
 BOTH = r"(?:(?:in|on|at|during)\s+)?both\s+(?:(?:the|heat)\s+)*"
@@ -239,7 +240,8 @@ class Reader:
             if found and head.strip() and rest.strip() and not head.strip()[-1].isdigit():
                 text = f"{head} {rest}"
                 break
-        words = self._how.joined(SHORT_WITH.sub(" with ", SHORT_AND.sub(" and ", AT_THE_END.sub("", text)))).split()
+        plainly = SHORT_WITH.sub(" with ", SHORT_AND.sub(" and ", AT_THE_END.sub("", POINT_APART.sub(".", text))))
+        words = self._how.joined(plainly).split()
         if len(words) > MOST_WORDS:
             raise BadInput([Problem(None, "These are too many words for one reading.", "Type a name and its value, such as: igniter ohms OL")])
         return words

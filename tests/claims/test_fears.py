@@ -686,3 +686,52 @@ def test_a_danger_told_in_halves_is_told(text: str, danger: str, fears: Fears) -
 )
 def test_what_is_near_to_such_halves_is_no_danger(text: str, fears: Fears) -> None:
     assert fears.spoken_of([text], ()) == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "danger"),
+    [
+        ("foil round the fuse", "fuse"),
+        ("fuse replaced w 10 amp", "fuse"),
+        ("15 amp fuse installed", "fuse"),
+        ("found 30a fuse", "fuse"),
+        ("cabinet hot 60v", "from the cabinet"),
+        ("converted to lp w/o kit", "another gas"),
+        ("running lp on nat gas orifices", "another gas"),
+        ("melted neutral, board fried", "have melted"),
+        ("half the lights in house went out", "half of the house"),
+        ("lost half the lights in the house", "half of the house"),
+        ("co 45 ppm ambient", "carbon monoxide"),
+        ("water ran out of hose onto board", "water on the board"),
+    ],
+)
+def test_a_danger_told_by_shops_in_a_few_words_is_told(text: str, danger: str, fears: Fears) -> None:
+    """Common practice, no source."""
+    assert [danger for told in fears.spoken_of([text], ()) if danger in told] == [danger]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "water ran out of hose when I pulled it",
+        "fuse replaced w 3 amp",
+        "disconnect fuse replaced w 15 amp",
+        "15 amp fuse found blown in disconnect",
+        "cabinet not hot",
+        "cabinet hot from the sun",
+        "converted to lp with kit",
+        "half the lights on the tree were out",
+        "ambient co 3 ppm",
+        "neutral tight",
+    ],
+)
+def test_what_is_near_to_a_few_words_of_shops_is_no_danger(text: str, fears: Fears) -> None:
+    assert fears.spoken_of([text], ()) == ()
+
+
+@pytest.mark.parametrize(("text", "hazards"), [("3 lbs on inlet", ["rough_ignition"]), ("inlet 3 lbs", ["rough_ignition"]), ("inlet 4 oz", [])])
+def test_gas_pressure_in_pounds_and_ounces_is_a_reading(text: str, hazards: list[str], judged: Callable[..., list[Judgement]]) -> None:
+    """1 psi is 27.68 in. w.c. (NIST SP 811 (2008) App. B.8), and 16 ounces."""
+    (judgement,) = judged(f"claim,part,readings\nA1,gas valve,{text}\n")
+
+    assert ([h.finding for h in judgement.hazards], judgement.unmatched) == (hazards, ())

@@ -493,3 +493,43 @@ def test_a_place_or_a_winding_may_be_told_behind_its_figure(free: FreeText, text
 
 def test_at_some_minutes_is_after_them(free: FreeText) -> None:
     assert free.records("limit opens at 4 min") == [{"kind": "sign", "name": "limit_contact", "value": "opens", "after_s": "240"}]
+
+
+@pytest.mark.parametrize(
+    ("text", "microamps"),
+    [
+        ("drops out, .4 ua", 0.4),
+        ("glows. .4 ua. rod dirty", 0.4),
+        ("flame drops 3 sec, .4 microamps", 0.4),
+        ("drops out... .4 ua", 0.4),
+        ("call 2: drops out, .4 ua", 0.4),
+        ("flame sense . 4 ua", 0.4),
+        ("drops out, flame current 0,4 ua, rod dirty", 0.4),
+        ("4 ua", 4),
+        ("drops out, 4 ua", 4),
+        ("drops out. 4 ua", 4),
+        ("drops out,4 ua", 4),
+    ],
+)
+def test_a_figure_keeps_its_point_wherever_it_stands(text: str, microamps: float, read: Read, reader: Reader) -> None:
+    ((raw,), _) = read(f'claim,part,readings\nA1,control board,"{text}"\n')
+
+    assert [r.number for r in reader.understood(raw).report.records if r.name == "flame_current"] == [microamps]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "flame sense ,4 ua",
+        "flame current ..4 ua",
+        "flame current 2..4 ua",
+        "drops out ...4 ua",
+        "no flame . 4 ua",
+        "flame current 0 .4 ua",
+        "flame current 2 .4 ua",
+    ],
+)
+def test_a_figure_whose_point_may_be_elsewhere_is_not_read(text: str, read: Read, reader: Reader) -> None:
+    ((raw,), _) = read(f'claim,part,readings\nA1,control board,"{text}"\n')
+
+    assert [r.number for r in reader.understood(raw).report.records if r.name == "flame_current"] == []

@@ -1251,7 +1251,7 @@ def test_dont_is_does_not_in_a_complaint(read: Read, reader: Reader, complaint: 
 def test_what_a_reading_became_by_cleaning_is_of_no_failure(claim_of: Callable[..., Claim], text: str) -> None:
     claim = claim_of(text, "flame sensor")
 
-    assert told(claim) == [("flame_current", 0.4, None)]
+    assert told(claim) == [("flame_current", 0.4, None), ("flame_rod", "refitted_and_cured", None)]
     assert claim.unmatched == ()
     assert any("after what put the furnace right" in p.message for p in claim.notes)
 
@@ -1382,3 +1382,104 @@ def test_ign_is_the_ignition_at_the_prompt_and_in_a_column_too(read: Read, reade
 
     assert getattr(typed, "record", {}).get("step") == "ignition_trial"
     assert [t[2] for t in told(reader.understood(raw))] == ["ignition_trial"]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "gas pin to c 0.1 at ignition trial low pin max load on",
+        "gas pin to c: 0.1 at ignition trial",
+        "on the 2nd call: gas pin to c 0.1 at ignition trial low",
+    ],
+)
+def test_what_is_told_behind_its_call_is_read_as_without_it(text: str, claim_of: Callable[..., Claim]) -> None:
+    """By sense: the same words are read in both places."""
+    alone = text.removeprefix("on the 2nd call: ")
+    (record,) = claim_of(alone).report.records
+    (second,) = claim_of(text if text != alone else f"call 2: {text}").report.records
+
+    assert (record.name, record.number, record.step) == ("gas_pin_to_c", 0.1, "ignition_trial")
+    assert (second.name, second.number, second.step, second.meter, second.hold, second.call) == (record.name, 0.1, record.step, record.meter, record.hold, 2)
+
+
+@pytest.mark.parametrize("text", ["no fire", "valve clicks no fire", "glows. no fire. cock was shut", "inducer runs, glows, no fire"])
+def test_no_fire_is_of_the_burners(text: str, claim_of: Callable[..., Claim]) -> None:
+    """Common practice, no source; nobody was asked whether anything smokes or burns."""
+    found = told(claim_of(text, "gas valve"))
+
+    assert ("burners_light", "no", None) in found
+    assert "smoke_or_fire" not in {name for name, _, _ in found}
+
+
+PLAIN_WORDS = [
+    ("control board", "0 v at mv on board pin low z all thru trial", [("gas_pin_to_c", 0.0, "ignition_trial")]),
+    (
+        "pressure switch",
+        "draft 1.1 at switch set .6, 24 in 0 out",
+        [("draft", 1.1, None), ("pressure_switch_feed_to_c", 24.0, None), ("pressure_switch_out_to_c", 0.0, None)],
+    ),
+    ("pressure switch", "ps bad, water ran out of hose when I pulled it", [("water_in_hose", "yes", None)]),
+    ("inducer", "inducer noisy", [("inducer_noise", "noisy", None)]),
+    ("inducer", "120 at motor, 0 amps", [("inducer_volts_at_motor", 120.0, None), ("inducer_amps", 0.0, None)]),
+    ("blower motor", "bearings siezed, amps 12", [("blower_turns_freely", "stiff", None), ("blower_amps", 12.0, None)]),
+    ("blower motor", "wont spin by hand", [("blower_turns_freely", "stiff", None)]),
+    ("limit", "limit opens 2 min in, rise 95", [("limit_contact", "open", None), ("temperature_rise", 95.0, "heating")]),
+    (
+        "limit switch",
+        "limit OL cold, 24 in 0 out",
+        [("limit_when_cold", "open", None), ("limit_feed_to_c", 24.0, None), ("limit_out_to_c", 0.0, None)],
+    ),
+    ("transformer", "120 in 0 out secondary", [("primary_volts", 120.0, None), ("secondary_volts_at_leads", 0.0, None)]),
+    ("control board", "ls closed", [("limit_contact", "closed", None)]),
+    ("control board", "no 120 out at heat", [("heat_terminal_to_neutral", 0.0, None)]),
+    ("control board", "fuse kept blowing", [("fuse_blows_again", "yes", None)]),
+    ("control board", "replaced board. same prob", [("control_board", "replaced_no_change", None)]),
+    (
+        "gas valve",
+        "24 at mv no gas 7 in inlet",
+        [("gas_valve_volts", 24.0, None), ("burners_light", "no", None), ("inlet_pressure", 7.0, None)],
+    ),
+    ("igniter", "cracked ignitor, was glowing when I got there", [("igniter_looks", "broken", None), ("igniter_glows", "yes", None)]),
+]
+
+
+@pytest.mark.parametrize(("part", "text", "records"), PLAIN_WORDS)
+def test_plain_words_of_shops_are_read(part: str, text: str, records: list[tuple[str, object, str | None]], claim_of: Callable[..., Claim]) -> None:
+    """Common practice, no source."""
+    claim = claim_of(text, part)
+
+    assert (told(claim), claim.unmatched) == (records, ())
+
+
+@pytest.mark.parametrize(
+    ("part", "text", "shown"),
+    [
+        ("flame rod", "flame sense .2 ua, sanded it, 3.1 now", 0.2),
+        ("control board", "flame drops 3 sec, .4 microamps, rod dirty. replaced board. same prob. cleaned rod, 3.8 ua ok", 0.4),
+    ],
+)
+def test_what_a_rod_reads_once_it_is_cleaned_is_no_reading_of_the_failure_and_cured_it(
+    part: str, text: str, shown: float, claim_of: Callable[..., Claim]
+) -> None:
+    claim = claim_of(text, part)
+
+    assert [r.number for r in claim.report.records if r.name == "flame_current"] == [shown]
+    assert claim.unmatched == ()
+    assert ("flame_rod", "refitted_and_cured", None) in told(claim)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "flame sense .4 ua, cleaned rod now .4",
+        "flame sense .4 ua. new rod 3.8 ua",
+        "flame sense .4 ua. replaced board. cleaned rod, now 3.8",
+    ],
+)
+def test_no_cleaning_cured_what_reads_as_before_or_is_new(text: str, claim_of: Callable[..., Claim]) -> None:
+    assert "refitted_and_cured" not in {value for _, value, _ in told(claim_of(text))}
+
+
+@pytest.mark.parametrize("part", ["control board", "inducer", "gas valve"])
+def test_amps_of_a_motor_are_no_flame_current(part: str, claim_of: Callable[..., Claim]) -> None:
+    assert "flame_current" not in {name for name, _, _ in told(claim_of("120 at motor, 0 amps", part))}
