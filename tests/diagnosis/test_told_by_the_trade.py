@@ -177,7 +177,10 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
         "control_board:gas_joint_poor", "transformer:weak",
     ),
     # the same of the igniter, the inducer and the board's own 24 V: part of it is lost behind the pin, before it, or between the fuse and R (Kirchhoff)
-    (("{point: igniter_pin_to_neutral, value: 71 V, step: igniter_warm_up}",), "control_board:igniter_joint_poor", "control_board:igniter_relay_will_not_close"),
+    (
+        ("{point: igniter_pin_to_neutral, value: 71 V, step: igniter_warm_up}",),
+        "control_board:igniter_joint_poor", "control_board:igniter_relay_will_not_close",
+    ),
     (("{point: igniter_pin_to_neutral, value: 71 V, step: igniter_warm_up}",), "control_board:igniter_joint_poor", "board_plug:igniter_contact_resistive"),
     (("{point: across_inducer_relay, value: 24 V, step: inducer_start}",), "control_board:inducer_joint_poor", "board_plug:inducer_contact_resistive"),
     (("{point: across_fuse_joint, value: 12 V, step: call}",), "control_board:fuse_joint_poor", "low_voltage_fuse:clip_burnt"),
@@ -193,7 +196,10 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     ),
     # a supply that sinks while it burns was good before it, and takes the flame away
     (
-        ("{point: inlet_pressure, value: 7.4, step: standby}", "{sign: flame_goes_out, value: after_minutes}", "{point: inlet_pressure, value: 2.2, step: heating}"),
+        (
+            "{point: inlet_pressure, value: 7.4, step: standby}", "{point: inlet_pressure, value: 2.2, step: heating}",
+            "{sign: flame_goes_out, value: after_minutes}",
+        ),
         "gas_supply:low_at_times", "gas_supply:falls_under_flow",
     ),
     # spare speeds joined under one nut feed part of the winding from the other
