@@ -326,10 +326,11 @@ class Desk:
 
     def kept_in_pieces(self, line: str, *, quiet: bool) -> bool:
         """Whether *line* told several things, each of them a plain record; they are kept then, as if each had a line of its own."""
-        told = once_each(in_pieces(self.session, line))
+        told, since = once_each(in_pieces(self.session, line)), self.session.last_event()
         each = sorted(one_value_each(self.session, told), key=lambda one: isinstance(one, Unclear))  # what is plain is kept before anything is asked
         sure = self._understood(each) if any(isinstance(one, Typed) and one.weakly for one in each) else each
-        kept = [self._taken(one) for one in sure]
+        with self.session.of_one_line(since):
+            kept = [self._taken(one) for one in sure]
         for typed in told:
             if note := typed.record.get("note"):
                 self.prompt.say_remarked(str(note))
@@ -349,13 +350,16 @@ class Desk:
         said = one_value_each(self.session, said)
         if not said:
             return False
-        kept = [self._taken(each) for each in said if self._is_danger(each)]
+        since = self.session.last_event()
+        with self.session.of_one_line(since):
+            kept = [self._taken(each) for each in said if self._is_danger(each)]
         said = [each for each in said if not self._is_danger(each)]
         if rest:
             self.prompt.say(f"Not understood, and not taken: {printable('; '.join(rest))}.")
         if said and (rest or any(isinstance(each, Unclear) or each.weakly for each in said)):
             said = self._understood(said)
-        kept += [self._taken(each) for each in said]
+        with self.session.of_one_line(since):
+            kept += [self._taken(each) for each in said]
         if any(kept) and not quiet:
             self.show_change()
         return True
@@ -425,7 +429,8 @@ class Desk:
         """
         self.asked_of.add(typed.record.get("sign"))
         if typed.calls > 1 and instead_of is None:
-            kept_each = [self.keep(one, question=question) for one in one_each_call(self.session, typed)]
+            with self.session.of_one_line(self.session.last_event()):
+                kept_each = [self.keep(one, question=question) for one in one_each_call(self.session, typed)]
             return next((k for k in reversed(kept_each) if k is not None), None)
         return self._unless_instead(keep_one(self.prompt, typed, instead_of=instead_of, question=question, shown=self.shown, as_asked=as_asked))
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -28,7 +29,7 @@ from furnace_diag.visit.journal import FORMAT, Event, Journal, read_journal
 from furnace_diag.visit.lines import Reader
 from furnace_diag.visit.sense import doubt_about
 from furnace_diag.visit.soonest import soonest
-from furnace_diag.visit.state import CAME_WITH, TAKES_BACK, Entry, Visit, last_of, visit_of
+from furnace_diag.visit.state import CAME_WITH, OF_LINE, TAKES_BACK, Entry, Visit, last_of, visit_of
 from furnace_diag.visit.state import Repair as Mended
 from furnace_diag.visit.typed import Typed
 from furnace_diag.visit.untold import with_calls_told, with_what_is_left_out
@@ -58,6 +59,7 @@ class Session:
         self.reader = Reader(self.vocabulary)
         self.ends = Ends(knowledge, evidence.finder, self.record)
         self.mending = ""  # the repair whose steps are on the screen
+        self._line: int | None = None  # the last event before what a line of several things writes, while it does
         self._records: dict[int, Record] = {}
         self._answers: dict[object, Answer] = {}
         self.visit = self._told()
@@ -195,9 +197,22 @@ class Session:
 
     def tell(self, event: str, says: Mapping[str, Any]) -> Event:
         """Write an event; it is on the disk when this returns. Raises OSError where it cannot be."""
-        made = self.journal.append(event, says)
+        made = self.journal.append(event, says if self._line is None or event == TAKES_BACK else {**says, OF_LINE: self._line})
         self.visit = self._told()
         return made
+
+    @contextmanager
+    def of_one_line(self, since: int) -> Iterator[None]:
+        """What is written meanwhile is of one line, *since* the event before it, and is taken back together."""
+        before, self._line = self._line, since
+        try:
+            yield
+        finally:
+            self._line = before
+
+    def last_event(self) -> int:
+        """The number of the last event."""
+        return self.journal.events[-1].number
 
     def take(
         self, typed: Typed, *, sure: bool = False, instead_of: int | None = None, along_with: Collection[int] = (),
@@ -352,6 +367,13 @@ class Session:
         """Take back the last thing that was done; what it was."""
         last = last_of(self.journal.events)
         return None if last is None else self._gone(last)
+
+    def undo_line(self) -> list[Event]:
+        """The same with all else that its line told; what it was, the last first."""
+        gone: list[Event] = []
+        while (last := last_of(self.journal.events)) is not None and (not gone or gone[0].says.get(OF_LINE, "") == last.says.get(OF_LINE)):
+            gone.append(self._gone(last))
+        return gone
 
     def take_back(self, number: int) -> Event:
         """Take back entry *number*; what it was. Raises BadInput where there is none."""

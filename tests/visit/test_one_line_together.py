@@ -1,0 +1,48 @@
+"""What one line of several things kept is taken back together, and what a motor does by itself is no turn by hand."""
+
+from __future__ import annotations
+
+import pytest
+
+from furnace_diag.visit.session import Session
+from tests.visit.playing import START, desk
+
+
+def told(session: Session) -> list[tuple[str, str | None]]:
+    return [(r.name, r.word) for r in map(session.record, session.visit.entries)]
+
+
+@pytest.mark.parametrize("line", ["inducer runs, igniter glows, no flame", "3 calls inducer runs", "burners light, something odd; inducer runs"])
+def test_undo_takes_back_all_that_one_line_kept_and_no_more(session: Session, capsys: pytest.CaptureFixture[str], line: str) -> None:
+    desk(session, [*START, "draft 0.8 at heating"])
+    before = told(session)
+    desk(session, [line, "y"])
+    assert len(told(session)) > len(before) + 1
+    desk(session, ["undo"])
+    assert told(session) == before
+    assert "all that one line told" in " ".join(capsys.readouterr().out.split())
+    desk(session, ["undo"])
+    assert told(session) == before[:-1]
+
+
+def test_remove_takes_one_of_them(session: Session) -> None:
+    desk(session, [*START, "inducer runs, igniter glows, no flame"])
+    desk(session, ["remove 9"])
+    assert told(session)[-2:] == [("inducer_runs", "yes"), ("flame_seen", "no")]
+
+
+@pytest.mark.parametrize("motor", ["inducer", "blower"])
+@pytest.mark.parametrize("said", ["barely turns", "hardly turning", "barely spins"])
+def test_a_motor_that_barely_turns_is_slow_and_was_turned_by_nobody(session: Session, motor: str, said: str) -> None:
+    """A hand test is made with the power off, and told as one: common practice, no source."""
+    desk(session, [*START, f"{motor} {said}"])
+    assert told(session)[-1] == (f"{motor}_runs", "slow")
+    desk(session, [f"{motor} barely turns by hand"])
+    assert told(session)[-1] == (f"{motor}_turns_freely", "stiff")
+
+
+@pytest.mark.parametrize("motor", ["inducer", "blower"])
+def test_nor_was_one_that_hums_as_well(session: Session, motor: str) -> None:
+    desk(session, [*START, f"{motor} barely turns, hums", "1"])
+    assert told(session)[-1] == (f"{motor}_runs", "slow")
+    assert f"{motor}_turns_freely" not in dict(told(session))
