@@ -415,7 +415,8 @@ class Desk:
             return picked
         if picked and not self.commanded(picked):
             self._enter(picked)  # what is typed instead of a number is a line of its own
-        return None
+        danger = None if picked else next(filter(self._is_danger, typed.choices), None)
+        return self.if_meant(danger) if danger is not None else None  # that no Enter drops
 
     def if_meant(self, typed: Typed) -> Typed | None:
         """A record of which little was said, once somebody says that it was meant."""

@@ -133,13 +133,16 @@ def piece_by_piece(session: Session, line: str, for_check: Callable[[str], Typed
     What stands behind a piece that is not understood and may tell of something done, "lifted stat wires, fuse holds", may have come of that, and is none.
     """
     pieces = pieces_of(line)
+    by_denials = len(pieces) == 1
+    pieces = pieces_by_denials(line) if by_denials else pieces
     if len(pieces) < 2 or session.reader.no_reading(line):
         return [], []
     read = {piece: _all_said_by(session, piece, pieces[0], for_check) for piece in dict.fromkeys(pieces)}
     done = next((i for i, (piece, each) in enumerate(read.items()) if not each and tells_of_doing(piece, session.evidence.words.claims)), len(read))
     read = {piece: each if i < done else [] for i, (piece, each) in enumerate(read.items())}
     said = [one for each in read.values() for one in each]
-    return (said, [piece for piece, each in read.items() if not each]) if said else ([], [])
+    left = [piece for piece, each in read.items() if not each]
+    return (said, left) if said and not (left and by_denials) else ([], [])  # "changed no change" is one thing
 
 
 def _all_said_by(session: Session, piece: str, first: str, for_check: Callable[[str], Typed | Unclear | None]) -> list[Typed | Unclear]:

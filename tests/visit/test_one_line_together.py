@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
+from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.visit.session import Session
-from tests.visit.playing import START, desk
+from tests.visit.playing import START, Play, desk
 
 
 def told(session: Session) -> list[tuple[str, str | None]]:
@@ -46,3 +49,32 @@ def test_nor_was_one_that_hums_as_well(session: Session, motor: str) -> None:
     desk(session, [*START, f"{motor} barely turns, hums", "1"])
     assert told(session)[-1] == (f"{motor}_runs", "slow")
     assert f"{motor}_turns_freely" not in dict(told(session))
+
+
+@pytest.mark.parametrize("lines", [["no smell"], ["co 0", "no smell"], ["co 0, no smell"], ["no smell, co 0"], ["co 0 no smell"]])
+def test_no_smell_where_the_smell_of_gas_is_checked_is_of_that(tmp_path: Path, evidence: Evidence, lines: list[str]) -> None:
+    play = Play(tmp_path / "v.jsonl", evidence)
+    play.begin()
+    play.mend()
+    play.check(but="room_air_is_safe")
+    before = len(play.session.visit.entries)
+    desk(play.session, ["", *lines, ""])  # a question of the start is open yet
+    kept = {r.name: r.word for r in map(play.session.record, play.session.visit.entries[before:])}
+    assert kept == {"gas_smell": "none"} | ({"co_in_room": "under_30_ppm"} if len(lines) > 1 or "co" in lines[0] else {})
+    play.journal.close()
+
+
+def test_of_what_smell_is_asked_where_none_is_and_no_enter_drops_a_strong_one(session: Session) -> None:
+    desk(session, ["no heat", *["n"] * 7, *[""] * 6])
+    before = len(told(session))
+    desk(session, ["no smell", ""])
+    assert len(told(session)) == before
+    desk(session, ["smell strong", "", "n"])
+    assert len(told(session)) == before
+    desk(session, ["smell strong", "2"])
+    assert ("gas_smell", "strong") in told(session)
+
+
+def test_carbon_monoxide_by_a_figure_alone_is_asked_of_and_no_enter_drops_it(session: Session) -> None:
+    desk(session, [*START, "co 120", "", ""])
+    assert told(session)[-1] == ("co_in_room", "at_least_70_ppm")
