@@ -43,7 +43,7 @@ from furnace_diag.cli.visit_line import (
 )
 from furnace_diag.cli.visit_prompt import Leave, Prompt
 from furnace_diag.cli.visit_put_right import for_what_stops, or_asked
-from furnace_diag.cli.visit_repair import meant_failure
+from furnace_diag.cli.visit_repair import done_already, meant_failure
 from furnace_diag.cli.visit_start import none_of
 from furnace_diag.cli.visit_sure import DROPPED, YES, Instead, dropped, is_danger, meant_so, told_back, which_of
 from furnace_diag.cli.visit_values import METER_ASKED, ask_for, ask_meter, take_lines, take_missing
@@ -301,6 +301,8 @@ class Desk:
             chosen = at_step_asked(self.session, chosen)
             if isinstance(read, Unclear) and (note := chosen.record.get("note")):
                 self.prompt.say_remarked(str(note))
+        if chosen is not None and "history" in chosen.record and not beside and done_already(self, self.session.record_typed(chosen.record)):
+            return
         if chosen is not None and (kept := self.keep(of_another_call(self.prompt, chosen))) and not beside:
             hinted = tell_if_not_counted(self.prompt, kept)
             self.show_change(hinted=hinted)
@@ -388,6 +390,8 @@ class Desk:
     def _taken(self, read: Typed | Unclear) -> Record | None:
         """What was kept of a piece of a line, asked about as a line of its own would be."""
         chosen = self.chosen(read)
+        if chosen is not None and "history" in chosen.record and done_already(self, self.session.record_typed(chosen.record)):
+            return None
         return self.keep(of_another_call(self.prompt, chosen)) if chosen is not None else None
 
     def _is_danger(self, read: Typed | Unclear) -> bool:

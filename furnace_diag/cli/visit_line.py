@@ -27,6 +27,9 @@ from furnace_diag.visit.ways import PLACED
 Said = TypeVar("Said", bound=Typed | Unclear)
 WHILE = frozenset(["when", "while", "with", "w", "w/", "as", "once"])  # before how another thing stood
 OF_NEW = re.compile(r"^(?:the )?new (?:one )?(?=.*(?:\d|\bo\.?l\b))", re.IGNORECASE)  # before a part and what a meter shows of it
+FITTED_NEW = re.compile(
+    r"(?:i )?(?:just )?(?:(?:fitted|installed|put in|put on)(?: a)? )?new (?:\d[\d./+]* ?(?:uf|mfd) )?(?P<part>[a-z][a-z ]*)", re.IGNORECASE
+)
 ACROSS_IT = re.compile(r"\bacross (?:it|them)\b", re.IGNORECASE)
 
 
@@ -61,13 +64,23 @@ def as_it_stands(session: Session, line: str) -> Typed | Unclear:
     try:
         typed = session.reader.read(line)
     except BadInput:
-        if (other := _of_the_last_thing(session, line) or or_with_mark(line, session.reader)) is None:
+        if (other := _fitted_new(session, line) or _of_the_last_thing(session, line) or or_with_mark(line, session.reader)) is None:
             raise
         return other
     now = session.reader.or_seen_now(line) if isinstance(typed, Typed) and "history" in typed.record else None
     if now is None or not isinstance(typed, Typed):
         return typed
     return one_of(now, typed) if proof_wants(session, str(now.record["sign"])) else one_of(typed, now)
+
+
+def _fitted_new(session: Session, line: str) -> Typed | None:
+    """The new part of a line that tells that it was fitted, its size left out: "fitted new 10uf cap"; None of any other."""
+    told = FITTED_NEW.fullmatch(line.strip())
+    with suppress(BadInput):
+        typed = session.reader.read(f"new {told['part']}") if told is not None else None
+        if isinstance(typed, Typed) and "history" in typed.record and not typed.guessed:
+            return typed
+    return None
 
 
 def _of_the_last_thing(session: Session, line: str) -> Typed | None:
