@@ -58,7 +58,7 @@ from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words
-from furnace_diag.visit.replies import asks_back, says_cannot, says_lacks
+from furnace_diag.visit.replies import asks_back, put_right_first, says_cannot, says_lacks
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.typed import Typed, Unclear, as_choice, named_in
 
@@ -247,6 +247,7 @@ class Desk:
 
         *beside*: another question is open, so that a value alone is of nothing and no screen follows.
         """
+        line = put_right_first(line)
         told = self.session.reader.dangers_in(line) if exactly(self.session, line) is None else []
         if not told:
             self._enter_record(line, beside=beside)

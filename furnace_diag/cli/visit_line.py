@@ -15,10 +15,11 @@ from furnace_diag.cli.visit_prompt import Prompt
 from furnace_diag.diagnosis.hearsay import unheard
 from furnace_diag.knowledge.models import Point
 from furnace_diag.knowledge.spelling import DENIALS, plain
-from furnace_diag.problems import BadInput, printable
+from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.visit.answers import BESIDE
 from furnace_diag.visit.complaint import FIGURE, both_sides_of, in_then_out, pieces_by_denials, pieces_of, sides_of, states_of, windings_of
 from furnace_diag.visit.marked import or_with_mark, with_mark
+from furnace_diag.visit.sense import doubt_about
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.times import without_when
 from furnace_diag.visit.typed import Typed, Unclear, named_in, one_of
@@ -67,10 +68,18 @@ def as_it_stands(session: Session, line: str) -> Typed | Unclear:
         if (other := _fitted_new(session, line) or _of_the_last_thing(session, line) or or_with_mark(line, session.reader)) is None:
             raise
         return other
+    if isinstance(typed, Typed) and typed.guessed and typed.weakly and _no_furnace_gives(session, typed):
+        what = f"{printable(line)} could be of several things, and of {named_in(typed)[1].replace('_', ' ')} it makes no sense."
+        raise BadInput([Problem(None, f"{what} Nothing is kept of it.", "Type the name of what was read in full; find WORD searches.")])
     now = session.reader.or_seen_now(line) if isinstance(typed, Typed) and "history" in typed.record else None
     if now is None or not isinstance(typed, Typed):
         return typed
     return one_of(now, typed) if proof_wants(session, str(now.record["sign"])) else one_of(typed, now)
+
+
+def _no_furnace_gives(session: Session, typed: Typed) -> bool:
+    """Whether a record of which the name is only guessed is a figure that no furnace gives there: then it is of another circuit."""
+    return "point" in typed.record and bool(doubt_about(session.record_typed(typed.record), typed.record, session.evidence))
 
 
 def _fitted_new(session: Session, line: str) -> Typed | None:
