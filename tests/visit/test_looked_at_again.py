@@ -1,0 +1,24 @@
+"""Nobody is asked to look again at what makes the likeliest failure lead where nothing speaks against that; of a misfit it is asked as before."""
+
+from __future__ import annotations
+
+import pytest
+
+from furnace_diag.report.terminal import to_look_again
+from furnace_diag.visit.session import Session
+from tests.visit.playing import START, desk
+
+
+@pytest.mark.parametrize("lines", [["inducer slow", "igniter glows: no"], ["blower barely turns"], ["capacitor 3.1 uf"]])
+def test_what_nothing_speaks_against_does_not_fit_badly(session: Session, capsys: pytest.CaptureFixture[str], lines: list[str]) -> None:
+    desk(session, [*START, *lines])
+    assert session.answer().parts[0].failures[0].speaks_for
+    assert "fits badly" not in capsys.readouterr().out
+
+
+def test_a_misfit_is_looked_at_again(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    """A motor that stands fast against a hand turns at no speed: common practice, no source."""
+    desk(session, [*START, "inducer turns freely: stiff", "blower turns freely: stiff"])
+    assert session.answer().look_again
+    assert to_look_again(session.answer())
+    assert "fits badly" in capsys.readouterr().out
