@@ -35,7 +35,7 @@ NOW_HELP = "y: it was done on this visit, and the checks after it begin. Enter: 
 DONE_HELP = "y: every step is done, and its checks begin. Enter: not done, and nothing is kept."
 STEP_HELP = "Enter: what stands above is done; the next step. b: the one before. x: leave the repair, and nothing is kept as done."
 ALL_THE_SAME_HELP = "y: the steps of the repair are shown. Enter: the part stays as it is, and the search goes on."
-REASON_HELP = "A few words for the record, such as: part on order. Enter: the visit stays open."
+REASON_HELP = "A few words for the record and the customer's page, such as: part on order. Enter: the visit stays open."
 
 
 def done_already(desk: Desk, told: Record) -> bool:
