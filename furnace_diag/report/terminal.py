@@ -7,10 +7,10 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from furnace_diag.diagnosis.answer import Answer, FailureBelief, PartBelief
-from furnace_diag.diagnosis.misread import LookAgain
 from furnace_diag.diagnosis.apart import NotToldApart
 from furnace_diag.diagnosis.choice import NEVER_THERE, Act, NextReading, Outcome
 from furnace_diag.diagnosis.findings import Found, Need, ProofState
+from furnace_diag.diagnosis.misread import LookAgain
 from furnace_diag.diagnosis.taking import cautions_for, in_short
 from furnace_diag.diagnosis.verdict import BOARD, BoardVerdict
 from furnace_diag.knowledge.models import Knowledge

@@ -22,7 +22,8 @@ CANNOT_DO = re.compile(  # "can't measure", "couldn't get to it", "no way to rea
 ASKS_BACK = re.compile(r"\?[\s?!.]*$")  # a line that ends so says nothing: "y?"
 ASKS = frozenset(["what", "huh", "eh", "what is that", "what does that mean", "come again", "how"])
 CORRECTS = re.compile(  # "wait no, ...", "sorry, ...": what the line goes on with is what is meant
-    r"(?:(?:(?:no|oh|ah),? )?(?:wait|hang on|hold on|sorry|oops|whoops|scratch that|my bad|correction)(?:(?:,? (?:no|wait|sorry|i mean|i meant))+[,:.]? |[,:.] )"
+    r"(?:(?:(?:no|oh|ah),? )?(?:wait|hang on|hold on|sorry|oops|whoops|scratch that|my bad|correction)"
+    r"(?:(?:,? (?:no|wait|sorry|i mean|i meant))+[,:.]? |[,:.] )"
     r"|no wait[,:.]? |(?:i mean|i meant)[,:.]? )(?P<meant>\S.*)",
     re.IGNORECASE,
 )

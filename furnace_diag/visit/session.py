@@ -99,9 +99,23 @@ class Session:
     def _as_asked(self, found: Answer) -> Answer:
         """The same, asking for no experiment that a record forbids, or for which something cannot be had that must be shown first."""
         found = found._replace(next=tuple(n for n in found.next if self._may_be_tried(n.name)))
+        settled = self._settled() - {name for n in found.board.nearest.missing for name in self._asked_for(n)} if found.board.nearest else self._settled()
+        found = found._replace(next=tuple(n for n in found.next if n.name not in settled) or found.next)
         if found.act is not None and found.act.check is not None and not self._may_be_tried(found.act.check.name):
             found = found._replace(act=found.act._replace(check=None))
         return found
+
+    def _settled(self) -> set[str]:
+        """What nobody asks for once it was told how far the running call gets: what comes behind where it ends."""
+        call = self.visit.call
+        told = {r.name: str(r.word) for r in map(self.record, self.visit.telling) if r.kind == "sign" and r.call == call and r.source != "told"}
+        chain = [q for q in self.knowledge.question.values() if q.group == "behaviour"]
+        ends = next((i for i, q in enumerate(chain) if told.get(q.sign) in q.ends), len(chain))
+        return {name for q in chain[ends + 1 :] for name in (q.sign, *q.or_of)}
+
+    def _asked_for(self, need: Need) -> set[str]:
+        """What any way to meet a condition of a proof asks for."""
+        return {name for way in self.knowledge.condition[need.condition].any_of for w in way for _, name in w.names}
 
     def _with_calls_told(self, found: Answer, records: Sequence[Record]) -> Answer:
         """The same, telling of the board's nearest proof in which call each record was that leaves something out."""

@@ -17,7 +17,8 @@ def history(session: Session) -> list[tuple[str, str | None]]:
 
 @pytest.mark.parametrize(("before", "line", "part"), [
     (FILMED, "cleaned rod", "flame_rod"), (FILMED, "sanded the rod", "flame_rod"), (WEAK, "new capacitor", "blower_capacitor"),
-    (WEAK, "fitted new 10uf cap", "blower_capacitor"), (WEAK, "put in a new cap", "blower_capacitor"), (WEAK, "new cap, runs 15 min no trip", "blower_capacitor"),
+    (WEAK, "fitted new 10uf cap", "blower_capacitor"), (WEAK, "put in a new cap", "blower_capacitor"),
+    (WEAK, "new cap, runs 15 min no trip", "blower_capacitor"),
 ])  # fmt: skip
 def test_its_checks_begin_and_no_step_is_shown(session: Session, capsys: pytest.CaptureFixture[str], before: list[str], line: str, part: str) -> None:
     desk(session, [*before, line, *(["y"] if "," in line else []), "y"])

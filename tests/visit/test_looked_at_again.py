@@ -22,3 +22,15 @@ def test_a_misfit_is_looked_at_again(session: Session, capsys: pytest.CaptureFix
     assert session.answer().look_again
     assert to_look_again(session.answer())
     assert "fits badly" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(("lines", "settled"), [
+    (["inducer silent"], {"igniter_glows", "burners_light", "blower_starts_in_heat"}),
+    (["igniter plug 0 at igniter warm up", "igniter glows: no", "igniter pin to neutral 121 at igniter warm up"], {"burners_light", "blower_starts_in_heat"}),
+])  # fmt: skip
+def test_nothing_is_asked_that_is_told_already(session: Session, lines: list[str], settled: set[str]) -> None:
+    """An igniter that stays dark lights no burner, and with no draft none glows: common practice, no source."""
+    desk(session, [*START, *lines])
+    asked = [n.name for n in session.answer().next]
+    assert asked
+    assert settled.isdisjoint(asked)
