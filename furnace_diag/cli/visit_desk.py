@@ -83,6 +83,7 @@ class Desk:
         self.asked_of: set[object] = set()  # the signs that were kept, or asked about, of the line that is being read
         self.left_begun: set[str] = set()  # parts of which a repair that was begun was offered already
         self.cut_short = False  # since a hazard stopped it, the start has not gone on
+        self.screens = 0  # that were shown after an entry
         self.starting = True  # until the first screen: no ranking is shown while the questions on safety are still put
 
     def run(self) -> None:
@@ -113,7 +114,10 @@ class Desk:
         if not line:
             self._take_next()
         elif not self.commanded(line) and not (asks_back(line) and self._asked_back(line)) and not self._left_open(line):
+            screens, typed = self.screens, self.session.visit.typed
             self._enter(line)
+            if self.session.visit.typed > typed and self.screens == screens:  # kept of a line that was typed instead of an answer
+                self.show_change()
 
     def _left_open(self, line: str) -> bool:
         """Whether a line says that what the screen asks for is not to be had: that is skipped, told so; a check after a repair stays open."""
@@ -486,6 +490,7 @@ class Desk:
     def show_change(self, *, in_full: bool = False, stops_in_full: bool = False, hinted: str = "") -> None:
         """The screen after an entry, with what moved. *in_full*: all of it, and what stops the visit too, though it was told; *stops_in_full*: that alone.
         *hinted*: the entry of which it was just told what it lacks. Once what stopped the visit stops it no more, the start goes on first."""
+        self.screens += 1
         if self.cut_short and not self.session.hazards():
             self.cut_short = False
             self.go_on_with_start()

@@ -78,3 +78,10 @@ def test_of_what_smell_is_asked_where_none_is_and_no_enter_drops_a_strong_one(se
 def test_carbon_monoxide_by_a_figure_alone_is_asked_of_and_no_enter_drops_it(session: Session) -> None:
     desk(session, [*START, "co 120", "", ""])
     assert told(session)[-1] == ("co_in_room", "at_least_70_ppm")
+
+
+def test_what_is_kept_of_a_line_typed_instead_of_an_answer_is_followed_by_the_screen(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, "pin to crimp 24 at heating", "inducer runs"])
+    after = capsys.readouterr().out.partition("inducer runs: yes")[2]
+    assert told(session)[-1] == ("inducer_runs", "yes")
+    assert "NEXT (Enter)" in after
