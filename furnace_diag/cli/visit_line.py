@@ -17,7 +17,7 @@ from furnace_diag.knowledge.models import Point
 from furnace_diag.knowledge.spelling import DENIALS, plain
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.visit.answers import BESIDE
-from furnace_diag.visit.complaint import FIGURE, both_sides_of, in_then_out, pieces_by_denials, pieces_of, sides_of, states_of, windings_of
+from furnace_diag.visit.complaint import FIGURE, both_sides_of, in_then_out, pieces_by_denials, pieces_of, sides_of, states_of, told_in, windings_of
 from furnace_diag.visit.marked import or_with_mark, with_mark
 from furnace_diag.visit.sense import doubt_about
 from furnace_diag.visit.session import Session
@@ -381,10 +381,19 @@ def _plainly(session: Session, line: str) -> Typed | None:
 
 
 def repairs_in(session: Session, line: str) -> list[Typed]:
-    """The earlier repairs that a line tells and nothing else: "other company put in a new switch + board, no change"."""
+    """The earlier repairs that a line tells, what it tells of the furnace as a complaint would, and nothing else: "other company put in a new switch + board,
+    no change", "new board, still no blower on heat". None of a line that tells of no repair."""
     told = session.vocabulary.repairs_in(line)
-    left = unheard(line, pieces_of(line), session.vocabulary) if told else []
-    return [Typed({"history": each.part, "value": each.value}) for each in told] if not left else []
+    if not told or unheard(line, pieces_of(line), session.vocabulary):
+        return []
+    signs = [t for t in told_in(line, session.reader) if "sign" in t.record and not is_hazard(session, t)]
+    return [*(Typed({"history": each.part, "value": each.value}) for each in told), *signs]
+
+
+def is_hazard(session: Session, typed: Typed) -> bool:
+    """Whether a record of a sign tells of a danger, which is asked about by itself."""
+    sign = str(typed.record["sign"])
+    return session.vocabulary.complaints.is_danger(sign, session.reader.value_of(sign, str(typed.record["value"])))
 
 
 def name_alone(session: Session, line: str) -> tuple[str, str] | None:

@@ -71,3 +71,14 @@ def test_ohms_of_what_is_read_in_volts_are_told_where_they_are_taken(session: Se
     desk(session, ["r to c foo"])
     assert "It is read in V: type the figure" in " ".join(capsys.readouterr().out.split())
     assert len(session.visit.entries) == 7
+
+
+@pytest.mark.parametrize(("line", "part", "sign"), [
+    ("replaced the board last wk still no blower on heat", "control_board", "blower_starts_in_heat"),
+    ("new igniter last week, still no flame", "igniter", "burners_light"),
+])  # fmt: skip
+def test_what_is_told_beside_an_earlier_repair_is_kept_too(session: Session, line: str, part: str, sign: str) -> None:
+    desk(session, [*START, line])
+    kept = {r.name: r.source for r in map(session.record, session.visit.entries[7:])}
+    assert {part, sign} == {*kept}
+    assert kept[sign] == "told"
