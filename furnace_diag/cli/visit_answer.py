@@ -147,6 +147,9 @@ def for_open_check(prompt: Prompt, line: str) -> Typed | None:
     state, other = prompt.session.after(), exactly(prompt.session, line)
     if state is None or not state.missing or other is None or "sign" not in other.record or prompt.session.hazards():
         return None
+    signs = [w.sign for w in prompt.session.knowledge.check[state.missing[0].condition].any_of[0] if w.sign]
+    if any(prompt.session.reader.value_of(sign, line) for sign in signs):
+        return for_check(prompt, state.missing[0], line)  # "no smell", where it is asked for the smell of gas
     sign = str(other.record["sign"])
     own = sign in names_of(prompt.session, state.missing[0]) or f"{plain(line)} ".startswith(f"{plain(sign)} ")
     return None if own else for_check(prompt, state.missing[0], line, named=True)
@@ -159,7 +162,10 @@ def for_a_check(prompt: Prompt, read: Typed | Unclear) -> Typed | None:
         return None
     wanted = {name for need in state.missing for name in names_of(prompt.session, need)}
     of_checks = [typed for typed in read.choices if str(typed.record.get("sign")) in wanted]
-    return replace(of_checks[0], weakly=False) if len(of_checks) == 1 else None
+    if len(of_checks) != 1:
+        return None
+    prompt.say_read_as(_in_words(of_checks[0]))
+    return replace(of_checks[0], weakly=False)
 
 
 def of_what_is_asked(prompt: Prompt, read: Typed | Unclear) -> Typed | None:

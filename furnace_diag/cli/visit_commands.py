@@ -28,6 +28,7 @@ from furnace_diag.visit.typed import Typed, Unclear, named_in
 
 if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
+    from furnace_diag.visit.journal import Event as Told
 
 KEYS = {"?": "help", "h": "help", "u": "undo", "l": "list", "t": "click", "k": "call", "p": "proof", "q": "quit"}  # single keys that stand for a command
 TAKE_HELP = "y: what was worked out is kept as a reading. Enter: it is not."
@@ -122,16 +123,20 @@ def entries(desk: Desk, _: str) -> None:
 
 
 def undo(desk: Desk, _: str) -> None:
-    """Take back the last thing."""
+    """Take back the last thing, with all else that the same line told."""
     open_before = visit_start.open_now(desk)
-    gone = desk.session.undo()
-    if gone is None:
+    gone = desk.session.undo_line()
+    if not gone:
         desk.prompt.say("There is nothing to take back.")
         return
-    record = gone.says.get("record")
-    made = desk.session.record_typed(record) if record else None
-    desk.prompt.say(f"Taken back: {event_in_words(gone.event, gone.says) if made is None else record_in_words(made)}.")
+    told = "; ".join(_in_words(desk, event) for event in reversed(gone))
+    desk.prompt.say(f"Taken back{', all that one line told' if len(gone) > 1 else ''}: {told}.")
     _after_taking_back(desk, open_before)
+
+
+def _in_words(desk: Desk, event: Told) -> str:
+    record = event.says.get("record")
+    return record_in_words(desk.session.record_typed(record)) if record else event_in_words(event.event, event.says)
 
 
 def remove(desk: Desk, rest: str) -> None:

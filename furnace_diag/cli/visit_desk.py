@@ -43,7 +43,7 @@ from furnace_diag.cli.visit_line import (
 )
 from furnace_diag.cli.visit_prompt import Leave, Prompt
 from furnace_diag.cli.visit_put_right import for_what_stops, or_asked
-from furnace_diag.cli.visit_repair import meant_failure
+from furnace_diag.cli.visit_repair import done_already, meant_failure
 from furnace_diag.cli.visit_start import none_of
 from furnace_diag.cli.visit_sure import DROPPED, YES, Instead, dropped, is_danger, meant_so, told_back, which_of
 from furnace_diag.cli.visit_values import METER_ASKED, ask_for, ask_meter, take_lines, take_missing
@@ -58,7 +58,7 @@ from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words
-from furnace_diag.visit.replies import asks_back, says_cannot, says_lacks
+from furnace_diag.visit.replies import asks_back, put_right_first, says_cannot, says_lacks
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.typed import Typed, Unclear, as_choice, named_in
 
@@ -83,6 +83,7 @@ class Desk:
         self.asked_of: set[object] = set()  # the signs that were kept, or asked about, of the line that is being read
         self.left_begun: set[str] = set()  # parts of which a repair that was begun was offered already
         self.cut_short = False  # since a hazard stopped it, the start has not gone on
+        self.screens = 0  # that were shown after an entry
         self.starting = True  # until the first screen: no ranking is shown while the questions on safety are still put
 
     def run(self) -> None:
@@ -113,7 +114,10 @@ class Desk:
         if not line:
             self._take_next()
         elif not self.commanded(line) and not (asks_back(line) and self._asked_back(line)) and not self._left_open(line):
+            screens, typed = self.screens, self.session.visit.typed
             self._enter(line)
+            if self.session.visit.typed > typed and self.screens == screens:  # kept of a line that was typed instead of an answer
+                self.show_change()
 
     def _left_open(self, line: str) -> bool:
         """Whether a line says that what the screen asks for is not to be had: that is skipped, told so; a check after a repair stays open."""
@@ -247,6 +251,7 @@ class Desk:
 
         *beside*: another question is open, so that a value alone is of nothing and no screen follows.
         """
+        line = put_right_first(line)
         told = self.session.reader.dangers_in(line) if exactly(self.session, line) is None else []
         if not told:
             self._enter_record(line, beside=beside)
@@ -301,6 +306,8 @@ class Desk:
             chosen = at_step_asked(self.session, chosen)
             if isinstance(read, Unclear) and (note := chosen.record.get("note")):
                 self.prompt.say_remarked(str(note))
+        if chosen is not None and "history" in chosen.record and not beside and done_already(self, self.session.record_typed(chosen.record)):
+            return
         if chosen is not None and (kept := self.keep(of_another_call(self.prompt, chosen))) and not beside:
             hinted = tell_if_not_counted(self.prompt, kept)
             self.show_change(hinted=hinted)
@@ -326,10 +333,11 @@ class Desk:
 
     def kept_in_pieces(self, line: str, *, quiet: bool) -> bool:
         """Whether *line* told several things, each of them a plain record; they are kept then, as if each had a line of its own."""
-        told = once_each(in_pieces(self.session, line))
+        told, since = once_each(in_pieces(self.session, line)), self.session.last_event()
         each = sorted(one_value_each(self.session, told), key=lambda one: isinstance(one, Unclear))  # what is plain is kept before anything is asked
         sure = self._understood(each) if any(isinstance(one, Typed) and one.weakly for one in each) else each
-        kept = [self._taken(one) for one in sure]
+        with self.session.of_one_line(since):
+            kept = [self._taken(one) for one in sure]
         for typed in told:
             if note := typed.record.get("note"):
                 self.prompt.say_remarked(str(note))
@@ -349,13 +357,16 @@ class Desk:
         said = one_value_each(self.session, said)
         if not said:
             return False
-        kept = [self._taken(each) for each in said if self._is_danger(each)]
+        since = self.session.last_event()
+        with self.session.of_one_line(since):
+            kept = [self._taken(each) for each in said if self._is_danger(each)]
         said = [each for each in said if not self._is_danger(each)]
         if rest:
             self.prompt.say(f"Not understood, and not taken: {printable('; '.join(rest))}.")
         if said and (rest or any(isinstance(each, Unclear) or each.weakly for each in said)):
             said = self._understood(said)
-        kept += [self._taken(each) for each in said]
+        with self.session.of_one_line(since):
+            kept += [self._taken(each) for each in said]
         if any(kept) and not quiet:
             self.show_change()
         return True
@@ -384,6 +395,8 @@ class Desk:
     def _taken(self, read: Typed | Unclear) -> Record | None:
         """What was kept of a piece of a line, asked about as a line of its own would be."""
         chosen = self.chosen(read)
+        if chosen is not None and "history" in chosen.record and done_already(self, self.session.record_typed(chosen.record)):
+            return None
         return self.keep(of_another_call(self.prompt, chosen)) if chosen is not None else None
 
     def _is_danger(self, read: Typed | Unclear) -> bool:
@@ -411,7 +424,8 @@ class Desk:
             return picked
         if picked and not self.commanded(picked):
             self._enter(picked)  # what is typed instead of a number is a line of its own
-        return None
+        danger = None if picked else next(filter(self._is_danger, typed.choices), None)
+        return self.if_meant(danger) if danger is not None else None  # that no Enter drops
 
     def if_meant(self, typed: Typed) -> Typed | None:
         """A record of which little was said, once somebody says that it was meant."""
@@ -425,7 +439,8 @@ class Desk:
         """
         self.asked_of.add(typed.record.get("sign"))
         if typed.calls > 1 and instead_of is None:
-            kept_each = [self.keep(one, question=question) for one in one_each_call(self.session, typed)]
+            with self.session.of_one_line(self.session.last_event()):
+                kept_each = [self.keep(one, question=question) for one in one_each_call(self.session, typed)]
             return next((k for k in reversed(kept_each) if k is not None), None)
         return self._unless_instead(keep_one(self.prompt, typed, instead_of=instead_of, question=question, shown=self.shown, as_asked=as_asked))
 
@@ -475,6 +490,7 @@ class Desk:
     def show_change(self, *, in_full: bool = False, stops_in_full: bool = False, hinted: str = "") -> None:
         """The screen after an entry, with what moved. *in_full*: all of it, and what stops the visit too, though it was told; *stops_in_full*: that alone.
         *hinted*: the entry of which it was just told what it lacks. Once what stopped the visit stops it no more, the start goes on first."""
+        self.screens += 1
         if self.cut_short and not self.session.hazards():
             self.cut_short = False
             self.go_on_with_start()

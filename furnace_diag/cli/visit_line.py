@@ -15,10 +15,11 @@ from furnace_diag.cli.visit_prompt import Prompt
 from furnace_diag.diagnosis.hearsay import unheard
 from furnace_diag.knowledge.models import Point
 from furnace_diag.knowledge.spelling import DENIALS, plain
-from furnace_diag.problems import BadInput, printable
+from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.visit.answers import BESIDE
-from furnace_diag.visit.complaint import FIGURE, both_sides_of, in_then_out, pieces_by_denials, pieces_of, sides_of, states_of, windings_of
+from furnace_diag.visit.complaint import FIGURE, both_sides_of, in_then_out, pieces_by_denials, pieces_of, sides_of, states_of, told_in, windings_of
 from furnace_diag.visit.marked import or_with_mark, with_mark
+from furnace_diag.visit.sense import doubt_about
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.times import without_when
 from furnace_diag.visit.typed import Typed, Unclear, named_in, one_of
@@ -27,6 +28,9 @@ from furnace_diag.visit.ways import PLACED
 Said = TypeVar("Said", bound=Typed | Unclear)
 WHILE = frozenset(["when", "while", "with", "w", "w/", "as", "once"])  # before how another thing stood
 OF_NEW = re.compile(r"^(?:the )?new (?:one )?(?=.*(?:\d|\bo\.?l\b))", re.IGNORECASE)  # before a part and what a meter shows of it
+FITTED_NEW = re.compile(
+    r"(?:i )?(?:just )?(?:(?:fitted|installed|put in|put on)(?: a)? )?new (?:\d[\d./+]* ?(?:uf|mfd) )?(?P<part>[a-z][a-z ]*)", re.IGNORECASE
+)
 ACROSS_IT = re.compile(r"\bacross (?:it|them)\b", re.IGNORECASE)
 
 
@@ -61,13 +65,31 @@ def as_it_stands(session: Session, line: str) -> Typed | Unclear:
     try:
         typed = session.reader.read(line)
     except BadInput:
-        if (other := _of_the_last_thing(session, line) or or_with_mark(line, session.reader)) is None:
+        if (other := _fitted_new(session, line) or _of_the_last_thing(session, line) or or_with_mark(line, session.reader)) is None:
             raise
         return other
+    if isinstance(typed, Typed) and typed.guessed and typed.weakly and _no_furnace_gives(session, typed):
+        what = f"{printable(line)} could be of several things, and of {named_in(typed)[1].replace('_', ' ')} it makes no sense."
+        raise BadInput([Problem(None, f"{what} Nothing is kept of it.", "Type the name of what was read in full; find WORD searches.")])
     now = session.reader.or_seen_now(line) if isinstance(typed, Typed) and "history" in typed.record else None
     if now is None or not isinstance(typed, Typed):
         return typed
     return one_of(now, typed) if proof_wants(session, str(now.record["sign"])) else one_of(typed, now)
+
+
+def _no_furnace_gives(session: Session, typed: Typed) -> bool:
+    """Whether a record of which the name is only guessed is a figure that no furnace gives there: then it is of another circuit."""
+    return "point" in typed.record and bool(doubt_about(session.record_typed(typed.record), typed.record, session.evidence))
+
+
+def _fitted_new(session: Session, line: str) -> Typed | None:
+    """The new part of a line that tells that it was fitted, its size left out: "fitted new 10uf cap"; None of any other."""
+    told = FITTED_NEW.fullmatch(line.strip())
+    with suppress(BadInput):
+        typed = session.reader.read(f"new {told['part']}") if told is not None else None
+        if isinstance(typed, Typed) and "history" in typed.record and not typed.guessed:
+            return typed
+    return None
 
 
 def _of_the_last_thing(session: Session, line: str) -> Typed | None:
@@ -133,13 +155,16 @@ def piece_by_piece(session: Session, line: str, for_check: Callable[[str], Typed
     What stands behind a piece that is not understood and may tell of something done, "lifted stat wires, fuse holds", may have come of that, and is none.
     """
     pieces = pieces_of(line)
+    by_denials = len(pieces) == 1
+    pieces = pieces_by_denials(line) if by_denials else pieces
     if len(pieces) < 2 or session.reader.no_reading(line):
         return [], []
     read = {piece: _all_said_by(session, piece, pieces[0], for_check) for piece in dict.fromkeys(pieces)}
     done = next((i for i, (piece, each) in enumerate(read.items()) if not each and tells_of_doing(piece, session.evidence.words.claims)), len(read))
     read = {piece: each if i < done else [] for i, (piece, each) in enumerate(read.items())}
     said = [one for each in read.values() for one in each]
-    return (said, [piece for piece, each in read.items() if not each]) if said else ([], [])
+    left = [piece for piece, each in read.items() if not each]
+    return (said, left) if said and not (left and by_denials) else ([], [])  # "changed no change" is one thing
 
 
 def _all_said_by(session: Session, piece: str, first: str, for_check: Callable[[str], Typed | Unclear | None]) -> list[Typed | Unclear]:
@@ -356,10 +381,19 @@ def _plainly(session: Session, line: str) -> Typed | None:
 
 
 def repairs_in(session: Session, line: str) -> list[Typed]:
-    """The earlier repairs that a line tells and nothing else: "other company put in a new switch + board, no change"."""
+    """The earlier repairs that a line tells, what it tells of the furnace as a complaint would, and nothing else: "other company put in a new switch + board,
+    no change", "new board, still no blower on heat". None of a line that tells of no repair."""
     told = session.vocabulary.repairs_in(line)
-    left = unheard(line, pieces_of(line), session.vocabulary) if told else []
-    return [Typed({"history": each.part, "value": each.value}) for each in told] if not left else []
+    if not told or unheard(line, pieces_of(line), session.vocabulary):
+        return []
+    signs = [t for t in told_in(line, session.reader) if "sign" in t.record and not is_hazard(session, t)]
+    return [*(Typed({"history": each.part, "value": each.value}) for each in told), *signs]
+
+
+def is_hazard(session: Session, typed: Typed) -> bool:
+    """Whether a record of a sign tells of a danger, which is asked about by itself."""
+    sign = str(typed.record["sign"])
+    return session.vocabulary.complaints.is_danger(sign, session.reader.value_of(sign, str(typed.record["value"])))
 
 
 def name_alone(session: Session, line: str) -> tuple[str, str] | None:

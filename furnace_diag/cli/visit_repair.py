@@ -29,10 +29,34 @@ AGREES = YES | {"okay", "done", "finished", "next"}
 MOST_OF_AGAINST = 300  # characters of what is told to speak against a repair
 BESIDE = frozenset(["all", "it", "is", "its", "i", "have", "did", "that", "now"])  # words that change nothing of those
 
+CLEANED = "cleaned"
+DONE_AS = frozenset([CLEANED, "new_part"])  # of an earlier repair, where nothing is said of what came of it
+NOW_HELP = "y: it was done on this visit, and the checks after it begin. Enter: it was done before, and counts as what was done before."
 DONE_HELP = "y: every step is done, and its checks begin. Enter: not done, and nothing is kept."
 STEP_HELP = "Enter: what stands above is done; the next step. b: the one before. x: leave the repair, and nothing is kept as done."
 ALL_THE_SAME_HELP = "y: the steps of the repair are shown. Enter: the part stays as it is, and the search goes on."
-REASON_HELP = "A few words for the record, such as: part on order. Enter: the visit stays open."
+REASON_HELP = "A few words for the record and the customer's page, such as: part on order. Enter: the visit stays open."
+
+
+def done_already(desk: Desk, told: Record) -> bool:
+    """Whether a part that was told to be new or cleaned is the one that is worth mending, and that was done on this visit, which is asked: its checks then
+    begin, and no step of it is shown any more."""
+    act = desk.session.answer().act
+    if act is None or act.needs_proof or told.name != act.part or told.word not in DONE_AS or desk.session.after() is not None:
+        return False
+    repair = repairs_for(desk.session.knowledge, act.part, act.failure)
+    if repair.leaves_part is not (told.word == CLEANED) or desk.session.hazards():
+        return False
+    part = act.part.replace("_", " ")
+    if not agrees(desk.prompt.ask(f"{part}: y done just now, Enter before this visit: ", NOW_HELP)):
+        return False
+    before = len(desk.session.visit.repairs)
+    desk.session.mending = repair.repair
+    try:
+        _mend(desk, act.part, act.failure, repair, done=True)
+    finally:
+        desk.session.mending = ""
+    return len(desk.session.visit.repairs) > before
 
 
 def mend(desk: Desk, rest: str) -> None:
@@ -49,8 +73,8 @@ def mend(desk: Desk, rest: str) -> None:
         desk.session.mending = ""
 
 
-def _mend(desk: Desk, part: str, failure: str, repair: Repair) -> None:
-    """One repair, from what must be proved first to what says that it is done."""
+def _mend(desk: Desk, part: str, failure: str, repair: Repair, *, done: bool = False) -> None:
+    """One repair, from what must be proved first to what says that it is done. *done*: that was said already, and no step is shown."""
     state = desk.session.before(repair)
     if _stopped(desk):
         return
@@ -69,8 +93,8 @@ def _mend(desk: Desk, part: str, failure: str, repair: Repair) -> None:
         desk.prompt.say("What stopped the visit ends only by what is read after this repair. Until then the burners burn for nothing else.")
     desk.mending = True
     try:
-        gone_through = (_by_steps if desk.prompt.asker.by_steps else _at_once)(desk, repair)
-        done = gone_through and _done(desk)
+        gone_through = done or (_by_steps if desk.prompt.asker.by_steps else _at_once)(desk, repair)
+        done = done or (gone_through and _done(desk))
     finally:
         desk.mending = False
     if _stopped(desk):

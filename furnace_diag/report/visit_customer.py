@@ -53,6 +53,8 @@ def _lead(s: Summary) -> Iterator[str]:
 
 
 def _done(s: Summary) -> Iterator[str]:
+    if s.closing.reason:
+        yield f"The visit was ended with these words: {printable(s.closing.reason, 200)}"
     if not s.repairs:
         yield "Nothing was repaired on this visit."
     for repair in s.repairs:

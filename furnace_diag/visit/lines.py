@@ -28,6 +28,8 @@ LONGEST = 300  # [characters] of one line
 MOST_WORDS = 24
 NO_SLIPS = ("none", "nothing", "never")  # words of their own, never one that a value has misspelt
 POINT_APART = re.compile(r"(?:^|(?<=\s)|(?<=\s[-~]))\.\s+(?=\d)")  # before the figure that it is of: "draft . 35"
+OHMS = re.compile(r"^(?:[\d.]+k?)?(?:ohms?|Ω|ol|continuity|megs?)$", re.IGNORECASE)
+MOST_NEAR = 12  # names that are looked through for one that is read in ohms
 IN_CALL = re.compile(r"\s*(?:heat )?call (?P<call>[1-9]\d?)\b[\s:,]+(?P<rest>\w.*\S)\s*", re.IGNORECASE)  # before a whole record: "call 2: inducer runs"
 SEVERAL_OF = r"([2-9])\s+(?:(?:full|whole|heat|more|other|further|such)\s+)*"
 BOTH = r"(?:(?:in|on|at|during)\s+)?both\s+(?:(?:the|heat)\s+)*"
@@ -129,7 +131,8 @@ class Reader:
     def by_its_unit(self, text: str) -> Typed | None:
         """The reading of a figure alone whose unit only one point is read in, "0.3ua", to be asked about; None of any other."""
         points = [p for p in self.vocabulary.knowledge.point.values() if p.unit in ("uA", "uF")]
-        typed = [Typed({"point": p.point, "value": text.strip()}, guessed=p.point, weakly=True) for p in points if self._named.fits("point", p.point, text)]
+        text = " ".join(w for w in text.split() if w.lower() != "now")
+        typed = [Typed({"point": p.point, "value": text}, guessed=p.point, weakly=True) for p in points if self._named.fits("point", p.point, text)]
         return typed[0] if len(typed) == 1 and any(c.isalpha() for c in text) else None
 
     def value_for(self, kind: str, name: str, text: str) -> Typed:
@@ -331,7 +334,7 @@ class Reader:
             for kind, name in self._named.exactly(named):
                 if kind == "history" and self.vocabulary.names("step").clear(named):
                     continue  # "unplugged" is of the work, and of no power supply that was mended
-                return Problem(None, f"{printable(text)} names {name}, but {self._rest_said(words[end:])}.", self._wanted(kind, name))
+                return Problem(None, f"{printable(text)} names {name}, but {self._rest_said(words[end:])}.", self._wanted(kind, name, words[end:]))
         if of := self._signs_that_may_be(text):
             return Problem(None, f"{printable(text)} of what?", f"Type a name before it, such as: {' or '.join(f'{sign} {text}' for sign in of[:3])}")
         near = self.suggested(" ".join(w for w in words if not w[:1].isdigit() and w.lower() not in DENIALS))
@@ -363,12 +366,17 @@ class Reader:
     def _rest_said(self, rest: Sequence[str]) -> str:
         return f"{printable(' '.join(rest))} is no value of it" if rest else "no value"
 
-    def _wanted(self, kind: str, name: str) -> str:
+    def _wanted(self, kind: str, name: str, rest: Sequence[str]) -> str:
         k = self.vocabulary.knowledge
         if kind == "sign":
             return f"Its values: {', '.join(k.sign[name].values)}."
         if kind == "point":
-            return f"It is read in {k.point[name].unit}: type the figure that the meter shows."
+            told_in = f"It is read in {k.point[name].unit}"
+            if k.point[name].unit == "V" and any(OHMS.search(word) for word in rest):
+                names = self.vocabulary.names("point").suggested(f"{name} ohms", MOST_NEAR)
+                near = [p for p in names if k.point[p].unit == "ohm" and name.split("_")[0] in p.split("_")]
+                return f"{told_in}. In ohms is taken, with the power off: {', '.join(p.replace('_', ' ') for p in near[:3]) or 'nothing near it'}."
+            return f"{told_in}: type the figure that the meter shows."
         return f"Say what it did: {', '.join(w.replace('_', ' ') for w in self.vocabulary.words.history)}." if kind == "history" else "Type it alone."
 
 

@@ -21,6 +21,12 @@ CANNOT_DO = re.compile(  # "can't measure", "couldn't get to it", "no way to rea
 )
 ASKS_BACK = re.compile(r"\?[\s?!.]*$")  # a line that ends so says nothing: "y?"
 ASKS = frozenset(["what", "huh", "eh", "what is that", "what does that mean", "come again", "how"])
+CORRECTS = re.compile(  # "wait no, ...", "sorry, ...": what the line goes on with is what is meant
+    r"(?:(?:(?:no|oh|ah),? )?(?:wait|hang on|hold on|sorry|oops|whoops|scratch that|my bad|correction)"
+    r"(?:(?:,? (?:no|wait|sorry|i mean|i meant))+[,:.]? |[,:.] )"
+    r"|no wait[,:.]? |(?:i mean|i meant)[,:.]? )(?P<meant>\S.*)",
+    re.IGNORECASE,
+)
 LACKS = ("no ", "have no ", "dont have ", "havent got ", "not got ")
 
 
@@ -32,6 +38,12 @@ def says_cannot(text: str) -> bool:
 def asks_back(text: str) -> bool:
     """Whether a line asks what is meant, instead of answering: "?", "y?", "what"."""
     return ASKS_BACK.search(text) is not None or plain(text) in ASKS
+
+
+def put_right_first(text: str) -> str:
+    """A line without the words before it by which somebody corrects himself: "wait no, inducer doesnt run"."""
+    found = CORRECTS.fullmatch(text.strip())
+    return found["meant"] if found is not None else text
 
 
 def asks_for_steps(text: str) -> bool:

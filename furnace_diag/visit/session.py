@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -28,7 +29,7 @@ from furnace_diag.visit.journal import FORMAT, Event, Journal, read_journal
 from furnace_diag.visit.lines import Reader
 from furnace_diag.visit.sense import doubt_about
 from furnace_diag.visit.soonest import soonest
-from furnace_diag.visit.state import CAME_WITH, TAKES_BACK, Entry, Visit, last_of, visit_of
+from furnace_diag.visit.state import CAME_WITH, OF_LINE, TAKES_BACK, Entry, Visit, last_of, visit_of
 from furnace_diag.visit.state import Repair as Mended
 from furnace_diag.visit.typed import Typed
 from furnace_diag.visit.untold import with_calls_told, with_what_is_left_out
@@ -58,6 +59,7 @@ class Session:
         self.reader = Reader(self.vocabulary)
         self.ends = Ends(knowledge, evidence.finder, self.record)
         self.mending = ""  # the repair whose steps are on the screen
+        self._line: int | None = None  # the last event before what a line of several things writes, while it does
         self._records: dict[int, Record] = {}
         self._answers: dict[object, Answer] = {}
         self.visit = self._told()
@@ -97,9 +99,23 @@ class Session:
     def _as_asked(self, found: Answer) -> Answer:
         """The same, asking for no experiment that a record forbids, or for which something cannot be had that must be shown first."""
         found = found._replace(next=tuple(n for n in found.next if self._may_be_tried(n.name)))
+        settled = self._settled() - {name for n in found.board.nearest.missing for name in self._asked_for(n)} if found.board.nearest else self._settled()
+        found = found._replace(next=tuple(n for n in found.next if n.name not in settled) or found.next)
         if found.act is not None and found.act.check is not None and not self._may_be_tried(found.act.check.name):
             found = found._replace(act=found.act._replace(check=None))
         return found
+
+    def _settled(self) -> set[str]:
+        """What nobody asks for once it was told how far the running call gets: what comes behind where it ends."""
+        call = self.visit.call
+        told = {r.name: str(r.word) for r in map(self.record, self.visit.telling) if r.kind == "sign" and r.call == call and r.source != "told"}
+        chain = [q for q in self.knowledge.question.values() if q.group == "behaviour"]
+        ends = next((i for i, q in enumerate(chain) if told.get(q.sign) in q.ends), len(chain))
+        return {name for q in chain[ends + 1 :] for name in (q.sign, *q.or_of)}
+
+    def _asked_for(self, need: Need) -> set[str]:
+        """What any way to meet a condition of a proof asks for."""
+        return {name for way in self.knowledge.condition[need.condition].any_of for w in way for _, name in w.names}
 
     def _with_calls_told(self, found: Answer, records: Sequence[Record]) -> Answer:
         """The same, telling of the board's nearest proof in which call each record was that leaves something out."""
@@ -195,9 +211,22 @@ class Session:
 
     def tell(self, event: str, says: Mapping[str, Any]) -> Event:
         """Write an event; it is on the disk when this returns. Raises OSError where it cannot be."""
-        made = self.journal.append(event, says)
+        made = self.journal.append(event, says if self._line is None or event == TAKES_BACK else {**says, OF_LINE: self._line})
         self.visit = self._told()
         return made
+
+    @contextmanager
+    def of_one_line(self, since: int) -> Iterator[None]:
+        """What is written meanwhile is of one line, *since* the event before it, and is taken back together."""
+        before, self._line = self._line, since
+        try:
+            yield
+        finally:
+            self._line = before
+
+    def last_event(self) -> int:
+        """The number of the last event."""
+        return self.journal.events[-1].number
 
     def take(
         self, typed: Typed, *, sure: bool = False, instead_of: int | None = None, along_with: Collection[int] = (),
@@ -352,6 +381,13 @@ class Session:
         """Take back the last thing that was done; what it was."""
         last = last_of(self.journal.events)
         return None if last is None else self._gone(last)
+
+    def undo_line(self) -> list[Event]:
+        """The same with all else that its line told; what it was, the last first."""
+        gone: list[Event] = []
+        while (last := last_of(self.journal.events)) is not None and (not gone or gone[0].says.get(OF_LINE, "") == last.says.get(OF_LINE)):
+            gone.append(self._gone(last))
+        return gone
 
     def take_back(self, number: int) -> Event:
         """Take back entry *number*; what it was. Raises BadInput where there is none."""

@@ -11,6 +11,7 @@ from furnace_diag.visit.journal import Event
 
 TAKES_BACK = "taken_back"
 CAME_WITH = "came_with"  # the number of an event that was written by the same command, and is taken back with this one
+OF_LINE = "of_line"  # of each event that one line of several things wrote: the number of the last event before them; one `undo` takes all of them back
 BEGUN = "begun"  # all of the start was asked, what happened before it among that: nothing that could be taken back
 PAGE = "page"  # of a repair, as it came on the screen: nothing that could be taken back
 
