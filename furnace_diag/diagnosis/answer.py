@@ -183,7 +183,7 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
         exonerations=found.exonerations,
         advice=found.advice,
         clashes=tuple(Clash(tuple(r.said for r in rs), tuple(str(r.place) for r in rs)) for rs in clashes(evidence, seen.groups)),
-        look_again=() if found.hazards or (choice.act is not None and choice.act.needs_proof) else look_again(evidence, posterior, seen.groups),
+        look_again=() if found.hazards or (choice.act is not None and choice.act.needs_proof) else _to_look_again(seen, parts, evidence),
         rests_on=_rests_on(choice.act, seen, evidence),
         not_told_apart=() if found.hazards else tuple(not_told_apart(evidence, posterior, report.records, without, never)),
         heat_call=_heat_call(family, population, posterior),
@@ -197,6 +197,15 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
         engine=found.engine,
         fits_best=max(seen.fit, key=lambda failure: seen.fit[failure]),
     )
+
+
+def _to_look_again(seen: Weighed, parts: Sequence[PartBelief], evidence: Evidence) -> tuple[LookAgain, ...]:
+    """The records to be looked at again, but for what speaks for the failure that leads where no more speaks against that than for it: it fits there, and
+    what a repair rests on is taken again before that is made (`rests_on`)."""
+    leads = next((p for p in parts if p.failures and p.probability >= seen.posterior.something_else), None)
+    likeliest = leads.failures[0] if leads is not None else None
+    fitting = likeliest.speaks_for if likeliest is not None and len(likeliest.speaks_against) <= len(likeliest.speaks_for) else ()
+    return tuple(one for one in look_again(evidence, seen.posterior, seen.groups) if one.said not in fitting)
 
 
 def _rests_on(act: Act | None, seen: Weighed, evidence: Evidence) -> LookAgain | None:

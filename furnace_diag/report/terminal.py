@@ -10,7 +10,6 @@ from furnace_diag.diagnosis.answer import Answer, FailureBelief, PartBelief
 from furnace_diag.diagnosis.apart import NotToldApart
 from furnace_diag.diagnosis.choice import NEVER_THERE, Act, NextReading, Outcome
 from furnace_diag.diagnosis.findings import Found, Need, ProofState
-from furnace_diag.diagnosis.misread import LookAgain
 from furnace_diag.diagnosis.taking import cautions_for, in_short
 from furnace_diag.diagnosis.verdict import BOARD, BoardVerdict
 from furnace_diag.knowledge.models import Knowledge
@@ -147,17 +146,9 @@ def _reasons(failure: FailureBelief, width: int) -> Iterator[str]:
             yield from _fill(f"{word}: {', '.join(printable(r) for r in records[:MOST_REASONS])}{more}", width, "         ")
 
 
-def to_look_again(answer: Answer) -> tuple[LookAgain, ...]:
-    """The records to be looked at again, but for what speaks for the failure that leads where no more speaks against that than for it: it fits there."""
-    leads = next((p for p in answer.parts if p.failures and p.probability >= answer.something_else), None)
-    likeliest = leads.failures[0] if leads is not None else None
-    fitting = likeliest.speaks_for if likeliest is not None and len(likeliest.speaks_against) <= len(likeliest.speaks_for) else ()
-    return tuple(one for one in answer.look_again if one.said not in fitting)
-
-
 def look_again_lines(answer: Answer, width: int) -> Iterator[str]:
     """The records that fit badly with the others, in one line each."""
-    for one in to_look_again(answer)[:MOST_AGAIN]:
+    for one in answer.look_again[:MOST_AGAIN]:
         at = f" ({printable(one.at)})" if one.at else ""
         yield from _fill(f"Look again: {printable(one.said)}{at} fits badly with the rest. The same again? Say so with `sure: yes`.", width, "  ", "")
 

@@ -18,7 +18,7 @@ from furnace_diag.knowledge.repair_models import Repair
 from furnace_diag.knowledge.repairs import cautions_of, confirmed_by
 from furnace_diag.problems import printable
 from furnace_diag.quantities import UNITS
-from furnace_diag.report.terminal import BOARD_SAYS, MOST_AGAIN, how_sure, one_to_the_eye, to_look_again
+from furnace_diag.report.terminal import BOARD_SAYS, MOST_AGAIN, how_sure, one_to_the_eye
 from furnace_diag.report.visit_rank import BRIEFER, WHOLE, Brief, proved_lines, strip_lines, suspect_lines
 from furnace_diag.report.visit_words import as_words, filled, range_of
 from furnace_diag.visit.expected import Range
@@ -223,7 +223,7 @@ def _telling_option(answer: Answer, before: Answer | None, width: int) -> Iterat
 
 def _again(answer: Answer, width: int) -> Iterator[str]:
     """The records that fit badly with the others."""
-    for one in to_look_again(answer)[:MOST_AGAIN]:
+    for one in answer.look_again[:MOST_AGAIN]:
         yield from filled(f"Look again at \"{_records([one.said])}\": it fits badly with the rest. Type it once more, as it is.", width, "  ", "")
 
 
