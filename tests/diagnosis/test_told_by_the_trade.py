@@ -202,6 +202,21 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
         ),
         "gas_supply:low_at_times", "gas_supply:falls_under_flow",
     ),
+    # a conductor under the wrong screw is whole and touches no other; a short in the cable reads as one
+    (
+        ("{experiment: lead_that_blows_fuse, value: thermostat_wires}", "{point: thermostat_cable_w_to_c_ohms, value: OL, step: power_off}"),
+        "thermostat_cable:w_on_c", "thermostat_cable:w_shorted",
+    ),
+    # who reads a coil that opens warm right after it did finds it open still
+    (
+        ("{sign: flame_goes_out, value: after_minutes}", "{point: gas_valve_coil_ohms, value: OL, step: power_off}"),
+        "gas_valve:coil_opens_when_hot", "gas_valve:coil_open",
+    ),
+    # a relay that lets go as it warms does so while it burns
+    (
+        ("{sign: flame_goes_out, value: after_minutes}", "{point: gas_pin_to_c, value: 0.2 V, step: heating}"),
+        "control_board:gas_output_comes_and_goes", "control_board:gas_relay_will_not_close",
+    ),
     # spare speeds joined under one nut feed part of the winding from the other
     (("{sign: spare_speed_leads, value: two_together}",), "blower_wiring:two_leads_joined", "blower_motor:seized"),
     # what is against the plate tells of air
