@@ -207,11 +207,6 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
         ("{experiment: lead_that_blows_fuse, value: thermostat_wires}", "{point: thermostat_cable_w_to_c_ohms, value: OL, step: power_off}"),
         "thermostat_cable:w_on_c", "thermostat_cable:w_shorted",
     ),
-    # who reads a coil that opens warm right after it did finds it open still
-    (
-        ("{sign: flame_goes_out, value: after_minutes}", "{point: gas_valve_coil_ohms, value: OL, step: power_off}"),
-        "gas_valve:coil_opens_when_hot", "gas_valve:coil_open",
-    ),
     # a relay that lets go as it warms does so while it burns
     (
         ("{sign: flame_goes_out, value: after_minutes}", "{point: gas_pin_to_c, value: 0.2 V, step: heating}"),
