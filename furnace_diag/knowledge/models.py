@@ -201,6 +201,10 @@ class RepairSaid(Model):
     still: tuple[Line, ...] = ()
     by_whom: tuple[Line, ...] = ()
 
+    @classmethod
+    def _as_read(cls, data: Any) -> Any:
+        return {**data, **spelled_out({"still": data["still"]})} if isinstance(data, dict) and "still" in data else data
+
 
 class TimesSaid(Model):
     """How whoever lives with a furnace tells a time. *some*: words for a figure; *units*: the seconds of each; *in_other_words*: the seconds of what has

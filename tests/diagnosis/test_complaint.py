@@ -243,7 +243,11 @@ def test_an_earlier_repair_is_told_beside_a_sentence_of_what_is_not_always_so(ev
         ("new rod, cleaned burners, new board. same", ["flame_rod", "control_board"], ["burners"]),
         ("rod sanded, then a new rod, then a new wire. no change at all", ["flame_rod"], []),  # "wire" alone may be any
         ("changed ignitor 2x no help", ["igniter"], []),
-        # not fitted, or more than a part is told, or nothing of what came of it
+        ("new igniter, still doesn't light", ["igniter"], []),
+        # what is still well, or not fitted, or more than a part is told, or nothing of what came of it
+        ("new board last week still no problems", [], []),
+        ("new breaker still doesn't trip", [], []),
+        ("new gas valve, still no leak", [], []),
         ("new igniter, still in the box", [], []),
         ("new thermostat still not in", [], []),
         ("new cap. board looks burnt. still no blower", [], []),
