@@ -258,7 +258,9 @@ def _air(o: Operation) -> Picked:
 
 
 def _spun(o: Operation) -> Picked:
-    return _two(o.blower_running(spun=True) & o.blower_drawing(), "runs", "does_not_run")
+    """Nothing of a blower that runs: no wheel is given a push that turns."""
+    stands, runs = ~o.blower_running(), o.blower_running(spun=True) & o.blower_drawing()
+    return [("runs", stands & runs), ("does_not_run", stands & ~runs)]
 
 
 def _hot(o: Operation) -> Picked:

@@ -454,6 +454,17 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     # a wheel that runs backwards was set going so by somebody; one that slips turns with its shaft or not at all
     (("{sign: wheel_turns_the_right_way, value: no}",), "blower_motor:turns_backwards", "blower_wheel:loose"),
     (("{event: blower_taken_out}",), "blower_motor:turns_backwards", "blower_motor:bearings_tight"),
+    # a wheel put in the wrong way round on a shaft that turns as it should
+    (("{sign: wheel_turns_the_right_way, value: yes}", "{sign: wheel_cups_face, value: backwards}"), "blower_wheel:put_in_backwards", "blower_wheel:packed"),
+    (("{event: blower_taken_out}",), "blower_wheel:put_in_backwards", "blower_motor:bearings_tight"),
+    # a second filter is looked for beside the one at the furnace; that one is clean and its air does not come back with it out
+    (("{sign: second_filter, value: plugged}",), "filter:second_one_blocked", "ducts:registers_shut"),
+    (("{sign: filter_looks, value: clean}",), "filter:second_one_blocked", "filter:blocked"),
+    (("{experiment: air_with_filter_out, value: stays_weak}",), "filter:second_one_blocked", "filter:blocked"),
+    # whoever pushes a wheel pushes one that stands
+    (("{experiment: blower_starts_when_spun, value: yes}",), "blower_capacitor:weak", "filter:blocked"),
+    # a lead that is open carries a few volts of its neighbours
+    (("{point: pressure_switch_out_to_c, value: 3 V, step: inducer_start}",), "pressure_hose:wet", "igniter:open"),
     (("{sign: spare_speed_leads, value: two_together}",), "blower_wiring:spare_leads_joined", "blower_motor:turns_shorted"),
     (("{sign: spare_speed_leads, value: parked_or_capped_singly}",), "blower_motor:turns_shorted", "blower_wiring:spare_leads_joined"),
     # a fan that is on takes the draft of a house without air; a nest keeps it away with every fan off
@@ -495,6 +506,14 @@ LEADS: list[tuple[tuple[str, ...], str, float]] = [
     (
         ("{point: line_to_neutral_at_board, value: 62, step: inducer_start}", "{point: neutral_to_chassis_at_board, value: 58, step: inducer_start}"),
         "power_supply", 0.0,
+    ),
+    # the same at the junction box: what the neutral there has against the cabinet is what is missing between hot and neutral, and the hot is whole
+    (
+        (
+            "{point: line_to_neutral_at_junction_box, value: 74, step: inducer_start}", "{point: neutral_to_chassis_at_junction_box, value: 46, step: inducer_start}",
+            "{point: line_to_chassis_at_junction_box, value: 121, step: inducer_start}",
+        ),
+        "power_supply", 0.5,
     ),
     # what is lost under load is lost, whatever an ohmmeter says of the contact without it
     (
