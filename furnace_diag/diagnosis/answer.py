@@ -18,7 +18,7 @@ from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.diagnosis.findings import Findings, Found, ProofState
 from furnace_diag.diagnosis.groups import Group
 from furnace_diag.diagnosis.mended import BEFORE, as_it_stands, as_they_count
-from furnace_diag.diagnosis.misread import LookAgain, look_again, rests_on
+from furnace_diag.diagnosis.misread import LookAgain, look_again, rests_on, speaks_against
 from furnace_diag.diagnosis.one_moment import one_moment
 from furnace_diag.diagnosis.prior import prior_given
 from furnace_diag.diagnosis.reckoning import OFFERED
@@ -183,7 +183,7 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
         exonerations=found.exonerations,
         advice=found.advice,
         clashes=tuple(Clash(tuple(r.said for r in rs), tuple(str(r.place) for r in rs)) for rs in clashes(evidence, seen.groups)),
-        look_again=() if found.hazards or (choice.act is not None and choice.act.needs_proof) else _to_look_again(seen, parts, evidence),
+        look_again=() if found.hazards or (choice.act is not None and choice.act.needs_proof) else _to_look_again(seen, parts, evidence, choice.act),
         rests_on=_rests_on(choice.act, seen, evidence),
         not_told_apart=() if found.hazards else tuple(not_told_apart(evidence, posterior, report.records, without, never)),
         heat_call=_heat_call(family, population, posterior),
@@ -199,13 +199,15 @@ def answer(report: Report, evidence: Evidence, without: Collection[str] = (), ne
     )
 
 
-def _to_look_again(seen: Weighed, parts: Sequence[PartBelief], evidence: Evidence) -> tuple[LookAgain, ...]:
+def _to_look_again(seen: Weighed, parts: Sequence[PartBelief], evidence: Evidence, act: Act | None) -> tuple[LookAgain, ...]:
     """The records to be looked at again, but for what speaks for the failure that leads where no more speaks against that than for it: it fits there, and
-    what a repair rests on is taken again before that is made (`rests_on`)."""
+    what a repair rests on is taken again before that is made (`rests_on`); and before a repair what speaks most against it."""
     leads = next((p for p in parts if p.failures and p.probability >= seen.posterior.something_else), None)
     likeliest = leads.failures[0] if leads is not None else None
     fitting = likeliest.speaks_for if likeliest is not None and len(likeliest.speaks_against) <= len(likeliest.speaks_for) else ()
-    return tuple(one for one in look_again(evidence, seen.posterior, seen.groups) if one.said not in fitting)
+    badly = [one for one in look_again(evidence, seen.posterior, seen.groups) if one.said not in fitting]
+    against = None if act is None else speaks_against(evidence, seen.posterior, seen.groups, f"{act.part}:{act.failure}")
+    return tuple(badly if against is None or against in badly else [*badly, against])
 
 
 def _rests_on(act: Act | None, seen: Weighed, evidence: Evidence) -> LookAgain | None:

@@ -14,6 +14,7 @@ from furnace_diag.diagnosis.two_answers import same_again
 from furnace_diag.diagnosis.weigh import LEAST, Fact, Posterior, on_any_site, slip_of
 
 LIKELY_MISREAD = 0.5  # from which a record is to be looked at again, judgement: as likely as not
+MUCH_AGAINST = float(np.log(0.4))  # log of how much likelier a record is with a failure than with any, below which it speaks strongly against it, judgement
 RESTS_ON = 0.25  # belief in a part without a record, below which it rests on that one record, judgement
 
 
@@ -39,6 +40,18 @@ def look_again(evidence: Evidence, posterior: Posterior, groups: Sequence[Group]
             found.append((chance, worst))
     found.sort(key=lambda pair: -pair[0])
     return tuple(LookAgain(r.said, str(r.place), r.name, r.step, chance) for chance, r in found)
+
+
+def speaks_against(evidence: Evidence, posterior: Posterior, groups: Sequence[Group], fault: str) -> LookAgain | None:
+    """The record, not looked at twice, that speaks most against a failure that would be put right, where that is less likely with it than MUCH_AGAINST of
+    what it is with any; None where there is none."""
+    support = posterior.support[:, list(evidence.family.failures).index(fault)].tolist()
+    chances = misread(evidence, posterior, groups)
+    found = [(s, chance, records) for s, chance, (records, _) in zip(support, chances, groups, strict=True) if s < MUCH_AGAINST and not any(r.sure for r in records)]
+    if not found:
+        return None
+    _, chance, (record, *_) = min(found, key=lambda one: one[0])
+    return LookAgain(record.said, str(record.place), record.name, record.step, chance)
 
 
 def rests_on(evidence: Evidence, posterior: Posterior, groups: Sequence[Group], part: str) -> LookAgain | None:

@@ -27,7 +27,7 @@ from furnace_diag.furnace.built import Population
 Floats = NDArray[np.float64]
 
 HALF = 0.5  # a slip lands on what was reported as often as not, where it is one of two words; keeps one record from deciding alone, judgement
-NEAR = 0.1  # a slip of a figure lands so near it: there are more figures than words, judgement
+NEAR = 0.03  # a slip of a figure lands so near it: there are more figures than words, judgement
 DEGREES = 4.0  # of freedom of Student's t: heavy tails, after Lange, Little and Taylor (1989), 881-896
 UNFIT = 1e-4  # weight of a furnace for each known option in which it differs: nil, unless too few fit
 ENOUGH = 0.25  # of the sites must count for a failure, whatever options are known; judgement
