@@ -22,6 +22,7 @@ from furnace_diag.knowledge.repairs import confirmed_by, read_before, repairs_fo
 SAYS_SO = 0.5  # share of the other failures under which what confirms a repair must show that it is wrong, judgement
 TAKEN_AWAY = 0.5  # share of the belief that a reading must leave at most, if it shows otherwise, to confirm anything by showing as expected, judgement
 IN_VAIN = 0.1  # share of the repairs of what is plainly shown that change nothing all the same, judgement: nobody has counted
+QUICK = 5.0  # minutes that what a repair names may take to be read before it whatever the repair costs, judgement: nobody saves them
 SPEAKS_FOR = float(np.log(2))  # log of how many times likelier a record is with a failure, to speak for it, judgement
 PLAIN = 1.5  # bits by which a reading must show a failure more plainly than any record does, to be asked for before its repair, judgement
 MORE_LIKELY = 0.5  # belief in a part: more likely than not
@@ -103,7 +104,7 @@ def _best_check(reckoning: Reckoning, table: Table, part: int, leads: int, mende
     if first is None:
         first = next(_candidates(reckoning, table, _ends(reckoning, leads)), None)
     if first is None:
-        its_own, at_stake = _bits_of_usual(reckoning, table, plain), IN_VAIN * float(reckoning.costs[part])
+        its_own, at_stake = _bits_of_usual(reckoning, table, plain), max(IN_VAIN * float(reckoning.costs[part]), QUICK)
         first = next((i for i in named if AS_TELLING * its_own[i] > shown or reckoning.minutes_of(table.keys[i]) < at_stake), None)
     if first is None and shown < AS_TELLING * PLAINEST:
         its = _of_failures(reckoning, table, part, mended)

@@ -19,7 +19,7 @@ def run(*words: str) -> Result:
 
 def test_a_reading_that_points_elsewhere_moves_belief_there() -> None:
     """A blown fuse with the furnace dark is a fuse or a short, whatever the limit read: both were reported as nothing else."""
-    told = json.loads(run(CASE, "fuse looks: blown", "stops at: dark", "--json").stdout)
+    told = json.loads(run(CASE, "fuse looks: blown", "stops at: dark", "r to c at board: 0 at standby", "--json").stdout)
     low_voltage = {"low_voltage_fuse", "outdoor_circuit", "thermostat_cable", "gas_valve", "wiring_harness", "gas_harness", "other_control"}
     share = {when: sum(p["probability"] for p in told[when]["parts"] if p["part"] in low_voltage) for when in ("now", "then")}
 

@@ -88,7 +88,7 @@ def test_what_is_likeliest_is_named_however_dear_it_is_once_nothing_is_left_to_r
     told = (
         "{point: static_pressure, value: 0.7 inwc, step: heating}, {sign: air_at_registers, value: weak, step: heating}, "
         "{sign: filter_looks, value: clean}, {sign: registers_are, value: open}, {sign: cooling_coil_looks, value: clean}, "
-        "{sign: blower_wheel_looks, value: clean}, {sign: blower_runs, value: yes, step: heating}"
+        "{sign: blower_wheel_looks, value: clean}, {sign: blower_runs, value: yes, step: heating}, {sign: second_filter, value: none}"
     )
     report = understand(parse_yaml(f"records: [{told}]", "report.yaml"), evidence.knowledge, evidence.vocabulary)
     everything = [(name, None) for name in (*evidence.knowledge.point, *evidence.knowledge.sign)]

@@ -152,7 +152,7 @@ def test_no_hurried_enter_drops_a_danger(session: Session, capsys: pytest.Captur
 
 @pytest.mark.parametrize("lines", [["I smell gas", ""], ["flames rolling out the front", ""], ["customer says the co alarm went off"]])
 def test_a_danger_typed_where_a_value_is_asked_for_stops_the_visit(session: Session, capsys: pytest.CaptureFixture[str], lines: list[str]) -> None:
-    desk(session, [*START, *LEADS])
+    desk(session, [*START, LEADS[1]])  # with all of them a part leads, and what confirms it is asked for
     asked = session.answer().next
     assert asked
     capsys.readouterr()
