@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from furnace_diag.cli.common import SAYS_NO, SAYS_YES
 from furnace_diag.cli.visit_asked import as_wanted, asked_in, fields_of, kind_of, names_of, told_as_wanted
-from furnace_diag.cli.visit_line import exactly, without_new
+from furnace_diag.cli.visit_line import exactly
 from furnace_diag.cli.visit_prompt import Prompt
 from furnace_diag.cli.visit_sure import with_seconds
 from furnace_diag.diagnosis.choice import NextReading
@@ -116,7 +116,7 @@ def for_what_is_asked(prompt: Prompt, line: str) -> Typed | Unclear | None:
     state = session.after()
     if state is not None:
         several = tells_several_calls(line)  # "3 full calls ok" is of what several calls show, whichever check stands first
-        line = without_new(line)  # what was read of the one before is of no check
+        line = session.replies.without_new(line)  # what was read of the one before is of no check
         own = (for_check(prompt, need, line, named=not several and need is not state.missing[0]) for need in state.missing)
         return next((typed for typed in own if typed is not None), None)
     reading = asked_in(session.answer())

@@ -22,7 +22,7 @@ from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.terminal import BOARD_SAYS
 from furnace_diag.report.visit_words import as_words, event_in_words, filled, record_in_words
-from furnace_diag.visit.replies import asks_for_steps
+from furnace_diag.visit.replies import Replies
 from furnace_diag.visit.state import Entry
 from furnace_diag.visit.typed import Typed, Unclear, named_in
 
@@ -408,7 +408,7 @@ COMMANDS: dict[str, Command] = {
 }
 
 
-def command_in(line: str) -> tuple[str, str]:
+def command_in(line: str, replies: Replies) -> tuple[str, str]:
     """The command that *line* is, by its word or as it asks for it, and what stands after the word; nothing where it is none."""
     if (numbered := re.fullmatch(r"(?:heat )?call (\d{1,2})", line.strip(), re.IGNORECASE)) is not None:
         return "call", numbered[1]
@@ -416,4 +416,4 @@ def command_in(line: str) -> tuple[str, str]:
     name = KEYS.get(word, word.lower()) if not rest.strip() else word.lower()
     if name in COMMANDS and not (rest.strip() and COMMANDS[name].alone):
         return name, rest.strip()
-    return ("steps" if asks_for_steps(line) else "", "")
+    return ("steps" if replies.asks_for_steps(line) else "", "")

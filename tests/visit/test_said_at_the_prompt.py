@@ -230,3 +230,19 @@ def test_no_step_is_offered_that_the_call_does_not_get_to(session: Session, caps
 
     assert "gas pin to c: 25" in said
     assert re.search(r"such as: fix \d+ 25 at ignition trial", said)
+
+
+# our own words: how somebody corrects himself, and what tells no correction
+@pytest.mark.parametrize(
+    ("line", "meant"),
+    [("oh, wait. 24 v", "24 v"), ("wait no, inducer doesnt run", "inducer doesnt run"), ("i mean 24 v", "24 v"), ("sorry i meant hums", "hums"), ("hold on 24", "hold on 24")],
+)  # fmt: skip
+def test_what_comes_behind_a_correction_is_meant(line: str, meant: str, session: Session) -> None:
+    assert session.replies.put_right_first(line) == meant
+
+
+@pytest.mark.parametrize(
+    ("line", "part"), [("i just put in a new 7.5 mfd capacitor", "capacitor"), ("fitted new 10uf cap", "cap"), ("new one 4.4", ""), ("i just new", "")]
+)
+def test_of_a_new_part_that_was_fitted_the_size_is_left_out(line: str, part: str, session: Session) -> None:
+    assert session.replies.fitted(line) == part
