@@ -222,6 +222,18 @@ class TimesSaid(Model):
     when_or_why: tuple[Line, ...] = ()
 
 
+class InLines(Model):
+    """What any line of a record may hold; rules/words.yaml says what each entry means."""
+
+    w_is_with: tuple[Line, ...] = ()
+    n_is_and: tuple[Line, ...] = ()
+    several_calls: tuple[Line, ...] = ()
+
+    @classmethod
+    def _as_read(cls, data: Any) -> Any:
+        return spelled_out(data)
+
+
 class PromptSaid(Model):
     """What people type at a prompt that is no reading by itself; rules/words.yaml says what each entry means."""
 
@@ -279,6 +291,7 @@ class Words(Placed):
     repair_said: RepairSaid = RepairSaid()
     value_besides: ValueBesides = ValueBesides()
     times: TimesSaid = TimesSaid()
+    in_lines: InLines = InLines()
     at_prompt: PromptSaid = PromptSaid()
     none_before: tuple[Line, ...] = ()  # what says, where it is asked what was done before the visit, that nothing was
     beside_no: tuple[Line, ...] = ()  # what may follow a no and leaves it one

@@ -235,7 +235,10 @@ def test_no_step_is_offered_that_the_call_does_not_get_to(session: Session, caps
 # our own words: how somebody corrects himself, and what tells no correction
 @pytest.mark.parametrize(
     ("line", "meant"),
-    [("oh, wait. 24 v", "24 v"), ("wait no, inducer doesnt run", "inducer doesnt run"), ("i mean 24 v", "24 v"), ("sorry i meant hums", "hums"), ("hold on 24", "hold on 24")],
+    [
+        ("oh, wait. 24 v", "24 v"), ("wait no, inducer doesnt run", "inducer doesnt run"), ("i mean 24 v", "24 v"), ("sorry i meant hums", "hums"),
+        ("hold on 24", "hold on 24"),
+    ],
 )  # fmt: skip
 def test_what_comes_behind_a_correction_is_meant(line: str, meant: str, session: Session) -> None:
     assert session.replies.put_right_first(line) == meant
