@@ -126,7 +126,7 @@ def in_pieces(session: Session, line: str) -> list[Typed]:
     if len(repairs := repairs_in(session, line)) > 1:
         return repairs
     for pieces in (pieces_of(line), pieces_by_denials(line), sides_of(line), windings_of(line), *states_of(line), *both_sides_of(line)):
-        told = [exactly(session, piece) for piece in pieces]
+        told = [of_thing_before(session, piece, pieces[:at]) or exactly(session, piece) for at, piece in enumerate(pieces)]
         if None not in told and len(told) > 1:
             return [typed for typed in told if typed is not None]
     if told_at := _sides_of_part(session, line) or _at_one_step(session, line) or _sides_with_state(session, line):
@@ -177,6 +177,17 @@ def _all_said_by(session: Session, piece: str, first: str, for_check: Callable[[
     sides = next(filter(None, (in_pieces(session, f"{name} {piece}") for name in names if sides_of(f"{name} {piece}"))), [])
     alone = session.reader.alone(piece) if not sides else None
     return [replace(side, weakly=True) for side in sides] or ([alone] if isinstance(alone, Unclear) else [])
+
+
+def of_thing_before(session: Session, piece: str, before: Sequence[str]) -> Typed | None:
+    """What a piece that only denies tells of a thing that the piece before it names, "no water" behind "hose ok"; None where no name of that takes it, or
+    only as another word of the same: "blower hums, no air" tells of the air."""
+    if plain(piece).split()[:1] != ["no"] or not before:
+        return None
+    told = exactly(session, before[-1])
+    taken = (exactly(session, f"{word} {piece}") for word in before[-1].split() if word.isalpha())
+    others = (typed for typed in taken if typed is not None and "sign" in typed.record)
+    return next((typed for typed in others if told is not None and named_in(typed) != named_in(told)), None)
 
 
 def once_each(said: Iterable[Said]) -> list[Said]:

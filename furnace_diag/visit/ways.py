@@ -429,7 +429,7 @@ class Ways:
 
 
 def _as_complained(said: Complained) -> Typed:
-    return Typed({"sign": said.sign, "value": said.value}, as_complained=True)
+    return Typed({"sign": said.sign, "value": said.value} | ({"step": said.step} if said.step else {}), as_complained=True)
 
 
 def _named_event(names: Names, text: str) -> list[str]:

@@ -13,6 +13,7 @@ from furnace_diag.diagnosis.choice import Outcome
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.report.terminal import one_to_the_eye
 from furnace_diag.report.visit_customer import customer_form
+from furnace_diag.visit.complaint import told_in
 from furnace_diag.visit.journal import Journal
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.summary import summary_of
@@ -249,3 +250,38 @@ def test_what_comes_behind_a_correction_is_meant(line: str, meant: str, session:
 )
 def test_of_a_new_part_that_was_fitted_the_size_is_left_out(line: str, part: str, session: Session) -> None:
     assert session.replies.fitted(line) == part
+
+
+# short words and slips of a trial; common practice, no source
+@pytest.mark.parametrize(
+    ("line", "kept"),
+    [
+        ("heat term 119 htg lead on", [{"point": "heat_terminal_to_neutral", "value": "119", "step": "heating", "set_up": ["load_on"]}]),
+        ("clg term 119 clg", [{"point": "cool_terminal_to_neutral", "value": "119", "step": "cooling_call"}]),
+        ("works fine in cooling", [{"sign": "blower_runs", "value": "yes", "step": "cooling_call"}]),
+        ("fan works on cool not on heat", [{"sign": "blower_starts_in_heat", "value": "does_not_start"}]),
+        ("works when i smack the panel", [{"sign": "fault_comes_and_goes", "value": "yes"}]),
+        ("inducer wheel drags when i spin it", [{"sign": "inducer_turns_freely", "value": "drags when i spin it"}]),
+        ("blower wheel drags a bit", [{"sign": "blower_turns_freely", "value": "drags a bit"}]),
+        ("hose ok no water", [{"sign": "pressure_hose_looks", "value": "ok"}, {"sign": "water_in_hose", "value": "no water"}]),
+        ("blower hums no air", [{"sign": "blower_runs", "value": "hums"}, {"sign": "air_at_registers", "value": "none"}]),
+        ("never works on cool", []), ("smack the panel", []), ("fan runs no air", []), ("drags when spun", []),
+    ],
+)  # fmt: skip
+def test_short_words_tell_what_they_stand_for_and_nothing_else(line: str, kept: list[dict[str, object]], session: Session) -> None:
+    desk(session, [*START, line])
+    assert [{k: v for k, v in e.record.items() if k != "sure"} for e in session.visit.entries[7:]] == kept
+
+
+@pytest.mark.parametrize(
+    ("complaint", "told"),
+    [
+        ("works fine on cool, no blower on heat", {"blower_starts_in_heat": "no", "blower_runs": "yes"}),
+        ("works when i smack the panel", {"fault_comes_and_goes": "yes"}),
+        ("doesnt work on cool", {}), ("smacked the panel, nothing", {}),
+    ],
+)  # fmt: skip
+def test_of_cooling_and_of_a_blow_on_the_panel_a_complaint_tells(complaint: str, told: dict[str, str], session: Session) -> None:
+    heard = told_in(complaint, session.reader)
+    assert {str(t.record["sign"]): str(t.record["value"]) for t in heard} == told
+    assert all(t.record.get("step") == "cooling_call" for t in heard if t.record["sign"] == "blower_runs")
