@@ -425,7 +425,7 @@ def entry_lines(visit: Visit, said: Mapping[int, str], width: int) -> Iterator[s
         record = entry.record
         told = [f"{key} {record[key]}" for key in ("step", "call", "after_s", "meter", "contact", "source") if key in record]
         told += [HOLD[str(record["hold"])]] if record.get("hold") in HOLD else []
-        told += record.get("set_up", [])
+        told += [*record.get("set_up", []), *([record["note"]] if "note" in record else [])]
         more = f" ({', '.join(str(t).replace('_', ' ') for t in told)})" if told else ""
         after = " after the repair" if entry.repair else ""
         yield from filled(f"{_records([said[entry.number]])}{more}{after}", width, "     ", f"{entry.number:>3}. ")

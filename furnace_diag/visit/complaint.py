@@ -14,6 +14,7 @@ from furnace_diag.diagnosis.hearsay import unheard
 from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.problems import BadInput
 from furnace_diag.visit.lines import Reader
+from furnace_diag.visit.told_of import record_told
 from furnace_diag.visit.typed import Typed
 from furnace_diag.visit.ways import PLACED
 
@@ -148,7 +149,7 @@ def told_in(complaint: str, reader: Reader) -> list[Typed]:
         known = known and not _stops_all_the_same(phrase, before, reader.vocabulary)
         known = known and not (before and all(signs[phrase.sign].is_vaguer(value, phrase.value) for value in before))  # "burners light", then go out
         if not (known or stands_with_other(signs[phrase.sign], phrase.value, complaint)) and _as_well_as_asked(phrase, reader.vocabulary):
-            told[phrase.sign, of_call] = {phrase.value: Typed({"sign": phrase.sign, "value": phrase.as_told} | ({"step": phrase.step} if phrase.step else {}))}
+            told[phrase.sign, of_call] = {phrase.value: Typed(record_told(phrase, reader.vocabulary))}
     for text, typed in found:
         if _only_names({sign for sign, _ in told}, text, str(typed.record["sign"]), reader):
             told = {key: values for key, values in told.items() if typed not in values.values()}

@@ -21,6 +21,7 @@ from furnace_diag.visit.marked import is_only_mark
 from furnace_diag.visit.names_and_values import MOST_OFFERED, NamesAndValues
 from furnace_diag.visit.none_there import or_none_there, says_none_there
 from furnace_diag.visit.times import seconds_alone, with_after
+from furnace_diag.visit.told_of import record_told
 from furnace_diag.visit.typed import NAMED, Typed, Unclear, one_of
 from furnace_diag.visit.ways import DONE_FIRST, VALUE_FIRST, Ways
 
@@ -100,7 +101,7 @@ class Reader:
 
     def dangers_in(self, text: str) -> list[Typed]:
         """The dangers that a text tells of, to be asked about before they are kept."""
-        return [Typed({"sign": d.sign, "value": d.as_told}, guessed=d.sign, weakly=True) for d in self.vocabulary.complaints.dangers_in(text)]
+        return [Typed(record_told(d, self.vocabulary), guessed=d.sign, weakly=True) for d in self.vocabulary.complaints.dangers_in(text)]
 
     def over_in(self, text: str) -> list[Typed]:
         """What a text says is over that was a danger, to be asked about as that: of such as can be put right. Nobody's Enter makes a danger of it."""

@@ -285,3 +285,22 @@ def test_of_cooling_and_of_a_blow_on_the_panel_a_complaint_tells(complaint: str,
     heard = told_in(complaint, session.reader)
     assert {str(t.record["sign"]): str(t.record["value"]) for t in heard} == told
     assert all(t.record.get("step") == "cooling_call" for t in heard if t.record["sign"] == "blower_runs")
+
+
+@pytest.mark.parametrize(
+    ("line", "note"),
+    [
+        ("limit jumped", "limit jumped"), ("jumped the rollout", "jumped the rollout"), ("limit switch bypassed", "limit switch bypassed"),
+        ("ps bypassed", "pressure switch bypassed"), ("safety bypassed", None),
+    ],
+)  # fmt: skip
+def test_which_switch_was_bridged_is_kept_and_shown(line: str, note: str | None, session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, line, "list"], width=80)
+    record = session.visit.entries[7].record
+    assert (record["sign"], record["value"], record.get("note")) == ("safety_bypassed", "yes", note)
+    assert f"8. safety bypassed: yes ({note})" in capsys.readouterr().out or note is None
+
+
+@pytest.mark.parametrize("complaint", ["door taped shut", "nothing is jumped", "the pressure jumped"])
+def test_and_what_is_no_bridged_switch_stops_nothing(complaint: str, session: Session) -> None:
+    assert not [t for t in told_in(complaint, session.reader) if t.record.get("value") == "yes"]
