@@ -304,3 +304,17 @@ def test_which_switch_was_bridged_is_kept_and_shown(line: str, note: str | None,
 @pytest.mark.parametrize("complaint", ["door taped shut", "nothing is jumped", "the pressure jumped"])
 def test_and_what_is_no_bridged_switch_stops_nothing(complaint: str, session: Session) -> None:
     assert not [t for t in told_in(complaint, session.reader) if t.record.get("value") == "yes"]
+
+
+# of a motor that runs, if not long or not as it should, nobody says that it does not run; common practice, no source
+@pytest.mark.parametrize(
+    ("complaint", "told"),
+    [
+        ("jumped r w blower dont come on", "no"), ("blower just wont kick in", "no"), ("fan motor never starts", "no"), ("fan is dead", "is dead"),
+        ("blower doesnt run long", None), ("fan does not come on until late", None), ("blower not running right", None), ("blower wont turn off", None),
+        ("fan is not dead", None),
+    ],
+)  # fmt: skip
+def test_a_complaint_of_a_blower_tells_that_it_stands_only_where_it_does(complaint: str, told: str | None, session: Session) -> None:
+    heard = {str(t.record["sign"]): str(t.record["value"]) for t in told_in(complaint, session.reader)}
+    assert heard.get("blower_runs") == told
