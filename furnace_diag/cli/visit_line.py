@@ -17,7 +17,7 @@ from furnace_diag.knowledge.models import Point
 from furnace_diag.knowledge.spelling import DENIALS, plain
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.visit.answers import BESIDE
-from furnace_diag.visit.complaint import FIGURE, both_sides_of, in_then_out, pieces_by_denials, pieces_of, sides_of, states_of, told_in, windings_of
+from furnace_diag.visit.complaint import FIGURE, in_then_out, pieces_by_denials, pieces_of, sides_of, told_in, ways_to_part
 from furnace_diag.visit.marked import or_with_mark, with_mark
 from furnace_diag.visit.sense import doubt_about
 from furnace_diag.visit.session import Session
@@ -125,7 +125,7 @@ def in_pieces(session: Session, line: str) -> list[Typed]:
     line does not say which is which."""
     if len(repairs := repairs_in(session, line)) > 1:
         return repairs
-    for pieces in (pieces_of(line), pieces_by_denials(line), sides_of(line), windings_of(line), *states_of(line), *both_sides_of(line)):
+    for pieces in ways_to_part(line):
         told = [of_thing_before(session, piece, pieces[:at]) or exactly(session, piece) for at, piece in enumerate(pieces)]
         if None not in told and len(told) > 1:
             return [typed for typed in told if typed is not None]

@@ -318,3 +318,18 @@ def test_and_what_is_no_bridged_switch_stops_nothing(complaint: str, session: Se
 def test_a_complaint_of_a_blower_tells_that_it_stands_only_where_it_does(complaint: str, told: str | None, session: Session) -> None:
     heard = {str(t.record["sign"]): str(t.record["value"]) for t in told_in(complaint, session.reader)}
     assert heard.get("blower_runs") == told
+
+
+# common practice, no source: a fuse that blows with the thermostat's wires off blows by no call on W
+@pytest.mark.parametrize(
+    ("line", "kept"),
+    [
+        ("fuse pops w stat wires off", None), ("fuse blows w tstat wires off", None), ("fuse blows on w", ["fuse_blows_again"]),
+        ("ps open 24 in 0 out at inducer start", ["pressure_switch_contact", "pressure_switch_feed_to_c", "pressure_switch_out_to_c"]),
+        ("ps open 24 in, 0 out", ["pressure_switch_contact", "pressure_switch_feed_to_c", "pressure_switch_out_to_c"]),
+        ("119 blwr plug htg", ["blower_volts_at_motor_heat"]), ("condensate in hose no", ["water_in_hose"]),
+    ],
+)  # fmt: skip
+def test_how_a_switch_stands_is_told_with_what_is_read_on_both_sides(line: str, kept: list[str] | None, session: Session) -> None:
+    desk(session, [*START, line])
+    assert [session.record(e).name for e in session.visit.entries[7:]] == (kept or [])
