@@ -333,3 +333,16 @@ def test_a_complaint_of_a_blower_tells_that_it_stands_only_where_it_does(complai
 def test_how_a_switch_stands_is_told_with_what_is_read_on_both_sides(line: str, kept: list[str] | None, session: Session) -> None:
     desk(session, [*START, line])
     assert [session.record(e).name for e in session.visit.entries[7:]] == (kept or [])
+
+
+# our own words of a trial: which cable was chewed, and the switch's mark told in short
+@pytest.mark.parametrize(
+    ("line", "record"),
+    [
+        ("outdoor cable chewed", {"sign": "wire_chewed", "value": "yes"}), ("y wire rubbed thru on metal", {"sign": "wire_chewed", "value": "yes"}),
+        ("draft .35 sw set .65", {"point": "draft", "value": ".35", "note": "sw set .65"}), ("outdoor cable not chewed", None),
+    ],
+)  # fmt: skip
+def test_a_chewed_cable_and_a_mark_in_short_are_heard(line: str, record: dict[str, str] | None, session: Session) -> None:
+    desk(session, [*START, line])
+    assert [dict(e.record) for e in session.visit.entries[7:]] == ([record] if record else [])
