@@ -380,11 +380,12 @@ def _number(text: str) -> int:
 
 @dataclass(frozen=True)
 class Command:
-    """What a word does, in a few words. *alone*: with more words after it, a line is no command but a record."""
+    """What a word does, in a few words. *alone*: with more words after it, a line is no command but a record; *more*: except "all", which tells more."""
 
     act: Callable[[Desk, str], None]
     says: str
     alone: bool = False
+    more: bool = False
 
 
 COMMANDS: dict[str, Command] = {
@@ -407,7 +408,7 @@ COMMANDS: dict[str, Command] = {
     "click": Command(click, "the gas valve clicked now: times fill themselves", alone=True),
     "row": Command(row, "row FIGURES: the supply readings in a row"),
     "assumed": Command(assumed, "what was assumed of this furnace; assumed NAME VALUE"),
-    "proof": Command(proof, "what a bad board's proof has and lacks; `proof all` tells how"),
+    "proof": Command(proof, "what a bad board's proof has and lacks; `proof all` tells how", alone=True, more=True),
     "calc": Command(calc, "calc NAME INPUT=VALUE: rise, gas, capacitor, ..."),
     "mend": Command(visit_repair.mend, "mend [PART]: how it is put right, and the checks after it"),
     "checks": Command(visit_repair.checks, "the checks after the repair", alone=True),
@@ -424,6 +425,7 @@ def command_in(line: str, replies: Replies) -> tuple[str, str]:
         return "call", numbered[1]
     word, _, rest = line.partition(" ")
     name = KEYS.get(word, word.lower()) if not rest.strip() else word.lower()
-    if name in COMMANDS and not (rest.strip() and COMMANDS[name].alone):
+    command = COMMANDS.get(name)
+    if command is not None and (not rest.strip() or not command.alone or (command.more and plain(rest) == "all")):
         return name, rest.strip()
     return ("steps" if replies.asks_for_steps(line) else "", "")

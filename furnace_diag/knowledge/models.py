@@ -227,6 +227,7 @@ class InLines(Model):
 
     w_is_with: tuple[Line, ...] = ()
     n_is_and: tuple[Line, ...] = ()
+    cold: tuple[Line, ...] = ()
     several_calls: tuple[Line, ...] = ()
 
     @classmethod

@@ -46,6 +46,7 @@ class Reader:
         said = vocabulary.words.in_lines
         self._short_with = re.compile(rf"(?<=\w) w (?={any_of(said.w_is_with)}\b)".replace(" ", "[ -]"), re.IGNORECASE)
         self._short_and = re.compile(rf"(?<=\w) n (?={any_of(said.n_is_and)}\b)", re.IGNORECASE)
+        self._cold = re.compile(rf"(?P<read>\S.*?)[ ,]+(?P<cold>{any_of(said.cold)})", re.IGNORECASE)
         several = re.sub(r"\bn\b", "[2-9]", any_of(said.several_calls)).replace(" ", r"\s+")
         self._many_calls = re.compile(rf"\b{several}\b", re.IGNORECASE)
         self._known_words = cache(self._all_known)
@@ -85,7 +86,16 @@ class Reader:
             return one_of(*typed)
         once, calls = self._calls_apart(text)
         typed_once = self.understood(once) if calls > 1 else None
-        return replace(typed_once, calls=calls) if isinstance(typed_once, Typed) else None
+        return replace(typed_once, calls=calls) if isinstance(typed_once, Typed) else self._cold_ohms(text)
+
+    def _cold_ohms(self, text: str) -> Typed | None:
+        """The ohms of a line behind which it is told that the part was cold; that is a remark. None of any other line."""
+        told = self._cold.fullmatch(text)
+        typed = self._read_or_none(told["read"]) if told is not None else None
+        if told is None or not isinstance(typed, Typed) or "point" not in typed.record or "note" in typed.record:
+            return None
+        point = self.vocabulary.knowledge.point[str(typed.record["point"])]
+        return replace(typed, record={**typed.record, "note": told["cold"]}) if point.unit == "ohm" else None
 
     def _read_or_none(self, text: str) -> Typed | Unclear | None:
         try:

@@ -346,3 +346,22 @@ def test_how_a_switch_stands_is_told_with_what_is_read_on_both_sides(line: str, 
 def test_a_chewed_cable_and_a_mark_in_short_are_heard(line: str, record: dict[str, str] | None, session: Session) -> None:
     desk(session, [*START, line])
     assert [dict(e.record) for e in session.visit.entries[7:]] == ([record] if record else [])
+
+
+# a part without power is read cold; common practice, no source
+@pytest.mark.parametrize(
+    ("line", "record"),
+    [
+        ("ign ohms 52 cold", {"point": "igniter_ohms", "value": "52", "note": "cold"}),
+        ("limit ohms OL when cold", {"point": "limit_ohms", "value": "OL", "note": "when cold"}),
+        ("limit open cold", {"sign": "limit_when_cold", "value": "open"}), ("draft .3 cold", None), ("ign ohms 52 hot", None),
+    ],
+)  # fmt: skip
+def test_that_a_part_was_cold_as_its_ohms_were_read_is_a_remark(line: str, record: dict[str, str] | None, session: Session) -> None:
+    desk(session, [*START, line])
+    assert [dict(e.record) for e in session.visit.entries[7:]] == ([record] if record else [])
+
+
+def test_and_beside_them_another_place_of_the_part_is_told(session: Session) -> None:
+    desk(session, [*START, "ign ohms 52 cold, 119 at board pin warmup", "y"])
+    assert [session.record(e).name for e in session.visit.entries[7:]] == ["igniter_ohms", "igniter_pin_to_neutral"]

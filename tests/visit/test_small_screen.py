@@ -87,3 +87,12 @@ def test_a_long_list_ends_with_what_to_do_next(session: Session, capsys: pytest.
     out = capsys.readouterr().out.splitlines()
     last = out[: max(n for n, line in enumerate(out) if line.startswith("Kept in"))][-5:]
     assert any(line.startswith(ends) for line in last), last
+
+
+def test_all_of_a_proof_is_told_on_request_and_what_begins_like_it_is_a_record(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    Desk(session, Begins(["no heat", *SAFE, "y", "y", "y", "y", "n"]), lambda: 40).run()
+    desk(session, [ALMOST])
+    capsys.readouterr()
+    desk(session, ["proof all", "proof noted yes"])
+    assert "108 to 132 V" in capsys.readouterr().out
+    assert session.record(session.visit.entries[-1]).name == "proof_written_down"
