@@ -7,7 +7,7 @@ from furnace_diag.diagnosis.vocabulary import Vocabulary
 
 
 def record_told(said: Complained, vocabulary: Vocabulary) -> dict[str, object]:
-    """Its fields, with its words as a remark where it is a danger that may be of several parts and they name one that its sign does not: which switch was bridged."""
+    """Its fields, with its words as a remark where it is a danger of several parts, and they name one that its sign does not: a bridged switch."""
     told: dict[str, object] = {"sign": said.sign, "value": said.as_told}
     told |= {"step": said.step} if said.step else {}
     if not vocabulary.complaints.is_danger(said.sign, said.value):
