@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from furnace_diag.cli.common import SAYS_NO, SAYS_YES
 from furnace_diag.cli.visit_asked import as_wanted, asked_in, fields_of, kind_of, names_of, told_as_wanted
-from furnace_diag.cli.visit_line import exactly, without_new
+from furnace_diag.cli.visit_line import exactly
 from furnace_diag.cli.visit_prompt import Prompt
 from furnace_diag.cli.visit_sure import with_seconds
 from furnace_diag.diagnosis.choice import NextReading
@@ -18,7 +18,6 @@ from furnace_diag.diagnosis.verdict import BOARD
 from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, printable
 from furnace_diag.visit.answers import BESIDE
-from furnace_diag.visit.lines import tells_several_calls
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.typed import Typed, Unclear, one_of
 
@@ -115,8 +114,8 @@ def for_what_is_asked(prompt: Prompt, line: str) -> Typed | Unclear | None:
         return None
     state = session.after()
     if state is not None:
-        several = tells_several_calls(line)  # "3 full calls ok" is of what several calls show, whichever check stands first
-        line = without_new(line)  # what was read of the one before is of no check
+        several = session.reader.tells_several_calls(line)  # "3 full calls ok" is of what several calls show, whichever check stands first
+        line = session.replies.without_new(line)  # what was read of the one before is of no check
         own = (for_check(prompt, need, line, named=not several and need is not state.missing[0]) for need in state.missing)
         return next((typed for typed in own if typed is not None), None)
     reading = asked_in(session.answer())
@@ -190,7 +189,7 @@ def for_check(prompt: Prompt, need: Need, line: str, *, named: bool = False) -> 
     that one look meets: of the leads nobody tells it.
     """
     check = prompt.session.knowledge.check[need.condition]
-    if tells_several_calls(line) and check.calls == 1:
+    if prompt.session.reader.tells_several_calls(line) and check.calls == 1:
         return None
     lines = [w for w in check.any_of[0] if w.names[0][0] in ("point", "sign")]
     for wanted in [w for w in lines if len(lines) == 1 or not told_as_wanted(prompt.session, w, once=check.once)]:

@@ -22,7 +22,7 @@ from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.terminal import BOARD_SAYS
 from furnace_diag.report.visit_words import as_words, event_in_words, filled, record_in_words
-from furnace_diag.visit.replies import asks_for_steps
+from furnace_diag.visit.replies import Replies
 from furnace_diag.visit.state import Entry
 from furnace_diag.visit.typed import Typed, Unclear, named_in
 
@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 
 KEYS = {"?": "help", "h": "help", "u": "undo", "l": "list", "t": "click", "k": "call", "p": "proof", "q": "quit"}  # single keys that stand for a command
 TAKE_HELP = "y: what was worked out is kept as a reading. Enter: it is not."
+WANTED_MOST = frozenset(["why", "find", "list", "undo", "skip", "never", "call", "proof", "mend", "close", "quit"])  # commands that `help` tells of
 MOST_FOUND = 12  # entries that a search shows
 
 
@@ -47,13 +48,18 @@ def show(desk: Desk, rest: str) -> None:
     desk.show_change(in_full=True)
 
 
-def help(desk: Desk, _: str) -> None:
-    """The commands."""
-    desk.prompt.say("Enter takes the next reading. Or type any other: a name and its value, such as")
+def help(desk: Desk, rest: str) -> None:
+    """The commands that are wanted most, or all of them; and what to do next."""
+    desk.prompt.say("Type a name and its value, such as")
     desk.prompt.lines(["  24v at w 25.1", "  heat terminal 0.2 low pin", "  inducer runs no at call"])
     keys = {name: key for key, name in KEYS.items() if key != "?"}
-    for name, command in COMMANDS.items():
-        desk.prompt.lines(filled(command.says, desk.prompt.width(), " " * 10, f"{keys.get(name, ' ')} {name:<8}"))
+    told = [name for name in COMMANDS if name in WANTED_MOST or plain(rest) == "all"]
+    for name in told:
+        desk.prompt.lines(filled(COMMANDS[name].says, desk.prompt.width(), " " * 10, f"{keys.get(name, ' ')} {name:<8}"))
+    if others := ", ".join(name for name in COMMANDS if name not in told):
+        desk.prompt.say(f"And {others}: `help all` tells of each, `if?` of one.")
+    if desk.shown is not None:  # the questions of the start are over
+        _tell_next(desk)
 
 
 def steps(desk: Desk, _: str) -> None:
@@ -291,17 +297,21 @@ def assumed(desk: Desk, rest: str) -> None:
     desk.show_change()
 
 
-def proof(desk: Desk, _: str) -> None:
-    """The checklist of the board's proof."""
-    board = desk.session.answer().board
+def proof(desk: Desk, rest: str) -> None:
+    """The checklist of the board's proof; where it is longer than a page, in short, if not all of it is asked for."""
+    board, width, knowledge = desk.session.answer().board, desk.prompt.width(), desk.session.knowledge
     proofs = board.proved or ((board.nearest,) if board.nearest else ())
     desk.prompt.tell_hazards()
     desk.prompt.say(BOARD_SAYS[board.verdict])
-    for proof in proofs:
-        desk.prompt.lines(screen.proof_lines(proof, desk.prompt.width(), desk.session.knowledge))
-    desk.prompt.lines(screen.short_call_lines(desk.session.short_calls(), desk.prompt.width(), desk.session.knowledge))
-    desk.prompt.lines(screen.caution_lines(board.cautions, desk.prompt.cautioned, desk.prompt.width()))
-    desk.prompt.lines(screen.killer_lines(board, desk.prompt.width()))
+    short_calls = list(screen.short_call_lines(desk.session.short_calls(), width, knowledge))
+    in_full = [*(line for each in proofs for line in screen.proof_lines(each, width, knowledge)), *short_calls]
+    if board.proved or plain(rest) == "all" or len(in_full) <= screen.LINES_OF_CHECKLIST:
+        desk.prompt.lines(in_full)
+        desk.prompt.lines(screen.caution_lines(board.cautions, desk.prompt.cautioned, width))
+        desk.prompt.lines(screen.killer_lines(board, width))
+    else:
+        desk.prompt.lines([*(line for each in proofs for line in screen.proof_in_short(each, width, knowledge)), *short_calls])
+        desk.prompt.say("`proof all` tells how each is taken, cautions, and what kills boards.")
     if not proofs:
         desk.prompt.say("No proof is under way: belief is on other parts, or on none yet.")
     _tell_next(desk)
@@ -370,15 +380,16 @@ def _number(text: str) -> int:
 
 @dataclass(frozen=True)
 class Command:
-    """What a word does, in a few words. *alone*: with more words after it, a line is no command but a record."""
+    """What a word does, in a few words. *alone*: with more words after it, a line is no command but a record; *more*: except "all", which tells more."""
 
     act: Callable[[Desk, str], None]
     says: str
     alone: bool = False
+    more: bool = False
 
 
 COMMANDS: dict[str, Command] = {
-    "help": Command(help, "this list"),
+    "help": Command(help, "the commands wanted most; `help all` tells of each"),
     "show": Command(show, "the whole screen again; `show all` tells everything"),
     "steps": Command(steps, "the steps of a heat call, and what is seen of each", alone=True),
     "why": Command(why, "why PART: the entries for and against it"),
@@ -397,7 +408,7 @@ COMMANDS: dict[str, Command] = {
     "click": Command(click, "the gas valve clicked now: times fill themselves", alone=True),
     "row": Command(row, "row FIGURES: the supply readings in a row"),
     "assumed": Command(assumed, "what was assumed of this furnace; assumed NAME VALUE"),
-    "proof": Command(proof, "what the proof of a bad board has and lacks", alone=True),
+    "proof": Command(proof, "what a bad board's proof has and lacks; `proof all` tells how", alone=True, more=True),
     "calc": Command(calc, "calc NAME INPUT=VALUE: rise, gas, capacitor, ..."),
     "mend": Command(visit_repair.mend, "mend [PART]: how it is put right, and the checks after it"),
     "checks": Command(visit_repair.checks, "the checks after the repair", alone=True),
@@ -408,12 +419,13 @@ COMMANDS: dict[str, Command] = {
 }
 
 
-def command_in(line: str) -> tuple[str, str]:
+def command_in(line: str, replies: Replies) -> tuple[str, str]:
     """The command that *line* is, by its word or as it asks for it, and what stands after the word; nothing where it is none."""
     if (numbered := re.fullmatch(r"(?:heat )?call (\d{1,2})", line.strip(), re.IGNORECASE)) is not None:
         return "call", numbered[1]
     word, _, rest = line.partition(" ")
     name = KEYS.get(word, word.lower()) if not rest.strip() else word.lower()
-    if name in COMMANDS and not (rest.strip() and COMMANDS[name].alone):
+    command = COMMANDS.get(name)
+    if command is not None and (not rest.strip() or not command.alone or (command.more and plain(rest) == "all")):
         return name, rest.strip()
-    return ("steps" if asks_for_steps(line) else "", "")
+    return ("steps" if replies.asks_for_steps(line) else "", "")

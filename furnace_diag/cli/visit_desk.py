@@ -39,7 +39,6 @@ from furnace_diag.cli.visit_line import (
     repairs_in,
     says_with_slips,
     step_told,
-    without_new,
 )
 from furnace_diag.cli.visit_prompt import Leave, Prompt
 from furnace_diag.cli.visit_put_right import for_what_stops, or_asked
@@ -58,7 +57,6 @@ from furnace_diag.knowledge.spelling import plain
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words
-from furnace_diag.visit.replies import asks_back, put_right_first, says_cannot, says_lacks
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.typed import Typed, Unclear, as_choice, named_in
 
@@ -113,7 +111,7 @@ class Desk:
         line = self.prompt.ask(PROMPT)
         if not line:
             self._take_next()
-        elif not self.commanded(line) and not (asks_back(line) and self._asked_back(line)) and not self._left_open(line):
+        elif not self.commanded(line) and not (self.session.replies.asks_back(line) and self._asked_back(line)) and not self._left_open(line):
             screens, typed = self.screens, self.session.visit.typed
             self._enter(line)
             if self.session.visit.typed > typed and self.screens == screens:  # kept of a line that was typed instead of an answer
@@ -121,7 +119,7 @@ class Desk:
 
     def _left_open(self, line: str) -> bool:
         """Whether a line says that what the screen asks for is not to be had: that is skipped, told so; a check after a repair stays open."""
-        if not says_cannot(line):
+        if not self.session.replies.says_cannot(line):
             return False
         if self.session.after() is not None:
             self.prompt.say("Nothing is kept of that, and the check stays open. `checks` lists all, `close` ends the visit with why one was left.")
@@ -211,21 +209,21 @@ class Desk:
 
     def commanded(self, line: str) -> bool:
         """Whether *line* was a command; it is done then."""
-        if lacking := says_lacks(line, self.session.evidence.words.instruments):
+        if lacking := self.session.replies.lacks(line, self.session.evidence.words.instruments):
             self.do("without", ", ".join(dict.fromkeys([*self.session.visit.without, lacking])))
             return True
-        name, rest = command_in(line)
+        name, rest = command_in(line, self.session.replies)
         if name:
             self.do(name, rest)
         return bool(name)
 
     def is_command(self, line: str) -> bool:
         """Whether *line* is one, and no record."""
-        return bool(command_in(line)[0] or says_lacks(line, self.session.evidence.words.instruments))
+        return bool(command_in(line, self.session.replies)[0] or self.session.replies.lacks(line, self.session.evidence.words.instruments))
 
     def offered(self, line: str) -> str:
         """The command that *line* is, where the screen of the checks after a repair offers it; else empty."""
-        name = command_in(line)[0]
+        name = command_in(line, self.session.replies)[0]
         return name if name in screen.OFFERED_WITH_CHECKS and self.session.after() is not None else ""
 
     def says_of(self, command: str) -> str:
@@ -251,7 +249,7 @@ class Desk:
 
         *beside*: another question is open, so that a value alone is of nothing and no screen follows.
         """
-        line = put_right_first(line)
+        line = self.session.replies.put_right_first(line)
         told = self.session.reader.dangers_in(line) if exactly(self.session, line) is None else []
         if not told:
             self._enter_record(line, beside=beside)
@@ -285,7 +283,7 @@ class Desk:
                 self.prompt.say(f"Nothing kept of {printable(line)}: of the part that was there it tells nothing.")
                 self.prompt.say(f"`mend {part.replace('_', ' ')}` tells that it was changed, and asks for what is read then.")
                 return
-            self.prompt.say_read_as(without_new(line))
+            self.prompt.say_read_as(self.session.replies.without_new(line))
         if read is None:
             try:
                 read = as_it_stands(self.session, line)

@@ -17,7 +17,7 @@ from furnace_diag.knowledge.models import Point
 from furnace_diag.knowledge.spelling import DENIALS, plain
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.visit.answers import BESIDE
-from furnace_diag.visit.complaint import FIGURE, both_sides_of, in_then_out, pieces_by_denials, pieces_of, sides_of, states_of, told_in, windings_of
+from furnace_diag.visit.complaint import FIGURE, in_then_out, pieces_by_denials, pieces_of, sides_of, told_in, ways_to_part
 from furnace_diag.visit.marked import or_with_mark, with_mark
 from furnace_diag.visit.sense import doubt_about
 from furnace_diag.visit.session import Session
@@ -27,11 +27,6 @@ from furnace_diag.visit.ways import PLACED
 
 Said = TypeVar("Said", bound=Typed | Unclear)
 WHILE = frozenset(["when", "while", "with", "w", "w/", "as", "once"])  # before how another thing stood
-OF_NEW = re.compile(r"^(?:the )?new (?:one )?(?=.*(?:\d|\bo\.?l\b))", re.IGNORECASE)  # before a part and what a meter shows of it
-FITTED_NEW = re.compile(
-    r"(?:i )?(?:just )?(?:(?:fitted|installed|put in|put on)(?: a)? )?new (?:\d[\d./+]* ?(?:uf|mfd) )?(?P<part>[a-z][a-z ]*)", re.IGNORECASE
-)
-ACROSS_IT = re.compile(r"\bacross (?:it|them)\b", re.IGNORECASE)
 
 
 def read_line(prompt: Prompt, line: str, *, before: bool = False) -> Typed | Unclear:
@@ -84,9 +79,9 @@ def _no_furnace_gives(session: Session, typed: Typed) -> bool:
 
 def _fitted_new(session: Session, line: str) -> Typed | None:
     """The new part of a line that tells that it was fitted, its size left out: "fitted new 10uf cap"; None of any other."""
-    told = FITTED_NEW.fullmatch(line.strip())
+    part = session.replies.fitted(line)
     with suppress(BadInput):
-        typed = session.reader.read(f"new {told['part']}") if told is not None else None
+        typed = session.reader.read(f"new {part}") if part else None
         if isinstance(typed, Typed) and "history" in typed.record and not typed.guessed:
             return typed
     return None
@@ -95,7 +90,7 @@ def _fitted_new(session: Session, line: str) -> Typed | None:
 def _of_the_last_thing(session: Session, line: str) -> Typed | None:
     """What is read across "it", which is what was last told of: "ps closed", and then "24 across it". Asked about; None of any other line."""
     last = session.visit.entries[-1].record if session.visit.entries else {}
-    words = str(last.get("sign", last.get("point", ""))).split("_") if ACROSS_IT.search(line) else []
+    words = str(last.get("sign", last.get("point", ""))).split("_") if session.replies.across_it(line) else []
     for end in range(len(words), 0, -1):
         with suppress(BadInput):
             typed = session.reader.read(f"{' '.join(words[:end])} {line}")
@@ -113,18 +108,14 @@ def exactly(session: Session, line: str) -> Typed | None:
     return typed if isinstance(typed, Typed) and not (typed.guessed or typed.weakly) else None
 
 
-def without_new(line: str) -> str:
-    """A line that tells what a meter shows of a part that is new, "new cap 5.0", without that it is; any other as it is."""
-    return OF_NEW.sub("", line)
-
-
 def read_of_new(session: Session, line: str) -> tuple[str, Typed] | None:
     """The part of which a line says that it is new and what a meter shows of it, with that reading; None of any other line. Of the one that was there
     before it tells nothing."""
-    typed = exactly(session, without_new(line)) if without_new(line) != line else None
+    bare = session.replies.without_new(line)
+    typed = exactly(session, bare) if bare != line else None
     if typed is None or "point" not in typed.record:
         return None
-    words, names = without_new(line).split(), session.vocabulary.names("history")
+    words, names = bare.split(), session.vocabulary.names("history")
     parts = (meant[0] for end in range(len(words) - 1, 0, -1) if len(meant := names.clear(" ".join(words[:end]))) == 1)
     return next(((part, typed) for part in parts), None)
 
@@ -134,8 +125,8 @@ def in_pieces(session: Session, line: str) -> list[Typed]:
     line does not say which is which."""
     if len(repairs := repairs_in(session, line)) > 1:
         return repairs
-    for pieces in (pieces_of(line), pieces_by_denials(line), sides_of(line), windings_of(line), *states_of(line), *both_sides_of(line)):
-        told = [exactly(session, piece) for piece in pieces]
+    for pieces in ways_to_part(line):
+        told = [of_thing_before(session, piece, pieces[:at]) or exactly(session, piece) for at, piece in enumerate(pieces)]
         if None not in told and len(told) > 1:
             return [typed for typed in told if typed is not None]
     if told_at := _sides_of_part(session, line) or _at_one_step(session, line) or _sides_with_state(session, line):
@@ -186,6 +177,17 @@ def _all_said_by(session: Session, piece: str, first: str, for_check: Callable[[
     sides = next(filter(None, (in_pieces(session, f"{name} {piece}") for name in names if sides_of(f"{name} {piece}"))), [])
     alone = session.reader.alone(piece) if not sides else None
     return [replace(side, weakly=True) for side in sides] or ([alone] if isinstance(alone, Unclear) else [])
+
+
+def of_thing_before(session: Session, piece: str, before: Sequence[str]) -> Typed | None:
+    """What a piece that only denies tells of a thing that the piece before it names, "no water" behind "hose ok"; None where no name of that takes it, or
+    only as another word of the same: "blower hums, no air" tells of the air."""
+    if plain(piece).split()[:1] != ["no"] or not before:
+        return None
+    told = exactly(session, before[-1])
+    taken = (exactly(session, f"{word} {piece}") for word in before[-1].split() if word.isalpha())
+    others = (typed for typed in taken if typed is not None and "sign" in typed.record)
+    return next((typed for typed in others if told is not None and named_in(typed) != named_in(told)), None)
 
 
 def once_each(said: Iterable[Said]) -> list[Said]:

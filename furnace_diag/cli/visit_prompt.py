@@ -11,7 +11,6 @@ from furnace_diag.cli.common import encodable
 from furnace_diag.problems import BadInput, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words, filled
-from furnace_diag.visit.replies import asks_back
 from furnace_diag.visit.session import Session
 
 LONGEST_PROMPT = 39  # characters, so that it fits the smallest terminal with what is typed below it
@@ -51,7 +50,7 @@ class Prompt:
             if line is None:
                 raise Leave
             self.said = 0
-            if not helps or not asks_back(line) or self._is_more_of_a_command(line):
+            if not helps or not self.session.replies.asks_back(line) or self._is_more_of_a_command(line):
                 return line.strip()
             if callable(helps):
                 helps()

@@ -17,16 +17,12 @@ from furnace_diag.knowledge.values import made_of, values_of
 from furnace_diag.problems import BadInput, Problem, printable
 from furnace_diag.report.visit_words import filled
 from furnace_diag.visit.complaint import pieces_of, told_in, unheard_in
-from furnace_diag.visit.replies import is_question
 from furnace_diag.visit.state import BEGUN, TAKES_BACK
 from furnace_diag.visit.typed import Typed
 
 if TYPE_CHECKING:
     from furnace_diag.cli.visit_desk import Desk
 
-NEVER_SO_FAR = ("never gets that far", "does not get that far", "doesnt get that far", "not that far", "never gets there", "does not get there")
-OPEN = frozenset(["", "skip", "dont know", "do not know", "not sure", "unknown", "dunno", "cant tell", "can not tell",
-                  "no idea", "idk", "i dont know", "no clue", *NEVER_SO_FAR])
 PLAIN_NO = frozenset(["n", "no", "nope", "nah"])  # "nobody feels fine" is no such no
 OF_USE = frozenset(["undo", "fix", "remove", "list", "find", "steps", "why", "note", "help", "quit"])  # commands before the first screen
 
@@ -61,7 +57,7 @@ def _complaint(desk: Desk) -> None:
 
 def _take_complaint(desk: Desk, text: str) -> None:
     """Keep a complaint, and what its words answer already: that is told, and can be taken back as any other entry. What asks is none, and is answered."""
-    while is_question(text):
+    while desk.session.replies.is_question(text):
         if not desk.commanded(text):
             desk.prompt.say("That asks, and is no complaint: nothing is kept of it. `help` lists what can be typed, once the questions are over.")
         text = desk.prompt.ask("What is the complaint? ", COMPLAINT_HELP)
@@ -132,7 +128,7 @@ def question(desk: Desk, asked: Question, over: Callable[[], bool]) -> None:
         nobody = _nobody_knows(asked, said)
         if nobody:
             desk.prompt.say("Nobody was there to ask, so nothing is kept and the question stays open. It is asked again before anything is mended.")
-        if nobody or plain(said) in OPEN:
+        if nobody or desk.session.replies.leaves_open(said):
             desk.session.tell("asked", {"question": asked.question})
             return
         no_answer = said.isdigit() or (plain(said) in SAYS_YES | SAYS_NO and said.lower() not in asked.keys)  # 3 of what? And a yes to "does it hum or not"?
@@ -243,7 +239,7 @@ def before(desk: Desk) -> None:
 
 def _says_none(desk: Desk, line: str) -> bool:
     """Whether a line says that nothing was done or happened before, or that nobody knows."""
-    return plain(line) in SAYS_NO | OPEN or plain(line) in map(plain, desk.session.vocabulary.words.none_before)
+    return plain(line) in SAYS_NO or desk.session.replies.leaves_open(line) or plain(line) in map(plain, desk.session.vocabulary.words.none_before)
 
 
 def _one_before(desk: Desk, line: str) -> None:

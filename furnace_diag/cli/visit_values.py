@@ -24,7 +24,6 @@ from furnace_diag.problems import BadInput, printable
 from furnace_diag.report import visit_screen as screen
 from furnace_diag.report.visit_words import as_words
 from furnace_diag.visit.complaint import pieces_of
-from furnace_diag.visit.replies import says_cannot
 from furnace_diag.visit.typed import Typed
 
 if TYPE_CHECKING:
@@ -109,7 +108,7 @@ def ask_for(
         if plain(said) == "never":
             desk.never_there(name, fields.get("step"))
             return False
-        if says_cannot(said):
+        if desk.session.replies.says_cannot(said):
             desk.cannot(name, fields.get("step"))
             return False
         is_value = _is_value(desk, kind, name, said, fields)  # "call" is a command, and a step that a call stops at

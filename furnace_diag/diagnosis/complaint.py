@@ -266,7 +266,8 @@ class Complaints:
                 told, rest = " ".join(words[at:end]), " ".join(words[end:])
                 over = self.is_danger(sign, value) and self._is_over(sign, " ".join(words[:at]), rest)
                 told = " ".join(filter(None, (told, self._danger_words.over.told_over(rest)))) if over and self._danger_words is not None else told
-                yield Complained(sign, value, told, self._other_call(words[end : end + 1 + LONGEST_STEP])), over
+                call = self._other_call(words[end : end + 1 + LONGEST_STEP]) or self._other_call(words[max(at, end - 2) : end])  # "works on cool"
+                yield Complained(sign, value, told, call), over
             elif sign and self.is_danger(sign, value) and _no_more_of(words[:at]):
                 yield Complained(sign, value, " ".join(words[at:end])), True
             at = end

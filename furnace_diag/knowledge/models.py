@@ -222,6 +222,43 @@ class TimesSaid(Model):
     when_or_why: tuple[Line, ...] = ()
 
 
+class InLines(Model):
+    """What any line of a record may hold; rules/words.yaml says what each entry means."""
+
+    w_is_with: tuple[Line, ...] = ()
+    n_is_and: tuple[Line, ...] = ()
+    cold: tuple[Line, ...] = ()
+    several_calls: tuple[Line, ...] = ()
+
+    @classmethod
+    def _as_read(cls, data: Any) -> Any:
+        return spelled_out(data)
+
+
+class PromptSaid(Model):
+    """What people type at a prompt that is no reading by itself; rules/words.yaml says what each entry means."""
+
+    knows_not: tuple[Line, ...] = ()
+    cannot: tuple[Line, ...] = ()
+    cannot_do: tuple[Line, ...] = ()
+    from_here: tuple[Line, ...] = ()
+    not_so_far: tuple[Line, ...] = ()
+    asks: tuple[Line, ...] = ()
+    asks_how: tuple[Line, ...] = ()
+    asks_for_steps: tuple[Line, ...] = ()
+    takes_back: tuple[Line, ...] = ()
+    means_instead: tuple[Line, ...] = ()
+    taken_back: tuple[Line, ...] = ()
+    lacks: tuple[Line, ...] = ()
+    fitted: tuple[Line, ...] = ()
+    of_new: tuple[Line, ...] = ()
+    across_it: tuple[Line, ...] = ()
+
+    @classmethod
+    def _as_read(cls, data: Any) -> Any:
+        return spelled_out(data)
+
+
 class ValueBesides(Model):
     """What people say beside a value. *of_what*: what it is of ("matted with dirt"). *where*: a place ("split at the end"), after which only
     *bad_in_part* is meant: values that a thing has as soon as a part of it has them."""
@@ -255,6 +292,8 @@ class Words(Placed):
     repair_said: RepairSaid = RepairSaid()
     value_besides: ValueBesides = ValueBesides()
     times: TimesSaid = TimesSaid()
+    in_lines: InLines = InLines()
+    at_prompt: PromptSaid = PromptSaid()
     none_before: tuple[Line, ...] = ()  # what says, where it is asked what was done before the visit, that nothing was
     beside_no: tuple[Line, ...] = ()  # what may follow a no and leaves it one
     no_news: tuple[Line, ...] = ()  # what of a complaint tells no more than that a furnace does not heat

@@ -312,7 +312,7 @@ class Sign(Placed):
     def _as_read(cls, data: Any) -> Any:
         if not isinstance(data, dict):
             return data
-        return {**data, **{field: spelled_out(data[field]) for field in ("value_words", "alone_in_complaints") if field in data}}
+        return {**data, **{field: spelled_out(data[field]) for field in ("value_words", "alone_in_complaints", "not_in_complaints_with") if field in data}}
 
     def ways_in_complaints(self) -> Iterator[tuple[str, str]]:
         """Each value with each phrase that tells it in a complaint, in all its ways."""

@@ -106,6 +106,12 @@ def with_its_g(said: str, known: Container[str]) -> str:
     return " ".join(f"{w}g" if len(w) > LEAST_STEM + 1 and w.endswith("in") and w not in known and f"{w}g" in known else w for w in said.split())
 
 
+def any_of(said: Iterable[str]) -> str:
+    """A pattern of any of the phrases *said*, the longest first; of none, one that matches nothing."""
+    forms = sorted({*map(plain, said)}, key=len, reverse=True)
+    return f"(?:{'|'.join(map(re.escape, forms))})".replace("\\ ", " ") if forms else r"(?!)"
+
+
 def counted(said: str) -> str:
     """*said* with n for each figure."""
     return re.sub(r"\b\d+\b", "n", said)

@@ -27,6 +27,7 @@ from furnace_diag.visit.state import Visit
 LINES_OF_PAGE = 30  # of a small screen, so that what is asked below fits too
 LINES_OF_TERMINAL = 30  # that a small one has
 LINES_OF_SCREEN = 26  # of one after an entry, so that what the entry was taken for fits above it
+LINES_OF_CHECKLIST = 12  # of a proof's, with whose cautions and all else a small screen is full
 MOST_OF_ONE = 400  # [characters] told of one record, all that it leaves out among them
 OFFERED_WITH_CHECKS = ("checks", "same")  # commands that the screen after a repair names
 WORTH_MENDING = 0.9  # of belief in a part, from which its repair is offered beside the next reading, judgement
@@ -376,24 +377,60 @@ def proof_lines(proof: ProofState | RepairState, width: int, knowledge: Knowledg
     """A checklist: what is met and by what, what speaks against it, what is still to be taken and how, in order; what does not count yet, once."""
     beside: set[str] = set()
     yield from filled(f"{title}{proof.says} ({proof.at})", width)
-    for need in proof.needs:
-        if need.met_by and not need.calls_left and not need.denied_by:
-            yield from filled(f"{need.says} ({_records(need.met_by)})", width, "      ", "  [x] ")
-    for need in proof.denied:
-        yield from filled(f"{need.says}: against it stands {_records(need.denied_by)}", width, "      ", "  [!] ")
+    for need in _met(proof):
+        yield from filled(f"{need.says} ({_records(need.met_by)})", width, "      ", "  [x] ")
+    yield from _denied_lines(proof, width)
     left = [n for n in proof.missing if not n.denied_by]
     together = len(left) > 1 and all(n.met_by for n in left) and len({n.calls_left for n in left}) == 1
     for need in left:
-        of = knowledge.condition.get(need.condition) or knowledge.check[need.condition]
-        told = f"{need.says} ({_records(need.met_by)})." if need.met_by else as_words(in_short(of, knowledge))
-        wanted = "" if together else calls_wanted(need)
-        yield from filled(f"{told.removesuffix('.')}.{wanted}" if wanted else told, width, "      ", "  [ ] ")
-        for text in [t for t in (*need.almost, *need.unfit) if t not in beside]:
-            beside.add(text)
-            yield from filled(f"({as_words(printable(text, MOST_OF_ONE))})", width, "      ")
+        yield from _missing_lines(need, width, knowledge, beside, together=together)
     if together:
         more = f"{left[0].calls_left} more heat calls" if left[0].calls_left > 1 else "one more heat call"
         yield from filled(f"These {len(left)} together in {more}.", width, "  ")
+
+
+def proof_in_short(proof: ProofState, width: int, knowledge: Knowledge) -> Iterator[str]:
+    """The same for a small screen: what is met in a line of names, how the first that lacks is taken, and the names of the others."""
+    yield from filled(proof.says, width)
+    if met := ", ".join(_name_of(need, knowledge) for need in _met(proof)):
+        yield from filled(f"Met: {met}.", width, "    ", "  ")
+    yield from _denied_lines(proof, width)
+    left = [n for n in proof.missing if not n.denied_by]
+    for need in left[:1]:
+        yield from _missing_lines(need, width, knowledge, set(), together=False)
+    for need in left[1:]:
+        yield f"  [ ] {_name_of(need, knowledge)}"[:width]
+        yield from _unfit_lines(need, width, set())
+
+
+def _met(proof: ProofState | RepairState) -> list[Need]:
+    return [need for need in proof.needs if need.met_by and not need.calls_left and not need.denied_by]
+
+
+def _name_of(need: Need, knowledge: Knowledge) -> str:
+    """A name by which what meets a condition can be typed."""
+    of = knowledge.condition.get(need.condition) or knowledge.check[need.condition]
+    return _step(of.any_of[0][0].names[0][1])
+
+
+def _denied_lines(proof: ProofState | RepairState, width: int) -> Iterator[str]:
+    for need in proof.denied:
+        yield from filled(f"{need.says}: against it stands {_records(need.denied_by)}", width, "      ", "  [!] ")
+
+
+def _missing_lines(need: Need, width: int, knowledge: Knowledge, beside: set[str], *, together: bool) -> Iterator[str]:
+    """How one that lacks is taken, in how many calls if not *together* with others, and what does not count yet, but for what stands *beside* another."""
+    of = knowledge.condition.get(need.condition) or knowledge.check[need.condition]
+    told = f"{need.says} ({_records(need.met_by)})." if need.met_by else as_words(in_short(of, knowledge))
+    wanted = "" if together else calls_wanted(need)
+    yield from filled(f"{told.removesuffix('.')}.{wanted}" if wanted else told, width, "      ", "  [ ] ")
+    yield from _unfit_lines(need, width, beside)
+
+
+def _unfit_lines(need: Need, width: int, beside: set[str]) -> Iterator[str]:
+    for text in [t for t in (*need.almost, *need.unfit) if t not in beside]:
+        beside.add(text)
+        yield from filled(f"({as_words(printable(text, MOST_OF_ONE))})", width, "      ")
 
 
 def short_call_lines(short: Mapping[int, Sequence[str]], width: int, knowledge: Knowledge) -> Iterator[str]:
@@ -425,7 +462,7 @@ def entry_lines(visit: Visit, said: Mapping[int, str], width: int) -> Iterator[s
         record = entry.record
         told = [f"{key} {record[key]}" for key in ("step", "call", "after_s", "meter", "contact", "source") if key in record]
         told += [HOLD[str(record["hold"])]] if record.get("hold") in HOLD else []
-        told += record.get("set_up", [])
+        told += [*record.get("set_up", []), *([record["note"]] if "note" in record else [])]
         more = f" ({', '.join(str(t).replace('_', ' ') for t in told)})" if told else ""
         after = " after the repair" if entry.repair else ""
         yield from filled(f"{_records([said[entry.number]])}{more}{after}", width, "     ", f"{entry.number:>3}. ")

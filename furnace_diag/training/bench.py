@@ -513,6 +513,13 @@ class Bench:
         self.operation.rested_in[:] = self.operation.step
         return self.operation
 
+    def waits_out(self) -> bool:
+        """Whether the control has not begun the heat call that stands, because it still waits out what came of an earlier one, such as a draft fault."""
+        sequence, o = self.family.sequence, self.operation
+        first = {sequence.starts_at, sequence.heat_call.step}
+        at_once = first | {leave.go for step in sequence.steps if step.step in first for leave in step.leave}
+        return bool(o.furthest[0] == 0) and sequence.steps[o.step[0]].step not in at_once
+
     def goes_round(self) -> bool:
         """Whether the heat call begins again and again because a limit stops it, or something goes on and off without end."""
         return bool(self.operation.limit_trips[0] > 1) or self.chatters

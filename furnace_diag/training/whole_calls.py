@@ -63,7 +63,7 @@ class WholeCalls:
         if number in self.said or not (self.bench.at_rest() or self.bench.goes_round()):
             return
         told = {s.sign: self.bench.sign(s) for s in self.bench.family.signs if of_whole_call(s)}
-        spoilt = self.notes.brought_about(number)
+        spoilt = self.notes.brought_about(number) or self.bench.waits_out()
         self.said[number] = {} if spoilt else {sign: value for sign, value in told.items() if value is not None}
         for sign in self.asked:
             self.spend(self.k.sign[sign].minutes)

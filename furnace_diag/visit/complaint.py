@@ -14,6 +14,7 @@ from furnace_diag.diagnosis.hearsay import unheard
 from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.problems import BadInput
 from furnace_diag.visit.lines import Reader
+from furnace_diag.visit.told_of import record_told
 from furnace_diag.visit.typed import Typed
 from furnace_diag.visit.ways import PLACED
 
@@ -75,6 +76,13 @@ def pieces_of(text: str) -> list[str]:
     return [piece.strip() for piece in BETWEEN.split(text) if piece.strip()]
 
 
+def ways_to_part(line: str) -> Iterator[list[str]]:
+    """The ways to part a line that tells several things."""
+    yield from (pieces_of(line), pieces_by_denials(line), sides_of(line), windings_of(line))
+    for way in (states_of, both_sides_of, state_and_sides_of):
+        yield from way(line)
+
+
 def pieces_by_denials(text: str) -> list[str]:
     """The same where what is not so begins a piece of its own: "ign glowing no gas"."""
     return [part for piece in pieces_of(text) for part in BEFORE_DENIAL.split(piece)]
@@ -106,6 +114,16 @@ def states_of(text: str) -> Iterator[list[str]]:
     words = text.split()
     at = next((i for i in range(2, len(words) - 2) if FIGURE.fullmatch(words[i]) and words[i + 1].lower() in PLACED), 0)
     yield from ([" ".join(words[:at]), " ".join([*words[:end], *words[at:]])] for end in range(at - 1, 0, -1))
+
+
+def state_and_sides_of(text: str) -> Iterator[list[str]]:
+    """The ways to part a line that tells how a thing stands and what is read on both sides of it: "limit open 24 in 0 out" as "limit open", "limit in 24"
+    and "limit out 0"."""
+    figure = next((m.start() for m in FIGURE.finditer(text)), 0)
+    words, sides = text[:figure].split(), text[figure:].replace(",", " ")
+    if "," in text[:figure]:
+        return  # then it need not be of the same thing, and is asked about
+    yield from ([" ".join(words), *both] for end in range(len(words) - 1, 0, -1) if (both := sides_of(f"{' '.join(words[:end])} {sides}")))
 
 
 def both_sides_of(text: str) -> Iterator[list[str]]:
@@ -148,7 +166,7 @@ def told_in(complaint: str, reader: Reader) -> list[Typed]:
         known = known and not _stops_all_the_same(phrase, before, reader.vocabulary)
         known = known and not (before and all(signs[phrase.sign].is_vaguer(value, phrase.value) for value in before))  # "burners light", then go out
         if not (known or stands_with_other(signs[phrase.sign], phrase.value, complaint)) and _as_well_as_asked(phrase, reader.vocabulary):
-            told[phrase.sign, of_call] = {phrase.value: Typed({"sign": phrase.sign, "value": phrase.as_told} | ({"step": phrase.step} if phrase.step else {}))}
+            told[phrase.sign, of_call] = {phrase.value: Typed(record_told(phrase, reader.vocabulary))}
     for text, typed in found:
         if _only_names({sign for sign, _ in told}, text, str(typed.record["sign"]), reader):
             told = {key: values for key, values in told.items() if typed not in values.values()}

@@ -10,7 +10,7 @@ from functools import cache, lru_cache
 from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.likeness import mended
 from furnace_diag.knowledge.models import NoReading
-from furnace_diag.knowledge.spelling import DENIALS, plain
+from furnace_diag.knowledge.spelling import DENIALS, any_of, plain
 from furnace_diag.knowledge.values import EARLIER_REPAIR
 from furnace_diag.knowledge.words import of_whole_call
 from furnace_diag.problems import BadInput, Problem, printable
@@ -21,6 +21,7 @@ from furnace_diag.visit.marked import is_only_mark
 from furnace_diag.visit.names_and_values import MOST_OFFERED, NamesAndValues
 from furnace_diag.visit.none_there import or_none_there, says_none_there
 from furnace_diag.visit.times import seconds_alone, with_after
+from furnace_diag.visit.told_of import record_told
 from furnace_diag.visit.typed import NAMED, Typed, Unclear, one_of
 from furnace_diag.visit.ways import DONE_FIRST, VALUE_FIRST, Ways
 
@@ -31,12 +32,7 @@ POINT_APART = re.compile(r"(?:^|(?<=\s)|(?<=\s[-~]))\.\s+(?=\d)")  # before the 
 OHMS = re.compile(r"^(?:[\d.]+k?)?(?:ohms?|Ω|ol|continuity|megs?)$", re.IGNORECASE)
 MOST_NEAR = 12  # names that are looked through for one that is read in ohms
 IN_CALL = re.compile(r"\s*(?:heat )?call (?P<call>[1-9]\d?)\b[\s:,]+(?P<rest>\w.*\S)\s*", re.IGNORECASE)  # before a whole record: "call 2: inducer runs"
-SEVERAL_OF = r"([2-9])\s+(?:(?:full|whole|heat|more|other|further|such)\s+)*"
-BOTH = r"(?:(?:in|on|at|during)\s+)?both\s+(?:(?:the|heat)\s+)*"
-SHORT_WITH = re.compile(r"(?<=\w) w (?=(?:the )?(?:t-?stat|stat|thermostat) calling\b)", re.IGNORECASE)  # "0 w to c w stat calling"
-SHORT_AND = re.compile(r"(?<=\w) n (?=(?:it|its|then|now)\b)", re.IGNORECASE)  # "jumped r w n it fires"; elsewhere it is the neutral
 AT_THE_END = re.compile(r"(?<=\w)(?:!+|\.\.+)(?=\s|$)")  # of a word, what only says how it was said: "118!!", "good.."
-MANY_CALLS = re.compile(rf"\b(?:{SEVERAL_OF}|{BOTH})(?:calls|cycles)\b", re.IGNORECASE)
 
 
 class Reader:
@@ -47,6 +43,12 @@ class Reader:
         self._how = HowTaken(vocabulary)
         self._named = NamesAndValues(vocabulary, self._how)
         self._ways = Ways(self._named)
+        said = vocabulary.words.in_lines
+        self._short_with = re.compile(rf"(?<=\w) w (?={any_of(said.w_is_with)}\b)".replace(" ", "[ -]"), re.IGNORECASE)
+        self._short_and = re.compile(rf"(?<=\w) n (?={any_of(said.n_is_and)}\b)", re.IGNORECASE)
+        self._cold = re.compile(rf"(?P<read>\S.*?)[ ,]+(?P<cold>{any_of(said.cold)})", re.IGNORECASE)
+        several = re.sub(r"\bn\b", "[2-9]", any_of(said.several_calls)).replace(" ", r"\s+")
+        self._many_calls = re.compile(rf"\b{several}\b", re.IGNORECASE)
         self._known_words = cache(self._all_known)
         self._problem = lru_cache(MOST_REMEMBERED)(self._why_none)  # a line is read in several ways, mostly to no more than whether it is a record
 
@@ -82,9 +84,18 @@ class Reader:
         if best:
             typed = tuple(t for _, t in best[:MOST_OFFERED])
             return one_of(*typed)
-        once, calls = _calls_apart(text)
+        once, calls = self._calls_apart(text)
         typed_once = self.understood(once) if calls > 1 else None
-        return replace(typed_once, calls=calls) if isinstance(typed_once, Typed) else None
+        return replace(typed_once, calls=calls) if isinstance(typed_once, Typed) else self._cold_ohms(text)
+
+    def _cold_ohms(self, text: str) -> Typed | None:
+        """The ohms of a line behind which it is told that the part was cold; that is a remark. None of any other line."""
+        told = self._cold.fullmatch(text)
+        typed = self._read_or_none(told["read"]) if told is not None else None
+        if told is None or not isinstance(typed, Typed) or "point" not in typed.record or "note" in typed.record:
+            return None
+        point = self.vocabulary.knowledge.point[str(typed.record["point"])]
+        return replace(typed, record={**typed.record, "note": told["cold"]}) if point.unit == "ohm" else None
 
     def _read_or_none(self, text: str) -> Typed | Unclear | None:
         try:
@@ -100,7 +111,7 @@ class Reader:
 
     def dangers_in(self, text: str) -> list[Typed]:
         """The dangers that a text tells of, to be asked about before they are kept."""
-        return [Typed({"sign": d.sign, "value": d.as_told}, guessed=d.sign, weakly=True) for d in self.vocabulary.complaints.dangers_in(text)]
+        return [Typed(record_told(d, self.vocabulary), guessed=d.sign, weakly=True) for d in self.vocabulary.complaints.dangers_in(text)]
 
     def over_in(self, text: str) -> list[Typed]:
         """What a text says is over that was a danger, to be asked about as that: of such as can be put right. Nobody's Enter makes a danger of it."""
@@ -142,7 +153,7 @@ class Reader:
             how = None if self._how.is_no_step(words, split) else self._how.fields_of(words[split:])
             if how is not None and self._named.fits(kind, name, " ".join(words[:split])):
                 return self._taken_apart(text, [(0, Typed({kind: name, "value": " ".join(words[:split]), **how}))])[0][1]
-        once, calls = _calls_apart(text)
+        once, calls = self._calls_apart(text)
         if calls > 1 and self._named.fits(kind, name, once) and not self._is_looked_at_once(name):
             return Typed({kind: name, "value": once}, calls=calls)
         return Typed({kind: name, "value": text.strip()})  # the record says itself what is wrong with it
@@ -235,6 +246,17 @@ class Reader:
 
     # --- pieces ------------------------------------------------------------------------------
 
+    def tells_several_calls(self, text: str) -> bool:
+        """Whether a line tells how it was in several calls: "3 full calls ok"."""
+        return self._many_calls.search(text) is not None
+
+    def _calls_apart(self, text: str) -> tuple[str, int]:
+        """*text* without "3 calls" in it, and how many calls it tells of."""
+        if (found := self._many_calls.search(text)) is None:
+            return text, 1
+        figure = found[0][:1]
+        return " ".join([*text[: found.start()].split(), *text[found.end() :].split()]), int(figure) if figure.isdigit() else 2
+
     def _words(self, text: str) -> list[str]:
         if len(text) > LONGEST:
             raise BadInput([Problem(None, "This line is too long.", f"Keep it to {LONGEST} characters; `note` takes more in pieces.")])
@@ -243,7 +265,7 @@ class Reader:
             if found and head.strip() and rest.strip() and not head.strip()[-1].isdigit():
                 text = f"{head} {rest}"
                 break
-        plainly = SHORT_WITH.sub(" with ", SHORT_AND.sub(" and ", AT_THE_END.sub("", POINT_APART.sub(".", text))))
+        plainly = self._short_with.sub(" with ", self._short_and.sub(" and ", AT_THE_END.sub("", POINT_APART.sub(".", text))))
         words = self._how.joined(plainly).split()
         if len(words) > MOST_WORDS:
             raise BadInput([Problem(None, "These are too many words for one reading.", "Type a name and its value, such as: igniter ohms OL")])
@@ -316,7 +338,7 @@ class Reader:
         """Why a line is no record, in its own words: a danger that is over, a name without a value, a value that does not fit, or a name that is unknown."""
         if (of_call := IN_CALL.fullmatch(text)) is not None:
             return self._problem(f"{of_call['rest']} call {of_call['call']}")
-        once, calls = _calls_apart(text)
+        once, calls = self._calls_apart(text)
         if calls > 1 and self.understood(once) is None:
             of_one = self._problem(once)
             return of_one._replace(message=of_one.message.replace(printable(once), printable(text), 1))
@@ -383,17 +405,6 @@ class Reader:
 def _in_full(text: str) -> str:
     """*text* with what is short for "is" and "and" in full: "filter's new & clean"."""
     return re.sub(r"(?<=\w)['’]s(?= )", " is", re.sub(r"(?<=\w) ?[&+] ?(?=[a-z])", " and ", text, flags=re.IGNORECASE))
-
-
-def _calls_apart(text: str) -> tuple[str, int]:
-    """*text* without "3 calls" in it, and how many calls it tells of."""
-    found = MANY_CALLS.search(text)
-    return (text, 1) if found is None else (" ".join([*text[: found.start()].split(), *text[found.end() :].split()]), int(found[1] or 2))
-
-
-def tells_several_calls(text: str) -> bool:
-    """Whether a line tells how it was in several calls: "3 full calls ok"."""
-    return MANY_CALLS.search(text) is not None
 
 
 def _without_set_up(typed: Typed) -> Typed:

@@ -27,6 +27,7 @@ from furnace_diag.problems import BadInput, Place, Problem, printable
 from furnace_diag.visit.ended import Ends
 from furnace_diag.visit.journal import FORMAT, Event, Journal, read_journal
 from furnace_diag.visit.lines import Reader
+from furnace_diag.visit.replies import Replies
 from furnace_diag.visit.sense import doubt_about
 from furnace_diag.visit.soonest import soonest
 from furnace_diag.visit.state import CAME_WITH, OF_LINE, TAKES_BACK, Entry, Visit, last_of, visit_of
@@ -57,6 +58,7 @@ class Session:
             journal.append("opened", {"format": FORMAT, "family": family, "rules_version": knowledge.version})
         self.vocabulary = evidence.vocabulary
         self.reader = Reader(self.vocabulary)
+        self.replies = Replies(self.vocabulary.words.at_prompt)
         self.ends = Ends(knowledge, evidence.finder, self.record)
         self.mending = ""  # the repair whose steps are on the screen
         self._line: int | None = None  # the last event before what a line of several things writes, while it does

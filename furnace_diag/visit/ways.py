@@ -6,12 +6,13 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
-from furnace_diag.diagnosis.complaint import Complained, stands_with_other
+from furnace_diag.diagnosis.complaint import stands_with_other
 from furnace_diag.knowledge.find import Names, told_by_value
 from furnace_diag.knowledge.spelling import DENIALS, DENIED, plain
 from furnace_diag.knowledge.values import EARLIER_REPAIR
 from furnace_diag.quantities import UNITS, names_unit, spells_unit
 from furnace_diag.visit.names_and_values import LEAST_LETTERS, MOST_OFFERED, NamesAndValues
+from furnace_diag.visit.told_of import record_told
 from furnace_diag.visit.tried import tried
 from furnace_diag.visit.typed import NAMED, Typed, name_of, named_in
 
@@ -416,7 +417,7 @@ class Ways:
         said = complaints.all_of(" ".join(words))
         after = (complaints.all_of(" ".join(words[n:])) for n in of_it)
         said = said or next((s for s in after if s is not None and not complaints.is_danger(s.sign, s.value)), None)  # of a danger it is asked first
-        return [] if said is None else [(len(words), _as_complained(said))]
+        return [] if said is None else [(len(words), Typed(record_told(said, self.vocabulary), as_complained=True))]
 
     def _happened(self, words: list[str]) -> list[tuple[int, Typed]]:
         """An event that a sentence tells of, as in "there was a thunderstorm on Friday"."""
@@ -426,10 +427,6 @@ class Ways:
         if DENIALS & {w.lower() for w in words}:
             return []
         return [(n, Typed({"event": e, "value": "yes"}, guessed=e, weakly=n < len(words))) for n, e in dict.fromkeys(told)]
-
-
-def _as_complained(said: Complained) -> Typed:
-    return Typed({"sign": said.sign, "value": said.value}, as_complained=True)
 
 
 def _named_event(names: Names, text: str) -> list[str]:

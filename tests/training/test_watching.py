@@ -143,3 +143,22 @@ def test_what_goes_on_without_a_call_has_done_so_before_anybody_came(family: Fam
     plays(drill, HEAT, REST, Act(do="look", what="stops_at"))
 
     assert drill.taken[-1].record == {"sign": "stops_at", "value": "heating", "call": 1}
+
+
+def test_a_call_that_the_control_does_not_begin_tells_of_no_call(family: Family) -> None:
+    """After a draft fault the control waits, whatever the thermostat does (rules/sequence): where a call made then stops, nobody has seen."""
+    drill = start(family, "pressure_switch:will_not_close")
+    plays(drill, HEAT, REST, END, HEAT, REST)
+    stops = [t.record for t in drill.taken if t.name == "stops_at"]
+
+    assert drill.bench.step() == "draft_fault"
+    assert stops == [{"sign": "stops_at", "value": "inducer_start", "call": 1}]
+    plays(drill, OFF, ON, HEAT, REST)  # the power clears it
+    assert [t.record for t in drill.taken if t.name == "stops_at"][-1] == {"sign": "stops_at", "value": "inducer_start", "call": drill.bench.call_number}
+
+
+def test_a_call_that_nothing_answers_stops_where_it_does(family: Family) -> None:
+    """With W open the control stands by: that is where it stops, and no call before holds it back."""
+    drill = start(family, "thermostat_cable:w_open")
+    plays(drill, HEAT, REST, END, HEAT, REST)
+    assert [t.record for t in drill.taken if t.name == "stops_at"][-1:] == [{"sign": "stops_at", "value": drill.calls.said[2]["stops_at"], "call": 2}]

@@ -11,7 +11,6 @@ from furnace_diag.cli.visit_values import ask_for
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.visit.journal import Journal
 from furnace_diag.visit.lines import Reader
-from furnace_diag.visit.replies import asks_back
 from furnace_diag.visit.session import Session
 from tests.visit.playing import FAULT, START, Play, desk
 
@@ -128,5 +127,5 @@ def test_what_asks_after_one_of_several_things_is_told_which_they_are(session: S
 
 
 @pytest.mark.parametrize("line", ["y", "no", "what is on the board", "igniter ohms 61", "hums", "how far it gets"])
-def test_an_answer_asks_nothing_back(line: str) -> None:
-    assert not asks_back(line)
+def test_an_answer_asks_nothing_back(line: str, session: Session) -> None:
+    assert not session.replies.asks_back(line)

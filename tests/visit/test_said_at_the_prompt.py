@@ -13,6 +13,7 @@ from furnace_diag.diagnosis.choice import Outcome
 from furnace_diag.diagnosis.evidence import Evidence
 from furnace_diag.report.terminal import one_to_the_eye
 from furnace_diag.report.visit_customer import customer_form
+from furnace_diag.visit.complaint import told_in
 from furnace_diag.visit.journal import Journal
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.summary import summary_of
@@ -230,3 +231,137 @@ def test_no_step_is_offered_that_the_call_does_not_get_to(session: Session, caps
 
     assert "gas pin to c: 25" in said
     assert re.search(r"such as: fix \d+ 25 at ignition trial", said)
+
+
+# our own words: how somebody corrects himself, and what tells no correction
+@pytest.mark.parametrize(
+    ("line", "meant"),
+    [
+        ("oh, wait. 24 v", "24 v"), ("wait no, inducer doesnt run", "inducer doesnt run"), ("i mean 24 v", "24 v"), ("sorry i meant hums", "hums"),
+        ("hold on 24", "hold on 24"),
+    ],
+)  # fmt: skip
+def test_what_comes_behind_a_correction_is_meant(line: str, meant: str, session: Session) -> None:
+    assert session.replies.put_right_first(line) == meant
+
+
+@pytest.mark.parametrize(
+    ("line", "part"), [("i just put in a new 7.5 mfd capacitor", "capacitor"), ("fitted new 10uf cap", "cap"), ("new one 4.4", ""), ("i just new", "")]
+)
+def test_of_a_new_part_that_was_fitted_the_size_is_left_out(line: str, part: str, session: Session) -> None:
+    assert session.replies.fitted(line) == part
+
+
+# short words and slips of a trial; common practice, no source
+@pytest.mark.parametrize(
+    ("line", "kept"),
+    [
+        ("heat term 119 htg lead on", [{"point": "heat_terminal_to_neutral", "value": "119", "step": "heating", "set_up": ["load_on"]}]),
+        ("clg term 119 clg", [{"point": "cool_terminal_to_neutral", "value": "119", "step": "cooling_call"}]),
+        ("works fine in cooling", [{"sign": "blower_runs", "value": "yes", "step": "cooling_call"}]),
+        ("fan works on cool not on heat", [{"sign": "blower_starts_in_heat", "value": "does_not_start"}]),
+        ("works when i smack the panel", [{"sign": "fault_comes_and_goes", "value": "yes"}]),
+        ("inducer wheel drags when i spin it", [{"sign": "inducer_turns_freely", "value": "drags when i spin it"}]),
+        ("blower wheel drags a bit", [{"sign": "blower_turns_freely", "value": "drags a bit"}]),
+        ("hose ok no water", [{"sign": "pressure_hose_looks", "value": "ok"}, {"sign": "water_in_hose", "value": "no water"}]),
+        ("blower hums no air", [{"sign": "blower_runs", "value": "hums"}, {"sign": "air_at_registers", "value": "none"}]),
+        ("never works on cool", []), ("smack the panel", []), ("fan runs no air", []), ("drags when spun", []),
+    ],
+)  # fmt: skip
+def test_short_words_tell_what_they_stand_for_and_nothing_else(line: str, kept: list[dict[str, object]], session: Session) -> None:
+    desk(session, [*START, line])
+    assert [{k: v for k, v in e.record.items() if k != "sure"} for e in session.visit.entries[7:]] == kept
+
+
+@pytest.mark.parametrize(
+    ("complaint", "told"),
+    [
+        ("works fine on cool, no blower on heat", {"blower_starts_in_heat": "no", "blower_runs": "yes"}),
+        ("works when i smack the panel", {"fault_comes_and_goes": "yes"}),
+        ("doesnt work on cool", {}), ("smacked the panel, nothing", {}),
+    ],
+)  # fmt: skip
+def test_of_cooling_and_of_a_blow_on_the_panel_a_complaint_tells(complaint: str, told: dict[str, str], session: Session) -> None:
+    heard = told_in(complaint, session.reader)
+    assert {str(t.record["sign"]): str(t.record["value"]) for t in heard} == told
+    assert all(t.record.get("step") == "cooling_call" for t in heard if t.record["sign"] == "blower_runs")
+
+
+@pytest.mark.parametrize(
+    ("line", "note"),
+    [
+        ("limit jumped", "limit jumped"), ("jumped the rollout", "jumped the rollout"), ("limit switch bypassed", "limit switch bypassed"),
+        ("ps bypassed", "pressure switch bypassed"), ("safety bypassed", None),
+    ],
+)  # fmt: skip
+def test_which_switch_was_bridged_is_kept_and_shown(line: str, note: str | None, session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, [*START, line, "list"], width=80)
+    record = session.visit.entries[7].record
+    assert (record["sign"], record["value"], record.get("note")) == ("safety_bypassed", "yes", note)
+    assert f"8. safety bypassed: yes ({note})" in capsys.readouterr().out or note is None
+
+
+@pytest.mark.parametrize("complaint", ["door taped shut", "nothing is jumped", "the pressure jumped"])
+def test_and_what_is_no_bridged_switch_stops_nothing(complaint: str, session: Session) -> None:
+    assert not [t for t in told_in(complaint, session.reader) if t.record.get("value") == "yes"]
+
+
+# of a motor that runs, if not long or not as it should, nobody says that it does not run; common practice, no source
+@pytest.mark.parametrize(
+    ("complaint", "told"),
+    [
+        ("jumped r w blower dont come on", "no"), ("blower just wont kick in", "no"), ("fan motor never starts", "no"), ("fan is dead", "is dead"),
+        ("blower doesnt run long", None), ("fan does not come on until late", None), ("blower not running right", None), ("blower wont turn off", None),
+        ("fan is not dead", None),
+    ],
+)  # fmt: skip
+def test_a_complaint_of_a_blower_tells_that_it_stands_only_where_it_does(complaint: str, told: str | None, session: Session) -> None:
+    heard = {str(t.record["sign"]): str(t.record["value"]) for t in told_in(complaint, session.reader)}
+    assert heard.get("blower_runs") == told
+
+
+# common practice, no source: a fuse that blows with the thermostat's wires off blows by no call on W
+@pytest.mark.parametrize(
+    ("line", "kept"),
+    [
+        ("fuse pops w stat wires off", None), ("fuse blows w tstat wires off", None), ("fuse blows on w", ["fuse_blows_again"]),
+        ("ps open 24 in 0 out at inducer start", ["pressure_switch_contact", "pressure_switch_feed_to_c", "pressure_switch_out_to_c"]),
+        ("ps open 24 in, 0 out", ["pressure_switch_contact", "pressure_switch_feed_to_c", "pressure_switch_out_to_c"]),
+        ("119 blwr plug htg", ["blower_volts_at_motor_heat"]), ("condensate in hose no", ["water_in_hose"]),
+    ],
+)  # fmt: skip
+def test_how_a_switch_stands_is_told_with_what_is_read_on_both_sides(line: str, kept: list[str] | None, session: Session) -> None:
+    desk(session, [*START, line])
+    assert [session.record(e).name for e in session.visit.entries[7:]] == (kept or [])
+
+
+# our own words of a trial: which cable was chewed, and the switch's mark told in short
+@pytest.mark.parametrize(
+    ("line", "record"),
+    [
+        ("outdoor cable chewed", {"sign": "wire_chewed", "value": "yes"}), ("y wire rubbed thru on metal", {"sign": "wire_chewed", "value": "yes"}),
+        ("draft .35 sw set .65", {"point": "draft", "value": ".35", "note": "sw set .65"}), ("outdoor cable not chewed", None),
+    ],
+)  # fmt: skip
+def test_a_chewed_cable_and_a_mark_in_short_are_heard(line: str, record: dict[str, str] | None, session: Session) -> None:
+    desk(session, [*START, line])
+    assert [dict(e.record) for e in session.visit.entries[7:]] == ([record] if record else [])
+
+
+# a part without power is read cold; common practice, no source
+@pytest.mark.parametrize(
+    ("line", "record"),
+    [
+        ("ign ohms 52 cold", {"point": "igniter_ohms", "value": "52", "note": "cold"}),
+        ("limit ohms OL when cold", {"point": "limit_ohms", "value": "OL", "note": "when cold"}),
+        ("limit open cold", {"sign": "limit_when_cold", "value": "open"}), ("draft .3 cold", None), ("ign ohms 52 hot", None),
+    ],
+)  # fmt: skip
+def test_that_a_part_was_cold_as_its_ohms_were_read_is_a_remark(line: str, record: dict[str, str] | None, session: Session) -> None:
+    desk(session, [*START, line])
+    assert [dict(e.record) for e in session.visit.entries[7:]] == ([record] if record else [])
+
+
+def test_and_beside_them_another_place_of_the_part_is_told(session: Session) -> None:
+    desk(session, [*START, "ign ohms 52 cold, 119 at board pin warmup", "y"])
+    assert [session.record(e).name for e in session.visit.entries[7:]] == ["igniter_ohms", "igniter_pin_to_neutral"]

@@ -50,6 +50,33 @@ def test_what_stops_a_visit_fits_with_what_leads(session: Session, capsys: pytes
     assert len(out[start:end]) < LINES
 
 
+ALMOST = "heat terminal to neutral 0.3 at heating low on pin load on"
+
+
+@pytest.mark.parametrize(("command", "told"), [("help", "help all"), ("proof", "proof all")])
+@pytest.mark.parametrize("lines", [[ALMOST], [ALMOST, "line to neutral at board 120 pin at heating", "plugs refitted same"]])
+def test_a_command_that_tells_much_fits_and_ends_with_what_is_next(
+    session: Session, capsys: pytest.CaptureFixture[str], command: str, told: str, lines: list[str]
+) -> None:
+    Desk(session, Begins(["no heat", *SAFE, "y", "y", "y", "y", "n"]), lambda: 40).run()
+    made = desk(session, lines)
+    capsys.readouterr()
+    made.do(command)
+    short = capsys.readouterr().out
+    made.do(told.split()[0], "all")
+    assert len(short.splitlines()) < LINES
+    assert f"`{told}`" in short
+    assert short.splitlines()[-1].startswith(("NEXT", "  ", "`"))
+    assert len(capsys.readouterr().out.splitlines()) > len(short.splitlines())
+
+
+def test_help_before_the_first_screen_tells_of_nothing_that_is_next(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, ["no heat", "help"])
+    told = capsys.readouterr().out
+    assert "`help all`" in told
+    assert "NEXT" not in told
+
+
 @pytest.mark.parametrize("command", ["proof", "assumed"])
 @pytest.mark.parametrize(("lines", "ends"), [([], "NEXT (Enter): "), (["smell gas", "y"], "STOP")])
 def test_a_long_list_ends_with_what_to_do_next(session: Session, capsys: pytest.CaptureFixture[str], command: str, lines: list[str], ends: str) -> None:
@@ -60,3 +87,12 @@ def test_a_long_list_ends_with_what_to_do_next(session: Session, capsys: pytest.
     out = capsys.readouterr().out.splitlines()
     last = out[: max(n for n, line in enumerate(out) if line.startswith("Kept in"))][-5:]
     assert any(line.startswith(ends) for line in last), last
+
+
+def test_all_of_a_proof_is_told_on_request_and_what_begins_like_it_is_a_record(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    Desk(session, Begins(["no heat", *SAFE, "y", "y", "y", "y", "n"]), lambda: 40).run()
+    desk(session, [ALMOST])
+    capsys.readouterr()
+    desk(session, ["proof all", "proof noted yes"])
+    assert "108 to 132 V" in capsys.readouterr().out
+    assert session.record(session.visit.entries[-1]).name == "proof_written_down"

@@ -5,7 +5,6 @@ from __future__ import annotations
 import pytest
 
 from furnace_diag.visit.complaint import told_in, unheard_in
-from furnace_diag.visit.replies import says_cannot
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.typed import Typed
 from tests.visit.playing import START, desk
@@ -56,13 +55,13 @@ def test_a_figure_in_a_unit_of_one_point_alone_is_asked_about_whatever_question_
 
 
 @pytest.mark.parametrize("said", ["can't measure", "cant measure it", "couldn't get to it", "I can't see it from here", "no way to read that"])
-def test_what_cannot_be_had_is_said_in_many_ways(said: str) -> None:
-    assert says_cannot(said)
+def test_what_cannot_be_had_is_said_in_many_ways(said: str, session: Session) -> None:
+    assert session.replies.says_cannot(said)
 
 
 @pytest.mark.parametrize("said", ["cant measure 24 v", "can", "could be 24", "no"])
-def test_and_not_by_all(said: str) -> None:
-    assert not says_cannot(said)
+def test_and_not_by_all(said: str, session: Session) -> None:
+    assert not session.replies.says_cannot(said)
 
 
 def test_commands_that_only_show_are_done_where_what_happened_before_is_asked(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
