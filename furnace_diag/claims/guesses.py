@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
 
@@ -23,7 +23,7 @@ from furnace_diag.quantities import UNITS, names_unit
 from furnace_diag.visit.complaint import both_sides_of, sides_of
 from furnace_diag.visit.typed import Typed, Unclear, name_of
 
-AT_ONE = re.compile(r"\S+ (?:at|on) (?:the )?[a-z]\w*", re.IGNORECASE)  # a bare figure and what it was read on: "24.8 at mv"
+AT_ONE = spaced(r"(?P<shown>\S+(?: ?v(?:ac|olts?)?)?) (?:at|on) (?:the )?(?P<place>[a-z]\w*)")  # a figure and what it was read on: "24.8 at mv"
 AT_MOTOR = re.compile(r" at (?:the )?motor(?: plug| leads| terminals)?$", re.IGNORECASE)  # which of two motors the claim tells
 AMPS_ALONE = spaced(r"(?P<shown>\d*\.?\d+) ?amps?")
 SMALL = re.compile(r"(?:[uµμ]|micro|m(?=fd)|nano|n(?=[af]))", re.IGNORECASE)  # of a unit: "0 amps" is of any motor
@@ -54,9 +54,9 @@ class Guesses:
         told = (self._typed.read(line) for line in lines if not done or (names.clear(line) and not any(beside_name(line, self._typed.part, vocabulary))))
         return next((of_each_call(typed) for typed in told if isinstance(typed, Typed) and "event" in typed.record), [])
 
-    def guessed(self, text: str, before: Mapping[str, str] | None = None) -> list[Fields]:
+    def guessed(self, text: str, before: Mapping[str, str] | None = None, told: Collection[str] = ()) -> list[Fields]:
         """What a piece says whose name is not written in full, where one point or sign alone has such a name and the piece holds its value; or one alone
-        of the claimed part, or at the place of the reading told *before* it.
+        of the claimed part, or at the place of the reading told *before* it, or of the parts that the readings and signs *told* so far are of.
 
         No experiment, no name that little is told of, and nothing where a figure stands first, for it may as well end the piece before; but where it is read
         "at motor".
@@ -75,7 +75,7 @@ class Guesses:
             ways = (self._of_part_at(text), self._both_sides_of_part(text), self._both_sides_of_part(in_our_words(text)), self._at_place_of(text, before))
             return next(filter(None, ways), [])
         read = [self._typed.read(line) for line in dict.fromkeys((text, in_our_words(text)))]
-        typed = next((t for t in read if isinstance(t, Typed)), None) or self._of_the_several(next((t for t in read if isinstance(t, Unclear)), None), before)
+        typed = next((t for t in read if isinstance(t, Typed)), None) or self._of_the_several(next((t for t in read if isinstance(t, Unclear)), None), before, told)
         is_alone = typed is not None and typed.guessed and not (typed.weakly and typed in read)
         if typed is None or not is_alone or may_be_otherwise(typed, text):
             return []
@@ -127,10 +127,16 @@ class Guesses:
         return line
 
     def _of_part_at(self, text: str) -> list[Fields]:
-        """A bare figure read on what several points are at, one of which is of the part claimed: "24.8 at mv" of a gas valve."""
-        typed = self._typed.read(text) if AT_ONE.fullmatch(text) and self._typed.part not in ("", BOARD) else None
-        meant = self._of_the_several(typed, None) if isinstance(typed, Unclear) else None
-        return of_each_call(meant) if meant is not None and "point" in meant.record else []
+        """A figure read on what several points are at, one of which is of the part claimed ("24.8 at mv" of a gas valve), or is by name there on it: "120 at
+        plug" of an igniter as the igniter's plug."""
+        at = AT_ONE.fullmatch(text) if self._typed.part not in ("", BOARD) else None
+        typed = self._typed.read(text) if at is not None else None
+        if at is None or not isinstance(typed, Unclear):
+            return []
+        meant = self._of_the_several(typed, None)
+        by_name = self._free.plain.said(f"{self._typed.part.replace('_', ' ')} {at['place']} {at['shown']}") if meant is None else []
+        could_be = {str(t.record.get("point")) for t in typed.choices}
+        return of_each_call(meant) if meant is not None and "point" in meant.record else [f for f in by_name if f["name"] in could_be]
 
     def _at_place_of(self, text: str, before: Mapping[str, str] | None) -> list[Fields]:
         """A figure first, of a reading that there is at several places: at that of the reading told *before* it, "120 hot to gnd" beside one at the board."""
@@ -161,9 +167,9 @@ class Guesses:
         vocabulary = self._typed.vocabulary
         return slips_of(vocabulary.words, vocabulary.knowledge.sign.values())
 
-    def _of_the_several(self, unclear: Unclear | None, before: Mapping[str, str] | None) -> Typed | None:
-        """The one of several readings that is meant: of ohms or amps of several parts that of the part claimed ("coil OL"; of the board's pins none), and of
-        one reading at several places that at the place of the reading told *before* it ("l-n 0, line to chassis 120")."""
+    def _of_the_several(self, unclear: Unclear | None, before: Mapping[str, str] | None, told: Collection[str] = ()) -> Typed | None:
+        """The one of several readings that is meant: of ohms or amps of several parts that of the part claimed ("coil OL"), or of a board that of which alone
+        something was *told* or named; and of one reading at several places that at the place of the reading told *before* it ("l-n 0, line to chassis 120")."""
         points = self._typed.vocabulary.knowledge.point
         choices = unclear.choices if unclear is not None else ()
         if any(str(t.record.get("point")) not in points for t in choices):
@@ -172,7 +178,10 @@ class Guesses:
             return None
         names = [str(t.record["point"]) for t in choices]
         meant = list[Typed]()
-        if self._typed.part not in ("", BOARD) and all(UNITS[points[n].unit].in_words for n in names):
+        of_a_part = all(UNITS[points[n].unit].in_words for n in names)
+        if of_a_part and self._typed.part in ("", BOARD):
+            meant = [t for t, n in zip(choices, names, strict=True) if self._is_of_told(n, told) or n.partition("_")[0] in self._typed.words]
+        elif of_a_part:
             meant = [t for t, n in zip(choices, names, strict=True) if n.startswith(f"{self._typed.part.removesuffix('_motor')}_")]
         elif self._typed.part not in ("", BOARD) and all(points[n].unit == "V" for n in names):
             meant = [t for t, n in zip(choices, names, strict=True) if n.startswith(f"{self._typed.part}_")]
@@ -181,6 +190,13 @@ class Guesses:
             if at and of and len({start for start, _, _ in parted}) == 1:
                 meant = [t for t, (_, _, there) in zip(choices, parted, strict=True) if there == place]
         return replace(meant[0], guessed=name_of(meant[0])) if len(meant) == 1 else None
+
+    def _is_of_told(self, name: str, told: Collection[str]) -> bool:
+        """Whether a point is of a part that something was *told* of: a gas valve's coil, of the valve or of the pin that feeds it."""
+        points, parts = self._typed.vocabulary.knowledge.point, self._typed.vocabulary.knowledge.part
+        of = [f"{p}_" for p in parts if name.startswith(f"{p}_")]
+        known = (n for each in told for n in (each, points[each].at_load if each in points else None) if n)
+        return bool(of) and any(n.startswith(of[0]) for n in known)
 
     def _of_the_motor(self, choices: Sequence[Typed]) -> Typed | None:
         """The one of several signs that is of the part claimed, or of the one that a board's complaint is of, and of which no other is of a part that the

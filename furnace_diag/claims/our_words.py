@@ -96,6 +96,7 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (spaced(r"^was glowing(?: when (?:i|we) (?:got|came|arrived)(?: there| here| on site)?)?$"), "igniter glows"),
     (spaced(r"^(?P<was>igniter|ignitor) was glowing when (?:i|we) (?:got|came|arrived)(?: there| here| on site)?$"), r"\g<was> glows"),
     (spaced(r"\bohms? out (?:at|to|of) (?=\d|o\.?l\b)"), "ohms "),
+    (spaced(r"^(?P<of>(?:hsi|ign|igniter|ignitor|.*\bcoil)) (?:reads?|measures?|measured|ohms out|ohmed|ohmed out|metered|tested|tests) open$"), r"\g<of> ohms OL"),
     (spaced(r"\bat (?:the )?prim$"), "at primary"),
     (spaced(r"^(?:sensor|fs) (?=(?:reads? |at |only )*[<~]?\d*\.?\d+ ?(?:ua|microamps?|micro amps?)\b)"), "flame sensor "),  # nothing else is read in that unit
     (spaced(r"\b(?:24\s*v(?:olts?)? )?sec (?:reads? |shows? |is )?(?=\d)"), "secondary "),

@@ -1483,3 +1483,47 @@ def test_no_cleaning_cured_what_reads_as_before_or_is_new(text: str, claim_of: C
 @pytest.mark.parametrize("part", ["control board", "inducer", "gas valve"])
 def test_amps_of_a_motor_are_no_flame_current(part: str, claim_of: Callable[..., Claim]) -> None:
     assert "flame_current" not in {name for name, _, _ in told(claim_of("120 at motor, 0 amps", part))}
+
+
+BESIDE_ITS_CLAIM = [
+    ("control board", ".4 ua drops out, igniter new", [("flame_current", 0.4, None), ("burners_light", "drop_out", None)]),
+    ("control board", "drops out, .4 ua", [("burners_light", "drop_out", None), ("flame_current", 0.4, None)]),
+    ("gas valve", "24v at valve no click coil OL", [("gas_valve_volts", 24.0, None), ("gas_valve_clicks", "no", None), ("gas_valve_coil_ohms", float("inf"), None)]),
+    (
+        "igniter",
+        "igniter pin 70v dull glow 62 ohm, line 119",
+        [("igniter_pin_to_neutral", 70.0, None), ("igniter_glows", "dull", None), ("igniter_ohms", 62.0, None)],
+    ),
+    ("igniter", "120 at plug", [("igniter_volts_at_plug", 120.0, None)]),
+    ("igniter", "no glow 120v at plug 55 ohms", [("igniter_glows", "no", None), ("igniter_volts_at_plug", 120.0, None), ("igniter_ohms", 55.0, None)]),
+    ("igniter", "ignitor reads open", [("igniter_ohms", float("inf"), None)]),
+    ("control board", "0 v at mv on board pin. coil 45 ohms", [("gas_pin_to_c", 0.0, None), ("gas_valve_coil_ohms", 45.0, None)]),
+    ("control board", "gas valve clicks, coil 45 ohms", [("gas_valve_clicks", "yes", None), ("gas_valve_coil_ohms", 45.0, None)]),
+]
+
+
+@pytest.mark.parametrize(("part", "text", "records"), BESIDE_ITS_CLAIM)
+def test_what_a_terse_row_leaves_out_is_of_what_stands_beside_it(
+    part: str, text: str, records: list[tuple[str, object, str | None]], claim_of: Callable[..., Claim]
+) -> None:
+    """What the part claimed, the clause beside it and the unit leave as the only thing that it can be. Common practice, no source."""
+    assert [(name, value) for name, value, _ in told(claim_of(text, part))] == [(name, value) for name, value, _ in records]
+
+
+@pytest.mark.parametrize(
+    ("part", "text"),
+    [
+        ("control board", "coil 45 ohms"),
+        ("control board", "contactor chatters, gas valve clicks, coil 45 ohms"),
+        ("igniter", "inducer runs 62 ohm"),
+        ("igniter", "line 119"),
+        ("control board", "valve 25v"),
+        ("control board", "120 at plug"),
+        ("control board", "inducer drops out"),
+    ],
+)
+def test_what_may_be_of_two_things_is_asked_for(part: str, text: str, claim_of: Callable[..., Claim]) -> None:
+    claim = claim_of(text, part)
+
+    assert not [r for r in claim.report.records if r.number is not None]
+    assert claim.unmatched
