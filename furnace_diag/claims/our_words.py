@@ -98,6 +98,7 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (spaced(r"\bohms? out (?:at|to|of) (?=\d|o\.?l\b)"), "ohms "),
     (spaced(r"^(?P<of>(?:hsi|ign|igniter|ignitor|.*\bcoil)) (?:reads?|measures?|measured|ohms out|ohmed|ohmed out|metered|tested|tests) open$"), r"\g<of> ohms OL"),
     (spaced(r"\bat (?:the )?prim$"), "at primary"),
+    (spaced(r"^(?P<shown>\d[\d.]*(?: ?v(?:ac|olts?)?)?) to (?:ground|gnd|earth) (?:on|at|from) (?:the )?(?:cabinet|case|chassis)$"), r"cabinet to ground \g<shown>"),
     (spaced(r"^(?:sensor|fs) (?=(?:reads? |at |only )*[<~]?\d*\.?\d+ ?(?:ua|microamps?|micro amps?)\b)"), "flame sensor "),  # nothing else is read in that unit
     (spaced(r"\b(?:24\s*v(?:olts?)? )?sec (?:reads? |shows? |is )?(?=\d)"), "secondary "),
     (spaced(r"^(?P<shown>\d[\d.]*)\s*v? (?:on )?one side,? (?:and )?(?:0|none|nothing)(?:\s*v)? (?:on )?(?:the )?other(?: side)?\b"), r"\g<shown> in 0 out"),
