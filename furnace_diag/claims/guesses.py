@@ -25,10 +25,10 @@ from furnace_diag.visit.typed import Typed, Unclear, name_of
 
 AT_ONE = spaced(r"(?P<shown>\S+(?: ?v(?:ac|olts?)?)?) (?:at|on) (?:the )?(?P<place>[a-z]\w*)")  # a figure and what it was read on: "24.8 at mv"
 AT_MOTOR = re.compile(r" at (?:the )?motor(?: plug| leads| terminals)?$", re.IGNORECASE)  # which of two motors the claim tells
-AMPS_ALONE = spaced(r"(?P<shown>\d*\.?\d+) ?amps?")
+AMPS_ALONE = spaced(r"(?:(?:drawing|draws|pulling|pulls) )?(?P<shown>\d*\.?\d+) ?amps?|(?:drawing|draws|pulling|pulls) (?P<drawn>\d*\.?\d+) ?a")
 SMALL = re.compile(r"(?:[uµμ]|micro|m(?=fd)|nano|n(?=[af]))", re.IGNORECASE)  # of a unit: "0 amps" is of any motor
 OUT = spaced(r"(?P<shown>\d[\d.]*(?: ?v(?:ac|olts?)?)?) (?:coming )?out")
-TO_IT = spaced(r"\d[\d.]*(?: ?v(?:ac|olts?)?)? to it")
+TO_IT = spaced(r"\d[\d.]*(?: ?v(?:ac|olts?)?)? to (?:the )?(?P<thing>[a-z]+(?: [a-z]+)?)")
 AT_LOAD = spaced(r"(?P<shown>\d[\d.]*(?: ?v(?:ac|olts?)?)?) (?:at|on) (?:the |its )?(?:motor|load)(?: plug| leads)?")
 INSTALLED_FIRST = spaced(r"^(?:(?:had|got|they|we|i|he|customer|owner|homeowner) )*(?:installed|put in|put|got|had) (?:an? )?(?=new )")
 AT_PLACE = "_at_"  # in the id of a point, before where it is read
@@ -65,7 +65,7 @@ class Guesses:
         if OHMS_ALONE.fullmatch(text) and self._typed.part not in ("", BOARD):
             return self._free.plain.own_ohms(self._typed.part.removesuffix("_switch"), text)
         if (amps := AMPS_ALONE.fullmatch(text)) is not None and self._typed.part not in ("", BOARD):
-            return self._free.plain.said(f"{self._typed.part.removesuffix('_motor').replace('_', ' ')} amps {amps['shown']}")
+            return self._free.plain.said(f"{self._typed.part.removesuffix('_motor').replace('_', ' ')} amps {amps['shown'] or amps['drawn']}")
         if self._free.letter.name_in_brackets(text) is not None:
             return []
         alone = (self._of_one_unit(text), self._as_it_is(text), self._at_its_load(text, before), self._out_of_part(text, before), self._volts_to_it(text))
@@ -76,17 +76,37 @@ class Guesses:
             return next(filter(None, ways), [])
         read = [self._typed.read(line) for line in dict.fromkeys((text, in_our_words(text)))]
         typed = next((t for t in read if isinstance(t, Typed)), None) or self._of_the_several(next((t for t in read if isinstance(t, Unclear)), None), before, told)
-        is_alone = typed is not None and typed.guessed and not (typed.weakly and typed in read)
+        is_alone = typed is not None and typed.guessed and (self._is_of_part(name_of(typed)) or not (typed.weakly and typed in read))
         if typed is None or not is_alone or may_be_otherwise(typed, text):
-            return []
+            return self._by_its_last_word(text)
         (fields, *_) = found = of_each_call(typed)
         told = {*plain(fields["value"]).split()} <= {*plain(text).split()} and fields["kind"] in ("point", "sign")
         return found if told and fields["name"] not in self._typed.vocabulary.knowledge.experiment else []
 
+    def _is_of_part(self, name: str) -> bool:
+        """Whether a point or sign is of the part claimed by its name; of the board everything is."""
+        return self._typed.part not in ("", BOARD) and name.startswith(f"{self._typed.part.removesuffix('_motor')}_")
+
+    def _by_its_last_word(self, text: str) -> list[Fields]:
+        """What is told of the part claimed by the last word of its name, "switch wont make" of a pressure switch, or of a motor without it: "wont spin"."""
+        first, _, rest = text.partition(" ")
+        whole = self._typed.part.replace("_", " ")
+        lines = [f"{whole} {rest}"] if " " in whole and first.lower() == whole.rpartition(" ")[2] and rest else []
+        lines += [f"{whole.removesuffix(' motor')} {text}"] if self._typed.part == self._typed.of_motor != "" and plain(text) in self._of_motor_alone else []
+        found = next(filter(None, map(self._free.plain.said, lines)), [])
+        return found if all(f["kind"] == "sign" and self._is_of_part(f["name"]) for f in found) else []
+
+    @cached_property
+    def _of_motor_alone(self) -> frozenset[str]:
+        return frozenset(map(plain, self._typed.vocabulary.words.claims.of_a_motor_told))
+
     def _of_one_unit(self, text: str) -> list[Fields]:
-        """A figure alone, in a unit in which one thing is read on a furnace: "0.6ua"."""
+        """A figure alone, in a unit in which one thing is read on a furnace ("0.6ua"), or for the part claimed: "0.9 wc" of a pressure switch."""
         if not (FIGURE.match(text) and text[-1:].isalpha() and len(text.split()) < MOST_OF_PART):
             return []
+        gauge = self._typed.vocabulary.words.claims.gauge_of.get(self._typed.part, "")
+        if gauge and names_unit(text, self._typed.vocabulary.knowledge.point[gauge].unit):
+            return self._free.plain.said(f"{gauge.replace('_', ' ')} {text}")
         unit = next((unit for unit in ("uA", "uF") if names_unit(text, unit) and SMALL.search(text)), None)  # any other is read of more, or of no part
         names = [p.point for p in self._typed.vocabulary.knowledge.point.values() if p.unit == unit]
         return self._free.plain.said(f"{names[0].replace('_', ' ')} {text}") if len(names) == 1 else []
@@ -101,8 +121,10 @@ class Guesses:
         return self._free.plain.said(f"{motor} {state}") or self._free.plain.said(f"{motor.removesuffix(' motor')} {state}")
 
     def _volts_to_it(self, text: str) -> list[Fields]:
-        """Volts "to it", which is the part claimed: "24 to it" of a gas valve."""
-        part = self._typed.part.replace("_", " ") if self._typed.part != BOARD and TO_IT.fullmatch(text) else ""
+        """Volts "to it", which is the part claimed, or to that by its name: "24 to it" and "25v to gv" of a gas valve."""
+        told = TO_IT.fullmatch(text) if self._typed.part not in ("", BOARD) else None
+        is_it = told is not None and (told["thing"] == "it" or self._typed.vocabulary.names("history").clear(told["thing"]) == [self._typed.part])
+        part = self._typed.part.replace("_", " ") if is_it else ""
         found = self._free.records(f"{text.rpartition(' to ')[0]} at {part}") if part else []
         return found if all(f["kind"] == "point" and f["name"].startswith(f"{self._typed.part.removesuffix('_motor')}_") for f in found) else []
 
@@ -131,6 +153,8 @@ class Guesses:
         plug" of an igniter as the igniter's plug."""
         at = AT_ONE.fullmatch(text) if self._typed.part not in ("", BOARD) else None
         typed = self._typed.read(text) if at is not None else None
+        if isinstance(typed, Typed) and typed.guessed and not typed.weakly and self._is_of_part(name_of(typed)):
+            return of_each_call(typed)  # "120 at ind"
         if at is None or not isinstance(typed, Unclear):
             return []
         meant = self._of_the_several(typed, None)
@@ -147,7 +171,7 @@ class Guesses:
 
     def _both_sides_of_part(self, text: str) -> list[Fields]:
         """Both sides of a thing that is not named, as those of the part claimed: "24 in 0 out" of a pressure switch."""
-        if self._typed.part in ("", BOARD) or sides_of(text):
+        if self._typed.part in ("", BOARD):
             return []
         for part in dict.fromkeys((self._typed.part, self._typed.part.removesuffix("_switch"))):
             of_part = f"{part.replace('_', ' ')} {text}"

@@ -30,7 +30,7 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (re.compile(r"\bw/o\b", re.IGNORECASE), "without"),
     (re.compile(r"\bw/\s*(?=\w)", re.IGNORECASE), "with "),
     (spaced(rf"{NO_TERMINAL}(?=(?:the )?(?:{STAT}) calling\b)"), "with "),
-    (spaced(rf"{NO_TERMINAL}(?=no call\b|nothing calling\b|(?:the )?(?:{STAT}) (?:pulled|unhooked|disconnected|removed|off)\b)"), "with "),
+    (spaced(rf"{NO_TERMINAL}(?=no call\b|nothing calling\b|(?:the )?(?:{STAT}) (?:wires )?(?:pulled|unhooked|disconnected|removed|off)\b)"), "with "),
     (spaced(r"\beven (?=with )"), ""),
     (spaced(r"(?<=\w) don'?t (?=(?:come|kick|run|start|spin|turn|glow|light|lite|open|close|click|move|work)\b)"), " does not "),
     (spaced(rf"\b(?:(?:with|on|using) (?:a |the |my )?|{METER_ON})?{LOW} (?:meter|mode|setting)\b"), "low z"),
@@ -78,6 +78,11 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (spaced(r"^(?P<shown>\d[\d.]*)(?: ?v(?:ac|olts?)?)? (?:on )?both sides of (?:the )?(?P<of>\w[\w ]*)$"), r"\g<of> \g<shown> both sides"),
     (spaced(r"\b(?P<is>open|opens|closed|ol) (?:stone |dead )?cold$"), r"\g<is> when cold"),
     (spaced(r"\bckt (?:board|bd|brd)\b"), "board"),
+    (  # "lights then drops out after 5 sec"
+        spaced(r"^(?:it |burners |flame )?(?:lights?|lites|fires),? (?:then|and|but|and then) (?:drops?|goe?s?|dies|quits|shuts|cuts)(?: right)?(?: out| down| off)? "
+               r"(?:after|in|within) (?P<time>\d+ (?:secs?|seconds?))$"),
+        r"lights then drops out in \g<time>",
+    ),
     (spaced(r"^(?:the )?(?:board|brd|bd) (?:got|gets|has|had|reads|shows) (?=\d[\d.]* ?v?(?:ac|olts?)? r to c\b)"), ""),
     (spaced(r"\bterms\b"), "terminals"),
     (
@@ -95,7 +100,9 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     ),
     (spaced(r"^was glowing(?: when (?:i|we) (?:got|came|arrived)(?: there| here| on site)?)?$"), "igniter glows"),
     (spaced(r"^(?P<was>igniter|ignitor) was glowing when (?:i|we) (?:got|came|arrived)(?: there| here| on site)?$"), r"\g<was> glows"),
-    (spaced(r"\bohms? out (?:at|to|of) (?=\d|o\.?l\b)"), "ohms "),
+    (spaced(r"\b(?:ohms?|ohmed|ohmd) (?:out )?(?:at|to|of) (?=\d|o\.?l\b)"), "ohms "),
+    (spaced(r"^(?P<of>cap|capacitor) (?P<shown>\d*\.\d+|\d+(?= ?(?:uf|mfd|mf)))(?: ?(?:uf|mfd|mf))? ?/ ?(?P<mark>\d*\.?\d+)(?: ?(?:uf|mfd|mf))?$"), r"\g<of> \g<shown> uf marked \g<mark>"),
+    (spaced(r"^(?P<of>xfmr|xformer|trans|transformer) (?P<shown>\d[\d.]*)(?: ?v(?:ac|olts?)?)? out$"), r"transformer secondary \g<shown>"),
     (spaced(r"^(?P<of>(?:hsi|ign|igniter|ignitor|.*\bcoil)) (?:reads?|measures?|measured|ohms out|ohmed|ohmed out|metered|tested|tests) open$"), r"\g<of> ohms OL"),
     (spaced(r"\bat (?:the )?prim$"), "at primary"),
     (spaced(r"^(?P<shown>\d[\d.]*(?: ?v(?:ac|olts?)?)?) to (?:ground|gnd|earth) (?:on|at|from) (?:the )?(?:cabinet|case|chassis)$"), r"cabinet to ground \g<shown>"),

@@ -225,8 +225,10 @@ class Sentences:
         in_doubt, done, told, first, unread, step = False, False, False, len(claim.records), len(claim.unmatched), ""
         for (at, clause), (_, following) in pairwise([*clauses, (0, "")]):
             text, place = bare(clause), Place(claim.file, cell.line, cell.column + at + len(clause) - len(clause.lstrip()))
-            if not text or plain(text) in self.no_record or self._is_no_news(text) or self.claim_again.is_the_claim(text, part_of(claim, self.vocabulary)):
-                done = done or self.claim_again.is_new_part(text, part_of(claim, self.vocabulary))
+            part = part_of(claim, self.vocabulary)
+            is_repair = self.claim_again.is_claimed_repair(text, part) and not self.free_text.records(text)
+            if not text or plain(text) in self.no_record or self._is_no_news(text) or is_repair or self.claim_again.is_the_claim(text, part):
+                done = done or is_repair or self.claim_again.is_new_part(text, part)
                 in_doubt = in_doubt or done
                 continue
             if self.steps.is_call(text) and not in_doubt:

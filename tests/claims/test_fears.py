@@ -753,6 +753,8 @@ def test_gas_pressure_in_pounds_and_ounces_is_a_reading(text: str, hazards: list
         ("no lp conversion kit, running propane", "burners set for another gas"),
         ("flame stays on when r off", "flame in the burners"),
         ("sniffer hits at valve", "smell of gas"),
+        ("bubbles at valve outlet w soap", "leak found with soap"),
+        ("soap bubbles at gas valve", "leak found with soap"),
         ("boom on start up", "bang or whoomp"),
         ("bangs when it lights", "bang or whoomp"),
         ("rollout found with paper clip", "joined across"),
