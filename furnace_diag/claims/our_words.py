@@ -105,6 +105,7 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (spaced(r"^(?P<of>xfmr|xformer|trans|transformer) (?P<shown>\d[\d.]*)(?: ?v(?:ac|olts?)?)? out$"), r"transformer secondary \g<shown>"),
     (spaced(r"^(?P<of>(?:hsi|ign|igniter|ignitor|.*\bcoil)) (?:reads?|measures?|measured|ohms out|ohmed|ohmed out|metered|tested|tests) open$"), r"\g<of> ohms OL"),
     (spaced(r"\bat (?:the )?prim$"), "at primary"),
+    (spaced(r"^gas (?:pressure|press) (?P<shown>\d*\.?\d+) ?(?:in|inches|\"|wc|in wc|iwc) (?:at|to) (?:the )?(?:gas )?valve$"), r"inlet pressure \g<shown> in wc"),
     (spaced(r"^(?P<shown>\d[\d.]*(?: ?v(?:ac|olts?)?)?) to (?:ground|gnd|earth) (?:on|at|from) (?:the )?(?:cabinet|case|chassis)$"), r"cabinet to ground \g<shown>"),
     (spaced(r"^(?:sensor|fs) (?=(?:reads? |at |only )*[<~]?\d*\.?\d+ ?(?:ua|microamps?|micro amps?)\b)"), "flame sensor "),  # nothing else is read in that unit
     (spaced(r"\b(?:24\s*v(?:olts?)? )?sec (?:reads? |shows? |is )?(?=\d)"), "secondary "),

@@ -754,6 +754,21 @@ def test_gas_pressure_in_pounds_and_ounces_is_a_reading(text: str, hazards: list
         ("flame stays on when r off", "flame in the burners"),
         ("sniffer hits at valve", "smell of gas"),
         ("bubbles at valve outlet w soap", "leak found with soap"),
+        ("flames out of burner box", "flame coming out"),
+        ("fireball when lit", "flame coming out"),
+        ("valve stuck on", "gas"),
+        ("flex line leaking", "leak found with soap"),
+        ("flue loose at inducer", "vent pipe that is apart"),
+        ("flue has hole", "vent pipe that is apart"),
+        ("drafthood spilling", "flue gas spilling"),
+        ("rollout cut out and spliced", "joined across"),
+        ("rollout missing", "joined across"),
+        ("door switch tied", "joined across"),
+        ("family went to er", "headache"),
+        ("overfired 120k input on 80k", "more gas than the plate"),
+        ("wrong orifices", "more gas than the plate"),
+        ("fuse replaced w wire", "fuse that is too large, or bridged"),
+        ("15 amp auto fuse in it", "fuse that is too large, or bridged"),
         ("soap bubbles at gas valve", "leak found with soap"),
         ("boom on start up", "bang or whoomp"),
         ("bangs when it lights", "bang or whoomp"),
@@ -781,13 +796,21 @@ def test_a_danger_told_in_few_words_is_heard(text: str, danger: str, fears: Fear
         "running propane, kit installed",
         "inducer w/o water",
         "lights and stays lit",
+        "flame goes out",
+        "limit wire is there",
+        "fuse replaced with 3 amp",
+        "pressure switch removed and replaced",
+        "valve sticks shut",
     ],
 )
 def test_what_is_near_such_words_is_no_danger(text: str, fears: Fears) -> None:
     assert fears.spoken_of([text], ()) == ()
 
 
-def test_volts_to_ground_on_the_cabinet_are_read(read: Read, reader: Reader) -> None:
-    ((raw,), _) = read("claim,part,readings\nC1,control board,128 to ground on cabinet\n")
+@pytest.mark.parametrize(
+    ("text", "record"), [("128 to ground on cabinet", ("chassis_to_earth", 128.0)), ("gas pressure 20 in at valve", ("inlet_pressure", 20.0))]
+)
+def test_a_figure_that_is_a_danger_is_read(text: str, record: tuple[str, float], read: Read, reader: Reader) -> None:
+    ((raw,), _) = read(f"claim,part,readings\nC1,control board,{text}\n")
 
-    assert [(r.name, r.number) for r in reader.understood(raw).report.records] == [("chassis_to_earth", 128.0)]
+    assert [(r.name, r.number) for r in reader.understood(raw).report.records] == [record]
