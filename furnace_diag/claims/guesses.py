@@ -75,13 +75,14 @@ class Guesses:
             ways = (self._of_part_at(text), self._both_sides_of_part(text), self._both_sides_of_part(in_our_words(text)), self._at_place_of(text, before))
             return next(filter(None, ways), [])
         read = [self._typed.read(line) for line in dict.fromkeys((text, in_our_words(text)))]
-        typed = next((t for t in read if isinstance(t, Typed)), None) or self._of_the_several(next((t for t in read if isinstance(t, Unclear)), None), before, told)
+        unclear = next((t for t in read if isinstance(t, Unclear)), None)
+        typed = next((t for t in read if isinstance(t, Typed)), None) or self._of_the_several(unclear, before, told)
         is_alone = typed is not None and typed.guessed and (self._is_of_part(name_of(typed)) or not (typed.weakly and typed in read))
         if typed is None or not is_alone or may_be_otherwise(typed, text):
             return self._by_its_last_word(text)
         (fields, *_) = found = of_each_call(typed)
-        told = {*plain(fields["value"]).split()} <= {*plain(text).split()} and fields["kind"] in ("point", "sign")
-        return found if told and fields["name"] not in self._typed.vocabulary.knowledge.experiment else []
+        is_held = {*plain(fields["value"]).split()} <= {*plain(text).split()} and fields["kind"] in ("point", "sign")
+        return found if is_held and fields["name"] not in self._typed.vocabulary.knowledge.experiment else []
 
     def _is_of_part(self, name: str) -> bool:
         """Whether a point or sign is of the part claimed by its name; of the board everything is."""

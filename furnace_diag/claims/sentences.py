@@ -262,7 +262,8 @@ class Sentences:
 
     def _ways(self, first: int, following: str) -> tuple[Callable[[RawClaim, str, Cell], bool], ...]:
         """The ways in which a clause may be taken; *first* as in `_after_last`, *following* as in `_how_last_was`."""
-        return self._plainly, self._mark_of_last, self._how_last_was(following), self._after_last(first), self._as_guessed, self._as_guessed_by(following), self._after_following(first, following)
+        beside = self._how_last_was(following), self._after_last(first)
+        return self._plainly, self._mark_of_last, *beside, self._as_guessed, self._as_guessed_by(following), self._after_following(first, following)
 
     def _at_step(self, claim: RawClaim, first: int, step: str) -> None:
         """Tell the records from number *first* on at the *step* that was told before them, if any: "no heat, stat calling, 25 at w"."""

@@ -54,8 +54,9 @@ def is_denied(text: str, at: int, end: int | None = None) -> bool:
 
 def in_sentences(texts: Iterable[str]) -> str:
     """*texts* in plain words, with a bar between sentences and a comma between their pieces."""
-    sentences = (s for text in texts for s in SENTENCE_ENDS.split(ANSWERED.sub(" ", CO.sub("co", GLUED.sub(" ", text)))))
-    return " | ".join(", ".join(filter(None, map(plain, re.split(r",(?!\d)", ALSO_SIGNS.sub(" and ", WITH.sub(lambda m: "without " if m[1] else "with ", s)))))) for s in sentences)
+    spelled = (WITH.sub(lambda m: "without " if m[1] else "with ", CO.sub("co", GLUED.sub(" ", text))) for text in texts)
+    sentences = (s for text in spelled for s in SENTENCE_ENDS.split(ANSWERED.sub(" ", text)))
+    return " | ".join(", ".join(filter(None, map(plain, re.split(r",(?!\d)", ALSO_SIGNS.sub(" and ", s))))) for s in sentences)
 
 
 def goes_on(rest: str) -> bool:

@@ -1488,7 +1488,11 @@ def test_amps_of_a_motor_are_no_flame_current(part: str, claim_of: Callable[...,
 BESIDE_ITS_CLAIM = [
     ("control board", ".4 ua drops out, igniter new", [("flame_current", 0.4, None), ("burners_light", "drop_out", None)]),
     ("control board", "drops out, .4 ua", [("burners_light", "drop_out", None), ("flame_current", 0.4, None)]),
-    ("gas valve", "24v at valve no click coil OL", [("gas_valve_volts", 24.0, None), ("gas_valve_clicks", "no", None), ("gas_valve_coil_ohms", float("inf"), None)]),
+    (
+        "gas valve",
+        "24v at valve no click coil OL",
+        [("gas_valve_volts", 24.0, None), ("gas_valve_clicks", "no", None), ("gas_valve_coil_ohms", float("inf"), None)],
+    ),
     (
         "igniter",
         "igniter pin 70v dull glow 62 ohm, line 119",
@@ -1580,7 +1584,14 @@ def test_what_is_told_without_its_name_is_of_the_part_claimed(
 
 
 @pytest.mark.parametrize(
-    ("part", "text"), [("gas valve", "7 wc"), ("control board", "0.9 wc"), ("control board", "blank screen"), ("inducer", "120 to inducer, runs"), ("control board", "wont spin")]
+    ("part", "text"),
+    [
+        ("gas valve", "7 wc"),
+        ("control board", "0.9 wc"),
+        ("control board", "blank screen"),
+        ("inducer", "120 to inducer, runs"),
+        ("control board", "wont spin"),
+    ],
 )
 def test_a_unit_is_no_name_and_what_may_be_fed_is_no_reading(part: str, text: str, claim_of: Callable[..., Claim]) -> None:
     claim = claim_of(text, part)
