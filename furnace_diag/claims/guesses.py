@@ -72,14 +72,14 @@ class Guesses:
         if any(alone):
             return next(filter(None, alone))
         if FIGURE.fullmatch(text.split()[0]) and not AT_MOTOR.search(text):
-            ways = (self._of_part_at(text), self._both_sides_of_part(text), self._both_sides_of_part(in_our_words(text)), self._at_place_of(text, before))
+            ways = (self._of_part_at(text, told), self._both_sides_of_part(text), self._both_sides_of_part(in_our_words(text)), self._at_place_of(text, before))
             return next(filter(None, ways), [])
         read = [self._typed.read(line) for line in dict.fromkeys((text, in_our_words(text)))]
         unclear = next((t for t in read if isinstance(t, Unclear)), None)
         typed = next((t for t in read if isinstance(t, Typed)), None) or self._of_the_several(unclear, before, told)
         is_alone = typed is not None and typed.guessed and (self._is_of_part(name_of(typed)) or not (typed.weakly and typed in read))
         if typed is None or not is_alone or may_be_otherwise(typed, text):
-            return self._by_its_last_word(text)
+            return self._by_its_last_word(text, told)
         (fields, *_) = found = of_each_call(typed)
         is_held = {*plain(fields["value"]).split()} <= {*plain(text).split()} and fields["kind"] in ("point", "sign")
         return found if is_held and fields["name"] not in self._typed.vocabulary.knowledge.experiment else []
@@ -88,11 +88,15 @@ class Guesses:
         """Whether a point or sign is of the part claimed by its name; of the board everything is."""
         return self._typed.part not in ("", BOARD) and name.startswith(f"{self._typed.part.removesuffix('_motor')}_")
 
-    def _by_its_last_word(self, text: str) -> list[Fields]:
-        """What is told of the part claimed by the last word of its name, "switch wont make" of a pressure switch, or of a motor without it: "wont spin"."""
+    def _by_its_last_word(self, text: str, told: Collection[str]) -> list[Fields]:
+        """What is told of the part claimed by the last word of its name, "switch wont make" of a pressure switch, or of a motor without it: "wont spin". Not
+        where the last that was *told* is of another part of such a name: "door switch open, switch wont make"."""
         first, _, rest = text.partition(" ")
-        whole = self._typed.part.replace("_", " ")
-        lines = [f"{whole} {rest}"] if " " in whole and first.lower() == whole.rpartition(" ")[2] and rest else []
+        whole, last = self._typed.part.replace("_", " "), next(reversed([*told]), "")
+        ends = f"_{first.lower()}"
+        others = [p.removesuffix(ends) for p in self._typed.vocabulary.knowledge.part if p.endswith(ends) and p != self._typed.part]
+        is_of_other = any(last.startswith(f"{other}_") for other in others)
+        lines = [f"{whole} {rest}"] if " " in whole and first.lower() == whole.rpartition(" ")[2] and rest and not is_of_other else []
         lines += [f"{whole.removesuffix(' motor')} {text}"] if self._typed.part == self._typed.of_motor != "" and plain(text) in self._of_motor_alone else []
         found = next(filter(None, map(self._free.plain.said, lines)), [])
         return found if all(f["kind"] == "sign" and self._is_of_part(f["name"]) for f in found) else []
@@ -149,9 +153,9 @@ class Guesses:
             line = line.replace(f"{part.replace('_', ' ')}{side}", f"{name.replace('_', ' ')} ")
         return line
 
-    def _of_part_at(self, text: str) -> list[Fields]:
+    def _of_part_at(self, text: str, told: Collection[str]) -> list[Fields]:
         """A figure read on what several points are at, one of which is of the part claimed ("24.8 at mv" of a gas valve), or is by name there on it: "120 at
-        plug" of an igniter as the igniter's plug."""
+        plug" of an igniter as the igniter's plug. Not where the last that was *told* is of another part that it may be of: "inducer runs, 120 at plug"."""
         at = AT_ONE.fullmatch(text) if self._typed.part not in ("", BOARD) else None
         typed = self._typed.read(text) if at is not None else None
         if isinstance(typed, Typed) and typed.guessed and not typed.weakly and self._is_of_part(name_of(typed)):
@@ -161,7 +165,9 @@ class Guesses:
         meant = self._of_the_several(typed, None)
         by_name = self._free.plain.said(f"{self._typed.part.replace('_', ' ')} {at['place']} {at['shown']}") if meant is None else []
         could_be = {str(t.record.get("point")) for t in typed.choices}
-        return of_each_call(meant) if meant is not None and "point" in meant.record else [f for f in by_name if f["name"] in could_be]
+        last = next(reversed([*told]), "").partition("_")[0]
+        is_of_last = any(name.partition("_")[0] == last and not self._is_of_part(name) for name in could_be)
+        return of_each_call(meant) if meant is not None and "point" in meant.record else [f for f in by_name if f["name"] in could_be and not is_of_last]
 
     def _at_place_of(self, text: str, before: Mapping[str, str] | None) -> list[Fields]:
         """A figure first, of a reading that there is at several places: at that of the reading told *before* it, "120 hot to gnd" beside one at the board."""

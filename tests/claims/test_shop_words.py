@@ -1523,6 +1523,9 @@ def test_what_a_terse_row_leaves_out_is_of_what_stands_beside_it(
         ("igniter", "line 119"),
         ("control board", "valve 25v"),
         ("control board", "120 at plug"),
+        ("inducer", "igniter glows, 120 at plug"),
+        ("igniter", "inducer runs. 120 at plug"),
+        ("pressure switch", "door switch open, switch wont make"),
         ("control board", "inducer drops out"),
     ],
 )
