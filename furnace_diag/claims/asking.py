@@ -81,7 +81,7 @@ def letter_of(result: Mapping[str, Any], knowledge: Knowledge, population_of: Ca
     if result["hazards"] or result["verdict"] == "supported":
         return Letter(says)
     records, denied = result["records"], result["verdict"] == "not_supported"
-    questions = list(_open(knowledge)) if denied else open_questions(records, knowledge)
+    questions = _from_where_it_failed(records, knowledge) if denied else open_questions(records, knowledge)
     told, first, either = _understood(result, knowledge) if records and not denied else None, list[NextReading](), list[str]()
     report = told if result["verdict"] in UNDECIDED else None  # an answer helps no more with the others
     if report is not None:
@@ -287,6 +287,17 @@ def open_questions(records: Sequence[Mapping[str, Any]], knowledge: Knowledge) -
     if any(answers[asked[i].sign] in asked[i].ends for i in known if asked[i].sign in answers):
         return []
     return asked[max(known, default=-1) + 1 :]
+
+
+def _from_where_it_failed(records: Sequence[Mapping[str, Any]], knowledge: Knowledge) -> list[Question]:
+    """The questions of how far a heat call gets once something is put right, from the one of what was amiss before: it got to that already."""
+    asked, signs = list(_open(knowledge)), [r for r in records if "sign" in r]
+    told = {str(r["sign"]): str(r["value"]) for r in signs}
+    said = [next((told[s] for s in (q.sign, *knowledge.sign[q.sign].says_same_as) if s in told), "") for q in asked]
+    got = [q for q, value in zip(asked, said, strict=True) if value or _is_passed(records, q, knowledge) or any(_answers(r, q, knowledge) for r in signs)]
+    last = asked.index(got[-1]) if got else 0
+    went_on = bool(said[last]) and said[last] not in asked[last].ends
+    return asked[last + 1 :] if went_on and asked[last + 1 :] else asked[last:]
 
 
 def _ends(records: Iterable[Mapping[str, Any]], knowledge: Knowledge) -> bool:

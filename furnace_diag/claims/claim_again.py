@@ -29,11 +29,12 @@ class ClaimAgain:
 
     def is_claimed_repair(self, text: str, part: str) -> bool:
         """Whether a piece tells that a new *part* put all right: "swapped board and it came to life". Of the part claimed that tells nothing of the fault."""
-        words, said = of_a_repair(text), self._typed.vocabulary.words.repair_said
-        ends = (of_a_repair(then) for then in said.then[WORKS])
+        words, said = of_a_repair(text), self._typed.vocabulary.words
+        ends = (of_a_repair(then) for then in (*said.repair_said.then[WORKS], *said.claims.works_again))
         before = next((words[: -len(end)] for end in sorted(ends, key=len, reverse=True) if end and words[-len(end) :] == end), [])
-        named = " ".join(w for w in before if w not in self._typed.done)
-        return len(named.split()) < len(before) <= MOST_WORDS and self._typed.vocabulary.names("history").clear(named) == [part]
+        named = [w for w in before if w not in self._typed.done]
+        is_done = len(named) < len(before) or plain(text).split()[0] in self._typed.done  # "put valve in, lights"
+        return is_done and len(before) <= MOST_WORDS and self._typed.vocabulary.names("history").clear(" ".join(named)) == [part]
 
     def is_the_claim(self, text: str, part: str) -> bool:
         """Whether a piece tells only what is claimed, that *part* is bad or a new one is put in: "bd no good", "put new brd in anyhow"."""
@@ -47,9 +48,9 @@ class ClaimAgain:
         return self.fails_to(text, part) or any(not rest or made_of(rest, tells_no_more) for rest in beside)
 
     def _beside_end(self, text: str, part: str) -> Iterator[str]:
-        """What a text that tells of a new one says beside the last word of *part*: "put new switch in" of a pressure switch."""
+        """What a text that tells of a new one says beside the last word of *part*: "put new switch in" of a pressure switch, "motor replaced"."""
         words, end = plain(text).split(), part.rpartition("_")[2]
-        if "_" in part and words.count(end) == 1 and any(made_of(" ".join(words[:n]), self._renewed) for n in (1, 2)):
+        if "_" in part and words.count(end) == 1 and any(made_of(" ".join(said), self._renewed) for said in (words[:1], words[:2], words[-1:])):
             yield " ".join(w for w in words if w != end)
 
     def _beside_two(self, text: str, part: str) -> Iterator[str]:

@@ -33,6 +33,11 @@ def is_quantity(text: str) -> bool:
     return False
 
 
+def units_alone(text: str) -> list[str]:
+    """The units in which *text* may be a figure alone; empty where it says more than that."""
+    return [u for u in UNITS if names_unit(text, u)] if text[:1] in ".0123456789" and len(text.split()) <= MOST_OF_FIGURE else []
+
+
 def figure_apart(text: str) -> Iterator[tuple[str, list[str]]]:
     """Each way to part a piece that begins with a figure: the figure with its unit, and the words after it."""
     words = text.split()

@@ -63,6 +63,8 @@ class FreeCells:
         part = part_of(claim, self.vocabulary)
         said = plain(text) in self.sentences.no_record or text.casefold() in self._not_taken or self.sentences.free_text.ways.is_mark(text)
         said = said or self.sentences.steps.is_call(text)
+        clauses = [bare(clause) for clause in text.split(",")]
+        said = said or (len(clauses) > 1 and all(clause and self._is_remark(claim, clause) for clause in clauses))
         return said or self.sentences.claim_again.is_claimed_repair(text, part) or self.sentences.claim_again.is_the_claim(text, part)
 
     def _without_righted(self, claim: RawClaim, pieces: list[tuple[str, Cell]]) -> list[tuple[str, Cell]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
 
@@ -23,12 +23,12 @@ from furnace_diag.quantities import UNITS, names_unit
 from furnace_diag.visit.complaint import both_sides_of, sides_of
 from furnace_diag.visit.typed import Typed, Unclear, name_of
 
-AT_ONE = re.compile(r"\S+ (?:at|on) (?:the )?[a-z]\w*", re.IGNORECASE)  # a bare figure and what it was read on: "24.8 at mv"
+AT_ONE = spaced(r"(?P<shown>\S+(?: ?v(?:ac|olts?)?)?) (?:at|on) (?:the )?(?P<place>[a-z]\w*)")  # a figure and what it was read on: "24.8 at mv"
 AT_MOTOR = re.compile(r" at (?:the )?motor(?: plug| leads| terminals)?$", re.IGNORECASE)  # which of two motors the claim tells
-AMPS_ALONE = spaced(r"(?P<shown>\d*\.?\d+) ?amps?")
+AMPS_ALONE = spaced(r"(?:(?:drawing|draws|pulling|pulls) )?(?P<shown>\d*\.?\d+) ?amps?|(?:drawing|draws|pulling|pulls) (?P<drawn>\d*\.?\d+) ?a")
 SMALL = re.compile(r"(?:[uµμ]|micro|m(?=fd)|nano|n(?=[af]))", re.IGNORECASE)  # of a unit: "0 amps" is of any motor
 OUT = spaced(r"(?P<shown>\d[\d.]*(?: ?v(?:ac|olts?)?)?) (?:coming )?out")
-TO_IT = spaced(r"\d[\d.]*(?: ?v(?:ac|olts?)?)? to it")
+TO_IT = spaced(r"\d[\d.]*(?: ?v(?:ac|olts?)?)? to (?:the )?(?P<thing>[a-z]+(?: [a-z]+)?)")
 AT_LOAD = spaced(r"(?P<shown>\d[\d.]*(?: ?v(?:ac|olts?)?)?) (?:at|on) (?:the |its )?(?:motor|load)(?: plug| leads)?")
 INSTALLED_FIRST = spaced(r"^(?:(?:had|got|they|we|i|he|customer|owner|homeowner) )*(?:installed|put in|put|got|had) (?:an? )?(?=new )")
 AT_PLACE = "_at_"  # in the id of a point, before where it is read
@@ -54,9 +54,9 @@ class Guesses:
         told = (self._typed.read(line) for line in lines if not done or (names.clear(line) and not any(beside_name(line, self._typed.part, vocabulary))))
         return next((of_each_call(typed) for typed in told if isinstance(typed, Typed) and "event" in typed.record), [])
 
-    def guessed(self, text: str, before: Mapping[str, str] | None = None) -> list[Fields]:
+    def guessed(self, text: str, before: Mapping[str, str] | None = None, told: Collection[str] = ()) -> list[Fields]:
         """What a piece says whose name is not written in full, where one point or sign alone has such a name and the piece holds its value; or one alone
-        of the claimed part, or at the place of the reading told *before* it.
+        of the claimed part, or at the place of the reading told *before* it, or of the parts that the readings and signs *told* so far are of.
 
         No experiment, no name that little is told of, and nothing where a figure stands first, for it may as well end the piece before; but where it is read
         "at motor".
@@ -65,28 +65,53 @@ class Guesses:
         if OHMS_ALONE.fullmatch(text) and self._typed.part not in ("", BOARD):
             return self._free.plain.own_ohms(self._typed.part.removesuffix("_switch"), text)
         if (amps := AMPS_ALONE.fullmatch(text)) is not None and self._typed.part not in ("", BOARD):
-            return self._free.plain.said(f"{self._typed.part.removesuffix('_motor').replace('_', ' ')} amps {amps['shown']}")
+            return self._free.plain.said(f"{self._typed.part.removesuffix('_motor').replace('_', ' ')} amps {amps['shown'] or amps['drawn']}")
         if self._free.letter.name_in_brackets(text) is not None:
             return []
         alone = (self._of_one_unit(text), self._as_it_is(text), self._at_its_load(text, before), self._out_of_part(text, before), self._volts_to_it(text))
         if any(alone):
             return next(filter(None, alone))
         if FIGURE.fullmatch(text.split()[0]) and not AT_MOTOR.search(text):
-            ways = (self._of_part_at(text), self._both_sides_of_part(text), self._both_sides_of_part(in_our_words(text)), self._at_place_of(text, before))
+            ways = (self._of_part_at(text, told), self._both_sides_of_part(text), self._both_sides_of_part(in_our_words(text)), self._at_place_of(text, before))
             return next(filter(None, ways), [])
         read = [self._typed.read(line) for line in dict.fromkeys((text, in_our_words(text)))]
-        typed = next((t for t in read if isinstance(t, Typed)), None) or self._of_the_several(next((t for t in read if isinstance(t, Unclear)), None), before)
-        is_alone = typed is not None and typed.guessed and not (typed.weakly and typed in read)
+        unclear = next((t for t in read if isinstance(t, Unclear)), None)
+        typed = next((t for t in read if isinstance(t, Typed)), None) or self._of_the_several(unclear, before, told)
+        is_alone = typed is not None and typed.guessed and (self._is_of_part(name_of(typed)) or not (typed.weakly and typed in read))
         if typed is None or not is_alone or may_be_otherwise(typed, text):
-            return []
+            return self._by_its_last_word(text, told)
         (fields, *_) = found = of_each_call(typed)
-        told = {*plain(fields["value"]).split()} <= {*plain(text).split()} and fields["kind"] in ("point", "sign")
-        return found if told and fields["name"] not in self._typed.vocabulary.knowledge.experiment else []
+        is_held = {*plain(fields["value"]).split()} <= {*plain(text).split()} and fields["kind"] in ("point", "sign")
+        return found if is_held and fields["name"] not in self._typed.vocabulary.knowledge.experiment else []
+
+    def _is_of_part(self, name: str) -> bool:
+        """Whether a point or sign is of the part claimed by its name; of the board everything is."""
+        return self._typed.part not in ("", BOARD) and name.startswith(f"{self._typed.part.removesuffix('_motor')}_")
+
+    def _by_its_last_word(self, text: str, told: Collection[str]) -> list[Fields]:
+        """What is told of the part claimed by the last word of its name, "switch wont make" of a pressure switch, or of a motor without it: "wont spin". Not
+        where the last that was *told* is of another part of such a name: "door switch open, switch wont make"."""
+        first, _, rest = text.partition(" ")
+        whole, last = self._typed.part.replace("_", " "), next(reversed([*told]), "")
+        ends = f"_{first.lower()}"
+        others = [p.removesuffix(ends) for p in self._typed.vocabulary.knowledge.part if p.endswith(ends) and p != self._typed.part]
+        is_of_other = any(last.startswith(f"{other}_") for other in others)
+        lines = [f"{whole} {rest}"] if " " in whole and first.lower() == whole.rpartition(" ")[2] and rest and not is_of_other else []
+        lines += [f"{whole.removesuffix(' motor')} {text}"] if self._typed.part == self._typed.of_motor != "" and plain(text) in self._of_motor_alone else []
+        found = next(filter(None, map(self._free.plain.said, lines)), [])
+        return found if all(f["kind"] == "sign" and self._is_of_part(f["name"]) for f in found) else []
+
+    @cached_property
+    def _of_motor_alone(self) -> frozenset[str]:
+        return frozenset(map(plain, self._typed.vocabulary.words.claims.of_a_motor_told))
 
     def _of_one_unit(self, text: str) -> list[Fields]:
-        """A figure alone, in a unit in which one thing is read on a furnace: "0.6ua"."""
+        """A figure alone, in a unit in which one thing is read on a furnace ("0.6ua"), or for the part claimed: "0.9 wc" of a pressure switch."""
         if not (FIGURE.match(text) and text[-1:].isalpha() and len(text.split()) < MOST_OF_PART):
             return []
+        gauge = self._typed.vocabulary.words.claims.gauge_of.get(self._typed.part, "")
+        if gauge and names_unit(text, self._typed.vocabulary.knowledge.point[gauge].unit):
+            return self._free.plain.said(f"{gauge.replace('_', ' ')} {text}")
         unit = next((unit for unit in ("uA", "uF") if names_unit(text, unit) and SMALL.search(text)), None)  # any other is read of more, or of no part
         names = [p.point for p in self._typed.vocabulary.knowledge.point.values() if p.unit == unit]
         return self._free.plain.said(f"{names[0].replace('_', ' ')} {text}") if len(names) == 1 else []
@@ -101,8 +126,10 @@ class Guesses:
         return self._free.plain.said(f"{motor} {state}") or self._free.plain.said(f"{motor.removesuffix(' motor')} {state}")
 
     def _volts_to_it(self, text: str) -> list[Fields]:
-        """Volts "to it", which is the part claimed: "24 to it" of a gas valve."""
-        part = self._typed.part.replace("_", " ") if self._typed.part != BOARD and TO_IT.fullmatch(text) else ""
+        """Volts "to it", which is the part claimed, or to that by its name: "24 to it" and "25v to gv" of a gas valve."""
+        told = TO_IT.fullmatch(text) if self._typed.part not in ("", BOARD) else None
+        is_it = told is not None and (told["thing"] == "it" or self._typed.vocabulary.names("history").clear(told["thing"]) == [self._typed.part])
+        part = self._typed.part.replace("_", " ") if is_it else ""
         found = self._free.records(f"{text.rpartition(' to ')[0]} at {part}") if part else []
         return found if all(f["kind"] == "point" and f["name"].startswith(f"{self._typed.part.removesuffix('_motor')}_") for f in found) else []
 
@@ -126,11 +153,21 @@ class Guesses:
             line = line.replace(f"{part.replace('_', ' ')}{side}", f"{name.replace('_', ' ')} ")
         return line
 
-    def _of_part_at(self, text: str) -> list[Fields]:
-        """A bare figure read on what several points are at, one of which is of the part claimed: "24.8 at mv" of a gas valve."""
-        typed = self._typed.read(text) if AT_ONE.fullmatch(text) and self._typed.part not in ("", BOARD) else None
-        meant = self._of_the_several(typed, None) if isinstance(typed, Unclear) else None
-        return of_each_call(meant) if meant is not None and "point" in meant.record else []
+    def _of_part_at(self, text: str, told: Collection[str]) -> list[Fields]:
+        """A figure read on what several points are at, one of which is of the part claimed ("24.8 at mv" of a gas valve), or is by name there on it: "120 at
+        plug" of an igniter as the igniter's plug. Not where the last that was *told* is of another part that it may be of: "inducer runs, 120 at plug"."""
+        at = AT_ONE.fullmatch(text) if self._typed.part not in ("", BOARD) else None
+        typed = self._typed.read(text) if at is not None else None
+        if isinstance(typed, Typed) and typed.guessed and not typed.weakly and self._is_of_part(name_of(typed)):
+            return of_each_call(typed)  # "120 at ind"
+        if at is None or not isinstance(typed, Unclear):
+            return []
+        meant = self._of_the_several(typed, None)
+        by_name = self._free.plain.said(f"{self._typed.part.replace('_', ' ')} {at['place']} {at['shown']}") if meant is None else []
+        could_be = {str(t.record.get("point")) for t in typed.choices}
+        last = next(reversed([*told]), "").partition("_")[0]
+        is_of_last = any(name.partition("_")[0] == last and not self._is_of_part(name) for name in could_be)
+        return of_each_call(meant) if meant is not None and "point" in meant.record else [f for f in by_name if f["name"] in could_be and not is_of_last]
 
     def _at_place_of(self, text: str, before: Mapping[str, str] | None) -> list[Fields]:
         """A figure first, of a reading that there is at several places: at that of the reading told *before* it, "120 hot to gnd" beside one at the board."""
@@ -141,7 +178,7 @@ class Guesses:
 
     def _both_sides_of_part(self, text: str) -> list[Fields]:
         """Both sides of a thing that is not named, as those of the part claimed: "24 in 0 out" of a pressure switch."""
-        if self._typed.part in ("", BOARD) or sides_of(text):
+        if self._typed.part in ("", BOARD):
             return []
         for part in dict.fromkeys((self._typed.part, self._typed.part.removesuffix("_switch"))):
             of_part = f"{part.replace('_', ' ')} {text}"
@@ -161,9 +198,9 @@ class Guesses:
         vocabulary = self._typed.vocabulary
         return slips_of(vocabulary.words, vocabulary.knowledge.sign.values())
 
-    def _of_the_several(self, unclear: Unclear | None, before: Mapping[str, str] | None) -> Typed | None:
-        """The one of several readings that is meant: of ohms or amps of several parts that of the part claimed ("coil OL"; of the board's pins none), and of
-        one reading at several places that at the place of the reading told *before* it ("l-n 0, line to chassis 120")."""
+    def _of_the_several(self, unclear: Unclear | None, before: Mapping[str, str] | None, told: Collection[str] = ()) -> Typed | None:
+        """The one of several readings that is meant: of ohms or amps of several parts that of the part claimed ("coil OL"), or of a board that of which alone
+        something was *told* or named; and of one reading at several places that at the place of the reading told *before* it ("l-n 0, line to chassis 120")."""
         points = self._typed.vocabulary.knowledge.point
         choices = unclear.choices if unclear is not None else ()
         if any(str(t.record.get("point")) not in points for t in choices):
@@ -172,7 +209,10 @@ class Guesses:
             return None
         names = [str(t.record["point"]) for t in choices]
         meant = list[Typed]()
-        if self._typed.part not in ("", BOARD) and all(UNITS[points[n].unit].in_words for n in names):
+        of_a_part = all(UNITS[points[n].unit].in_words for n in names)
+        if of_a_part and self._typed.part in ("", BOARD):
+            meant = [t for t, n in zip(choices, names, strict=True) if self._is_of_told(n, told) or n.partition("_")[0] in self._typed.words]
+        elif of_a_part:
             meant = [t for t, n in zip(choices, names, strict=True) if n.startswith(f"{self._typed.part.removesuffix('_motor')}_")]
         elif self._typed.part not in ("", BOARD) and all(points[n].unit == "V" for n in names):
             meant = [t for t, n in zip(choices, names, strict=True) if n.startswith(f"{self._typed.part}_")]
@@ -181,6 +221,13 @@ class Guesses:
             if at and of and len({start for start, _, _ in parted}) == 1:
                 meant = [t for t, (_, _, there) in zip(choices, parted, strict=True) if there == place]
         return replace(meant[0], guessed=name_of(meant[0])) if len(meant) == 1 else None
+
+    def _is_of_told(self, name: str, told: Collection[str]) -> bool:
+        """Whether a point is of a part that something was *told* of: a gas valve's coil, of the valve or of the pin that feeds it."""
+        points, parts = self._typed.vocabulary.knowledge.point, self._typed.vocabulary.knowledge.part
+        of = [f"{p}_" for p in parts if name.startswith(f"{p}_")]
+        known = (n for each in told for n in (each, points[each].at_load if each in points else None) if n)
+        return bool(of) and any(n.startswith(of[0]) for n in known)
 
     def _of_the_motor(self, choices: Sequence[Typed]) -> Typed | None:
         """The one of several signs that is of the part claimed, or of the one that a board's complaint is of, and of which no other is of a part that the

@@ -19,6 +19,7 @@ def spaced(pattern: str) -> re.Pattern[str]:
 
 
 FAN_JUMPED = spaced(r"\bwith (?:r (?:to|and) )?g (?:jumped|jumpered)(?: to r)?$")
+MICROFARADS = "(?:uf|mfd|mf)"
 LOADS = "valve|gas valve|motor|blower|blower motor|inducer|igniter|load"
 NO_DOES = r"run|start|spin|turn|glow|open|close"  # what a thing does; of a light, a click and a fire "no" denies that there is one
 # "ign" behind something named is the ignition in which that was so, and never the igniter's warm-up: "gas valve 24.8 v during ign"
@@ -30,7 +31,7 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (re.compile(r"\bw/o\b", re.IGNORECASE), "without"),
     (re.compile(r"\bw/\s*(?=\w)", re.IGNORECASE), "with "),
     (spaced(rf"{NO_TERMINAL}(?=(?:the )?(?:{STAT}) calling\b)"), "with "),
-    (spaced(rf"{NO_TERMINAL}(?=no call\b|nothing calling\b|(?:the )?(?:{STAT}) (?:pulled|unhooked|disconnected|removed|off)\b)"), "with "),
+    (spaced(rf"{NO_TERMINAL}(?=no call\b|nothing calling\b|(?:the )?(?:{STAT}) (?:wires )?(?:pulled|unhooked|disconnected|removed|off)\b)"), "with "),
     (spaced(r"\beven (?=with )"), ""),
     (spaced(r"(?<=\w) don'?t (?=(?:come|kick|run|start|spin|turn|glow|light|lite|open|close|click|move|work)\b)"), " does not "),
     (spaced(rf"\b(?:(?:with|on|using) (?:a |the |my )?|{METER_ON})?{LOW} (?:meter|mode|setting)\b"), "low z"),
@@ -78,6 +79,11 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     (spaced(r"^(?P<shown>\d[\d.]*)(?: ?v(?:ac|olts?)?)? (?:on )?both sides of (?:the )?(?P<of>\w[\w ]*)$"), r"\g<of> \g<shown> both sides"),
     (spaced(r"\b(?P<is>open|opens|closed|ol) (?:stone |dead )?cold$"), r"\g<is> when cold"),
     (spaced(r"\bckt (?:board|bd|brd)\b"), "board"),
+    (  # "lights then drops out after 5 sec"
+        spaced(r"^(?:it |burners |flame )?(?:lights?|lites|fires),? (?:then|and|but|and then) (?:drops?|goe?s?|dies|quits|shuts|cuts)"
+               r"(?: right)?(?: out| down| off)? (?:after|in|within) (?P<time>\d+ (?:secs?|seconds?))$"),
+        r"lights then drops out in \g<time>",
+    ),
     (spaced(r"^(?:the )?(?:board|brd|bd) (?:got|gets|has|had|reads|shows) (?=\d[\d.]* ?v?(?:ac|olts?)? r to c\b)"), ""),
     (spaced(r"\bterms\b"), "terminals"),
     (
@@ -95,8 +101,25 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
     ),
     (spaced(r"^was glowing(?: when (?:i|we) (?:got|came|arrived)(?: there| here| on site)?)?$"), "igniter glows"),
     (spaced(r"^(?P<was>igniter|ignitor) was glowing when (?:i|we) (?:got|came|arrived)(?: there| here| on site)?$"), r"\g<was> glows"),
-    (spaced(r"\bohms? out (?:at|to|of) (?=\d|o\.?l\b)"), "ohms "),
+    (spaced(r"\b(?:ohms?|ohmed|ohmd) (?:out )?(?:at|to|of) (?=\d|o\.?l\b)"), "ohms "),
+    (  # "cap 3.1 / 10", and not "3/12", which is a day
+        spaced(rf"^(?P<of>cap|capacitor) (?P<shown>\d*\.\d+|\d+(?= ?{MICROFARADS}))(?: ?{MICROFARADS})? ?/ ?(?P<mark>\d*\.?\d+)(?: ?{MICROFARADS})?$"),
+        r"\g<of> \g<shown> uf marked \g<mark>",
+    ),
+    (spaced(r"^(?P<of>xfmr|xformer|trans|transformer) (?P<shown>\d[\d.]*)(?: ?v(?:ac|olts?)?)? out$"), r"transformer secondary \g<shown>"),
+    (
+        spaced(r"^(?P<of>(?:hsi|ign|igniter|ignitor|.*\bcoil)) (?:reads?|measures?|measured|ohms out|ohmed|ohmed out|metered|tested|tests) open$"),
+        r"\g<of> ohms OL",
+    ),
     (spaced(r"\bat (?:the )?prim$"), "at primary"),
+    (
+        spaced(r"^gas (?:pressure|press) (?P<shown>\d*\.?\d+) ?(?:in|inches|\"|wc|in wc|iwc) (?:at|to) (?:the )?(?:gas )?valve$"),
+        r"inlet pressure \g<shown> in wc",
+    ),
+    (
+        spaced(r"^(?P<shown>\d[\d.]*(?: ?v(?:ac|olts?)?)?) to (?:ground|gnd|earth) (?:on|at|from) (?:the )?(?:cabinet|case|chassis)$"),
+        r"cabinet to ground \g<shown>",
+    ),
     (spaced(r"^(?:sensor|fs) (?=(?:reads? |at |only )*[<~]?\d*\.?\d+ ?(?:ua|microamps?|micro amps?)\b)"), "flame sensor "),  # nothing else is read in that unit
     (spaced(r"\b(?:24\s*v(?:olts?)? )?sec (?:reads? |shows? |is )?(?=\d)"), "secondary "),
     (spaced(r"^(?P<shown>\d[\d.]*)\s*v? (?:on )?one side,? (?:and )?(?:0|none|nothing)(?:\s*v)? (?:on )?(?:the )?other(?: side)?\b"), r"\g<shown> in 0 out"),

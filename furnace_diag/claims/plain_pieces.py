@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from furnace_diag.claims.figure_first import figure_apart, is_quantity, volts_apart
+from furnace_diag.claims.figure_first import figure_apart, is_quantity, units_alone, volts_apart
 from furnace_diag.claims.repairs_told import RepairsTold
 from furnace_diag.claims.typed_pieces import Fields, TypedPieces, has_link, may_be_otherwise, of_each_call, without_outcome
 from furnace_diag.knowledge.spelling import DENIALS, plain
@@ -14,8 +14,11 @@ from furnace_diag.visit.lines import IN_CALL
 from furnace_diag.visit.typed import Typed, Unclear, name_of
 from furnace_diag.visit.ways import PLACED, VALUE_FIRST
 
-# "cap reads 2.1": before a figure such a word says nothing
-READS = re.compile(r"\b(?:reads|read|reading|measures|measured|shows|showed|was|is) +(?=[-+~<>]?\.?\d|O\.?L\b)", re.IGNORECASE)
+# "cap reads 2.1", "limit reads open": before a figure, or what a contact shows, such a word says nothing
+READS = re.compile(
+    r"\b(?:reads|read|reading|measures|measured|shows|showed|was|is) +(?=[-+~<>]?\.?\d|O\.?L\b)|\b(?:reads|tests|tested|metered) +(?=(?:open|closed)$)",
+    re.IGNORECASE,
+)
 LEAST_LIVE = 20  # [V] of a 24 V circuit, judgement; no gauge of gas shows that much in w.c.
 MOST_TURNED = 16  # words of a reading that begins with its figure, with all that is told of how it was taken; what is longer holds several, judgement
 MOST_OF_CHECK = 6  # words of a check's
@@ -33,12 +36,18 @@ class PlainPieces:
 
     def said(self, text: str) -> list[Fields]:
         text = self._with_links(text)
+        if (units := units_alone(text)) and not any(self.typed.vocabulary.knowledge.point[name].unit in units for name in self._points_in(text)):
+            return []  # "0.9 wc" is no W to C
         typed = self._without_legend(self.typed.read(text), text)
-        typed = typed if isinstance(typed, Typed) and not typed.guessed else self.typed.read(READS.sub("", text))
+        typed = typed if isinstance(typed, Typed) and not typed.guessed else self._without_reads(text)
         if isinstance(typed, Typed) and not typed.guessed:
             may_be = self.repairs.repaired(text) if without_outcome(typed) else []
             return may_be if may_be_otherwise(typed, text) and not self._as_an_entry(typed, text) else of_each_call(typed)
         return next((of_each_call(t) for line, t in self._turned(text) if not t.guessed and not may_be_otherwise(t, line)), []) or self.repairs.repaired(text)
+
+    def _points_in(self, text: str) -> list[str]:
+        typed = self.typed.read(text)
+        return [str(typed.record["point"])] if isinstance(typed, Typed) and "point" in typed.record else []
 
     def _as_an_entry(self, typed: Typed, text: str) -> bool:
         """Whether a piece is written as our own files have it, the name in one word and then its value and step: "heat_terminal_to_neutral 0.3 heating low
@@ -112,6 +121,10 @@ class PlainPieces:
         """Whether *words* tell how a reading was taken, and perhaps then where."""
         ends = (i for i in range(len(words) + 1) if words[i : i + 1] == [] or words[i].lower() in PLACED)
         return any(self.typed.how.fields_of(words[:end]) is not None for end in ends)
+
+    def _without_reads(self, text: str) -> Typed | Unclear | None:
+        line = READS.sub("", text)
+        return self._without_legend(self.typed.read(line), line)
 
     def _without_legend(self, typed: Typed | Unclear | None, text: str) -> Typed | Unclear | None:
         """Of what is told of a part in the words of a light's legend too, what is told of the part, where no text of the claim speaks of a light:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Mapping
 from functools import cached_property
 from itertools import pairwise
+from typing import NamedTuple
 
 from furnace_diag.claims.claim_again import ClaimAgain
 from furnace_diag.claims.figure_first import COMMA, is_quantity
@@ -43,6 +44,13 @@ HAS_ANSWER, BEHIND_COLON = re.compile(r"[:=]\s*\S"), "Write the answer behind it
 HOW_BEHIND = re.compile(r" at |heat calls|^\w+ [a-z]+_\w+", re.IGNORECASE)  # in a value: how it was taken
 AT_ONCE = re.compile(r",?\s+(?:both )?(?:at the same time|at once|together)$", re.IGNORECASE)  # behind two readings of one call
 
+
+class Seen(NamedTuple):
+    """A piece of a clause that tells what was seen, with its place, and the records of that."""
+
+    at: int
+    part: str
+    records: list[dict[str, str]]
 
 
 class Sentences:
@@ -173,34 +181,37 @@ class Sentences:
         """The whole records that a piece is without a comma between them, with their places, where one of them is a reading and it can be parted into such
         records alone: "heat terminal 120 low z pin w/ call burners lit". Empty where it cannot, or where anything of it was done or tried."""
         words = [(m.start(), plain(m[0])) for m in re.finditer(r"\S+", piece)]
-        ways = self._ways_apart(piece, words, begins=True) if self._may_run_together(piece, len(words)) else []
-        said = {tuple(sorted((f["name"], f["value"], f.get("step", "")) for _, part in way for f in self._seen_in(bare(part)))) for way in ways}
-        return ways[0] if len(said) == 1 else []
+        ways = self._ways_apart(piece, words) if self._may_run_together(piece, len(words)) else []
+        said = {tuple(sorted((f["name"], f["value"], f.get("step", "")) for seen in way for f in seen.records)) for way in ways}
+        return [(seen.at, seen.part) for seen in ways[0]] if len(said) == 1 else []
 
     @staticmethod
     def _may_run_together(piece: str, size: int) -> bool:
         """Whether a piece of *size* words has a figure, and no name in brackets, which is of all that stands before it."""
         return 2 < size <= MOST_RUN_TOGETHER and "(" not in piece and FIGURE.search(piece) is not None
 
-    def _ways_apart(self, piece: str, words: list[tuple[int, str]], *, begins: bool = False) -> list[list[tuple[int, str]]]:
-        """The ways to part a piece of several *words*, each with its place, into records of what was seen. *begins*: whether nothing stands before them, so
-        that a figure that stands first is of what follows: "24 at mv no gas"."""
-        ways, start = list[list[tuple[int, str]]](), words[0][0]
+    def _ways_apart(self, piece: str, words: list[tuple[int, str]], before: Mapping[str, str] | None = None) -> list[list[Seen]]:
+        """The ways to part a piece of several *words*, each with its place, into records of what was seen. *before*: the one that stands before them."""
+        ways, start = list[list[Seen]](), words[0][0]
         for end in range(1, len(words)):
             at = words[end][0]
             if not words[end][1] or not words[end - 1][1] or (FIGURE_AT_ONCE.match(words[end][1]) and FIGURE_AT_ONCE.match(words[end - 1][1])):
                 continue  # one figure may be written so: "cap 1 .5 uf", "no flame . 4 ua"
             belongs = not {words[end][1], words[end - 1][1]}.isdisjoint(BEGINS_NO_CLAUSE) or words[end - 1][1] in DENIALS  # "board no output"
-            part = bare(piece[start:at])
-            if belongs or not (self._only_seen(part) or (begins and FIGURE.match(part) and self.guesses.guessed(part))):
-                continue
-            rest = [[(at, piece[at:])]] if self._seen_in(bare(piece[at:])) else self._ways_apart(piece, words[end:])
-            ways += [[(start, piece[start:at]), *way] for way in rest]
+            part = piece[start:at]
+            found = [] if belongs else self._seen_in(bare(part), before)
+            if found:
+                then = self._seen_in(bare(piece[at:]), found[-1])
+                rest = [[Seen(at, piece[at:], then)]] if then else self._ways_apart(piece, words[end:], found[-1])
+                ways += [[Seen(start, part, found), *way] for way in rest]
         return ways
 
-    def _seen_in(self, text: str) -> list[dict[str, str]]:
-        """The records of what was seen that a text is, or is by what is claimed: "coil OL". A figure that stands first may end what is before it."""
-        return self._only_seen(text) or ([] if FIGURE.match(text) else self.guesses.guessed(text))
+    def _seen_in(self, text: str, before: Mapping[str, str] | None) -> list[dict[str, str]]:
+        """The records of what was seen that a text is, or is by what is claimed ("coil OL") or stands *before* it ("drops out" behind a flame current). A
+        figure that stands first is of what follows, or may end what is before it: so only behind something of the part claimed."""
+        found = self._only_seen(text) or (self.free_text.told_after.after(before, text) if before is not None else [])
+        may_begin = not FIGURE.match(text) or before is None or before["name"].startswith(f"{self.free_text.typed.part.removesuffix('_motor')}_")
+        return found or (self.guesses.guessed(text, None, [before["name"]] if before is not None else ()) if may_begin else [])
 
     def _only_seen(self, text: str) -> list[dict[str, str]]:
         """The records that a text is, where they are of what was read or seen, and of nothing that was tried or done."""
@@ -214,8 +225,10 @@ class Sentences:
         in_doubt, done, told, first, unread, step = False, False, False, len(claim.records), len(claim.unmatched), ""
         for (at, clause), (_, following) in pairwise([*clauses, (0, "")]):
             text, place = bare(clause), Place(claim.file, cell.line, cell.column + at + len(clause) - len(clause.lstrip()))
-            if not text or plain(text) in self.no_record or self._is_no_news(text) or self.claim_again.is_the_claim(text, part_of(claim, self.vocabulary)):
-                done = done or self.claim_again.is_new_part(text, part_of(claim, self.vocabulary))
+            part = part_of(claim, self.vocabulary)
+            is_repair = self.claim_again.is_claimed_repair(text, part) and not self.free_text.records(text)
+            if not text or plain(text) in self.no_record or self._is_no_news(text) or is_repair or self.claim_again.is_the_claim(text, part):
+                done = done or is_repair or self.claim_again.is_new_part(text, part)
                 in_doubt = in_doubt or done
                 continue
             if self.steps.is_call(text) and not in_doubt:
@@ -249,7 +262,8 @@ class Sentences:
 
     def _ways(self, first: int, following: str) -> tuple[Callable[[RawClaim, str, Cell], bool], ...]:
         """The ways in which a clause may be taken; *first* as in `_after_last`, *following* as in `_how_last_was`."""
-        return self._plainly, self._mark_of_last, self._how_last_was(following), self._after_last(first), self._as_guessed, self._as_guessed_by(following)
+        beside = self._how_last_was(following), self._after_last(first)
+        return self._plainly, self._mark_of_last, *beside, self._as_guessed, self._as_guessed_by(following), self._after_following(first, following)
 
     def _at_step(self, claim: RawClaim, first: int, step: str) -> None:
         """Tell the records from number *first* on at the *step* that was told before them, if any: "no heat, stat calling, 25 at w"."""
@@ -265,6 +279,17 @@ class Sentences:
             told = [{k: c.text for k, c in record.items()} for record in reversed(claim.records[first:])]
             last = next((i for i, fields in enumerate(told) if fields["kind"] != "point"), len(told))
             found = next(filter(None, (self.free_text.told_after.after(fields, text) for fields in told[: last + 1])), [])
+            claim.records += [written({**fields, FREE: "yes"}, cell) for fields in found]
+            return bool(found)
+
+        return take
+
+    def _after_following(self, first: int, following: str) -> Callable[[RawClaim, str, Cell], bool]:
+        """Takes the clause that begins a sentence and tells something only beside the reading that follows: "drops out, .4 ua". *first* as in `_after_last`."""
+
+        def take(claim: RawClaim, text: str, cell: Cell) -> bool:
+            shown = self.free_text.records(following) if following and len(claim.records) == first else []
+            found = self.free_text.told_after.after(shown[0], text) if [f["kind"] for f in shown] == ["point"] else []
             claim.records += [written({**fields, FREE: "yes"}, cell) for fields in found]
             return bool(found)
 
@@ -351,7 +376,7 @@ class Sentences:
         ours = in_our_words(text)
         done = self._is_done(without_denied(ours))
         if not found and not only_thought and not self._is_done(without_denied(BY_HAND.sub("", ours))):
-            guessed = self.guesses.guessed(text, beside or last_point(claim))
+            guessed = self.guesses.guessed(text, beside or last_point(claim), [r["name"].text for r in claim.records if FREE in r])
             found = guessed if not done or all(self.free_text.told_after.is_read_off(fields["name"]) for fields in guessed) else []
         found = found or ([] if only_thought or done else self.guesses.forgiven(text))
         for fields in found:

@@ -45,9 +45,9 @@ def look_again(evidence: Evidence, posterior: Posterior, groups: Sequence[Group]
 def speaks_against(evidence: Evidence, posterior: Posterior, groups: Sequence[Group], fault: str) -> LookAgain | None:
     """The record, not looked at twice, that speaks most against a failure that would be put right, where that is less likely with it than MUCH_AGAINST of
     what it is with any; None where there is none."""
-    support = posterior.support[:, list(evidence.family.failures).index(fault)].tolist()
-    chances = misread(evidence, posterior, groups)
-    found = [(s, chance, records) for s, chance, (records, _) in zip(support, chances, groups, strict=True) if s < MUCH_AGAINST and not any(r.sure for r in records)]
+    support = posterior.support[:, evidence.family.failures.index(fault)].tolist()
+    told = zip(support, misread(evidence, posterior, groups), groups, strict=True)
+    found = [(s, chance, records) for s, chance, (records, _) in told if s < MUCH_AGAINST and not any(r.sure for r in records)]
     if not found:
         return None
     _, chance, (record, *_) = min(found, key=lambda one: one[0])

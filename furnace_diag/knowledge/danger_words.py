@@ -32,6 +32,7 @@ SENTENCE_ENDS = re.compile(r"[;!?\n|]|\.(?=\s|$)")
 ANSWERED = re.compile(rf"\?\s*(?=(?:no|nothing|n|{'|'.join(sorted(DENIED_AFTER))})\b)", re.IGNORECASE)  # "gas smell? no", which is no end of a sentence
 GLUED = re.compile(r"(?<=\d)(?=(?:ppm|amps?|a)\b)", re.IGNORECASE)  # "85ppm", "30a"
 ALSO_SIGNS = re.compile(r"[&+/]")
+WITH = re.compile(r"\bw/(o\b)?\s*", re.IGNORECASE)  # "w/ a magnet", "w/o a kit"
 CO = re.compile(r"\bc\.\s?o\b\.?", re.IGNORECASE)  # spelled with points, which end no sentence
 UNDENIED = r"(?<!\bno )(?<!\bnot )(?<!\bno one )(?<!\bnobody )"  # before what is so
 PLACED = r"(?:on|onto|upon|over|in|into|inside|down|across|around|through)"
@@ -53,7 +54,8 @@ def is_denied(text: str, at: int, end: int | None = None) -> bool:
 
 def in_sentences(texts: Iterable[str]) -> str:
     """*texts* in plain words, with a bar between sentences and a comma between their pieces."""
-    sentences = (s for text in texts for s in SENTENCE_ENDS.split(ANSWERED.sub(" ", CO.sub("co", GLUED.sub(" ", text)))))
+    spelled = (WITH.sub(lambda m: "without " if m[1] else "with ", CO.sub("co", GLUED.sub(" ", text))) for text in texts)
+    sentences = (s for text in spelled for s in SENTENCE_ENDS.split(ANSWERED.sub(" ", text)))
     return " | ".join(", ".join(filter(None, map(plain, re.split(r",(?!\d)", ALSO_SIGNS.sub(" and ", s))))) for s in sentences)
 
 

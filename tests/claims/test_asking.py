@@ -309,3 +309,20 @@ def test_what_hangs_on_a_supply_that_is_told_dead_is_not_asked(judged: Callable[
     asked = (*letter.nearest, *letter.proof)  # what the proof asks for as well is not asked for twice
     assert not any("w_to_c" in text or "heat_call_at_board" in text for text in asked)
     assert any("fuse" in text or "secondary" in text for text in asked[:2])
+
+
+@pytest.mark.parametrize(
+    ("text", "asked_first"),
+    [
+        ("blower hums, cap reads 2 uf marked 10", "blower_starts_in_heat"),
+        ("glows. flame current .4 microamps. rod dirty", "burners_light"),
+    ],
+)
+def test_a_denied_claim_is_asked_about_from_where_it_failed_on(
+    text: str, asked_first: str, judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge
+) -> None:
+    """What a heat call had got to before the cause was put right it gets to with that in order as well."""
+    (judgement,) = judged(f'claim,part,readings\n1,control board,"{text}"\n')
+
+    assert judgement.verdict == "not_supported"
+    assert f"({asked_first}:" in letter_on(judgement, desk, knowledge).how_far[0]

@@ -8,8 +8,10 @@ import pytest
 
 from furnace_diag.claims.desk import Judgement
 from furnace_diag.claims.fears import Fears
+from furnace_diag.claims.understanding import Reader
 from furnace_diag.knowledge.cross import cross_check
 from furnace_diag.knowledge.models import DangersSaid, Knowledge
+from tests.claims.conftest import Read
 
 
 @pytest.fixture(scope="module")
@@ -735,3 +737,80 @@ def test_gas_pressure_in_pounds_and_ounces_is_a_reading(text: str, hazards: list
     (judgement,) = judged(f"claim,part,readings\nA1,gas valve,{text}\n")
 
     assert ([h.finding for h in judgement.hazards], judgement.unmatched) == (hazards, ())
+
+
+@pytest.mark.parametrize(
+    ("text", "danger"),
+    [
+        ("hose disconnected flue", "vent pipe that is apart"),
+        ("vent hose disconnected", "vent pipe that is apart"),
+        ("flue pipe was laying on the floor", "vent pipe that is apart"),
+        ("no vent connected", "vent pipe that is apart"),
+        ("vent spilling", "flue gas spilling"),
+        ("2 psi at valve", "more gas than the plate"),
+        ("2 lb gas at valve", "more gas than the plate"),
+        ("2 psi line, no regulator", "more gas than the plate"),
+        ("no lp conversion kit, running propane", "burners set for another gas"),
+        ("flame stays on when r off", "flame in the burners"),
+        ("sniffer hits at valve", "smell of gas"),
+        ("bubbles at valve outlet w soap", "leak found with soap"),
+        ("flames out of burner box", "flame coming out"),
+        ("fireball when lit", "flame coming out"),
+        ("valve stuck on", "gas"),
+        ("flex line leaking", "leak found with soap"),
+        ("flue loose at inducer", "vent pipe that is apart"),
+        ("flue has hole", "vent pipe that is apart"),
+        ("drafthood spilling", "flue gas spilling"),
+        ("rollout cut out and spliced", "joined across"),
+        ("rollout missing", "joined across"),
+        ("door switch tied", "joined across"),
+        ("family went to er", "headache"),
+        ("overfired 120k input on 80k", "more gas than the plate"),
+        ("wrong orifices", "more gas than the plate"),
+        ("fuse replaced w wire", "fuse that is too large, or bridged"),
+        ("15 amp auto fuse in it", "fuse that is too large, or bridged"),
+        ("soap bubbles at gas valve", "leak found with soap"),
+        ("boom on start up", "bang or whoomp"),
+        ("bangs when it lights", "bang or whoomp"),
+        ("rollout found with paper clip", "joined across"),
+        ("door sw held in w/ magnet", "joined across"),
+        ("limit had a jumper", "joined across"),
+        ("exchanger rusted thru", "crack or hole"),
+        ("wire across fuse", "fuse that is too large, or bridged"),
+        ("lights in house dim and get bright", "lights that get bright"),
+    ],
+)
+def test_a_danger_told_in_few_words_is_heard(text: str, danger: str, fears: Fears) -> None:
+    assert any(danger in said for said in fears.spoken_of([text], ()))
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "2 psi at meter, 7 in at valve",
+        "supply vent on the floor was shut",
+        "no bang when it lights",
+        "bang when blower starts",
+        "limit has 24 v",
+        "checked wire to fuse",
+        "running propane, kit installed",
+        "inducer w/o water",
+        "lights and stays lit",
+        "flame goes out",
+        "limit wire is there",
+        "fuse replaced with 3 amp",
+        "pressure switch removed and replaced",
+        "valve sticks shut",
+    ],
+)
+def test_what_is_near_such_words_is_no_danger(text: str, fears: Fears) -> None:
+    assert fears.spoken_of([text], ()) == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "record"), [("128 to ground on cabinet", ("chassis_to_earth", 128.0)), ("gas pressure 20 in at valve", ("inlet_pressure", 20.0))]
+)
+def test_a_figure_that_is_a_danger_is_read(text: str, record: tuple[str, float], read: Read, reader: Reader) -> None:
+    ((raw,), _) = read(f"claim,part,readings\nC1,control board,{text}\n")
+
+    assert [(r.name, r.number) for r in reader.understood(raw).report.records] == [record]

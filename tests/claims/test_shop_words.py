@@ -1483,3 +1483,120 @@ def test_no_cleaning_cured_what_reads_as_before_or_is_new(text: str, claim_of: C
 @pytest.mark.parametrize("part", ["control board", "inducer", "gas valve"])
 def test_amps_of_a_motor_are_no_flame_current(part: str, claim_of: Callable[..., Claim]) -> None:
     assert "flame_current" not in {name for name, _, _ in told(claim_of("120 at motor, 0 amps", part))}
+
+
+BESIDE_ITS_CLAIM = [
+    ("control board", ".4 ua drops out, igniter new", [("flame_current", 0.4, None), ("burners_light", "drop_out", None)]),
+    ("control board", "drops out, .4 ua", [("burners_light", "drop_out", None), ("flame_current", 0.4, None)]),
+    (
+        "gas valve",
+        "24v at valve no click coil OL",
+        [("gas_valve_volts", 24.0, None), ("gas_valve_clicks", "no", None), ("gas_valve_coil_ohms", float("inf"), None)],
+    ),
+    (
+        "igniter",
+        "igniter pin 70v dull glow 62 ohm, line 119",
+        [("igniter_pin_to_neutral", 70.0, None), ("igniter_glows", "dull", None), ("igniter_ohms", 62.0, None)],
+    ),
+    ("igniter", "120 at plug", [("igniter_volts_at_plug", 120.0, None)]),
+    ("igniter", "no glow 120v at plug 55 ohms", [("igniter_glows", "no", None), ("igniter_volts_at_plug", 120.0, None), ("igniter_ohms", 55.0, None)]),
+    ("igniter", "ignitor reads open", [("igniter_ohms", float("inf"), None)]),
+    ("control board", "0 v at mv on board pin. coil 45 ohms", [("gas_pin_to_c", 0.0, None), ("gas_valve_coil_ohms", 45.0, None)]),
+    ("control board", "gas valve clicks, coil 45 ohms", [("gas_valve_clicks", "yes", None), ("gas_valve_coil_ohms", 45.0, None)]),
+]
+
+
+@pytest.mark.parametrize(("part", "text", "records"), BESIDE_ITS_CLAIM)
+def test_what_a_terse_row_leaves_out_is_of_what_stands_beside_it(
+    part: str, text: str, records: list[tuple[str, object, str | None]], claim_of: Callable[..., Claim]
+) -> None:
+    """What the part claimed, the clause beside it and the unit leave as the only thing that it can be. Common practice, no source."""
+    assert [(name, value) for name, value, _ in told(claim_of(text, part))] == [(name, value) for name, value, _ in records]
+
+
+@pytest.mark.parametrize(
+    ("part", "text"),
+    [
+        ("control board", "coil 45 ohms"),
+        ("control board", "contactor chatters, gas valve clicks, coil 45 ohms"),
+        ("igniter", "inducer runs 62 ohm"),
+        ("igniter", "line 119"),
+        ("control board", "valve 25v"),
+        ("control board", "120 at plug"),
+        ("inducer", "igniter glows, 120 at plug"),
+        ("igniter", "inducer runs. 120 at plug"),
+        ("pressure switch", "door switch open, switch wont make"),
+        ("control board", "inducer drops out"),
+    ],
+)
+def test_what_may_be_of_two_things_is_asked_for(part: str, text: str, claim_of: Callable[..., Claim]) -> None:
+    claim = claim_of(text, part)
+
+    assert not [r for r in claim.report.records if r.number is not None]
+    assert claim.unmatched
+
+
+@pytest.mark.parametrize(
+    ("part", "text", "records"),
+    [
+        ("gas valve", "24 at mv no gas 7 in inlet. put valve in, lights", ["gas_valve_volts", "burners_light", "inlet_pressure"]),
+        ("limit switch", "limit OL cold. new limit runs ok", ["limit_when_cold"]),
+        ("blower motor", "motor hums wont start. motor replaced", ["blower_runs"]),
+        ("inducer", "put inducer in, runs", []),
+        ("pressure switch", "24 in 0 out at inducer start", ["pressure_switch_feed_to_c", "pressure_switch_out_to_c"]),
+        ("limit switch", "limit reads open", ["limit_contact"]),
+        ("flame rod", "lights then drops out after 5 sec", ["flame_goes_out"]),
+    ],
+)
+def test_a_new_part_that_works_is_a_remark_and_what_is_plain_is_read(part: str, text: str, records: list[str], claim_of: Callable[..., Claim]) -> None:
+    """Common practice, no source."""
+    claim = claim_of(text, part)
+
+    assert ([name for name, _, _ in told(claim)], claim.unmatched) == (records, ())
+
+
+@pytest.mark.parametrize("text", ["put board in, dead", "put 120 to valve, lights", "put valve in, no gas"])
+def test_what_is_no_working_part_stays_told(text: str, claim_of: Callable[..., Claim]) -> None:
+    assert claim_of(text, "gas valve").unmatched or told(claim_of(text, "gas valve"))
+
+
+OF_ITS_PART = [
+    ("inducer", "120 at ind, wont spin, free by hand", [("inducer_volts_at_motor", 120.0), ("inducer_runs", "no"), ("inducer_turns_freely", "free")]),
+    ("ignitor", "ign ohmed out at 68, 119 at plug, no glow", [("igniter_ohms", 68.0), ("igniter_volts_at_plug", 119.0), ("igniter_glows", "no")]),
+    ("gas valve", "25v to gv, no click", [("gas_valve_volts", 25.0), ("gas_valve_clicks", "no")]),
+    ("pressure switch", "inducer runs, switch wont make", [("inducer_runs", "yes"), ("pressure_switch_contact", "open")]),
+    ("pressure switch", "0.9 wc", [("draft", 0.9)]),
+    ("blower motor", "blower dead, 121 at heat speed, 0 amps", [("blower_runs", "no"), ("heat_terminal_to_neutral", 121.0), ("blower_amps", 0.0)]),
+    ("blower motor", "drawing 9.2a", [("blower_amps", 9.2)]),
+    ("blower capacitor", "cap 3.1 / 10", [("capacitor_microfarads", 3.1), ("capacitor_against_mark", "outside")]),
+    ("thermostat", "blank screen", [("thermostat_display", "blank")]),
+    ("control board", "xfmr 0 out", [("secondary_volts_at_leads", 0.0)]),
+    ("control board", "fan runs w stat wires off, replaced brd fixed", [("blower_runs", "yes")]),
+    ("control board", "no fault found, changed board just in case", []),
+]
+
+
+@pytest.mark.parametrize(("part", "text", "records"), OF_ITS_PART)
+def test_what_is_told_without_its_name_is_of_the_part_claimed(
+    part: str, text: str, records: list[tuple[str, object]], claim_of: Callable[..., Claim]
+) -> None:
+    """Common practice, no source."""
+    claim = claim_of(text, part)
+
+    assert ([(name, value) for name, value, _ in told(claim)], claim.unmatched) == (records, ())
+
+
+@pytest.mark.parametrize(
+    ("part", "text"),
+    [
+        ("gas valve", "7 wc"),
+        ("control board", "0.9 wc"),
+        ("control board", "blank screen"),
+        ("inducer", "120 to inducer, runs"),
+        ("control board", "wont spin"),
+    ],
+)
+def test_a_unit_is_no_name_and_what_may_be_fed_is_no_reading(part: str, text: str, claim_of: Callable[..., Claim]) -> None:
+    claim = claim_of(text, part)
+
+    assert (told(claim), len(claim.unmatched)) == ([], 1)

@@ -510,7 +510,8 @@ LEADS: list[tuple[tuple[str, ...], str, float]] = [
     # the same at the junction box: what the neutral there has against the cabinet is what is missing between hot and neutral, and the hot is whole
     (
         (
-            "{point: line_to_neutral_at_junction_box, value: 74, step: inducer_start}", "{point: neutral_to_chassis_at_junction_box, value: 46, step: inducer_start}",
+            "{point: line_to_neutral_at_junction_box, value: 74, step: inducer_start}",
+            "{point: neutral_to_chassis_at_junction_box, value: 46, step: inducer_start}",
             "{point: line_to_chassis_at_junction_box, value: 121, step: inducer_start}",
         ),
         "power_supply", 0.5,
