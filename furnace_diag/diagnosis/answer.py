@@ -30,7 +30,7 @@ from furnace_diag.furnace.family import Family
 
 ANSWER_VERSION = 1
 NAMED_FROM = 0.5  # belief in a part from which it is named as what to put right, judgement: more likely than not
-WORTH_TELLING = 0.05  # log of a likelihood ratio below which a record neither speaks for nor against, judgement
+WORTH_TELLING = 0.15  # log of a likelihood ratio below which a record neither speaks for nor against, judgement
 WORTH_REASONS = 0.005  # failures below this are listed without their reasons
 
 

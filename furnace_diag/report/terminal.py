@@ -18,7 +18,7 @@ from furnace_diag.problems import printable
 if TYPE_CHECKING:
     from furnace_diag.diagnosis.pairs import TwoAnswer
 
-SHOWN_FROM = 0.02  # parts below this are counted, not listed
+SHOWN_FROM = 0.03  # parts below this are counted, not listed
 LEAST_TOLD = 0.005  # of belief that is left over
 MOST_SHOWN = 4
 MOST_REASONS = 4

@@ -7,7 +7,7 @@ import pytest
 
 from furnace_diag.diagnosis.answer import answer, weighed
 from furnace_diag.diagnosis.evidence import Evidence
-from furnace_diag.diagnosis.misread import RESTS_ON, misread, rests_on
+from furnace_diag.diagnosis.misread import MUCH_AGAINST, RESTS_ON, look_again, misread, rests_on, speaks_against
 from furnace_diag.diagnosis.records import Report
 from furnace_diag.diagnosis.report_file import understand
 from furnace_diag.diagnosis.two_answers import same_again
@@ -125,3 +125,31 @@ def test_what_was_put_right_by_hand_was_there_and_is_not_to_be_looked_at_again(e
     found = answer(told(evidence, f"{{sign: {sign}, value: {value}}}"), evidence)
 
     assert not [a for a in found.look_again if a.name == sign]
+
+
+CURRENT = "{point: igniter_amps, value: 3.6 A"
+
+
+def test_before_a_repair_what_speaks_most_against_it_is_looked_at_again(evidence: Evidence) -> None:
+    """Ohm's law: no current flows through an igniter that is open. Read the same twice, it is asked for no more and leaves less of the belief in that."""
+    once, twice = (told(evidence, DARK, OPEN, f"{CURRENT}{sure}}}") for sure in ("", ", sure: yes"))
+    seen = weighed(once, evidence)
+    now, then = answer(once, evidence), answer(twice, evidence)
+    support = dict(zip((rs[0].name for rs, _ in seen.groups), seen.posterior.support[:, evidence.family.failures.index("igniter:open")].tolist(), strict=True))
+
+    assert now.act is not None
+    assert f"{now.act.part}:{now.act.failure}" == "igniter:open"
+    assert min(support, key=lambda name: support[name]) == "igniter_amps"
+    assert support["igniter_amps"] < MUCH_AGAINST
+    assert look_again(evidence, seen.posterior, seen.groups) == ()  # as likely a slip as not is none of them
+    assert [r.name for r in now.look_again] == ["igniter_amps"]
+    assert "igniter_amps" not in {r.name for r in then.look_again}
+    assert then.parts[0].part != "igniter" or then.parts[0].probability < now.parts[0].probability
+
+
+def test_where_nothing_speaks_strongly_against_a_repair_nothing_is_looked_at_again(evidence: Evidence) -> None:
+    report = told(evidence, DARK, OPEN)
+    seen = weighed(report, evidence)
+
+    assert speaks_against(evidence, seen.posterior, seen.groups, "igniter:open") is None
+    assert answer(report, evidence).look_again == ()

@@ -231,7 +231,7 @@ def test_a_color_speaks_for_what_lights(evidence: Evidence) -> None:
 
 
 @pytest.mark.parametrize(
-    ("part", "failure"), [("flame_rod", "out_of_flame"), ("gas_valve", "set_low"), ("pressure_switch", "drifted"), ("limit_switch", "opens_early")]
+    ("part", "failure"), [("flame_rod", "out_of_flame"), ("gas_valve", "set_low"), ("pressure_switch", "of_another_rating"), ("limit_switch", "opens_early")]
 )
 def test_a_new_part_may_be_fitted_or_set_wrong_as_the_old_one_was(part: str, failure: str, evidence: Evidence) -> None:
     """Of such a failure "replaced, no change" says less than of the part's own wear; the odds are those of the rules' words."""

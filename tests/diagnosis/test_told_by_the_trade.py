@@ -454,6 +454,11 @@ SET_APART: list[tuple[tuple[str, ...], str, str]] = [
     # a wheel that runs backwards was set going so by somebody; one that slips turns with its shaft or not at all
     (("{sign: wheel_turns_the_right_way, value: no}",), "blower_motor:turns_backwards", "blower_wheel:loose"),
     (("{event: blower_taken_out}",), "blower_motor:turns_backwards", "blower_motor:bearings_tight"),
+    # a switch off the truck: its mark tells, and whoever changes one may fit another; one that drifted is replaced by a good one
+    (("{sign: pressure_switch_rating, value: wrong one}",), "pressure_switch:of_another_rating", "pressure_switch:drifted"),
+    (("{history: pressure_switch, value: replaced_no_change}",), "pressure_switch:of_another_rating", "pressure_switch:drifted"),
+    (("{sign: rapid_clicking, value: yes}",), "thermostat_cable:w_poor", "thermostat_cable:w_open"),
+    (("{event: damp_or_humidifier}",), "thermostat_cable:w_poor", "thermostat_cable:w_open"),
     # a wheel put in the wrong way round on a shaft that turns as it should
     (("{sign: wheel_turns_the_right_way, value: yes}", "{sign: wheel_cups_face, value: backwards}"), "blower_wheel:put_in_backwards", "blower_wheel:packed"),
     (("{event: blower_taken_out}",), "blower_wheel:put_in_backwards", "blower_motor:bearings_tight"),
