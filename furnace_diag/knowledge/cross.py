@@ -477,7 +477,7 @@ def _dangers_said(words: Words, k: Knowledge) -> Iterator[Problem]:
     tables = (said.in_a_row, said.in_a_sentence, said.over_in_a_row, said.by_figure)
     rows = [row for signs in tables for each in signs.values() for row in each]
     yield from unknowns(words, "sign of a hazard", (*(sign for signs in tables for sign in signs), *said.passes), hazards)
-    rows += [*said.harmless, *said.harmless_there, *(row for both in said.harmless_with for row in both)]
+    rows += [*said.harmless, *said.harmless_there, *(row for both in (*said.harmless_with, *said.harmless_there_with) for row in both)]
     yield from (p for row in rows for p in unknowns(words, "group of words", row, said.words))
     dangers = {(w.sign, value) for hazard in k.hazard.values() for way in hazard.when for w in way if w.sign for value in w.is_}
     for sign in said.by_figure:
