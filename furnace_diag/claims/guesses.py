@@ -120,15 +120,17 @@ class Guesses:
         return self._free.plain.said(f"{names[0].replace('_', ' ')} {text}") if len(names) == 1 else []
 
     def _motor(self, told: Collection[str]) -> str:
-        """The motor that is told without its name: the one claimed; of a board the one that its complaint names, or of which alone something is told."""
+        """The motor that is told without its name: the one claimed; of a board the one that its complaint names, or of which alone something is told, and
+        was told last."""
         of_motor, names = self._typed.of_motor, [*told]
         if self._typed.part not in ("", BOARD):
             return of_motor
         of = {motor: [n for n in names if n.startswith(f"{motor.removesuffix('_motor')}_")] for motor in MOTORS}
         if of_motor:
             return of_motor if not any(names[-1:] == each[-1:] for motor, each in of.items() if each and motor != of_motor) else ""
-        told_of = [motor for motor, each in of.items() if each]
-        return told_of[0] if len(told_of) == 1 and self._typed.others.isdisjoint({*MOTORS} - {*told_of}) else ""
+        told_last = [motor for motor, each in of.items() if each and each[-1] == names[-1]]
+        others = {*MOTORS} - {*told_last}
+        return told_last[0] if told_last and not any(of[other] for other in others) and self._typed.others.isdisjoint(others) else ""
 
     def _as_it_is(self, text: str, told: Collection[str]) -> list[Fields]:
         """The state of a motor that is told without it: "seized up now", "motor locked up"; only what is looked at on one."""

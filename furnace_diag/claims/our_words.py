@@ -172,7 +172,8 @@ DENIED_BEHIND = spaced(rf"^(?P<first> ?{VOLTS_FED}[a-z0-9 ]*?)(?P<denied>(?: no 
 
 
 # "ps open with inducer running", "inducer hums 120 at motor"
-OPEN_WHILE = spaced(r"\b(?P<is>open|opens|closed|closes|made) (?:w/|with|w|while|when) ?(?:the )?(?=(?:inducer|ind|idm) (?:is |was )?(?:running|runs|on)(?:,|$))")
+OPEN_WHILE = spaced(
+    r"\b(?P<is>open|opens|closed|closes|made) (?:w/|with|w|while|when) ?(?:the )?(?=(?:inducer|ind|idm) (?:is |was )?(?:running|runs|on)(?:,|$))")
 DOES = "hums?|humming|runs|running|spins|spinning|starts|glows|clicks|closes|makes|made"
 DOES_THEN_VOLTS = spaced(rf"^(?P<does>[a-z][a-z ]* (?:{DOES})) (?P<other>{VOLTS_THERE})")
 

@@ -311,9 +311,10 @@ def _points(k: Knowledge) -> Iterator[Problem]:
             yield from _reads(p, p.reads, k)
         yield from unknowns(p, "step", [*p.steps, *(s for e in p.expects for s in e.steps)], steps)
         yield from unknowns(p, "caution", p.cautions, k.caution)
-        yield from unknowns(p, "sign", p.never_is, k.sign)
-        yield from (x for sign, value in p.never_is.items() if sign in k.sign for x in unknowns(p, f"value of {sign}", [value], k.sign[sign].values))
         yield from _read_elsewhere(p, k)
+    for each in (*k.point.values(), *k.sign.values()):
+        yield from unknowns(each, "sign", each.never_is, k.sign)
+        yield from (x for sign, value in each.never_is.items() if sign in k.sign for x in unknowns(each, f"value of {sign}", [value], k.sign[sign].values))
 
 
 def _reads(p: Point, reads: str, k: Knowledge) -> Iterator[Problem]:
