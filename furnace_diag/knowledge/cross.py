@@ -312,9 +312,10 @@ def _points(k: Knowledge) -> Iterator[Problem]:
         yield from unknowns(p, "step", [*p.steps, *(s for e in p.expects for s in e.steps)], steps)
         yield from unknowns(p, "caution", p.cautions, k.caution)
         yield from _read_elsewhere(p, k)
-    for each in (*k.point.values(), *k.sign.values()):
-        yield from unknowns(each, "sign", each.never_is, k.sign)
-        yield from (x for sign, value in each.never_is.items() if sign in k.sign for x in unknowns(each, f"value of {sign}", [value], k.sign[sign].values))
+    never = [*((p, p.never_is) for p in k.point.values()), *((s, s.never_is) for s in k.sign.values())]
+    for each, told in never:
+        yield from unknowns(each, "sign", told, k.sign)
+        yield from (x for sign, value in told.items() if sign in k.sign for x in unknowns(each, f"value of {sign}", [value], k.sign[sign].values))
 
 
 def _reads(p: Point, reads: str, k: Knowledge) -> Iterator[Problem]:
