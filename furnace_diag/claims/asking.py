@@ -393,14 +393,17 @@ def _reached(questions: Iterable[Question], report: Report, evidence: Evidence, 
 
 def _confirmed_first(weighed: Answer, settled: Settled, claimed: str) -> Answer:
     """*weighed* with what confirms the likeliest repair before all that is to be read next: once a part leads, that decides. Of the part *claimed* nothing more
-    is asked where all that confirms it was sent, or is settled by that. The board has its proof."""
+    is asked where all that confirms it was sent, or is settled by that. The board has its proof; where every furnace that gives all that was told has failed in
+    it, nothing else tells more."""
     act = weighed.act
+    if claimed == BOARD and settled.is_of_alone(BOARD):
+        return weighed._replace(next=())
     if act is None or act.part == BOARD:
         return weighed
     is_known = act.check is None or settled.is_settled(act.check.name, act.check.step)
     if act.part == claimed and is_known:
         return weighed._replace(next=())
-    return weighed if act.check is None else weighed._replace(next=(act.check, *weighed.next))
+    return weighed if act.check is None or is_known else weighed._replace(next=(act.check, *weighed.next))
 
 
 def _tells_most(

@@ -29,7 +29,7 @@ from furnace_diag.furnace.family import Family
 from furnace_diag.knowledge.models import Knowledge
 from furnace_diag.problems import Problem, printable
 
-JUDGEMENT_VERSION = 22
+JUDGEMENT_VERSION = 23
 CLASH = "cannot_be_true_together"
 VERDICTS = ("supported", "plausible", "not_supported", "not_shown", CLASH, "unreadable")
 MOST_FITS_KEPT = 6000  # arrays of one number for each kind of furnace, some 8 kB each

@@ -31,6 +31,8 @@ OUT = spaced(r"(?P<shown>\d[\d.]*(?: ?v(?:ac|olts?)?)?) (?:coming )?out")
 TO_IT = spaced(r"\d[\d.]*(?: ?v(?:ac|olts?)?)? to (?:the )?(?P<thing>[a-z]+(?: [a-z]+)?)")
 AT_LOAD = spaced(r"(?P<shown>\d[\d.]*(?: ?v(?:ac|olts?)?)?) (?:at|on) (?:the |its )?(?:motor|load)(?: plug| leads)?")
 INSTALLED_FIRST = spaced(r"^(?:(?:had|got|they|we|i|he|customer|owner|homeowner) )*(?:installed|put in|put|got|had) (?:an? )?(?=new )")
+ITS = re.compile(r"(?<=\b(?:at|on)) its ", re.IGNORECASE)
+MOTORS = ("inducer", "blower_motor")
 AT_PLACE = "_at_"  # in the id of a point, before where it is read
 
 
@@ -68,7 +70,8 @@ class Guesses:
             return self._free.plain.said(f"{self._typed.part.removesuffix('_motor').replace('_', ' ')} amps {amps['shown'] or amps['drawn']}")
         if self._free.letter.name_in_brackets(text) is not None:
             return []
-        alone = (self._of_one_unit(text), self._as_it_is(text), self._at_its_load(text, before), self._out_of_part(text, before), self._volts_to_it(text))
+        of_motor = (self._as_it_is(text, told), self._at_its_load(text, before, told))
+        alone = (self._of_one_unit(text), *of_motor, self._out_of_part(text, before), self._volts_to_it(text))
         if any(alone):
             return next(filter(None, alone))
         if FIGURE.fullmatch(text.split()[0]) and not AT_MOTOR.search(text):
@@ -116,13 +119,27 @@ class Guesses:
         names = [p.point for p in self._typed.vocabulary.knowledge.point.values() if p.unit == unit]
         return self._free.plain.said(f"{names[0].replace('_', ' ')} {text}") if len(names) == 1 else []
 
-    def _as_it_is(self, text: str) -> list[Fields]:
-        """The state of the motor that is claimed, told without it: "seized up now"; only what is looked at on one."""
+    def _motor(self, told: Collection[str]) -> str:
+        """The motor that is told without its name: the one claimed; of a board the one that its complaint names, or of which alone something is told, and
+        was told last."""
+        of_motor, names = self._typed.of_motor, [*told]
+        if self._typed.part not in ("", BOARD):
+            return of_motor
+        of = {motor: [n for n in names if n.startswith(f"{motor.removesuffix('_motor')}_")] for motor in MOTORS}
+        if of_motor:
+            return of_motor if not any(names[-1:] == each[-1:] for motor, each in of.items() if each and motor != of_motor) else ""
+        told_last = [motor for motor, each in of.items() if each and each[-1] == names[-1]]
+        others = {*MOTORS} - {*told_last}
+        return told_last[0] if told_last and not any(of[other] for other in others) and self._typed.others.isdisjoint(others) else ""
+
+    def _as_it_is(self, text: str, told: Collection[str]) -> list[Fields]:
+        """The state of a motor that is told without it: "seized up now", "motor locked up"; only what is looked at on one."""
         stuck = self._typed.vocabulary.words.claims.of_a_motor
-        state = " ".join(w for w in plain(text).split() if w not in ("now", "it", "is", "its"))
-        if not self._typed.of_motor or state not in stuck:
+        state = " ".join(w for w in plain(text).split() if w not in ("now", "it", "is", "its", "motor"))
+        meant = self._motor(told) if state in stuck else ""
+        if not meant or ("motor" in plain(text).split() and not self._typed.others.isdisjoint({*MOTORS} - {meant})):
             return []
-        motor = self._typed.of_motor.replace("_", " ")
+        motor = meant.replace("_", " ")
         return self._free.plain.said(f"{motor} {state}") or self._free.plain.said(f"{motor.removesuffix(' motor')} {state}")
 
     def _volts_to_it(self, text: str) -> list[Fields]:
@@ -133,13 +150,13 @@ class Guesses:
         found = self._free.records(f"{text.rpartition(' to ')[0]} at {part}") if part else []
         return found if all(f["kind"] == "point" and f["name"].startswith(f"{self._typed.part.removesuffix('_motor')}_") for f in found) else []
 
-    def _at_its_load(self, text: str, before: Mapping[str, str] | None) -> list[Fields]:
+    def _at_its_load(self, text: str, before: Mapping[str, str] | None, told: Collection[str]) -> list[Fields]:
         """Volts at the motor, plug or load of the output that was read right *before*: "119 at inducer pin, 0 at the motor"."""
         point = self._typed.vocabulary.knowledge.point.get(before["name"]) if before is not None else None
-        told, part = AT_LOAD.fullmatch(text), self._typed.part.removesuffix("_motor")
-        load = (point.at_load if point is not None else None) or f"{self._typed.of_motor.removesuffix('_motor')}_volts_at_motor"
+        volts, part = AT_LOAD.fullmatch(text), self._typed.part.removesuffix("_motor")
+        load = (point.at_load if point is not None else None) or f"{self._motor(told).removesuffix('_motor')}_volts_at_motor"
         is_of_it = load in self._typed.vocabulary.knowledge.point and (self._typed.part in ("", BOARD) or load.startswith(f"{part}_"))
-        return self._free.plain.said(f"{load.replace('_', ' ')} {told['shown']}") if told and is_of_it else []
+        return self._free.plain.said(f"{load.replace('_', ' ')} {volts['shown']}") if volts and is_of_it else []
 
     def _out_of_part(self, text: str, before: Mapping[str, str] | None) -> list[Fields]:
         """Volts out of the part claimed, behind those that go in: "120 in to transformer, 0 out"."""
@@ -156,6 +173,7 @@ class Guesses:
     def _of_part_at(self, text: str, told: Collection[str]) -> list[Fields]:
         """A figure read on what several points are at, one of which is of the part claimed ("24.8 at mv" of a gas valve), or is by name there on it: "120 at
         plug" of an igniter as the igniter's plug. Not where the last that was *told* is of another part that it may be of: "inducer runs, 120 at plug"."""
+        text = ITS.sub(" ", text)
         at = AT_ONE.fullmatch(text) if self._typed.part not in ("", BOARD) else None
         typed = self._typed.read(text) if at is not None else None
         if isinstance(typed, Typed) and typed.guessed and not typed.weakly and self._is_of_part(name_of(typed)):

@@ -24,6 +24,7 @@ LOADS = "valve|gas valve|motor|blower|blower motor|inducer|igniter|load"
 NO_DOES = r"run|start|spin|turn|glow|open|close"  # what a thing does; of a light, a click and a fire "no" denies that there is one
 # "ign" behind something named is the ignition in which that was so, and never the igniter's warm-up: "gas valve 24.8 v during ign"
 IN_IGNITION = spaced(r"((?:^|\s)during|\b[a-z]{2,}\b.* (?:at|on|in)) ign(?=$|,| (?:low|lo|high|hi|pin|load|with|w/|on|meter|min|max|call [1-9])\b)")
+STUCK = "seized|siezed|locked|frozen|froze|stiff|bound|stuck|hard to turn|hard to spin"
 METER_ON, LOW = "meter (?:is |was )?(?:on|in|at|set to|set on) ", "(?:lo|low)[ -]?(?:z|imp|impedance)"
 HAS = "(?:has|had|reads|read|shows|showed|got|with)"
 NO_TERMINAL = r"(?<=[a-z0-9]\s)(?<!\bat\s)(?<!\bon\s)(?<!\bto\s)w "  # "with", and not where a figure is read
@@ -91,6 +92,21 @@ IN_OUR_WORDS = (  # how shops say in which call or step it was, and how it is sa
                r"(?: when (?:i|we) (?:pulled|took) it(?: off)?)?$"),
         "water in hose",
     ),
+    (
+        spaced(r"^(?:pulled|took|popped|removed) (?:the )?(?:(?:ps|pressure switch|pressure) )?(?:hose|tube|tubing)(?: off| loose)?,? (?:and )?(?:the |some )?"
+               r"(?:water|condensate) (?:ran|came|poured|drained|dumped|gushed) out(?: of it)?$"),
+        "water in hose",
+    ),
+    (spaced(r"\b(?:ran|cycled)(?: (?:it|furnace|thru|through|for))* (?:\d+|two|three|four|five|several|a few|few) (?:heat )?(?:cycles|calls|times),? "
+            r"(?:ok|fine|good|(?:with |and )?(?:no|without(?: a| any)?) (?:problems?|issues?|trouble|faults?|failures?))$"), "works now"),
+    (spaced(rf"^(?:the )?(?P<of>blower|inducer|ind|idm|draft) (?:motor|mtr) (?=(?:is |was )?(?:{STUCK})\b)"), r"\g<of> "),
+    (spaced(rf"^(?P<of>batter(?:y|ies)) (?:(?:is|are|was|were) )?(?P<is>dead|low|weak) in (?:the )?(?:{STAT})$"), r"thermostat \g<of> \g<is>"),
+    (
+        spaced(r"^(?:pulled|unplugged|took off) and (?:reseated|replugged|put back|plugged back in) (?:every|all)(?: of)?(?: the)? (?:plugs?|connectors?)\b"),
+        "reseated plugs",
+    ),
+    (spaced(r"(?<=\bout) (?:when|as|once) (?:it|burners|flame|furnace) (?:quits?|shuts? (?:off|down)|drops? out|goes out|cuts? out|stops?)$"), ""),
+    (spaced(r"\b(?P<hums>hums?|humming|buzzes),? (?:and |& )?(?:gets|getting|is) (?:real |very |pretty )?hot$"), r"\g<hums>"),  # as whatever is fed and stands
     (spaced(r"\b(?:all )?(?:thru|through|throughout) (?:the )?(?:whole |entire )?(?:ignition )?trial$"), "at ignition trial"),
     (spaced(r"(?<=[a-z]) (?P<time>\d*\.?\d+ ?(?:mins?|minutes?|secs?|seconds?)) in$"), r" after \g<time>"),  # "limit opens 2 min in"
     (spaced(r"^no (?P<due>120|24)(?P<v> ?v(?:ac|olts?)?)? (?:coming )?out (?=(?:at|on|of) )"), r"no \g<due>\g<v> "),
@@ -148,16 +164,25 @@ PIN_AND_PLUG = spaced(r"^(?P<of>\w+(?: motor)?) pin (?P<shown>\d[\d.]*(?: ?v(?:a
 
 # two readings each with its place, and what is denied right behind one: "120 at heat tap 120 at cool tap", "24v at valve no click no gas"
 VOLTS_THERE = r"\d[\d.]*(?: ?v(?:ac|olts?)?)? (?:at|on) (?:the )?[a-z]"
+VOLTS_FED = VOLTS_THERE.replace("at|on", "at|on|to")
 TWO_PLACES = spaced(rf"^(?P<first>{VOLTS_THERE}[a-z0-9 ]*?)(?<!\bat)(?<!\bon) (?P<other>{VOLTS_THERE})")
 # "w/ flame on 3 min"
 WHILE_IT_BURNS = spaced(r"(?<=\w) (?:w/|with|w|while|when) ?(?:the )?(?=(?:flame|burners?|fire) (?:is |are )?(?:on|lit|burning|seen)(?: for)? \d)")
-DENIED_BEHIND = spaced(rf"^(?P<first> ?{VOLTS_THERE}[a-z0-9 ]*?)(?P<denied>(?: no (?:click|gas|glow|flame|spark))+)$")
+DENIED_BEHIND = spaced(rf"^(?P<first> ?{VOLTS_FED}[a-z0-9 ]*?)(?P<denied>(?: no (?:click|gas|glow|flame|spark))+)$")
+
+
+# "ps open with inducer running", "inducer hums 120 at motor"
+OPEN_WHILE = spaced(
+    r"\b(?P<is>open|opens|closed|closes|made) (?:w/|with|w|while|when) ?(?:the )?(?=(?:inducer|ind|idm) (?:is |was )?(?:running|runs|on)(?:,|$))")
+DOES = "hums?|humming|runs|running|spins|spinning|starts|glows|clicks|closes|makes|made"
+DOES_THEN_VOLTS = spaced(rf"^(?P<does>[a-z][a-z ]* (?:{DOES})) (?P<other>{VOLTS_THERE})")
 
 
 def with_commas(text: str) -> str:
     """*text* with a comma between two things that it tells without one."""
     text = PIN_AND_PLUG.sub(r"\g<of> pin \g<shown>, \g<of> \g<plug>", text)
-    text = WHILE_IT_BURNS.sub(", ", text)
+    text = OPEN_WHILE.sub(r"\g<is>, ", WHILE_IT_BURNS.sub(", ", text))
+    text = DOES_THEN_VOLTS.sub(r"\g<does>, \g<other>", text)
     text = TWO_PLACES.sub(r"\g<first>, \g<other>", text)
     return ",".join(DENIED_BEHIND.sub(lambda m: m["first"] + re.sub(r"\s+no\s+", ", no ", m["denied"]), clause) for clause in text.split(","))
 

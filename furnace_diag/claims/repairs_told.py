@@ -19,7 +19,7 @@ from furnace_diag.visit.typed import Typed, name_of
 
 SHOWN = r"[-+]?\d[\d.]*\s*(?:ua|microamps?|micro amps?|v|vac|volts?|ohms?|amps?|a|mfd|uf|in wc|in w c|wc)\b"
 NOW_SHOWS = r"(?:now|back up|up|back) (?:(?:is|at|to|reads?|reading|getting|have|has|got) )*|(?:is|reads?|reading|getting|have|got) now (?:at )?"
-READ_SINCE = spaced(rf"\b(?:(?:{NOW_SHOWS}){SHOWN}|{SHOWN} now\b)")  # after a repair, which is no reading of the furnace that had failed
+READ_SINCE = spaced(rf"\b(?:(?:{NOW_SHOWS})(?:{SHOWN}|\d*\.\d+(?!\S))|{SHOWN} now\b)")  # after a repair, which is no reading of the furnace that had failed
 # the same of one reading, with what was done before it, perhaps without its part: "cleaned rod now 3.8", "cleaned now 3.8"
 DONE_THEN_READ = spaced(
     rf"^(?P<done>\w+) (?:off )?(?:it )?(?:the )?(?:(?P<part>\D+?),? )??(?:and |it )?(?:{NOW_SHOWS}|its now )(?P<figure>[-+]?(?:\d[\d.]*|\.\d+)(?: ?[a-z]+)?)$"

@@ -39,6 +39,8 @@ class Settled:
     def is_settled(self, name: str, step: str | None) -> bool:
         """Whether all that is told leaves one answer to a point or sign, or none; never where no furnace gives all that is told."""
         population = self._evidence.population
+        if self._never_is(name):
+            return True
         columns = [population.columns[key] for key in ((name, step or WHOLE_CALL, meter) for meter in ("high", "low", "")) if key in population.columns]
         if not columns or not len(self._rows):
             return False
@@ -49,6 +51,17 @@ class Settled:
         doubt, floor = error_of(self._evidence.knowledge.point[name])
         middle = float(np.median(there)) if len(there) else 0.0
         return bool((np.abs(there - middle) <= ALIKE * (doubt * abs(middle) + floor)).all())
+
+    def _never_is(self, name: str) -> bool:
+        """Whether a record tells what leaves nothing to ask of a point or sign: an igniter that never glows goes dark at no time."""
+        knowledge = self._evidence.knowledge
+        known = knowledge.point.get(name) or knowledge.sign.get(name)
+        return known is not None and any(known.never_is.get(r.name) == r.word for r in self._report.records if r.kind == "sign" and not r.unused)
+
+    def is_of_alone(self, part: str) -> bool:
+        """Whether every furnace that gives all that is told has failed in *part*."""
+        population = self._evidence.population
+        return bool(len(self._rows)) and all(i >= 0 and population.faults[i].part == part for i in {*population.fault_of[self._rows].tolist()})
 
     def _at_that_step(self, step: str) -> NDArray[np.intp]:
         """The furnaces that give at *step* too what was read without its step, if there are any: where it is otherwise there, its step is what is to be told,

@@ -311,9 +311,11 @@ def _points(k: Knowledge) -> Iterator[Problem]:
             yield from _reads(p, p.reads, k)
         yield from unknowns(p, "step", [*p.steps, *(s for e in p.expects for s in e.steps)], steps)
         yield from unknowns(p, "caution", p.cautions, k.caution)
-        yield from unknowns(p, "sign", p.never_is, k.sign)
-        yield from (x for sign, value in p.never_is.items() if sign in k.sign for x in unknowns(p, f"value of {sign}", [value], k.sign[sign].values))
         yield from _read_elsewhere(p, k)
+    never = [*((p, p.never_is) for p in k.point.values()), *((s, s.never_is) for s in k.sign.values())]
+    for each, told in never:
+        yield from unknowns(each, "sign", told, k.sign)
+        yield from (x for sign, value in told.items() if sign in k.sign for x in unknowns(each, f"value of {sign}", [value], k.sign[sign].values))
 
 
 def _reads(p: Point, reads: str, k: Knowledge) -> Iterator[Problem]:
@@ -477,7 +479,7 @@ def _dangers_said(words: Words, k: Knowledge) -> Iterator[Problem]:
     tables = (said.in_a_row, said.in_a_sentence, said.over_in_a_row, said.by_figure)
     rows = [row for signs in tables for each in signs.values() for row in each]
     yield from unknowns(words, "sign of a hazard", (*(sign for signs in tables for sign in signs), *said.passes), hazards)
-    rows += [*said.harmless, *said.harmless_there, *(row for both in said.harmless_with for row in both)]
+    rows += [*said.harmless, *said.harmless_there, *(row for both in (*said.harmless_with, *said.harmless_there_with) for row in both)]
     yield from (p for row in rows for p in unknowns(words, "group of words", row, said.words))
     dangers = {(w.sign, value) for hazard in k.hazard.values() for way in hazard.when for w in way if w.sign for value in w.is_}
     for sign in said.by_figure:

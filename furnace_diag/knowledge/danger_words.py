@@ -125,7 +125,8 @@ class DangerWords:
         self._over_in_a_row = [(sign, self._row(row)) for sign, rows in said.over_in_a_row.items() for row in rows]
         self._by_figure = {sign: [self._row(row) for row in rows] for sign, rows in said.by_figure.items()}
         self._harmless = [(self._row(row), False) for row in said.harmless]
-        self._harmless_with = [(self._row(row), self._row(other)) for row, other in said.harmless_with]
+        with_other = [(False, both) for both in said.harmless_with] + [(True, both) for both in said.harmless_there_with]
+        self._harmless_with = [(self._row(row), self._row(other), may_spread) for may_spread, (row, other) in with_other]
         self._harmless_there = [(self._row(row), True) for row in said.harmless_there]
 
     def without_harmless(self, text: str, spreads: Callable[[str], bool]) -> str:
@@ -180,9 +181,9 @@ class DangerWords:
 
     def _without(self, sentence: str, spreads: Callable[[str], bool]) -> str:
         words = _words_in(sentence)
-        for row, other in self._harmless_with:
+        for row, other, may_spread in self._harmless_with:
             if row.may_be_in(words) and other.is_in(sentence, words):
-                sentence = row.pattern.sub(",", sentence)
+                sentence = row.pattern.sub(lambda m, may=may_spread: m[0] if may and spreads(m.string[m.end() :]) else ",", sentence)  # type: ignore[misc]
         for row, may_spread in (*self._harmless_there, *self._harmless):
             if row.may_be_in(words):
                 sentence = row.pattern.sub(lambda m, may=may_spread: m[0] if (may and spreads(m.string[m.end() :])) or self._goes_on(m) else ",", sentence)  # type: ignore[misc]
@@ -200,7 +201,7 @@ class DangerWords:
 
     def _row(self, row: Iterable[str], after: str = "") -> _Row:
         groups = [self._words[name] for name in row]
-        return _Row(frozenset(form.split()[0] for form in groups[0]), rf"\b{BETWEEN.join(map(_any_of, groups))}\b{after}")
+        return _Row(frozenset(form.split()[0] for form in groups[0]), rf"\b(?<!\d\.){BETWEEN.join(map(_any_of, groups))}\b{after}")
 
 
 def _any_of(forms: Iterable[str]) -> str:

@@ -129,11 +129,11 @@ class DangersSaid(Model):
 
     A row *in_a_row* is met by a word of each group, one right after the other; one *in_a_sentence*, by one of each in any order. What is *harmless*
     is taken out of the text first, in a row too; *harmless_there* only where the sentence does not go on to another place, the first row of a pair
-    *harmless_with* only in a sentence that has the second too. *other_kinds*: of a sign, what right before one of its names makes that another thing's:
-    a "water heater leak" is no leak of gas. *told_as*: the value that a row tells of a sign, where that is not yes; a figure with its unit tells it first.
-    *over*: what right behind a danger says that it is so no more, unless *back* stands later in the same text; *some_time*: when it was so, which may stand
-    between. Right beside a danger that *passes* by itself *long_ago* says that it was so then. A row *over_in_a_row* tells by itself of what was, and is
-    over. *by_figure*: the rows by which a figure is told beside a sign.
+    *harmless_with* or *harmless_there_with* only in a sentence that has the second too. *other_kinds*: of a sign, what right before one of its names makes
+    that another thing's: a "water heater leak" is no leak of gas. *told_as*: the value that a row tells of a sign, where that is not yes; a figure with its
+    unit tells it first. *over*: what right behind a danger says that it is so no more, unless *back* stands later in the same text; *some_time*: when it
+    was so, which may stand between. Right beside a danger that *passes* by itself *long_ago* says that it was so then. A row *over_in_a_row* tells by
+    itself of what was, and is over. *by_figure*: the rows by which a figure is told beside a sign.
     """
 
     words: dict[Id, tuple[Line, ...]] = {}
@@ -142,6 +142,7 @@ class DangersSaid(Model):
     harmless: tuple[tuple[Id, ...], ...] = ()
     harmless_there: tuple[tuple[Id, ...], ...] = ()
     harmless_with: tuple[tuple[tuple[Id, ...], tuple[Id, ...]], ...] = ()
+    harmless_there_with: tuple[tuple[tuple[Id, ...], tuple[Id, ...]], ...] = ()
     other_kinds: dict[Id, tuple[Line, ...]] = {}
     told_as: dict[Id, Line] = {}
     over: tuple[Line, ...] = ()

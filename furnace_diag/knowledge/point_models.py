@@ -282,6 +282,7 @@ class Sign(Placed):
     goes_with: tuple[GoesWith, ...] = ()
     otherwise: Goes = "seldom"
     seen_only_with: dict[Id, tuple[str, ...]] = {}  # signs of the virtual furnace, with the values without which there is nothing to see: no flame, no color
+    never_is: dict[Id, str] = model_field(default={}, max_length=1)  # the sign, and its value, that once told leaves nothing to ask here
     source_kind: Literal["seen", "told", "light", "measured"] = "seen"  # "measured": what nobody mistakes, as sure as a figure on a meter
     tells_of: Id | None = None  # the one of its steps that it speaks of, though more are listed: in a drill it is answered in no other
     after_call: bool = False  # without a step it is told of how the furnace stands once a heat call has come to its end or goes no further

@@ -326,3 +326,23 @@ def test_a_denied_claim_is_asked_about_from_where_it_failed_on(
 
     assert judgement.verdict == "not_supported"
     assert f"({asked_first}:" in letter_on(judgement, desk, knowledge).how_far[0]
+
+
+def test_where_the_records_leave_the_board_alone_only_its_proof_is_asked_for(judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge) -> None:
+    """Burners that stay lit two minutes and a HEAT terminal that is dead by then: how long the flame held on the limit tells one furnace from another."""
+    text = "no blower. l to n at board 119. heat terminal to neutral 0.3 v at heating low z on the pin with wire on, 150 sec after gas. cap 7.4 uf"
+    (judgement,) = judged(f'claim,part,complaint,readings\nC1,control board,burners light no air,"{text}"\n')
+    letter = letter_on(judgement, desk, knowledge)
+
+    assert judgement.verdict == "plausible"
+    assert letter.proof
+    assert letter.nearest == ()
+
+
+def test_nobody_is_asked_whether_an_igniter_that_never_glows_goes_dark_again(judged: Callable[..., list[Judgement]], desk: Desk, knowledge: Knowledge) -> None:
+    text = "igniter never glowed. 120 v at ign plug during warmup. igniter 48 ohms"
+    (judgement,) = judged(f'claim,part,complaint,notes\nD10,control board,no ignition,"{text}"\n')
+    letter = letter_on(judgement, desk, knowledge)
+
+    assert letter.nearest
+    assert not any("igniter_goes_dark" in said for said in letter.nearest)

@@ -814,3 +814,65 @@ def test_a_figure_that_is_a_danger_is_read(text: str, record: tuple[str, float],
     ((raw,), _) = read(f"claim,part,readings\nC1,control board,{text}\n")
 
     assert [(r.name, r.number) for r in reader.understood(raw).report.records] == [record]
+
+
+@pytest.mark.parametrize(
+    ("text", "danger"),
+    [
+        ("prv tech jmpd the rollout, i put it back like he had it", "joined"),
+        ("jumpd out limit", "joined"),
+        ("jmpr on limit", "joined"),
+        ("limit sw is jmped out", "joined"),
+        ("bypasd the door sw", "joined"),
+        ("jumpers still in at rollout", "joined"),
+        ("boom on light off", "bang"),
+        ("big boom on lightoff, door blew off", "bang"),
+        ("blew the front panel off when it lit", "bang"),
+        ("lights w a bang", "bang"),
+        ("explosion on start up", "bang"),
+        ("puffed back and knocked the door off", "bang"),
+        ("hard light off, shook the ductwork", "bang"),
+        ("5A fuse in it, should be 3", "fuse that is too large"),
+        ("5 amp fuse installed instead of 3", "fuse that is too large"),
+        ("put a 5 amp in, board calls for 3", "fuse that is too large"),
+        ("fuse should be 3, found a 5", "fuse that is too large"),
+        ("10 amp fuse in holder, board marked 3", "fuse that is too large"),
+        ("oversized fuse", "fuse that is too large"),
+        ("somebody put in a bigger fuse", "fuse that is too large"),
+        ("fuse too big", "fuse that is too large"),
+        ("over fused", "fuse that is too large"),
+        ("foil wrapped fuse", "fuse that is too large"),
+        ("heat x bad", "heat exchanger"),
+        ("ht x cracked", "heat exchanger"),
+        ("bad hx", "heat exchanger"),
+        ("exchanger failed", "heat exchanger"),
+        ("cabinet bites you", "shock"),
+        ("furnace bites when you touch it", "shock"),
+        ("cabinet bit the customer", "shock"),
+        ("got a jolt off the door", "shock"),
+        ("feel current on cabinet", "shock"),
+        ("pulled hose off and water poured out on the board", "water on the board"),
+        ("pulled hose and water ran out, all over the board", "water on the board"),
+        ("water poured out of furnace", "water on the board"),
+    ],
+)
+def test_a_danger_in_short_forms_and_slang_is_heard(text: str, danger: str, fears: Fears) -> None:
+    """Common practice, no source."""
+    told = fears.spoken_of([text], ())
+    assert any(danger in each for each in told), told
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "jmpd r w at stat, starts", "jmpr r to g, blower runs", "no jmprs found", "limit not jmpd", "stat jumpd, blower runs", "amp draw jumped to 5",
+        "lights without a bang", "ductwork pops when blower starts", "panel off when i got there", "rough start up then smooth", "hard ignition lockout",
+        "3A fuse in it, should be 5", "blew 3 amp fuse 5 times, should be 3 amp", "5 amp fuse ok", "inducer draws 5 amp, should be 3", "fuse 3 amp not 5",
+        "0.5 a draw, fuse should be 3", "bigger filter needed", "oversized furnace for house", "amp draw too high fuse blew",
+        "hx not bad", "no heat x bad cold", "no heat x 2 days", "heat x checked good", "bit of rust on hx",
+        "dog bit me", "cabinet door bit loose", "transformer buzzes and is hot",
+        "pulled hose off and water poured out", "pulled the ps hose, water ran out, put it back", "water poured out when i took hose off",
+    ],
+)  # fmt: skip
+def test_what_is_near_short_forms_and_slang_is_no_danger(text: str, fears: Fears) -> None:
+    assert fears.spoken_of([text], ()) == ()

@@ -1600,3 +1600,59 @@ def test_a_unit_is_no_name_and_what_may_be_fed_is_no_reading(part: str, text: st
     claim = claim_of(text, part)
 
     assert (told(claim), len(claim.unmatched)) == ([], 1)
+
+
+@pytest.mark.parametrize(
+    ("part", "text", "said"),
+    [
+        ("control board", "ind runs, ps makes, no glow", [("inducer_runs", "yes"), ("pressure_switch_contact", "closed"), ("igniter_glows", "no")]),
+        ("control board", "limit makes", [("limit_contact", "closed")]),
+        ("control board", "ps open w/ inducer running", [("pressure_switch_contact", "open"), ("inducer_runs", "yes")]),
+        ("control board", "ps open w/ inducer running, draft .38 in wc", [("pressure_switch_contact", "open"), ("inducer_runs", "yes"), ("draft", 0.38)]),
+        ("control board", "flame signal 4.2 uA steady", [("flame_current", 4.2)]),
+        ("control board", "w to c 26 steady", [("w_to_c_at_board", 26.0)]),
+        ("control board", "inducer hums 120 at motor", [("inducer_runs", "hums"), ("inducer_volts_at_motor", 120.0)]),
+        ("inducer motor", "indcr hums and gets hot, 119 at its plug", [("inducer_runs", "hums"), ("inducer_volts_at_motor", 119.0)]),
+        ("control board", "flame signal .3 ua. cleaned rod now 3.9, ran 3 cycles no problem", [("flame_current", 0.3), ("flame_rod", "refitted_and_cured")]),
+        ("control board", "cleaned rod now 3.8 runs ok", [("flame_rod", "refitted_and_cured")]),
+        ("control board", "inducer hums. motor seized", [("inducer_runs", "hums"), ("inducer_turns_freely", "stiff")]),
+        ("control board", "blower motor locked up", [("blower_turns_freely", "stiff")]),
+        ("control board", "L to N at bd 119", [("line_to_neutral_at_board", 119.0)]),
+        ("control board", "batteries dead in stat", [("thermostat_batteries", "dead")]),
+        ("control board", "plug pins corroded", [("plug_burnt_or_corroded", "yes")]),
+        ("control board", "brkr tripped", [("breaker_position", "tripped")]),
+        ("control board", "pulled and reseated every plug, no change", [("plugs_refitted", "still_the_same")]),
+        ("control board", "limit 24 in 0 out when it quits", [("limit_feed_to_c", 24.0), ("limit_out_to_c", 0.0)]),
+        ("control board", "pulled hose off and water poured out", [("water_in_hose", "yes")]),
+    ],
+)
+def test_a_terse_clause_keeps_no_claim_undecided(claim_of: Callable[..., Claim], part: str, text: str, said: list[tuple[str, object]]) -> None:
+    claim = claim_of(text, part)
+
+    assert [t[:2] for t in told(claim)] == said
+    assert claim.unmatched == ()
+
+
+def test_a_motor_without_its_name_is_the_one_that_a_boards_complaint_names(read: Read, reader: Reader) -> None:
+    ((raw,), _) = read('claim,part,complaint,readings\nA1,control board,no blower,"heat tap 118 v on pin, 118 at motor plug, motor locked up"\n')
+
+    assert ("blower_turns_freely", "stiff", None) in told(reader.understood(raw))
+
+
+@pytest.mark.parametrize(
+    ("part", "complaint", "text", "unread"),
+    [
+        ("control board", "no heat", "motor locked up", "motor locked up"),  # of either
+        ("control board", "no blower", "inducer hums, motor seized", "motor seized"),
+        ("control board", "no heat", "inducer runs, blower hums, 120 at motor", "120 at motor"),
+        ("inducer", "no heat", "blower motor tested. motor hums", "motor hums"),
+        ("igniter", "no heat", "inducer runs, 120 at its plug", "120 at its plug"),  # the inducer's
+        ("control board", "no heat", "inducer hums 120", "inducer hums 120"),
+        ("control board", "no heat", "pulled hose off and water poured out on the board", "pulled hose off and water poured out on the board"),
+        ("control board", "no heat", "plug off and on no change", "plug off and on no change"),  # one of them
+    ],
+)
+def test_a_terse_clause_that_may_be_of_another_thing_is_not_guessed(part: str, complaint: str, text: str, unread: str, read: Read, reader: Reader) -> None:
+    ((raw,), _) = read(f'claim,part,complaint,readings\nA1,{part},{complaint},"{text}"\n')
+
+    assert any(f"{unread} is not read" in p.message for p in reader.understood(raw).unmatched)
