@@ -42,7 +42,7 @@ def read_line(prompt: Prompt, line: str, *, before: bool = False) -> Typed | Unc
             with suppress(BadInput):
                 typed = reader.read(meant)
                 prompt.say_read_as(meant)
-                return typed
+                return replace(typed, mended=True) if isinstance(typed, Typed) else typed
         for meant in without_when(line, prompt.session.evidence.words.repair_said.by_whom):
             with suppress(BadInput):
                 typed = reader.read(meant)

@@ -232,3 +232,15 @@ def test_what_is_seen_takes_the_place_of_what_was_told(session: Session, capsys:
     assert "was told" in " ".join(capsys.readouterr().out.split())
     desk(session, ["undo"])
     assert told(session)["blower_runs"] == "no"
+
+
+@pytest.mark.parametrize("complaint", [
+    "dead furnace but lite is blinkin", "furnace is dead, light blinks", "furnace dead but red lite blinkin", "furnace is dead but light is on",
+])  # fmt: skip
+def test_a_furnace_whose_light_is_lit_is_not_kept_as_dead(session: Session, complaint: str) -> None:
+    assert ("whole_furnace", "dead") not in {(t.record["sign"], session.record_typed(t.record).word) for t in told_in(complaint, session.reader)}
+
+
+@pytest.mark.parametrize("complaint", ["dead furnace, no light", "furnace is dead, light is off"])
+def test_one_without_light_is(session: Session, complaint: str) -> None:
+    assert ("whole_furnace", "dead") in {(t.record["sign"], session.record_typed(t.record).word) for t in told_in(complaint, session.reader)}
