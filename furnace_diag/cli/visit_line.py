@@ -108,6 +108,13 @@ def exactly(session: Session, line: str) -> Typed | None:
     return typed if isinstance(typed, Typed) and not (typed.guessed or typed.weakly) else None
 
 
+def as_read_now(session: Session, line: str) -> str:
+    """A line without the "now" behind what a meter shows, "chassis to earth 0 now"; any other as it is."""
+    bare = session.replies.without_now(line)
+    typed = exactly(session, bare) if bare != line else None
+    return bare if typed is not None and "point" in typed.record else line
+
+
 def read_of_new(session: Session, line: str) -> tuple[str, Typed] | None:
     """The part of which a line says that it is new and what a meter shows of it, with that reading; None of any other line. Of the one that was there
     before it tells nothing."""

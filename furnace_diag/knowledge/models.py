@@ -256,6 +256,7 @@ class PromptSaid(Model):
     fitted: tuple[Line, ...] = ()
     of_new: tuple[Line, ...] = ()
     across_it: tuple[Line, ...] = ()
+    read_now: tuple[Line, ...] = ()
 
     @classmethod
     def _as_read(cls, data: Any) -> Any:
@@ -310,6 +311,7 @@ class Words(Placed):
     no_slips: tuple[Line, ...] = ()
     several_names: dict[Line, tuple[Id, ...]] = {}  # names that are short for several points, signs or events
     told_by_value: dict[Line, dict[Id, tuple[Line, ...]]] = {}  # names that are short for the sign that has one of these values
+    told_mended: dict[Id, tuple[Line, ...]] = {}  # by the repair, what tells at the prompt that the cause of what stops a visit was mended
     denied_of: dict[Line, Id] = {}  # words after a no that name one sign, and are told of another
     step_tells: dict[Id, Id] = {}  # the sign that is meant where only a step is named
     source: Line
