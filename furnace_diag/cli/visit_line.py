@@ -127,6 +127,23 @@ def read_of_new(session: Session, line: str) -> tuple[str, Typed] | None:
     return next(((part, typed) for part in parts), None)
 
 
+def seen_in(session: Session, line: str) -> bool:
+    """Whether a line tells several things plainly, each of them read or seen: "ps 24 in 0 out", where what was done before is asked for."""
+    return {named_in(typed)[0] for typed in in_pieces(session, line)} in ({"point"}, {"sign"}, {"point", "sign"})
+
+
+def done_to_one_of(session: Session, line: str) -> Unclear | None:
+    """What was done to one of several parts that a line names by what is short for all of them, "motor replaced no change"; None of any other line."""
+    if exactly(session, line) is not None:
+        return None
+    for name, parts in session.evidence.words.several_parts.items():
+        lines = [re.sub(rf"\b{name}\b", part.replace("_", " "), line, count=1, flags=re.IGNORECASE) for part in parts]
+        told = [typed for each in lines if each != line and (typed := exactly(session, each)) is not None and "history" in typed.record]
+        if len(told) == len(parts):
+            return one_of(*told)
+    return None
+
+
 def in_pieces(session: Session, line: str) -> list[Typed]:
     """The records of a line that tells several things, each of them plain by itself, or a reading and its mark; none where it does not. Weakly, where the
     line does not say which is which."""

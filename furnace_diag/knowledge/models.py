@@ -309,6 +309,7 @@ class Words(Placed):
     short_words: dict[Line, tuple[Line, ...]] = {}
     short_of_steps: dict[Line, tuple[Line, ...]] = {}  # where a step is told, before those
     no_slips: tuple[Line, ...] = ()
+    several_parts: dict[Line, tuple[Id, ...]] = {}  # names that are short for several parts, where it is told what was done to one
     several_names: dict[Line, tuple[Id, ...]] = {}  # names that are short for several points, signs or events
     told_by_value: dict[Line, dict[Id, tuple[Line, ...]]] = {}  # names that are short for the sign that has one of these values
     told_mended: dict[Id, tuple[Line, ...]] = {}  # by the repair, what tells at the prompt that the cause of what stops a visit was mended

@@ -119,4 +119,5 @@ def test_a_blower_that_runs_backwards_is_asked_about(session: Session) -> None:
 @pytest.mark.parametrize("line", ["119 on the board L-N", "119 on board l-n", "L-N 119 at board", "l-n 119 at board pins", "L to N at bd 119"])
 def test_the_line_at_the_board_is_no_spade(session: Session, line: str) -> None:
     read = session.reader.read(line)
-    assert isinstance(read, Typed) and read.record == {"point": "line_to_neutral_at_board", "value": "119"}
+    assert isinstance(read, Typed)
+    assert read.record == {"point": "line_to_neutral_at_board", "value": "119"}
