@@ -40,6 +40,7 @@ def test_an_experiment_is_a_record_of_its_own_kind_or_a_sign(knowledge: Knowledg
     [
         ("{experiment: fuse_blos_agan, value: no}", "fuse_blows_again"),  # the nearest name
         ("{experiment: igniter_glows, value: no}", "igniter_glows is a sign"),  # not brought about
+        ("{experiment: plugs_refitted, value: still_the_same}", "plugs_refitted is a sign"),  # and not as the experiment that it is like
         ("{experiment: fuse_blows_again, value: perhaps}", "on_heat_call"),
     ],
 )
