@@ -62,9 +62,11 @@ def help(desk: Desk, rest: str) -> None:
         _tell_next(desk)
 
 
-def steps(desk: Desk, _: str) -> None:
-    """The steps in which readings are taken."""
-    desk.prompt.lines(screen.step_lines(desk.session.vocabulary.sequence, desk.prompt.width()))
+def steps(desk: Desk, rest: str) -> None:
+    """The steps in which readings are taken: those of a heat call, and the others where all are asked for or fit as well."""
+    sequence, width = desk.session.vocabulary.sequence, desk.prompt.width()
+    whole = [*screen.step_lines(sequence, width, whole=True)]
+    desk.prompt.lines(whole if plain(rest) == "all" or len(whole) <= screen.LINES_OF_CHECKLIST else screen.step_lines(sequence, width, whole=False))
 
 
 def why(desk: Desk, rest: str) -> None:
@@ -391,7 +393,7 @@ class Command:
 COMMANDS: dict[str, Command] = {
     "help": Command(help, "the commands wanted most; `help all` tells of each"),
     "show": Command(show, "the whole screen again; `show all` tells everything"),
-    "steps": Command(steps, "the steps of a heat call, and what is seen of each", alone=True),
+    "steps": Command(steps, "the steps of a heat call, and what is seen of each; `steps all` has the others", alone=True, more=True),
     "why": Command(why, "why PART: the entries for and against it"),
     "if": Command(suppose, "if RECORD: what would follow, nothing is kept"),
     "two": Command(two, "weigh pairs of failures, when no single one fits", alone=True),

@@ -27,6 +27,7 @@ from furnace_diag.cli.visit_help import asked_back
 from furnace_diag.cli.visit_keep import keep_one, of_another_call, one_each_call
 from furnace_diag.cli.visit_line import (
     as_it_stands,
+    as_read_now,
     exactly,
     in_pieces,
     name_with_slips,
@@ -42,7 +43,7 @@ from furnace_diag.cli.visit_line import (
 )
 from furnace_diag.cli.visit_prompt import Leave, Prompt
 from furnace_diag.cli.visit_put_right import for_what_stops, or_asked
-from furnace_diag.cli.visit_repair import done_already, meant_failure
+from furnace_diag.cli.visit_repair import done_already, meant_failure, mended_already
 from furnace_diag.cli.visit_start import none_of
 from furnace_diag.cli.visit_sure import DROPPED, YES, Instead, dropped, is_danger, meant_so, told_back, which_of
 from furnace_diag.cli.visit_values import METER_ASKED, ask_for, ask_meter, take_lines, take_missing
@@ -249,7 +250,7 @@ class Desk:
 
         *beside*: another question is open, so that a value alone is of nothing and no screen follows.
         """
-        line = self.session.replies.put_right_first(line)
+        line = as_read_now(self.session, self.session.replies.put_right_first(line))
         told = self.session.reader.dangers_in(line) if exactly(self.session, line) is None else []
         if not told:
             self._enter_record(line, beside=beside)
@@ -269,6 +270,8 @@ class Desk:
         """A record typed in one line; a name alone asks for its value, a step alone for where the call stops. Raises BadInput."""
         if not beside and FIGURE.fullmatch(line) and self.session.after() is None and asked(self.session) is None:
             raise BadInput([Problem(None, f"{printable(line)} of what?", "Enter asks for what is wanted; or type the name before the figure.")])
+        if not beside and mended_already(self, line):
+            return
         if len(repairs_in(self.session, line)) > 1 and self.kept_in_pieces(line, quiet=beside):
             return
         read: Typed | Unclear | None = for_what_stops(self.prompt, line) or (None if beside else for_open_check(self.prompt, line))

@@ -42,7 +42,7 @@ def read_line(prompt: Prompt, line: str, *, before: bool = False) -> Typed | Unc
             with suppress(BadInput):
                 typed = reader.read(meant)
                 prompt.say_read_as(meant)
-                return typed
+                return replace(typed, mended=True) if isinstance(typed, Typed) else typed
         for meant in without_when(line, prompt.session.evidence.words.repair_said.by_whom):
             with suppress(BadInput):
                 typed = reader.read(meant)
@@ -108,6 +108,13 @@ def exactly(session: Session, line: str) -> Typed | None:
     return typed if isinstance(typed, Typed) and not (typed.guessed or typed.weakly) else None
 
 
+def as_read_now(session: Session, line: str) -> str:
+    """A line without the "now" behind what a meter shows, "chassis to earth 0 now"; any other as it is."""
+    bare = session.replies.without_now(line)
+    typed = exactly(session, bare) if bare != line else None
+    return bare if typed is not None and "point" in typed.record else line
+
+
 def read_of_new(session: Session, line: str) -> tuple[str, Typed] | None:
     """The part of which a line says that it is new and what a meter shows of it, with that reading; None of any other line. Of the one that was there
     before it tells nothing."""
@@ -118,6 +125,23 @@ def read_of_new(session: Session, line: str) -> tuple[str, Typed] | None:
     words, names = bare.split(), session.vocabulary.names("history")
     parts = (meant[0] for end in range(len(words) - 1, 0, -1) if len(meant := names.clear(" ".join(words[:end]))) == 1)
     return next(((part, typed) for part in parts), None)
+
+
+def seen_in(session: Session, line: str) -> bool:
+    """Whether a line tells several things plainly, each of them read or seen: "ps 24 in 0 out", where what was done before is asked for."""
+    return {named_in(typed)[0] for typed in in_pieces(session, line)} in ({"point"}, {"sign"}, {"point", "sign"})
+
+
+def done_to_one_of(session: Session, line: str) -> Unclear | None:
+    """What was done to one of several parts that a line names by what is short for all of them, "motor replaced no change"; None of any other line."""
+    if exactly(session, line) is not None:
+        return None
+    for name, parts in session.evidence.words.several_parts.items():
+        lines = [re.sub(rf"\b{name}\b", part.replace("_", " "), line, count=1, flags=re.IGNORECASE) for part in parts]
+        told = [typed for each in lines if each != line and (typed := exactly(session, each)) is not None and "history" in typed.record]
+        if len(told) == len(parts):
+            return one_of(*told)
+    return None
 
 
 def in_pieces(session: Session, line: str) -> list[Typed]:

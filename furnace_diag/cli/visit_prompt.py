@@ -67,8 +67,12 @@ class Prompt:
         hazards, told = self.session.hazards(), self.stopped_by if briefly else ()
         self.stopped_by = {h.finding for h in hazards}
         self.lines(screen.stop_lines(hazards, self.width(), told))
-        if self.stopped_by.difference(told) and (ways := self.session.ways_to_say_so()):
+        if not self.stopped_by.difference(told):
+            return
+        if ways := self.session.ways_to_say_so():
             self.say(f"When it is put right, type: {' or '.join(ways)}.")
+        if ways := self.session.ways_to_mend():
+            self.say(f"When its cause is mended, type: {' or '.join(ways)}. What is read then ends it.")
 
     def _tell_new_hazards(self) -> None:
         """A hazard is told before the next thing that is asked, whatever way it came by."""

@@ -59,6 +59,24 @@ def done_already(desk: Desk, told: Record) -> bool:
     return len(desk.session.visit.repairs) > before
 
 
+def mended_already(desk: Desk, line: str) -> bool:
+    """Whether a line tells that the cause of what stops the visit was mended. Its checks begin then, which ask for what ends that; no word does."""
+    repair = desk.session.told_mended(line)
+    if repair is None:
+        return False
+    part, _, failure = repair.of[0].partition(":")
+    desk.prompt.say(f'That is "{repair.says}"')
+    if not agrees(desk.prompt.ask("y done just now, Enter not: ", NOW_HELP)):
+        desk.prompt.say("Nothing kept of that; the STOP stands.")
+        return True
+    desk.session.mending = repair.repair
+    try:
+        _mend(desk, part, failure, repair, done=True)
+    finally:
+        desk.session.mending = ""
+    return True
+
+
 def mend(desk: Desk, rest: str) -> None:
     """How the leading part, or another, is put right; once it is done its checks begin."""
     if desk.mending:

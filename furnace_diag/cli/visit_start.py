@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from furnace_diag.cli.common import SAYS_NO, SAYS_YES
 from furnace_diag.cli.visit_answer import only_value
-from furnace_diag.cli.visit_line import exactly, read_line, repairs_in
+from furnace_diag.cli.visit_line import done_to_one_of, exactly, read_line, repairs_in, seen_in
 from furnace_diag.cli.visit_over import ask_about_over
 from furnace_diag.diagnosis.complaint import NOT_ALWAYS
 from furnace_diag.knowledge.models import Question
@@ -246,13 +246,18 @@ def _one_before(desk: Desk, line: str) -> None:
     if line.split()[0].lower() in OF_USE and desk.commanded(line):
         questions(desk)  # a slip may have cut them short
         return
+    if desk.is_command(line) and exactly(desk.session, line) is None:
+        desk.prompt.say(f"`{line.split()[0].lower()}` comes after this question; Enter ends it.")
+        return
     several = repairs_in(desk.session, line)
     if len(several) > 1 or (several and exactly(desk.session, line) is None):
         for typed in several:
             desk.keep(typed)
         return
+    if seen_in(desk.session, line) and desk.kept_in_pieces(line, quiet=True):
+        return
     for piece in filter(None, (p.strip() for part in line.split(",") for p in part.split(" and "))):
-        read = read_line(desk.prompt, piece, before=True)
+        read = done_to_one_of(desk.session, piece) or read_line(desk.prompt, piece, before=True)
         told = isinstance(read, Typed) and "event" in read.record  # here a sentence tells of one
         chosen = desk.chosen(replace(read, weakly=False) if told and isinstance(read, Typed) else read)
         if chosen is not None:

@@ -108,15 +108,17 @@ def is_danger(prompt: Prompt, made: Record) -> bool:
 
 
 def _danger_meant(prompt: Prompt, typed: Typed, said: str) -> Typed | None:
-    """The same of a danger: it is kept unless somebody says that it is not so, and nothing else that is typed passes it over."""
-    help_text = f"Enter: it is kept as {said}, and stops all else. n: nothing is kept."
-    while plain(answer := prompt.ask("Enter it is, n it is not: ", help_text)) not in YES | {""}:
+    """The same of a danger: it is kept unless somebody says that it is not so, and nothing else that is typed passes it over. One read with slips mended may
+    be another thing: no Enter keeps it, and none drops it."""
+    key = "y" if typed.mended else "Enter"
+    help_text = f"{key}: it is kept as {said}, and stops all else. n: nothing is kept."
+    while plain(answer := prompt.ask(f"{key} it is, n it is not: ", help_text)) not in (YES if typed.mended else YES | {""}):
         if plain(answer) in SAYS_NO | DROPPED:
             prompt.say("Nothing kept.")
             return None
         if (righted := _puts_right(prompt, typed, answer)) is not None:
             return righted
-        prompt.say("First: is it so? Enter it is, n it is not.")
+        prompt.say(f"First: is it so? {key} it is, n it is not.")
     return typed
 
 

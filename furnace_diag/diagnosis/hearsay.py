@@ -6,7 +6,7 @@ from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 
 from furnace_diag.diagnosis.complaint import PAUSE, Complained, Complaints
 from furnace_diag.diagnosis.records import Record
-from furnace_diag.diagnosis.repairs_told import AND, BESIDE_IT
+from furnace_diag.diagnosis.repairs_told import AND, AND_IN_SHORT, BESIDE_IT
 from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.models import Sign
 from furnace_diag.knowledge.spelling import plain
@@ -99,4 +99,4 @@ def _where(told: Sequence[str], pieces: Sequence[str], complaints: Complaints) -
 
 def _parts(word: str) -> bool:
     """Whether a word may part two pieces."""
-    return word == AND or PAUSE.fullmatch(word) is not None
+    return word in (AND, AND_IN_SHORT) or PAUSE.fullmatch(word) is not None

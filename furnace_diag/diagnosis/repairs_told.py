@@ -14,8 +14,8 @@ from furnace_diag.knowledge.spelling import plain
 LONGEST_PART = 4  # words
 LONGEST_DONE = 3  # words, as "put in new"
 MOST_PARTS = 3  # that one repair is told of
-BESIDE_IT = re.compile(r"\s*[+&]\s*")  # between two parts: "new switch + board"
-AND = "and"
+BESIDE_IT = re.compile(r"\s*[+&]\s*|\s+n\s+", re.IGNORECASE)  # between two parts: "new switch + board"
+AND, AND_IN_SHORT = "and", "n"
 WITH = frozenset(["with", "w"])
 BOTH = "both"
 VAGUE = 2  # words at most of a name that may be any part
@@ -66,8 +66,10 @@ def _repair(words: Sequence[str], parts: Names, results: Names, done: Set[str], 
         for end in range(first + 1, min(first + LONGEST_PART * MOST_PARTS, len(words) - 1) + 1):
             rest = _without([*words[:first], *words[end:]], by_means)
             meant = results.meant(" ".join(rest)) if len(rest) > 1 and not done.isdisjoint(rest) else []
-            for part in _each(words[first:end], parts, done) if len(meant) == 1 else ():
-                yield Repaired(part, meant[0], " ".join(words))
+            for part, own in _each(words[first:end], parts, done) if len(meant) == 1 else ():
+                came = results.meant(" ".join([*own, *rest[first:]])) if own and first else meant
+                if len(came) == 1:
+                    yield Repaired(part, came[0], " ".join(words))
 
 
 def _over_commas(pieces: Sequence[list[str]]) -> Iterator[list[str]]:
@@ -83,14 +85,15 @@ def _in_short(words: list[str], still: Sequence[Sequence[str]]) -> list[str]:
     return [*words[:at], SAME] if any(words[at : at + len(amiss)] == amiss for amiss in still) else words
 
 
-def _each(words: Sequence[str], parts: Names, done: Set[str]) -> list[str]:
-    """The parts that *words* name, one or several with "and" between, each perhaps with what was done. Of several those are left out that are no one part
+def _each(words: Sequence[str], parts: Names, done: Set[str]) -> list[tuple[str, list[str]]]:
+    """The parts that *words* name, one or several with "and" between, each with what was done to it alone. Of several those are left out that are no one part
     in a word or two, as "wire"; where one says more than that, nothing is told of any."""
     names = [[w for w in name.split() if w != BOTH] for name in " ".join(words).split(f" {AND} ")]
     named = [(name, parts.clear(" ".join(name)) or parts.clear(" ".join(w for w in name if w not in done))) for name in names]
     unclear = [[w for w in name if w not in done] for name, meant in named if len(meant) != 1]
     short = len(named) > 1 and all(len(bare) <= VAGUE for bare in unclear)
-    return [meant[0] for _, meant in named if len(meant) == 1] if short or not unclear else []
+    each = [(meant[0], [w for w in name if w in done]) for name, meant in named if len(meant) == 1]
+    return each if short or not unclear else []
 
 
 def _without(words: list[str], by_means: Sequence[Sequence[str]]) -> list[str]:

@@ -93,6 +93,8 @@ class Vocabulary:
     def _meant(self, kind: str, text: str) -> list[str]:
         """The ids of that kind that *text* names; of an event with what it was beside as well."""
         names = self.names(kind)
+        if kind == "experiment" and (i := plain(text).replace(" ", "_")) in self.knowledge.sign and i not in self.entries[kind]:
+            return []  # nothing is changed for it, whatever experiment it is like
         return names.meant(text) or names.in_any_order(text) or (names.before_place(text) if kind == "event" else [])
 
     def told(self, kind: str, text: str, value: str, place: Place) -> str:

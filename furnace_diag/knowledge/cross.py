@@ -463,6 +463,8 @@ def _names(k: Knowledge) -> Iterator[Problem]:
     yield from unknowns(words, "step", words.step_tells, {s.step for q in k.sequence.values() for s in q.steps})
     yield from unknowns(words, "sign", (*words.step_tells.values(), *words.denied_of.values()), k.sign)
     yield from unknowns(words, "value", words.value_besides.bad_in_part, {v for s in k.sign.values() for v in s.values})
+    yield from unknowns(words, "part", (part for parts in words.several_parts.values() for part in parts), k.part)
+    yield from unknowns(words, "repair", words.told_mended, k.repair)
     for sign in k.sign.values():
         yield from _could_be(sign, words, k)
         yield from _put_right(sign, k)

@@ -257,6 +257,7 @@ class PromptSaid(Model):
     fitted: tuple[Line, ...] = ()
     of_new: tuple[Line, ...] = ()
     across_it: tuple[Line, ...] = ()
+    read_now: tuple[Line, ...] = ()
 
     @classmethod
     def _as_read(cls, data: Any) -> Any:
@@ -309,8 +310,10 @@ class Words(Placed):
     short_words: dict[Line, tuple[Line, ...]] = {}
     short_of_steps: dict[Line, tuple[Line, ...]] = {}  # where a step is told, before those
     no_slips: tuple[Line, ...] = ()
+    several_parts: dict[Line, tuple[Id, ...]] = {}  # names that are short for several parts, where it is told what was done to one
     several_names: dict[Line, tuple[Id, ...]] = {}  # names that are short for several points, signs or events
     told_by_value: dict[Line, dict[Id, tuple[Line, ...]]] = {}  # names that are short for the sign that has one of these values
+    told_mended: dict[Id, tuple[Line, ...]] = {}  # by the repair, what tells at the prompt that the cause of what stops a visit was mended
     denied_of: dict[Line, Id] = {}  # words after a no that name one sign, and are told of another
     step_tells: dict[Id, Id] = {}  # the sign that is meant where only a step is named
     source: Line

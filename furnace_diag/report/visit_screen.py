@@ -314,13 +314,17 @@ def reading_lines(title: str, n: NextReading, told: set[str], width: int, lackin
         yield from filled("If it never gets there, type `never`.", width, "  ")
 
 
-def step_lines(sequence: ControlProgram, width: int) -> Iterator[str]:
-    """The steps of a heat call in their order, then the others, each with what is to be seen of it and how one gets there."""
+def step_lines(sequence: ControlProgram, width: int, *, whole: bool) -> Iterator[str]:
+    """The steps of a heat call in their order, then the others, each with what is to be seen of it; of the others only the names, where not the *whole* is
+    asked for."""
     steps = {s.step: s for s in sequence.steps}
+    others = [s for s in steps if s not in sequence.order and steps[s].reached_by]
     yield from filled("A heat call goes through these, and what is seen says which it is:", width)
-    for name in (*sequence.order, *(s for s in steps if s not in sequence.order and steps[s].reached_by)):
+    for name in (*sequence.order, *(others if whole else ())):
         if name in steps:
             yield from filled(f"{_step(name)}: {steps[name].says}", width, "    ", "  ")
+    if not whole:
+        yield from filled(f"Others (`steps all`): {', '.join(map(_step, others))}.", width)
     yield from filled("Type one behind a reading, such as: 24v at w 25 at call.", width)
 
 

@@ -19,7 +19,7 @@ from furnace_diag.visit.typed import Typed
 from furnace_diag.visit.ways import PLACED
 
 BEFORE_DENIAL = re.compile(r"(?<=\w)\s+(?=no\s)", re.IGNORECASE)
-BETWEEN = re.compile(r"[,;.](?!\d)|\b(?:but|and|then)\b", re.IGNORECASE)
+BETWEEN = re.compile(r"[,;.](?!\d)|\b(?:n\s+then|but|and|then)\b", re.IGNORECASE)
 
 
 FIGURE = re.compile(r"\d+(?:\.\d+)?(?:v|vac|volts?)?", re.IGNORECASE)

@@ -8,7 +8,9 @@ from furnace_diag.diagnosis.findings import Finder
 from furnace_diag.diagnosis.records import Record
 from furnace_diag.knowledge.finding_models import Ended
 from furnace_diag.knowledge.models import Knowledge
+from furnace_diag.knowledge.naming import each_way
 from furnace_diag.knowledge.repair_models import Check
+from furnace_diag.knowledge.spelling import plain
 from furnace_diag.visit.state import Entry, Repair, Visit
 
 
@@ -23,6 +25,17 @@ class Ends:
         entry = self.k.repair.get(repair)
         own = {*entry.after} if entry is not None else set[str]()
         return {e.found: e for hazard in self.k.hazard.values() for e in hazard.ended_by if not own.isdisjoint(e.by)}
+
+    def told_mended(self, text: str) -> str:
+        """The repair of which *text* tells, in the words of the rules, that it is done: "ground wire was off, put it back on"; empty where it tells of none."""
+        told = ((repair, way) for words in self.k.words.values() for repair, phrases in words.told_mended.items() for p in phrases for way in each_way(p))
+        return next((repair for repair, way in told if way == plain(text)), "")
+
+    def how_told(self, found: Iterable[Ended]) -> list[str]:
+        """How one types that the cause of what was *found* was mended, as the rules have it first for each repair that may end it."""
+        by = {check for each in found for check in each.by}
+        told = {repair: phrases[0] for words in self.k.words.values() for repair, phrases in words.told_mended.items()}
+        return [phrase for repair, phrase in told.items() if not by.isdisjoint(self.k.repair[repair].after)]
 
     def left(self, visit: Visit, *, until_read: bool, under_way: str = "") -> list[Record]:
         """The records that tell of the fault, but for those by which something was found that a repair has ended.
@@ -62,7 +75,13 @@ class Ends:
 
     def standing(self, records: Sequence[Record], options: Mapping[str, str]) -> list[Ended]:
         """How what stops a visit can be ended by a repair; nothing where something of it cannot."""
-        endings = {e.found: e for hazard in self.k.hazard.values() for e in hazard.ended_by}
-        if self.finder.find([r for r in records if r.name not in endings], options).hazards:
-            return []
+        endings = self._endings()
+        return [] if self.finder.find([r for r in records if r.name not in endings], options).hazards else self.of(records, options)
+
+    def of(self, records: Sequence[Record], options: Mapping[str, str]) -> list[Ended]:
+        """The same, whatever else stops it."""
+        endings = self._endings()
         return [endings[name] for name in dict.fromkeys(r.name for r in records if r.name in endings and self.stops(r, options))]
+
+    def _endings(self) -> dict[str, Ended]:
+        return {e.found: e for hazard in self.k.hazard.values() for e in hazard.ended_by}

@@ -25,7 +25,12 @@ class Replies:
         self._lacks = re.compile(rf"{any_of(said.lacks)} (?P<bare>.*)")
         self._of_new = re.compile(rf"{any_of(said.of_new)} (?=.*(?:\d|\bo\.?l\b))", re.IGNORECASE)
         self._fitted = re.compile(rf"{any_of(said.fitted)} (?:{SIZE} )?(?P<part>[a-z][a-z ]*)", re.IGNORECASE)
+        self._now = re.compile(rf",? {any_of(said.read_now)}[.!]*$", re.IGNORECASE)
         self._across_it = re.compile(rf"\b{any_of(said.across_it)}\b", re.IGNORECASE)
+
+    def without_now(self, text: str) -> str:
+        """A line without a last word that says that it is so now; any other as it is."""
+        return self._now.sub("", text) or text
 
     def says_cannot(self, text: str) -> bool:
         """Whether a technician says that a reading is not to be had."""

@@ -311,6 +311,16 @@ class Session:
         """How what stops the visit can be ended by a repair; nothing where something of it cannot."""
         return self.ends.standing(self.ends.left(self.visit, until_read=True), self.visit.options) if not self.visit.checking else []
 
+    def ways_to_mend(self) -> list[str]:
+        """How one types that the cause of what stops the visit was mended, where a repair ends it, whatever else stops it; none where no repair does."""
+        found = self.ends.of(self.ends.left(self.visit, until_read=True), self.visit.options) if not self.visit.checking else []
+        return ["`mend` and the part", *(f"`{told}`" for told in self.ends.how_told(found))] if found else []
+
+    def told_mended(self, line: str) -> Repair | None:
+        """The repair that ends what stops the visit, of which a line tells that it is done; None of any other line."""
+        repair = self.knowledge.repair.get(self.ends.told_mended(line)) if self.after() is None and self.hazards() else None
+        return repair if repair is not None and self.is_ended_by(repair) else None
+
     def _same_time(self, entry: Entry) -> bool:
         """Whether an entry was taken since the same repair as one typed now."""
         return entry.repair == (self.visit.proving.number if self.visit.proving else entry.repair)

@@ -16,6 +16,7 @@ class Typed:
 
     *calls*: in how many heat calls it was so, one after another. *as_complained*: it is told as people complain of it, its sign not named.
     *weakly*: too little of the line names it to be kept unasked, wherever the screen does not ask for it: "meter ok".
+    *mended*: it was read with slips of the keys mended, and may be another word.
     """
 
     record: Mapping[str, object]
@@ -23,6 +24,7 @@ class Typed:
     calls: int = 1
     as_complained: bool = False
     weakly: bool = False
+    mended: bool = False
 
 
 @dataclass(frozen=True)

@@ -40,6 +40,7 @@ def test_an_experiment_is_a_record_of_its_own_kind_or_a_sign(knowledge: Knowledg
     [
         ("{experiment: fuse_blos_agan, value: no}", "fuse_blows_again"),  # the nearest name
         ("{experiment: igniter_glows, value: no}", "igniter_glows is a sign"),  # not brought about
+        ("{experiment: plugs_refitted, value: still_the_same}", "plugs_refitted is a sign"),  # and not as the experiment that it is like
         ("{experiment: fuse_blows_again, value: perhaps}", "on_heat_call"),
     ],
 )
@@ -58,6 +59,8 @@ PARTS = [
     ("fuse_blows_again", "on_heat_call", "gas_valve:coil_shorted", "thermostat_cable:shorted"),
     ("fuse_blows_again", "no", "low_voltage_fuse:blown", "outdoor_circuit:shorted"),
     ("fuse_blows_with_valve_wire_off", "no", "gas_valve:coil_shorted", "thermostat_cable:w_shorted"),
+    ("fuse_blows_with_thermostat_wires_off", "no", "thermostat_cable:w_shorted", "gas_valve:coil_shorted"),
+    ("fuse_blows_with_thermostat_wires_off", "yes", "gas_valve:coil_shorted", "thermostat_cable:w_shorted"),
     ("lead_that_blows_fuse", "outdoor_wires", "outdoor_circuit:shorted", "thermostat_cable:shorted"),
     ("lead_that_blows_fuse", "with_all_off", "wiring_harness:low_voltage_chafed", "thermostat_cable:shorted"),
     ("goes_on_with_thermostat_wires_off", "blower", "control_board:cool_relay_will_not_open", "thermostat:fan_contact_stuck"),

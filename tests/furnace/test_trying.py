@@ -22,6 +22,7 @@ from furnace_diag.knowledge.models import Trial
 JOINED_WIRES_OFF = "starts_with_thermostat_wires_off"
 R_G, R_Y = "fan_when_r_g_joined_at_board", "blower_when_r_y_joined_at_board"
 FUSE, VALVE_OFF, WHICH_LEAD = "fuse_blows_again", "fuse_blows_with_valve_wire_off", "lead_that_blows_fuse"
+CABLE_OFF = "fuse_blows_with_thermostat_wires_off"
 GOES_ON, HOSE, ROD_OFF = "goes_on_with_thermostat_wires_off", "gas_off_when_hose_pulled", "flame_reported_with_rod_off"
 
 
@@ -60,7 +61,7 @@ def comes_of(family: Family, experiment: str, *faults: str, **options: str) -> s
     ("experiment", "good"),
     [
         ("starts_when_joined_at_board", "yes"), ("starts_when_joined_at_thermostat", "yes"), (JOINED_WIRES_OFF, "yes"), (R_G, "yes"), (R_Y, "yes"),
-        (FUSE, "no"), (VALVE_OFF, "no"), (WHICH_LEAD, "none"), (GOES_ON, None), (HOSE, "within_2_seconds"), (ROD_OFF, "no"),
+        (FUSE, "no"), (VALVE_OFF, "no"), (CABLE_OFF, "no"), (WHICH_LEAD, "none"), (GOES_ON, None), (HOSE, "within_2_seconds"), (ROD_OFF, "no"),
     ],
 )  # fmt: skip
 def test_on_a_good_furnace_it_tells_nothing(population: Population, family: Family, experiment: str, good: str | None) -> None:
@@ -72,7 +73,8 @@ def test_on_a_good_furnace_it_tells_nothing(population: Population, family: Fami
 
 
 def test_every_experiment_that_is_tried_is_looked_at_here(family: Family) -> None:
-    held = {JOINED_WIRES_OFF, R_G, R_Y, FUSE, VALVE_OFF, WHICH_LEAD, GOES_ON, HOSE, ROD_OFF, "starts_when_joined_at_board", "starts_when_joined_at_thermostat"}
+    held = {JOINED_WIRES_OFF, R_G, R_Y, FUSE, VALVE_OFF, CABLE_OFF, WHICH_LEAD, GOES_ON, HOSE, ROD_OFF}
+    held |= {"starts_when_joined_at_board", "starts_when_joined_at_thermostat"}
     held |= {"limit_on_blocked_return"}  # below
     assert {s.sign for s in family.signs if isinstance(s.shows, Trial)} == held
 

@@ -232,3 +232,30 @@ def test_what_is_seen_takes_the_place_of_what_was_told(session: Session, capsys:
     assert "was told" in " ".join(capsys.readouterr().out.split())
     desk(session, ["undo"])
     assert told(session)["blower_runs"] == "no"
+
+
+@pytest.mark.parametrize("complaint", [
+    "dead furnace but lite is blinkin", "furnace is dead, light blinks", "furnace dead but red lite blinkin", "furnace is dead but light is on",
+])  # fmt: skip
+def test_a_furnace_whose_light_is_lit_is_not_kept_as_dead(session: Session, complaint: str) -> None:
+    assert ("whole_furnace", "dead") not in {(t.record["sign"], session.record_typed(t.record).word) for t in told_in(complaint, session.reader)}
+
+
+@pytest.mark.parametrize("complaint", ["dead furnace, no light", "furnace is dead, light is off"])
+def test_one_without_light_is(session: Session, complaint: str) -> None:
+    assert ("whole_furnace", "dead") in {(t.record["sign"], session.record_typed(t.record).word) for t in told_in(complaint, session.reader)}
+
+
+@pytest.mark.parametrize(("complaint", "records"), [
+    ("blower dont run burners lite n then shuts down on limit", {("blower_runs", "no"), ("flame_goes_out", "after_minutes")}),
+    ("burners lite n then shuts down on limit", {("burners_light", "yes"), ("flame_goes_out", "after_minutes")}),
+    ("burners go n go till limit trips", {("flame_goes_out", "after_minutes")}),
+    ("lights dim when inducer starts", {("house_lights", "dim_as_motors_start"), ("inducer_runs", "yes")}),
+    ("lights dim when the dryer starts", set()),
+    ("lights get bright when blower starts", {("house_lights", "bright_and_dim")}),
+    ("cleaned the port n replaced ps no good", {("pressure_hose:port_plugged", "cleaned_no_change"), ("pressure_switch", "replaced_no_change")}),
+    ("cleaned the pressure port and replaced ps, no good", {("pressure_hose:port_plugged", "cleaned_no_change"), ("pressure_switch", "replaced_no_change")}),
+    ("cleaned rod and igniter, same", {("flame_rod", "cleaned_no_change"), ("igniter", "cleaned_no_change")}),
+])  # fmt: skip
+def test_nothing_of_a_complaint_without_commas_is_lost_or_kept_as_another(session: Session, complaint: str, records: set[tuple[str, str]]) -> None:
+    assert {(r.name, r.word) for r in (session.record_typed(t.record) for t in told_in(complaint, session.reader))} == records

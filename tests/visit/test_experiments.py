@@ -21,7 +21,7 @@ def flat(text: str) -> str:
 @pytest.mark.parametrize("name", OF_FUSE)
 def test_no_new_fuse_is_asked_for_before_the_old_one_was_seen_blown_and_the_short_looked_for(session: Session, name: str) -> None:
     """A blown fuse has a cause, looked for by ohms first: common practice, no source."""
-    assert len(OF_FUSE) == 3
+    assert len(OF_FUSE) == 4
     desk(session, START)
     assert [n.condition for n in session.lacking_before(name)] == ["fuse_was_found_blown", "no_short_is_left"]
     desk(session, ["fuse looks blown", "field wires clear"])
@@ -109,3 +109,18 @@ def test_what_every_experiment_needs_in_words_is_asked_for_or_is_what_is_done_fo
     told_only = {"starts_with_thermostat_wires_off", "goes_on_with_thermostat_wires_off", "flame_reported_with_rod_off"}
     told_only |= {"plug_moved_helps", "wire_moved_changes_it", "board_pressed_helps", "relay_tapped_helps"}
     assert {name for name, e in KNOWLEDGE.experiment.items() if e.needs and not e.needs_shown} == told_only
+
+
+@pytest.mark.parametrize(("line", "value"), [
+    ("lifted the stat wires, fuse holds with r w jumped at board", "no"), ("thermostat wires off, R joined to W at the board, fuse holds", "no"),
+    ("R W jumped at board runs ok fuse holds stat wires off", "no"), ("fuse holds with thermostat wires off and r w jumped", "no"),
+    ("stat wires off, jumped r-w at board, fuse still blows", "yes"),
+])  # fmt: skip
+def test_the_trades_test_for_a_shorted_thermostat_cable(session: Session, line: str, value: str) -> None:
+    desk(session, [*START, "fuse blows again on heat call", line])
+    assert [(r.name, r.word) for r in map(session.record, session.visit.entries)][-1] == ("fuse_blows_with_thermostat_wires_off", value)
+
+
+def test_with_the_wires_off_alone_nothing_was_called_for(session: Session) -> None:
+    desk(session, [*START, "fuse holds with stat wires off", ""])
+    assert "fuse_blows_with_thermostat_wires_off" not in {session.record(e).name for e in session.visit.entries}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from furnace_diag.visit.session import Session
-from furnace_diag.visit.typed import Unclear
+from furnace_diag.visit.typed import Typed, Unclear
 from tests.visit.playing import START, desk
 
 
@@ -114,3 +114,10 @@ def test_a_blower_that_runs_backwards_is_asked_about(session: Session) -> None:
     assert isinstance(read, Unclear)
     assert {"sign": "wheel_turns_the_right_way", "value": "no"} in [{k: c.record.get(k) for k in ("sign", "value")} for c in read.choices]
     assert kept(session, "rotation wrong way") == [("wheel_turns_the_right_way", "no")]
+
+
+@pytest.mark.parametrize("line", ["119 on the board L-N", "119 on board l-n", "L-N 119 at board", "l-n 119 at board pins", "L to N at bd 119"])
+def test_the_line_at_the_board_is_no_spade(session: Session, line: str) -> None:
+    read = session.reader.read(line)
+    assert isinstance(read, Typed)
+    assert read.record == {"point": "line_to_neutral_at_board", "value": "119"}

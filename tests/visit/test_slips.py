@@ -7,6 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from furnace_diag.claims.free_text import FreeText
+from furnace_diag.cli.visit_prompt import Prompt
+from furnace_diag.cli.visit_sure import meant_so
 from furnace_diag.diagnosis.vocabulary import Vocabulary
 from furnace_diag.knowledge.likeness import SHORTEST_MISSPELT, mended
 from furnace_diag.problems import BadInput
@@ -14,7 +16,7 @@ from furnace_diag.visit.lines import Reader
 from furnace_diag.visit.session import Session
 from furnace_diag.visit.typed import Typed
 from tests.ours import our_rules
-from tests.visit.playing import START, desk
+from tests.visit.playing import START, Script, desk
 
 KNOWLEDGE = our_rules()
 VOCABULARY = Vocabulary(KNOWLEDGE)
@@ -74,3 +76,14 @@ def test_of_an_asked_value_only_its_own_words_are_near(session: Session) -> None
     assert isinstance(typed, Typed)
     desk(session, [*START, "pressure switch contact", "opne"])
     assert session.record(session.visit.entries[-1]).word == "open"
+
+
+@pytest.mark.parametrize(("answers", "kept"), [(["", "n"], False), (["", "y"], True), (["n"], False)])
+def test_no_enter_keeps_a_danger_that_is_read_with_slips_mended(session: Session, answers: list[str], kept: bool) -> None:
+    prompt = Prompt(session, Script(answers), lambda: 80, ())
+    assert (meant_so(prompt, Typed({"sign": "safety_bypassed", "value": "yes"}, weakly=True, mended=True)) is not None) is kept
+
+
+def test_the_breaker_in_short_is_no_slip_of_the_burners(session: Session) -> None:
+    desk(session, [*START, "brkr on"])
+    assert [(r.name, r.word) for r in map(session.record, session.visit.entries)][-1] == ("breaker_position", "on")

@@ -96,3 +96,18 @@ def test_all_of_a_proof_is_told_on_request_and_what_begins_like_it_is_a_record(s
     desk(session, ["proof all", "proof noted yes"])
     assert "108 to 132 V" in capsys.readouterr().out
     assert session.record(session.visit.entries[-1]).name == "proof_written_down"
+
+
+def test_the_steps_of_a_call_fit_and_the_others_are_told_on_request(session: Session, capsys: pytest.CaptureFixture[str]) -> None:
+    desk(session, ["no heat", *SAFE, "", "", "", "", "", ""])
+    told = {}
+    for line in ("steps", "steps all"):
+        capsys.readouterr()
+        desk(session, [line])
+        told[line] = capsys.readouterr().out
+        told[line] = told[line][told[line].index("A heat call goes through") :]
+    assert told["steps"].index("Type one behind a reading") < told["steps"].index("Kept in")
+    assert len(told["steps"][: told["steps"].index("Kept in")].splitlines()) < LINES
+    others = [s for s in session.vocabulary.sequence.steps if s.step not in session.vocabulary.sequence.order and s.reached_by]
+    assert all(s.says in " ".join(told["steps all"].split()) for s in others)
+    assert all(s.step.replace("_", " ") in " ".join(told["steps"].split()) for s in others)
