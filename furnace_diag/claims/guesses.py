@@ -85,7 +85,7 @@ class Guesses:
             return self._by_its_last_word(text, told)
         (fields, *_) = found = of_each_call(typed)
         is_held = {*plain(fields["value"]).split()} <= {*plain(text).split()} and fields["kind"] in ("point", "sign")
-        return found if is_held and fields["name"] not in self._typed.vocabulary.knowledge.experiment else []
+        return found if is_held and fields["name"] not in self._typed.vocabulary.knowledge.experiment else self._by_its_last_word(text, told)
 
     def _is_of_part(self, name: str) -> bool:
         """Whether a point or sign is of the part claimed by its name; of the board everything is."""

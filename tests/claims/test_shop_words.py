@@ -1565,6 +1565,7 @@ OF_ITS_PART = [
     ("ignitor", "ign ohmed out at 68, 119 at plug, no glow", [("igniter_ohms", 68.0), ("igniter_volts_at_plug", 119.0), ("igniter_glows", "no")]),
     ("gas valve", "25v to gv, no click", [("gas_valve_volts", 25.0), ("gas_valve_clicks", "no")]),
     ("pressure switch", "inducer runs, switch wont make", [("inducer_runs", "yes"), ("pressure_switch_contact", "open")]),
+    ("pressure switch", "inducer runs, switch wont close", [("inducer_runs", "yes"), ("pressure_switch_contact", "open")]),
     ("pressure switch", "0.9 wc", [("draft", 0.9)]),
     ("blower motor", "blower dead, 121 at heat speed, 0 amps", [("blower_runs", "no"), ("heat_terminal_to_neutral", 121.0), ("blower_amps", 0.0)]),
     ("blower motor", "drawing 9.2a", [("blower_amps", 9.2)]),

@@ -36,7 +36,8 @@ def test_of_neither_motor_anything_is_kept_unasked(session: Session) -> None:
 
 
 @pytest.mark.parametrize(("line", "record"), [
-    ("ps makes", ("pressure_switch_contact", "closed")), ("ps wont make", ("pressure_switch_contact", "open")), ("pins green", ("crust_or_tide_mark", "yes")),
+    ("ps makes", ("pressure_switch_contact", "closed")), ("ps wont make", ("pressure_switch_contact", "open")),
+    ("pins green", ("plug_burnt_or_corroded", "yes")),
 ])  # fmt: skip
 def test_words_that_any_technician_uses(session: Session, line: str, record: tuple[str, str]) -> None:
     desk(session, [*START, line, "y"])
