@@ -35,6 +35,7 @@ def begin(desk: Desk) -> None:
     if desk.session.journal.repaired:
         desk.prompt.say(desk.session.journal.repaired)
     first = not desk.session.visit.complaint and not desk.session.visit.asked
+    desk.session.vocabulary.make_ready()  # before the first question, where nobody waits for an answer yet
     if first:
         _complaint(desk)
         desk.prompt.say("", "Answer with one key; Enter leaves a question open.")

@@ -78,6 +78,12 @@ class Vocabulary:
             self._names[kind] = Names(self.entries[kind], spelling_of(self.words, kind))
         return self._names[kind]
 
+    def make_ready(self) -> Names:
+        """Spell out all that is made when first asked for, which the first line typed would wait for; the last of it is returned."""
+        for kind in self.entries:
+            self.names(kind)
+        return self.results
+
     def one(self, kind: str, text: str, place: Place) -> str:
         """The id that *text* names. Raises BadInput where it is unknown or ambiguous, with the nearest names."""
         if text in self.entries[kind]:

@@ -6,6 +6,8 @@ import re
 
 import pytest
 
+from furnace_diag.diagnosis import vocabulary
+from furnace_diag.visit.lines import Reader
 from furnace_diag.visit.session import Session
 from tests.ours import our_rules
 from tests.visit.playing import START, desk
@@ -296,3 +298,16 @@ def test_what_a_danger_in_the_complaint_cut_short_is_asked_once_it_is_ended(sess
     assert told(session)["safety_bypassed"] == "found_and_taken_out"
     assert session.open_safety() == []
     assert told(session)["whole_furnace"] == "does_something"
+
+
+def test_no_line_waits_for_names_to_be_spelled_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is made ready as a visit starts is not made again as the first line is read."""
+    ready, other = vocabulary.Vocabulary(our_rules()), vocabulary.Vocabulary(our_rules())
+    ready.make_ready()
+    made = list[object]()
+    monkeypatch.setattr(vocabulary, "Names", lambda entries, _: made.append(entries))
+
+    assert Reader(ready).read("inducer runs: yes") is not None
+    assert made == []
+    other.names("sign")
+    assert len(made) == 1
