@@ -521,6 +521,15 @@ LEADS: list[tuple[tuple[str, ...], str, float]] = [
         ),
         "power_supply", 0.5,
     ),
+    # what a terminal has and its spade has not is lost between them, by Kirchhoff's voltage law, whatever else keeps a motor from running
+    (
+        (
+            "{point: heat_terminal_to_neutral, value: 119 V, step: heating, meter: low}",
+            "{point: heat_spade_to_neutral, value: 12 V, step: heating, meter: low}",
+            "{sign: blower_runs, value: no, step: heating}",
+        ),
+        "board_plug", 0.0,
+    ),
     # what is lost under load is lost, whatever an ohmmeter says of the contact without it
     (
         (
