@@ -32,7 +32,7 @@ TO_IT = spaced(r"\d[\d.]*(?: ?v(?:ac|olts?)?)? to (?:the )?(?P<thing>[a-z]+(?: [
 AT_LOAD = spaced(r"(?P<shown>\d[\d.]*(?: ?v(?:ac|olts?)?)?) (?:at|on) (?:the |its )?(?:motor|load)(?: plug| leads)?")
 INSTALLED_FIRST = spaced(r"^(?:(?:had|got|they|we|i|he|customer|owner|homeowner) )*(?:installed|put in|put|got|had) (?:an? )?(?=new )")
 ITS = re.compile(r"(?<=\b(?:at|on)) its ", re.IGNORECASE)
-MOTORS = ("inducer", "blower_motor")
+MOTOR = "motor"  # the short name that the rules' `several_parts` has for every motor
 AT_PLACE = "_at_"  # in the id of a point, before where it is read
 
 
@@ -105,6 +105,10 @@ class Guesses:
         return found if all(f["kind"] == "sign" and self._is_of_part(f["name"]) for f in found) else []
 
     @cached_property
+    def _motors(self) -> tuple[str, ...]:
+        return self._typed.vocabulary.words.several_parts.get(MOTOR, ())
+
+    @cached_property
     def _of_motor_alone(self) -> frozenset[str]:
         return frozenset(map(plain, self._typed.vocabulary.words.claims.of_a_motor_told))
 
@@ -125,11 +129,11 @@ class Guesses:
         of_motor, names = self._typed.of_motor, [*told]
         if self._typed.part not in ("", BOARD):
             return of_motor
-        of = {motor: [n for n in names if n.startswith(f"{motor.removesuffix('_motor')}_")] for motor in MOTORS}
+        of = {motor: [n for n in names if n.startswith(f"{motor.removesuffix('_motor')}_")] for motor in self._motors}
         if of_motor:
             return of_motor if not any(names[-1:] == each[-1:] for motor, each in of.items() if each and motor != of_motor) else ""
         told_last = [motor for motor, each in of.items() if each and each[-1] == names[-1]]
-        others = {*MOTORS} - {*told_last}
+        others = {*self._motors} - {*told_last}
         return told_last[0] if told_last and not any(of[other] for other in others) and self._typed.others.isdisjoint(others) else ""
 
     def _as_it_is(self, text: str, told: Collection[str]) -> list[Fields]:
@@ -137,7 +141,7 @@ class Guesses:
         stuck = self._typed.vocabulary.words.claims.of_a_motor
         state = " ".join(w for w in plain(text).split() if w not in ("now", "it", "is", "its", "motor"))
         meant = self._motor(told) if state in stuck else ""
-        if not meant or ("motor" in plain(text).split() and not self._typed.others.isdisjoint({*MOTORS} - {meant})):
+        if not meant or (MOTOR in plain(text).split() and not self._typed.others.isdisjoint({*self._motors} - {meant})):
             return []
         motor = meant.replace("_", " ")
         return self._free.plain.said(f"{motor} {state}") or self._free.plain.said(f"{motor.removesuffix(' motor')} {state}")

@@ -6,11 +6,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from furnace_diag.diagnosis.answer import Answer
-from furnace_diag.report.terminal import nothing_likely
+from furnace_diag.report.terminal import SHOWN_FROM, nothing_likely
 from furnace_diag.report.visit_words import filled, words
 
 SHOWN = 4  # suspects on the screen of a visit
-SHOWN_FROM = 0.03
 MOVED = 0.03  # a belief that moved by less is not marked
 SURE = 0.9  # from here a step of the call is called reached, or the one it stops at
 LIKELY = 0.5
